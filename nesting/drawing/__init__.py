@@ -1,0 +1,1 @@
+"""Drawings on a matplotlib Axes."""

@@ -1,0 +1,81 @@
+"""What can go wrong, in the user's words."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+
+class NestingError(Exception):
+    """The base of every error this package raises on purpose."""
+
+
+@dataclass(frozen=True, slots=True)
+class Fault:
+    """One thing wrong with what was ordered, with its remedy.
+
+    Attributes
+    ----------
+    place
+        Where it stands, as a person would look for it: ``window "East": finished_length``.
+    value
+        What stands there, as text; empty where a key is missing.
+    expected
+        What would be accepted, with an example.
+    """
+
+    place: str
+    value: str
+    expected: str
+
+    def __str__(self) -> str:
+        found = f" = {self.value}" if self.value else ""
+        return f"{self.place}{found}: expected {self.expected}"
+
+
+class JobError(NestingError):
+    """A job file that cannot be planned as it stands; carries every fault found.
+
+    Parameters
+    ----------
+    faults
+        All faults, in the order of the file.
+    source
+        The file they stand in, where there is one.
+    """
+
+    def __init__(self, faults: tuple[Fault, ...] | list[Fault], source: Path | None = None) -> None:
+        self.faults = tuple(faults)
+        self.source = source
+        super().__init__(str(self))
+
+    def __str__(self) -> str:
+        head = f"{self.source}: " if self.source else ""
+        count = len(self.faults)
+        noun = "1 thing needs" if count == 1 else f"{count} things need"
+        lines = "\n".join(f"  - {fault}" for fault in self.faults)
+        return f"{head}{noun} putting right\n{lines}"
+
+
+class LengthError(NestingError, ValueError):
+    """A text that is no length; the message says what would be."""
+
+
+class ProblemError(NestingError, ValueError):
+    """A packing problem that contradicts itself."""
+
+
+class DoesNotFitError(NestingError):
+    """Proven impossible: a piece that no bolt on offer can hold."""
+
+
+class NothingFoundError(NestingError):
+    """No layout was found in the time given."""
+
+
+class CheckError(NestingError):
+    """A layout failed the independent check: a fault of this program, never of the user."""
+
+
+class OutputError(NestingError):
+    """A result that could not be written where it was asked for."""

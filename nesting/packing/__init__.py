@@ -1,0 +1,1 @@
+"""The packing engine: whole numbers only, nothing of windows or units."""

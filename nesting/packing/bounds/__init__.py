@@ -1,0 +1,1 @@
+"""Lower bounds."""

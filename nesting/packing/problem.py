@@ -1,0 +1,168 @@
+"""What is to be packed: strips, parts and the rules between them, in whole numbers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from nesting.errors import ProblemError
+from nesting.repeat import Repeat
+
+__all__ = ["Choice", "Flaw", "Match", "Part", "Problem", "Repeat", "Strip"]
+
+#: Sizes above this are refused: the solver's sums must stay within 64 bits.
+LARGEST = 2**40
+
+
+@dataclass(frozen=True, slots=True)
+class Flaw:
+    """A rectangle of the strip that no part may touch from inside."""
+
+    x: int
+    y: int
+    width: int
+    length: int
+
+    def __post_init__(self) -> None:
+        if self.width <= 0 or self.length <= 0:
+            raise ProblemError(f"flaw {self.width} x {self.length}: expected sizes above 0")
+
+
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """A bolt, or a length at hand: x across from the left edge, y along from the squared end.
+
+    Attributes
+    ----------
+    width
+        Fit to cut, above 0.
+    length
+        None: open, to be made as short as possible.
+    repeat
+        The printed design, or None for plain cloth.
+    flaws
+        Rectangles to keep clear of.
+    lot
+        The dye lot, where parts must share one.
+    start
+        The height of the design plane at y = 0, where it is known: every level group then has
+        ``phase_y = -start``. None: each level group may choose its phase.
+    """
+
+    width: int
+    length: int | None = None
+    repeat: Repeat | None = None
+    flaws: tuple[Flaw, ...] = ()
+    lot: str | None = None
+    start: int | None = None
+
+    def __post_init__(self) -> None:
+        if not 0 < self.width <= LARGEST:
+            raise ProblemError(f"strip width {self.width}: expected a whole number above 0")
+        if self.length is not None and self.length <= 0:
+            raise ProblemError(f"strip length {self.length}: expected a whole number above 0, or None")
+        if self.start is not None and self.repeat is None:
+            raise ProblemError(f"strip start {self.start} without a repeat: leave it out for plain cloth")
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """A part's place in the printed design; see `nesting.repeat`.
+
+    Attributes
+    ----------
+    level
+        Parts of one level group share ``phase_y``.
+    seam
+        Parts of one seam group share ``phase_x``; None: a ``phase_x`` of its own.
+    x, y
+        The place (p, q) of the part's lower-left corner in the design plane.
+    """
+
+    level: str
+    seam: str | None = None
+    x: int = 0
+    y: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A rectangle to be laid, upright unless turned.
+
+    Attributes
+    ----------
+    name
+        For messages only.
+    width, length
+        Across and along the strip when upright, above 0.
+    copies
+        How many are laid, above 0.
+    turnable
+        May lie turned by a quarter. A part of an arrow group turns with its whole group.
+    match
+        Its place in the design; a matched part is never turned.
+    arrow
+        Parts of one arrow group are all upright or all turned.
+    lot, value, bundle
+        For cloth at hand: parts of one lot group share a dye lot; an optional part is worth
+        ``value``; optional parts of one bundle are laid all or none.
+    """
+
+    name: str
+    width: int
+    length: int
+    copies: int = 1
+    turnable: bool = False
+    match: Match | None = None
+    arrow: str | None = None
+    lot: str | None = None
+    value: int | None = None
+    bundle: str | None = None
+
+    def __post_init__(self) -> None:
+        if not (0 < self.width <= LARGEST and 0 < self.length <= LARGEST):
+            raise ProblemError(f'part "{self.name}" {self.width} x {self.length}: expected sizes above 0')
+        if self.copies < 1:
+            raise ProblemError(f'part "{self.name}": copies = {self.copies}: expected 1 or more')
+        if self.match is not None and self.turnable:
+            raise ProblemError(f'part "{self.name}" is matched and turnable: a matched part is never turned')
+
+    def size(self, turned: bool) -> tuple[int, int]:
+        """``(width, length)`` as laid."""
+        return (self.length, self.width) if turned else (self.width, self.length)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """Of several sets of parts, exactly one is laid.
+
+    Attributes
+    ----------
+    name
+        For messages and the result.
+    options
+        Each a tuple of indices into ``Problem.parts``.
+    """
+
+    name: str
+    options: tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """Strips, the parts to lay on them, and the choices between parts."""
+
+    strips: tuple[Strip, ...]
+    parts: tuple[Part, ...]
+    choices: tuple[Choice, ...] = ()
+
+    def __post_init__(self) -> None:
+        if not self.strips:
+            raise ProblemError("a problem without a strip: give at least one")
+        for part in self.parts:
+            if part.match is not None and all(strip.repeat is None for strip in self.strips):
+                raise ProblemError(f'part "{part.name}" is matched, but no strip has a repeat')
+
+    @property
+    def copies(self) -> int:
+        """How many rectangles are laid in all."""
+        return sum(part.copies for part in self.parts)

@@ -1,0 +1,139 @@
+"""What comes out of packing: a layout, a bound on every layout, and how the search ended."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Status(StrEnum):
+    """What you hold."""
+
+    OPTIMAL = "optimal"
+    FEASIBLE = "feasible"
+    INFEASIBLE = "infeasible"
+    NO_LAYOUT = "no_layout"
+
+
+class Stop(StrEnum):
+    """Why the search ended."""
+
+    PROVED = "proved"
+    TIME_LIMIT = "time_limit"
+    TARGET = "target"
+    INTERRUPTED = "interrupted"
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where one copy of a part lies.
+
+    Attributes
+    ----------
+    part
+        Index into ``Problem.parts``.
+    copy
+        From 1 to the part's copies.
+    x, y
+        The lower-left corner: across from the left edge, along from the squared end.
+    turned
+        By a quarter.
+    strip
+        Index into ``Problem.strips``.
+    """
+
+    part: int
+    copy: int
+    x: int
+    y: int
+    turned: bool = False
+    strip: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """A length that no layout can undercut.
+
+    Attributes
+    ----------
+    length
+        Never above the optimum.
+    method
+        The name of the argument, such as ``area`` or ``bar relaxation``.
+    certificate
+        What a reader needs to re-prove it, or None where only the solver vouches for it.
+    """
+
+    length: int
+    method: str
+    certificate: dict[str, object] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Incumbent:
+    """A layout's length and the bound known when it was found.
+
+    Attributes
+    ----------
+    length
+        None while only a bound is known.
+    bound
+        The best lower bound so far.
+    method
+        What found the layout or raised the bound.
+    seconds
+        Since the start of the search.
+    """
+
+    length: int | None
+    bound: int
+    method: str
+    seconds: float
+
+
+Observer = Callable[[Incumbent], object]
+"""Told of each better layout or bound; returning False asks the search to stop."""
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """The best layout found and the best bound proved.
+
+    Attributes
+    ----------
+    length
+        What the open strip needs; None without a layout.
+    bound
+        The largest lower bound that was proved.
+    stop
+        Why the search ended.
+    seconds
+        How long it took.
+    placements
+        One for each copy of each part.
+    chosen
+        For each choice, the index of the option laid.
+    incumbents
+        How length and bound met over time.
+    infeasible
+        Proven: no layout exists at any length.
+    """
+
+    length: int | None
+    bound: Bound
+    stop: Stop
+    seconds: float
+    placements: tuple[Placement, ...] = ()
+    chosen: tuple[int, ...] = ()
+    incumbents: tuple[Incumbent, ...] = ()
+    infeasible: bool = False
+
+    @property
+    def status(self) -> Status:
+        """What you hold; optimality is derived here, from length = bound, and nowhere else."""
+        if self.infeasible:
+            return Status.INFEASIBLE
+        if self.length is None:
+            return Status.NO_LAYOUT
+        return Status.OPTIMAL if self.length == self.bound.length else Status.FEASIBLE

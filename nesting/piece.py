@@ -1,0 +1,239 @@
+"""A piece to cut, with the arithmetic that led to its size."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Literal
+
+from nesting.job import Nap
+from nesting.packing.problem import Match
+from nesting.units import Unit, format_length, round_up
+
+Role = Literal["panel", "facing", "tab", "lining", "interlining", "band", "tieback", "extra"]
+Side = Literal["left", "right", "single"]
+Sign = Literal["+", "-", "x", "/", "up to"]
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One step of a sum.
+
+    Attributes
+    ----------
+    label
+        What it is, in a maker's words: ``bottom hem``.
+    sign
+        What is done with it; ``up to`` rounds the sum up to a multiple of ``amount``.
+    amount
+        Ticks for ``+``, ``-`` and ``up to``; a plain number for ``x`` and ``/``.
+    times
+        How often it is added or taken away (a hem turned twice: 2).
+    """
+
+    label: str
+    sign: Sign
+    amount: Fraction
+    times: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """A length worked out step by step: the sum a maker can follow and check.
+
+    Start one with ``Steps("cut length")`` and add terms; ``total`` is the result in ticks and
+    ``line(unit)`` the sum as text: ``cut length: finished 95 1/2 + top seam 1/2 + hem 4 x 2 = 104 in``.
+    """
+
+    target: str
+    terms: tuple[Term, ...] = ()
+
+    def _with(self, label: str, sign: Sign, amount: int | Fraction, times: int = 1) -> Steps:
+        return Steps(self.target, (*self.terms, Term(label, sign, Fraction(amount), times)))
+
+    def add(self, label: str, ticks: int | Fraction, times: int = 1) -> Steps:
+        """Add a length, ``times`` over."""
+        return self._with(label, "+", ticks, times)
+
+    def take(self, label: str, ticks: int | Fraction, times: int = 1) -> Steps:
+        """Take a length away, ``times`` over."""
+        return self._with(label, "-", ticks, times)
+
+    def times(self, label: str, factor: int | Fraction) -> Steps:
+        """Multiply all so far by a plain number."""
+        return self._with(label, "x", factor)
+
+    def over(self, label: str, divisor: int | Fraction) -> Steps:
+        """Divide all so far by a plain number."""
+        return self._with(label, "/", divisor)
+
+    def up_to(self, step: int, label: str = "rounded up to the tape") -> Steps:
+        """Round all so far up to a multiple of ``step`` ticks."""
+        return self._with(label, "up to", step)
+
+    @property
+    def exact(self) -> Fraction:
+        """The result, in ticks."""
+        total = Fraction(0)
+        for term in self.terms:
+            if term.sign == "+":
+                total += term.amount * term.times
+            elif term.sign == "-":
+                total -= term.amount * term.times
+            elif term.sign == "x":
+                total *= term.amount
+            elif term.sign == "/":
+                total /= term.amount
+            else:
+                total = Fraction(round_up(total, int(term.amount)))
+        return total
+
+    @property
+    def total(self) -> int:
+        """The result as a whole number of ticks, rounded up."""
+        return round_up(self.exact, 1)
+
+    def line(self, unit: Unit) -> str:
+        """The sum as one line of text, lengths as read off a tape."""
+        text, before = "", Fraction(0)
+        done = Steps(self.target)
+        for term in self.terms:
+            done = Steps(self.target, (*done.terms, term))
+            if term.sign == "up to":
+                if done.exact != before:
+                    text = f"{text} = {_exact(before, unit)}, {term.label}"
+            elif term.sign in ("x", "/"):
+                sign = "x" if term.sign == "x" else "÷"
+                text = f"({text})" if " + " in text or " - " in text else text
+                text = f"{text} {sign} {term.label} {_plain(term.amount)}"
+            else:
+                amount = format_length(term.amount, unit, name=False)
+                over = f" x {term.times}" if term.times != 1 else ""
+                lead = f" {term.sign} " if text else ("-" if term.sign == "-" else "")
+                text = f"{text}{lead}{term.label} {amount}{over}"
+            before = done.exact
+        return f"{self.target}: {text} = {format_length(self.exact, unit)}"
+
+
+def _plain(number: Fraction) -> str:
+    return f"{number}" if number.denominator == 1 else f"{float(number):.4g}"
+
+
+def _exact(ticks: Fraction, unit: Unit) -> str:
+    """A length not yet rounded, with as many decimals as a reader can follow."""
+    from nesting.units import to_decimal
+
+    return f"{to_decimal(ticks, unit):.4g}"
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A rectangle to cut, upright: TOP along +y when it is not turned. Sizes are cut sizes in ticks.
+
+    Attributes
+    ----------
+    id
+        Unique and stable: ``east-window/left/1``.
+    name
+        For people: ``East window, left panel, width 1``.
+    role
+        What it becomes.
+    cloth
+        Key of the cloth it is cut from.
+    copies
+        How many exactly equal ones are cut.
+    turnable
+        May turn a quarter; with ``arrow_group`` only together with its group.
+    match
+        Its place in the printed design, or None.
+    arrow_group
+        Pieces of one group all lie alike.
+    nap
+        The nap it is bound by ("none" where it was released).
+    side
+        Which panel it belongs to, seen from the room.
+    finished_width, finished_length
+        What it becomes, where that makes sense (a whole panel's size for its widths).
+    width_steps, length_steps
+        The arithmetic of its cut size; their totals are ``width`` and ``length``.
+    hem_line
+        Height of the finished bottom edge above the lower cut edge, for panels and linings.
+    joined_to
+        Ids of the pieces it is sewn to side by side.
+    notes
+        Short remarks for label and cut list.
+    """
+
+    id: str
+    name: str
+    role: Role
+    cloth: str
+    width: int
+    length: int
+    copies: int = 1
+    turnable: bool = False
+    match: Match | None = None
+    arrow_group: str | None = None
+    nap: Nap = "none"
+    optional: bool = False
+    window: str | None = None
+    room: str | None = None
+    side: Side | None = None
+    hidden: bool = False
+    finished_width: int | None = None
+    finished_length: int | None = None
+    hem_line: int | None = None
+    width_steps: Steps = Steps("cut width")
+    length_steps: Steps = Steps("cut length")
+    joined_to: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    def arithmetic(self, unit: Unit) -> tuple[str, ...]:
+        """The sums of its cut size, one line each."""
+        return (self.length_steps.line(unit), self.width_steps.line(unit))
+
+
+@dataclass(frozen=True, slots=True)
+class Sundry:
+    """Something to buy that is not cut from cloth: buckram, tape, rings, thread."""
+
+    name: str
+    count: int | None = None
+    length: int | None = None
+    window: str | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A tab, ring, grommet or pleat on the heading of a panel, from its left edge seen from the room.
+
+    ``start`` and ``end`` in ticks of the flat heading; ``start == end`` for a ring's centre.
+    """
+
+    kind: Literal["tab", "ring", "grommet", "pleat", "space"]
+    start: int
+    end: int
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class HeadingPlan:
+    """Where everything sits along one panel's heading, and the sums that led there."""
+
+    window: str
+    side: Side
+    width: int
+    spots: tuple[Spot, ...]
+    steps: tuple[Steps, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A remark of the planner to the maker: ``warning`` wants a decision, ``offer`` saves or improves."""
+
+    kind: Literal["warning", "offer", "note"]
+    text: str
+    window: str | None = None
+    cloth: str | None = None

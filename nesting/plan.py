@@ -1,0 +1,183 @@
+"""A finished plan: what to buy, where every piece lies, and how good that is. Lengths in ticks."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+from nesting.job import Bolt, Cloth, Job
+from nesting.packing.result import Bound, Incumbent, Status, Stop
+from nesting.piece import Advice, HeadingPlan, Piece, Sundry
+from nesting.units import unit_ticks
+
+
+@dataclass(frozen=True, slots=True)
+class Allowance:
+    """Cloth bought beyond the layout: ``squaring``, ``unknown start of the print``, ``shrinkage``."""
+
+    name: str
+    length: int
+
+
+@dataclass(frozen=True, slots=True)
+class Buy:
+    """How much to buy.
+
+    Attributes
+    ----------
+    length
+        The layout's length.
+    allowances
+        Each its own line on the list.
+    step
+        The selling step; what is bought is a multiple of it.
+    unit
+        yd or m.
+    price
+        Per ``unit``.
+    """
+
+    length: int
+    allowances: tuple[Allowance, ...]
+    step: int
+    unit: Literal["yd", "m"]
+    price: Decimal | None = None
+
+    @property
+    def needed(self) -> int:
+        """Layout and allowances, before rounding."""
+        return self.length + sum(allowance.length for allowance in self.allowances)
+
+    @property
+    def total(self) -> int:
+        """What is bought, in ticks."""
+        return -(-self.needed // self.step) * self.step
+
+    @property
+    def quantity(self) -> Fraction:
+        """What is bought, in yards or metres."""
+        return Fraction(self.total, unit_ticks(self.unit))
+
+    @property
+    def cost(self) -> Decimal | None:
+        """To the cent, half up; None without a price."""
+        if self.price is None:
+            return None
+        exact = Fraction(self.price) * self.quantity
+        return Decimal(int(exact * 100 + Fraction(1, 2))) / 100
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """One copy of a piece on the cloth, size as laid (turned: swapped).
+
+    ``turn`` is 0 or 90, counter-clockwise; ``arrow`` is the direction of TOP on the cloth (up = +y).
+    ``letter`` is A, B, ... on cuts of a drop match, else "".
+    """
+
+    piece: Piece
+    copy: int
+    x: int
+    y: int
+    width: int
+    length: int
+    turn: Literal[0, 90] = 0
+    arrow: Literal["up", "down", "left", "right"] = "up"
+    letter: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RuleOfThumb:
+    """The plain trade rule beside ours: widths x cut length up to the repeat, companions extra."""
+
+    length: int
+    lines: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ClothLayout:
+    """One cloth of the job laid on one bolt."""
+
+    cloth: Cloth
+    bolt: Bolt
+    usable: int
+    placements: tuple[Laid, ...]
+    length: int | None
+    bound: Bound
+    status: Status
+    stop: Stop
+    seconds: float
+    buy: Buy | None
+    rule_of_thumb: RuleOfThumb | None = None
+    at_hand: str | None = None
+    squaring: int = 0
+    railroaded: bool = False
+    incumbents: tuple[Incumbent, ...] = ()
+
+    @property
+    def waste(self) -> Fraction:
+        """The part of the layout's cloth (usable width x length) that no piece uses, 0 to 1."""
+        if not self.length:
+            return Fraction(0)
+        used = sum(laid.width * laid.length for laid in self.placements)
+        return 1 - Fraction(used, self.usable * self.length)
+
+    @property
+    def gap(self) -> Fraction | None:
+        """How far the layout may be above the least possible, as a part of the bound."""
+        if self.length is None or self.bound.length == 0:
+            return None
+        return Fraction(self.length - self.bound.length, self.bound.length)
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """A piece that did not fit, and by how much."""
+
+    piece: str
+    copies: int
+    shortfall: int
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Everything the program answers about one job."""
+
+    job: Job
+    pieces: tuple[Piece, ...]
+    layouts: tuple[ClothLayout, ...]
+    sundries: tuple[Sundry, ...] = ()
+    headings: tuple[HeadingPlan, ...] = ()
+    advice: tuple[Advice, ...] = ()
+    left_out: tuple[LeftOut, ...] = ()
+
+    @property
+    def cost(self) -> Decimal | None:
+        """The cost of all cloth; None where a price is missing."""
+        costs = [layout.buy.cost for layout in self.layouts if layout.buy]
+        known = [cost for cost in costs if cost is not None]
+        return sum(known, Decimal(0)) if known and len(known) == len(costs) else None
+
+
+@dataclass(frozen=True, slots=True)
+class Option:
+    """One bolt width tried for one cloth."""
+
+    layout: ClothLayout | None
+    bolt: Bolt
+    cloth: Cloth
+    widths_per_panel: tuple[tuple[str, int], ...] = ()
+    seams: int = 0
+    railroad: str = ""
+    reason: str = ""
+    offered: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The same job on every bolt on offer or asked for."""
+
+    job: Job
+    options: tuple[Option, ...]

@@ -1,0 +1,233 @@
+"""Lengths: ticks inside, tape fractions and decimals outside.
+
+One tick is 1/80 mm, so 1 mm = 80, 1/16 in = 127, 1 in = 2032 and 1 yd = 73 152 ticks: inch
+fractions and millimetres are both exact. Decimal numbers enter and leave the program here only.
+The international yard is 0.9144 m exactly (1 July 1959), which makes the inch 25.4 mm.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final, Literal
+
+from nesting.errors import LengthError
+
+Unit = Literal["in", "cm", "mm"]
+
+TICKS_PER_MM: Final = 80
+SIXTEENTH: Final = 127
+INCH: Final = 2032
+YARD: Final = 36 * INCH
+METRE: Final = 1000 * TICKS_PER_MM
+
+#: The longest length the program reads: 10 km of cloth, far beyond any order.
+LONGEST: Final = 10_000 * METRE
+
+_TICKS: Final[dict[str, int]] = {
+    "in": INCH,
+    "ft": 12 * INCH,
+    "yd": YARD,
+    "mm": TICKS_PER_MM,
+    "cm": 10 * TICKS_PER_MM,
+    "m": METRE,
+}
+_SPELLINGS: Final[dict[str, str]] = {
+    "in": "in", "inch": "in", "inches": "in", '"': "in", "″": "in", "”": "in", "''": "in",
+    "ft": "ft", "foot": "ft", "feet": "ft", "'": "ft", "′": "ft", "’": "ft",
+    "yd": "yd", "yds": "yd", "yard": "yd", "yards": "yd",
+    "mm": "mm", "millimetre": "mm", "millimetres": "mm", "millimeter": "mm", "millimeters": "mm",
+    "cm": "cm", "centimetre": "cm", "centimetres": "cm", "centimeter": "cm", "centimeters": "cm",
+    "m": "m", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
+}  # fmt: skip
+_VULGAR: Final[dict[str, str]] = {
+    "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
+    "⅓": "1/3", "⅔": "2/3", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6",
+}  # fmt: skip
+_NUMBER: Final = (
+    r"(?:(?P<whole>\d+)[\s-]+(?P<num>\d+)\s*/\s*(?P<den>\d+)"
+    r"|(?P<n>\d+)\s*/\s*(?P<d>\d+)|(?P<dec>\d+(?:[.,]\d+)?|[.,]\d+))"
+)
+_TERM: Final = re.compile(_NUMBER + r"\s*(?P<unit>[a-z]+|''|[\"'″′”’])?\s*(?:and\b|,\s)?\s*")
+_EXAMPLES: Final = 'such as "84 1/2", "7 ft 6 in", "2.5 yd" or "213 cm"'
+
+
+def parse_length(value: str | int | float | Decimal | Fraction, unit: Unit) -> Fraction:
+    """The exact length in ticks of what a person wrote.
+
+    Parameters
+    ----------
+    value
+        A bare number, or text such as ``84 1/2``, ``95½"``, ``7' 6"``, ``1 3/4 yd``, ``2.13 m``.
+    unit
+        The unit of a number that names none.
+
+    Returns
+    -------
+    Fraction
+        Ticks; not yet rounded, may be negative or zero only if a bare number is.
+
+    Raises
+    ------
+    LengthError
+        The text is no length, mixes measuring systems, repeats a unit, or is beyond 10 km.
+    """
+    if isinstance(value, bool):
+        raise LengthError(f"{value!r} is no length: write a number or a text {_EXAMPLES}")
+    ticks = _parse_text(value, unit) if isinstance(value, str) else _number(value) * _TICKS[unit]
+    if abs(ticks) > LONGEST:
+        raise LengthError(f"{value} is longer than 10 km: check the number and its unit")
+    return ticks
+
+
+def _number(value: int | float | Decimal | Fraction) -> Fraction:
+    if isinstance(value, float):
+        if not math.isfinite(value):
+            raise LengthError(f"{value} is no length: write a number or a text {_EXAMPLES}")
+        return Fraction(repr(value))
+    if isinstance(value, Decimal) and not value.is_finite():
+        raise LengthError(f"{value} is no length: write a number or a text {_EXAMPLES}")
+    return Fraction(value)
+
+
+def _parse_text(text: str, unit: Unit) -> Fraction:
+    plain = text.strip().lower()
+    if len(plain) > 60:
+        raise LengthError(f"a length of {len(text)} characters cannot be read: write one {_EXAMPLES}")
+    for sign, fraction in _VULGAR.items():
+        plain = re.sub(rf"(?<=\d)\s*{sign}", f" {fraction}", plain).replace(sign, fraction)
+    total, seen, at = Fraction(0), list[str](), 0
+    negative = plain.startswith("-")
+    at = 1 if negative else 0
+    while at < len(plain):
+        term = _TERM.match(plain, at)
+        if term is None or term.end() == at:
+            raise LengthError(f'"{text}" is no length: write one {_EXAMPLES}')
+        spelled = term["unit"]
+        name = _SPELLINGS.get(spelled) if spelled else None
+        if spelled and name is None:
+            raise LengthError(f'"{text}": the unit "{spelled}" is not known: use in, ft, yd, mm, cm or m')
+        total += _term(term, text) * _TICKS[name or unit]
+        seen.append(name or "")
+        at = term.end()
+    _check_units(text, seen)
+    return -total if negative else total
+
+
+def _term(term: re.Match[str], text: str) -> Fraction:
+    if term["dec"]:
+        return Fraction(Decimal(term["dec"].replace(",", ".")))
+    whole, num, den = (
+        (term["whole"], term["num"], term["den"]) if term["whole"] else ("0", term["n"], term["d"])
+    )
+    if int(den) == 0:
+        raise LengthError(f'"{text}" divides by nothing: write one {_EXAMPLES}')
+    return int(whole) + Fraction(int(num), int(den))
+
+
+def _check_units(text: str, seen: list[str]) -> None:
+    if not seen:
+        raise LengthError(f"an empty text is no length: write one {_EXAMPLES}")
+    if len(seen) == 1:
+        return
+    if "" in seen:
+        raise LengthError(f'"{text}" leaves a number without its unit: write "7 ft 6 in" in full')
+    imperial = {"in", "ft", "yd"}
+    if any(name in imperial for name in seen) and not all(name in imperial for name in seen):
+        raise LengthError(f'"{text}" mixes inches and metric: give the length in one of them')
+    sizes = [_TICKS[name] for name in seen]
+    if any(a <= b for a, b in zip(sizes, sizes[1:], strict=False)):
+        raise LengthError(
+            f'"{text}" names its units out of order or twice: write the larger first, each once'
+        )
+
+
+def to_ticks(value: str | int | float | Decimal | Fraction, unit: Unit) -> int:
+    """The length to the nearest tick (ties up); see `parse_length` for what is read."""
+    return round_nearest(parse_length(value, unit))
+
+
+def round_nearest(value: Fraction, step: int = 1) -> int:
+    """The multiple of ``step`` nearest to ``value``, ties up."""
+    return math.floor(value / step + Fraction(1, 2)) * step
+
+
+def round_up(value: Fraction | int, step: int) -> int:
+    """The least multiple of ``step`` not below ``value``."""
+    return math.ceil(Fraction(value) / step) * step
+
+
+def round_down(value: Fraction | int, step: int) -> int:
+    """The greatest multiple of ``step`` not above ``value``."""
+    return math.floor(Fraction(value) / step) * step
+
+
+def inches(value: int | str | Fraction | Decimal) -> int:
+    """Ticks of a number of inches that is a whole number of ticks."""
+    return _whole(Fraction(value) * INCH)
+
+
+def centimetres(value: int | str | Fraction | Decimal) -> int:
+    """Ticks of a number of centimetres that is a whole number of ticks."""
+    return _whole(Fraction(value) * 10 * TICKS_PER_MM)
+
+
+def _whole(value: Fraction) -> int:
+    if value.denominator != 1:
+        raise LengthError(f"{value} ticks is not a whole number of ticks")
+    return value.numerator
+
+
+def grid(unit: Unit) -> int:
+    """The ticks of the smallest step people measure in: 1/16 in, or 1 mm."""
+    return SIXTEENTH if unit == "in" else TICKS_PER_MM
+
+
+def format_length(ticks: int | Fraction, unit: Unit, *, name: bool = True) -> str:
+    """The length as read off a tape: ``95 1/2 in``, ``213.4 cm``, ``2134 mm``.
+
+    Rounded to the nearest 1/16 in or 1 mm (ties up).
+    """
+    steps = round_nearest(Fraction(ticks) / grid(unit))
+    tail = f" {unit}" if name else ""
+    if unit == "mm":
+        return f"{steps}{tail}"
+    sign, steps = ("-" if steps < 0 else ""), abs(steps)
+    if unit == "cm":
+        whole, tenth = divmod(steps, 10)
+        return f"{sign}{whole}.{tenth}{tail}" if tenth else f"{sign}{whole}{tail}"
+    whole, sixteenths = divmod(steps, 16)
+    part = Fraction(sixteenths, 16)
+    if not part:
+        return f"{sign}{whole}{tail}"
+    return f"{sign}{whole} {part}{tail}" if whole else f"{sign}{part}{tail}"
+
+
+def to_decimal(ticks: int | Fraction, unit: Unit) -> float:
+    """The length as a decimal number of ``unit``, exact to the nearest tick for machines."""
+    return round(float(Fraction(ticks) / _TICKS[unit]), 7)
+
+
+def unit_ticks(unit: str) -> int:
+    """The ticks of one ``unit``: in, ft, yd, mm, cm or m."""
+    return _TICKS[unit]
+
+
+def selling_unit(unit: Unit) -> Literal["yd", "m"]:
+    """The unit in which cloth is sold where people measure in ``unit``."""
+    return "yd" if unit == "in" else "m"
+
+
+def format_quantity(ticks: int | Fraction, unit: Literal["yd", "m"]) -> str:
+    """The length as it is bought: ``9 1/8 yd`` or ``8.4 m``."""
+    amount = Fraction(ticks) / _TICKS[unit]
+    if unit == "m":
+        return f"{float(round(amount, 3)):g} m"
+    whole, part = divmod(amount, 1)
+    if part == 0:
+        return f"{whole} yd"
+    if part.denominator > 64:
+        return f"{float(amount):.3f} yd"
+    return f"{whole} {part} yd" if whole else f"{part} yd"
