@@ -7,6 +7,7 @@ The international yard is 0.9144 m exactly (1 July 1959), which makes the inch 2
 
 from __future__ import annotations
 
+import itertools
 import math
 import re
 from decimal import Decimal
@@ -138,7 +139,7 @@ def _check_units(text: str, seen: list[str]) -> None:
     if any(name in imperial for name in seen) and not all(name in imperial for name in seen):
         raise LengthError(f'"{text}" mixes inches and metric: give the length in one of them')
     sizes = [_TICKS[name] for name in seen]
-    if any(a <= b for a, b in zip(sizes, sizes[1:], strict=False)):
+    if any(a <= b for a, b in itertools.pairwise(sizes)):
         raise LengthError(
             f'"{text}" names its units out of order or twice: write the larger first, each once'
         )
