@@ -283,6 +283,8 @@ class Job:
         The unit people measure this job in.
     squaring
         Cut off to square the end of each bolt; part of what is bought.
+    remarks
+        What reading the job took for granted and the maker should measure or confirm.
     """
 
     title: str
@@ -292,6 +294,7 @@ class Job:
     extras: tuple[Extra, ...] = ()
     squaring: int | None = None
     currency: str = ""
+    remarks: tuple[str, ...] = ()
 
     def cloth(self, key: str) -> Cloth:
         """The cloth of that key.
