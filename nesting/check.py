@@ -1,0 +1,362 @@
+"""An independent check of a layout, with nothing taken from the code that makes layouts.
+
+Every rule is worked out here afresh from the data alone. Where parts lie is judged twice, in whole
+numbers and by a geometry library, and the two verdicts must agree. `check_layout` judges the result
+of a packing; `check_plan_document` judges a written plan, buying and arrows included.
+"""
+
+from __future__ import annotations
+
+import heapq
+from bisect import bisect_left, bisect_right, insort
+from collections import Counter, defaultdict
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+import numpy as np
+import shapely
+
+from nesting.document import Entry, LayoutEntry, read_plan_document
+from nesting.document_rules import check_arrows, check_buying, check_every_copy, check_sizes, check_status
+from nesting.errors import ProblemError
+from nesting.packing.problem import Match, Problem, Strip
+from nesting.packing.result import Placement
+from nesting.violation import Kind, Violation, count_copies, odd_ones_out
+
+__all__ = ["Kind", "Violation", "check_layout", "check_plan_document"]
+
+#: After this many overlaps the verdict is clear, and no further ones are looked for.
+ENOUGH_OVERLAPS: Final = 10_000
+
+Rectangle = tuple[int, int, int, int]
+"""Left, lower, right and upper edge."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """A copy as it lies, size as laid; ``level`` and ``seam`` name its groups where it is matched."""
+
+    name: str
+    strip: Strip
+    place: str
+    x: int
+    y: int
+    width: int
+    length: int
+    match: Match | None = None
+    level: Hashable = None
+    seam: Hashable = None
+
+    @property
+    def at(self) -> str:
+        return f"{self.place}, x {self.x}, y {self.y}"
+
+    @property
+    def rectangle(self) -> Rectangle:
+        return (self.x, self.y, self.x + self.width, self.y + self.length)
+
+
+def check_layout(
+    problem: Problem, placements: Sequence[Placement], length: int | None = None, bound: int | None = None
+) -> tuple[Violation, ...]:
+    """Every rule that a layout breaks; empty where it keeps them all.
+
+    The rules: every copy of every part lies exactly once, inside its strip, clear of every other copy
+    and of every flaw; only turnable parts are turned, arrow groups as a whole; matched parts keep the
+    phase of their level group (minus the strip's start, where it is known) and of their seam group;
+    the stated length is where the last part ends; the bound is not above it.
+
+    Parameters
+    ----------
+    problem
+        One or more strips; with several, lengths are those of the open strip.
+    placements
+        The layout to judge.
+    length, bound
+        As stated, or None where nothing is stated.
+
+    Raises
+    ------
+    ProblemError
+        The problem has choices, optional parts, bundles or lot groups, or a place is no whole number.
+    """
+    _refuse_what_is_not_judged(problem, placements)
+    parts, strips = problem.parts, problem.strips
+    known = [p for p in placements if p.part in range(len(parts)) and p.strip in range(len(strips))]
+    laid = [_as_laid(problem, placement) for placement in known]
+    return (
+        *_check_copies(problem, placements, known),
+        *_check_turns(problem, known),
+        *(broken for at, strip in enumerate(strips) for broken in _check_places(strip, _on(at, known, laid))),
+        *_check_phases_along(laid),
+        *_check_phases_across(laid),
+        *_check_length(_length_needed(strips, known, laid), length, bound, ""),
+    )
+
+
+def _refuse_what_is_not_judged(problem: Problem, placements: Iterable[Placement]) -> None:
+    if problem.choices:
+        raise ProblemError("a problem with choices cannot be checked: give the parts of the chosen options")
+    for part in problem.parts:
+        for word in ("lot", "value", "bundle"):
+            if getattr(part, word) is not None:
+                raise ProblemError(f'part "{part.name}": {word} cannot be checked: leave it out')
+    for placement in placements:
+        figures = (placement.part, placement.copy, placement.x, placement.y, placement.strip)
+        if any(type(figure) is not int for figure in figures):
+            raise ProblemError(f"{placement}: expected whole numbers")
+
+
+def _name(problem: Problem, placement: Placement) -> str:
+    return f'"{problem.parts[placement.part].name}" copy {placement.copy}'
+
+
+def _as_laid(problem: Problem, placement: Placement) -> _Laid:
+    part, strip = problem.parts[placement.part], problem.strips[placement.strip]
+    sides = (part.width, part.length)
+    width, length = reversed(sides) if placement.turned else sides
+    return _Laid(
+        _name(problem, placement),
+        strip,
+        f"strip {placement.strip}",
+        placement.x,
+        placement.y,
+        width,
+        length,
+        part.match,
+        part.match and part.match.level,
+        part.match and part.match.seam,
+    )
+
+
+def _on(strip: int, known: Sequence[Placement], laid: Sequence[_Laid]) -> list[_Laid]:
+    return [piece for placement, piece in zip(known, laid, strict=True) if placement.strip == strip]
+
+
+def _check_copies(
+    problem: Problem, placements: Sequence[Placement], known: Sequence[Placement]
+) -> Iterator[Violation]:
+    parts, strips = problem.parts, problem.strips
+    for placement in placements:
+        if placement.part not in range(len(parts)):
+            yield Violation(Kind.UNKNOWN_PART, f"part {placement.part} of {len(parts)}")
+        elif placement.strip not in range(len(strips)):
+            yield Violation(Kind.OUTSIDE, _name(problem, placement), f"strip {placement.strip}")
+    laid = defaultdict[int, Counter[int]](Counter)
+    for placement in known:
+        laid[placement.part][placement.copy] += 1
+    for at, part in enumerate(parts):
+        yield from count_copies(part.name, part.copies, laid[at])
+
+
+def _check_turns(problem: Problem, known: Sequence[Placement]) -> Iterator[Violation]:
+    groups = defaultdict[str, list[Placement]](list)
+    for placement in known:
+        part = problem.parts[placement.part]
+        if placement.turned and (part.match is not None or not part.turnable):
+            yield Violation(Kind.FORBIDDEN_TURN, _name(problem, placement))
+        if part.arrow is not None:
+            groups[part.arrow].append(placement)
+    for group, members in groups.items():
+        named = [(_name(problem, member), "turned" if member.turned else "upright") for member in members]
+        yield from odd_ones_out(f'arrow group "{group}"', named)
+
+
+def _check_places(strip: Strip, laid: Sequence[_Laid]) -> Iterator[Violation]:
+    """Inside, no overlap, clear of flaws: in whole numbers and by geometry."""
+    if not laid:
+        return
+    rectangles = [piece.rectangle for piece in laid]
+    rectangles += [(flaw.x, flaw.y, flaw.x + flaw.width, flaw.y + flaw.length) for flaw in strip.flaws]
+    beyond = {at: _beyond(strip, rectangle) for at, rectangle in enumerate(rectangles[: len(laid)])}
+    overlaps = _overlaps_by_sweep(rectangles, len(laid))
+    outside = [at for at, far in beyond.items() if far]
+    for at in outside:
+        yield Violation(Kind.OUTSIDE, laid[at].name, amount=beyond[at], at=laid[at].at)
+    for (one, two), depth in sorted(overlaps.items()):
+        on_flaw = two >= len(laid)
+        other = f"flaw {two - len(laid)}" if on_flaw else laid[two].name
+        yield Violation(Kind.FLAW if on_flaw else Kind.OVERLAP, laid[one].name, other, depth, laid[one].at)
+    for at in sorted(set(outside) ^ _outside_by_geometry(strip, rectangles[: len(laid)])):
+        yield Violation(Kind.DISAGREE, laid[at].name, "edge of the strip", at=laid[at].at)
+    for one, two in sorted(overlaps.keys() ^ _overlaps_by_geometry(rectangles, len(laid), overlaps.keys())):
+        yield Violation(Kind.DISAGREE, laid[one].name, f"rectangle {two}", at=laid[one].at)
+
+
+def _beyond(strip: Strip, rectangle: Rectangle) -> int:
+    left, lower, right, upper = rectangle
+    over = 0 if strip.length is None else upper - strip.length
+    return max(0, -left, -lower, right - strip.width, over)
+
+
+def _overlaps_by_sweep(rectangles: Sequence[Rectangle], pieces: int) -> dict[tuple[int, int], int]:
+    """Pairs that overlap, with the shortest way apart; of two flaws (from ``pieces`` on) nothing is said.
+
+    A line sweeps along the strip and keeps the rectangles it crosses in order of their left edges. In
+    a sound layout these are side by side, so that few are looked at for each one that begins.
+    """
+    found: dict[tuple[int, int], int] = {}
+    crossed: list[tuple[int, int]] = []
+    ends: list[tuple[int, int]] = []
+    widest = max(right - left for left, _, right, _ in rectangles)
+    for new in sorted(range(len(rectangles)), key=lambda at: rectangles[at][1]):
+        left, lower, right, upper = rectangles[new]
+        while ends and ends[0][0] <= lower:
+            _, done = heapq.heappop(ends)
+            del crossed[bisect_left(crossed, (rectangles[done][0], done))]
+        first = bisect_right(crossed, (left - widest, len(rectangles)))
+        last = bisect_left(crossed, (right, -1))
+        for _, old in crossed[first:last]:
+            if rectangles[old][2] > left and min(old, new) < pieces:
+                found[min(old, new), max(old, new)] = _way_apart(rectangles[old], rectangles[new])
+        if len(found) >= ENOUGH_OVERLAPS:
+            return found
+        insort(crossed, (left, new))
+        heapq.heappush(ends, (upper, new))
+    return found
+
+
+def _way_apart(one: Rectangle, two: Rectangle) -> int:
+    return min(one[2] - two[0], two[2] - one[0], one[3] - two[1], two[3] - one[1])
+
+
+def _boxes(rectangles: Sequence[Rectangle]) -> Any:
+    return shapely.box(*np.array(rectangles, dtype=float).T)
+
+
+def _overlaps_by_geometry(
+    rectangles: Sequence[Rectangle], pieces: int, named: Iterable[tuple[int, int]]
+) -> set[tuple[int, int]]:
+    """The same pairs by shared area; beyond `ENOUGH_OVERLAPS` only the pairs ``named`` are judged."""
+    boxes, pairs = _boxes(rectangles), list(named)
+    if len(pairs) < ENOUGH_OVERLAPS:
+        found = shapely.STRtree(boxes).query(boxes, predicate="intersects").T.tolist()
+        pairs = [(one, two) for one, two in found if one < two and one < pieces]
+    if not pairs:
+        return set()
+    ones, twos = np.array(pairs).T
+    # Edges are whole numbers: two that overlap at all share at least one square tick.
+    shared = shapely.area(shapely.intersection(boxes[ones], boxes[twos])) > 0.5
+    return {pair for pair, overlap in zip(pairs, shared, strict=True) if overlap}
+
+
+def _outside_by_geometry(strip: Strip, rectangles: Sequence[Rectangle]) -> set[int]:
+    top = max(1, *(upper for _, _, _, upper in rectangles)) if strip.length is None else strip.length
+    inside = shapely.covers(shapely.box(0, 0, strip.width, top), _boxes(rectangles))
+    return {at for at, covered in enumerate(inside) if not covered}
+
+
+def _check_phases_along(laid: Iterable[_Laid]) -> Iterator[Violation]:
+    """One height in the design for each level group, stepped from column to column by the drop."""
+    groups = defaultdict[tuple[Hashable, int, int | None], list[tuple[_Laid, int]]](list)
+    for piece in laid:
+        repeat, match = piece.strip.repeat, piece.match
+        if repeat is not None and match is not None:
+            column = 0 if repeat.width is None else (piece.x - match.x) // repeat.width
+            risen = piece.y - match.y - column * repeat.drop * repeat.length
+            key = (piece.level, repeat.length, piece.strip.start)
+            groups[key].append((piece, int(risen % repeat.length)))
+    for (_, period, start), members in groups.items():
+        yield from _check_phase(Kind.PHASE_ALONG, members, period, None if start is None else -start % period)
+
+
+def _check_phases_across(laid: Iterable[_Laid]) -> Iterator[Violation]:
+    """One sideways place in the design for the widths of each seam group."""
+    groups = defaultdict[tuple[Hashable, int], list[tuple[_Laid, int]]](list)
+    for piece in laid:
+        repeat, match = piece.strip.repeat, piece.match
+        if repeat is not None and repeat.width is not None and match is not None and match.seam is not None:
+            groups[piece.seam, repeat.width].append((piece, (piece.x - match.x) % repeat.width))
+    for (_, period), members in groups.items():
+        yield from _check_phase(Kind.PHASE_ACROSS, members, period, None)
+
+
+def _check_phase(
+    kind: Kind, members: Sequence[tuple[_Laid, int]], period: int, expected: int | None
+) -> Iterator[Violation]:
+    usual = Counter(phase for _, phase in members).most_common(1)[0][0] if expected is None else expected
+    model = next((piece.name for piece, phase in members if phase == usual), "start of the design")
+    for piece, phase in members:
+        off = (phase - usual) % period
+        if off:
+            yield Violation(kind, piece.name, model, min(off, period - off), piece.at)
+
+
+def _length_needed(strips: Sequence[Strip], known: Sequence[Placement], laid: Sequence[_Laid]) -> int:
+    counted = {at for at, strip in enumerate(strips) if strip.length is None or len(strips) == 1}
+    ends = (piece.rectangle[3] for place, piece in zip(known, laid, strict=True) if place.strip in counted)
+    return max(ends, default=0)
+
+
+def _check_length(needed: int, length: int | None, bound: int | None, at: str) -> Iterator[Violation]:
+    if length is not None and length != needed:
+        yield Violation(Kind.LENGTH, f"stated {length}", f"needed {needed}", abs(length - needed), at)
+    if bound is not None and bound > needed:
+        yield Violation(Kind.BOUND, f"bound {bound}", f"length {needed}", bound - needed, at)
+
+
+def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
+    """Every rule that a written plan breaks, judged from the document alone; empty where it keeps them all.
+
+    Beyond the rules of `check_layout`: sizes as laid are those of the piece; every copy of a piece is
+    laid on its cloth, unless it is optional or listed in ``left_out``; arrows agree with turns, with
+    their group and with a one-way nap; the status follows from length and bound; what is bought
+    covers length and allowances in whole selling steps, and costs quantity times price.
+
+    Parameters
+    ----------
+    document
+        A plan as parsed from JSON, schema ``nesting-plan/1``; lengths go to the nearest tick. Read if
+        given: ``arrow_group`` of a piece; ``start``, ``flaws`` and ``at_hand_length`` of a layout;
+        ``allowances``, ``step`` and ``price`` of what is bought.
+
+    Raises
+    ------
+    NestingError
+        The document has not the form of a plan; the message names the place.
+    """
+    plan = read_plan_document(document)
+    laid = [piece for layout in plan.layouts for piece in _entries_as_laid(layout)]
+    return (
+        *check_every_copy(plan),
+        *(broken for layout in plan.layouts for broken in check_sizes(layout)),
+        *check_arrows(plan),
+        *(broken for layout in plan.layouts for broken in _check_layout_entry(layout)),
+        *_check_phases_across(laid),
+    )
+
+
+def _entries_as_laid(layout: LayoutEntry) -> list[_Laid]:
+    return [_entry_as_laid(layout, entry) for entry in layout.entries]
+
+
+def _entry_as_laid(layout: LayoutEntry, entry: Entry) -> _Laid:
+    match = entry.piece.match
+    return _Laid(
+        entry.name,
+        layout.strip,
+        layout.place,
+        entry.x,
+        entry.y,
+        entry.width,
+        entry.length,
+        match,
+        match and match.level,
+        # The widths of one panel may lie on two lengths of the cloth; the design still meets.
+        match and match.seam and (layout.cloth, match.seam),
+    )
+
+
+def _check_layout_entry(layout: LayoutEntry) -> Iterator[Violation]:
+    laid = _entries_as_laid(layout)
+    yield from _check_places(layout.strip, laid)
+    yield from _check_phases_along(laid)
+    if layout.strip.width > layout.bolt_width:
+        over = layout.strip.width - layout.bolt_width
+        yield Violation(Kind.OUTSIDE, "usable width", "bolt width", over, layout.place)
+    if layout.length is not None or laid:
+        needed = max((piece.rectangle[3] for piece in laid), default=0)
+        yield from _check_length(needed, layout.length or 0, layout.lower_bound, layout.place)
+    yield from check_status(layout)
+    yield from check_buying(layout)

@@ -1,0 +1,327 @@
+"""A plan document as it is read back: its form checked, its lengths in ticks, nothing believed.
+
+The form is the contract ``nesting-plan/1``. Only what an independent check needs is read; other
+keys are left alone. Whether the plan is right is the business of `nesting.check`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any, Final, cast
+
+from nesting.errors import Fault, LengthError, NestingError, ProblemError
+from nesting.packing.problem import Flaw, Match, Repeat, Strip
+from nesting.packing.result import Status
+from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
+
+SCHEMA: Final = "nesting-plan/1"
+
+
+@dataclass(frozen=True, slots=True)
+class PieceEntry:
+    """A piece of the document, upright, sizes in ticks."""
+
+    id: str
+    cloth: str
+    width: int
+    length: int
+    copies: int
+    turnable: bool
+    match: Match | None
+    nap: str
+    optional: bool
+    arrow_group: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One copy of a piece as the document lays it, size as laid."""
+
+    piece: PieceEntry
+    copy: int
+    x: int
+    y: int
+    width: int
+    length: int
+    turn: int
+    arrow: str
+
+    @property
+    def name(self) -> str:
+        """The copy, for messages."""
+        return f'"{self.piece.id}" copy {self.copy}'
+
+
+@dataclass(frozen=True, slots=True)
+class BuyEntry:
+    """What the document says to buy; ``price`` is for one ``unit``, ``allowances`` their sum or None."""
+
+    quantity: int
+    unit: str
+    allowances: int | None
+    step: int | None
+    price: Fraction | None
+    cost: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class LayoutEntry:
+    """One layout of the document.
+
+    ``place`` is where it stands in it; ``strangers`` are ids it lays that are no piece of its cloth.
+    """
+
+    place: str
+    cloth: str
+    bolt_width: int
+    strip: Strip
+    at_hand: str | None
+    length: int | None
+    lower_bound: int | None
+    status: Status
+    squaring: int
+    buy: BuyEntry | None
+    entries: tuple[Entry, ...]
+    strangers: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanDocument:
+    """A whole document; ``left_out`` counts, by piece, the copies it says did not fit."""
+
+    units: Unit
+    pieces: tuple[PieceEntry, ...]
+    layouts: tuple[LayoutEntry, ...]
+    left_out: tuple[tuple[str, int], ...]
+
+
+def read_plan_document(document: Mapping[str, Any]) -> PlanDocument:
+    """The document's pieces and layouts, in ticks (each length to the nearest).
+
+    Parameters
+    ----------
+    document
+        The plan as parsed from JSON.
+
+    Raises
+    ------
+    NestingError
+        A key is missing or of the wrong kind, two pieces share an id, or the schema is another one;
+        the message names the place and what would be accepted.
+    """
+    if not isinstance(document, Mapping):
+        raise _fault("the document", document, "a table with the keys of a plan")
+    schema = _Table(document, "", "in").text("schema")
+    if schema != SCHEMA:
+        raise _fault("schema", schema, f'"{SCHEMA}"')
+    units = cast(Unit, _Table(document, "", "in").one_of("units", ("in", "cm", "mm")))
+    top = _Table(document, "", units)
+    pieces = tuple(_piece(entry) for entry in top.tables("pieces"))
+    by_id: dict[str, PieceEntry] = {}
+    for at, piece in enumerate(pieces):
+        if by_id.setdefault(piece.id, piece) is not piece:
+            raise _fault(f"pieces[{at}].id", piece.id, "an id that no other piece has")
+    return PlanDocument(
+        units,
+        pieces,
+        tuple(_layout(entry, by_id) for entry in top.tables("layouts")),
+        tuple((entry.text("piece"), entry.whole("copies")) for entry in top.tables("left_out", ())),
+    )
+
+
+def _piece(entry: _Table) -> PieceEntry:
+    match = entry.table("match")
+    return PieceEntry(
+        id=entry.text("id"),
+        cloth=entry.text("cloth"),
+        width=entry.size("width"),
+        length=entry.size("length"),
+        copies=entry.whole("copies", least=1),
+        turnable=entry.flag("turnable"),
+        match=None if match is None else _match(match),
+        nap=entry.one_of("nap", ("one-way", "two-way", "none")),
+        optional=entry.flag("optional"),
+        arrow_group=entry.text_or_none("arrow_group", None),
+    )
+
+
+def _match(entry: _Table) -> Match:
+    return Match(entry.text("level"), entry.text_or_none("seam"), entry.length_of("x"), entry.length_of("y"))
+
+
+def _layout(entry: _Table, by_id: Mapping[str, PieceEntry]) -> LayoutEntry:
+    buy, cloth = entry.table("buy"), entry.text("cloth")
+    ours = {id: piece for id, piece in by_id.items() if piece.cloth == cloth}
+    placed = [(item, item.text("piece")) for item in entry.tables("placements")]
+    return LayoutEntry(
+        place=entry.place,
+        cloth=cloth,
+        bolt_width=entry.size("bolt_width"),
+        strip=_strip(entry),
+        at_hand=entry.text_or_none("at_hand"),
+        length=entry.length_or_none("length"),
+        lower_bound=entry.length_or_none("lower_bound"),
+        status=Status(entry.one_of("status", tuple(Status))),
+        squaring=entry.length_of("squaring"),
+        buy=None if buy is None else _buy(buy),
+        entries=tuple(_entry(item, ours[id]) for item, id in placed if id in ours),
+        strangers=tuple(id for _, id in placed if id not in ours),
+    )
+
+
+def _strip(entry: _Table) -> Strip:
+    repeat = entry.table("repeat")
+    try:
+        return Strip(
+            entry.size("usable_width"),
+            entry.length_or_none("at_hand_length", None),
+            None if repeat is None else _repeat(repeat),
+            tuple(
+                Flaw(item.length_of("x"), item.length_of("y"), item.size("width"), item.size("length"))
+                for item in entry.tables("flaws", ())
+            ),
+            start=entry.length_or_none("start", None),
+        )
+    except ProblemError as error:
+        raise NestingError(f"{entry.place}: {error}") from error
+
+
+def _repeat(entry: _Table) -> Repeat:
+    length = entry.size("length")
+    # A third cannot be written as a decimal; the step it stands for is a whole number of ticks.
+    step = round_nearest(entry.number("drop") * length)
+    return Repeat(length, entry.length_or_none("width"), Fraction(step, length))
+
+
+def _buy(entry: _Table) -> BuyEntry:
+    unit = entry.one_of("unit", ("yd", "m"))
+    listed = entry.value("allowances", None)
+    return BuyEntry(
+        quantity=round_nearest(entry.number("quantity") * unit_ticks(unit)),
+        unit=unit,
+        allowances=None
+        if listed is None
+        else sum(item.length_of("length") for item in entry.tables("allowances")),
+        step=entry.length_or_none("step", None),
+        price=entry.number_or_none("price", None),
+        cost=entry.number_or_none("cost", None),
+    )
+
+
+def _entry(entry: _Table, piece: PieceEntry) -> Entry:
+    turn = entry.whole("turn")
+    if turn not in (0, 90):
+        raise _fault(f"{entry.place}.turn", turn, "0 or 90")
+    return Entry(
+        piece=piece,
+        copy=entry.whole("copy"),
+        x=entry.length_of("x"),
+        y=entry.length_of("y"),
+        width=entry.size("width"),
+        length=entry.size("length"),
+        turn=turn,
+        arrow=entry.one_of("arrow", ("up", "down", "left", "right")),
+    )
+
+
+_REQUIRED: Final = object()
+
+
+class _Table:
+    """A table of the document that knows where it stands, so that every fault names its place."""
+
+    def __init__(self, values: Mapping[str, Any], place: str, units: Unit) -> None:
+        self._values, self.place, self._units = values, place, units
+
+    def _at(self, key: str) -> str:
+        return f"{self.place}.{key}" if self.place else key
+
+    def value(self, key: str, default: object = _REQUIRED) -> Any:
+        if key in self._values:
+            return self._values[key]
+        if default is _REQUIRED:
+            raise NestingError(f'{self._at(key)} is missing: expected the key "{key}"')
+        return default
+
+    def text(self, key: str) -> str:
+        value = self.value(key)
+        if not isinstance(value, str):
+            raise _fault(self._at(key), value, "a text")
+        return value
+
+    def text_or_none(self, key: str, default: object = _REQUIRED) -> str | None:
+        return None if self.value(key, default) is None else self.text(key)
+
+    def one_of(self, key: str, accepted: tuple[str, ...]) -> str:
+        value = self.text(key)
+        if value not in accepted:
+            raise _fault(self._at(key), value, " or ".join(f'"{word}"' for word in accepted))
+        return value
+
+    def flag(self, key: str) -> bool:
+        value = self.value(key)
+        if not isinstance(value, bool):
+            raise _fault(self._at(key), value, "true or false")
+        return value
+
+    def whole(self, key: str, least: int = 0) -> int:
+        value = self.value(key)
+        if not isinstance(value, int) or isinstance(value, bool) or value < least:
+            raise _fault(self._at(key), value, f"a whole number, {least} or more")
+        return value
+
+    def number(self, key: str) -> Fraction:
+        value = self.value(key)
+        exact = Decimal(str(value)) if _is_number(value) else Decimal("NaN")
+        if not exact.is_finite():
+            raise _fault(self._at(key), value, "a number")
+        return Fraction(exact)
+
+    def number_or_none(self, key: str, default: object = _REQUIRED) -> Fraction | None:
+        return None if self.value(key, default) is None else self.number(key)
+
+    def length_of(self, key: str) -> int:
+        value = self.value(key)
+        if not _is_number(value):
+            raise _fault(self._at(key), value, f"a number of {self._units}")
+        try:
+            return to_ticks(value, self._units)
+        except LengthError as error:
+            raise NestingError(f"{self._at(key)}: {error}") from error
+
+    def length_or_none(self, key: str, default: object = _REQUIRED) -> int | None:
+        return None if self.value(key, default) is None else self.length_of(key)
+
+    def size(self, key: str) -> int:
+        ticks = self.length_of(key)
+        if ticks <= 0:
+            raise _fault(self._at(key), self.value(key), "a length above 0")
+        return ticks
+
+    def table(self, key: str) -> _Table | None:
+        value = self.value(key)
+        return None if value is None else self._table(value, self._at(key))
+
+    def tables(self, key: str, default: object = _REQUIRED) -> Iterator[_Table]:
+        value = self.value(key, default)
+        if not isinstance(value, list | tuple):
+            raise _fault(self._at(key), value, "a list")
+        for at, item in enumerate(value):
+            yield self._table(item, f"{self._at(key)}[{at}]")
+
+    def _table(self, value: object, place: str) -> _Table:
+        if not isinstance(value, Mapping):
+            raise _fault(place, value, "a table")
+        return _Table(value, place, self._units)
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float | Decimal) and not isinstance(value, bool)
+
+
+def _fault(place: str, value: object, expected: str) -> NestingError:
+    shown = repr(value)
+    return NestingError(str(Fault(place, shown if len(shown) <= 60 else f"{shown[:57]}...", expected)))

@@ -1,0 +1,115 @@
+"""What a plan document promises beyond its geometry: copies, sizes, turns, arrows, status, purchase."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator
+from fractions import Fraction
+from math import floor
+
+from nesting.document import BuyEntry, Entry, LayoutEntry, PlanDocument
+from nesting.packing.result import Status
+from nesting.units import unit_ticks
+from nesting.violation import Kind, Violation, count_copies, odd_ones_out
+
+
+def check_every_copy(plan: PlanDocument) -> Iterator[Violation]:
+    """Every copy is laid once on its cloth, or optional, or listed as left out.
+
+    Where a layout says it found none, nothing of that cloth need be laid.
+    """
+    laid: dict[str, Counter[int]] = defaultdict(Counter)
+    for layout in plan.layouts:
+        for stranger in layout.strangers:
+            yield Violation(Kind.UNKNOWN_PART, f'"{stranger}"', f'cloth "{layout.cloth}"', at=layout.place)
+        for entry in layout.entries:
+            laid[entry.piece.id][entry.copy] += 1
+    unlaid = {layout.cloth for layout in plan.layouts if layout.length is None}
+    left_out = Counter[str]()
+    for piece_id, copies in plan.left_out:
+        left_out[piece_id] += copies
+    for piece in plan.pieces:
+        broken = list(count_copies(piece.id, piece.copies, laid[piece.id]))
+        missing = [one for one in broken if one.kind is Kind.MISSING_COPY]
+        yield from (one for one in broken if one.kind is not Kind.MISSING_COPY)
+        if left_out[piece.id] > len(missing):
+            over = left_out[piece.id] - len(missing)
+            yield Violation(Kind.EXTRA_COPY, f'"{piece.id}" left out', "copies laid", over)
+        if not piece.optional and piece.cloth not in unlaid:
+            yield from missing[left_out[piece.id] :]
+    for stranger in left_out.keys() - {piece.id for piece in plan.pieces}:
+        yield Violation(Kind.UNKNOWN_PART, f'"{stranger}"', "the pieces", at="left_out")
+
+
+def check_sizes(layout: LayoutEntry) -> Iterator[Violation]:
+    """Each copy has its piece's size, and is turned only where it may be."""
+    for entry in layout.entries:
+        piece, at = entry.piece, f"{layout.place}, x {entry.x}, y {entry.y}"
+        sides = (piece.width, piece.length) if entry.turn == 0 else (piece.length, piece.width)
+        off = max(abs(entry.width - sides[0]), abs(entry.length - sides[1]))
+        if off:
+            yield Violation(Kind.WRONG_SIZE, entry.name, "its piece", off, at)
+        bound_by = piece.match is not None or piece.nap == "one-way" or not piece.turnable
+        if entry.turn and bound_by:
+            yield Violation(Kind.FORBIDDEN_TURN, entry.name, at=at)
+
+
+def check_arrows(plan: PlanDocument) -> Iterator[Violation]:
+    """Arrows agree with turns, with the arrow group, and throughout a one-way cloth."""
+    groups: dict[str, list[Entry]] = defaultdict(list)
+    for layout in plan.layouts:
+        for entry in layout.entries:
+            ways: tuple[str, ...] = ("up", "down") if entry.turn == 0 else ("left", "right")
+            if entry.piece.match is not None:
+                ways = ("up",)
+            if entry.arrow not in ways:
+                yield Violation(
+                    Kind.ARROW, f"{entry.name}, {entry.arrow}", " or ".join(ways), at=layout.place
+                )
+            if entry.piece.arrow_group is not None:
+                groups[f'arrow group "{entry.piece.arrow_group}" of "{layout.cloth}"'].append(entry)
+            if entry.piece.nap == "one-way":
+                groups[f'one-way nap of "{layout.cloth}"'].append(entry)
+    for group, entries in groups.items():
+        yield from odd_ones_out(group, [(entry.name, entry.arrow) for entry in entries])
+
+
+def check_status(layout: LayoutEntry) -> Iterator[Violation]:
+    """The status is what length and bound say: optimal exactly where they are equal."""
+    if layout.length is None:
+        right = layout.status in (Status.INFEASIBLE, Status.NO_LAYOUT)
+    else:
+        proved = layout.length == layout.lower_bound
+        right = layout.status is (Status.OPTIMAL if proved else Status.FEASIBLE)
+    if not right:
+        figures = f"length {layout.length}, bound {layout.lower_bound}"
+        yield Violation(Kind.STATUS, f"{layout.status}", figures, at=layout.place)
+
+
+def check_buying(layout: LayoutEntry) -> Iterator[Violation]:
+    """What is bought covers layout and allowances, in whole selling steps, at quantity times price."""
+    if layout.at_hand is not None or layout.length is None:
+        return
+    if layout.buy is None:
+        yield Violation(Kind.BUY, "nothing bought", f"needed {layout.length}", layout.length, layout.place)
+        return
+    buy = layout.buy
+    needed = layout.length + (layout.squaring if buy.allowances is None else buy.allowances)
+    if buy.quantity < needed:
+        short = needed - buy.quantity
+        yield Violation(Kind.BUY, f"bought {buy.quantity}", f"needed {needed}", short, layout.place)
+    if buy.step and buy.quantity % buy.step:
+        over = buy.quantity % buy.step
+        yield Violation(Kind.BUY, f"bought {buy.quantity}", f"selling step {buy.step}", over, layout.place)
+    yield from _check_cost(buy, layout.place)
+
+
+def _check_cost(buy: BuyEntry, at: str) -> Iterator[Violation]:
+    if buy.price is None:
+        return
+    due = floor(buy.price * Fraction(buy.quantity, unit_ticks(buy.unit)) * 100 + Fraction(1, 2))
+    if buy.cost is None:
+        yield Violation(Kind.COST, "no cost", f"{due} hundredths due", at=at)
+    elif buy.cost * 100 != due:
+        off = max(1, round(abs(buy.cost * 100 - due)))
+        yield Violation(Kind.COST, "cost stated", f"{due} hundredths due", off, at)
