@@ -8,7 +8,7 @@ from typing import Literal
 
 from nesting.job import Nap
 from nesting.packing.problem import Match
-from nesting.units import Unit, format_length, round_up
+from nesting.units import Unit, format_length, grid, round_up, to_decimal
 
 Role = Literal["panel", "facing", "tab", "lining", "interlining", "band", "tieback", "extra"]
 Side = Literal["left", "right", "single"]
@@ -42,7 +42,8 @@ class Steps:
     """A length worked out step by step: the sum a maker can follow and check.
 
     Start one with ``Steps("cut length")`` and add terms; ``total`` is the result in ticks and
-    ``line(unit)`` the sum as text: ``cut length: finished 95 1/2 + top seam 1/2 + hem 4 x 2 = 104 in``.
+    ``line(unit)`` the sum as text: ``cut length: finished 95 1/2 + top seam 1/2 + hem 4 x 2 = 104 in``. What
+    a tape cannot show stands in it as a decimal, so that every line adds up as it is printed.
     """
 
     target: str
@@ -96,23 +97,23 @@ class Steps:
     def line(self, unit: Unit) -> str:
         """The sum as one line of text, lengths as read off a tape."""
         text, before = "", Fraction(0)
-        done = Steps(self.target)
-        for term in self.terms:
-            done = Steps(self.target, (*done.terms, term))
+        for number, term in enumerate(self.terms, 1):
+            after = Steps(self.target, self.terms[:number]).exact
             if term.sign == "up to":
-                if done.exact != before:
-                    text = f"{text} = {_exact(before, unit)}, {term.label}"
+                if after != before:
+                    reached = f" {_amount(after, unit)}" if number < len(self.terms) else ""
+                    text = f"{text} = {_exact(before, unit)}, {term.label}{reached}"
             elif term.sign in ("x", "/"):
                 sign = "x" if term.sign == "x" else "÷"
                 text = f"({text})" if " + " in text or " - " in text else text
                 text = f"{text} {sign} {term.label} {_plain(term.amount)}"
             else:
-                amount = format_length(term.amount, unit, name=False)
+                amount = _amount(term.amount, unit)
                 over = f" x {term.times}" if term.times != 1 else ""
                 lead = f" {term.sign} " if text else ("-" if term.sign == "-" else "")
                 text = f"{text}{lead}{term.label} {amount}{over}"
-            before = done.exact
-        return f"{self.target}: {text} = {format_length(self.exact, unit)}"
+            before = after
+        return f"{self.target}: {text} = {_amount(self.exact, unit)} {unit}"
 
 
 def _plain(number: Fraction) -> str:
@@ -121,9 +122,14 @@ def _plain(number: Fraction) -> str:
 
 def _exact(ticks: Fraction, unit: Unit) -> str:
     """A length not yet rounded, with as many decimals as a reader can follow."""
-    from nesting.units import to_decimal
+    text = f"{to_decimal(ticks, unit):.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
-    return f"{to_decimal(ticks, unit):.4g}"
+
+def _amount(ticks: Fraction, unit: Unit) -> str:
+    """A length as read off a tape where the tape shows it, else as a decimal, so that the sum adds up."""
+    on_tape = (ticks / grid(unit)).denominator == 1
+    return format_length(ticks, unit, name=False) if on_tape else _exact(ticks, unit)
 
 
 @dataclass(frozen=True, slots=True)

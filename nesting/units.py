@@ -48,10 +48,17 @@ _VULGAR: Final[dict[str, str]] = {
     "⅓": "1/3", "⅔": "2/3", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6",
 }  # fmt: skip
 _NUMBER: Final = (
-    r"(?:(?P<whole>\d+)[\s-]+(?P<num>\d+)\s*/\s*(?P<den>\d+)"
+    r"(?:(?P<whole>\d+)(?:\s+|-)(?P<num>\d+)\s*/\s*(?P<den>\d+)"
     r"|(?P<n>\d+)\s*/\s*(?P<d>\d+)|(?P<dec>\d+(?:[.,]\d+)?|[.,]\d+))"
 )
-_TERM: Final = re.compile(_NUMBER + r"\s*(?P<unit>[a-z]+|''|[\"'″′”’])?\s*(?:and\b|,\s)?\s*")
+_TERM: Final = re.compile(
+    _NUMBER + r"(?!\d|[.,]\d)\s*(?:(?P<unit>[a-z]+|''|[\"'″′”’])\.?)?\s*(?:(?:and\b|,\s)\s*(?=[\d.,]))?"
+)
+#: A comma may stand for the decimal point or part the thousands; with three digits nobody can tell.
+_UNCLEAR_COMMA: Final = re.compile(r"\d,\d{3}(?!\d)")
+_MOST_DIGITS: Final = 40
+#: The parts of a yard that shops cut: halves to sixteenths, and thirds.
+_YARD_PARTS: Final = (2, 3, 4, 8, 16)
 _EXAMPLES: Final = 'such as "84 1/2", "7 ft 6 in", "2.5 yd" or "213 cm"'
 
 
@@ -61,19 +68,21 @@ def parse_length(value: str | int | float | Decimal | Fraction, unit: Unit) -> F
     Parameters
     ----------
     value
-        A bare number, or text such as ``84 1/2``, ``95½"``, ``7' 6"``, ``1 3/4 yd``, ``2.13 m``.
+        A bare number, or text such as ``84 1/2``, ``95½"``, ``7' 6"``, ``1 3/4 yd``, ``2.13 m``. After
+        feet, a last number without a unit is inches: ``7' 6``.
     unit
         The unit of a number that names none.
 
     Returns
     -------
     Fraction
-        Ticks; not yet rounded, may be negative or zero only if a bare number is.
+        Ticks; not yet rounded, and negative or zero where that was written.
 
     Raises
     ------
     LengthError
-        The text is no length, mixes measuring systems, repeats a unit, or is beyond 10 km.
+        The text is no length, mixes measuring systems, repeats a unit, leaves open what its comma means, or
+        is beyond 10 km.
     """
     if isinstance(value, bool):
         raise LengthError(f"{value!r} is no length: write a number or a text {_EXAMPLES}")
@@ -88,7 +97,7 @@ def _number(value: int | float | Decimal | Fraction) -> Fraction:
         if not math.isfinite(value):
             raise LengthError(f"{value} is no length: write a number or a text {_EXAMPLES}")
         return Fraction(repr(value))
-    if isinstance(value, Decimal) and not value.is_finite():
+    if isinstance(value, Decimal) and not (value.is_finite() and abs(value.adjusted()) < _MOST_DIGITS):
         raise LengthError(f"{value} is no length: write a number or a text {_EXAMPLES}")
     return Fraction(value)
 
@@ -99,6 +108,8 @@ def _parse_text(text: str, unit: Unit) -> Fraction:
         raise LengthError(f"a length of {len(text)} characters cannot be read: write one {_EXAMPLES}")
     for sign, fraction in _VULGAR.items():
         plain = re.sub(rf"(?<=\d)\s*{sign}", f" {fraction}", plain).replace(sign, fraction)
+    if _UNCLEAR_COMMA.search(plain):
+        raise LengthError(f'"{text}": the comma may mean a decimal or thousands: write 1250 or 1.25')
     total, seen, at = Fraction(0), list[str](), 0
     negative = plain.startswith("-")
     at = 1 if negative else 0
@@ -110,6 +121,8 @@ def _parse_text(text: str, unit: Unit) -> Fraction:
         name = _SPELLINGS.get(spelled) if spelled else None
         if spelled and name is None:
             raise LengthError(f'"{text}": the unit "{spelled}" is not known: use in, ft, yd, mm, cm or m')
+        if name is None and seen == ["ft"] and term.end() == len(plain):
+            name = "in"
         total += _term(term, text) * _TICKS[name or unit]
         seen.append(name or "")
         at = term.end()
@@ -125,6 +138,8 @@ def _term(term: re.Match[str], text: str) -> Fraction:
     )
     if int(den) == 0:
         raise LengthError(f'"{text}" divides by nothing: write one {_EXAMPLES}')
+    if term["whole"] and int(num) >= int(den):
+        raise LengthError(f'"{text}": a whole number with {num}/{den} behind it is unclear: write it in full')
     return int(whole) + Fraction(int(num), int(den))
 
 
@@ -222,13 +237,13 @@ def selling_unit(unit: Unit) -> Literal["yd", "m"]:
 
 
 def format_quantity(ticks: int | Fraction, unit: Literal["yd", "m"]) -> str:
-    """The length as it is bought: ``9 1/8 yd`` or ``8.4 m``."""
+    """The length as it is bought: ``9 1/8 yd`` or ``8.4 m``; odd parts of a yard as decimals."""
     amount = Fraction(ticks) / _TICKS[unit]
     if unit == "m":
-        return f"{float(round(amount, 3)):g} m"
+        return f"{float(amount):.3f}".rstrip("0").rstrip(".") + " m"
     whole, part = divmod(amount, 1)
     if part == 0:
         return f"{whole} yd"
-    if part.denominator > 64:
+    if part.denominator not in _YARD_PARTS:
         return f"{float(amount):.3f} yd"
     return f"{whole} {part} yd" if whole else f"{part} yd"

@@ -1,0 +1,225 @@
+"""Contradictions in a job: what each entry allows by itself, but not together with the others."""
+
+from __future__ import annotations
+
+import itertools
+from fractions import Fraction
+
+from nesting.defaults import defaults_for
+from nesting.files.entries import did_you_mean
+from nesting.files.faults import Faults, Loc, tables
+from nesting.files.order import BoltEntry, ClothEntry, LengthEntry
+from nesting.files.window_order import JobEntry, WindowEntry
+from nesting.names import slug
+from nesting.units import Unit, format_length
+
+_PANELS = {"pair": (2,), "left": (1,), "right": (1,), "fixed": (1, 2)}
+
+
+def check_job(order: JobEntry, faults: Faults, unit: Unit) -> None:
+    """Add every missing key, unknown reference and contradiction of the job to ``faults``."""
+    _check_needed(order, faults)
+    if not order.cloth and not faults.knows(("cloth",)):
+        faults.add(("cloth",), "at least one cloth: [cloth.face] with [[cloth.face.bolt]] and its width")
+    if not order.window and not order.extra and not faults.knows(("window",)):
+        faults.add(("window",), "at least one [[window]] or [[extra]] to cut")
+    for key, cloth in order.cloth.items():
+        _check_cloth(order, key, cloth, faults, unit)
+    for number, window in enumerate(order.window):
+        _check_window(window, ("window", number), faults)
+    _check_extras(order, faults)
+    _check_references(order, faults)
+    for kind in ("window", "extra"):
+        _check_names(order, kind, faults)
+
+
+def default_cloth(order: JobEntry) -> str:
+    """The cloth of whatever names none: ``face``, or else the first."""
+    return "face" if "face" in order.cloth else next(iter(order.cloth), "")
+
+
+def seam_of(order: JobEntry, key: str, unit: Unit) -> Fraction:
+    """The widest seam allowance that any window of this cloth asks for."""
+    usual, fallback = Fraction(defaults_for(unit).seam), default_cloth(order)
+    said = [
+        usual if window.seam is None else window.seam
+        for window in order.window
+        if (window.cloth or fallback) == key
+    ]
+    return max(said, default=usual)
+
+
+def worked_out_match(cloth: ClothEntry, bolt: BoltEntry, seam: Fraction) -> Fraction | None:
+    """The most whole repeat widths in the width less two seams; None on cloth without a repeat width."""
+    if cloth.repeat is None or cloth.repeat.width is None or bolt.width is None:
+        return None
+    return (bolt.width - 2 * seam) // cloth.repeat.width * cloth.repeat.width
+
+
+def _check_needed(order: JobEntry, faults: Faults) -> None:
+    for loc, table in tables(order):
+        for key, expected in type(table).needed.items():
+            if getattr(table, key) is None and not faults.knows((*loc, key)):
+                faults.add((*loc, key), expected)
+
+
+def _check_cloth(order: JobEntry, key: str, cloth: ClothEntry, faults: Faults, unit: Unit) -> None:
+    loc: Loc = ("cloth", key)
+    if not any(sign.isalnum() for sign in key):
+        faults.add(loc, "a cloth with a name, such as [cloth.face]")
+    if not cloth.bolt and not faults.knows((*loc, "bolt")):
+        faults.add((*loc, "bolt"), f"at least one bolt: [[cloth.{key}.bolt]] with width = 54")
+    if cloth.start is not None and cloth.repeat is None and not faults.knows((*loc, "repeat")):
+        faults.add((*loc, "start"), "a repeat to go with it, or no start: plain cloth has no design to start")
+    repeat = cloth.repeat
+    if repeat and repeat.drop and repeat.width is None and not faults.knows((*loc, "repeat", "width")):
+        matches = {bolt.match for bolt in cloth.bolt}
+        if len(matches) != 1 or None in matches:
+            faults.add((*loc, "repeat", "width"), "the repeat width, such as 27: a drop steps across")
+    seam = seam_of(order, key, unit)
+    for number, bolt in enumerate(cloth.bolt):
+        _check_bolt(cloth, bolt, (*loc, "bolt", number), seam, faults, unit)
+
+
+def _check_bolt(
+    cloth: ClothEntry, bolt: BoltEntry, loc: Loc, seam: Fraction, faults: Faults, unit: Unit
+) -> None:
+    width = bolt.width
+    if width is None:
+        return
+    full = f"the width of the bolt, {format_length(width, unit)}"
+    if bolt.usable is not None and bolt.usable > width:
+        faults.add((*loc, "usable"), f"at most {full}")
+    if bolt.usable is None and width <= 2 * defaults_for(unit).selvage:
+        faults.add((*loc, "width"), "a bolt wider than its two selvages, such as 54; or say usable")
+    spare = width - 2 * seam
+    if bolt.match is not None and bolt.match > spare:
+        faults.add(
+            (*loc, "match"),
+            f"at most {format_length(spare, unit)}: a full width is cut match + 2 seams of "
+            f"{format_length(seam, unit)}, and this bolt is {format_length(width, unit)} wide",
+        )
+    if bolt.match is None and worked_out_match(cloth, bolt, seam) == 0 and not faults.knows((*loc, "match")):
+        faults.add(
+            (*loc, "match"),
+            f"the width from seam line to seam line, at most {format_length(spare, unit)}: "
+            "no whole repeat width lies between the seams of this bolt",
+        )
+    for number, length in enumerate(bolt.at_hand):
+        _check_at_hand(length, width, (*loc, "at_hand", number), faults, unit)
+    _check_twice(
+        [(item.name, (*loc, "at_hand", number, "name")) for number, item in enumerate(bolt.at_hand)], faults
+    )
+
+
+def _check_at_hand(length: LengthEntry, width: Fraction, loc: Loc, faults: Faults, unit: Unit) -> None:
+    if length.usable is not None and length.usable > width:
+        faults.add((*loc, "usable"), f"at most the width of the bolt, {format_length(width, unit)}")
+    spans = list[tuple[Fraction, Fraction, Fraction, Fraction, Loc]]()
+    for number, flaw in enumerate(length.flaws):
+        place: Loc = (*loc, "flaws", number)
+        left = flaw.from_left or Fraction(0)
+        right = width if flaw.width is None else left + flaw.width
+        if left >= width or right > width:
+            faults.add((*place, "from_left"), f"a flaw within the width of {format_length(width, unit)}")
+        if flaw.at is None or flaw.length is None:
+            continue
+        end = flaw.at + flaw.length
+        if length.length is not None and end > length.length:
+            faults.add((*place, "at"), f"a flaw within the {format_length(length.length, unit)} at hand")
+        spans.append((flaw.at, end, left, right, place))
+    for one, two in itertools.combinations(spans, 2):
+        if max(one[0], two[0]) < min(one[1], two[1]) and max(one[2], two[2]) < min(one[3], two[3]):
+            faults.add(two[4], "flaws that do not overlap: write the two as one")
+
+
+def _check_window(window: WindowEntry, loc: Loc, faults: Faults) -> None:
+    tall, high = window.finished_length, window.rod_height
+    if tall is not None and high is not None:
+        faults.add((*loc, "rod_height"), "either finished_length or rod_height, not both")
+    said = faults.knows((*loc, "finished_length")) or faults.knows((*loc, "rod_height"))
+    if tall is None and high is None and not said:
+        faults.add((*loc, "finished_length"), 'finished_length, such as "95 1/2", or rod_height, such as 96')
+    if high is not None and window.clearance is not None and window.clearance >= high:
+        faults.add((*loc, "clearance"), "less than rod_height: nothing would hang")
+    if window.flat_width is not None and window.fullness is not None:
+        faults.add((*loc, "flat_width"), "either fullness or flat_width, not both")
+    if window.interlining is not None and window.lining is None and not faults.knows((*loc, "lining")):
+        faults.add((*loc, "interlining"), "a lining as well: interlining lies between face and lining")
+    side = window.side_hem
+    if (
+        side is not None
+        and (side.turn, side.leading, side.outer) == (None, None, None)
+        and not faults.knows((*loc, "side_hem"))
+    ):
+        faults.add((*loc, "side_hem"), "a hem such as { turn = 1, turns = 2 }")
+    _check_draw(window, loc, faults)
+
+
+def _check_draw(window: WindowEntry, loc: Loc, faults: Faults) -> None:
+    draw = window.draw or "pair"
+    if faults.knows((*loc, "draw")):
+        return
+    if window.panels is not None and window.panels not in _PANELS[draw]:
+        accepted = " or ".join(str(number) for number in _PANELS[draw])
+        faults.add((*loc, "panels"), f'{accepted} where draw is "{draw}"; or another draw')
+    panels = window.panels or _PANELS[draw][-1]
+    if window.pair == "continuous" and panels == 1:
+        faults.add((*loc, "pair"), 'a pair: "continuous" carries the design from one panel to the other')
+    if draw != "fixed":
+        if window.covers is not None:
+            faults.add((*loc, "covers"), 'draw = "fixed" to go with it, or no covers')
+        return
+    if window.covers is None and window.flat_width is None and not faults.knows((*loc, "covers")):
+        faults.add((*loc, "covers"), "the rod length that each fixed panel covers, such as 18; or flat_width")
+    if window.covers is not None and window.rod is not None and window.covers * panels > window.rod:
+        faults.add((*loc, "covers"), f"at most the rod shared by {panels}: panels would lie over each other")
+
+
+def _check_extras(order: JobEntry, faults: Faults) -> None:
+    for number, extra in enumerate(order.extra):
+        cloth = order.cloth.get(extra.cloth or default_cloth(order))
+        if not extra.matched:
+            continue
+        if extra.turnable:
+            faults.add(("extra", number, "turnable"), "false: what matches the design is never turned")
+        key = extra.cloth or default_cloth(order)
+        if cloth is not None and cloth.repeat is None and not faults.knows(("cloth", key, "repeat")):
+            faults.add(("extra", number, "matched"), "false: its cloth has no repeat to match")
+
+
+def _check_references(order: JobEntry, faults: Faults) -> None:
+    for loc, table in tables(order):
+        if loc[:1] not in (("window",), ("extra",)):
+            continue
+        for key in ("cloth", "lining", "interlining"):
+            named = getattr(table, key, None)
+            if isinstance(named, str) and named not in order.cloth and not faults.knows(("cloth", named)):
+                hint = did_you_mean(named, order.cloth)
+                faults.add((*loc, key), f"a cloth of this job; {hint or 'there is none'}")
+    titles = [window.name or f"Window {number}" for number, window in enumerate(order.window, 1)]
+    for number, extra in enumerate(order.extra):
+        if extra.window is not None and extra.window not in titles:
+            hint = did_you_mean(extra.window, titles)
+            faults.add(("extra", number, "window"), f"a window of this job; {hint or 'there is none'}")
+
+
+def _check_names(order: JobEntry, kind: str, faults: Faults) -> None:
+    named: list[tuple[str | None, Loc]] = [
+        (table.name or f"{kind.title()} {number + 1}", (kind, number, "name"))
+        for number, table in enumerate(getattr(order, kind))
+    ]
+    for name, loc in named:
+        if name is not None and not any(sign.isalnum() for sign in name):
+            faults.add(loc, "a name with a letter or a digit in it")
+    _check_twice(named, faults)
+
+
+def _check_twice(named: list[tuple[str | None, Loc]], faults: Faults) -> None:
+    seen = dict[str, str]()
+    for name, loc in named:
+        if name is None:
+            continue
+        if slug(name) in seen:
+            faults.add(loc, f'a name of its own: "{seen[slug(name)]}" is taken')
+        seen.setdefault(slug(name), name)

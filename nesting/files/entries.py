@@ -1,0 +1,298 @@
+"""The kinds of entry a job file knows: what each accepts, and what is said when it does not.
+
+Each kind serves twice: as a pydantic marker that reads a TOML value, and as the JSON Schema that
+editors show. A refused value raises a `PydanticCustomError` whose context holds what was expected.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
+from fractions import Fraction
+from typing import Any, Final
+
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import PydanticCustomError, core_schema
+
+from nesting.errors import LengthError
+from nesting.units import METRE, Unit, format_length, parse_length
+
+_MIXED: Final = re.compile(r"(?:(\d{1,9})\s+)?(\d{1,9})\s*/\s*(\d{1,9})")
+_DROP_PARTS: Final = 12
+_MOST_DIGITS: Final = 30
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str:
+    """A closing remark that names the nearest known word, or all of them; empty if there are none."""
+    names = list(dict.fromkeys(known))
+    close = difflib.get_close_matches(word.lower(), [name.lower() for name in names], n=1, cutoff=0.6)
+    if close:
+        nearest = next(name for name in names if name.lower() == close[0])
+        return f'did you mean "{nearest}"?'
+    return f"known: {', '.join(names)}" if names else ""
+
+
+def _refuse(expected: str) -> PydanticCustomError:
+    return PydanticCustomError("entry", "{expected}", {"expected": expected})
+
+
+class Entry:
+    """The base of all kinds: hooks `read` and `schema` into pydantic."""
+
+    def read(self, value: Any, info: ValidationInfo) -> object:
+        """What a TOML value means; raises `PydanticCustomError` if nothing."""
+        raise _refuse("another value")
+
+    def schema(self) -> dict[str, Any]:
+        """What an editor is told."""
+        return {}
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        return core_schema.with_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(
+        self, core: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        return self.schema()
+
+
+@dataclass(frozen=True)
+class Size(Entry):
+    """A length in the job's units or as text; read as an exact number of ticks.
+
+    Attributes
+    ----------
+    example
+        A value in inches that a maker could have written.
+    least, most
+        Limits in ticks; ``least`` None: above 0.
+    """
+
+    example: str
+    least: int | None = None
+    most: int = 100 * METRE
+
+    def read(self, value: Any, info: ValidationInfo) -> Fraction:
+        """The exact ticks of a number or text."""
+        context = info.context or {}
+        unit: Unit = context.get("unit", "in")
+        wanted = f"a length{self._lower(unit)}, such as {self._shown(unit)}"
+        if isinstance(value, bool) or not isinstance(value, str | int | float | Decimal):
+            raise _refuse(wanted)
+        try:
+            ticks = parse_length(value, unit)
+        except LengthError as error:
+            reason = "" if "is no length" in str(error) else f" ({error})"
+            raise _refuse(f"{wanted}{reason}") from None
+        if context.get("limits", True):
+            self._check_limits(ticks, unit, wanted)
+        return ticks
+
+    def _lower(self, unit: Unit) -> str:
+        if self.least is None:
+            return " above 0"
+        if self.least == 0:
+            return " of 0 or more"
+        return f" of {format_length(self.least, unit)} or more"
+
+    def _shown(self, unit: Unit) -> str:
+        if unit != "in":
+            return format_length(parse_length(self.example, "in"), unit, name=False)
+        return f'"{self.example}"' if "/" in self.example else self.example
+
+    def _check_limits(self, ticks: Fraction, unit: Unit, wanted: str) -> None:
+        if ticks < self.least if self.least is not None else ticks <= 0:
+            raise _refuse(wanted)
+        if ticks > self.most:
+            raise _refuse(
+                f"at most {format_length(self.most, unit)}, such as {self._shown(unit)}: "
+                f'check the number, and units = "{unit}"'
+            )
+
+    def schema(self) -> dict[str, Any]:
+        """A number, or a text with a unit."""
+        number: dict[str, Any] = {"type": "number"}
+        if self.least is None:
+            number["exclusiveMinimum"] = 0
+        elif self.least == 0:
+            number["minimum"] = 0
+        example = parse_length(self.example, "in") / parse_length("1 in", "in")
+        return {
+            "anyOf": [number, {"type": "string", "minLength": 1, "maxLength": 60}],
+            "examples": [float(example), f"{self.example} in"],
+        }
+
+
+@dataclass(frozen=True)
+class Number(Entry):
+    """A plain number from ``least`` to ``most``, ``least`` itself excluded where ``above``."""
+
+    example: str
+    least: Fraction
+    most: Fraction
+    above: bool = False
+    percent: bool = False
+
+    def read(self, value: Any, info: ValidationInfo) -> Fraction:
+        """The exact value of a number, or of a text such as ``2 1/2``."""
+        number = exact_number(value)
+        low = f"above {self.least}" if self.above else f"from {self.least}"
+        if number is None or not self.least <= number <= self.most or (self.above and number == self.least):
+            unit = " (percent)" if self.percent else ""
+            raise _refuse(f"a number {low} up to {self.most}{unit}, such as {self.example}")
+        return number
+
+    def schema(self) -> dict[str, Any]:
+        """A number within the limits, or a text."""
+        lower = "exclusiveMinimum" if self.above else "minimum"
+        number = {"type": "number", lower: float(self.least), "maximum": float(self.most)}
+        return {"anyOf": [number, {"type": "string"}], "examples": [float(Fraction(self.example))]}
+
+
+def exact_number(value: object) -> Fraction | None:
+    """The exact value of a TOML number or a text such as ``5/2``, ``2 1/2``, ``2.5``; None if it is none."""
+    if isinstance(value, bool):
+        return None
+    if isinstance(value, int):
+        return Fraction(value)
+    if isinstance(value, float):
+        value = repr(value)
+    if isinstance(value, str):
+        mixed = _MIXED.fullmatch(value.strip())
+        if mixed:
+            whole, top, bottom = (int(part or 0) for part in mixed.groups())
+            return whole + Fraction(top, bottom) if bottom else None
+        if not 0 < len(value) <= 40:
+            return None
+        try:
+            value = Decimal(value.strip())
+        except InvalidOperation:
+            return None
+    if not isinstance(value, Decimal) or not value.is_finite() or abs(value.adjusted()) > _MOST_DIGITS:
+        return None
+    return Fraction(value)
+
+
+@dataclass(frozen=True)
+class Drop(Entry):
+    """The part of the repeat by which a design steps from column to column.
+
+    A decimal within 0.005 of halves to sixths is read as that fraction (0.33 is 1/3); a fraction may
+    have up to twelve parts, so that rounding the repeat to them stays below 0.08 mm.
+    """
+
+    def read(self, value: Any, info: ValidationInfo) -> Fraction:
+        """A fraction from 0 up to 1; a whole step of 1 is none."""
+        number = exact_number(value)
+        if number is None or not 0 <= number <= 1:
+            raise _refuse('a part of the repeat from 0 to 1, such as 0.5 (half drop), "1/3" or 0 (straight)')
+        near = number.limit_denominator(6)
+        if abs(near - number) <= Fraction(1, 200):
+            number = near
+        if number.denominator > _DROP_PARTS:
+            likely = number.limit_denominator(_DROP_PARTS)
+            raise _refuse(f'a simple fraction of the repeat with up to 12 parts, such as "{likely}"')
+        return number % 1
+
+    def schema(self) -> dict[str, Any]:
+        """A number from 0 to 1, or a fraction as text."""
+        return {
+            "anyOf": [{"type": "number", "minimum": 0, "maximum": 1}, {"type": "string"}],
+            "examples": [0, 0.5, "1/3"],
+        }
+
+
+@dataclass(frozen=True)
+class Price(Entry):
+    """Money per yard or metre."""
+
+    def read(self, value: Any, info: ValidationInfo) -> Decimal:
+        """The decimal as it was written."""
+        number = exact_number(value)
+        if number is None or not 0 <= number <= 1_000_000 or (isinstance(value, str) and "/" in value):
+            raise _refuse("a price of 0 or more per yard or metre, such as 38.50")
+        return Decimal(str(value).strip())
+
+    def schema(self) -> dict[str, Any]:
+        """A number of 0 or more, or a text."""
+        return {"anyOf": [{"type": "number", "minimum": 0}, {"type": "string"}], "examples": [38.5]}
+
+
+@dataclass(frozen=True)
+class Count(Entry):
+    """A whole number from ``least`` to ``most``."""
+
+    least: int = 1
+    most: int = 100_000
+
+    def read(self, value: Any, info: ValidationInfo) -> int:
+        """The whole number."""
+        if isinstance(value, bool) or not isinstance(value, int) or not self.least <= value <= self.most:
+            raise _refuse(f"a whole number from {self.least} to {self.most}, such as {max(1, self.least)}")
+        return value
+
+    def schema(self) -> dict[str, Any]:
+        """An integer within the limits."""
+        return {"type": "integer", "minimum": self.least, "maximum": self.most}
+
+
+@dataclass(frozen=True)
+class Text(Entry):
+    """One line of text, not empty."""
+
+    example: str
+    most: int = 120
+
+    def read(self, value: Any, info: ValidationInfo) -> str:
+        """The text without the blanks around it."""
+        text = value.strip() if isinstance(value, str) else ""
+        if not text or len(text) > self.most or not text.isprintable():
+            raise _refuse(
+                f'one line of text in quotes, at most {self.most} letters, such as "{self.example}"'
+            )
+        return text
+
+    def schema(self) -> dict[str, Any]:
+        """A string."""
+        return {"type": "string", "minLength": 1, "maxLength": self.most, "examples": [self.example]}
+
+
+@dataclass(frozen=True)
+class OneOf(Entry):
+    """One of a few words."""
+
+    words: tuple[str, ...]
+
+    def read(self, value: Any, info: ValidationInfo) -> str:
+        """The word."""
+        if isinstance(value, str) and value in self.words:
+            return value
+        close = difflib.get_close_matches(value.lower(), self.words, n=1) if isinstance(value, str) else []
+        hint = f' (did you mean "{close[0]}"?)' if close else ""
+        quoted = ", ".join(f'"{word}"' for word in self.words)
+        raise _refuse(f"one of {quoted}{hint}")
+
+    def schema(self) -> dict[str, Any]:
+        """The words."""
+        return {"enum": list(self.words)}
+
+
+@dataclass(frozen=True)
+class Flag(Entry):
+    """Yes or no."""
+
+    def read(self, value: Any, info: ValidationInfo) -> bool:
+        """True or false."""
+        if not isinstance(value, bool):
+            raise _refuse("true or false, without quotes")
+        return value
+
+    def schema(self) -> dict[str, Any]:
+        """A boolean."""
+        return {"type": "boolean"}

@@ -1,0 +1,190 @@
+"""The job file as people write it: its tables and keys, before anything is worked out.
+
+Every key may be left out here, so that one missing or faulty entry never hides the others;
+``needed`` names those that a job cannot do without. Lengths are exact ticks (`Fraction`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+from fractions import Fraction
+from typing import Annotated, Any, ClassVar, get_args
+
+from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema
+
+from nesting.files.entries import Count, Drop, Flag, Number, OneOf, Price, Size, Text
+from nesting.job import Arrow, Level, Nap
+from nesting.units import METRE, Unit
+
+WORDS_OF_UNITS: tuple[str, ...] = get_args(Unit)
+
+
+def entry(description: str) -> Any:
+    """An optional key with what it means."""
+    return Field(default=None, description=description)
+
+
+def rows(description: str) -> Any:
+    """A list of tables, with what one of them is."""
+    return Field(default_factory=list, description=description)
+
+
+class Table(BaseModel):
+    """The base of all tables: unknown keys are refused; ``needed`` maps a key to what it asks for."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
+    needed: ClassVar[Mapping[str, str]] = {}
+
+    @classmethod
+    def __get_pydantic_json_schema__(cls, core: CoreSchema, handler: GetJsonSchemaHandler) -> JsonSchemaValue:
+        made = handler(core)
+        plain = handler.resolve_ref_schema(made)
+        if cls.needed:
+            plain["required"] = sorted(cls.needed)
+        return made
+
+
+class RepeatEntry(Table):
+    """The printed or woven design of a cloth."""
+
+    needed: ClassVar[Mapping[str, str]] = {"length": "the repeat along the bolt, such as 25.25"}
+
+    length: Annotated[Fraction | None, Size("25 1/4", most=10 * METRE)] = entry(
+        "How far along the bolt until the design comes again."
+    )
+    width: Annotated[Fraction | None, Size("27", most=10 * METRE)] = entry(
+        "How far across until it comes again; left out: taken as the bolt's match."
+    )
+    drop: Annotated[Fraction | None, Drop()] = entry(
+        "Part of the repeat length by which the design steps up from one column to the next on its right: "
+        "0 straight match, 0.5 half drop. Default 0."
+    )
+
+
+class ShrinkageEntry(Table):
+    """What washing takes from a cloth."""
+
+    length: Annotated[Fraction | None, Number("3", Fraction(0), Fraction(30), percent=True)] = entry(
+        "Percent lost along the bolt. Default 0."
+    )
+    width: Annotated[Fraction | None, Number("1", Fraction(0), Fraction(30), percent=True)] = entry(
+        "Percent lost across the bolt. Default 0."
+    )
+    washed: Annotated[str | None, OneOf(("before", "after"))] = entry(
+        '"before" cutting: more is bought and the cuts stay; "after" (default): everything is cut longer.'
+    )
+
+
+class FlawEntry(Table):
+    """A spoiled place of a length at hand."""
+
+    needed: ClassVar[Mapping[str, str]] = {
+        "at": "how far the flaw begins from the squared end, such as 120",
+        "length": "how long the flaw is along the cloth, such as 2",
+    }
+
+    at: Annotated[Fraction | None, Size("120", least=0, most=1000 * METRE)] = entry(
+        "Where the flaw begins, from the squared end."
+    )
+    length: Annotated[Fraction | None, Size("2", most=1000 * METRE)] = entry(
+        "How long it is along the cloth."
+    )
+    from_left: Annotated[Fraction | None, Size("10", least=0, most=10 * METRE)] = entry(
+        "Where it begins across, from the left edge of the usable width. Default 0."
+    )
+    width: Annotated[Fraction | None, Size("3", most=10 * METRE)] = entry(
+        "How wide it is; left out: to the right edge."
+    )
+
+
+class LengthEntry(Table):
+    """A length of the cloth that is already there."""
+
+    needed: ClassVar[Mapping[str, str]] = {"length": "the length that is there, such as 180"}
+
+    length: Annotated[Fraction | None, Size("180", most=1000 * METRE)] = entry("How long it is.")
+    name: Annotated[str | None, Text("remnant from the hall")] = entry("What to call it in the plan.")
+    usable: Annotated[Fraction | None, Size("53", most=10 * METRE)] = entry(
+        "Fit to cut across, where this length differs from the bolt."
+    )
+    lot: Annotated[str | None, Text("A 4711")] = entry("Its dye lot.")
+    flaws: list[FlawEntry] = rows("Places to cut around.")
+
+
+class BoltEntry(Table):
+    """A width in which the cloth is sold."""
+
+    needed: ClassVar[Mapping[str, str]] = {"width": "the width from selvage to selvage, such as 54"}
+
+    width: Annotated[Fraction | None, Size("54", most=10 * METRE)] = entry("Selvage to selvage.")
+    usable: Annotated[Fraction | None, Size("53", most=10 * METRE)] = entry(
+        "Fit to cut, seam allowances included. Default: width less 1/2 in (1.5 cm) at each selvage."
+    )
+    match: Annotated[Fraction | None, Size("54", most=10 * METRE)] = entry(
+        "Designs: from seam line to seam line of a full width. Default: the most whole repeat widths in the "
+        "width less two seams; then measure it on the cloth."
+    )
+    price: Annotated[Decimal | None, Price()] = entry("Per yard (inch jobs) or metre of length.")
+    sold_by: Annotated[Fraction | None, Size("4 1/2", most=100 * METRE)] = entry(
+        'The step in which it is sold, such as "1/8 yd". Default 1/8 yd, in metric jobs 0.1 m.'
+    )
+    at_hand: list[LengthEntry] = rows("Lengths already there; they are all there is unless top_up is true.")
+    top_up: Annotated[bool | None, Flag()] = entry(
+        "true: buy more when the lengths at hand do not suffice. Default false."
+    )
+
+
+class ClothEntry(Table):
+    """A fabric quality: its nap and design, and the bolts on offer."""
+
+    name: Annotated[str | None, Text("Moss velvet")] = entry("What to print. Default: the name of the table.")
+    nap: Annotated[str | None, OneOf(get_args(Nap))] = entry(
+        '"one-way" (pile, one-way print), "two-way" or "none" (default).'
+    )
+    arrow: Annotated[str | None, OneOf(get_args(Arrow))] = entry(
+        'Which way the smooth nap runs on the hanging panel, "up" (default) or "down".'
+    )
+    repeat: RepeatEntry | None = entry("The design; leave it out for plain cloth.")
+    level: Annotated[str | None, OneOf(get_args(Level))] = entry(
+        'What hangs at one height in the design in a room: finished "hem" (default), "top" edge or "floor".'
+    )
+    hidden_nap: Annotated[str | None, OneOf(("keep", "free"))] = entry(
+        '"free": facings and hidden tabs may lie against the nap. Default "keep".'
+    )
+    shrinkage: ShrinkageEntry | None = entry("What washing takes from it.")
+    start: Annotated[Fraction | None, Size("6", least=0, most=10 * METRE)] = entry(
+        "Height of the design at the squared end, where it is known."
+    )
+    weight: Annotated[str | None, OneOf(("sheer", "medium", "heavy"))] = entry(
+        "How heavy it is; hems and fullness follow it where the window says nothing."
+    )
+    bolt: list[BoltEntry] = rows("One for each width on offer; the first is the one planned for.")
+
+
+class ExtraEntry(Table):
+    """Anything else to cut; sizes are cut sizes."""
+
+    needed: ClassVar[Mapping[str, str]] = {
+        "width": "the width to cut, such as 18",
+        "length": "the length to cut, such as 18",
+    }
+
+    name: Annotated[str | None, Text("Cushion front")] = entry('What it is. Default "Extra 1", ...')
+    cloth: Annotated[str | None, Text("face")] = entry('Its cloth. Default "face", or the first cloth.')
+    width: Annotated[Fraction | None, Size("18")] = entry("Across the bolt when upright.")
+    length: Annotated[Fraction | None, Size("18")] = entry("Along the bolt when upright.")
+    count: Annotated[int | None, Count()] = entry("How many. Default 1.")
+    window: Annotated[str | None, Text("East window")] = entry("The window it belongs to.")
+    room: Annotated[str | None, Text("Garden room")] = entry("The room it belongs to.")
+    matched: Annotated[bool | None, Flag()] = entry(
+        "true: its design lies level with the panels. Default false."
+    )
+    turnable: Annotated[bool | None, Flag()] = entry(
+        "Whether it may turn a quarter. Default: as the nap allows."
+    )
+    optional: Annotated[bool | None, Flag()] = entry(
+        "true: cut it only from what would be left over. Default false."
+    )

@@ -1,0 +1,213 @@
+"""The form of a plan document as it is read back: which keys, of which kind.
+
+Keys of the contract that a plan cannot do without are required; the others have defaults, so that a
+plan from elsewhere can be drawn as well. Unknown keys are left alone.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from nesting.job import Job, Nap
+from nesting.packing.result import Status, Stop
+from nesting.piece import Advice, Role, Side, Steps
+from nesting.units import Unit
+
+
+class Form(BaseModel):
+    """The base: nothing is turned from one kind into another, and numbers are finite."""
+
+    model_config = ConfigDict(extra="ignore", strict=True, frozen=True, allow_inf_nan=False)
+
+
+class MatchForm(Form):
+    """A piece's place in the design."""
+
+    level: str
+    seam: str | None = None
+    x: float
+    y: float
+
+
+class StepsForm(Form):
+    """The sums of a piece's cut size."""
+
+    length: Steps
+    width: Steps
+
+
+class PieceForm(Form):
+    """A piece, upright."""
+
+    id: str
+    name: str = ""
+    role: Role
+    window: str | None = None
+    room: str | None = None
+    side: Side | None = None
+    cloth: str
+    width: float
+    length: float
+    copies: int = 1
+    turnable: bool = False
+    match: MatchForm | None = None
+    nap: Nap = "none"
+    arrow_group: str | None = None
+    optional: bool = False
+    hidden: bool = False
+    finished_width: float | None = None
+    finished_length: float | None = None
+    hem_line: float | None = None
+    joined_to: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+    steps: StepsForm | None = None
+
+
+class RepeatForm(Form):
+    """A cloth's design."""
+
+    length: float
+    width: float | None = None
+    drop: float = 0.0
+
+
+class AllowanceForm(Form):
+    """Cloth bought beyond the layout."""
+
+    name: str
+    length: float
+
+
+class BuyForm(Form):
+    """What to buy."""
+
+    quantity: float
+    unit: Literal["yd", "m"]
+    price: float | None = None
+    step: float | None = None
+    length: float | None = None
+    allowances: tuple[AllowanceForm, ...] = ()
+
+
+class LaidForm(Form):
+    """One copy on the cloth."""
+
+    piece: str
+    copy_number: int = Field(alias="copy")
+    x: float
+    y: float
+    width: float
+    length: float
+    turn: Literal[0, 90] = 0
+    arrow: Literal["up", "down", "left", "right"] = "up"
+    letter: str = ""
+
+
+class ThumbForm(Form):
+    """The plain trade rule."""
+
+    length: float
+    lines: tuple[str, ...] = ()
+
+
+class IncumbentForm(Form):
+    """How length and bound met."""
+
+    length: float | None = None
+    bound: float
+    method: str
+    seconds: float
+
+
+class FlawForm(Form):
+    """A spoiled rectangle of a length at hand."""
+
+    x: float
+    y: float
+    width: float
+    length: float
+
+
+class LayoutForm(Form):
+    """One cloth laid on one bolt."""
+
+    cloth: str
+    bolt: int | None = None
+    bolt_width: float
+    usable_width: float
+    match_width: float | None = None
+    repeat: RepeatForm | None = None
+    start: float | None = None
+    at_hand: str | None = None
+    at_hand_length: float | None = None
+    lot: str | None = None
+    flaws: tuple[FlawForm, ...] = ()
+    length: float | None
+    lower_bound: float | None
+    squaring: float = 0.0
+    bound_method: str = ""
+    status: Status
+    stop: Stop
+    seconds: float = 0.0
+    bound_certificate: dict[str, Any] | None = None
+    railroaded: bool = False
+    buy: BuyForm | None = None
+    rule_of_thumb: ThumbForm | None = None
+    incumbents: tuple[IncumbentForm, ...] = ()
+    placements: tuple[LaidForm, ...]
+
+
+class LeftOutForm(Form):
+    """What did not fit."""
+
+    piece: str
+    copies: int
+    shortfall: float
+
+
+class SundryForm(Form):
+    """Something to buy that is not cut."""
+
+    name: str
+    count: int | None = None
+    length: float | None = None
+    window: str | None = None
+    note: str = ""
+
+
+class SpotForm(Form):
+    """A spot on the heading."""
+
+    kind: Literal["tab", "ring", "grommet", "pleat", "space"]
+    number: int
+    start: float
+    end: float
+
+
+class HeadingForm(Form):
+    """Where everything sits along one heading."""
+
+    window: str
+    side: Side
+    width: float
+    spots: tuple[SpotForm, ...] = ()
+    remarks: tuple[str, ...] = ()
+    steps: tuple[Steps, ...] = ()
+
+
+class PlanForm(Form):
+    """A whole plan document."""
+
+    schema_name: Literal["nesting-plan/1"] = Field(alias="schema")
+    title: str = ""
+    units: Unit
+    currency: str = ""
+    pieces: tuple[PieceForm, ...]
+    layouts: tuple[LayoutForm, ...]
+    left_out: tuple[LeftOutForm, ...] = ()
+    sundries: tuple[SundryForm, ...] = ()
+    headings: tuple[HeadingForm, ...] = ()
+    advice: tuple[Advice, ...] = ()
+    order: Job | None = None

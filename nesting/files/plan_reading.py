@@ -1,0 +1,276 @@
+"""Reads a plan document back into a `Plan`, so that it can be drawn and printed without solving."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
+from typing import Final
+
+from pydantic import ValidationError
+
+from nesting.defaults import defaults_for
+from nesting.errors import NestingError
+from nesting.files.plan_form import (
+    BuyForm,
+    HeadingForm,
+    LaidForm,
+    LayoutForm,
+    PieceForm,
+    PlanForm,
+    RepeatForm,
+)
+from nesting.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
+from nesting.packing.problem import Match
+from nesting.packing.result import Bound, Incumbent
+from nesting.piece import HeadingPlan, Piece, Spot, Steps, Sundry
+from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb
+from nesting.repeat import Repeat
+from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
+
+_MOST_BYTES: Final = 64 * 1024 * 1024
+_MOST_SHOWN: Final = 12
+_DROP_PARTS: Final = 100
+
+
+def read_plan(path: Path) -> Plan:
+    """The plan of a JSON file that `plan_document` described.
+
+    Parameters
+    ----------
+    path
+        A document of the form ``nesting-plan/1``, at most 64 MiB.
+
+    Returns
+    -------
+    Plan
+        Lengths to the nearest tick. Nothing is verified beyond its form: what the document claims
+        (status, bound) is what the plan says. Without ``order`` the job holds the cloths alone.
+
+    Raises
+    ------
+    NestingError
+        The file cannot be read, is no such document, or lays a piece that it does not list.
+    """
+    try:
+        if path.stat().st_size > _MOST_BYTES:
+            raise NestingError(f"{path}: the file is over 64 MiB: expected a plan, such as plan.json")
+        data = path.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise NestingError(
+            f"{path}: the plan cannot be read ({reason}): expected a file such as plan.json"
+        ) from None
+    try:
+        form = PlanForm.model_validate_json(data)
+        return _plan(form)
+    except ValidationError as error:
+        raise NestingError(_message(error, path)) from None
+    except RecursionError:
+        raise NestingError(f"{path}: nests too deep: expected a plan as `nesting plan` writes it") from None
+    except NestingError as error:
+        raise NestingError(f"{path}: {error}") from None
+
+
+def _message(error: ValidationError, path: Path) -> str:
+    details = error.errors(include_url=False)
+    if details[0]["type"] == "json_invalid":
+        reason = details[0]["ctx"]["error"]
+        return f"{path}: this is no JSON ({reason}): expected a plan as `nesting plan` writes it"
+    lines = [f"  - {_place(detail['loc'])}: {detail['msg']}" for detail in details[:_MOST_SHOWN]]
+    if len(details) > _MOST_SHOWN:
+        lines.append(f"  - and {len(details) - _MOST_SHOWN} more")
+    return "\n".join([f"{path}: no plan of the form nesting-plan/1", *lines])
+
+
+def _place(loc: tuple[str | int, ...]) -> str:
+    text = "".join(f"[{step}]" if isinstance(step, int) else f".{step}" for step in loc)
+    return text.lstrip(".") or "the document"
+
+
+class _Ticks:
+    """Turns the document's decimals into ticks."""
+
+    def __init__(self, unit: Unit) -> None:
+        self.unit = unit
+
+    def __call__(self, value: float) -> int:
+        return to_ticks(value, self.unit)
+
+    def maybe(self, value: float | None) -> int | None:
+        """None stays None."""
+        return None if value is None else self(value)
+
+
+def _plan(form: PlanForm) -> Plan:
+    ticks = _Ticks(form.units)
+    pieces = tuple(_piece(piece, ticks) for piece in form.pieces)
+    by_id = {piece.id: piece for piece in pieces}
+    job = form.order or _job(form, ticks)
+    if job.units != form.units:
+        raise NestingError(f"units = {form.units}, but its order is in {job.units}: expected the same")
+    return Plan(
+        job=job,
+        pieces=pieces,
+        layouts=tuple(_layout(layout, job, by_id, ticks) for layout in form.layouts),
+        sundries=tuple(
+            Sundry(sundry.name, sundry.count, ticks.maybe(sundry.length), sundry.window, sundry.note)
+            for sundry in form.sundries
+        ),
+        headings=tuple(_heading(heading, ticks) for heading in form.headings),
+        advice=form.advice,
+        left_out=tuple(LeftOut(out.piece, out.copies, ticks(out.shortfall)) for out in form.left_out),
+    )
+
+
+def _job(form: PlanForm, ticks: _Ticks) -> Job:
+    """The job behind a plan without ``order``: its cloths, as far as the layouts tell."""
+    cloths = dict[str, Cloth]()
+    for layout in form.layouts:
+        naps = [piece.nap for piece in form.pieces if piece.cloth == layout.cloth]
+        found = Cloth(
+            key=layout.cloth,
+            bolts=(),
+            nap=naps[0] if naps else "none",
+            repeat=_repeat(layout.repeat, ticks),
+            start=ticks.maybe(layout.start),
+        )
+        cloth, bolt = cloths.get(layout.cloth, found), _bolt(layout, (), ticks)
+        cloths[layout.cloth] = replace(cloth, bolts=tuple(dict.fromkeys((*cloth.bolts, bolt))))
+    return Job(form.title, form.units, tuple(cloths.values()), currency=form.currency)
+
+
+def _piece(form: PieceForm, ticks: _Ticks) -> Piece:
+    match = form.match
+    steps = form.steps
+    return Piece(
+        id=form.id,
+        name=form.name or form.id,
+        role=form.role,
+        cloth=form.cloth,
+        width=ticks(form.width),
+        length=ticks(form.length),
+        copies=form.copies,
+        turnable=form.turnable,
+        match=None if match is None else Match(match.level, match.seam, ticks(match.x), ticks(match.y)),
+        arrow_group=form.arrow_group,
+        nap=form.nap,
+        optional=form.optional,
+        window=form.window or None,
+        room=form.room,
+        side=form.side,
+        hidden=form.hidden,
+        finished_width=ticks.maybe(form.finished_width),
+        finished_length=ticks.maybe(form.finished_length),
+        hem_line=ticks.maybe(form.hem_line),
+        width_steps=steps.width if steps else Steps("cut width").add("as given", ticks(form.width)),
+        length_steps=steps.length if steps else Steps("cut length").add("as given", ticks(form.length)),
+        joined_to=form.joined_to,
+        notes=form.notes,
+    )
+
+
+def _repeat(form: RepeatForm | None, ticks: _Ticks) -> Repeat | None:
+    if form is None:
+        return None
+    return Repeat(
+        ticks(form.length), ticks.maybe(form.width), Fraction(form.drop).limit_denominator(_DROP_PARTS)
+    )
+
+
+def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Ticks) -> ClothLayout:
+    cloth = job.cloth(form.cloth)
+    repeat = _repeat(form.repeat, ticks)
+    if repeat != cloth.repeat:
+        cloth = replace(cloth, repeat=repeat)
+    return ClothLayout(
+        cloth=cloth,
+        bolt=_bolt(form, cloth.bolts, ticks),
+        usable=ticks(form.usable_width),
+        placements=tuple(_laid(laid, pieces, ticks) for laid in form.placements),
+        length=ticks.maybe(form.length),
+        bound=Bound(ticks(form.lower_bound or 0), form.bound_method, form.bound_certificate),
+        status=form.status,
+        stop=form.stop,
+        seconds=form.seconds,
+        buy=None if form.buy is None else _buy(form.buy, form, ticks),
+        rule_of_thumb=None
+        if form.rule_of_thumb is None
+        else RuleOfThumb(ticks(form.rule_of_thumb.length), form.rule_of_thumb.lines),
+        at_hand=form.at_hand,
+        squaring=ticks(form.squaring),
+        railroaded=form.railroaded,
+        incumbents=tuple(
+            Incumbent(ticks.maybe(item.length), ticks(item.bound), item.method, item.seconds)
+            for item in form.incumbents
+        ),
+    )
+
+
+def _bolt(form: LayoutForm, known: tuple[Bolt, ...], ticks: _Ticks) -> Bolt:
+    """The bolt of the order, or else what the layout tells of it."""
+    width = ticks(form.bolt_width)
+    if form.bolt is not None and 0 <= form.bolt < len(known) and known[form.bolt].width == width:
+        return known[form.bolt]
+    at_hand: tuple[LengthAtHand, ...] = ()
+    if form.at_hand is not None and form.at_hand_length is not None:
+        flaws = tuple(
+            ClothFlaw(ticks(flaw.y), ticks(flaw.length), ticks(flaw.x), ticks(flaw.width))
+            for flaw in form.flaws
+        )
+        at_hand = (LengthAtHand(ticks(form.at_hand_length), form.at_hand, lot=form.lot, flaws=flaws),)
+    step = form.buy.step if form.buy else None
+    price = form.buy.price if form.buy else None
+    return Bolt(
+        width=width,
+        usable=ticks(form.usable_width),
+        match=ticks.maybe(form.match_width),
+        price=None if price is None else Decimal(repr(price)),
+        sold_by=defaults_for(ticks.unit).sold_by if step is None else ticks(step),
+        at_hand=at_hand,
+    )
+
+
+def _buy(form: BuyForm, layout: LayoutForm, ticks: _Ticks) -> Buy:
+    step = defaults_for(ticks.unit).sold_by if form.step is None else ticks(form.step)
+    if step <= 0:
+        raise NestingError(f"buy.step = {form.step}: expected a length above 0")
+    said = form.length if form.length is not None else layout.length
+    bought = round_nearest(Fraction(form.quantity) * unit_ticks(form.unit))
+    return Buy(
+        length=bought if said is None else ticks(said),
+        allowances=tuple(Allowance(item.name, ticks(item.length)) for item in form.allowances),
+        step=step,
+        unit=form.unit,
+        price=None if form.price is None else Decimal(repr(form.price)),
+    )
+
+
+def _laid(form: LaidForm, pieces: Mapping[str, Piece], ticks: _Ticks) -> Laid:
+    piece = pieces.get(form.piece)
+    if piece is None:
+        raise NestingError(f'a placement lays "{form.piece}": expected the id of a piece in "pieces"')
+    return Laid(
+        piece=piece,
+        copy=form.copy_number,
+        x=ticks(form.x),
+        y=ticks(form.y),
+        width=ticks(form.width),
+        length=ticks(form.length),
+        turn=form.turn,
+        arrow=form.arrow,
+        letter=form.letter,
+    )
+
+
+def _heading(form: HeadingForm, ticks: _Ticks) -> HeadingPlan:
+    return HeadingPlan(
+        window=form.window,
+        side=form.side,
+        width=ticks(form.width),
+        spots=tuple(Spot(spot.kind, ticks(spot.start), ticks(spot.end), spot.number) for spot in form.spots),
+        steps=form.steps,
+        remarks=form.remarks,
+    )

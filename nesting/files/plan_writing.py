@@ -1,0 +1,233 @@
+"""A plan as the document ``nesting-plan/1``: lengths are decimals in the job's units.
+
+`nesting.files.plan_reading` reads it back; what the one writes the other knows.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from pydantic import TypeAdapter
+
+from nesting.job import ClothFlaw, Job, LengthAtHand
+from nesting.piece import HeadingPlan, Piece, Steps
+from nesting.plan import Buy, ClothLayout, Laid, Plan
+from nesting.units import Unit, to_decimal
+
+SCHEMA: Final = "nesting-plan/1"
+_STEPS: Final = TypeAdapter(Steps)
+_JOB: Final = TypeAdapter(Job)
+
+Table = dict[str, Any]
+
+
+def plan_document(plan: Plan) -> Table:
+    """The plan as a table that JSON can hold, in the form ``nesting-plan/1``.
+
+    Lengths are decimals in the job's units, each exact to the nearest tick. Two keys hold exact
+    numbers instead, so that the plan can be drawn again without solving: ``order`` (the job) and
+    ``steps`` (the sums), both in ticks of 1/80 mm with fractions as text.
+
+    Parameters
+    ----------
+    plan
+        Any plan; nothing is checked here.
+    """
+    unit = plan.job.units
+    return {
+        "schema": SCHEMA,
+        "title": plan.job.title,
+        "units": unit,
+        "currency": plan.job.currency,
+        "cost": None if plan.cost is None else float(plan.cost),
+        "pieces": [_piece(piece, unit) for piece in plan.pieces],
+        "layouts": [_layout(layout, plan.job) for layout in plan.layouts],
+        "left_out": [
+            {"piece": out.piece, "copies": out.copies, "shortfall": to_decimal(out.shortfall, unit)}
+            for out in plan.left_out
+        ],
+        "sundries": [
+            {
+                "name": sundry.name,
+                "count": sundry.count,
+                "length": _maybe(sundry.length, unit),
+                "window": sundry.window,
+                "note": sundry.note,
+            }
+            for sundry in plan.sundries
+        ],
+        "headings": [_heading(heading, unit) for heading in plan.headings],
+        "advice": [
+            {"kind": advice.kind, "text": advice.text, "window": advice.window, "cloth": advice.cloth}
+            for advice in plan.advice
+        ],
+        "order": _JOB.dump_python(plan.job, mode="json", exclude_defaults=True),
+    }
+
+
+def _maybe(ticks: int | None, unit: Unit) -> float | None:
+    return None if ticks is None else to_decimal(ticks, unit)
+
+
+def _piece(piece: Piece, unit: Unit) -> Table:
+    match = piece.match
+    return {
+        "id": piece.id,
+        "name": piece.name,
+        "role": piece.role,
+        "window": piece.window or "",
+        "room": piece.room,
+        "side": piece.side,
+        "cloth": piece.cloth,
+        "width": to_decimal(piece.width, unit),
+        "length": to_decimal(piece.length, unit),
+        "copies": piece.copies,
+        "turnable": piece.turnable,
+        "match": None
+        if match is None
+        else {
+            "level": match.level,
+            "seam": match.seam,
+            "x": to_decimal(match.x, unit),
+            "y": to_decimal(match.y, unit),
+        },
+        "nap": piece.nap,
+        "arrow_group": piece.arrow_group,
+        "optional": piece.optional,
+        "hidden": piece.hidden,
+        "finished_width": _maybe(piece.finished_width, unit),
+        "finished_length": _maybe(piece.finished_length, unit),
+        "hem_line": _maybe(piece.hem_line, unit),
+        "joined_to": list(piece.joined_to),
+        "notes": list(piece.notes),
+        "arithmetic": list(piece.arithmetic(unit)),
+        "steps": {"length": _steps(piece.length_steps), "width": _steps(piece.width_steps)},
+    }
+
+
+def _steps(steps: Steps) -> Table:
+    dumped: Table = _STEPS.dump_python(steps, mode="json")
+    return dumped
+
+
+def _layout(layout: ClothLayout, job: Job) -> Table:
+    unit, cloth, repeat = job.units, layout.cloth, layout.cloth.repeat
+    known = next((known.bolts for known in job.cloths if known.key == cloth.key), ())
+    return {
+        "cloth": cloth.key,
+        "bolt": known.index(layout.bolt) if layout.bolt in known else None,
+        "bolt_width": to_decimal(layout.bolt.width, unit),
+        "usable_width": to_decimal(layout.usable, unit),
+        "match_width": _maybe(layout.bolt.match, unit),
+        "repeat": None
+        if repeat is None
+        else {
+            "length": to_decimal(repeat.length, unit),
+            "width": _maybe(repeat.width, unit),
+            "drop": round(float(repeat.drop), 9),
+        },
+        "start": _maybe(cloth.start, unit) if repeat is not None else None,
+        **_at_hand(layout, unit),
+        "length": _maybe(layout.length, unit),
+        "lower_bound": to_decimal(layout.bound.length, unit),
+        "squaring": to_decimal(layout.squaring, unit),
+        "bound_method": layout.bound.method,
+        "status": str(layout.status),
+        "stop": str(layout.stop),
+        "seconds": layout.seconds,
+        "bound_certificate": layout.bound.certificate,
+        "railroaded": layout.railroaded,
+        "waste": round(float(layout.waste), 6),
+        "gap": None if layout.gap is None else round(float(layout.gap), 6),
+        "buy": None if layout.buy is None else _buy(layout.buy, unit),
+        "rule_of_thumb": None
+        if layout.rule_of_thumb is None
+        else {
+            "length": to_decimal(layout.rule_of_thumb.length, unit),
+            "lines": list(layout.rule_of_thumb.lines),
+        },
+        "incumbents": [
+            {
+                "length": _maybe(incumbent.length, unit),
+                "bound": to_decimal(incumbent.bound, unit),
+                "method": incumbent.method,
+                "seconds": incumbent.seconds,
+            }
+            for incumbent in layout.incumbents
+        ],
+        "placements": [_laid(laid, unit) for laid in layout.placements],
+    }
+
+
+def _at_hand(layout: ClothLayout, unit: Unit) -> Table:
+    there = next((length for length in layout.bolt.at_hand if length.name == layout.at_hand), None)
+    if layout.at_hand is None or there is None:
+        return {"at_hand": layout.at_hand}
+    return {
+        "at_hand": layout.at_hand,
+        "at_hand_length": to_decimal(there.length, unit),
+        "lot": there.lot,
+        "flaws": [table for flaw in there.flaws if (table := _flaw(flaw, there, layout.usable, unit))],
+    }
+
+
+def _flaw(flaw: ClothFlaw, there: LengthAtHand, usable: int, unit: Unit) -> Table | None:
+    """The part of a flaw that lies in the usable width, or None."""
+    right = usable if flaw.width is None else min(usable, flaw.from_left + flaw.width)
+    end = min(there.length, flaw.at + flaw.length)
+    if right <= flaw.from_left or end <= flaw.at:
+        return None
+    sizes = (flaw.from_left, flaw.at, right - flaw.from_left, end - flaw.at)
+    return {
+        key: to_decimal(size, unit) for key, size in zip(("x", "y", "width", "length"), sizes, strict=True)
+    }
+
+
+def _buy(buy: Buy, unit: Unit) -> Table:
+    return {
+        "quantity": round(float(buy.quantity), 9),
+        "unit": buy.unit,
+        "cost": None if buy.cost is None else float(buy.cost),
+        "price": None if buy.price is None else float(buy.price),
+        "step": to_decimal(buy.step, unit),
+        "length": to_decimal(buy.length, unit),
+        "allowances": [
+            {"name": allowance.name, "length": to_decimal(allowance.length, unit)}
+            for allowance in buy.allowances
+        ],
+        "total": to_decimal(buy.total, unit),
+    }
+
+
+def _laid(laid: Laid, unit: Unit) -> Table:
+    return {
+        "piece": laid.piece.id,
+        "copy": laid.copy,
+        "x": to_decimal(laid.x, unit),
+        "y": to_decimal(laid.y, unit),
+        "width": to_decimal(laid.width, unit),
+        "length": to_decimal(laid.length, unit),
+        "turn": laid.turn,
+        "arrow": laid.arrow,
+        "letter": laid.letter,
+    }
+
+
+def _heading(heading: HeadingPlan, unit: Unit) -> Table:
+    return {
+        "window": heading.window,
+        "side": heading.side,
+        "width": to_decimal(heading.width, unit),
+        "spots": [
+            {
+                "kind": spot.kind,
+                "number": spot.number,
+                "start": to_decimal(spot.start, unit),
+                "end": to_decimal(spot.end, unit),
+            }
+            for spot in heading.spots
+        ],
+        "arithmetic": [steps.line(unit) for steps in heading.steps],
+        "remarks": list(heading.remarks),
+        "steps": [_steps(steps) for steps in heading.steps],
+    }

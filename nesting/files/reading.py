@@ -1,0 +1,155 @@
+"""Reads a job file: TOML in, `nesting.job.Job` out, or every fault of it at once."""
+
+from __future__ import annotations
+
+import logging
+import re
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final, cast
+
+from pydantic import ValidationError
+
+from nesting.errors import Fault, JobError
+from nesting.files.checks import check_job
+from nesting.files.faults import Faults, as_decimal, prune
+from nesting.files.order import WORDS_OF_UNITS
+from nesting.files.settle import settle_job
+from nesting.files.window_order import JobEntry
+from nesting.job import Job
+from nesting.units import Unit
+
+_LOG = logging.getLogger(__name__)
+_MOST_BYTES: Final = 2 * 1024 * 1024
+_PLACE: Final = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)")
+_BARE_FRACTION: Final = re.compile(
+    r"=\s*\d+(?:[ -]\d+)?\s*/\s*\d+|=\s*\d+(?:\.\d+)?\s*(?:[a-z]{1,2}\b|[\"'½¼¾])"
+)
+
+
+def read_job(path: Path) -> Job:
+    """The job of a TOML file, settled as far as job, cloth and bolt decide it.
+
+    Parameters
+    ----------
+    path
+        The job file, at most 2 MiB of UTF-8 text.
+
+    Returns
+    -------
+    Job
+        Lengths in ticks: sizes to the nearest, usable widths down to the grid of the tape, the repeat to
+        a multiple of its drop's parts. What was taken for granted stands in ``remarks``.
+
+    Raises
+    ------
+    JobError
+        The file cannot be read, or the job has faults; it carries all of them.
+    """
+    return read_job_text(_text_of(path), path)
+
+
+def read_job_text(text: str, source: Path | None = None) -> Job:
+    """The job that a TOML text describes; see `read_job`.
+
+    A cloth with a repeat but no repeat width keeps ``repeat.width`` None, and whoever cuts it takes
+    H = the bolt's match. Only where the design drops from column to column is H needed here: it is then
+    the match that all bolts of the cloth share, and a fault where they share none.
+
+    Parameters
+    ----------
+    text
+        The whole job file.
+    source
+        Where it came from, for the error.
+
+    Raises
+    ------
+    JobError
+        With every fault, in the order of the file.
+    """
+    raw = _parse(text, source)
+    faults = Faults(raw)
+    said = raw.get("units", "in")
+    known = isinstance(said, str) and said in WORDS_OF_UNITS
+    unit = cast(Unit, said) if known else "in"
+    order = _entries(raw, {"unit": unit, "limits": known}, faults)
+    check_job(order, faults, unit)
+    error = faults.error(source)
+    if error is not None:
+        raise error
+    job = settle_job(order, unit)
+    _LOG.debug("read %d windows, %d extras, %d cloths", len(job.windows), len(job.extras), len(job.cloths))
+    return job
+
+
+def _entries(raw: Mapping[str, Any], context: dict[str, object], faults: Faults) -> JobEntry:
+    """All entries that can be read; what cannot is noted and left out."""
+    while True:
+        try:
+            return JobEntry.model_validate(raw, context=context)
+        except ValidationError as error:
+            faults.add_invalid(error)
+            raw = prune(raw, [tuple(detail["loc"]) for detail in error.errors(include_url=False)])
+
+
+def _text_of(path: Path) -> str:
+    if path.is_dir():
+        raise _whole("a folder stands here", "a job file, such as garden-room.toml", path)
+    try:
+        with path.open("rb") as file:
+            data = file.read(_MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise _whole("there is no such file", "a job file; `nesting start` writes one", path) from None
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise _whole(f"the file cannot be read ({reason})", "a job file you may read", path) from None
+    if len(data) > _MOST_BYTES:
+        raise _whole("the file is over 2 MiB", "a job file, which is a few kilobytes of text", path)
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise _whole("the file is not UTF-8 text", "a job file saved as UTF-8 text", path) from None
+
+
+def _parse(text: str, source: Path | None) -> dict[str, Any]:
+    if not text.strip():
+        raise _whole("the file is empty", "a job; `nesting start` writes one", source)
+    if "\0" in text:
+        raise _whole("the file is not text", "a job file in TOML", source)
+    try:
+        return tomllib.loads(text, parse_float=as_decimal)
+    except tomllib.TOMLDecodeError as error:
+        raise _syntax(str(error), text, source) from None
+    except (RecursionError, ValueError):
+        raise _whole("it nests too deep or holds an absurd number", "a job file in TOML", source) from None
+
+
+def _syntax(message: str, text: str, source: Path | None) -> JobError:
+    found = _PLACE.search(message)
+    reason = _PLACE.sub("", message)
+    lines = text.splitlines()
+    number = int(found[1]) if found and found[1] else len(lines)
+    line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
+    place = f"line {number}, column {found[2]}" if found and found[1] else f"line {number}, at the end"
+    remedy = _remedy(reason, line)
+    return JobError((Fault(place, line[:60], f"{remedy} ({reason[:1].lower()}{reason[1:]})"),), source)
+
+
+def _remedy(reason: str, line: str) -> str:
+    if "overwrite" in reason or "twice" in reason or "mutate" in reason:
+        return "each key and each table once: remove or rename the second one"
+    if _BARE_FRACTION.search(line):
+        return 'fractions and units in quotes, such as rod = "84 1/2"'
+    if line.count('"') % 2:
+        return 'a closing quote, such as title = "Garden room"'
+    if line.startswith("[") and line.count("[") != line.count("]"):
+        return "a closing bracket, such as [[window]]"
+    if "=" not in line and not line.startswith("["):
+        return 'a key and its value, such as rod = 84 or heading = "tab-top"'
+    return 'numbers bare and texts in quotes, such as rod = 84 or heading = "tab-top"'
+
+
+def _whole(place: str, expected: str, source: Path | None) -> JobError:
+    return JobError((Fault(place, "", expected),), source)

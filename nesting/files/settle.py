@@ -1,0 +1,207 @@
+"""Settles a checked order into a `Job`: lengths in ticks, defaults of job, cloth and bolt filled in."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any, TypeVar
+
+from nesting.defaults import Defaults, defaults_for
+from nesting.files.checks import default_cloth, seam_of, worked_out_match
+from nesting.files.order import BoltEntry, ClothEntry, ExtraEntry, LengthEntry
+from nesting.files.window_order import JobEntry
+from nesting.files.window_settle import default_heading, settle_window, size
+from nesting.job import Bolt, Cloth, ClothFlaw, Extra, Job, LengthAtHand, Shrinkage
+from nesting.repeat import Repeat
+from nesting.units import Unit, format_length, grid, round_down, round_nearest
+
+T = TypeVar("T")
+
+
+def said(value: T | None) -> T:
+    """A value that `checks` made sure of."""
+    if value is None:
+        raise ValueError("an entry was not checked before it was settled")
+    return value
+
+
+def settle_job(order: JobEntry, unit: Unit) -> Job:
+    """The job of an order without faults.
+
+    Parameters
+    ----------
+    order
+        Passed by `nesting.files.checks.check_job`.
+    unit
+        The unit people measure it in.
+    """
+    remarks = list[str]()
+    title, cloth = said(order.title), default_cloth(order)
+    cloths = tuple(
+        _cloth(key, entry, seam_of(order, key, unit), unit, remarks) for key, entry in order.cloth.items()
+    )
+    windows = tuple(
+        settle_window(entry, number, title, cloth, remarks) for number, entry in enumerate(order.window, 1)
+    )
+    _remark_on_defaults(order, cloth, remarks)
+    squarings = [window.squaring for window in order.window if window.squaring is not None]
+    return Job(
+        title=title,
+        units=unit,
+        cloths=cloths,
+        windows=windows,
+        extras=tuple(_extra(entry, number, cloth) for number, entry in enumerate(order.extra, 1)),
+        squaring=size(order.squaring if order.squaring is not None else max(squarings, default=None)),
+        currency=order.currency or "",
+        remarks=tuple(remarks),
+    )
+
+
+def _remark_on_defaults(order: JobEntry, cloth: str, remarks: list[str]) -> None:
+    for number, window in enumerate(order.window, 1):
+        name = window.name or f"Window {number}"
+        if window.heading is None:
+            remarks.append(f'window "{name}": no heading was given: {default_heading()} is taken')
+        if window.cloth is None and len(order.cloth) > 1:
+            remarks.append(f'window "{name}": no cloth was given: "{cloth}" is taken')
+
+
+def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: list[str]) -> Cloth:
+    repeat, rounding = _repeat(entry)
+    shrinkage = entry.shrinkage
+    given: dict[str, Any] = {
+        name: getattr(entry, name)
+        for name in ("name", "nap", "arrow", "level", "hidden_nap", "weight")
+        if getattr(entry, name) is not None
+    }
+    if repeat is not None and entry.repeat is not None and entry.repeat.width is None:
+        remarks.append(
+            f'cloth "{key}": no repeat width was given: measure it, '
+            "and the match from seam line to seam line, on the cloth"
+        )
+    return Cloth(
+        key=key,
+        bolts=tuple(_bolt(key, entry, bolt, seam, unit, remarks) for bolt in entry.bolt),
+        repeat=repeat,
+        repeat_rounding=rounding,
+        shrinkage=None
+        if shrinkage is None
+        else Shrinkage(
+            shrinkage.length or Fraction(0),
+            shrinkage.width or Fraction(0),
+            shrinkage.washed or "after",  # type: ignore[arg-type]
+        ),
+        start=size(entry.start),
+        **given,
+    )
+
+
+def _repeat(entry: ClothEntry) -> tuple[Repeat | None, Fraction]:
+    """The repeat in ticks, and what rounding it to a multiple of the drop's parts added."""
+    if entry.repeat is None:
+        return None, Fraction(0)
+    drop = entry.repeat.drop or Fraction(0)
+    width = entry.repeat.width
+    if drop and width is None:
+        width = entry.bolt[0].match
+    exact = said(entry.repeat.length)
+    length = max(drop.denominator, round_nearest(exact, drop.denominator))
+    return Repeat(length, size(width), drop), length - exact
+
+
+def _bolt(
+    key: str, cloth: ClothEntry, entry: BoltEntry, seam: Fraction, unit: Unit, remarks: list[str]
+) -> Bolt:
+    usual, width = defaults_for(unit), said(entry.width)
+    match = _match(key, cloth, entry, seam, unit, remarks)
+    return Bolt(
+        width=round_nearest(width),
+        usable=_usable(entry, usual, unit),
+        match=size(match),
+        match_said=entry.match is not None or match is None,
+        price=entry.price,
+        sold_by=max(1, round_nearest(entry.sold_by)) if entry.sold_by is not None else usual.sold_by,
+        at_hand=tuple(_at_hand(item, number, unit) for number, item in enumerate(entry.at_hand, 1)),
+        top_up=bool(entry.top_up),
+    )
+
+
+def _usable(entry: BoltEntry, usual: Defaults, unit: Unit) -> int:
+    exact = entry.usable if entry.usable is not None else said(entry.width) - 2 * usual.selvage
+    return max(1, round_down(exact, grid(unit)))
+
+
+def _match(
+    key: str, cloth: ClothEntry, bolt: BoltEntry, seam: Fraction, unit: Unit, remarks: list[str]
+) -> Fraction | None:
+    """From seam line to seam line of a full width, with a remark where it wants measuring."""
+    if cloth.repeat is None:
+        return bolt.match
+    width = said(bolt.width)
+    name = f'cloth "{key}", bolt {format_length(width, unit)}'
+    match = bolt.match
+    if match is None:
+        match = worked_out_match(cloth, bolt, seam)
+        if match is None:
+            return None
+        remarks.append(
+            f"{name}: match {format_length(match, unit)} was worked out from the width: measure it on the "
+            "cloth, from seam line to seam line"
+        )
+    if match * 5 < width * 4:
+        share = round(float(100 * match / width))
+        remarks.append(
+            f"{name}: match {format_length(match, unit)} is only {share} % of the width: "
+            "measure it before you buy"
+        )
+    across = cloth.repeat.width
+    if across is not None and (match / across).denominator != 1:
+        match = _whole_repeats(match, across, name, unit, remarks)
+    return match
+
+
+def _whole_repeats(match: Fraction, across: Fraction, name: str, unit: Unit, remarks: list[str]) -> Fraction:
+    whole = max(1, round(match / across)) * across
+    if abs(whole - match) <= 2 * grid(unit):
+        remarks.append(
+            f"{name}: match {format_length(match, unit)} is taken as whole repeat widths, "
+            f"{float(round(whole / grid(unit) - match / grid(unit), 2)):+g} steps of the tape"
+        )
+        return whole
+    remarks.append(
+        f"{name}: match {format_length(match, unit)} is no whole number of repeat widths of "
+        f"{format_length(across, unit)}: measure both on the cloth"
+    )
+    return match
+
+
+def _at_hand(entry: LengthEntry, number: int, unit: Unit) -> LengthAtHand:
+    return LengthAtHand(
+        length=max(1, round_down(said(entry.length), 1)),
+        name=entry.name or f"length {number}",
+        usable=None if entry.usable is None else max(1, round_down(entry.usable, grid(unit))),
+        lot=entry.lot,
+        flaws=tuple(
+            ClothFlaw(
+                at=said(size(flaw.at)),
+                length=max(1, said(size(flaw.length))),
+                from_left=size(flaw.from_left) or 0,
+                width=size(flaw.width),
+            )
+            for flaw in entry.flaws
+        ),
+    )
+
+
+def _extra(entry: ExtraEntry, number: int, cloth: str) -> Extra:
+    return Extra(
+        name=entry.name or f"Extra {number}",
+        cloth=entry.cloth or cloth,
+        width=said(size(entry.width)),
+        length=said(size(entry.length)),
+        count=entry.count or 1,
+        window=entry.window,
+        room=entry.room,
+        matched=bool(entry.matched),
+        turnable=entry.turnable,
+        optional=bool(entry.optional),
+    )

@@ -1,0 +1,93 @@
+"""Cut list and piece list as CSV, lengths both as read off a tape and as decimals of the job's units."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable
+from typing import Final
+
+from nesting.piece import Piece
+from nesting.plan import Plan
+from nesting.units import Unit, format_length, to_decimal
+
+_TAPE: Final = re.compile(r"-(?:\d+(?:\.\d+)?(?: \d+/\d+)?|\d+/\d+)")
+_CUT_COLUMNS: Final = (
+    "number", "cloth", "at hand", "piece", "copy", "name", "role",
+    "width", "length", "x", "y start", "y end",
+    "width decimal", "length decimal", "x decimal", "y start decimal", "y end decimal",
+    "units", "turn", "arrow", "letter",
+)  # fmt: skip
+_PIECE_COLUMNS: Final = (
+    "piece", "name", "role", "window", "room", "cloth", "copies", "width", "length",
+    "width decimal", "length decimal", "units", "finished width", "finished length",
+    "nap", "turnable", "matched", "optional", "arithmetic", "notes",
+)  # fmt: skip
+
+
+def cut_list_csv(plan: Plan) -> str:
+    """One row for each cut, cloth by cloth, in the order they come along the bolt.
+
+    ``width`` and ``length`` are as laid, ``x`` from the left edge of the usable width, ``y`` from the squared
+    end. Tape columns are rounded to 1/16 in or 1 mm, decimal columns are exact to the tick.
+    """
+    unit = plan.job.units
+    rows = list[tuple[object, ...]]()
+    for layout in plan.layouts:
+        for laid in sorted(layout.placements, key=lambda laid: (laid.y, laid.x)):
+            sizes = (laid.width, laid.length, laid.x, laid.y, laid.y + laid.length)
+            rows.append(
+                (
+                    len(rows) + 1, layout.cloth.title, layout.at_hand or "",
+                    laid.piece.id, laid.copy, laid.piece.name, laid.piece.role,
+                    *(format_length(size, unit, name=False) for size in sizes),
+                    *(to_decimal(size, unit) for size in sizes),
+                    unit, laid.turn, laid.arrow, laid.letter,
+                )
+            )  # fmt: skip
+    return _csv(_CUT_COLUMNS, rows)
+
+
+def pieces_csv(pieces: Iterable[Piece], units: Unit) -> str:
+    """One row for each piece to cut, upright, with the sums that led to its size."""
+    rows = [
+        (
+            piece.id, piece.name, piece.role, piece.window or "", piece.room or "", piece.cloth, piece.copies,
+            format_length(piece.width, units, name=False), format_length(piece.length, units, name=False),
+            to_decimal(piece.width, units), to_decimal(piece.length, units), units,
+            _tape(piece.finished_width, units), _tape(piece.finished_length, units),
+            piece.nap, _yes(piece.turnable), _yes(piece.match is not None), _yes(piece.optional),
+            "; ".join(piece.arithmetic(units)), "; ".join(piece.notes),
+        )
+        for piece in pieces
+    ]  # fmt: skip
+    return _csv(_PIECE_COLUMNS, rows)
+
+
+def _tape(ticks: int | None, unit: Unit) -> str:
+    return "" if ticks is None else format_length(ticks, unit, name=False)
+
+
+def _yes(flag: bool) -> str:
+    return "yes" if flag else "no"
+
+
+def _csv(columns: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(columns)
+    writer.writerows([_plain(cell) for cell in row] for row in rows)
+    return out.getvalue()
+
+
+def _plain(cell: object) -> object:
+    """Text that a spreadsheet would run as a formula gets an apostrophe in front, which it hides."""
+    if isinstance(cell, str) and cell.lstrip()[:1] in ("=", "+", "-", "@") and not _is_number(cell):
+        return f"'{cell}"
+    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("\t", "\r", "\n") else cell
+
+
+def _is_number(text: str) -> bool:
+    """Whether it is a length off the tape such as ``-1 1/2``, which is safe as it stands."""
+    return _TAPE.fullmatch(text) is not None

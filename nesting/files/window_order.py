@@ -1,0 +1,240 @@
+"""The window as people write it in the job file, and the job around it; see `nesting.files.order`."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Annotated, Any, ClassVar, get_args
+
+from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, core_schema
+
+from nesting.files.entries import Count, Number, OneOf, Size, Text
+from nesting.files.order import WORDS_OF_UNITS, ClothEntry, ExtraEntry, Table, entry, rows
+from nesting.job import Draw, HeadingName, Railroad, Widths
+from nesting.units import METRE, TICKS_PER_MM
+
+_SMALL = METRE
+
+
+class HemEntry(Table):
+    """A hem, turned ``turns`` times by ``turn``."""
+
+    needed: ClassVar[Mapping[str, str]] = {"turn": "how deep one turn is, such as 4"}
+
+    turn: Annotated[Fraction | None, Size("4", least=0, most=_SMALL)] = entry("How deep one turn is.")
+    turns: Annotated[int | None, Count(0, 3)] = entry("How often it is turned. Default 2.")
+
+
+@dataclass(frozen=True)
+class Selvage:
+    """Lets a hem be the word "selvage": the woven edge is left as it is."""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(_selvage_hem, handler(source))
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        return {"anyOf": [handler(core), {"const": "selvage"}]}
+
+
+def _selvage_hem(value: object) -> object:
+    return {"turn": 0, "turns": 0} if value == "selvage" else value
+
+
+class SideHemEntry(HemEntry):
+    """The hems at the sides: one for both edges, or leading and outer edge apart."""
+
+    needed: ClassVar[Mapping[str, str]] = {}
+
+    leading: Annotated[HemEntry | None, Selvage()] = entry("The hem at the leading edge.")
+    outer: Annotated[HemEntry | None, Selvage()] = entry("The hem at the outer (return) edge.")
+
+
+class TabEntry(Table):
+    """Tabs, of back-tab and tab-top headings. What is left out the heading decides."""
+
+    width: Annotated[Fraction | None, Size("2", most=_SMALL)] = entry("Finished width.")
+    spacing: Annotated[Fraction | None, Size("6", most=_SMALL)] = entry("From centre to centre, about.")
+    length: Annotated[Fraction | None, Size("2 3/4", most=_SMALL)] = entry("Finished length of the loop.")
+    gap: Annotated[Fraction | None, Size("2", least=0, most=_SMALL)] = entry(
+        "Tab top: clear height between rod and panel."
+    )
+    count: Annotated[int | None, Count(2, 1000)] = entry("How many on each panel.")
+    cloth: Annotated[str | None, Text("lining")] = entry("Another cloth for the tabs.")
+
+
+class FacingEntry(Table):
+    """The facing behind the top edge."""
+
+    depth: Annotated[Fraction | None, Size("4", most=_SMALL)] = entry("Finished depth.")
+    cloth: Annotated[str | None, Text("lining")] = entry("Another cloth for the facing.")
+    lower_edge: Annotated[str | None, OneOf(("overcast", "turned"))] = entry(
+        'How its lower edge is finished: "overcast" (default) or "turned" under.'
+    )
+
+
+class PleatEntry(Table):
+    """Pleats of a pinch-pleated heading. What is left out the heading decides."""
+
+    count: Annotated[int | None, Count(1, 1000)] = entry("How many on each panel.")
+    space: Annotated[Fraction | None, Size("4", most=_SMALL)] = entry("Between two pleats.")
+    lead: Annotated[Fraction | None, Size("2", least=0, most=_SMALL)] = entry(
+        "From the leading edge to the first pleat."
+    )
+    buckram: Annotated[Fraction | None, Size("4", most=_SMALL)] = entry("Depth of the stiffening.")
+
+
+class RingEntry(Table):
+    """Grommets or clip rings. What is left out the heading decides."""
+
+    size: Annotated[Fraction | None, Size("2 1/2", most=_SMALL)] = entry("Outer diameter.")
+    spacing: Annotated[Fraction | None, Size("7", most=_SMALL)] = entry("From centre to centre, about.")
+    count: Annotated[int | None, Count(1, 1000)] = entry("How many on each panel.")
+
+
+class BandEntry(Table):
+    """A band along the leading edge or the hem."""
+
+    needed: ClassVar[Mapping[str, str]] = {"width": "the finished width of the band, such as 5"}
+
+    edge: Annotated[str | None, OneOf(("leading", "hem"))] = entry('"leading" (default) or "hem".')
+    width: Annotated[Fraction | None, Size("5", most=5 * METRE)] = entry("Finished width.")
+    cloth: Annotated[str | None, Text("trim")] = entry("Its cloth. Default: the window's.")
+
+
+class TiebackEntry(Table):
+    """A tie-back."""
+
+    needed: ClassVar[Mapping[str, str]] = {
+        "length": "the finished length of the tie-back, such as 24",
+        "width": "the finished width of the tie-back, such as 4",
+    }
+
+    length: Annotated[Fraction | None, Size("24", most=5 * METRE)] = entry("Finished length.")
+    width: Annotated[Fraction | None, Size("4", most=5 * METRE)] = entry("Finished width.")
+    count: Annotated[int | None, Count(1, 1000)] = entry("How many. Default: one for each panel.")
+    cloth: Annotated[str | None, Text("trim")] = entry("Its cloth. Default: the window's.")
+
+
+class WindowEntry(Table):
+    """One window, or several identical ones."""
+
+    needed: ClassVar[Mapping[str, str]] = {"rod": "the length of the rod, such as 84"}
+
+    name: Annotated[str | None, Text("East window")] = entry('What to call it. Default "Window 1", ...')
+    room: Annotated[str | None, Text("Garden room")] = entry(
+        "Panels of a room hang level and lie alike. Default: the title of the job."
+    )
+    count: Annotated[int | None, Count()] = entry("How many identical windows. Default 1.")
+    rod: Annotated[Fraction | None, Size("84")] = entry("Length of the rod or track.")
+    rod_diameter: Annotated[Fraction | None, Size("1 3/8", most=METRE // 2)] = entry(
+        "Its thickest section. Left out: a usual rod is taken, and the plan says so."
+    )
+    finished_length: Annotated[Fraction | None, Size("95 1/2", most=30 * METRE)] = entry(
+        "The finished panel from top edge to hem edge; or give rod_height."
+    )
+    rod_height: Annotated[Fraction | None, Size("96", most=30 * METRE)] = entry(
+        "Top of the rod above the floor; or give finished_length."
+    )
+    clearance: Annotated[Fraction | None, Size("1/2", least=-METRE, most=30 * METRE)] = entry(
+        "From the hem to the floor; below 0 the panel puddles. Default 1/2 in, in metric jobs 1.5 cm."
+    )
+    heading: Annotated[str | None, OneOf(get_args(HeadingName))] = entry(
+        "The heading style. Default back-tab."
+    )
+    fullness: Annotated[Fraction | None, Number("1.5", Fraction(0), Fraction(6), above=True)] = entry(
+        "Flat cloth over rod length. Default: by heading."
+    )
+    fullness_on: Annotated[str | None, OneOf(("rod", "all"))] = entry(
+        '"rod" (default): returns and overlap are added flat; "all": they are gathered too.'
+    )
+    flat_width: Annotated[Fraction | None, Size("63")] = entry(
+        "Flat finished width of each panel, to copy a drape that exists; instead of fullness."
+    )
+    draw: Annotated[str | None, OneOf(get_args(Draw))] = entry(
+        '"pair" (default), single panel drawn to the "left" or "right", or "fixed" side panels.'
+    )
+    covers: Annotated[Fraction | None, Size("18")] = entry("Rod length that each fixed panel covers.")
+    panels: Annotated[int | None, Count(1, 2)] = entry("2 for a pair, 1 for a single draw, either if fixed.")
+    cloth: Annotated[str | None, Text("face")] = entry('Its cloth. Default "face", or the first cloth.')
+    lining: Annotated[str | None, Text("lining")] = entry("The cloth of its lining; left out: unlined.")
+    interlining: Annotated[str | None, Text("bump")] = entry("The cloth of its interlining.")
+    returns: Annotated[Fraction | None, Size("3 1/2", least=0, most=2 * METRE)] = entry(
+        "From the rod back to the wall, each side. Default: by heading."
+    )
+    overlap: Annotated[Fraction | None, Size("4", least=0, most=2 * METRE)] = entry(
+        "Where a pair crosses at the centre, both together. Default: by heading."
+    )
+    pair: Annotated[str | None, OneOf(("alike", "continuous"))] = entry(
+        '"alike" (default): both panels start alike; "continuous": the design runs on across the closed pair.'
+    )
+    widths: Annotated[str | None, OneOf(get_args(Widths))] = entry(
+        'How part-widths are rounded: "exact" (default), up to the "half" or to the "whole" width.'
+    )
+    least_part_width: Annotated[Fraction | None, Size("6", least=0, most=5 * METRE)] = entry(
+        "The narrowest strip that may show. Default 6 in, in metric jobs 15 cm."
+    )
+    railroad: Annotated[str | None, OneOf(get_args(Railroad))] = entry(
+        'Whether the cloth may be turned sideways: "auto" (default), "yes" or "no".'
+    )
+    bottom_hem: Annotated[HemEntry | None, Selvage()] = entry('The bottom hem, or "selvage".')
+    side_hem: Annotated[SideHemEntry | None, Selvage()] = entry('The hems at the sides, or "selvage".')
+    leading_hem: Annotated[HemEntry | None, Selvage()] = entry("The hem at the leading edge alone.")
+    outer_hem: Annotated[HemEntry | None, Selvage()] = entry("The hem at the outer edge alone.")
+    seam: Annotated[Fraction | None, Size("1/2", least=0, most=100 * TICKS_PER_MM)] = entry(
+        "Seam allowance. Default 1/2 in, in metric jobs 1.5 cm."
+    )
+    squaring: Annotated[Fraction | None, Size("2", least=0, most=5 * METRE)] = entry(
+        "Cut off to square the end; the most that any window asks for is taken for the whole job."
+    )
+    working: Annotated[Fraction | None, Size("1", least=0, most=_SMALL)] = entry(
+        "Extra length on every cut, for pile and prints. Default 0."
+    )
+    tab: TabEntry | None = entry("Tabs.")
+    facing: FacingEntry | None = entry("The facing.")
+    pleat: PleatEntry | None = entry("Pleats.")
+    ring: RingEntry | None = entry("Grommets or clip rings.")
+    heading_depth: Annotated[Fraction | None, Size("2", least=0, most=_SMALL)] = entry(
+        "Height of the heading above the rod pocket, or of the pleated heading."
+    )
+    pocket: Annotated[Fraction | None, Size("2", most=_SMALL)] = entry("Flat depth of the rod pocket.")
+    take_up: Annotated[Fraction | None, Size("1/2", least=0, most=_SMALL)] = entry(
+        "What the rod takes from the length of a rod-pocket panel."
+    )
+    tape: Annotated[Fraction | None, Size("3", most=_SMALL)] = entry("Depth of the pencil-pleat tape.")
+    hook_row: Annotated[str | None, OneOf(("top", "middle", "bottom"))] = entry(
+        'Which row of the tape hangs on the hooks: "top" (default), "middle" or "bottom".'
+    )
+    lining_hem: Annotated[HemEntry | None, Selvage()] = entry("The hem of the lining.")
+    lining_cover: Annotated[Fraction | None, Size("4", least=0, most=_SMALL)] = entry(
+        "How far the face covers the lining from the top edge down."
+    )
+    lining_style: Annotated[str | None, OneOf(("tucked", "tube"))] = entry(
+        '"tucked" (default) under the side hems, or sewn to the face as a "tube".'
+    )
+    band: list[BandEntry] = rows("Bands in another cloth.")
+    tieback: list[TiebackEntry] = rows("Tie-backs.")
+
+
+class JobEntry(Table):
+    """A job for the cutting table: cloths, windows and extras. Bare numbers are in ``units``."""
+
+    needed: ClassVar[Mapping[str, str]] = {"title": 'a name for the job, such as title = "Garden room"'}
+
+    title: Annotated[str | None, Text("Garden room")] = entry("What the job is called.")
+    units: Annotated[str | None, OneOf(WORDS_OF_UNITS)] = entry(
+        'The unit of bare numbers: "in" (default), "cm" or "mm".'
+    )
+    squaring: Annotated[Fraction | None, Size("2", least=0, most=5 * METRE)] = entry(
+        "Cut off to square the end of each bolt. Default 2 in, in metric jobs 5 cm."
+    )
+    currency: Annotated[str | None, Text("$", most=8)] = entry("The sign to print with prices.")
+    cloth: dict[str, ClothEntry] = Field(
+        default_factory=dict, description="The cloths: one table [cloth.NAME] for each."
+    )
+    window: list[WindowEntry] = rows("The windows.")
+    extra: list[ExtraEntry] = rows("Anything else to cut.")

@@ -1,0 +1,124 @@
+"""Settles one window of a checked order; what the heading decides stays None."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any, Final
+
+from nesting.files.order import Table
+from nesting.files.window_order import HemEntry, SideHemEntry, WindowEntry
+from nesting.job import Band, FacingOrder, HeadingName, Hem, PleatOrder, RingOrder, TabOrder, Tieback, Window
+from nesting.units import round_nearest
+
+_HEADING: Final[HeadingName] = "back-tab"
+_WORDS: Final = (
+    "fullness", "fullness_on", "draw", "panels", "lining", "interlining", "pair", "widths", "railroad",
+    "hook_row", "lining_style",
+)  # fmt: skip
+_SIZES: Final = (
+    "rod", "rod_diameter", "finished_length", "rod_height", "clearance", "flat_width", "covers", "returns",
+    "overlap", "least_part_width", "seam", "working", "heading_depth", "pocket", "take_up", "tape",
+    "lining_cover",
+)  # fmt: skip
+
+#: Keys that only some headings look at.
+_USED_BY: Final[dict[str, tuple[HeadingName, ...]]] = {
+    "tab": ("back-tab", "tab-top"),
+    "facing": ("back-tab", "tab-top"),
+    "pocket": ("rod-pocket",),
+    "take_up": ("rod-pocket",),
+    "pleat": ("pinch-pleat",),
+    "ring": ("grommet", "clip-ring"),
+    "tape": ("pencil-pleat",),
+    "hook_row": ("pencil-pleat",),
+}
+
+
+def size(exact: Fraction | None) -> int | None:
+    """A length to the nearest tick, or None."""
+    return None if exact is None else round_nearest(exact)
+
+
+def default_heading() -> HeadingName:
+    """The heading of a window that names none."""
+    return _HEADING
+
+
+def settle_window(entry: WindowEntry, number: int, room: str, cloth: str, remarks: list[str]) -> Window:
+    """The window of an entry without faults.
+
+    Parameters
+    ----------
+    entry
+        Passed by `nesting.files.checks.check_job`.
+    number
+        From 1, names a window without a name.
+    room, cloth
+        What holds where the window names none.
+    remarks
+        Told of what is not used, or looks like a slip.
+    """
+    name, cloth = entry.name or f"Window {number}", entry.cloth or cloth
+    heading: Any = entry.heading or _HEADING
+    side = entry.side_hem or SideHemEntry()
+    window = Window(
+        name=name,
+        room=entry.room or room,
+        heading=heading,
+        cloth=cloth,
+        count=entry.count or 1,
+        bottom_hem=_hem(entry.bottom_hem),
+        leading_hem=_hem(entry.leading_hem or side.leading or side),
+        outer_hem=_hem(entry.outer_hem or side.outer or side),
+        lining_hem=_hem(entry.lining_hem),
+        tab=TabOrder(**_sub(entry.tab)),
+        facing=FacingOrder(**_sub(entry.facing)),
+        pleat=PleatOrder(**_sub(entry.pleat)),
+        ring=RingOrder(**_sub(entry.ring)),
+        bands=tuple(Band(**{"edge": "leading", "cloth": cloth} | _sub(band)) for band in entry.band),
+        tiebacks=_tiebacks(entry, cloth),
+        **_given(entry),
+    )
+    _remark(entry, window, remarks)
+    return window
+
+
+def _given(entry: WindowEntry) -> dict[str, Any]:
+    """What was said of the window itself, lengths in ticks."""
+    values = {key: getattr(entry, key) for key in _WORDS} | {key: size(getattr(entry, key)) for key in _SIZES}
+    return {key: value for key, value in values.items() if value is not None}
+
+
+def _sub(table: Table | None) -> dict[str, Any]:
+    """What was said in a table of the window, lengths in ticks."""
+    values = {} if table is None else {key: getattr(table, key) for key in type(table).model_fields}
+    return {
+        key: round_nearest(value) if isinstance(value, Fraction) else value
+        for key, value in values.items()
+        if value is not None
+    }
+
+
+def _hem(entry: HemEntry | None) -> Hem | None:
+    if entry is None or entry.turn is None:
+        return None
+    return Hem(round_nearest(entry.turn), 2 if entry.turns is None else entry.turns)
+
+
+def _tiebacks(entry: WindowEntry, cloth: str) -> tuple[Tieback, ...]:
+    panels = entry.panels or (1 if entry.draw in ("left", "right") else 2)
+    usual: dict[str, Any] = {"count": panels, "cloth": cloth}
+    return tuple(Tieback(**usual | _sub(tieback)) for tieback in entry.tieback)
+
+
+def _remark(entry: WindowEntry, window: Window, remarks: list[str]) -> None:
+    place = f'window "{window.name}"'
+    for key, headings in _USED_BY.items():
+        if getattr(entry, key) is not None and window.heading not in headings:
+            remarks.append(f"{place}: {key} is not used by a {window.heading} heading")
+    if window.fullness is not None and window.fullness < 1:
+        remarks.append(f"{place}: fullness {float(window.fullness):g} does not cover the rod")
+    if window.lining is None:
+        for key in ("lining_hem", "lining_cover", "lining_style"):
+            if getattr(entry, key) is not None:
+                remarks.append(f"{place}: {key} is not used without a lining")
