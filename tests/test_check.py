@@ -574,6 +574,39 @@ def test_a_document_off_the_repeat_across_by_one_tick() -> None:
     assert (broken.kind, broken.amount) == (Kind.PHASE_ACROSS, 1)
 
 
+def test_matched_tops_point_up_even_where_all_agree() -> None:
+    document = plan_document()
+    for placement in document["layouts"][0]["placements"][:2]:
+        placement["arrow"] = "down"
+    broken = check_plan_document(document)
+    assert [one.kind for one in broken] == [Kind.ARROW] * 2
+
+
+def test_an_arrow_group_lies_one_way_in_a_document() -> None:
+    document = plan_document()
+    lining = document["pieces"][2] | {"nap": "two-way", "arrow_group": None}
+    document["pieces"][2] = lining
+    document["layouts"][1]["placements"][1]["arrow"] = "down"
+    assert check_plan_document(document) == ()
+    lining["arrow_group"] = "room"
+    assert only(check_plan_document(document)).kind is Kind.ARROW
+
+
+@pytest.mark.parametrize(("x", "off"), [(20.0, 0), (1.0, 2032)])
+def test_a_panel_on_two_lengths_meets_at_its_seam(x: float, off: int) -> None:
+    """The start of each length is its own, so nothing is said along; across, the panel is one."""
+    document = plan_document()
+    face = document["layouts"][0]
+    second = face["placements"].pop(1) | {"x": x, "y": 0.0}
+    face["placements"][0]["y"] = 6.0
+    rest = deepcopy(face) | {
+        "placements": [second], "at_hand": "remnant", "buy": None, "length": 30.0, "lower_bound": 30.0,
+    }  # fmt: skip
+    document["layouts"].append(rest)
+    broken = check_plan_document(document)
+    assert [(one.kind, one.amount) for one in broken] == ([(Kind.PHASE_ACROSS, off)] if off else [])
+
+
 def test_what_is_left_out_need_not_be_laid() -> None:
     document = spoil(("pieces", 1, "copies"), 3)
     document["left_out"] = [{"piece": "tab", "copies": 1, "shortfall": 5.0}]
