@@ -1,1 +1,43 @@
-"""Heading styles."""
+"""Heading styles, one module each behind the Protocol `Heading`; a new one is a module and a line here."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final
+
+from nesting.errors import NestingError
+from nesting.headings.back_tab import BackTab
+from nesting.headings.clip_ring import ClipRing
+from nesting.headings.grommet import Grommet
+from nesting.headings.heading import Component, FinishedPanel, Heading, Making
+from nesting.headings.pencil_pleat import PencilPleat
+from nesting.headings.pinch_pleat import PinchPleat
+from nesting.headings.rod_pocket import RodPocket
+from nesting.headings.tab_top import TabTop
+
+__all__ = ["HEADINGS", "Component", "FinishedPanel", "Heading", "Making", "heading"]
+
+_ALL: Final[tuple[Heading, ...]] = (
+    BackTab(),
+    TabTop(),
+    RodPocket(),
+    PinchPleat(),
+    Grommet(),
+    ClipRing(),
+    PencilPleat(),
+)
+HEADINGS: Final[Mapping[str, Heading]] = MappingProxyType({style.name: style for style in _ALL})
+
+
+def heading(name: str) -> Heading:
+    """The heading style of that name.
+
+    Raises
+    ------
+    NestingError
+        There is none.
+    """
+    if name not in HEADINGS:
+        raise NestingError(f'heading "{name}" is not known: expected one of {", ".join(HEADINGS)}')
+    return HEADINGS[name]

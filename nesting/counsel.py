@@ -1,0 +1,151 @@
+"""What the planner tells the maker about a window: assumptions, doubts, and offers that save cloth."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import Final
+
+from nesting.headings import FinishedPanel, Heading, Making
+from nesting.job import Cloth
+from nesting.measures import Hanging
+from nesting.panels import Joined, asked_flat, fullness_of
+from nesting.piece import Advice
+from nesting.seams import joined
+from nesting.table import Table
+from nesting.washing import width_kept
+
+#: Usual fullness by weight of cloth (common practice, no source).
+USUAL: Final = {
+    "sheer": (Fraction(5, 2), Fraction(3)),
+    "medium": (Fraction(2), Fraction(5, 2)),
+    "heavy": (Fraction(3, 2), Fraction(2)),
+}
+#: Fullness gained that is worth telling; fullness lost that one width fewer may cost.
+WORTH_TELLING: Final = Fraction(1, 20)
+BEARABLE: Final = Fraction(4, 5)
+
+
+def counsel(
+    table: Table,
+    making: Making,
+    style: Heading,
+    made: tuple[tuple[Hanging, FinishedPanel, Joined], ...],
+) -> Iterator[Advice]:
+    """All advice about one window."""
+    window = making.window
+    cloth = table.cloths[window.cloth]
+    if making.diameter_assumed and style.needs_diameter:
+        text = (
+            f"rod_diameter is not given: {making.say(making.rod_diameter)} is assumed, measured at the "
+            "thickest section; measure the rod before cutting"
+        )
+        yield Advice("warning", text, window.name, window.cloth)
+    yield from style.advice(making, tuple(panel for _, panel, _ in made))
+    yield from _weight(making, cloth)
+    hanging, panel, widths = made[0]
+    if not widths.run:
+        yield from _one_fewer(making, cloth, hanging, panel, widths)
+        yield from _rounded(making, hanging, panel)
+        yield from _fuller(making, cloth, made)
+    if window.bands and cloth.repeat is not None:
+        yield Advice("note", "bands and other small pieces are not matched to the print", window.name)
+
+
+def _weight(making: Making, cloth: Cloth) -> Iterator[Advice]:
+    if cloth.weight is None or making.window.flat_width is not None:
+        return
+    least, most = USUAL[cloth.weight]
+    if not least <= making.fullness <= most:
+        usual = f"{_times(least)} to {_times(most)} full"
+        text = f"{cloth.weight} cloth is usually made {usual}; here {_times(making.fullness)}"
+        yield Advice("note", text, making.window.name, cloth.key)
+
+
+def _one_fewer(
+    making: Making, cloth: Cloth, hanging: Hanging, panel: FinishedPanel, made: Joined
+) -> Iterator[Advice]:
+    """A part-width that hardly shows might be left out, with the fullness that leaves."""
+    trimmed = any(width.kind == "trimmed" for width in made.widths)
+    if len(made.widths) < 2:
+        return
+    parts = sum(width.kind == "part" for width in made.widths)
+    fewer = len(made.widths) - max(1, parts)
+    hems = panel_hems(made, panel, cloth)
+    flat = int(joined(fewer, made.cloth.full, made.cloth.seam) * width_kept(cloth)) - hems
+    fullness, asked = fullness_of(making, hanging, flat), fullness_of(making, hanging, panel.flat)
+    name = making.window.name
+    if trimmed:
+        yield Advice(
+            "note",
+            f"the part-width would show less than {making.say(making.least_part)}: it is cut wider and the "
+            "width beside it narrower",
+            name,
+            cloth.key,
+        )
+    if fullness >= 1 and fullness >= asked * BEARABLE:
+        text = (
+            f"one width fewer in each panel ({fewer} instead of {len(made.widths)}) would give a fullness of "
+            f"{_times(fullness)} instead of {_times(asked)}"
+        )
+        yield Advice("offer", text, name, cloth.key)
+
+
+def panel_hems(made: Joined, panel: FinishedPanel, cloth: Cloth) -> int:
+    """What the side hems take from a joined panel, measured after any washing."""
+    return int(made.total * width_kept(cloth)) - panel.flat
+
+
+def _rounded(making: Making, hanging: Hanging, panel: FinishedPanel) -> Iterator[Advice]:
+    """Whole or half widths make a panel fuller than asked."""
+    if making.window.widths == "exact" or making.window.flat_width is not None:
+        return
+    got = fullness_of(making, hanging, panel.flat)
+    if got - making.fullness >= WORTH_TELLING:
+        asked = _times(making.fullness)
+        text = f"{making.window.widths} widths give a fullness of {_times(got)} instead of {asked}"
+        yield Advice("note", text, making.window.name)
+
+
+def _fuller(
+    making: Making, cloth: Cloth, made: tuple[tuple[Hanging, FinishedPanel, Joined], ...]
+) -> Iterator[Advice]:
+    """The fullness that the widths bought would allow for nothing."""
+    window = making.window
+    if window.flat_width is not None or window.widths != "exact":
+        return
+    hanging, panel, first = made[0]
+    kinds = first.widths[0 if first.lead else -1].kind
+    sizes = [widths.widths[0 if widths.lead else -1].cut for _, _, widths in made]
+    if kinds not in ("part", "single") or len({len(widths.widths) for _, _, widths in made}) > 1:
+        return
+    limit = first.cloth.limit if kinds == "single" else first.cloth.full
+    beside = limit // max(sizes)
+    in_row = -(-len(sizes) // -(-len(sizes) // max(1, beside)))
+    room = limit // in_row - max(sizes)
+    trimmed = sum(first.cloth.full - w.cut for w in first.widths if w.kind == "trimmed")
+    flat = panel.flat + int((room + trimmed) * width_kept(cloth))
+    could, asked = fullness_of(making, hanging, flat), Fraction(making.fullness)
+    if hanging.leading is not None and could - asked >= WORTH_TELLING and asked_flat(making, hanging):
+        text = (
+            f"the same widths allow a fullness of {_times(could)} instead of {_times(asked)} for nothing, "
+            "as far as no other piece is cut beside them"
+        )
+        yield Advice("offer", text, window.name, cloth.key)
+
+
+def washing_advice(cloth: Cloth) -> Iterator[Advice]:
+    """What shrinkage was reckoned with."""
+    shrinkage = cloth.shrinkage
+    if shrinkage is None or not (shrinkage.length or shrinkage.width):
+        return
+    amount = f"{float(shrinkage.length):g} % in length and {float(shrinkage.width):g} % in width"
+    if shrinkage.washed == "before":
+        text = f"{cloth.title}: wash the whole length before cutting; {amount} is bought on top and lost"
+    else:
+        text = f"{cloth.title}: pieces are cut larger for {amount} lost in the first wash"
+    yield Advice("note", text, cloth=cloth.key)
+
+
+def _times(fullness: Fraction) -> str:
+    return f"{float(fullness):.2f}".rstrip("0").rstrip(".")

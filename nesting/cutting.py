@@ -1,0 +1,301 @@
+"""A job becomes pieces, each with its arithmetic. Lengths in ticks, sizes in steps of the tape."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from nesting.counsel import counsel, washing_advice
+from nesting.headings import Component, FinishedPanel, Making, heading
+from nesting.headings.heading import Heading
+from nesting.job import Bolt, Extra, Job, Window
+from nesting.layers import Layer, interlining, lining
+from nesting.measures import Hanging, hangings, left_hem, right_hem, settle
+from nesting.names import slugs
+from nesting.packing.problem import Match
+from nesting.panels import Joined, Series, face, face_layer, join, layer_pieces, least_part
+from nesting.piece import Advice, HeadingPlan, Piece, Side, Steps, Sundry
+from nesting.plan import RuleOfThumb
+from nesting.railroad import can_railroad, must_railroad
+from nesting.table import Table, lay_table, turned_or_not
+from nesting.thumb import rule_of_thumb_for
+from nesting.trimmings import bands, tiebacks
+from nesting.units import round_up
+from nesting.washing import washed
+
+__all__ = ["Cutting", "PanelPlan", "can_railroad", "cut", "must_railroad", "rule_of_thumb", "washed"]
+
+#: A maker reckons three times the seam for thread (common practice, no source).
+THREAD = 3
+
+
+@dataclass(frozen=True, slots=True)
+class PanelPlan:
+    """How one panel is made up.
+
+    Attributes
+    ----------
+    window, key, side
+        Which panel; windows with ``count`` above 1 have it once per window.
+    count
+        How many are made alike.
+    flat, finished, length
+        Hemmed width lying flat, width once dressed on the rod, finished length.
+    cuts
+        Cut widths of its face from left to right.
+    seams
+        Where they are joined, from the left finished edge.
+    steps
+        Finished length, flat width and cut width as sums.
+    """
+
+    window: str
+    key: str
+    side: Side
+    count: int
+    flat: int
+    finished: int
+    length: int
+    cuts: tuple[int, ...]
+    seams: tuple[int, ...]
+    steps: tuple[Steps, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """Everything to cut for a job, on one choice of bolts.
+
+    Attributes
+    ----------
+    pieces
+        All pieces of all cloths, optional ones included.
+    headings
+        One per panel; windows with ``count`` above 1 once.
+    sundries
+        What is bought but not cut.
+    advice
+        For the maker.
+    widths
+        Window name and widths of cloth per panel.
+    seams
+        Vertical seams in all panels.
+    panels
+        How each panel is made up.
+    """
+
+    pieces: tuple[Piece, ...]
+    headings: tuple[HeadingPlan, ...] = ()
+    sundries: tuple[Sundry, ...] = ()
+    advice: tuple[Advice, ...] = ()
+    widths: tuple[tuple[str, int], ...] = ()
+    seams: int = 0
+    panels: tuple[PanelPlan, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Made:
+    """A window on the table: its order settled, its panels with their widths."""
+
+    slug: str
+    making: Making
+    style: Heading
+    panels: tuple[tuple[Hanging, FinishedPanel, Joined], ...]
+
+    @property
+    def finished(self) -> tuple[FinishedPanel, ...]:
+        return tuple(panel for _, panel, _ in self.panels)
+
+    @property
+    def window(self) -> Window:
+        return self.making.window
+
+
+def cut(job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[str, str]] = ()) -> Cutting:
+    """All pieces of a job, with their arithmetic.
+
+    Parameters
+    ----------
+    job
+        What was ordered.
+    bolts
+        For every cloth key, the bolt it is cut from, as it is bought: washing before cutting is taken
+        off here.
+    railroaded
+        Cloth key and room of panels that are cut turned sideways, each in one run.
+
+    Raises
+    ------
+    NestingError
+        A cloth has no bolt, or a window no length.
+    DoesNotFitError
+        A bolt cannot hold a full width of its match, or panels must not be turned.
+    """
+    table = lay_table(job, bolts, railroaded)
+    names = slugs((window.name for window in job.windows), taken=("extra",))
+    made = tuple(_make(table, window, slug) for window, slug in zip(job.windows, names, strict=True))
+    pieces = [piece for each in made for piece in _window_pieces(table, each)]
+    extras = zip(job.extras, slugs(extra.name for extra in job.extras), strict=True)
+    pieces += [_extra(table, extra, slug) for extra, slug in extras]
+    advice = [note for each in made for note in counsel(table, each.making, each.style, each.panels)]
+    advice += [note for cloth in job.cloths for note in washing_advice(cloth)]
+    return Cutting(
+        pieces=tuple(pieces),
+        headings=tuple(each.style.arrange(each.making, panel) for each in made for panel in each.finished),
+        sundries=tuple(sundry for each in made for sundry in _sundries(each)),
+        advice=tuple(advice),
+        widths=tuple((each.window.name, max(len(j.widths) for _, _, j in each.panels)) for each in made),
+        seams=sum(each.window.count * (len(j.widths) - 1) for each in made for _, _, j in each.panels),
+        panels=tuple(_panel_plan(each, *panel) for each in made for panel in each.panels),
+    )
+
+
+def rule_of_thumb(job: Job, cutting: Cutting, cloth_key: str, bolt: Bolt) -> RuleOfThumb:
+    """What the plain trade rule asks for of one cloth, with its sums; see `nesting.thumb`."""
+    return rule_of_thumb_for(job, cutting.pieces, cloth_key, bolt)
+
+
+def _make(table: Table, window: Window, slug: str) -> _Made:
+    making = settle(table.job, window)
+    panels = list[tuple[Hanging, FinishedPanel, Joined]]()
+    for hanging in hangings(making):
+        panel, joined = face(table, making, hanging)
+        panels.append((hanging, panel, joined))
+    return _Made(slug, making, heading(window.heading), tuple(panels))
+
+
+def _window_pieces(table: Table, made: _Made) -> Iterator[Piece]:
+    """Faces, then what the heading needs, linings, and trimmings."""
+    window, slug = made.window, made.slug
+    for series in _series(table, made):
+        yield from _faces(table, made, series)
+    for part in _components(table, made):
+        yield table.piece(part, slug, window.name, window.room, window.count)
+    once = Series(slug, slug, None, 0, window.count)
+    for key, layer_of in ((window.lining, _lining), (window.interlining, _interlining)):
+        if key is not None:
+            for hanging, panel, _ in made.panels:
+                layer = layer_of(made.making, hanging, panel, key)
+                least = least_part(made.making, 0, 0, table.grid)
+                joined = join(table, made.making, hanging, key, layer.width, least, face=False)
+                yield from layer_pieces(table, made.making, made.style, hanging, layer, joined, once)
+
+
+def _series(table: Table, made: _Made) -> Iterator[Series]:
+    """One set of face pieces for all windows of an order, or one each where panels are seam groups."""
+    window, slug = made.window, made.slug
+    matched = table.cloths[window.cloth].repeat is not None
+    continuous = matched and window.pair == "continuous" and len(made.panels) > 1
+    joined = any(len(widths.widths) > 1 for _, _, widths in made.panels)
+    if window.count == 1 or not (continuous or (matched and joined)):
+        yield Series(slug, slug, slug if continuous else None, 0, window.count)
+        return
+    for number in range(1, window.count + 1):
+        prefix = f"{slug}/{number}"
+        yield Series(slug, prefix, prefix if continuous else None, 0, 1)
+
+
+def _faces(table: Table, made: _Made, series: Series) -> Iterator[Piece]:
+    """The faces; in a continuous pair the design runs on from one finished edge to the next."""
+    before: tuple[Hanging, Joined] | None = None
+    origin = 0
+    for hanging, panel, joined in made.panels:
+        if series.seam is not None and before is not None:
+            origin = _run_on(made.making, before, hanging, joined, origin)
+        layer = face_layer(made.making, hanging, panel)
+        placed = replace(series, origin=origin)
+        yield from layer_pieces(table, made.making, made.style, hanging, layer, joined, placed)
+        before = (hanging, joined)
+
+
+def _run_on(
+    making: Making, before: tuple[Hanging, Joined], hanging: Hanging, joined: Joined, origin: int
+) -> int:
+    """Place of the leading width of a panel whose left finished edge meets the panel before it."""
+    earlier, widths = before
+    seam = making.seam
+    right = origin + sum(w.cut - 2 * seam for w in widths.widths[widths.lead :]) + 2 * seam
+    finished_edge = right - right_hem(making, earlier).allowance
+    overlap = round_up(min(earlier.overlap, hanging.overlap) * 2, 1)
+    left = finished_edge - overlap - left_hem(making, hanging).allowance
+    return left + sum(w.cut - 2 * seam for w in joined.widths[: joined.lead])
+
+
+def _components(table: Table, made: _Made) -> Iterator[Component]:
+    usable = {cloth.key: table.usable(cloth.key) for cloth in table.job.cloths}
+    yield from made.style.companions(made.making, made.finished, usable)
+    for panel in made.finished:
+        yield from bands(made.making, panel, usable)
+    yield from tiebacks(made.making)
+
+
+def _lining(making: Making, hanging: Hanging, panel: FinishedPanel, key: str) -> Layer:
+    return lining(making, panel, left_hem(making, hanging), right_hem(making, hanging), key)
+
+
+def _interlining(making: Making, hanging: Hanging, panel: FinishedPanel, key: str) -> Layer:
+    return interlining(making, panel, key)
+
+
+def _extra(table: Table, extra: Extra, slug: str) -> Piece:
+    """An extra, cut as ordered; a matched one shows the same part of the design in every copy."""
+    cloth = table.cloths[extra.cloth]
+    room = extra.room or _room_of(table.job, extra)
+    part = Component(
+        key=slug,
+        name=extra.name,
+        role="extra",
+        cloth=extra.cloth,
+        width=Steps("cut width").add("as ordered", extra.width),
+        length=Steps("cut length").add("as ordered", extra.length),
+        copies=extra.count,
+    )
+    piece = table.piece(part, "extra", extra.window or "", room, 1)
+    how = table.lie(extra.cloth, room, alone=True)
+    piece = replace(
+        piece,
+        window=extra.window,
+        room=room,
+        optional=extra.optional,
+        turnable=how.turnable,
+        arrow_group=how.arrow_group,
+        nap=how.nap,
+    )
+    if extra.matched and cloth.repeat is not None:
+        return replace(piece, turnable=False, match=Match(piece.id, piece.id))
+    return turned_or_not(piece, extra.turnable, cloth)
+
+
+def _room_of(job: Job, extra: Extra) -> str:
+    """The room of the window it names, else of the first window."""
+    rooms = {window.name: window.room for window in job.windows}
+    first = next(iter(rooms.values()), "")
+    return rooms.get(extra.window, first) if extra.window else first
+
+
+def _sundries(made: _Made) -> Iterator[Sundry]:
+    yield from made.style.sundries(made.making, made.finished)
+    window = made.window
+    layers = 1 + (window.lining is not None)
+    length = sum(
+        THREAD * layers * (2 * panel.flat + (2 + len(panel.seams)) * panel.length) for panel in made.finished
+    )
+    note = f"about {THREAD} times the length of hems and seams"
+    yield Sundry(
+        "thread", length=round_up(length * window.count, made.making.grid), window=window.name, note=note
+    )
+
+
+def _panel_plan(made: _Made, hanging: Hanging, panel: FinishedPanel, joined: Joined) -> PanelPlan:
+    flat = Steps("flat width", joined.need.terms)
+    return PanelPlan(
+        window=made.window.name,
+        key=panel.key,
+        side=panel.side,
+        count=made.window.count,
+        flat=panel.flat,
+        finished=panel.finished,
+        length=panel.length,
+        cuts=tuple(width.cut for width in joined.widths),
+        seams=panel.seams,
+        steps=(made.making.finished, replace(flat, target="cut width of the panel")),
+    )

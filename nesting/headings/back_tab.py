@@ -1,0 +1,120 @@
+"""Back tab: hidden tabs carry the rod, a facing covers their seam."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from nesting.headings.heading import Component, FinishedPanel, Heading, Making, half_round, measure
+from nesting.headings.tabs import (
+    centred_tabs,
+    facing_components,
+    facing_depth,
+    tab_component,
+    tab_spots,
+    tab_width,
+    tabs_by_centres,
+)
+from nesting.job import HeadingName
+from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+
+ABOVE_ROD: Final = measure("3/4", "2")
+EASE: Final = measure("1/2", "6/5")
+LOOP_STEP: Final = measure("1/4", "1/2")
+SPACING: Final = measure("6", "15")
+LEAST_SPACING: Final = measure("4", "10")
+MOST_SPACING: Final = measure("8", "20")
+EDGE: Final = measure("2", "5")
+BELOW_TAB: Final = measure("5/4", "3")
+
+
+@dataclass(frozen=True, slots=True)
+class BackTab(Heading):
+    """Tabs hidden behind the panel carry the rod; a facing covers their seam.
+
+    The tab is a flat belt loop: half the rod round and some ease. Common practice, no source.
+    """
+
+    name: HeadingName = "back-tab"
+    fullness: Fraction = Fraction(3, 2)
+    pleated: bool = False
+    needs_diameter: bool = True
+
+    def above_rod(self, making: Making) -> Steps:
+        """The top edge hides the rod."""
+        return Steps("top edge above the rod").add("top edge above the rod", ABOVE_ROD.of(making.unit))
+
+    def top_allowance(self, making: Making) -> Steps:
+        """The seam that joins the facing."""
+        return Steps("top").add("top seam", making.seam)
+
+    def top_cover(self, making: Making) -> int:
+        """The facing."""
+        return facing_depth(making, self.loop(making).total + BELOW_TAB.of(making.unit))
+
+    def loop(self, making: Making) -> Steps:
+        """Finished length of a tab."""
+        if making.window.tab.length is not None:
+            return Steps("finished tab").add("finished tab", making.window.tab.length)
+        return (
+            Steps("finished tab")
+            .add("half the rod round", half_round(making.rod_diameter))
+            .add("ease", EASE.of(making.unit))
+            .up_to(LOOP_STEP.of(making.unit), "up to the next step of the tape")
+        )
+
+    def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
+        """Tabs by their centres, the outer ones near the edges."""
+        order, unit = making.window.tab, making.unit
+        edge = min(EDGE.of(unit), panel.flat // 2)
+        number, gap = tabs_by_centres(panel.flat, edge, order.spacing or SPACING.of(unit), order.count)
+        width = tab_width(making)
+        spots = tab_spots(centred_tabs(panel.flat, edge, number, width), width)
+        centres = (
+            Steps("tab centres apart")
+            .add("finished panel", panel.flat)
+            .take("outer centre from the edge", edge, 2)
+            .over("gaps", number - 1)
+        )
+        remarks = (f"{number} tabs, {making.say(gap)} from centre to centre",)
+        return HeadingPlan(
+            making.window.name, panel.side, panel.flat, spots, (self.loop(making), centres), remarks
+        )
+
+    def companions(
+        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
+    ) -> Iterator[Component]:
+        """A facing for each panel, and the tabs."""
+        cloth = making.window.facing.cloth or making.window.cloth
+        count = 0
+        for panel in panels:
+            spots = self.arrange(making, panel).spots
+            count += len(spots)
+            yield from facing_components(making, panel, self.top_cover(making), spots, usable[cloth])
+        yield tab_component(making, self.loop(making), panels, count, hidden=True)
+
+    def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
+        """Nothing but thread."""
+        return iter(())
+
+    def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
+        """Tabs too close, too far apart, or too long for the facing."""
+        window, unit = making.window, making.unit
+        for panel in panels[:1]:
+            spots = self.arrange(making, panel).spots
+            apart = spots[1].start - spots[0].start
+            if not LEAST_SPACING.of(unit) <= apart <= MOST_SPACING.of(unit):
+                text = (
+                    f"back tabs come {making.say(apart)} apart: {making.say(LEAST_SPACING.of(unit))} to "
+                    f"{making.say(MOST_SPACING.of(unit))} carry the top edge without sagging or crowding"
+                )
+                yield Advice("warning", text, window.name)
+        need = self.loop(making).total + BELOW_TAB.of(unit)
+        if window.facing.depth is not None and window.facing.depth < need:
+            text = (
+                f"a facing {making.say(window.facing.depth)} deep does not cover tabs of "
+                f"{making.say(self.loop(making).total)}: take at least {making.say(need)}"
+            )
+            yield Advice("warning", text, window.name)

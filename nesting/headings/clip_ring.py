@@ -1,0 +1,98 @@
+"""Clip rings: a plain hemmed top, held by rings with clips."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from nesting.headings.heading import (
+    Component,
+    FinishedPanel,
+    Heading,
+    Making,
+    evenly,
+    measure,
+    point_spots,
+)
+from nesting.job import HeadingName
+from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.units import round_nearest
+
+BELOW_ROD: Final = measure("7/4", "9/2")
+TOP_HEM: Final = measure("2", "5")
+EDGE: Final = measure("1/2", "1")
+SPACING: Final = measure("6", "15")
+LEAST_SPACING: Final = measure("4", "10")
+MOST_SPACING: Final = measure("8", "20")
+
+
+@dataclass(frozen=True, slots=True)
+class ClipRing(Heading):
+    """A top hem turned twice, clipped to rings, an even number for a pair. Common practice, no source."""
+
+    name: HeadingName = "clip-ring"
+    fullness: Fraction = Fraction(3, 2)
+    pleated: bool = False
+    needs_diameter: bool = False
+
+    def above_rod(self, making: Making) -> Steps:
+        """The top edge hangs below the rod by ring and clip."""
+        below = BELOW_ROD.of(making.unit)
+        return Steps("top edge above the rod").take("ring and clip below the rod", below)
+
+    def hem(self, making: Making) -> int:
+        """Finished depth of the top hem."""
+        depth = making.window.heading_depth
+        return TOP_HEM.of(making.unit) if depth is None else depth
+
+    def top_allowance(self, making: Making) -> Steps:
+        """A hem turned twice."""
+        return Steps("top").add("top hem", self.hem(making), 2)
+
+    def top_cover(self, making: Making) -> int:
+        """The top hem."""
+        return self.hem(making)
+
+    def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
+        """Rings from corner to corner."""
+        order, edge = making.window.ring, min(EDGE.of(making.unit), panel.flat // 2)
+        run = panel.flat - 2 * edge
+        number = order.count or round_nearest(Fraction(run, order.spacing or SPACING.of(making.unit))) + 1
+        if not order.count and making.window.draw == "pair":
+            number += number % 2
+        number = max(2, number)
+        gap = (
+            Steps("rings apart")
+            .add("finished panel", panel.flat)
+            .take("outer ring from the edge", edge, 2)
+            .over("gaps", number - 1)
+        )
+        spots = point_spots("ring", evenly(edge, panel.flat - edge, number))
+        remark = f"{number} rings, {making.say(gap.exact)} apart"
+        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, (gap,), (remark,))
+
+    def companions(
+        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
+    ) -> Iterator[Component]:
+        """None."""
+        return iter(())
+
+    def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
+        """Rings with clips."""
+        count = sum(len(self.arrange(making, panel).spots) for panel in panels)
+        window = making.window
+        note = "" if window.ring.size is None else f"{making.say(window.ring.size)} across"
+        yield Sundry("clip rings", count=count * window.count, window=window.name, note=note)
+
+    def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
+        """Rings too close or too far apart."""
+        least, most = LEAST_SPACING.of(making.unit), MOST_SPACING.of(making.unit)
+        for panel in panels[:1]:
+            spots = self.arrange(making, panel).spots
+            apart = spots[1].start - spots[0].start
+            if not least <= apart <= most:
+                usual = f"{making.say(least)} to {making.say(most)} is usual"
+                text = f"clip rings come {making.say(apart)} apart: {usual}"
+                yield Advice("warning", text, making.window.name)

@@ -1,0 +1,149 @@
+"""Grommets: metal rings pressed into a stiffened top, threaded on the rod."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from nesting.headings.heading import (
+    Component,
+    FinishedPanel,
+    Heading,
+    Making,
+    evenly,
+    measure,
+    point_spots,
+    total_flat,
+)
+from nesting.job import HeadingName
+from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.units import round_nearest
+
+ABOVE_ROD: Final = measure("1", "5/2")
+HEADER: Final = measure("4", "10")
+EDGE: Final = measure("2", "5")
+SPACING: Final = measure("7", "18")
+LEAST_SPACING: Final = measure("6", "15")
+MOST_SPACING: Final = measure("8", "20")
+OFF_SEAM: Final = measure("3/2", "4")
+BEYOND_RING: Final = measure("1", "5/2")
+STIFFENER_SHORT: Final = measure("1/2", "1")
+MOST_FULLNESS: Final = Fraction(2)
+
+
+@dataclass(frozen=True, slots=True)
+class Grommet(Heading):
+    """An even number of rings per panel, so that both edges turn to the wall. Common practice, no source."""
+
+    name: HeadingName = "grommet"
+    fullness: Fraction = Fraction(7, 4)
+    pleated: bool = False
+    needs_diameter: bool = False
+
+    def above_rod(self, making: Making) -> Steps:
+        """The cloth stands above the rod."""
+        return Steps("top edge above the rod").add("top edge above the rod", ABOVE_ROD.of(making.unit))
+
+    def header(self, making: Making) -> int:
+        """Finished depth of the stiffened top; the ring and its rim must fit."""
+        if making.window.heading_depth is not None:
+            return making.window.heading_depth
+        ring = making.window.ring.size or 0
+        return max(HEADER.of(making.unit), ring + BEYOND_RING.of(making.unit))
+
+    def top_allowance(self, making: Making) -> Steps:
+        """The header turned twice."""
+        return Steps("top").add("header", self.header(making), 2)
+
+    def top_cover(self, making: Making) -> int:
+        """The header."""
+        return self.header(making)
+
+    def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
+        """Rings evenly spaced, kept off the seams."""
+        order, unit = making.window.ring, making.unit
+        edge = min(EDGE.of(unit), panel.flat // 3)
+        number = order.count or self._number(making, panel, edge)
+        centres = evenly(edge, panel.flat - edge, number)
+        off = OFF_SEAM.of(unit)
+        moved = tuple(_off_seams(centre, panel.seams, off) for centre in centres)
+        gap = (
+            Steps("rings apart")
+            .add("finished panel", panel.flat)
+            .take("outer centre from the edge", edge, 2)
+            .over("gaps", max(1, number - 1))
+        )
+        remarks = [f"{number} grommets, {making.say(gap.exact)} from centre to centre"]
+        if moved != centres:
+            remarks.append(f"grommets at a seam are moved {making.say(off)} off it")
+        return HeadingPlan(
+            making.window.name, panel.side, panel.flat, point_spots("grommet", moved), (gap,), tuple(remarks)
+        )
+
+    def _number(self, making: Making, panel: FinishedPanel, edge: int) -> int:
+        """An even number, spaced as usual, with no ring at a seam if that can be had."""
+        unit = making.unit
+        aim = making.window.ring.spacing or SPACING.of(unit)
+        run = panel.flat - 2 * edge
+        near = max(2, 2 * round_nearest(Fraction(run + aim, 2 * aim)))
+        least, most = LEAST_SPACING.of(unit), MOST_SPACING.of(unit)
+        for number in (near, near + 2, near - 2):
+            if number < 2 or not least <= Fraction(run, number - 1) <= most:
+                continue
+            centres = evenly(edge, panel.flat - edge, number)
+            if all(abs(at - seam) >= OFF_SEAM.of(unit) for at in centres for seam in panel.seams):
+                return number
+        return near
+
+    def companions(
+        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
+    ) -> Iterator[Component]:
+        """None."""
+        return iter(())
+
+    def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
+        """Grommets, and stiffener a little shorter than each panel."""
+        window = making.window
+        rings = sum(len(self.arrange(making, panel).spots) for panel in panels)
+        size = (
+            "inside wider than the rod"
+            if window.ring.size is None
+            else f"{making.say(window.ring.size)} across"
+        )
+        yield Sundry("grommets", count=rings * window.count, window=window.name, note=size)
+        short = STIFFENER_SHORT.of(making.unit)
+        length = total_flat(panels) - len(panels) * short
+        note = f"{making.say(self.header(making))} deep, each piece its panel less {making.say(short)}"
+        yield Sundry("stiffener", length=length * window.count, window=window.name, note=note)
+
+    def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
+        """Fullness that rings cannot take, and rings that do not suit."""
+        window, unit = making.window, making.unit
+        if making.fullness > MOST_FULLNESS:
+            asked = f"{float(making.fullness):.3g}"
+            text = f"grommets fold stiffly above {MOST_FULLNESS} times fullness: {asked} is asked for"
+            yield Advice("warning", text, window.name)
+        if window.ring.count and window.ring.count % 2:
+            text = f"{window.ring.count} grommets a panel: an even number lets both edges turn to the wall"
+            yield Advice("warning", text, window.name)
+        ring = window.ring.size
+        if ring is not None and self.header(making) < ring + BEYOND_RING.of(unit):
+            deep = making.say(self.header(making))
+            text = f"a header {deep} deep is too low for rings {making.say(ring)} across"
+            yield Advice("warning", text, window.name)
+        least, most = LEAST_SPACING.of(unit), MOST_SPACING.of(unit)
+        for panel in panels[:1]:
+            apart = self.arrange(making, panel).steps[0].exact
+            if not least <= apart <= most:
+                usual = f"{making.say(least)} to {making.say(most)} is usual"
+                text = f"grommets come {making.say(apart)} apart: {usual}"
+                yield Advice("note", text, window.name)
+
+
+def _off_seams(centre: Fraction, seams: tuple[int, ...], off: int) -> Fraction:
+    for seam in seams:
+        if abs(centre - seam) < off:
+            return Fraction(seam + off if centre >= seam else seam - off)
+    return centre

@@ -1,0 +1,226 @@
+"""What every heading style answers, and what it is told of the window. Lengths in ticks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final, Literal, Protocol
+
+from nesting.defaults import Defaults
+from nesting.job import HeadingName, Hem, Window
+from nesting.piece import Advice, HeadingPlan, Role, Side, Spot, Steps, Sundry
+from nesting.units import Unit, centimetres, format_length, grid, inches, round_nearest
+
+#: Just above pi, so that nothing that goes round a rod comes out short.
+PI: Final = Fraction(355, 113)
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A trade default in ticks, one for inch jobs and one for metric jobs."""
+
+    inch: int
+    metric: int
+
+    def of(self, unit: Unit) -> int:
+        """The one for jobs measured in ``unit``."""
+        return self.inch if unit == "in" else self.metric
+
+
+def measure(inch: str, centimetre: str) -> Measure:
+    """A default of so many inches, or so many centimetres: ``measure("3/4", "2")``."""
+    return Measure(inches(Fraction(inch)), centimetres(Fraction(centimetre)))
+
+
+def half_round(diameter: int) -> Fraction:
+    """Half the way round a rod."""
+    return PI * diameter / 2
+
+
+@dataclass(frozen=True, slots=True)
+class Making:
+    """A window with every open question settled.
+
+    Attributes
+    ----------
+    window
+        What was ordered.
+    unit, defaults
+        The unit people measure in and its trade defaults.
+    rod_diameter, diameter_assumed
+        The thickest section; assumed where nothing was said.
+    seam
+        Allowance on each side of a seam.
+    bottom_hem, leading_hem, outer_hem, lining_hem
+        Hems of the face, and of the lining.
+    returns, overlap
+        At each end of the rod; at the centre for the pair in all.
+    fullness
+        Flat cloth per length of rod.
+    least_part
+        What a part-width must show at least.
+    finished
+        The finished length of the cloth, worked out.
+    """
+
+    window: Window
+    unit: Unit
+    defaults: Defaults
+    rod_diameter: int
+    diameter_assumed: bool
+    seam: int
+    bottom_hem: Hem
+    leading_hem: Hem
+    outer_hem: Hem
+    lining_hem: Hem
+    returns: int
+    overlap: int
+    fullness: Fraction
+    least_part: int
+    finished: Steps
+
+    @property
+    def grid(self) -> int:
+        """The smallest step people measure in."""
+        return grid(self.unit)
+
+    def say(self, ticks: int | Fraction) -> str:
+        """The length as read off a tape."""
+        return format_length(ticks, self.unit)
+
+
+@dataclass(frozen=True, slots=True)
+class FinishedPanel:
+    """A panel as it is made up, hemmed and lying flat before it is dressed on the rod.
+
+    Attributes
+    ----------
+    key, side
+        ``left``; where it hangs, seen from the room.
+    leading
+        Which of its edges is the leading edge; None where it does not move.
+    covers
+        The part of the rod it covers.
+    return_left, return_right, overlap
+        What it reaches round the rod's ends and past the centre.
+    flat
+        Hemmed width lying flat.
+    finished
+        Width once pleated: rod, returns and overlap.
+    length
+        Top edge to hem edge.
+    seams
+        Where its widths are joined, from the left finished edge.
+    """
+
+    key: str
+    side: Side
+    leading: Literal["left", "right"] | None
+    covers: Fraction
+    return_left: int
+    return_right: int
+    overlap: int
+    flat: int
+    finished: int
+    length: int
+    seams: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """A piece before its cloth has had its say: no nap, no shrinkage, not yet rounded to the tape."""
+
+    key: str
+    name: str
+    role: Role
+    cloth: str
+    width: Steps
+    length: Steps
+    copies: int = 1
+    hidden: bool = False
+    side: Side | None = None
+    finished_width: int | None = None
+    finished_length: int | None = None
+    hem: int | None = None
+    joined_to: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+class Heading(Protocol):
+    """One way of making the top of a drape: its sizes, companion pieces, counts and spacing."""
+
+    @property
+    def name(self) -> HeadingName:
+        """As it is called in a job file."""
+        ...
+
+    @property
+    def fullness(self) -> Fraction:
+        """The default fullness."""
+        ...
+
+    @property
+    def pleated(self) -> bool:
+        """Whether returns and overlap are usual."""
+        ...
+
+    @property
+    def needs_diameter(self) -> bool:
+        """Whether its sizes depend on the thickness of the rod."""
+        ...
+
+    def above_rod(self, making: Making) -> Steps:
+        """How the top edge sits above the top of the rod (track or ring eye); negative when below."""
+        ...
+
+    def top_allowance(self, making: Making) -> Steps:
+        """What the cut length adds at the top."""
+        ...
+
+    def top_cover(self, making: Making) -> int:
+        """How far face or facing reaches down the back, where the lining starts."""
+        ...
+
+    def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
+        """Where tabs, rings or pleats come along the flat heading of a panel."""
+        ...
+
+    def companions(
+        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
+    ) -> Iterator[Component]:
+        """The pieces it needs beside the panels of one window."""
+        ...
+
+    def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
+        """What it needs that is not cut from cloth, for all ``count`` windows."""
+        ...
+
+    def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
+        """What the maker should know or decide."""
+        ...
+
+
+def bare(making: Making, panel: FinishedPanel, *steps: Steps, remarks: tuple[str, ...] = ()) -> HeadingPlan:
+    """The plan of a heading without tabs, rings or pleats."""
+    return HeadingPlan(making.window.name, panel.side, panel.flat, (), steps, remarks)
+
+
+def evenly(first: int | Fraction, last: int | Fraction, count: int) -> tuple[Fraction, ...]:
+    """So many points from ``first`` to ``last``, all gaps alike; one point comes in the middle."""
+    start, end = Fraction(first), Fraction(last)
+    if count == 1:
+        return ((start + end) / 2,)
+    gap = (end - start) / (count - 1)
+    return tuple(start + gap * number for number in range(count))
+
+
+def point_spots(kind: Literal["ring", "grommet"], centres: tuple[Fraction, ...]) -> tuple[Spot, ...]:
+    """Spots of rings by their centres."""
+    marks = (round_nearest(centre) for centre in centres)
+    return tuple(Spot(kind, mark, mark, number) for number, mark in enumerate(marks, 1))
+
+
+def total_flat(panels: tuple[FinishedPanel, ...]) -> int:
+    """The flat widths of all panels of a window."""
+    return sum(panel.flat for panel in panels)

@@ -1,0 +1,87 @@
+"""Pencil pleat: gathered by a tape, hung by hooks in one of its rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from nesting.headings.heading import Component, FinishedPanel, Heading, Making, bare, measure, total_flat
+from nesting.job import HeadingName
+from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+
+TAPE: Final = measure("3", "15/2")
+TURN: Final = measure("3/2", "4")
+TAPE_ENDS: Final = measure("2", "5")
+TOP_ROW: Final = measure("1/2", "1")
+HOOKS_APART: Final = measure("3", "8")
+
+
+@dataclass(frozen=True, slots=True)
+class PencilPleat(Heading):
+    """A tape draws the top into narrow even pleats. Common practice, no source.
+
+    The top edge sits above the track's eyes by the height of the hook row in use: just above it for the
+    top row, nearly the whole tape for the bottom row.
+    """
+
+    name: HeadingName = "pencil-pleat"
+    fullness: Fraction = Fraction(9, 4)
+    pleated: bool = True
+    needs_diameter: bool = False
+
+    def tape(self, making: Making) -> int:
+        """How deep the tape is."""
+        return making.window.tape or TAPE.of(making.unit)
+
+    def above_rod(self, making: Making) -> Steps:
+        """By the hook row in use."""
+        upper = TOP_ROW.of(making.unit)
+        lower = max(upper, self.tape(making) - upper)
+        row = {"top": upper, "middle": (upper + lower) // 2, "bottom": lower}[making.window.hook_row]
+        return Steps("top edge above the rod").add(
+            f"{making.window.hook_row} hook row below the top edge", row
+        )
+
+    def top_allowance(self, making: Making) -> Steps:
+        """The turn that lies under the tape."""
+        return Steps("top").add("turned under the tape", self._turn(making))
+
+    def _turn(self, making: Making) -> int:
+        depth = making.window.heading_depth
+        return TURN.of(making.unit) if depth is None else depth
+
+    def top_cover(self, making: Making) -> int:
+        """The turn; the lining goes up under the tape."""
+        return self._turn(making)
+
+    def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
+        """Nothing to space: the tape draws the cloth up."""
+        remark = f"draw the tape up to {making.say(panel.finished)}, {making.window.hook_row} hook row"
+        return bare(making, panel, remarks=(remark,))
+
+    def companions(
+        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
+    ) -> Iterator[Component]:
+        """None."""
+        return iter(())
+
+    def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
+        """Tape as long as the flat panel and its two ends, and hooks."""
+        window, count = making.window, making.window.count
+        length = total_flat(panels) + len(panels) * TAPE_ENDS.of(making.unit)
+        deep, ends = making.say(self.tape(making)), making.say(TAPE_ENDS.of(making.unit))
+        note = f"{deep} deep, each piece its flat panel and {ends}"
+        yield Sundry("pencil-pleat tape", length=length * count, window=window.name, note=note)
+        apart = HOOKS_APART.of(making.unit)
+        hooks = sum(-(-panel.finished // apart) + 1 for panel in panels)
+        yield Sundry(
+            "hooks", count=hooks * count, window=window.name, note=f"about {making.say(apart)} apart"
+        )
+
+    def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
+        """Which hook row the length was worked out for."""
+        if making.window.finished_length is None:
+            text = f"the length is worked out for the {making.window.hook_row} hook row of the tape"
+            yield Advice("note", text, making.window.name)

@@ -1,0 +1,220 @@
+"""Pinch pleat: pleats stitched by hand over buckram, flat spaces between them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from nesting.headings.heading import Component, FinishedPanel, Heading, Making, measure, total_flat
+from nesting.job import HeadingName
+from nesting.piece import Advice, HeadingPlan, Spot, Steps, Sundry
+from nesting.units import round_nearest
+
+ABOVE_EYE: Final = measure("1/2", "1")
+BUCKRAM: Final = measure("4", "10")
+SPACE: Final = measure("4", "10")
+LEAD: Final = measure("2", "5")
+LEAST_PLEAT: Final = measure("9/2", "11")
+MOST_PLEAT: Final = measure("7", "18")
+
+
+@dataclass(frozen=True, slots=True)
+class Pleats:
+    """So many pleats, the flat cloth in each, and the flat space between two."""
+
+    number: int
+    take_up: Fraction
+    space: Fraction
+
+
+def pleats(
+    flat: int, finished: int, ends: int, space: int, least: int, count: int | None = None
+) -> Pleats | None:
+    """Pleats that draw ``flat`` in to ``finished``; None where there is nothing to draw in.
+
+    The spaces come first: as many as fit between the end pleats, to the nearest, ties down. Then fewer
+    pleats until each takes at least ``least``.
+
+    Parameters
+    ----------
+    flat, finished
+        Hemmed width before and after pleating.
+    ends
+        What stays flat outside the first and last pleat, both together.
+    space, least
+        The space to aim at; the least a pleat must take.
+    count
+        How many pleats were asked for.
+
+    References
+    ----------
+    *How to Make Draperies*, booklet no. 102, 1960.
+    """
+    take_up = flat - finished
+    if take_up <= 0 or finished <= ends:
+        return None
+    spaces = -round_nearest(-Fraction(finished - ends, space))
+    number = max(2, count or spaces + 1)
+    while count is None and number > 2 and Fraction(take_up, number) < least:
+        number -= 1
+    return Pleats(number, Fraction(take_up, number), Fraction(finished - ends, number - 1))
+
+
+@dataclass(frozen=True, slots=True)
+class PinchPleat(Heading):
+    """Pleats over buckram, hung from the eyes of a track or rings.
+
+    Pleat counts follow *How to Make Draperies* (1960); a full buckram cuff is common practice.
+    """
+
+    name: HeadingName = "pinch-pleat"
+    fullness: Fraction = Fraction(5, 2)
+    pleated: bool = True
+    needs_diameter: bool = False
+
+    def above_rod(self, making: Making) -> Steps:
+        """The top edge covers the eyes."""
+        return Steps("top edge above the rod").add("top edge above the eyes", ABOVE_EYE.of(making.unit))
+
+    def buckram(self, making: Making) -> int:
+        """How deep the buckram is."""
+        window = making.window
+        return window.pleat.buckram or window.heading_depth or BUCKRAM.of(making.unit)
+
+    def top_allowance(self, making: Making) -> Steps:
+        """A full cuff: the buckram is wrapped."""
+        return Steps("top").add("buckram cuff", self.buckram(making), 2)
+
+    def top_cover(self, making: Making) -> int:
+        """The cuff."""
+        return self.buckram(making)
+
+    def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
+        """Pleats and spaces from the left edge; a seam comes to lie beside a pleat."""
+        left, right = self._ends(making, panel)
+        found = self._pleats(making, panel)
+        sums = [
+            Steps("take-up").add("hemmed flat", panel.flat).take("finished", panel.finished),
+            Steps("for spaces")
+            .add("finished", panel.finished)
+            .take("flat at the left edge", left)
+            .take("flat at the right edge", right),
+        ]
+        name = making.window.name
+        if found is None:
+            remark = "nothing to pleat: the flat panel is no wider than the finished one"
+            return HeadingPlan(name, panel.side, panel.flat, (), tuple(sums), (remark,))
+        sums.append(Steps("each pleat", sums[0].terms).over("pleats", found.number))
+        sums.append(Steps("each space", sums[1].terms).over("spaces", found.number - 1))
+        edges = pleat_edges(found, left, panel.seams, LEAST_PLEAT.of(making.unit))
+        remarks = [
+            f"{found.number} pleats of {making.say(found.take_up)}, {found.number - 1} spaces of "
+            f"{making.say(found.space)}"
+        ]
+        if edges != pleat_edges(found, left, (), 0):
+            remarks.append(
+                "pleats differ a little from width to width, so that each seam lies beside a pleat"
+            )
+        return HeadingPlan(name, panel.side, panel.flat, _spots(edges), tuple(sums), tuple(remarks))
+
+    def _ends(self, making: Making, panel: FinishedPanel) -> tuple[int, int]:
+        lead = making.window.pleat.lead
+        lead = LEAD.of(making.unit) if lead is None else lead
+        return panel.return_left or lead, panel.return_right or lead
+
+    def _pleats(self, making: Making, panel: FinishedPanel) -> Pleats | None:
+        order, unit = making.window.pleat, making.unit
+        space = order.space or SPACE.of(unit)
+        ends = sum(self._ends(making, panel))
+        return pleats(panel.flat, panel.finished, ends, space, LEAST_PLEAT.of(unit), order.count)
+
+    def companions(
+        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
+    ) -> Iterator[Component]:
+        """None."""
+        return iter(())
+
+    def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
+        """Buckram as long as the flat panels; a hook per pleat and one at each edge."""
+        window = making.window
+        note = f"{making.say(self.buckram(making))} deep"
+        yield Sundry("buckram", length=total_flat(panels) * window.count, window=window.name, note=note)
+        counts = [found.number for panel in panels if (found := self._pleats(making, panel))]
+        if counts:
+            hooks = (sum(counts) + 2 * len(counts)) * window.count
+            yield Sundry("hooks", count=hooks, window=window.name, note="one per pleat and one at each edge")
+
+    def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
+        """Pleats that take too little or too much."""
+        least, most, window = LEAST_PLEAT.of(making.unit), MOST_PLEAT.of(making.unit), making.window
+        for panel in panels[:1]:
+            found = self._pleats(making, panel)
+            if found is None:
+                text = "nothing is left to pleat: ask for more fullness"
+                yield Advice("warning", text, window.name)
+            elif not least <= found.take_up <= most:
+                text = (
+                    f"each pleat takes {making.say(found.take_up)}: {making.say(least)} to {making.say(most)} "
+                    "pinches well; set the number of pleats or the fullness"
+                )
+                yield Advice("warning", text, window.name)
+
+
+def pleat_edges(
+    found: Pleats, left: int, seams: tuple[int, ...], least: int
+) -> tuple[tuple[Fraction, Fraction], ...]:
+    """Left and right edge of each pleat on the flat heading.
+
+    With ``seams``, the pleats between two seams share their cloth anew so that a pleat ends or begins at
+    each seam, spaces unchanged; a seam stays where it falls if a pleat would come below ``least`` or
+    grow by more than a quarter.
+    """
+    sizes = [found.take_up] * found.number
+    done, start = 0, Fraction(left)
+    for seam in seams:
+        split = _split(found, sizes, start, done, seam)
+        if split is None:
+            continue
+        number, after_space, size = split
+        if not least <= size <= found.take_up * Fraction(5, 4):
+            continue
+        rest = sum(sizes) - sum(sizes[:done]) - size * number
+        behind = found.number - done - number
+        if behind <= 0 or not least <= rest / behind <= found.take_up * Fraction(5, 4):
+            continue
+        sizes[done : done + number] = [size] * number
+        sizes[done + number :] = [rest / behind] * behind
+        start = start + number * size + (number if after_space else number - 1) * found.space
+        done += number
+        if not after_space:
+            start += found.space
+    edges, at = list[tuple[Fraction, Fraction]](), Fraction(left)
+    for size in sizes:
+        edges.append((at, at + size))
+        at += size + found.space
+    return tuple(edges)
+
+
+def _split(
+    found: Pleats, sizes: list[Fraction], start: Fraction, done: int, seam: int
+) -> tuple[int, bool, Fraction] | None:
+    """``(pleats before the seam, whether a space lies between, size)`` with the size nearest to now."""
+    best: tuple[int, bool, Fraction] | None = None
+    for number in range(1, found.number - done):
+        for after_space in (False, True):
+            spaces = number if after_space else number - 1
+            size = (seam - start - spaces * found.space) / number
+            if best is None or abs(size - sizes[done]) < abs(best[2] - sizes[done]):
+                best = (number, after_space, size)
+    return best
+
+
+def _spots(edges: tuple[tuple[Fraction, Fraction], ...]) -> tuple[Spot, ...]:
+    spots = list[Spot]()
+    for number, (start, end) in enumerate(edges, 1):
+        if spots:
+            spots.append(Spot("space", spots[-1].end, round_nearest(start), number - 1))
+        spots.append(Spot("pleat", round_nearest(start), round_nearest(end), number))
+    return tuple(spots)

@@ -1,0 +1,104 @@
+"""Rod pocket: the rod slides through a pocket below a ruffled heading."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Final
+
+from nesting.headings.heading import (
+    Component,
+    FinishedPanel,
+    Heading,
+    Making,
+    bare,
+    half_round,
+    measure,
+)
+from nesting.job import HeadingName
+from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.units import grid, round_up
+
+HEADING: Final = measure("1", "5/2")
+TURN: Final = measure("1/2", "1")
+TAKE_UP: Final = measure("1/2", "1")
+EASE: Final = Fraction(6, 5)
+
+
+@dataclass(frozen=True, slots=True)
+class RodPocket(Heading):
+    """A pocket for the rod under a heading that stands above it.
+
+    The finished length is measured from the top of the heading, so heading and pocket count once each
+    at the back. Common practice, no source; *Cutting and Draping* (1905) gives 1 7/8 in for a 1 in pole.
+    """
+
+    name: HeadingName = "rod-pocket"
+    fullness: Fraction = Fraction(2)
+    pleated: bool = False
+    needs_diameter: bool = True
+
+    def heading_depth(self, making: Making) -> int:
+        """How far it stands above the rod."""
+        depth = making.window.heading_depth
+        return HEADING.of(making.unit) if depth is None else depth
+
+    def above_rod(self, making: Making) -> Steps:
+        """The heading."""
+        return Steps("top edge above the rod").add("heading", self.heading_depth(making))
+
+    def pocket(self, making: Making) -> Steps:
+        """Flat depth between the stitch rows."""
+        if making.window.pocket is not None:
+            return Steps("pocket").add("pocket", making.window.pocket)
+        return (
+            Steps("pocket")
+            .add("half the rod round", half_round(making.rod_diameter))
+            .times("ease", EASE)
+            .up_to(grid(making.unit))
+        )
+
+    def top_allowance(self, making: Making) -> Steps:
+        """Back of heading and pocket, the edge turned under, and what the rod takes up."""
+        take_up = making.window.take_up
+        take_up = TAKE_UP.of(making.unit) if take_up is None else take_up
+        steps = (
+            Steps("top")
+            .add("heading", self.heading_depth(making))
+            .add("pocket", self.pocket(making).total)
+            .add("edge turned under", TURN.of(making.unit))
+        )
+        return steps.add("take-up over the rod", take_up) if take_up else steps
+
+    def top_cover(self, making: Making) -> int:
+        """Heading and pocket."""
+        return self.heading_depth(making) + self.pocket(making).total
+
+    def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
+        """Nothing to space: the cloth is gathered."""
+        upper = self.heading_depth(making)
+        lower = upper + self.pocket(making).total
+        remark = f"stitch {making.say(upper)} and {making.say(lower)} below the top edge"
+        return bare(making, panel, self.pocket(making), remarks=(remark,))
+
+    def companions(
+        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
+    ) -> Iterator[Component]:
+        """None."""
+        return iter(())
+
+    def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
+        """Nothing but thread."""
+        return iter(())
+
+    def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
+        """A pocket too tight for the rod."""
+        pocket, round_rod = self.pocket(making).total, half_round(making.rod_diameter)
+        if pocket < round_rod:
+            half = making.say(round_up(round_rod, making.grid))
+            text = (
+                f"a pocket {making.say(pocket)} deep is too tight for a rod "
+                f"{making.say(making.rod_diameter)} thick: half its round is {half}"
+            )
+            yield Advice("warning", text, making.window.name)

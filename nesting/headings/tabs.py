@@ -1,0 +1,190 @@
+"""Tabs and the facing behind them, as back tab and tab top share them. Lengths in ticks.
+
+Sizes and spacing are common practice, no source.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import replace
+from fractions import Fraction
+from typing import Final
+
+from nesting.headings.heading import Component, FinishedPanel, Making, evenly, measure
+from nesting.piece import Spot, Steps
+from nesting.seams import count_widths
+from nesting.units import round_nearest, round_up
+
+TAB_WIDTH: Final = measure("2", "5")
+#: A join of the facing keeps this far from panel seams and tabs, and may move this far to do so.
+CLEAR: Final = measure("1", "5/2")
+SHIFT: Final = measure("6", "15")
+STEP: Final = measure("1/4", "1/2")
+
+
+def tab_width(making: Making) -> int:
+    """Finished width of a tab."""
+    return making.window.tab.width or TAB_WIDTH.of(making.unit)
+
+
+def tab_component(
+    making: Making, loop: Steps, panels: tuple[FinishedPanel, ...], count: int, *, hidden: bool
+) -> Component:
+    """All tabs of a window: a strip folded double, ``loop`` long when finished."""
+    window, seam, width = making.window, making.seam, tab_width(making)
+    across = Steps("cut width").add("finished tab", width, 2).add("seam", seam, 2)
+    along = Steps("cut length", loop.terms).add("seam", seam, 2)
+    per_panel = f"{count // max(1, len(panels))} a panel" if len(panels) > 1 else f"{count} in all"
+    return Component(
+        key="tabs",
+        name=f"{window.name}, {'hidden ' if hidden else ''}tab",
+        role="tab",
+        cloth=window.tab.cloth or window.cloth,
+        width=across,
+        length=along,
+        copies=count,
+        hidden=hidden,
+        finished_width=width,
+        finished_length=loop.total,
+        notes=(f"fold lengthwise, {making.say(width)} wide when turned", per_panel),
+    )
+
+
+def tab_spots(starts: tuple[Fraction, ...], width: int) -> tuple[Spot, ...]:
+    """Spots of tabs by their left edges."""
+    marks = (round_nearest(start) for start in starts)
+    return tuple(Spot("tab", mark, mark + width, number) for number, mark in enumerate(marks, 1))
+
+
+def tabs_by_gap(flat: int, width: int, gap: int, count: int | None = None) -> tuple[int, Fraction]:
+    """``(number of tabs, clear gap)`` with the first and last tab at the edges.
+
+    Parameters
+    ----------
+    flat
+        Finished width of the panel.
+    width, gap
+        Of one tab; the clear gap to aim at.
+    count
+        How many were asked for.
+    """
+    number = count or max(5, round_nearest(Fraction(flat + gap, width + gap)))
+    number = max(2, number)
+    return number, Fraction(flat - number * width, number - 1)
+
+
+def tabs_by_centres(flat: int, edge: int, spacing: int, count: int | None = None) -> tuple[int, Fraction]:
+    """``(number of tabs, distance of centres)`` with the outer centres ``edge`` from the edges."""
+    run = max(0, flat - 2 * edge)
+    number = max(2, count or round_nearest(Fraction(run, spacing)) + 1)
+    return number, Fraction(run, number - 1)
+
+
+def centred_tabs(flat: int, edge: int, number: int, width: int) -> tuple[Fraction, ...]:
+    """Left edges of tabs whose centres run evenly from ``edge`` to ``flat - edge``."""
+    return tuple(centre - Fraction(width, 2) for centre in evenly(edge, flat - edge, number))
+
+
+def facing_depth(making: Making, least: int = 0) -> int:
+    """Finished depth of the facing: as ordered, else the default or what the tabs need."""
+    return making.window.facing.depth or max(making.defaults.facing_depth, least)
+
+
+def facing_components(
+    making: Making, panel: FinishedPanel, depth: int, spots: tuple[Spot, ...], usable: int
+) -> Iterator[Component]:
+    """The facing of one panel, pieced where it is wider than its cloth."""
+    window, seam = making.window, making.seam
+    along = Steps("cut length").add("finished facing", depth).add("top seam", seam)
+    if window.facing.lower_edge == "turned":
+        along = along.add("lower edge turned", seam)
+    keep_off = (*((at, at) for at in panel.seams), *((spot.start, spot.end) for spot in spots))
+    joins = facing_joins(making, panel.flat, usable, keep_off)
+    whole = Steps("cut width").add("finished panel", panel.flat).add("end turned in", seam, 2)
+    base = Component(
+        key=f"{panel.key}/facing",
+        name=f"{window.name}, {panel.key} facing",
+        role="facing",
+        cloth=window.facing.cloth or window.cloth,
+        width=whole,
+        length=along,
+        hidden=True,
+        side=panel.side,
+        finished_width=panel.flat,
+        finished_length=depth,
+    )
+    parts = len(joins) + 1
+    if parts == 1:
+        yield replace(base, notes=("ends a hair shy of the edge",))
+    elif joins == _equal_joins(panel.flat, seam, parts):
+        across = whole.add("seam of a join", seam, 2 * (parts - 1)).over("equal parts", parts)
+        yield replace(base, width=across, copies=parts, notes=(f"{parts} equal parts joined",))
+    else:
+        yield from _facing_parts(base, joins, panel.flat, seam)
+
+
+def _facing_parts(base: Component, joins: tuple[Fraction, ...], flat: int, seam: int) -> Iterator[Component]:
+    """Parts of unequal width, numbered from the left."""
+    edges = (Fraction(-seam), *joins, Fraction(flat + seam))
+    parts = len(edges) - 1
+    for number in range(1, parts + 1):
+        span = edges[number] - edges[number - 1]
+        seams = (number > 1) + (number < parts)
+        yield replace(
+            base,
+            key=f"{base.key}/{number}",
+            name=f"{base.name}, part {number}",
+            width=Steps("cut width").add("from join to join", span).add("seam of a join", seam, seams),
+            joined_to=tuple(f"{base.key}/{n}" for n in (number - 1, number + 1) if 1 <= n <= parts),
+            notes=(f"part {number} of {parts}, joins kept off panel seams and tabs",),
+        )
+
+
+def facing_joins(
+    making: Making, flat: int, usable: int, keep_off: tuple[tuple[int, int], ...]
+) -> tuple[Fraction, ...]:
+    """Where a facing is joined, from the left finished edge; none where one piece will do.
+
+    Equal parts, unless a join would lie at a panel seam or a tab: it then moves to the nearest place
+    that is clear. The joins stay equal where no clear place is left.
+    """
+    seam, whole = making.seam, flat + 2 * making.seam
+    fewest = count_widths(whole, usable, seam)
+    if fewest == 1:
+        return ()
+    for parts in (fewest, fewest + 1):
+        joins = _clear_joins(making, _equal_joins(flat, seam, parts), keep_off)
+        edges = (Fraction(-seam), *joins, Fraction(flat + seam))
+        spans = [b - a for a, b in itertools.pairwise(edges)]
+        inner = [2 if 0 < n < parts - 1 else 1 for n in range(parts)]
+        fits = all(
+            round_up(span + seam * seams, making.grid) <= usable
+            for span, seams in zip(spans, inner, strict=True)
+        )
+        if len(joins) == parts - 1 and fits:
+            return joins
+    return _equal_joins(flat, seam, fewest)
+
+
+def _equal_joins(flat: int, seam: int, parts: int) -> tuple[Fraction, ...]:
+    part = Fraction(flat + 2 * seam + 2 * seam * (parts - 1), parts)
+    return tuple(number * (part - 2 * seam) for number in range(1, parts))
+
+
+def _clear_joins(
+    making: Making, joins: tuple[Fraction, ...], keep_off: tuple[tuple[int, int], ...]
+) -> tuple[Fraction, ...]:
+    """Each join moved to the nearest clear place; left out where there is none."""
+    clear, step = CLEAR.of(making.unit), STEP.of(making.unit)
+    shifts = [0]
+    for size in range(1, SHIFT.of(making.unit) // step + 1):
+        shifts += [size * step, -size * step]
+    found = list[Fraction]()
+    for join in joins:
+        for shift in shifts:
+            at = join + shift
+            if all(not start - clear < at < end + clear for start, end in keep_off):
+                found.append(at)
+                break
+    return tuple(found)

@@ -1,0 +1,275 @@
+"""The widths of a panel's layers as pieces: joined, matched, numbered from the leading edge outwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from nesting.headings import FinishedPanel, Making
+from nesting.headings.heading import Heading
+from nesting.layers import Layer
+from nesting.measures import (
+    Hanging,
+    clearance_of,
+    flat_steps,
+    left_hem,
+    needed_length,
+    needed_width,
+    right_hem,
+)
+from nesting.packing.problem import Match
+from nesting.piece import Piece, Steps
+from nesting.seams import (
+    Cloths,
+    Width,
+    places,
+    plan_centred,
+    plan_widths,
+    seam_lines,
+    total_width,
+    widths_of,
+)
+from nesting.table import Table
+from nesting.units import round_down, round_up
+from nesting.washing import grown, longer, wider, width_kept
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """The widths of one layer from left to right, and how they came about.
+
+    ``lead`` is the index of the width at the leading edge (of the middle one where there is none).
+    ``need`` is the cut width that was asked for.
+    """
+
+    widths: tuple[Width, ...]
+    lead: int
+    need: Steps
+    cloth: Cloths
+    run: bool = False
+
+    @property
+    def total(self) -> int:
+        """Cut width once joined."""
+        return total_width(self.widths, self.cloth.seam)
+
+    def number(self, index: int) -> int:
+        """The number of a width: 1 at the leading edge, counted outwards."""
+        if self.lead == len(self.widths) - 1:
+            return len(self.widths) - index
+        return index + 1
+
+
+def join(
+    table: Table, making: Making, hanging: Hanging, key: str, need: Steps, least: int, *, face: bool
+) -> Joined:
+    """The widths of cloth ``key`` that give ``need``, which is before shrinkage and rounding.
+
+    Only a ``face`` is matched, and only its part-widths are rounded as the window asks.
+    """
+    window = making.window
+    need = wider(need, table.cloths[key]).up_to(table.grid)
+    matched = face and table.cloths[key].repeat is not None
+    cloth = widths_of(table.bolts[key], making.seam, table.grid, matched=matched)
+    if (key, window.room) in table.railroaded:
+        return Joined((Width(need.total, "single"),), 0, need, cloth, run=True)
+    mode = window.widths if face else "exact"
+    if hanging.leading is None:
+        widths = plan_centred(need.total, cloth, mode, least)
+        return Joined(widths, len(widths) // 2, need, cloth)
+    outwards = plan_widths(need.total, cloth, mode, least)
+    if hanging.leading == "right":
+        return Joined(outwards[::-1], len(outwards) - 1, need, cloth)
+    return Joined(outwards, 0, need, cloth)
+
+
+def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int) -> int:
+    """Least cut width of a part: what must show, clear of the side hem, its seam and its hem."""
+    return round_up(making.seam + max(making.least_part, hem_turn) + hem_allowance, step)
+
+
+def face(table: Table, making: Making, hanging: Hanging) -> tuple[FinishedPanel, Joined]:
+    """A panel as it will be made up, and the widths of its face."""
+    left, right = left_hem(making, hanging), right_hem(making, hanging)
+    outer = making.outer_hem
+    least = least_part(making, outer.finished, outer.allowance, table.grid)
+    need = needed_width(making, hanging)
+    joined = join(table, making, hanging, making.window.cloth, need, least, face=True)
+    kept = width_kept(table.cloths[making.window.cloth])
+    seams = seam_lines(joined.widths, making.seam)
+    panel = FinishedPanel(
+        key=hanging.key,
+        side=hanging.side,
+        leading=hanging.leading,
+        covers=hanging.covers,
+        return_left=hanging.return_left,
+        return_right=hanging.return_right,
+        overlap=round_up(hanging.overlap, 1),
+        flat=round_down(joined.total * kept, 1) - left.allowance - right.allowance,
+        finished=round_up(hanging.finished, 1),
+        length=making.finished.total,
+        seams=tuple(round_down(at * kept, 1) - left.allowance for at in seams),
+    )
+    return panel, joined
+
+
+def face_layer(making: Making, hanging: Hanging, panel: FinishedPanel) -> Layer:
+    """The face of a panel."""
+    length = needed_length(making)
+    if making.window.working:
+        length = length.add("working allowance, trimmed at the top", making.window.working)
+    return Layer(
+        role="panel",
+        cloth=making.window.cloth,
+        width=needed_width(making, hanging),
+        length=length,
+        left=left_hem(making, hanging),
+        right=right_hem(making, hanging),
+        hem=making.bottom_hem.allowance,
+        finished_width=panel.flat,
+        finished_length=panel.length,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Which windows of an order a set of pieces stands for.
+
+    ``slug`` of the window, ``prefix`` of the piece ids, ``seam`` of the seam group (None: each panel its
+    own), ``origin`` of the panel in the design plane, ``copies`` of every piece.
+    """
+
+    slug: str
+    prefix: str
+    seam: str | None
+    origin: int
+    copies: int
+
+
+def layer_pieces(
+    table: Table,
+    making: Making,
+    style: Heading,
+    hanging: Hanging,
+    layer: Layer,
+    joined: Joined,
+    series: Series,
+) -> Iterator[Piece]:
+    """The widths of one layer of one panel."""
+    window, cloth = making.window, table.cloths[layer.cloth]
+    along = longer(layer.length, cloth).up_to(table.grid)
+    how = table.lie(layer.cloth, window.room)
+    under = "" if layer.role == "panel" else f"/{layer.role}"
+    base = f"{series.prefix}/{hanging.key}{under}"
+    title = f"{window.name}, {hanging.key} {layer.role if under else 'panel'}"
+    at = places(joined.widths, making.seam, joined.lead)
+    hem_line = grown(layer.hem, cloth)
+    for index in sorted(range(len(joined.widths)), key=joined.number):
+        number = joined.number(index)
+        neighbours = [joined.number(n) for n in (index - 1, index + 1) if 0 <= n < len(joined.widths)]
+        match = None
+        if layer.role == "panel" and cloth.repeat is not None:
+            q = _level(table, making, style, hem_line)
+            seam = series.seam or (base if len(joined.widths) > 1 else None)
+            match = Match(table.rooms[window.room], seam, series.origin + at[index], q)
+        across = _width_steps(table, joined, index)
+        yield Piece(
+            id=f"{base}/{number}",
+            name=f"{title}, width {number}" if len(joined.widths) > 1 else title,
+            role=layer.role,
+            cloth=layer.cloth,
+            width=across.total,
+            length=along.total,
+            copies=series.copies,
+            turnable=how.turnable and match is None,
+            match=match,
+            arrow_group=how.arrow_group,
+            nap=how.nap,
+            window=window.name,
+            room=window.room,
+            side=hanging.side,
+            finished_width=layer.finished_width,
+            finished_length=layer.finished_length,
+            hem_line=hem_line,
+            width_steps=across,
+            length_steps=along,
+            joined_to=tuple(f"{base}/{n}" for n in sorted(neighbours)),
+            notes=tuple(_notes(hanging, joined, index, sorted(neighbours))),
+        )
+
+
+def _level(table: Table, making: Making, style: Heading, hem_line: int) -> int:
+    """Height of the lower cut edge above the level line of the room."""
+    cloth = table.cloths[making.window.cloth]
+    if cloth.level == "hem":
+        return -hem_line
+    if cloth.level == "top":
+        return -hem_line - grown(making.finished.total, cloth)
+    window, height = making.window, clearance_of(making)
+    if window.rod_height is not None and window.finished_length is not None:
+        height = window.rod_height + style.above_rod(making).total - window.finished_length
+    return grown(height, cloth) - hem_line
+
+
+def _width_steps(table: Table, joined: Joined, index: int) -> Steps:
+    """The sum that gives the cut width of one width; a matched full width is never rounded."""
+    width, cloth = joined.widths[index], joined.cloth
+    if width.kind == "single":
+        return _corrected(joined.need, width.cut, "up to the width of the cloth", table.grid)
+    full = Steps("cut width").add("usable width", cloth.full)
+    if cloth.matched:
+        match = cloth.full - 2 * cloth.seam
+        full = Steps("cut width").add("match", match).add("seam", cloth.seam, 2)
+    if width.kind == "full":
+        return full if cloth.matched else full.up_to(table.grid)
+    if width.kind == "trimmed":
+        return full.take("given to the part-width", cloth.full - width.cut)
+    parts = sum(other.kind == "part" for other in joined.widths)
+    fulls = len(joined.widths) - parts
+    steps = joined.need.take("full width", cloth.full, fulls)
+    steps = steps.add("seam of a join", cloth.seam, 2 * (len(joined.widths) - 1))
+    if parts > 1:
+        steps = steps.over("equal parts", parts)
+    return _corrected(steps.up_to(table.grid), width.cut, "made wider", table.grid)
+
+
+def _corrected(steps: Steps, cut: int, label: str, step: int) -> Steps:
+    extra = cut - steps.total
+    if not extra:
+        return steps
+    steps = steps.add(label, extra)
+    return steps if cut % step else steps.up_to(step)
+
+
+def _notes(hanging: Hanging, joined: Joined, index: int, neighbours: list[int]) -> Iterator[str]:
+    width, many = joined.widths[index], len(joined.widths) > 1
+    if joined.run:
+        yield "cut sideways in one run, no joins"
+    if width.kind == "full":
+        yield "full width, selvage to selvage"
+    elif width.kind == "trimmed":
+        yield "full width trimmed on the seam side, so that the part-width is no sliver"
+    elif width.kind == "part":
+        yield "part-width at the outer edge"
+    for number in neighbours:
+        yield f"seam to number {number}"
+    if hanging.leading is not None and index == joined.lead:
+        yield f"leading edge {hanging.leading}"
+    if width.kind == "part" and hanging.leading is not None and not joined.cloth.matched:
+        yield f"from the {hanging.leading} side of its width, so that selvage meets selvage"
+    if many and hanging.leading is None and width.kind != "part" and index == joined.lead:
+        yield "middle of the panel"
+
+
+def fullness_of(making: Making, hanging: Hanging, flat: int) -> Fraction:
+    """The fullness a flat width gives, by the rule of the window."""
+    ends = hanging.return_left + hanging.return_right + hanging.overlap
+    if making.window.fullness_on == "all":
+        return Fraction(flat) / (hanging.covers + ends)
+    return (flat - ends) / hanging.covers
+
+
+def asked_flat(making: Making, hanging: Hanging) -> Fraction:
+    """The flat width that was asked for."""
+    return flat_steps(making, hanging).exact

@@ -1,0 +1,107 @@
+"""How pieces may lie on their cloth: nap, and whether panels may be cut turned sideways."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from nesting.job import Bolt, Cloth, Job, Nap
+from nesting.layers import needed_interlining_length, needed_lining_length
+from nesting.measures import needed_length, settle
+from nesting.units import format_length, grid, round_down, round_up
+from nesting.washing import longer, washed
+
+
+@dataclass(frozen=True, slots=True)
+class Lie:
+    """How a piece may lie: see the attributes of the same names of `nesting.piece.Piece`."""
+
+    turnable: bool
+    arrow_group: str | None
+    nap: Nap
+
+
+def lie(cloth: Cloth, group: str, *, hidden: bool, alone: bool, group_turns: bool) -> Lie:
+    """How a piece may lie on a cloth.
+
+    Parameters
+    ----------
+    cloth
+        Its nap decides.
+    group
+        The arrow group of the cloth in the room.
+    hidden
+        Facings and hidden tabs, which ``hidden_nap = "free"`` releases.
+    alone
+        Hidden pieces and extras turn one by one where there is no nap.
+    group_turns
+        Whether the group as a whole may be cut sideways.
+    """
+    if hidden and cloth.hidden_nap == "free":
+        return Lie(True, None, "none")
+    if cloth.nap == "one-way":
+        return Lie(False, group, "one-way")
+    if cloth.nap == "none" and alone:
+        return Lie(True, None, "none")
+    return Lie(group_turns, group, cloth.nap)
+
+
+def can_railroad(job: Job, cloth_key: str, room: str, bolt: Bolt) -> tuple[bool, str]:
+    """Whether the panels of a cloth in a room may be cut turned sideways, and if not, why.
+
+    Parameters
+    ----------
+    job, cloth_key, room
+        The panels in question.
+    bolt
+        As it is bought; washing before cutting is taken off here.
+
+    Returns
+    -------
+    tuple of bool and str
+        The reason is empty where it is allowed.
+    """
+    if not tuple(_drops(job, cloth_key, room)):
+        return False, "no panel of this room is cut from it"
+    reason = hindrance(job, cloth_key, room, bolt)
+    return not reason, reason
+
+
+def must_railroad(job: Job, cloth_key: str, room: str) -> bool:
+    """Whether a window of the room asks for its panels to be cut turned sideways."""
+    return any(w.cloth == cloth_key and w.railroad == "yes" for w in job.windows_in(room))
+
+
+def hindrance(job: Job, cloth_key: str, room: str, bolt: Bolt) -> str:
+    """What keeps the pieces of a cloth in a room from lying sideways; empty where nothing does."""
+    cloth, table = washed(job.cloth(cloth_key), bolt)
+    if cloth.nap == "one-way":
+        return f"{cloth.title} has a one-way nap: every piece lies the same way up"
+    if cloth.repeat is not None:
+        return f"{cloth.title} is a matched print: its pieces are never turned"
+    usable = round_down(table.usable, grid(job.units))
+    for window, railroad, length in _drops(job, cloth_key, room):
+        if railroad == "no":
+            return f'window "{window}" says railroad = "no"'
+        if length > usable:
+            return (
+                f'window "{window}": the cut length {format_length(length, job.units)} is more than '
+                f"the usable width {format_length(usable, job.units)}"
+            )
+    return ""
+
+
+def _drops(job: Job, cloth_key: str, room: str) -> Iterator[tuple[str, str, int]]:
+    """``(window, railroad, cut length)`` of each layer of that cloth in the room."""
+    cloth, step = job.cloth(cloth_key), grid(job.units)
+    for window in job.windows_in(room):
+        making = settle(job, window)
+        face = needed_length(making)
+        lengths = (
+            (window.cloth, face.add("working", window.working) if window.working else face),
+            (window.lining, needed_lining_length(making)),
+            (window.interlining, needed_interlining_length(making)),
+        )
+        for key, steps in lengths:
+            if key == cloth_key:
+                yield window.name, window.railroad, round_up(longer(steps, cloth).exact, step)

@@ -1,0 +1,189 @@
+"""How many widths a panel needs, and where its seams come. Lengths in ticks, one step of the tape.
+
+Two widths joined lose one seam allowance each, so ``n`` widths joined give ``n * full - 2 s (n - 1)``.
+Full widths lie at the leading edge and the part-width at the return; a fixed single panel has its full
+width in the middle and two equal parts (common practice, no source).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from nesting.errors import DoesNotFitError
+from nesting.job import Bolt, Widths
+from nesting.units import round_down, round_up
+
+Kind = Literal["single", "full", "trimmed", "part"]
+
+
+@dataclass(frozen=True, slots=True)
+class Width:
+    """One width of cloth in a panel, ``cut`` wide.
+
+    ``kind`` is ``full`` (selvage to selvage), ``part``, ``trimmed`` (a full width cut down so that its
+    neighbour is no sliver) or ``single`` (the whole panel).
+    """
+
+    cut: int
+    kind: Kind
+
+
+@dataclass(frozen=True, slots=True)
+class Cloths:
+    """What one bolt gives: ``full`` per width where widths are joined, ``limit`` for a piece alone."""
+
+    full: int
+    limit: int
+    seam: int
+    grid: int
+    matched: bool = False
+
+
+def count_widths(need: int, full: int, seam: int) -> int:
+    """The least number of widths that give ``need`` once joined.
+
+    Parameters
+    ----------
+    need
+        Cut width of the panel, hems included.
+    full
+        Cut width of one full width.
+    seam
+        Allowance on each side of a join; 0 where seams are not counted.
+
+    Raises
+    ------
+    DoesNotFitError
+        The seams use up the whole width.
+    """
+    if need <= full:
+        return 1
+    if full <= 2 * seam:
+        raise DoesNotFitError(f"a width of {full} ticks is used up by its seams of {seam} on each side")
+    return -(-(need - 2 * seam) // (full - 2 * seam))
+
+
+def joined(count: int, full: int, seam: int) -> int:
+    """What ``count`` full widths give once joined."""
+    return count * full - 2 * seam * (count - 1)
+
+
+def up_to_repeat(cut: int, repeat: int) -> int:
+    """The cut length in whole repeats; a cut of exactly some repeats takes no more."""
+    return round_up(cut, repeat)
+
+
+def widths_of(bolt: Bolt, seam: int, grid: int, *, matched: bool) -> Cloths:
+    """What a bolt gives per width.
+
+    A matched full width is cut from seam line to seam line plus its two allowances, which may reach
+    into the selvage; it is never rounded, or the design would walk off.
+
+    Raises
+    ------
+    DoesNotFitError
+        The match and its seams are wider than the bolt.
+    """
+    usable = round_down(bolt.usable, grid)
+    if not matched or bolt.match is None:
+        return Cloths(usable, usable, seam, grid)
+    full = bolt.match + 2 * seam
+    if full > bolt.width:
+        raise DoesNotFitError(
+            f"a bolt {bolt.width} ticks wide cannot hold a match of {bolt.match} with seams of {seam} "
+            "on each side: measure the match on the cloth, or take narrower seams"
+        )
+    return Cloths(full, max(usable, full), seam, grid, matched=True)
+
+
+def plan_widths(need: int, cloth: Cloths, mode: Widths, least: int) -> tuple[Width, ...]:
+    """The widths of a panel from the leading edge outwards.
+
+    Parameters
+    ----------
+    need
+        Cut width of the panel.
+    cloth
+        What the bolt gives.
+    mode
+        How a part-width is rounded: as needed, up to half a width, up to a whole width.
+    least
+        Least cut width of the part: what must show, its seam and its hem.
+    """
+    if need <= cloth.limit:
+        return (Width(_rounded(need, cloth, mode), "single"),)
+    count = count_widths(need, cloth.full, cloth.seam)
+    rest = round_up(need - (count - 1) * (cloth.full - 2 * cloth.seam), cloth.grid)
+    part = _rounded(rest, cloth, mode)
+    fulls = [Width(cloth.full, "full")] * (count - 1)
+    if part >= cloth.full:
+        return (*fulls, Width(cloth.full, "full"))
+    short = _shortfall(part, least, cloth.full)
+    if short:
+        fulls[-1] = Width(cloth.full - short, "trimmed")
+    return (*fulls, Width(part + short, "part"))
+
+
+def plan_centred(need: int, cloth: Cloths, mode: Widths, least: int) -> tuple[Width, ...]:
+    """The widths of a fixed single panel, left to right: full widths in the middle, equal parts beside."""
+    if need <= cloth.limit:
+        return (Width(_rounded(need, cloth, mode), "single"),)
+    fulls = 1
+    while need > joined(fulls + 2, cloth.full, cloth.seam):
+        fulls += 2
+    left_over = need - joined(fulls, cloth.full, cloth.seam) + 4 * cloth.seam
+    part = _rounded(round_up(-(-left_over // 2), cloth.grid), cloth, mode)
+    middle = [Width(cloth.full, "full")] * fulls
+    if part >= cloth.full:
+        return tuple([Width(cloth.full, "full")] * (fulls + 2))
+    short = _shortfall(part, least, cloth.full)
+    if short:
+        # Both neighbours give way; with one full width it gives on either side.
+        give = 2 * short if fulls == 1 else short
+        give = min(give, cloth.full // 2)
+        short = give // 2 if fulls == 1 else give
+        middle[0] = middle[-1] = Width(cloth.full - give, "trimmed")
+    side = Width(part + short, "part")
+    return (side, *middle, side)
+
+
+def _shortfall(part: int, least: int, full: int) -> int:
+    """What the part lacks to be no sliver; never so much that the neighbour becomes one."""
+    return max(0, min(least - part, (full - part) // 2))
+
+
+def _rounded(part: int, cloth: Cloths, mode: Widths) -> int:
+    if mode == "exact":
+        return part
+    half = round_down(cloth.full // 2, cloth.grid)
+    if mode == "half" and part <= half:
+        return half
+    return max(part, cloth.full)
+
+
+def total_width(widths: tuple[Width, ...], seam: int) -> int:
+    """What the widths give once joined."""
+    return sum(width.cut for width in widths) - 2 * seam * (len(widths) - 1)
+
+
+def seam_lines(widths: tuple[Width, ...], seam: int) -> tuple[int, ...]:
+    """Where the seams come, from the left cut edge of the joined panel; ``widths`` from left to right."""
+    lines, at = list[int](), seam
+    for width in widths[:-1]:
+        at += width.cut - 2 * seam
+        lines.append(at)
+    return tuple(lines)
+
+
+def places(widths: tuple[Width, ...], seam: int, origin: int) -> tuple[int, ...]:
+    """The place ``p`` of each width in the design plane, 0 for the width at index ``origin``.
+
+    From one width to the next on its right it grows by cut width less two seams, so that the seam
+    lines meet in the design.
+    """
+    at, found = 0, list[int]()
+    for width in widths:
+        found.append(at)
+        at += width.cut - 2 * seam
+    return tuple(place - found[origin] for place in found)

@@ -1,0 +1,125 @@
+"""The cutting table: the cloths as they lie on it, and how their pieces may lie. Lengths in ticks."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, replace
+
+from nesting.errors import DoesNotFitError, NestingError
+from nesting.headings import Component
+from nesting.job import Bolt, Cloth, Job
+from nesting.names import room_slugs
+from nesting.piece import Piece
+from nesting.railroad import Lie, can_railroad, hindrance, lie
+from nesting.units import grid, round_down
+from nesting.washing import longer, washed, wider, width_kept
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A job's cloths on the table, each with the bolt it is cut from.
+
+    Attributes
+    ----------
+    job
+        What was ordered.
+    cloths, bolts
+        As they lie on the table: washed, where they are washed before cutting.
+    bought
+        The bolts as they are bought.
+    rooms
+        The slug of each room.
+    railroaded
+        Cloth and room of panels that are cut sideways, in one run.
+    """
+
+    job: Job
+    cloths: Mapping[str, Cloth]
+    bolts: Mapping[str, Bolt]
+    bought: Mapping[str, Bolt]
+    rooms: Mapping[str, str]
+    railroaded: frozenset[tuple[str, str]]
+
+    @property
+    def grid(self) -> int:
+        """The smallest step people measure in."""
+        return grid(self.job.units)
+
+    def usable(self, key: str) -> int:
+        """What is fit to cut of a width, counted in sizes before any washing of the finished piece."""
+        return round_down(round_down(self.bolts[key].usable, self.grid) * width_kept(self.cloths[key]), 1)
+
+    def lie(self, key: str, room: str, *, hidden: bool = False, alone: bool = False) -> Lie:
+        """How a piece of that cloth and room may lie."""
+        turns = (key, room) in self.railroaded or not hindrance(self.job, key, room, self.bought[key])
+        group = f"{key}/{self.rooms.get(room, 'job')}"
+        return lie(self.cloths[key], group, hidden=hidden, alone=alone or hidden, group_turns=turns)
+
+    def piece(self, part: Component, slug: str, window: str, room: str, count: int) -> Piece:
+        """A component in its cloth: washed sizes, up to the tape, under the nap."""
+        cloth = self.cloths[part.cloth]
+        across = wider(part.width, cloth).up_to(self.grid)
+        along = longer(part.length, cloth).up_to(self.grid)
+        how = self.lie(part.cloth, room, hidden=part.hidden)
+        return Piece(
+            id=f"{slug}/{part.key}",
+            name=part.name,
+            role=part.role,
+            cloth=part.cloth,
+            width=across.total,
+            length=along.total,
+            copies=part.copies * count,
+            turnable=how.turnable,
+            arrow_group=how.arrow_group,
+            nap=how.nap,
+            window=window,
+            room=room,
+            side=part.side,
+            hidden=part.hidden,
+            finished_width=part.finished_width,
+            finished_length=part.finished_length,
+            width_steps=across,
+            length_steps=along,
+            joined_to=tuple(f"{slug}/{key}" for key in part.joined_to),
+            notes=part.notes,
+        )
+
+
+def lay_table(job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[str, str]] = ()) -> Table:
+    """The cutting table of a job.
+
+    Raises
+    ------
+    NestingError
+        A cloth has no bolt.
+    DoesNotFitError
+        Panels are to be cut sideways that must not.
+    """
+    for cloth in job.cloths:
+        if cloth.key not in bolts:
+            raise NestingError(f'cloth "{cloth.key}" has no bolt to be cut from')
+    for key, room in railroaded:
+        allowed, reason = can_railroad(job, key, room, bolts[key])
+        if not allowed:
+            raise DoesNotFitError(f'cloth "{key}" in "{room}" cannot be railroaded: {reason}')
+    pairs = {cloth.key: washed(cloth, bolts[cloth.key]) for cloth in job.cloths}
+    named = [window.room for window in job.windows] + [extra.room or "" for extra in job.extras]
+    rooms = dict(room_slugs(name for name in named if name))
+    return Table(
+        job=job,
+        cloths={key: pair[0] for key, pair in pairs.items()},
+        bolts={key: pair[1] for key, pair in pairs.items()},
+        bought={cloth.key: bolts[cloth.key] for cloth in job.cloths},
+        rooms=rooms,
+        railroaded=frozenset(railroaded),
+    )
+
+
+def turned_or_not(piece: Piece, turnable: bool | None, cloth: Cloth) -> Piece:
+    """An extra as its maker wants it laid; nothing said: as its cloth allows."""
+    if turnable is None:
+        return piece
+    if turnable:
+        return replace(piece, turnable=True, arrow_group=None, nap="none")
+    group = piece.arrow_group if cloth.nap == "one-way" else None
+    return replace(piece, turnable=False, arrow_group=group)

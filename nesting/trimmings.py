@@ -1,0 +1,86 @@
+"""Bands and tie-backs: cut sizes with their seam allowances (common practice, no source)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from nesting.headings import Component, FinishedPanel, Making
+from nesting.job import Band, Tieback
+from nesting.piece import Steps
+from nesting.seams import count_widths
+
+
+def bands(making: Making, panel: FinishedPanel, usable: Mapping[str, int]) -> Iterator[Component]:
+    """The bands of one panel, laid on the finished face with their edges turned in."""
+    orders = making.window.bands
+    for number, band in enumerate(orders, 1):
+        name = "band" if len(orders) == 1 else f"band-{number}"
+        if band.edge == "hem":
+            yield _hem_band(making, panel, band, name, usable[band.cloth])
+        else:
+            yield from _leading_bands(making, panel, band, name)
+
+
+def _leading_bands(making: Making, panel: FinishedPanel, band: Band, name: str) -> Iterator[Component]:
+    """One along the leading edge; a panel that does not move and hangs alone gets one on each side."""
+    edges = ("left", "right") if panel.leading is None else (panel.leading,)
+    yield Component(
+        key=f"{panel.key}/{name}",
+        name=f"{making.window.name}, {panel.key} leading-edge band",
+        role="band",
+        cloth=band.cloth,
+        width=Steps("cut width").add("finished band", band.width).add("edge turned in", making.seam, 2),
+        length=Steps("cut length").add("finished length", panel.length).add("end turned in", making.seam, 2),
+        copies=len(edges),
+        side=panel.side,
+        finished_width=band.width,
+        finished_length=panel.length,
+        notes=(f"along the {' and the '.join(edges)} edge",),
+    )
+
+
+def _hem_band(making: Making, panel: FinishedPanel, band: Band, name: str, usable: int) -> Component:
+    """Along the hem, pieced in equal parts where it is wider than its cloth."""
+    seam = making.seam
+    across = Steps("cut width").add("finished panel", panel.flat).add("end turned in", seam, 2)
+    parts = count_widths(across.total, usable, seam)
+    notes = ("along the hem",)
+    if parts > 1:
+        across = across.add("seam of a join", seam, 2 * (parts - 1)).over("equal parts", parts)
+        notes = (f"along the hem, {parts} equal parts joined",)
+    return Component(
+        key=f"{panel.key}/{name}",
+        name=f"{making.window.name}, {panel.key} hem band",
+        role="band",
+        cloth=band.cloth,
+        width=across,
+        length=Steps("cut length").add("finished band", band.width).add("edge turned in", seam, 2),
+        copies=parts,
+        side=panel.side,
+        finished_width=panel.flat,
+        finished_length=band.width,
+        notes=notes,
+    )
+
+
+def tiebacks(making: Making) -> Iterator[Component]:
+    """The tie-backs of one window: a strip folded double, edges turned in."""
+    orders = making.window.tiebacks
+    for number, order in enumerate(orders, 1):
+        key = "tieback" if len(orders) == 1 else f"tieback-{number}"
+        yield _tieback(making, order, key)
+
+
+def _tieback(making: Making, order: Tieback, key: str) -> Component:
+    return Component(
+        key=key,
+        name=f"{making.window.name}, tie-back",
+        role="tieback",
+        cloth=order.cloth,
+        width=Steps("cut width").add("finished length", order.length).add("end turned in", making.seam, 2),
+        length=Steps("cut length").add("finished width", order.width, 2).add("seam", making.seam, 2),
+        copies=order.count,
+        finished_width=order.length,
+        finished_length=order.width,
+        notes=("folded lengthwise",),
+    )
