@@ -27,7 +27,6 @@ ORDER = (
     "nesting.packing.result",
     "nesting.defaults",
     "nesting.piece",
-    "nesting.plan",
     "nesting.seams",
     "nesting.washing",
     "nesting.headings",

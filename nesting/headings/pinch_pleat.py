@@ -156,8 +156,8 @@ class PinchPleat(Heading):
                 yield Advice("warning", text, window.name)
             elif not least <= found.take_up <= most:
                 text = (
-                    f"each pleat takes {making.say(found.take_up)}: {making.say(least)} to {making.say(most)} "
-                    "pinches well; set the number of pleats or the fullness"
+                    f"each pleat takes {making.say(found.take_up)}, where {making.say(least)} to "
+                    f"{making.say(most)} is usual: set the number of pleats or the fullness"
                 )
                 yield Advice("warning", text, window.name)
 
