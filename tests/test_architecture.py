@@ -37,6 +37,7 @@ ORDER = (
     "nesting.panels",
     "nesting.counsel",
     "nesting.trimmings",
+    "nesting.plan",
     "nesting.thumb",
     "nesting.cutting",
     "nesting.packing",
