@@ -1,1 +1,10 @@
-"""Lower bounds."""
+"""Lower bounds, each with the reason it may be believed.
+
+Every bound is in core steps and never above the length of any layout of the core.
+"""
+
+from nesting.packing.bounds.bars import columns, rows
+from nesting.packing.bounds.simple import area, tallest, wide_stack
+from nesting.packing.bounds.subset import subset, subsets
+
+__all__ = ["area", "columns", "rows", "subset", "subsets", "tallest", "wide_stack"]

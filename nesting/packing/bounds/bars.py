@@ -1,0 +1,209 @@
+"""The bar relaxation: parts sliced into bars, bars laid in any row.
+
+Slice every part crosswise into rows one unit long. In a layout each row is a set of bars that fit side
+by side, and a part of length l has l bars. The least number of rows that holds all bars is therefore
+never above the optimum. Leaving out that rows are whole gives a linear program over sets ("patterns"),
+solved by column generation with a bounded knapsack.
+
+What is returned does not rest on the linear program's arithmetic: its dual prices are rounded down to
+whole weights u, an exact knapsack finds the largest weight K that fits in one row, and
+
+    rows >= sum(u * bars) / K
+
+holds for any whole weights u. The same is done across the strip for a trial length: slices along the
+strip, at most ``trial`` in a column, must need no more columns than the strip is wide.
+
+References
+----------
+Scheithauer, "Equivalence and dominance for problems of optimal packing of rectangles", Ricerca Operativa
+83 (1997) 3-34. Gilmore, Gomory, Operations Research 9 (1961) 849-859 (column generation). Belov, Kartak,
+Rohling, Scheithauer, Int. Trans. Operational Research 16 (2009) 745-766 (bars in both axes).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from ortools.linear_solver import pywraplp
+
+from nesting.packing.bounds.knapsack import best_pattern, best_value
+from nesting.packing.cpsat import Weights
+from nesting.packing.reduce import Core
+from nesting.packing.result import Bound
+
+#: Weights are whole numbers of about this size.
+SCALE = 1_000_000
+#: Knapsacks over more units than this are too slow to be worth it.
+WIDEST = 400_000
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One way a kind may lie: ``size`` counts against the capacity, ``bars`` slices are needed."""
+
+    kind: int
+    turned: bool
+    size: int
+    bars: int
+    copies: int
+
+
+@dataclass(frozen=True, slots=True)
+class BarProof:
+    """Whole weights that prove a bound on the number of rows (or columns).
+
+    Attributes
+    ----------
+    weights
+        Of each bar, in the order of the bars.
+    most
+        The largest weight that fits in one row, by an exact knapsack.
+    total
+        The weight of all parts, each laid the way that weighs least.
+    """
+
+    weights: tuple[int, ...]
+    most: int
+    total: int
+
+    @property
+    def rows(self) -> int:
+        """No fewer rows hold all bars."""
+        return -(-self.total // self.most) if self.most else 0
+
+
+def bars_across(core: Core) -> tuple[Bar, ...]:
+    """The bars of rows: sizes across the strip."""
+    return tuple(
+        Bar(index, turned, width, length, kind.copies)
+        for index, kind in enumerate(core.kinds)
+        for width, length, turned in kind.ways
+    )
+
+
+def bars_along(core: Core) -> tuple[Bar, ...]:
+    """The bars of columns: sizes along the strip."""
+    return tuple(Bar(b.kind, b.turned, b.bars, b.size, b.copies) for b in bars_across(core))
+
+
+def prove(bars: tuple[Bar, ...], capacity: int, stop: Callable[[], bool]) -> BarProof:
+    """The strongest weights that column generation finds until ``stop()``; any time gives a valid proof."""
+    program = _Program(bars, capacity)
+    best = program.proof()
+    while not stop():
+        if not program.improve():
+            return max(best, program.proof(), key=lambda proof: proof.rows)
+    return max(best, program.proof(), key=lambda proof: proof.rows)
+
+
+class _Program:
+    """The linear program over patterns, growing by the pattern its prices like best."""
+
+    def __init__(self, bars: tuple[Bar, ...], capacity: int) -> None:
+        self._bars = bars
+        self._capacity = capacity
+        self._kinds = sorted({bar.kind for bar in bars})
+        self._solver = pywraplp.Solver.CreateSolver("GLOP")
+        copies = {bar.kind: bar.copies for bar in bars}
+        infinity = self._solver.infinity()
+        self._rows = {kind: self._solver.Constraint(copies[kind], infinity) for kind in self._kinds}
+        self._solver.Objective().SetMinimization()
+        for index, bar in enumerate(bars):
+            if bar.size <= capacity:
+                self._add(
+                    [min(bar.copies, capacity // bar.size) if i == index else 0 for i in range(len(bars))]
+                )
+        self._solver.Solve()
+
+    def _add(self, counts: list[int]) -> None:
+        column = self._solver.NumVar(0, self._solver.infinity(), "")
+        self._solver.Objective().SetCoefficient(column, 1)
+        shares: dict[int, float] = {}
+        for bar, count in zip(self._bars, counts, strict=True):
+            if count:
+                shares[bar.kind] = shares.get(bar.kind, 0.0) + count / bar.bars
+        for kind, share in shares.items():
+            self._rows[kind].SetCoefficient(column, share)
+
+    def _prices(self) -> list[float]:
+        """What one bar is worth."""
+        return [max(0.0, self._rows[bar.kind].dual_value()) / bar.bars for bar in self._bars]
+
+    def improve(self) -> bool:
+        """Add the pattern of the highest price; False when none is worth adding."""
+        value, counts = best_pattern(
+            self._capacity,
+            [bar.size for bar in self._bars],
+            self._prices(),
+            [bar.copies for bar in self._bars],
+        )
+        if value <= 1 + 1e-9:
+            return False
+        self._add(counts)
+        return bool(self._solver.Solve() == pywraplp.Solver.OPTIMAL)
+
+    def proof(self) -> BarProof:
+        """The prices as whole weights, with the exact knapsack that makes them a proof."""
+        prices = self._prices()
+        top = max(prices, default=0.0)
+        if top <= 0:
+            return BarProof((0,) * len(prices), 0, 0)
+        weights = tuple(int(price / top * SCALE + 1e-6) for price in prices)
+        items = [(b.size, w, b.copies) for b, w in zip(self._bars, weights, strict=True) if w]
+        most = best_value(self._capacity, items)
+        least: dict[int, int] = {}
+        for bar, weight in zip(self._bars, weights, strict=True):
+            least[bar.kind] = min(least.get(bar.kind, weight * bar.bars), weight * bar.bars)
+        total = sum(least[bar.kind] * bar.copies for bar in {b.kind: b for b in self._bars}.values())
+        return BarProof(weights, most, total)
+
+
+def rows(core: Core, stop: Callable[[], bool]) -> tuple[Bound, Weights | None]:
+    """The bar relaxation across the strip, and its weights for use as a redundant rule."""
+    if not core.kinds or core.width > WIDEST:
+        return Bound(0, "bar relaxation"), None
+    bars = bars_across(core)
+    proof = prove(bars, core.width, stop)
+    certificate: dict[str, object] = {
+        "rule": "row weights",
+        "strip_width": core.width,
+        "most_in_a_row": proof.most,
+        "weights": [
+            {"width": b.size, "length": b.bars, "copies": b.copies, "turned": b.turned, "weight": w}
+            for b, w in zip(bars, proof.weights, strict=True)
+        ],
+    }
+    weights = {(bar.kind, bar.turned): w for bar, w in zip(bars, proof.weights, strict=True)}
+    return Bound(proof.rows, "bar relaxation", certificate), (weights, proof.most)
+
+
+def columns(core: Core, least: int, most: int, stop: Callable[[], bool]) -> Bound:
+    """The least length from ``least`` on that the bar relaxation along the strip cannot refute.
+
+    A trial length is refuted when its columns, each holding slices up to the trial length, cannot hold
+    all parts in the strip's width. A shorter length has no more room, so refutation is monotone and the
+    length is found by halving.
+    """
+    bars = bars_along(core)
+    low, high, certificate = least, most, None
+    while low < high and not stop():
+        trial = (low + high) // 2
+        if trial > WIDEST:
+            break
+        proof = prove(bars, trial, stop)
+        if proof.rows > core.width:
+            low = trial + 1
+            certificate = {
+                "rule": "column weights",
+                "refuted_length": trial,
+                "strip_width": core.width,
+                "most_in_a_column": proof.most,
+                "weights": [
+                    {"length": b.size, "width": b.bars, "copies": b.copies, "turned": b.turned, "weight": w}
+                    for b, w in zip(bars, proof.weights, strict=True)
+                ],
+            }
+        else:
+            high = trial
+    return Bound(low, "bar relaxation along the strip", certificate)

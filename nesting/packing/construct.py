@@ -1,0 +1,101 @@
+"""First layouts: the lowest place for each part in several orders, and bands cut straight across."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+
+from nesting.packing.bed import Bed, SeamRoom
+from nesting.packing.reduce import Core, Kind, Layout
+
+Order = tuple[int, ...]
+"""The kind of each copy to lay, in turn."""
+
+_SORTS: tuple[tuple[str, Callable[[Kind], tuple[int, ...]]], ...] = (
+    ("area", lambda k: (-k.area, -k.length)),
+    ("length", lambda k: (-k.length, -k.width)),
+    ("width", lambda k: (-k.width, -k.length)),
+    ("perimeter", lambda k: (-k.width - k.length, -k.area)),
+)
+
+
+def orders(core: Core) -> Iterator[tuple[str, Order]]:
+    """Orders worth a first try: matched parts before the rest, each by area, length, width, perimeter."""
+    for name, key in _SORTS:
+        by_key = sorted(range(len(core.kinds)), key=lambda i, key=key: key(core.kinds[i]))  # type: ignore[misc]
+        yield name, _spread(core, by_key)
+        if any(kind.match for kind in core.kinds):
+            first = sorted(by_key, key=lambda i: core.kinds[i].match is None)
+            if first != by_key:
+                yield f"{name}, matched first", _spread(core, first)
+
+
+def _spread(core: Core, kinds: Sequence[int]) -> Order:
+    return tuple(index for index in kinds for _ in range(core.kinds[index].copies))
+
+
+def fill(core: Core, order: Order, room: SeamRoom, limit: int | None = None) -> Layout | None:
+    """Each part of the order in the lowest, then leftmost free place ("bottom-left fill").
+
+    Holes between parts are filled, flaws kept clear of, and matched parts wait for the next point of
+    the design.
+
+    Parameters
+    ----------
+    core
+        The problem.
+    order
+        The kind of each copy, in turn.
+    room
+        The problem's seam groups.
+    limit
+        Give up as soon as the layout is longer.
+
+    Returns
+    -------
+    Layout or None
+        None when the limit is passed or no phase of a seam group has room.
+
+    References
+    ----------
+    Chazelle, "The bottom-left bin-packing heuristic", IEEE Trans. Computers 32 (1983) 697-707.
+    """
+    bed = Bed(core, room)
+    for index in order:
+        place = bed.lowest(core.kinds[index])
+        if place is None or (limit is not None and place[2] > limit):
+            return None
+        bed.put(index, place)
+    return bed.layout
+
+
+def bands(core: Core, room: SeamRoom) -> Layout | None:
+    """Rows cut straight across the strip: each is as long as its first part, and filled from the rest.
+
+    Within a row parts stand beside and above one another but never over its end, so one straight cut
+    across frees the row.
+
+    References
+    ----------
+    Coffman, Garey, Johnson, Tarjan, SIAM J. Computing 9 (1980) 808-826 (level packings by decreasing
+    length); stacking within a row is the usual extension.
+    """
+    left = [kind.copies for kind in core.kinds]
+    by_length = sorted(range(len(core.kinds)), key=lambda i: (-core.kinds[i].length, -core.kinds[i].width))
+    bed, base = Bed(core, room), 0
+    while any(left):
+        tallest = next(index for index in by_length if left[index])
+        place = bed.lowest(core.kinds[tallest], base)
+        if place is None:
+            return None
+        bed.put(tallest, place)
+        left[tallest] -= 1
+        top = place[2]
+        for index in by_length:
+            while left[index]:
+                place = bed.lowest(core.kinds[index], base)
+                if place is None or place[2] > top:
+                    break
+                bed.put(index, place)
+                left[index] -= 1
+        base = top
+    return bed.layout

@@ -1,0 +1,331 @@
+"""From a problem to the best layout found and the best bound proved."""
+
+from __future__ import annotations
+
+import itertools
+import os
+import random
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from nesting.packing import bounds
+from nesting.packing.bed import SeamRoom
+from nesting.packing.construct import Order, bands, fill, orders
+from nesting.packing.cpsat import LayoutModel, Weights
+from nesting.packing.improve import improve
+from nesting.packing.problem import Problem
+from nesting.packing.race import Budget, Finished, Race, Stopped, in_ticks
+from nesting.packing.reduce import Core, reduce, require_version_one
+from nesting.packing.result import Bound, Observer, Placement, Result, Stop
+from nesting.packing.tight import WORK_PER_NODE, TightSearch
+
+#: With more open arrow groups than this the directions are left to CP-SAT instead of tried one by one.
+MOST_SPLIT = 3
+#: With more rectangles than this no two-dimensional model is built.
+MOST_IN_MODEL = 400
+#: The tight search is worth trying when at most this part of the cloth would stay unused.
+TIGHT = 0.04
+
+
+def pack(
+    problem: Problem,
+    *,
+    time_limit: float = 10.0,
+    workers: int | None = None,
+    seed: int = 0,
+    work_limit: float | None = None,
+    on_progress: Observer | None = None,
+) -> Result:
+    """The shortest layout found, with a proven lower bound on every layout.
+
+    Stops the moment the two meet. The same problem, seed and ``workers=1`` with a ``work_limit`` give
+    the same layout.
+
+    Parameters
+    ----------
+    problem
+        One open strip and its parts; whole numbers.
+    time_limit
+        Seconds for everything; not looked at when ``work_limit`` is given.
+    workers
+        Threads of the solver; None: as many as the machine has cores.
+    seed
+        Of all random choices.
+    work_limit
+        A budget that does not depend on the clock, in units of about a second of one core.
+    on_progress
+        Told of each better layout or bound, and about ten times a second of none; when it returns
+        False the search ends with what it has.
+
+    Returns
+    -------
+    Result
+        Lengths in the problem's units. ``status`` speaks of the length alone.
+
+    Raises
+    ------
+    ProblemError
+        The problem asks for what this version cannot honour.
+    """
+    require_version_one(problem)
+    budget = Budget(time_limit, work_limit)
+    core = reduce(problem)
+    branches = [] if core is None else _branches(core)
+    race = Race(budget, on_progress, seed, max(1, len(branches)))
+    if not branches or not _seams_have_room(branches):
+        return _result(race, Stop.PROVED, infeasible=True)
+    search = _Search([_Branch(b, i) for i, b in enumerate(branches)], race, workers or os.cpu_count() or 1)
+    try:
+        search.run()
+        stop = Stop.TIME_LIMIT
+    except Finished:
+        stop = Stop.PROVED
+    except (Stopped, KeyboardInterrupt):
+        stop = Stop.INTERRUPTED
+    return _result(race, stop)
+
+
+def _branches(core: Core) -> list[Core]:
+    """The core once for each direction of its open arrow groups, where there are few."""
+    arrows = core.open_arrows
+    if not arrows or len(arrows) > MOST_SPLIT:
+        return [core]
+    cases = []
+    for turns in itertools.product((False, True), repeat=len(arrows)):
+        case = core
+        for arrow, turned in zip(arrows, turns, strict=True):
+            case = case.decided(arrow, turned)
+        cases.append(case)
+    return cases
+
+
+def _seams_have_room(branches: list[Core]) -> bool:
+    """Some phase across leaves room for all widths of each seam group."""
+    core = branches[0]
+    if core.repeat is None or core.repeat.width is None:
+        return True
+    room = SeamRoom(core)
+    return all(room.phases(seam) for seam in room.seams)
+
+
+def _result(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
+    bound, placements = race.bound, tuple[Placement, ...]()
+    if infeasible:
+        bound = Bound(0, "a part has no place in any direction allowed")
+    elif race.best is not None and race.length is not None:
+        core, layout = race.best
+        placements = core.placements(layout)
+        if bound.length > race.length:
+            # A case whose steps do not divide the length proves no more than "not shorter than the best".
+            bound = Bound(race.length, bound.method, bound.certificate)
+    return Result(
+        length=None if infeasible else race.length,
+        bound=bound,
+        stop=stop,
+        seconds=round(race.budget.elapsed, 3),
+        placements=placements,
+        incumbents=tuple(race.incumbents),
+        infeasible=infeasible,
+    )
+
+
+@dataclass(slots=True)
+class _Branch:
+    """One case of the search."""
+
+    core: Core
+    number: int
+    room: SeamRoom = field(init=False)
+    order: Order = ()
+    weights: Weights | None = None
+    slice: float = 2.0
+    round: int = 0
+    tight_runs: int = 0
+    tight_nodes: int = 2000
+    refuted: bool = False
+
+    def __post_init__(self) -> None:
+        self.room = SeamRoom(self.core)
+
+
+class _Search:
+    """The order of work: bounds, constructive layouts, then search and proof in turn."""
+
+    def __init__(self, branches: list[_Branch], race: Race, workers: int) -> None:
+        self._branches = branches
+        self._race = race
+        self._workers = workers
+        self._rng = random.Random(race.seed)
+
+    def run(self) -> None:
+        """Work until the budget is spent; raises Finished when length and bound meet."""
+        stages: tuple[Callable[[_Branch], None], ...] = (
+            self._count,
+            self._construct,
+            self._bars,
+            self._subsets,
+            self._columns,
+        )
+        for stage in stages:
+            for branch in self._open():
+                if self._race.budget.left > 0 or stage == self._construct:
+                    stage(branch)
+        while self._race.budget.left > 0 and self._open():
+            worked = [self._round(branch) for branch in self._open()]
+            if not any(worked):
+                return
+
+    def _round(self, branch: _Branch) -> bool:
+        """Each way of searching once; False when none applies."""
+        ways = (self._tight, self._decide, self._improve, self._minimise)
+        worked = [way(branch) for way in ways]
+        branch.round += 1
+        branch.slice *= 1.6
+        return any(worked)
+
+    def _open(self) -> list[_Branch]:
+        return [branch for branch in self._branches if not self._race.closed(branch.number)]
+
+    def _raise(self, branch: _Branch, bound: Bound) -> None:
+        self._race.raise_bound(in_ticks(branch.core, bound), branch.number)
+
+    def _until(self, seconds: float) -> Callable[[], bool]:
+        """True once that much of the budget is spent from now on; lets the observer breathe."""
+        end = max(0.0, self._race.budget.left - seconds)
+
+        def stop() -> bool:
+            self._race.pulse()
+            return self._race.budget.left <= end
+
+        return stop
+
+    def _count(self, branch: _Branch) -> None:
+        core = branch.core
+        for bound in (bounds.tallest(core), bounds.area(core), bounds.wide_stack(core)):
+            self._raise(branch, bound)
+        if not core.kinds:
+            self._race.offer(core, (), "rows of their own")
+
+    def _construct(self, branch: _Branch) -> None:
+        """Every order once; the best is where the search of orders starts."""
+        best: int | None = None
+        for core in self._closed_arrows(branch.core):
+            for name, order in orders(core):
+                layout = fill(core, order, branch.room)
+                self._race.budget.charge(4e-6 * len(order) ** 2)
+                if layout is None:
+                    continue
+                self._race.offer(core, layout, f"lowest place, by {name}")
+                if best is None or core.length_of(layout) < best:
+                    best, branch.order = core.length_of(layout), order
+                if self._race.budget.left <= 0:
+                    return
+            self._race.offer(core, bands(core, branch.room), "bands")
+
+    def _closed_arrows(self, core: Core) -> list[Core]:
+        """The core itself, or with all arrow groups one way where their directions are still open."""
+        if not core.open_arrows:
+            return [core]
+        cases = []
+        for turned in (False, True):
+            case = core
+            for arrow in core.open_arrows:
+                case = case.decided(arrow, turned)
+            cases.append(case)
+        return cases
+
+    def _bars(self, branch: _Branch) -> None:
+        budget = self._race.budget
+        bound, branch.weights = bounds.rows(branch.core, self._until(0.15 * budget.left))
+        self._raise(branch, bound)
+
+    def _subsets(self, branch: _Branch) -> None:
+        for kinds in bounds.subsets(branch.core):
+            if self._race.budget.left <= 0 or self._race.closed(branch.number):
+                return
+            bound, closed = bounds.subset(
+                branch.core,
+                kinds,
+                branch.weights,
+                self._race,
+                branch.number,
+                0.08 * self._race.budget.left,
+                self._workers,
+            )
+            self._raise(branch, bound)
+            if not closed:
+                return
+
+    def _columns(self, branch: _Branch) -> None:
+        limit = self._race.limit_in(branch.core)
+        if limit is None:
+            return
+        least = self._race.target_in(branch.core, branch.number)
+        stop = self._until(0.05 * self._race.budget.left)
+        self._raise(branch, bounds.columns(branch.core, least, limit + 1, stop))
+
+    def _tight(self, branch: _Branch) -> bool:
+        """Where the bound leaves next to no waste, look for a layout that long by filling niches."""
+        core = branch.core
+        if not core.plain or core.open_arrows or not core.kinds:
+            return False
+        search = TightSearch(core, self._race.target_in(core, branch.number), self._race.seed)
+        if search.slack > TIGHT * core.width * search.length:
+            return False
+        stop = self._until(min(0.1 * self._race.budget.left, branch.slice))
+        while not stop():
+            before = search.nodes
+            layout, exhausted = search.run(branch.tight_nodes, branch.tight_runs, stop)
+            self._race.budget.charge((search.nodes - before) * WORK_PER_NODE)
+            branch.tight_runs += 1
+            if branch.tight_runs % 4 == 0:
+                branch.tight_nodes = int(branch.tight_nodes * 1.3)
+            self._race.offer(core, layout, "niches without waste")
+            if exhausted:
+                break
+        return True
+
+    def _model(self, branch: _Branch, longest: int, *, decide: bool) -> LayoutModel:
+        least = self._race.target_in(branch.core, branch.number)
+        return LayoutModel(branch.core, longest, least, decide=decide, weights=branch.weights)
+
+    def _decide(self, branch: _Branch) -> bool:
+        """Ask for a layout exactly as long as the bound; a no raises the bound by one step."""
+        if branch.core.copies > MOST_IN_MODEL or self._race.budget.left <= 0:
+            return False
+        target = self._race.target_in(branch.core, branch.number)
+        model = self._model(branch, target, decide=True)
+        seconds = min(branch.slice, 0.4 * self._race.budget.left)
+        outcome = model.solve(self._race, seconds, self._workers, weak=branch.round % 2 == 0)
+        self._race.offer(branch.core, outcome.layout, "CP-SAT at the bound")
+        if outcome.infeasible:
+            self._raise(branch, Bound(target + 1, "CP-SAT (solver, not re-checked)"))
+        return True
+
+    def _improve(self, branch: _Branch) -> bool:
+        if self._race.budget.left <= 0 or branch.core.open_arrows:
+            return False
+        orders_tried = [order for _, order in orders(branch.core)]
+        start = branch.order if branch.round == 0 else self._rng.choice(orders_tried)
+        stop = self._until(min(branch.slice, 0.3 * self._race.budget.left))
+        improve(branch.core, start, branch.room, self._race, self._rng, stop)
+        return True
+
+    def _minimise(self, branch: _Branch) -> bool:
+        """The whole model from the best layout on, bound and length closing in on each other."""
+        core = branch.core
+        if core.copies > MOST_IN_MODEL or self._race.budget.left <= 0:
+            return False
+        limit = self._race.limit_in(core)
+        model = self._model(branch, core.stacked if limit is None else limit + 1, decide=False)
+        if self._race.best is not None and self._race.best[0] is core:
+            model.hint(self._race.best[1])
+        seconds = min(2 * branch.slice, self._race.budget.left)
+        outcome = model.solve(self._race, seconds, self._workers, weak=branch.round % 2 == 0)
+        self._race.offer(core, outcome.layout, "CP-SAT")
+        method = "CP-SAT (solver, not re-checked)"
+        if outcome.infeasible and limit is not None:
+            self._raise(branch, Bound(limit + 1, method))
+        elif not outcome.infeasible:
+            self._raise(branch, Bound(outcome.bound, method))
+        return True

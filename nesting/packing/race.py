@@ -1,0 +1,159 @@
+"""The state of one search: best layout, best bound, the budget, and who is told."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+
+from nesting.packing.reduce import Core, Layout
+from nesting.packing.result import Bound, Incumbent, Observer
+
+
+class Finished(Exception):  # noqa: N818 - a signal, not an error
+    """Length and bound have met."""
+
+
+class Stopped(Exception):  # noqa: N818 - a signal, not an error
+    """The observer asked for an end."""
+
+
+@dataclass(slots=True)
+class Budget:
+    """Seconds, or units of work that do not depend on the clock.
+
+    A unit of work is about one second of one core: CP-SAT's deterministic time, or a fixed number of
+    placements tried.
+    """
+
+    seconds: float
+    work: float | None = None
+    started: float = 0.0
+    spent: float = 0.0
+
+    def __post_init__(self) -> None:
+        self.started = time.monotonic()
+
+    @property
+    def elapsed(self) -> float:
+        """Seconds since the start."""
+        return time.monotonic() - self.started
+
+    @property
+    def left(self) -> float:
+        """Seconds left, or units of work left."""
+        return self.seconds - self.elapsed if self.work is None else self.work - self.spent
+
+    def charge(self, work: float) -> None:
+        """Count work done."""
+        self.spent += work
+
+
+class Race:
+    """Length and bound on their way to each other, in ticks of the original problem.
+
+    Parameters
+    ----------
+    budget
+        What may be spent.
+    observer
+        Told of every change, and now and then of none; its False ends the search.
+    branches
+        Into how many cases the problem was split (directions of arrow groups): a bound holds for the
+        problem once it holds for each of them.
+    """
+
+    def __init__(
+        self, budget: Budget, observer: Observer | None = None, seed: int = 0, branches: int = 1
+    ) -> None:
+        self.budget = budget
+        self.seed = seed
+        self.bounds = [Bound(0, "nothing is shorter than nothing")] * branches
+        self.best: tuple[Core, Layout] | None = None
+        self.length: int | None = None
+        self.incumbents: list[Incumbent] = []
+        self._observer = observer
+        self._told = 0.0
+
+    def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
+        """Take a layout if it is shorter; True if it was.
+
+        Raises
+        ------
+        Finished
+            It is as short as the bound.
+        """
+        if layout is None:
+            return False
+        length = core.ticks(core.length_of(layout))
+        if self.length is not None and length >= self.length:
+            return False
+        self.best, self.length = (core, layout), length
+        self._tell(method)
+        self._meet()
+        return True
+
+    @property
+    def bound(self) -> Bound:
+        """The bound on every case."""
+        return min(self.bounds, key=lambda bound: bound.length)
+
+    def closed(self, branch: int) -> bool:
+        """Nothing shorter than the best layout is left in this case."""
+        return self.length is not None and self.bounds[branch].length >= self.length
+
+    def raise_bound(self, bound: Bound, branch: int = 0) -> bool:
+        """Take a bound (in ticks) on one case if it is higher; True if it was.
+
+        Raises
+        ------
+        Finished
+            The layout is as short as the bound.
+        """
+        if bound.length <= self.bounds[branch].length:
+            return False
+        before = self.bound.length
+        self.bounds[branch] = bound
+        if self.bound.length > before:
+            self._tell(bound.method)
+        self._meet()
+        return True
+
+    def pulse(self) -> None:
+        """Let the observer breathe; at most ten times a second.
+
+        Raises
+        ------
+        Stopped
+            It asked for an end.
+        """
+        if self._observer is not None and self.budget.elapsed - self._told > 0.1:
+            self._told = self.budget.elapsed
+            if self._observer(self._now("")) is False:
+                raise Stopped
+
+    def target_in(self, core: Core, branch: int = 0) -> int:
+        """The case's bound in core steps: the shortest length that may still exist, lone rows left out."""
+        return max(0, -(-self.bounds[branch].length // core.step_y) - core.lone_length)
+
+    def limit_in(self, core: Core) -> int | None:
+        """The longest core length that would still be an improvement; None without a layout."""
+        return None if self.length is None else (self.length - 1) // core.step_y - core.lone_length
+
+    def _now(self, method: str) -> Incumbent:
+        return Incumbent(self.length, self.bound.length, method, round(self.budget.elapsed, 3))
+
+    def _tell(self, method: str) -> None:
+        now = self._now(method)
+        self.incumbents.append(now)
+        self._told = self.budget.elapsed
+        if self._observer is not None and self._observer(now) is False:
+            raise Stopped
+
+    def _meet(self) -> None:
+        if self.length is not None and self.length <= self.bound.length:
+            raise Finished
+
+
+def in_ticks(core: Core, bound: Bound) -> Bound:
+    """A bound of the core as a bound of the original problem."""
+    return replace(bound, length=core.ticks(bound.length))

@@ -1,0 +1,354 @@
+"""The same problem made smaller, exactly: coarser units, equal parts together, lone rows set apart.
+
+Three reductions, each with its argument:
+
+* **common divisor.** All sizes, places and repeats across are multiples of g; moving every part to the
+  multiple of g at or below its x keeps parts apart (their widths are multiples), inside the strip, and
+  in phase (all parts of a group move by the same remainder). The same holds along the strip.
+* **equal parts.** Parts of equal size and equal rules may be exchanged, so they are copies of one kind.
+* **lone rows.** On plain cloth without flaws a part beside which nothing fits has its rows to itself;
+  closing up the layout without it shortens it by exactly the part's length, so it is laid first and
+  left out of the search.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from nesting.errors import ProblemError
+from nesting.packing.problem import Flaw, Match, Part, Problem, Strip
+from nesting.packing.result import Placement
+from nesting.repeat import Repeat
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """Equal parts, in the units of the reduced problem.
+
+    Attributes
+    ----------
+    width, length
+        Upright.
+    members
+        ``(part, copy)`` of the original problem, one for each copy.
+    upright, turned
+        Which ways it may lie, the strip's width considered.
+    match
+        Its place in the design, reduced to the first repeat.
+    arrow
+        Its arrow group while that group's direction is still open.
+    """
+
+    width: int
+    length: int
+    members: tuple[tuple[int, int], ...]
+    upright: bool = True
+    turned: bool = False
+    match: Match | None = None
+    arrow: str | None = None
+
+    @property
+    def copies(self) -> int:
+        """How many there are."""
+        return len(self.members)
+
+    @property
+    def ways(self) -> tuple[tuple[int, int, bool], ...]:
+        """``(width, length, turned)`` of each way it may lie; a square lies one way."""
+        ways = [(self.width, self.length, False)] if self.upright else []
+        if self.turned and not (self.upright and self.width == self.length):
+            ways.append((self.length, self.width, True))
+        return tuple(ways)
+
+    @property
+    def least_width(self) -> int:
+        """The least it takes across the strip."""
+        return min(width for width, _, _ in self.ways)
+
+    @property
+    def least_length(self) -> int:
+        """The least it takes along the strip."""
+        return min(length for _, length, _ in self.ways)
+
+    @property
+    def area(self) -> int:
+        """Of one copy."""
+        return self.width * self.length
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """Where one copy of a kind lies, in the units of the reduced problem."""
+
+    kind: int
+    x: int
+    y: int
+    turned: bool = False
+
+
+Layout = tuple[Spot, ...]
+"""One `Spot` for each copy of each kind."""
+
+
+@dataclass(frozen=True, slots=True)
+class Core:
+    """What is left to search.
+
+    Attributes
+    ----------
+    width
+        Of the strip, in steps of ``step_x``.
+    kinds
+        Largest area first.
+    repeat, flaws, start
+        Of the strip, in steps.
+    step_x, step_y
+        Ticks of one step across and along.
+    lone
+        Kinds laid one after another before the core, in steps.
+    """
+
+    width: int
+    kinds: tuple[Kind, ...]
+    repeat: Repeat | None = None
+    flaws: tuple[Flaw, ...] = ()
+    start: int | None = None
+    step_x: int = 1
+    step_y: int = 1
+    lone: tuple[Kind, ...] = ()
+
+    @property
+    def copies(self) -> int:
+        """How many rectangles are to be laid."""
+        return sum(kind.copies for kind in self.kinds)
+
+    @property
+    def lone_length(self) -> int:
+        """What the lone rows take, in steps."""
+        return sum(kind.length * kind.copies for kind in self.lone)
+
+    @property
+    def plain(self) -> bool:
+        """No repeat binds any part, and there is no flaw."""
+        return not self.flaws and all(kind.match is None for kind in self.kinds)
+
+    @property
+    def open_arrows(self) -> tuple[str, ...]:
+        """Arrow groups whose direction is still open, in a fixed order."""
+        return tuple(sorted({kind.arrow for kind in self.kinds if kind.arrow is not None}))
+
+    @property
+    def stacked(self) -> int:
+        """A length at which every layout rule can be kept: all parts one above the other."""
+        pitch = self.repeat.length if self.repeat else 0
+        tops = max((flaw.y + flaw.length for flaw in self.flaws), default=0)
+        return tops + sum(kind.copies * (max(kind.width, kind.length) + pitch) for kind in self.kinds)
+
+    def length_of(self, layout: Layout) -> int:
+        """The layout's length in steps, lone rows left out."""
+        return max((spot.y + self.size(spot)[1] for spot in layout), default=0)
+
+    def size(self, spot: Spot) -> tuple[int, int]:
+        """``(width, length)`` as laid."""
+        kind = self.kinds[spot.kind]
+        return (kind.length, kind.width) if spot.turned else (kind.width, kind.length)
+
+    def ticks(self, length: int) -> int:
+        """A core length as the original problem's length, lone rows included."""
+        return (length + self.lone_length) * self.step_y
+
+    def placements(self, layout: Layout) -> tuple[Placement, ...]:
+        """The layout in the original problem, sorted by part and copy."""
+        placed, at = [], 0
+        for kind in self.lone:
+            for part, copy in kind.members:
+                placed.append(Placement(part, copy, 0, at * self.step_y, turned=not kind.upright))
+                at += kind.length
+        for kind_index, kind in enumerate(self.kinds):
+            spots = sorted((s for s in layout if s.kind == kind_index), key=lambda s: (s.y, s.x))
+            for (part, copy), spot in zip(kind.members, spots, strict=True):
+                x, y = spot.x * self.step_x, (spot.y + at) * self.step_y
+                placed.append(Placement(part, copy, x, y, spot.turned))
+        return tuple(sorted(placed, key=lambda p: (p.part, p.copy)))
+
+    def decided(self, arrow: str, turned: bool) -> Core:
+        """The core with one arrow group's direction settled (and lone rows found anew)."""
+        kinds = []
+        for kind in self.kinds:
+            if kind.arrow == arrow:
+                kind = replace(kind, arrow=None, upright=not turned, turned=turned)
+            kinds.append(kind)
+        return _set_lone_rows_apart(replace(self, kinds=tuple(kinds)))
+
+
+def misfits(problem: Problem) -> tuple[Part, ...]:
+    """The parts that no strip of the problem can hold in any way allowed, each for its own sake."""
+    width = max(strip.width for strip in problem.strips)
+    return tuple(part for part in problem.parts if not any(_ways(part, width)))
+
+
+def reduce(problem: Problem) -> Core | None:
+    """The core of the problem, or None when a part or an arrow group cannot lie in any way."""
+    strip = problem.strips[0]
+    ways = _ways_of_parts(problem, strip.width)
+    if ways is None:
+        return None
+    step_x, step_y = _steps(problem, ways)
+    repeat = None
+    if strip.repeat is not None:
+        width = strip.repeat.width
+        repeat = Repeat(
+            strip.repeat.length // step_y, None if width is None else width // step_x, strip.repeat.drop
+        )
+    core = Core(
+        width=strip.width // step_x,
+        kinds=_kinds(problem, ways, step_x, step_y, repeat),
+        repeat=repeat,
+        flaws=_flaws(strip, step_x, step_y),
+        start=None if strip.start is None or repeat is None else strip.start // step_y % repeat.length,
+        step_x=step_x,
+        step_y=step_y,
+    )
+    return _set_lone_rows_apart(core)
+
+
+def _flaws(strip: Strip, step_x: int, step_y: int) -> tuple[Flaw, ...]:
+    """What of the flaws lies on the strip, in steps."""
+    flaws = []
+    for flaw in strip.flaws:
+        left, right = max(0, flaw.x // step_x), min(strip.width, flaw.x + flaw.width) // step_x
+        low, high = max(0, flaw.y // step_y), (flaw.y + flaw.length) // step_y
+        if left < right and low < high:
+            flaws.append(Flaw(left, low, right - left, high - low))
+    return tuple(flaws)
+
+
+def _ways(part: Part, strip_width: int) -> tuple[bool, bool]:
+    """Whether the part may lie upright, and turned."""
+    return part.width <= strip_width, part.turnable and part.length <= strip_width
+
+
+def _ways_of_parts(problem: Problem, width: int) -> list[tuple[bool, bool]] | None:
+    """The ways of each part, what its arrow group allows considered; None if one cannot lie."""
+    ways = [_ways(part, width) for part in problem.parts]
+    groups: dict[str, list[int]] = defaultdict(list)
+    for index, part in enumerate(problem.parts):
+        if part.arrow is not None:
+            groups[part.arrow].append(index)
+    for members in groups.values():
+        upright = all(ways[index][0] for index in members)
+        turned = all(ways[index][1] for index in members)
+        for index in members:
+            ways[index] = (upright, turned)
+    return ways if all(any(way) for way in ways) else None
+
+
+def _steps(problem: Problem, ways: list[tuple[bool, bool]]) -> tuple[int, int]:
+    """The common divisors across and along."""
+    strip = problem.strips[0]
+    across: list[int] = []
+    along: list[int] = []
+    for part, (upright, turned) in zip(problem.parts, ways, strict=True):
+        if upright:
+            across.append(part.width)
+            along.append(part.length)
+        if turned:
+            across.append(part.length)
+            along.append(part.width)
+        if part.match is not None:
+            across.append(part.match.x)
+            along.append(part.match.y)
+    for flaw in strip.flaws:
+        across += [flaw.x, flaw.width]
+        along += [flaw.y, flaw.length]
+    if strip.repeat is not None:
+        along += [strip.repeat.length, strip.repeat.step]
+        across.append(strip.repeat.width or 0)
+    if strip.start is not None:
+        along.append(strip.start)
+    if any(upright and turned for upright, turned in ways):
+        both = math.gcd(*across, *along) or 1
+        return both, both
+    return math.gcd(*across) or 1, math.gcd(*along) or 1
+
+
+def _kinds(
+    problem: Problem, ways: list[tuple[bool, bool]], step_x: int, step_y: int, repeat: Repeat | None
+) -> tuple[Kind, ...]:
+    """Equal parts together, largest first."""
+    groups: dict[Kind, list[tuple[int, int]]] = defaultdict(list)
+    for index, (part, (upright, turned)) in enumerate(zip(problem.parts, ways, strict=True)):
+        # Where a part may lie both ways the two steps are equal, so either divides its sizes.
+        width, length = part.width // step_x, part.length // step_y
+        if turned and not upright:
+            width, length = part.width // step_y, part.length // step_x
+        kind = Kind(
+            width=width,
+            length=length,
+            members=(),
+            upright=upright,
+            turned=turned,
+            match=_reduced(part.match, repeat, step_x, step_y),
+            arrow=part.arrow if upright and turned else None,
+        )
+        groups[kind] += [(index, copy) for copy in range(1, part.copies + 1)]
+    kinds = [replace(kind, members=tuple(members)) for kind, members in groups.items()]
+    return tuple(sorted(kinds, key=lambda k: (-k.area, -k.length, -k.width, k.members)))
+
+
+def _reduced(match: Match | None, repeat: Repeat | None, step_x: int, step_y: int) -> Match | None:
+    """The place moved into the first repeat, which names the same points of the lattice."""
+    if match is None or repeat is None:
+        return None
+    x, y, columns = match.x // step_x, match.y // step_y, 0
+    if repeat.width is not None:
+        columns, x = divmod(x, repeat.width)
+    else:
+        x = 0
+    return Match(match.level, match.seam, x, (y - columns * repeat.step) % repeat.length)
+
+
+def _set_lone_rows_apart(core: Core) -> Core:
+    """Take out the kinds beside which nothing fits (plain cloth without flaws only)."""
+    if not core.plain:
+        return core
+    lone: list[Kind] = []
+    kinds = list(core.kinds)
+    again = True
+    while again:
+        again = False
+        for kind in kinds:
+            if len(kind.ways) > 1 or kind.arrow is not None:
+                continue
+            room = core.width - kind.ways[0][0]
+            others: Iterable[int] = (k.least_width for k in kinds if k is not kind or k.copies > 1)
+            if all(width > room for width in others):
+                kinds.remove(kind)
+                width, length, turned = kind.ways[0]
+                lone.append(replace(kind, width=width, length=length, upright=not turned, turned=turned))
+                again = True
+                break
+    return replace(core, kinds=tuple(kinds), lone=(*core.lone, *lone))
+
+
+def require_version_one(problem: Problem) -> None:
+    """Refuse what this version of the engine cannot yet honour.
+
+    Raises
+    ------
+    ProblemError
+        Several strips, a strip of fixed length, or a part or problem with lots, values, bundles or choices.
+    """
+    if len(problem.strips) != 1 or problem.strips[0].length is not None:
+        raise ProblemError("this version packs one open strip: give one Strip with length=None")
+    if problem.choices:
+        raise ProblemError(
+            "choices between parts are not packed yet: pack each option on its own and compare"
+        )
+    for part in problem.parts:
+        for name, value in (("lot", part.lot), ("value", part.value), ("bundle", part.bundle)):
+            if value is not None:
+                raise ProblemError(f'part "{part.name}": {name} = {value!r} is not packed yet: leave it out')
