@@ -218,11 +218,20 @@ class LayoutModel:
 
     def _add_intervals(self) -> None:
         model = self.model
-        self._rows = [model.new_interval_var(c.y, c.along, c.y + c.along, "") for c in self._copies]
-        self._cols = [model.new_interval_var(c.x, c.across, c.x + c.across, "") for c in self._copies]
+        longest, width = self._longest, self._core.width
+        self._rows = [self._interval(c.y, c.along, longest) for c in self._copies]
+        self._cols = [self._interval(c.x, c.across, width) for c in self._copies]
         flaws = self._core.flaws
         self._flaw_rows = [model.new_fixed_size_interval_var(f.y, f.length, "") for f in flaws]
         self._flaw_cols = [model.new_fixed_size_interval_var(f.x, f.width, "") for f in flaws]
+
+    def _interval(self, start: Expression, size: Expression, latest: int) -> cp_model.IntervalVar:
+        if isinstance(size, int):
+            return self.model.new_interval_var(start, size, start + size, "")
+        # An end must be affine in one variable; start and size are two, so it gets its own.
+        end = self.model.new_int_var(0, latest, "")
+        self.model.add(end == start + size)
+        return self.model.new_interval_var(start, size, end, "")
 
     def _add_no_overlap(self) -> None:
         """No two parts share cloth, no part touches a flaw; projected sums on both axes as well."""
