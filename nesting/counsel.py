@@ -35,7 +35,7 @@ def counsel(
     """All advice about one window."""
     window = making.window
     cloth = table.cloths[window.cloth]
-    if making.diameter_assumed and style.needs_diameter:
+    if making.diameter_assumed and style.needs_diameter(making):
         text = (
             f"rod_diameter is not given: {making.say(making.rod_diameter)} is assumed, measured at the "
             "thickest section; measure the rod before cutting"
@@ -85,7 +85,7 @@ def _one_fewer(
         )
     if fullness >= 1 and fullness >= asked * BEARABLE:
         text = (
-            f"one width fewer in each panel ({fewer} instead of {len(made.widths)}) would give a fullness of "
+            f"{fewer} instead of {len(made.widths)} widths in each panel would give a fullness of "
             f"{_times(fullness)} instead of {_times(asked)}"
         )
         yield Advice("offer", text, name, cloth.key)

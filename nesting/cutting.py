@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from nesting.counsel import counsel, washing_advice
 from nesting.headings import Component, FinishedPanel, Making, heading
@@ -21,7 +22,7 @@ from nesting.table import Table, lay_table, turned_or_not
 from nesting.thumb import rule_of_thumb_for
 from nesting.trimmings import bands, tiebacks
 from nesting.units import round_up
-from nesting.washing import washed
+from nesting.washing import washed, width_kept
 
 __all__ = ["Cutting", "PanelPlan", "can_railroad", "cut", "must_railroad", "rule_of_thumb", "washed"]
 
@@ -81,6 +82,8 @@ class Cutting:
         Vertical seams in all panels.
     panels
         How each panel is made up.
+    railroaded
+        Cloth and room of panels that are cut turned sideways.
     """
 
     pieces: tuple[Piece, ...]
@@ -90,6 +93,7 @@ class Cutting:
     widths: tuple[tuple[str, int], ...] = ()
     seams: int = 0
     panels: tuple[PanelPlan, ...] = ()
+    railroaded: frozenset[tuple[str, str]] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,12 +150,13 @@ def cut(job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[str, s
         widths=tuple((each.window.name, max(len(j.widths) for _, _, j in each.panels)) for each in made),
         seams=sum(each.window.count * (len(j.widths) - 1) for each in made for _, _, j in each.panels),
         panels=tuple(_panel_plan(each, *panel) for each in made for panel in each.panels),
+        railroaded=table.railroaded,
     )
 
 
 def rule_of_thumb(job: Job, cutting: Cutting, cloth_key: str, bolt: Bolt) -> RuleOfThumb:
     """What the plain trade rule asks for of one cloth, with its sums; see `nesting.thumb`."""
-    return rule_of_thumb_for(job, cutting.pieces, cloth_key, bolt)
+    return rule_of_thumb_for(job, cutting.pieces, cloth_key, bolt, cutting.railroaded)
 
 
 def _make(table: Table, window: Window, slug: str) -> _Made:
@@ -200,7 +205,8 @@ def _faces(table: Table, made: _Made, series: Series) -> Iterator[Piece]:
     origin = 0
     for hanging, panel, joined in made.panels:
         if series.seam is not None and before is not None:
-            origin = _run_on(made.making, before, hanging, joined, origin)
+            kept = width_kept(table.cloths[made.window.cloth])
+            origin = _run_on(made.making, before, (hanging, joined), origin, kept)
         layer = face_layer(made.making, hanging, panel)
         placed = replace(series, origin=origin)
         yield from layer_pieces(table, made.making, made.style, hanging, layer, joined, placed)
@@ -208,15 +214,22 @@ def _faces(table: Table, made: _Made, series: Series) -> Iterator[Piece]:
 
 
 def _run_on(
-    making: Making, before: tuple[Hanging, Joined], hanging: Hanging, joined: Joined, origin: int
+    making: Making,
+    before: tuple[Hanging, Joined],
+    after: tuple[Hanging, Joined],
+    origin: int,
+    kept: Fraction,
 ) -> int:
-    """Place of the leading width of a panel whose left finished edge meets the panel before it."""
-    earlier, widths = before
+    """Place of the leading width of a panel whose left finished edge meets the panel before it.
+
+    ``origin`` is that of the panel before, ``kept`` what is left of a width after washing.
+    """
+    (earlier, widths), (hanging, joined) = before, after
     seam = making.seam
     right = origin + sum(w.cut - 2 * seam for w in widths.widths[widths.lead :]) + 2 * seam
-    finished_edge = right - right_hem(making, earlier).allowance
-    overlap = round_up(min(earlier.overlap, hanging.overlap) * 2, 1)
-    left = finished_edge - overlap - left_hem(making, hanging).allowance
+    hems = right_hem(making, earlier).allowance + left_hem(making, hanging).allowance
+    overlap = 2 * min(earlier.overlap, hanging.overlap)
+    left = right - round_up((hems + overlap) / kept, 1)
     return left + sum(w.cut - 2 * seam for w in joined.widths[: joined.lead])
 
 

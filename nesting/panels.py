@@ -21,7 +21,7 @@ from nesting.measures import (
 from nesting.packing.problem import Match
 from nesting.piece import Piece, Steps
 from nesting.seams import (
-    Cloths,
+    OneWidth,
     Width,
     places,
     plan_centred,
@@ -46,7 +46,7 @@ class Joined:
     widths: tuple[Width, ...]
     lead: int
     need: Steps
-    cloth: Cloths
+    cloth: OneWidth
     run: bool = False
 
     @property

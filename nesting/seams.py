@@ -30,8 +30,11 @@ class Width:
 
 
 @dataclass(frozen=True, slots=True)
-class Cloths:
-    """What one bolt gives: ``full`` per width where widths are joined, ``limit`` for a piece alone."""
+class OneWidth:
+    """What one width of a bolt gives: ``full`` where widths are joined, ``limit`` for a piece alone.
+
+    ``matched`` widths are cut from seam line to seam line, whatever the tape says.
+    """
 
     full: int
     limit: int
@@ -74,7 +77,7 @@ def up_to_repeat(cut: int, repeat: int) -> int:
     return round_up(cut, repeat)
 
 
-def widths_of(bolt: Bolt, seam: int, grid: int, *, matched: bool) -> Cloths:
+def widths_of(bolt: Bolt, seam: int, grid: int, *, matched: bool) -> OneWidth:
     """What a bolt gives per width.
 
     A matched full width is cut from seam line to seam line plus its two allowances, which may reach
@@ -87,17 +90,17 @@ def widths_of(bolt: Bolt, seam: int, grid: int, *, matched: bool) -> Cloths:
     """
     usable = round_down(bolt.usable, grid)
     if not matched or bolt.match is None:
-        return Cloths(usable, usable, seam, grid)
+        return OneWidth(usable, usable, seam, grid)
     full = bolt.match + 2 * seam
     if full > bolt.width:
         raise DoesNotFitError(
             f"a bolt {bolt.width} ticks wide cannot hold a match of {bolt.match} with seams of {seam} "
             "on each side: measure the match on the cloth, or take narrower seams"
         )
-    return Cloths(full, max(usable, full), seam, grid, matched=True)
+    return OneWidth(full, max(usable, full), seam, grid, matched=True)
 
 
-def plan_widths(need: int, cloth: Cloths, mode: Widths, least: int) -> tuple[Width, ...]:
+def plan_widths(need: int, cloth: OneWidth, mode: Widths, least: int) -> tuple[Width, ...]:
     """The widths of a panel from the leading edge outwards.
 
     Parameters
@@ -125,7 +128,7 @@ def plan_widths(need: int, cloth: Cloths, mode: Widths, least: int) -> tuple[Wid
     return (*fulls, Width(part + short, "part"))
 
 
-def plan_centred(need: int, cloth: Cloths, mode: Widths, least: int) -> tuple[Width, ...]:
+def plan_centred(need: int, cloth: OneWidth, mode: Widths, least: int) -> tuple[Width, ...]:
     """The widths of a fixed single panel, left to right: full widths in the middle, equal parts beside."""
     if need <= cloth.limit:
         return (Width(_rounded(need, cloth, mode), "single"),)
@@ -153,7 +156,7 @@ def _shortfall(part: int, least: int, full: int) -> int:
     return max(0, min(least - part, (full - part) // 2))
 
 
-def _rounded(part: int, cloth: Cloths, mode: Widths) -> int:
+def _rounded(part: int, cloth: OneWidth, mode: Widths) -> int:
     if mode == "exact":
         return part
     half = round_down(cloth.full // 2, cloth.grid)

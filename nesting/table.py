@@ -25,20 +25,20 @@ class Table:
         What was ordered.
     cloths, bolts
         As they lie on the table: washed, where they are washed before cutting.
-    bought
-        The bolts as they are bought.
     rooms
         The slug of each room.
     railroaded
         Cloth and room of panels that are cut sideways, in one run.
+    turns
+        Cloth and room of pieces that nothing keeps from lying sideways together.
     """
 
     job: Job
     cloths: Mapping[str, Cloth]
     bolts: Mapping[str, Bolt]
-    bought: Mapping[str, Bolt]
     rooms: Mapping[str, str]
     railroaded: frozenset[tuple[str, str]]
+    turns: frozenset[tuple[str, str]]
 
     @property
     def grid(self) -> int:
@@ -51,7 +51,7 @@ class Table:
 
     def lie(self, key: str, room: str, *, hidden: bool = False, alone: bool = False) -> Lie:
         """How a piece of that cloth and room may lie."""
-        turns = (key, room) in self.railroaded or not hindrance(self.job, key, room, self.bought[key])
+        turns = (key, room) in self.turns
         group = f"{key}/{self.rooms.get(room, 'job')}"
         return lie(self.cloths[key], group, hidden=hidden, alone=alone or hidden, group_turns=turns)
 
@@ -103,15 +103,17 @@ def lay_table(job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[
         if not allowed:
             raise DoesNotFitError(f'cloth "{key}" in "{room}" cannot be railroaded: {reason}')
     pairs = {cloth.key: washed(cloth, bolts[cloth.key]) for cloth in job.cloths}
-    named = [window.room for window in job.windows] + [extra.room or "" for extra in job.extras]
-    rooms = dict(room_slugs(name for name in named if name))
+    named = dict.fromkeys(w.room for w in job.windows) | dict.fromkeys(e.room or "" for e in job.extras)
+    rooms = room_slugs(name for name in named if name)
     return Table(
         job=job,
         cloths={key: pair[0] for key, pair in pairs.items()},
         bolts={key: pair[1] for key, pair in pairs.items()},
-        bought={cloth.key: bolts[cloth.key] for cloth in job.cloths},
         rooms=rooms,
         railroaded=frozenset(railroaded),
+        turns=frozenset(
+            (key, room) for key in pairs for room in named if not hindrance(job, key, room, bolts[key])
+        ),
     )
 
 

@@ -2,21 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
 from itertools import groupby
+from typing import Final
 
 from nesting.job import Bolt, Job
-from nesting.piece import Piece
+from nesting.piece import Piece, Role
 from nesting.plan import RuleOfThumb
 from nesting.seams import up_to_repeat
 from nesting.units import Unit, format_length, grid, round_down
 from nesting.washing import washed
 
-#: Roles of which every piece is reckoned as a whole width.
-LAYERS = ("panel", "lining", "interlining")
+#: Roles of which every piece is reckoned as a whole width, and the order in which kinds are told.
+LAYERS: Final = ("panel", "lining", "interlining")
+ROLES: Final[tuple[Role, ...]] = (*LAYERS, "facing", "tab", "band", "tieback", "extra")
 
 
-def rule_of_thumb_for(job: Job, pieces: Iterable[Piece], cloth_key: str, bolt: Bolt) -> RuleOfThumb:
+def rule_of_thumb_for(
+    job: Job,
+    pieces: Iterable[Piece],
+    cloth_key: str,
+    bolt: Bolt,
+    railroaded: Collection[tuple[str, str]] = (),
+) -> RuleOfThumb:
     """What the plain rule asks for, with its sums; nothing is nested.
 
     Every width of every panel, part-widths as whole ones, takes its cut length rounded up to the
@@ -29,66 +38,69 @@ def rule_of_thumb_for(job: Job, pieces: Iterable[Piece], cloth_key: str, bolt: B
         What was cut, and the cloth in question.
     bolt
         As it is bought.
+    railroaded
+        Cloth and room of panels cut sideways, each of which takes its width along the cloth.
     """
     cloth, table = washed(job.cloth(cloth_key), bolt)
-    usable = round_down(table.usable, grid(job.units))
-    repeat = cloth.repeat.length if cloth.repeat else None
-    mine = [piece for piece in pieces if piece.cloth == cloth_key and not piece.optional]
-    total, lines = 0, list[str]()
-    for (role, size, name), alike in _kinds(mine):
-        copies = sum(piece.copies for piece in alike)
-        if role in LAYERS:
-            length, line = _layer_rows(role, copies, size, usable, repeat, job.units)
-        else:
-            matched = repeat if alike[0].match else None
-            length, line = _companion_rows(name, copies, size, usable, matched, job.units)
-        total += length
-        lines.append(line)
-    if lines:
-        lines.append(f"in all {format_length(total, job.units)}")
-    return RuleOfThumb(total, tuple(lines))
-
-
-def _kinds(pieces: list[Piece]) -> list[tuple[tuple[str, tuple[int, int], str], list[Piece]]]:
-    """Pieces by role and size; widths of panels only by length, since each takes a whole width."""
-
-    def key(piece: Piece) -> tuple[str, tuple[int, int], str]:
-        if piece.role in LAYERS:
-            return piece.role, (piece.width if _turned(piece) else 0, piece.length), ""
-        name = piece.name if piece.role == "extra" else piece.role
-        return piece.role, (piece.width, piece.length), name
-
-    def _turned(piece: Piece) -> bool:
-        return any("sideways" in note for note in piece.notes)
-
-    return [(kind, list(alike)) for kind, alike in groupby(sorted(pieces, key=key), key)]
-
-
-def _layer_rows(
-    role: str, copies: int, size: tuple[int, int], usable: int, repeat: int | None, unit: Unit
-) -> tuple[int, str]:
-    across, along = size
-    if across:
-        run = format_length(across, unit)
-        return (
-            copies * across,
-            f"{role}: {copies} in one run of {run} = {format_length(copies * across, unit)}",
-        )
-    each = up_to_repeat(along, repeat) if repeat else along
-    up = f", up to the repeat {format_length(each, unit)}" if each != along else ""
-    cut = format_length(along, unit)
-    return copies * each, f"{role}: {copies} widths x {cut}{up} = {format_length(copies * each, unit)}"
-
-
-def _companion_rows(
-    name: str, copies: int, size: tuple[int, int], usable: int, repeat: int | None, unit: Unit
-) -> tuple[int, str]:
-    across, along = size if size[0] <= usable else (size[1], size[0])
-    beside = max(1, usable // across)
-    rows = -(-copies // beside)
-    each = up_to_repeat(along, repeat) if repeat else along
-    total = format_length(rows * each, unit)
-    return (
-        rows * each,
-        f"{name}: {copies} cut {beside} to a row, {rows} x {format_length(each, unit)} = {total}",
+    reckoning = _Reckoning(
+        usable=round_down(table.usable, grid(job.units)),
+        repeat=cloth.repeat.length if cloth.repeat else None,
+        unit=job.units,
+        sideways=frozenset(room for key, room in railroaded if key == cloth_key),
     )
+    mine = [piece for piece in pieces if piece.cloth == cloth_key and not piece.optional]
+    kinds = sorted(mine, key=reckoning.kind)
+    rows = [reckoning.rows(list(alike)) for _, alike in groupby(kinds, reckoning.kind)]
+    total = sum(length for length, _ in rows)
+    lines = [line for _, line in rows]
+    return RuleOfThumb(total, (*lines, f"in all {format_length(total, job.units)}"))
+
+
+@dataclass(frozen=True, slots=True)
+class _Reckoning:
+    """What one kind of pieces takes of a cloth by the plain rule."""
+
+    usable: int
+    repeat: int | None
+    unit: Unit
+    sideways: frozenset[str]
+
+    def kind(self, piece: Piece) -> tuple[int, bool, int, int, str]:
+        """Pieces alike to the rule; widths of panels by their length only, each takes a whole width."""
+        role, name = ROLES.index(piece.role), piece.name if piece.role == "extra" else ""
+        if piece.role not in LAYERS:
+            return role, False, piece.width, piece.length, name
+        turned = piece.room in self.sideways
+        return role, turned, piece.width if turned else 0, 0 if turned else piece.length, name
+
+    def rows(self, alike: list[Piece]) -> tuple[int, str]:
+        """Length and sum of one kind."""
+        first, copies = alike[0], sum(piece.copies for piece in alike)
+        if first.role not in LAYERS:
+            return self._companions(first, copies)
+        if first.room in self.sideways:
+            total = copies * first.width
+            sums = f"{copies} in one run of {self._say(first.width)}"
+        else:
+            each = self._up(first.length) if first.role == "panel" else first.length
+            up = "" if each == first.length else f", up to the repeat {self._say(each)}"
+            total = copies * each
+            sums = f"{copies} widths x {self._say(first.length)}{up}"
+        return total, f"{first.role}: {sums} = {self._say(total)}"
+
+    def _companions(self, first: Piece, copies: int) -> tuple[int, str]:
+        across, along = first.width, first.length
+        if across > self.usable:
+            across, along = along, across
+        beside = max(1, self.usable // across)
+        rows = -(-copies // beside)
+        each = self._up(along) if first.match else along
+        name = first.name if first.role == "extra" else first.role
+        total = rows * each
+        return total, f"{name}: {copies}, {beside} to a row, {rows} x {self._say(each)} = {self._say(total)}"
+
+    def _up(self, length: int) -> int:
+        return up_to_repeat(length, self.repeat) if self.repeat else length
+
+    def _say(self, ticks: int) -> str:
+        return format_length(ticks, self.unit)

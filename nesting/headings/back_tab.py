@@ -40,7 +40,10 @@ class BackTab(Heading):
     name: HeadingName = "back-tab"
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
-    needs_diameter: bool = True
+
+    def needs_diameter(self, making: Making) -> bool:
+        """Its tabs go round the rod."""
+        return making.window.tab.length is None
 
     def above_rod(self, making: Making) -> Steps:
         """The top edge hides the rod."""

@@ -35,12 +35,18 @@ class ClipRing(Heading):
     name: HeadingName = "clip-ring"
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
-    needs_diameter: bool = False
+
+    def needs_diameter(self, making: Making) -> bool:
+        """The cloth hangs below the rod."""
+        return making.window.finished_length is None
 
     def above_rod(self, making: Making) -> Steps:
         """The top edge hangs below the rod by ring and clip."""
-        below = BELOW_ROD.of(making.unit)
-        return Steps("top edge above the rod").take("ring and clip below the rod", below)
+        return (
+            Steps("top edge above the rod")
+            .take("rod", making.rod_diameter)
+            .take("ring and clip below the rod", BELOW_ROD.of(making.unit))
+        )
 
     def hem(self, making: Making) -> int:
         """Finished depth of the top hem."""

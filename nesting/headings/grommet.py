@@ -40,7 +40,10 @@ class Grommet(Heading):
     name: HeadingName = "grommet"
     fullness: Fraction = Fraction(7, 4)
     pleated: bool = False
-    needs_diameter: bool = False
+
+    def needs_diameter(self, making: Making) -> bool:
+        """The rod does not matter."""
+        return False
 
     def above_rod(self, making: Making) -> Steps:
         """The cloth stands above the rod."""

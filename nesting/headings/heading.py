@@ -165,9 +165,8 @@ class Heading(Protocol):
         """Whether returns and overlap are usual."""
         ...
 
-    @property
-    def needs_diameter(self) -> bool:
-        """Whether its sizes depend on the thickness of the rod."""
+    def needs_diameter(self, making: Making) -> bool:
+        """Whether the sizes of this window depend on the thickness of the rod."""
         ...
 
     def above_rod(self, making: Making) -> Steps:

@@ -29,11 +29,14 @@ class PencilPleat(Heading):
     name: HeadingName = "pencil-pleat"
     fullness: Fraction = Fraction(9, 4)
     pleated: bool = True
-    needs_diameter: bool = False
 
     def tape(self, making: Making) -> int:
         """How deep the tape is."""
         return making.window.tape or TAPE.of(making.unit)
+
+    def needs_diameter(self, making: Making) -> bool:
+        """The rod does not matter."""
+        return False
 
     def above_rod(self, making: Making) -> Steps:
         """By the hook row in use."""

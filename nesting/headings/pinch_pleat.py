@@ -72,7 +72,10 @@ class PinchPleat(Heading):
     name: HeadingName = "pinch-pleat"
     fullness: Fraction = Fraction(5, 2)
     pleated: bool = True
-    needs_diameter: bool = False
+
+    def needs_diameter(self, making: Making) -> bool:
+        """The rod does not matter."""
+        return False
 
     def above_rod(self, making: Making) -> Steps:
         """The top edge covers the eyes."""

@@ -37,12 +37,15 @@ class RodPocket(Heading):
     name: HeadingName = "rod-pocket"
     fullness: Fraction = Fraction(2)
     pleated: bool = False
-    needs_diameter: bool = True
 
     def heading_depth(self, making: Making) -> int:
         """How far it stands above the rod."""
         depth = making.window.heading_depth
         return HEADING.of(making.unit) if depth is None else depth
+
+    def needs_diameter(self, making: Making) -> bool:
+        """The pocket goes round the rod."""
+        return making.window.pocket is None
 
     def above_rod(self, making: Making) -> Steps:
         """The heading."""

@@ -33,12 +33,15 @@ class TabTop(Heading):
     name: HeadingName = "tab-top"
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
-    needs_diameter: bool = True
 
     def rod_gap(self, making: Making) -> int:
         """From the underside of the rod to the top edge of the cloth."""
         gap = making.window.tab.gap
         return ROD_GAP.of(making.unit) if gap is None else gap
+
+    def needs_diameter(self, making: Making) -> bool:
+        """Its tabs go round the rod and the cloth hangs below it."""
+        return making.window.tab.length is None or making.window.finished_length is None
 
     def above_rod(self, making: Making) -> Steps:
         """The cloth hangs below the rod."""
