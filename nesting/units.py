@@ -87,7 +87,7 @@ def parse_length(value: str | int | float | Decimal | Fraction, unit: Unit) -> F
     if isinstance(value, bool):
         raise LengthError(f"{value!r} is no length: write a number or a text {_EXAMPLES}")
     ticks = _parse_text(value, unit) if isinstance(value, str) else _number(value) * _TICKS[unit]
-    if abs(ticks) > LONGEST:
+    if abs(round_nearest(ticks)) > LONGEST:
         raise LengthError(f"{value} is longer than 10 km: check the number and its unit")
     return ticks
 

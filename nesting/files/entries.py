@@ -179,23 +179,31 @@ def exact_number(value: object) -> Fraction | None:
     return Fraction(value)
 
 
+def simple_drop(number: Fraction) -> Fraction | None:
+    """The fraction that is meant by a drop, below 1; None where no simple one is near.
+
+    Within 0.005 of halves to sixths it is that fraction (0.33 is 1/3). Others may have up to twelve
+    parts, so that rounding the repeat to them stays below 0.08 mm.
+    """
+    near = number.limit_denominator(6)
+    if abs(near - number) <= Fraction(1, 200):
+        return near % 1
+    return number % 1 if number.denominator <= _DROP_PARTS else None
+
+
 @dataclass(frozen=True)
 class Drop(Entry):
     """The part of the repeat by which a design steps from column to column.
 
-    A decimal within 0.005 of halves to sixths is read as that fraction (0.33 is 1/3); a fraction may
-    have up to twelve parts, so that rounding the repeat to them stays below 0.08 mm.
+    `simple_drop` says which fraction is meant.
     """
 
     def read(self, value: Any, info: ValidationInfo) -> Fraction:
-        """A fraction from 0 up to 1; a whole step of 1 is none."""
+        """A number from 0 up to 1 as it was written; a whole step of 1 is none."""
         number = exact_number(value)
         if number is None or not 0 <= number <= 1:
             raise _refuse('a part of the repeat from 0 to 1, such as 0.5 (half drop), "1/3" or 0 (straight)')
-        near = number.limit_denominator(6)
-        if abs(near - number) <= Fraction(1, 200):
-            number = near
-        if number.denominator > _DROP_PARTS:
+        if simple_drop(number) is None:
             likely = number.limit_denominator(_DROP_PARTS)
             raise _refuse(f'a simple fraction of the repeat with up to 12 parts, such as "{likely}"')
         return number % 1

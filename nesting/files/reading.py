@@ -95,9 +95,9 @@ def _entries(raw: Mapping[str, Any], context: dict[str, object], faults: Faults)
 
 
 def _text_of(path: Path) -> str:
-    if path.is_dir():
-        raise _whole("a folder stands here", "a job file, such as garden-room.toml", path)
     try:
+        if path.is_dir():
+            raise _whole("a folder stands here", "a job file, such as garden-room.toml", path)
         with path.open("rb") as file:
             data = file.read(_MOST_BYTES + 1)
     except FileNotFoundError:

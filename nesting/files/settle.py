@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 
 from nesting.defaults import Defaults, defaults_for
 from nesting.files.checks import default_cloth, seam_of, worked_out_match
+from nesting.files.entries import simple_drop
 from nesting.files.order import BoltEntry, ClothEntry, ExtraEntry, LengthEntry
 from nesting.files.window_order import JobEntry
 from nesting.files.window_settle import default_heading, settle_window, size
@@ -66,7 +67,7 @@ def _remark_on_defaults(order: JobEntry, cloth: str, remarks: list[str]) -> None
 
 
 def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: list[str]) -> Cloth:
-    repeat, rounding = _repeat(entry)
+    repeat, rounding = _repeat(key, entry, remarks)
     shrinkage = entry.shrinkage
     given: dict[str, Any] = {
         name: getattr(entry, name)
@@ -95,12 +96,14 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
     )
 
 
-def _repeat(entry: ClothEntry) -> tuple[Repeat | None, Fraction]:
+def _repeat(key: str, entry: ClothEntry, remarks: list[str]) -> tuple[Repeat | None, Fraction]:
     """The repeat in ticks, and what rounding it to a multiple of the drop's parts added."""
     if entry.repeat is None:
         return None, Fraction(0)
-    drop = entry.repeat.drop or Fraction(0)
-    width = entry.repeat.width
+    written = entry.repeat.drop or Fraction(0)
+    drop, width = said(simple_drop(written)), entry.repeat.width
+    if drop != written:
+        remarks.append(f'cloth "{key}": drop {float(written):g} is taken as {drop}')
     if drop and width is None:
         width = entry.bolt[0].match
     exact = said(entry.repeat.length)
