@@ -97,7 +97,7 @@ optional = true                   # only from what would be left over
 _INCHES: Final = {
     "units": "in", "currency": "$", "squaring": "2", "repeat": "25.25", "across": "26.5", "width": "54",
     "usable": "53", "price": "32.00", "sold": "yard", "step": "1/8 yd", "match": "53", "remnant": "150",
-    "flaw_at": "60", "flaw": "2", "flaw_left": "12", "lining_price": "9.50", "rod": "66",
+    "flaw_at": "60", "flaw": "2", "flaw_left": "12", "lining_price": "9.50", "rod": "80",
     "diameter": '"1 3/8"', "finished": '"87 1/2"', "height": '"87 1/4"', "clearance": '"1/2"', "least": "6",
     "returns": "0", "hem": "4", "side": "1", "seam": '"1/2"', "working": "1", "tab": "2", "spacing": "6",
     "facing": "4", "tie": "26", "tie_width": "4", "cushion": "17",
