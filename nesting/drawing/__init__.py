@@ -1,1 +1,1 @@
-"""Drawings on a matplotlib Axes."""
+"""Drawings on a matplotlib Axes: the marker, one panel's heading, comparison and progress."""

@@ -1,0 +1,111 @@
+"""A stretch of the bolt on paper, and sheets measured in points.
+
+On paper the bolt runs from the squared end at the left to the right, its left selvage along the top:
+what stands at the squared end and looks along cloth lying right side up sees, turned by a quarter.
+Data coordinates are ticks: x of the page is y of the cloth, and y of the page, downwards, is x of
+the cloth. It is a turn and no mirror image, so prints and drops read as on the table.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+
+from nesting.plan import ClothLayout
+from nesting.units import INCH
+
+#: Points round the cloth for rulers, ends and notes: above, below, left and right.
+ABOVE: Final = 37.0
+BELOW: Final = 12.0
+BESIDE: Final = 22.0
+
+POINTS_PER_INCH: Final = 72.0
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What one row or page shows.
+
+    Attributes
+    ----------
+    start, end
+        The stretch of the bolt, in ticks from the squared end (negative: squaring).
+    scale
+        Points on paper for a tick of cloth.
+    row, rows
+        Which of how many stretches this is, from 1.
+    """
+
+    start: int
+    end: int
+    scale: float
+    row: int = 1
+    rows: int = 1
+
+    def points(self, ticks: float) -> float:
+        """How long so much cloth is on paper."""
+        return ticks * self.scale
+
+    def ticks(self, points: float) -> float:
+        """How much cloth so many points on paper stand for."""
+        return points / self.scale
+
+
+def scale_of(ratio: float) -> float:
+    """Points for a tick in a drawing 1 : ``ratio``."""
+    return POINTS_PER_INCH / INCH / ratio
+
+
+def ratio_of(scale: float) -> float:
+    """The n of a drawing 1 : n with so many points for a tick."""
+    return POINTS_PER_INCH / INCH / scale
+
+
+def selvage(layout: ClothLayout) -> float:
+    """The strip at either edge that is not cut, in ticks."""
+    return max(0, layout.bolt.width - layout.usable) / 2
+
+
+def frame_size(layout: ClothLayout, frame: Frame) -> tuple[float, float]:
+    """Width and height of the row on paper, margins included, in points."""
+    cloth = max(layout.bolt.width, layout.usable)
+    return (
+        frame.points(frame.end - frame.start) + 2 * BESIDE,
+        frame.points(cloth) + ABOVE + BELOW,
+    )
+
+
+def frame_axes(ax: Axes, layout: ClothLayout, start: int, end: int, row: int, rows: int) -> Frame:
+    """The largest frame for that stretch on the Axes as it stands; sets its limits and aspect."""
+    box = ax.get_position(original=True)
+    sheet = ax.figure
+    width, height = (v * POINTS_PER_INCH / sheet.dpi for v in (sheet.bbox.width, sheet.bbox.height))
+    room_across = box.width * width - 2 * BESIDE
+    room_down = box.height * height - ABOVE - BELOW
+    cloth = max(layout.bolt.width, layout.usable)
+    scale = max(1e-9, min(room_across / max(1, end - start), room_down / cloth))
+    frame = Frame(start, end, scale, row, rows)
+    edge = selvage(layout)
+    ax.set_xlim(start - frame.ticks(BESIDE), end + frame.ticks(BESIDE))
+    ax.set_ylim(cloth - edge + frame.ticks(BELOW), -edge - frame.ticks(ABOVE))
+    ax.set_aspect("equal", adjustable="box", anchor="NW")
+    ax.set_axis_off()
+    return frame
+
+
+def place_axes(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:
+    """Axes at a place of the sheet, in points from its top left corner."""
+    across, down = (float(v) * POINTS_PER_INCH for v in figure.get_size_inches())
+    return figure.add_axes((left / across, 1 - (top + height) / down, width / across, height / down))
+
+
+def sheet_axes(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:
+    """Axes whose data coordinates are points from their top left corner, downwards."""
+    ax = place_axes(figure, left, top, width, height)
+    ax.set_xlim(0, width)
+    ax.set_ylim(height, 0)
+    ax.set_axis_off()
+    return ax

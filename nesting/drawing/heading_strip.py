@@ -1,0 +1,161 @@
+"""One panel's heading to scale: where each tab, ring, grommet or pleat goes, from the left edge."""
+
+from __future__ import annotations
+
+import itertools
+from typing import Final
+
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from matplotlib.lines import Line2D
+from matplotlib.patches import Rectangle
+
+from nesting.drawing.frame import POINTS_PER_INCH
+from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
+from nesting.drawing.marker import new_sheet
+from nesting.drawing.palette import CHALK, FADED, INK, LOOKS, PAPER
+from nesting.drawing.stroke import strokes
+from nesting.piece import HeadingPlan, Spot
+from nesting.units import Unit, format_length
+
+_SIZE: Final = 7.0
+_STRIP: Final = 30.0
+_SIDE: Final = 24.0
+_PLURALS: Final = {
+    "tab": "tabs",
+    "ring": "rings",
+    "grommet": "grommets",
+    "pleat": "pleats",
+    "space": "spaces",
+}
+
+
+def draw_heading(ax: Axes, heading: HeadingPlan, unit: Unit) -> Axes:
+    """The Axes with the heading as seen from the room, to scale along its width.
+
+    Data coordinates are ticks from the left edge and, downwards, points on paper. Each centre carries
+    its distance from the left edge; distances stand upright where they would run into each other.
+
+    Parameters
+    ----------
+    ax
+        Where to draw; 24 points are kept free at either side of the strip.
+    heading
+        What goes where.
+    unit
+        Unit of the distances.
+    """
+    sheet, box = ax.figure, ax.get_position(original=True)
+    across, down = (
+        part * side * POINTS_PER_INCH / sheet.dpi
+        for part, side in ((box.width, sheet.bbox.width), (box.height, sheet.bbox.height))
+    )
+    ticks = heading.width / max(1.0, across - 2 * _SIDE)
+    marks = [spot for spot in heading.spots if spot.kind != "space"]
+    labels = [format_length((spot.start + spot.end) // 2, unit, name=False) for spot in marks]
+    upright = _crowded(marks, labels, ticks)
+    above = max((text_width(label, _SIZE) for label in labels), default=0.0) if upright else _SIZE * PITCH
+    top = 34.0 + above
+    ax.set_xlim(-_SIDE * ticks, heading.width + _SIDE * ticks)
+    ax.set_ylim(down, 0)
+    ax.set_axis_off()
+    write(ax, 0, 9, _words(heading, marks, unit), 9, bold=True, ha="left", gid="heading-title")
+    write(ax, 0, 21, _note(unit), _SIZE, colour=FADED, ha="left", gid="heading-note")
+    ax.add_patch(
+        Rectangle(
+            (0, top),
+            heading.width,
+            _STRIP,
+            facecolor=LOOKS["panel"].tint,
+            edgecolor=INK,
+            zorder=1,
+            gid="heading",
+        )
+    )
+    for spot in heading.spots:
+        _draw_spot(ax, spot, top, ticks)
+    for spot, label in zip(marks, labels, strict=True):
+        x = _centre(spot)
+        ax.add_line(Line2D((x, x), (top - 3, top), color=INK, linewidth=0.7))
+        write(
+            ax,
+            x,
+            top - 4 - above / 2,
+            label,
+            _SIZE,
+            rotation=90 if upright else 0,
+            gid=f"centre:{spot.number}:{x:g}",
+        )
+    low = top + _STRIP + 8
+    write(ax, 0, low, "0, left edge", _SIZE, colour=FADED, ha="left", gid="heading-left")
+    right = f"right edge, {format_length(heading.width, unit)}"
+    write(ax, heading.width, low, right, _SIZE, colour=FADED, ha="right", gid="heading-right")
+    return ax
+
+
+def _centre(spot: Spot) -> float:
+    return (spot.start + spot.end) / 2
+
+
+def _words(heading: HeadingPlan, marks: list[Spot], unit: Unit) -> str:
+    kinds = sorted({spot.kind for spot in marks})
+    counts = ", ".join(f"{sum(s.kind == kind for s in marks)} {_PLURALS[kind]}" for kind in kinds)
+    side = "single panel" if heading.side == "single" else f"{heading.side} panel"
+    width = format_length(heading.width, unit)
+    return f"{heading.window}, {side}, heading {width} flat" + (f": {counts}" if counts else "")
+
+
+def _note(unit: Unit) -> str:
+    return f"Seen from the room; centre distances from the left edge, {unit}."
+
+
+def _crowded(marks: list[Spot], labels: list[str], ticks: float) -> bool:
+    """Whether any two distances written level would touch."""
+    ends = sorted(
+        (_centre(s), text_width(label, _SIZE) * ticks / 2) for s, label in zip(marks, labels, strict=True)
+    )
+    return any(b - a < wa + wb + 4 * ticks for (a, wa), (b, wb) in itertools.pairwise(ends))
+
+
+def _draw_spot(ax: Axes, spot: Spot, top: float, ticks: float) -> None:
+    gid = f"spot:{spot.kind}:{spot.number}"
+    x, middle = _centre(spot), top + _STRIP / 2
+    if spot.kind == "space":
+        return
+    if spot.start == spot.end:
+        (ring,) = ax.plot(
+            [x], [middle], marker="o", markersize=9, markerfacecolor=PAPER, markeredgecolor=CHALK
+        )
+        ring.set_markeredgewidth(1.6)
+        ring.set_gid(gid)
+    else:
+        look = LOOKS["tab" if spot.kind == "tab" else "facing"]
+        box = ((spot.start, top), spot.end - spot.start, _STRIP)
+        ax.add_patch(
+            Rectangle(
+                *box,
+                facecolor=look.tint,
+                edgecolor=look.thread,
+                hatch=look.hatch,
+                linewidth=0,
+                zorder=2,
+                gid=gid,
+            )
+        )
+        ax.add_patch(Rectangle(*box, facecolor="none", edgecolor=INK, linewidth=0.8, zorder=3))
+    number, room = str(spot.number), (spot.end - spot.start) / ticks - 2
+    if spot.start == spot.end:
+        write(ax, x, top + _STRIP - 5, number, SMALLEST, gid=f"number:{spot.number}")
+    elif text_width(number, _SIZE, bold=True) <= room:
+        half, high = (text_width(number, _SIZE, bold=True) / 2 + 1) * ticks, _SIZE * PITCH
+        tint = LOOKS["tab" if spot.kind == "tab" else "facing"].tint
+        ax.add_patch(Rectangle((x - half, middle - high / 2), 2 * half, high, facecolor=tint, zorder=4))
+        write(ax, x, middle, number, _SIZE, bold=True, gid=f"number:{spot.number}")
+
+
+def heading_figure(heading: HeadingPlan, unit: Unit, *, width: float = 540.0) -> Figure:
+    """The heading as a picture of its own, ``width`` points wide."""
+    with strokes():
+        figure = new_sheet(width, 110)
+        draw_heading(figure.add_axes((0, 0.02, 1, 0.92)), heading, unit)
+    return figure

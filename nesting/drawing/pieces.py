@@ -1,0 +1,220 @@
+"""One piece on the marker: outline, tint, hem line, label, arrow, and where it runs off the row."""
+
+from __future__ import annotations
+
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Polygon, Rectangle
+
+from nesting.drawing.frame import Frame
+from nesting.drawing.labels import Label, fit_label
+from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
+from nesting.drawing.palette import CHALK, INK, LOOKS
+from nesting.drawing.pointer import STEPS, draw_pointer
+from nesting.plan import Laid
+from nesting.units import Unit
+
+#: Points at a row's end kept for the mark of a piece that goes on.
+MARK = 10.0
+_CONTINUES = "continues"
+_HEM = "finished hem line"
+
+
+def tag(laid: Laid) -> str:
+    """What the parts of its drawing are called: ``<piece id>:<copy>``."""
+    return f"{laid.piece.id}:{laid.copy}"
+
+
+def shows(laid: Laid, frame: Frame) -> bool:
+    """Whether any of it lies in the frame."""
+    return laid.y < frame.end and laid.y + laid.length > frame.start
+
+
+def label_box(laid: Laid, frame: Frame) -> tuple[float, float, float, float]:
+    """Left, top, width and height of the room for its label, in ticks of the page.
+
+    The part in the frame, without the strips for "continues" marks and, where it is narrow
+    beside the piece, without the hem.
+    """
+    left, right = float(max(laid.y, frame.start)), float(min(laid.y + laid.length, frame.end))
+    mark = min(frame.ticks(MARK), (right - left) / 4)
+    cut_left, cut_right = laid.y < frame.start, laid.y + laid.length > frame.end
+    top, bottom = float(laid.x), float(laid.x + laid.width)
+    hem = laid.piece.hem_line or 0
+    right_step, down_step = STEPS[laid.arrow]
+    if hem * 4 <= laid.piece.length:
+        left += hem if right_step > 0 and not cut_left else 0
+        right -= hem if right_step < 0 and not cut_right else 0
+        top += hem if down_step > 0 else 0
+        bottom -= hem if down_step < 0 else 0
+    left, right = left + (mark if cut_left else 0), right - (mark if cut_right else 0)
+    return left, top, max(0.0, right - left), bottom - top
+
+
+def label_of(laid: Laid, frame: Frame, unit: Unit, key: int | None) -> Label:
+    """The label its part in the frame has room for."""
+    _, _, width, height = label_box(laid, frame)
+    # A hair of tolerance: the same box measured from other edges differs in the last digits.
+    return fit_label(laid, unit, (frame.points(width) + 1e-6, frame.points(height) + 1e-6), key)
+
+
+def draw_piece(ax: Axes, laid: Laid, frame: Frame, unit: Unit, key: int | None) -> None:
+    """The piece at its place; what lies outside the frame is cut off and marked."""
+    look = LOOKS[laid.piece.role]
+    # A little more than the row, so that an outline along its end keeps its full stroke.
+    start, span = frame.start - frame.ticks(0.5), frame.end - frame.start + frame.ticks(1)
+    sheet = Rectangle((start, laid.x - laid.width), span, 3 * laid.width, transform=ax.transData)
+    place = ((laid.y, laid.x), laid.length, laid.width)
+    fill = Rectangle(
+        *place,
+        facecolor=look.tint,
+        edgecolor=look.thread,
+        hatch=look.hatch,
+        linewidth=0,
+        zorder=2,
+        gid=f"piece:{tag(laid)}",
+    )
+    edge = Rectangle(
+        *place, facecolor="none", edgecolor=INK, linewidth=0.9, zorder=4, gid=f"edge:{tag(laid)}"
+    )
+    for patch in (fill, edge):
+        ax.add_patch(patch)
+        patch.set_clip_path(sheet)
+    _draw_hem(ax, laid, frame)
+    _draw_cut_ends(ax, laid, frame)
+    _draw_label(ax, laid, frame, label_of(laid, frame, unit, key))
+
+
+def hem_ends(laid: Laid) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """The two ends of the finished hem line on the page, or None for a piece without one."""
+    hem = laid.piece.hem_line
+    if not hem:
+        return None
+    top, bottom = laid.x, laid.x + laid.width
+    left, right = laid.y, laid.y + laid.length
+    if laid.arrow in ("up", "down"):
+        at = left + hem if laid.arrow == "up" else right - hem
+        return (at, top), (at, bottom)
+    at = bottom - hem if laid.arrow == "left" else top + hem
+    return (left, at), (right, at)
+
+
+def _draw_hem(ax: Axes, laid: Laid, frame: Frame) -> None:
+    ends = hem_ends(laid)
+    if ends is None:
+        return
+    (x0, y0), (x1, y1) = ends
+    x0, x1 = max(x0, frame.start), min(x1, frame.end)
+    if x0 > x1:
+        return
+    line = Line2D((x0, x1), (y0, y1), color=CHALK, linewidth=0.8, linestyle=(0, (4, 2)), zorder=3)
+    line.set_gid(f"hem:{tag(laid)}")
+    ax.add_line(line)
+    depth, along = frame.points(laid.piece.hem_line or 0), frame.points(abs(x1 - x0) + abs(y1 - y0))
+    away = frame.ticks(SMALLEST * PITCH / 2 + 1.5)
+    if depth < SMALLEST * PITCH + 2 or along < text_width(_HEM, SMALLEST) + 6:
+        return
+    right, down = STEPS[laid.arrow]
+    x, y = (x0 + x1) / 2 - right * away, (y0 + y1) / 2 - down * away
+    if right and not frame.start + away <= x <= frame.end - away:
+        return
+    write(ax, x, y, _HEM, SMALLEST, colour=CHALK, rotation=90 if right else 0, gid=f"hemword:{tag(laid)}")
+
+
+def _draw_cut_ends(ax: Axes, laid: Laid, frame: Frame) -> None:
+    """Chevrons and a word where the piece goes on in the row before or after."""
+    for side, at, sign, cut in (
+        ("left", frame.start, -1, laid.y < frame.start),
+        ("right", frame.end, 1, laid.y + laid.length > frame.end),
+    ):
+        if not cut or not shows(laid, frame):
+            continue
+        shown = min(laid.y + laid.length, frame.end) - max(laid.y, frame.start)
+        mark = min(frame.ticks(MARK), shown / 4)
+        middle, half = laid.x + laid.width / 2, min(frame.ticks(4), laid.width / 6)
+        tip, base = at - sign * 0.15 * mark, at - sign * 0.7 * mark
+        word = text_width(_CONTINUES, SMALLEST)
+        fits = frame.points(laid.width) >= word + 14 and frame.points(mark) >= SMALLEST * PITCH
+        centres: tuple[float, ...] = (middle,)
+        if fits:
+            away = frame.ticks(word / 2 + 5)
+            centres = (middle - away, middle + away)
+            write(
+                ax,
+                at - sign * 0.5 * mark,
+                middle,
+                _CONTINUES,
+                SMALLEST,
+                colour=CHALK,
+                rotation=90,
+                gid=f"continues:{tag(laid)}:{side}",
+            )
+        for number, centre in enumerate(centres):
+            points = ((tip, centre), (base, centre - half), (base, centre + half))
+            chevron = Polygon(points, closed=True, facecolor=CHALK, edgecolor="none", zorder=6)
+            chevron.set_gid(f"goes-on:{tag(laid)}:{side}:{number}")
+            ax.add_patch(chevron)
+
+
+def _draw_label(ax: Axes, laid: Laid, frame: Frame, label: Label) -> None:
+    left, top, width, height = label_box(laid, frame)
+    whole = label.extent(laid.arrow)
+    text, arrow = label.text_size, label.pointer.extent(laid.arrow)
+    u, v = (frame.points(width) - whole[0]) / 2, (frame.points(height) - whole[1]) / 2
+    if label.beside:
+        text_at = (u, v + (whole[1] - text[1]) / 2)
+        arrow_at = (u + whole[0] - arrow[0], v + (whole[1] - arrow[1]) / 2)
+    else:
+        text_at = (u + (whole[0] - text[0]) / 2, v)
+        arrow_at = (u + (whole[0] - arrow[0]) / 2, v + whole[1] - arrow[1])
+    ticks = frame.ticks(1)
+    origin = (left, top)
+    _clear(ax, laid, (left + u * ticks, top + v * ticks), (whole[0] * ticks, whole[1] * ticks))
+    if label.lines or label.badge:
+        _write_label(ax, laid, label, (origin[0] + text_at[0] * ticks, origin[1] + text_at[1] * ticks), ticks)
+    corner = (origin[0] + arrow_at[0] * ticks, origin[1] + arrow_at[1] * ticks)
+    draw_pointer(ax, label.pointer, laid.arrow, corner, ticks, f"arrow:{tag(laid)}")
+
+
+def _clear(ax: Axes, laid: Laid, corner: tuple[float, float], size: tuple[float, float]) -> None:
+    """Plain tint behind the label, so that no hatch or repeat line runs through the letters."""
+    tint = LOOKS[laid.piece.role].tint
+    ax.add_patch(
+        Rectangle(corner, *size, facecolor=tint, edgecolor="none", zorder=5, gid=f"clear:{tag(laid)}")
+    )
+
+
+def _write_label(ax: Axes, laid: Laid, label: Label, corner: tuple[float, float], ticks: float) -> None:
+    across, down = label.local_size
+    rotation = 90 if label.quarter else 0
+
+    def place(u: float, v: float) -> tuple[float, float]:
+        """A point of the text as read, on the page."""
+        page = (v, across - u) if label.quarter else (u, v)
+        return corner[0] + page[0] * ticks, corner[1] + page[1] * ticks
+
+    if label.badge:
+        room = text_width(label.badge, label.badge_size, bold=True)
+        write(
+            ax,
+            *place(room / 2, down / 2),
+            label.badge,
+            label.badge_size,
+            bold=True,
+            colour=CHALK,
+            rotation=rotation,
+            gid=f"badge:{tag(laid)}",
+        )
+    middle = (label.badge_room + across) / 2
+    first = (down - len(label.lines) * label.size * PITCH) / 2
+    for number, line in enumerate(label.lines):
+        v = first + (number + 0.5) * label.size * PITCH
+        write(
+            ax,
+            *place(middle, v),
+            line,
+            label.size,
+            bold=number < label.bold,
+            rotation=rotation,
+            gid=f"label:{tag(laid)}:{number}",
+        )

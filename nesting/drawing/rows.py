@@ -1,0 +1,83 @@
+"""How a bolt is folded into rows or pages, and which pieces need a number in the legend."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from nesting.drawing.frame import Frame
+from nesting.drawing.pieces import label_of, shows
+from nesting.plan import ClothLayout, Laid
+from nesting.units import Unit
+
+# A row may end early, to this part of the longest, where that spares pieces from being cut in two.
+_SHORTEST: Final = 0.55
+
+
+def in_order(layout: ClothLayout) -> tuple[Laid, ...]:
+    """The placements as they are met along the bolt."""
+    return tuple(sorted(layout.placements, key=lambda laid: (laid.y, laid.x, laid.piece.id, laid.copy)))
+
+
+def fold(layout: ClothLayout, longest: int, scale: float) -> tuple[Frame, ...]:
+    """The bolt in stretches of at most ``longest`` ticks, without gap from squaring to the last cut.
+
+    A stretch ends where the fewest pieces are cut in two, and at the edge of a piece, and as late as that
+    allows.
+    """
+    end = layout.length or max((laid.y + laid.length for laid in layout.placements), default=1)
+    starts, at = [-layout.squaring], -layout.squaring
+    while end - at > longest:
+        at = _break(layout.placements, at, longest)
+        starts.append(at)
+    ends = (*starts[1:], end)
+    return tuple(
+        Frame(first, last, scale, number, len(starts))
+        for number, (first, last) in enumerate(zip(starts, ends, strict=True), start=1)
+    )
+
+
+def _break(placements: Sequence[Laid], at: int, longest: int) -> int:
+    limit, least = at + longest, at + max(1, int(longest * _SHORTEST))
+    edges = {edge for laid in placements for edge in (laid.y, laid.y + laid.length)}
+    candidates = {limit, *(edge for edge in edges if least <= edge <= limit)}
+
+    def cut(y: int) -> int:
+        return sum(laid.y < y < laid.y + laid.length for laid in placements)
+
+    return min(candidates, key=lambda y: (cut(y), y not in edges, -y))
+
+
+def number_pieces(layout: ClothLayout, unit: Unit, frames: Sequence[Frame]) -> dict[str, int]:
+    """A number, in order along the bolt, for each piece whose text does not fit on some copy.
+
+    Parameters
+    ----------
+    layout, unit
+        The bolt, and the unit of its text.
+    frames
+        The stretches in which the bolt will be drawn.
+
+    Returns
+    -------
+    dict
+        Number by piece id; all copies of a piece share it.
+    """
+    numbers: dict[str, int] = {}
+    for laid in in_order(layout):
+        if laid.piece.id in numbers:
+            continue
+        shown = [label_of(laid, frame, unit, None) for frame in frames if shows(laid, frame)]
+        if not any(label.named for label in shown):
+            numbers[laid.piece.id] = len(numbers) + 1
+    return numbers
+
+
+def legible(layout: ClothLayout, unit: Unit, frames: Sequence[Frame]) -> bool:
+    """Whether every copy shows its name or its number in some frame."""
+    # The widest number stands for all: which number a piece gets depends on the scale.
+    widest = len({laid.piece.id for laid in layout.placements})
+    return all(
+        any(label_of(laid, frame, unit, widest).numbered for frame in frames if shows(laid, frame))
+        for laid in layout.placements
+    )

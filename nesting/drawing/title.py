@@ -1,0 +1,266 @@
+"""The title block of a marker and the key to its signs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
+from matplotlib.patches import Rectangle
+
+from nesting.drawing.cloth import flaws_of, repeat_of
+from nesting.drawing.frame import selvage
+from nesting.drawing.lettering import PITCH, text_width, wrapped, write
+from nesting.drawing.palette import CHALK, CLOTH, CLOTH_WEAVE, FADED, FLAW, INK, LOOKS, REPEAT
+from nesting.drawing.pointer import Pointer, draw_pointer
+from nesting.packing.result import Status
+from nesting.plan import Buy, ClothLayout, Plan
+from nesting.units import Unit, format_length, format_quantity
+
+Cell = tuple[str, tuple[str, ...]]
+
+_TITLE: Final = 14.0
+_CAPTION: Final = 6.5
+_SIZE: Final = 8.5
+_NOTE: Final = 7.0
+_BETWEEN: Final = 20.0
+_CELL: Final = _CAPTION * PITCH + 1
+_DROPS: Final = {(0, 1): "straight match", (1, 2): "half drop", (1, 3): "third drop"}
+
+
+def money(buy: Buy, currency: str) -> str:
+    """What is paid, with the job's currency; empty without a price."""
+    if buy.cost is None:
+        return ""
+    amount = f"{buy.cost:.2f}"
+    if not currency:
+        return amount
+    return f"{amount} {currency}" if currency[-1].isalpha() else f"{currency}{amount}"
+
+
+def proof(layout: ClothLayout, unit: Unit) -> tuple[str, str]:
+    """The proven least, and how good the layout is beside it."""
+    least = format_length(layout.bound.length, unit)
+    if layout.status is Status.OPTIMAL:
+        return least, "optimal: no layout can be shorter"
+    if layout.length is None:
+        return least, "no layout was found"
+    over = format_length(layout.length - layout.bound.length, unit)
+    gap = f", {float(layout.gap * 100):.1f} %" if layout.gap is not None else ""
+    return least, f"at most {over} longer than need be{gap}"
+
+
+def cells(plan: Plan, layout: ClothLayout) -> tuple[Cell, ...]:
+    """Caption and lines of each field of the title block."""
+    unit = plan.job.units
+    length = "none found" if layout.length is None else format_length(layout.length, unit)
+    aside = f"selvage {format_length(int(selvage(layout)), unit)} at each edge left off"
+    listed: list[Cell] = [
+        ("cloth", (layout.cloth.title, f"length at hand: {layout.at_hand}" if layout.at_hand else "")),
+        (
+            "bolt width",
+            (
+                f"{format_length(layout.bolt.width, unit)}, {format_length(layout.usable, unit)} fit to cut",
+                aside if selvage(layout) else "cut from edge to edge",
+            ),
+        ),
+        ("buy", _buy_lines(plan, layout)),
+        ("length of the layout", (length, f"{float(layout.waste * 100):.1f} % of it unused")),
+        ("proven least", proof(layout, unit)),
+        ("nap", _nap_lines(layout)),
+        ("repeat", _repeat_lines(layout, unit)),
+    ]
+    return tuple((caption, tuple(line for line in lines if line)) for caption, lines in listed)
+
+
+def _buy_lines(plan: Plan, layout: ClothLayout) -> tuple[str, ...]:
+    buy = layout.buy
+    if buy is None:
+        return ("nothing: cloth at hand",) if layout.at_hand else ("nothing yet",)
+    first = ", ".join(
+        word for word in (format_quantity(buy.total, buy.unit), money(buy, plan.job.currency)) if word
+    )
+    parts = [f"{a.name} {format_length(a.length, plan.job.units)}" for a in buy.allowances if a.length]
+    return first, f"with {', '.join(parts)}" if parts else ""
+
+
+def _nap_lines(layout: ClothLayout) -> tuple[str, ...]:
+    nap = layout.cloth.nap
+    if nap == "one-way":
+        towards = "towards TOP" if layout.cloth.arrow == "up" else "away from TOP"
+        return "one-way", f"stroke {towards} = smooth"
+    return ("two-way", "panels of a room lie alike") if nap == "two-way" else ("none", "panels lie alike")
+
+
+def _repeat_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
+    repeat = repeat_of(layout)
+    if repeat is None:
+        return ("none: plain cloth",)
+    size = f"{format_length(repeat.length, unit)} long"
+    if repeat.width is not None:
+        size += f", {format_length(repeat.width, unit)} wide"
+    drop = repeat.drop % 1
+    name = _DROPS.get((drop.numerator, drop.denominator), f"drop {drop}")
+    return size, name if repeat.width is None else f"{name}; measure it on the cloth"
+
+
+NOTES: Final = (
+    "Cloth lies right side up, squared end at the left; the left selvage is the far edge, at the top. "
+    "Ruler and lengths run from the squared end, across-distances from the inner edge of the left selvage. "
+    "Sizes are cut sizes, width × length. The drawing is to scale; measure the cloth, not the paper."
+)
+
+
+def _lines_of_cells(listed: tuple[Cell, ...], width: float) -> list[list[tuple[Cell, float, float]]]:
+    """The fields row by row, each with its place and width."""
+    rows: list[list[tuple[Cell, float, float]]] = [[]]
+    x = 0.0
+    for cell in listed:
+        caption, lines = cell
+        short = tuple(piece for line in lines for piece in wrapped(line, _SIZE, min(width, 260.0), bold=True))
+        wide = max(
+            text_width(caption, _CAPTION), *(text_width(s, _SIZE, bold=not n) for n, s in enumerate(short))
+        )
+        if rows[-1] and x + wide > width:
+            rows.append([])
+            x = 0.0
+        rows[-1].append(((caption, short), x, wide))
+        x += wide + _BETWEEN
+    return rows
+
+
+def _row_height(row: list[tuple[Cell, float, float]]) -> float:
+    return _CELL + max(len(lines) for (_, lines), _, _ in row) * _SIZE * PITCH + 5
+
+
+def title_height(plan: Plan, layout: ClothLayout, width: float, page: str = "") -> float:
+    """How high the title block is on a sheet ``width`` points wide."""
+    title = wrapped(_title(plan), _TITLE, width - _page_room(page), bold=True)
+    rows = _lines_of_cells(cells(plan, layout), width)
+    notes = wrapped(NOTES, _NOTE, width)
+    return (
+        len(title) * _TITLE * PITCH
+        + 6
+        + sum(_row_height(row) for row in rows)
+        + len(notes) * _NOTE * PITCH
+        + 4
+    )
+
+
+def _title(plan: Plan) -> str:
+    return plan.job.title or "Marker"
+
+
+def _page_room(page: str) -> float:
+    return text_width(page, _SIZE) + 12 if page else 0.0
+
+
+def draw_title(ax: Axes, plan: Plan, layout: ClothLayout, width: float, page: str = "") -> Axes:
+    """The title block on Axes measured in points downwards; ``page`` stands at the right."""
+    y = 0.0
+    for number, line in enumerate(wrapped(_title(plan), _TITLE, width - _page_room(page), bold=True)):
+        middle = y + _TITLE * PITCH / 2
+        write(ax, 0, middle, line, _TITLE, bold=True, ha="left", gid=f"title:{number}")
+        y += _TITLE * PITCH
+    if page:
+        write(ax, width, _TITLE * PITCH / 2, page, _SIZE, ha="right", gid="page")
+    ax.add_line(Line2D((0, width), (y + 2, y + 2), color=CHALK, linewidth=1.2))
+    y += 6
+    for row in _lines_of_cells(cells(plan, layout), width):
+        for (caption, lines), x, _ in row:
+            write(
+                ax,
+                x,
+                y + _CAPTION * PITCH / 2,
+                caption,
+                _CAPTION,
+                colour=FADED,
+                ha="left",
+                gid=f"cell:{caption}",
+            )
+            for number, line in enumerate(lines):
+                middle = y + _CELL + (number + 0.5) * _SIZE * PITCH
+                write(ax, x, middle, line, _SIZE, bold=number == 0, ha="left", gid=f"cell:{caption}:{number}")
+        y += _row_height(row)
+    for number, line in enumerate(wrapped(NOTES, _NOTE, width)):
+        write(
+            ax,
+            0,
+            y + (number + 0.5) * _NOTE * PITCH,
+            line,
+            _NOTE,
+            colour=FADED,
+            ha="left",
+            gid=f"note:{number}",
+        )
+    return ax
+
+
+Sign = tuple[str, str, str]
+
+#: Height of a line of the key to the signs, in points.
+KEY_LINE: Final = 15.0
+_SWATCH: Final = 20.0
+
+
+def _signs(layout: ClothLayout) -> Iterator[tuple[str, str]]:
+    """Kind and words of each sign used on the drawing."""
+    roles = {laid.piece.role for laid in layout.placements}
+    yield from ((f"role:{role}", role) for role in LOOKS if role in roles)
+    yield "unused", "unused cloth"
+    yield "arrow", "points to the top of the hanging piece"
+    if any(laid.piece.hem_line for laid in layout.placements):
+        yield "hem", "finished hem line"
+    if layout.cloth.repeat is not None:
+        yield "repeat", "same point of the design"
+    if any(laid.letter for laid in layout.placements):
+        yield "letter", "A, B: how the drop steps the design on this cut"
+    if flaws_of(layout):
+        yield "flaw", "flaw, kept clear"
+
+
+def _placed_signs(layout: ClothLayout, width: float) -> tuple[tuple[str, str, float, int], ...]:
+    placed, x, line = [], 0.0, 0
+    for kind, words in _signs(layout):
+        wide = _SWATCH + 5 + text_width(words, _NOTE)
+        if x and x + wide > width:
+            x, line = 0.0, line + 1
+        placed.append((kind, words, x, line))
+        x += wide + 14
+    return tuple(placed)
+
+
+def signs_height(layout: ClothLayout, width: float) -> float:
+    """How high the key to the signs is on a sheet ``width`` points wide."""
+    return (_placed_signs(layout, width)[-1][3] + 1) * KEY_LINE
+
+
+def draw_signs(ax: Axes, layout: ClothLayout, width: float) -> Axes:
+    """The key to the signs on Axes measured in points downwards."""
+    for kind, words, x, line in _placed_signs(layout, width):
+        y = (line + 0.5) * KEY_LINE
+        _draw_sign(ax, kind, x, y)
+        write(ax, x + _SWATCH + 5, y, words, _NOTE, ha="left", gid=f"sign:{kind}")
+    return ax
+
+
+def _draw_sign(ax: Axes, kind: str, x: float, y: float) -> None:
+    if kind.startswith("role:") or kind in ("unused", "flaw"):
+        looks = {role: (look.tint, look.thread, look.hatch) for role, look in LOOKS.items()}
+        fixed = {"unused": (CLOTH, CLOTH_WEAVE, "xxx"), "flaw": ("#f1c9bd", FLAW, "xxxx")}
+        tint, thread, hatch = fixed.get(kind) or next(
+            look for role, look in looks.items() if kind == f"role:{role}"
+        )
+        box = ((x, y - 5), _SWATCH, 10)
+        ax.add_patch(Rectangle(*box, facecolor=tint, edgecolor=thread, hatch=hatch, linewidth=0))
+        ax.add_patch(Rectangle(*box, facecolor="none", edgecolor=INK, linewidth=0.7))
+    elif kind == "arrow":
+        pointer = Pointer(_SWATCH)
+        draw_pointer(ax, pointer, "up", (x, y - pointer.thickness / 2), 1.0, "sign-arrow")
+    elif kind == "letter":
+        write(ax, x + _SWATCH / 2, y, "A", 10, bold=True, colour=CHALK, gid="sign-letter")
+    else:
+        colour, dashes = (CHALK, (4.0, 2.0)) if kind == "hem" else (REPEAT, (6.0, 2.0, 1.0, 2.0))
+        line = Line2D((x, x + _SWATCH), (y, y), color=colour, linewidth=1.0, linestyle=(0, dashes))
+        ax.add_line(line)
