@@ -45,6 +45,8 @@ ORDER = (
     "nesting.document",
     "nesting.document_rules",
     "nesting.check",
+    "nesting.bolts",
+    "nesting.laying",
     "nesting.planner",
     "nesting.drawing",
     "nesting.packet",

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from pydantic import ValidationError
 
@@ -54,15 +55,7 @@ def read_plan(path: Path) -> Plan:
     NestingError
         The file cannot be read, is no such document, or lays a piece that it does not list.
     """
-    try:
-        if path.stat().st_size > _MOST_BYTES:
-            raise NestingError(f"{path}: the file is over 64 MiB: expected a plan, such as plan.json")
-        data = path.read_bytes()
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise NestingError(
-            f"{path}: the plan cannot be read ({reason}): expected a file such as plan.json"
-        ) from None
+    data = _bytes_of(path)
     try:
         form = PlanForm.model_validate_json(data)
         return _plan(form)
@@ -72,6 +65,37 @@ def read_plan(path: Path) -> Plan:
         raise NestingError(f"{path}: nests too deep: expected a plan as `nesting plan` writes it") from None
     except NestingError as error:
         raise NestingError(f"{path}: {error}") from None
+
+
+def read_plan_document(path: Path) -> dict[str, Any]:
+    """The plan document of a JSON file as it stands, for `nesting.check.check_plan_document`.
+
+    Raises
+    ------
+    NestingError
+        The file cannot be read or is no JSON table.
+    """
+    try:
+        document = json.loads(_bytes_of(path))
+    except (ValueError, RecursionError) as error:
+        raise NestingError(
+            f"{path}: no JSON ({error}): expected a plan as `nesting plan` writes it"
+        ) from None
+    if not isinstance(document, dict):
+        raise NestingError(f"{path}: no table: expected a plan as `nesting plan` writes it")
+    return document
+
+
+def _bytes_of(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > _MOST_BYTES:
+            raise NestingError(f"{path}: the file is over 64 MiB: expected a plan, such as plan.json")
+        return path.read_bytes()
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise NestingError(
+            f"{path}: the plan cannot be read ({reason}): expected a file such as plan.json"
+        ) from None
 
 
 def _message(error: ValidationError, path: Path) -> str:

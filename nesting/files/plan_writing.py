@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, Final
 
 from pydantic import TypeAdapter
@@ -63,6 +64,11 @@ def plan_document(plan: Plan) -> Table:
         ],
         "order": _JOB.dump_python(plan.job, mode="json", exclude_defaults=True),
     }
+
+
+def piece_documents(pieces: Iterable[Piece], unit: Unit) -> list[Table]:
+    """The pieces as they stand in a plan document."""
+    return [_piece(piece, unit) for piece in pieces]
 
 
 def _maybe(ticks: int | None, unit: Unit) -> float | None:

@@ -79,7 +79,7 @@ def read_job_text(text: str, source: Path | None = None) -> Job:
     error = faults.error(source)
     if error is not None:
         raise error
-    job = settle_job(order, unit)
+    job = settle_job(order, unit, source.stem if source else "Drapes")
     _LOG.debug("read %d windows, %d extras, %d cloths", len(job.windows), len(job.extras), len(job.cloths))
     return job
 

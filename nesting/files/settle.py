@@ -25,7 +25,7 @@ def said(value: T | None) -> T:
     return value
 
 
-def settle_job(order: JobEntry, unit: Unit) -> Job:
+def settle_job(order: JobEntry, unit: Unit, untitled: str = "Drapes") -> Job:
     """The job of an order without faults.
 
     Parameters
@@ -34,9 +34,11 @@ def settle_job(order: JobEntry, unit: Unit) -> Job:
         Passed by `nesting.files.checks.check_job`.
     unit
         The unit people measure it in.
+    untitled
+        What a job without a title is called.
     """
     remarks = list[str]()
-    title, cloth = said(order.title), default_cloth(order)
+    title, cloth = order.title or untitled, default_cloth(order)
     cloths = tuple(
         _cloth(key, entry, seam_of(order, key, unit), unit, remarks) for key, entry in order.cloth.items()
     )

@@ -46,7 +46,7 @@ def cut_list_csv(plan: Plan) -> str:
                     unit, laid.turn, laid.arrow, laid.letter,
                 )
             )  # fmt: skip
-    return _csv(_CUT_COLUMNS, rows)
+    return rows_csv(_CUT_COLUMNS, rows)
 
 
 def pieces_csv(pieces: Iterable[Piece], units: Unit) -> str:
@@ -62,7 +62,7 @@ def pieces_csv(pieces: Iterable[Piece], units: Unit) -> str:
         )
         for piece in pieces
     ]  # fmt: skip
-    return _csv(_PIECE_COLUMNS, rows)
+    return rows_csv(_PIECE_COLUMNS, rows)
 
 
 def _tape(ticks: int | None, unit: Unit) -> str:
@@ -73,7 +73,8 @@ def _yes(flag: bool) -> str:
     return "yes" if flag else "no"
 
 
-def _csv(columns: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
+def rows_csv(columns: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
+    """A table as CSV; no cell is run as a formula by a spreadsheet."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(columns)

@@ -223,9 +223,9 @@ class WindowEntry(Table):
 class JobEntry(Table):
     """A job for the cutting table: cloths, windows and extras. Bare numbers are in ``units``."""
 
-    needed: ClassVar[Mapping[str, str]] = {"title": 'a name for the job, such as title = "Garden room"'}
-
-    title: Annotated[str | None, Text("Garden room")] = entry("What the job is called.")
+    title: Annotated[str | None, Text("Garden room")] = entry(
+        "What the job is called. Default: the name of the file."
+    )
     units: Annotated[str | None, OneOf(WORDS_OF_UNITS)] = entry(
         'The unit of bare numbers: "in" (default), "cm" or "mm".'
     )

@@ -156,4 +156,7 @@ class Race:
 
 def in_ticks(core: Core, bound: Bound) -> Bound:
     """A bound of the core as a bound of the original problem."""
-    return replace(bound, length=core.ticks(bound.length))
+    method = f"rows of their own, then {bound.method}" if core.lone and core.kinds else bound.method
+    if core.lone and not core.kinds:
+        method = "rows of their own"
+    return replace(bound, length=core.ticks(bound.length), method=method)

@@ -128,7 +128,7 @@ class Core:
     @property
     def lone_length(self) -> int:
         """What the lone rows take, in steps."""
-        return sum(kind.length * kind.copies for kind in self.lone)
+        return sum(kind.ways[0][1] * kind.copies for kind in self.lone)
 
     @property
     def plain(self) -> bool:
@@ -164,9 +164,10 @@ class Core:
         """The layout in the original problem, sorted by part and copy."""
         placed, at = [], 0
         for kind in self.lone:
+            _, length, turned = kind.ways[0]
             for part, copy in kind.members:
-                placed.append(Placement(part, copy, 0, at * self.step_y, turned=not kind.upright))
-                at += kind.length
+                placed.append(Placement(part, copy, 0, at * self.step_y, turned))
+                at += length
         for kind_index, kind in enumerate(self.kinds):
             spots = sorted((s for s in layout if s.kind == kind_index), key=lambda s: (s.y, s.x))
             for (part, copy), spot in zip(kind.members, spots, strict=True):
@@ -175,13 +176,17 @@ class Core:
         return tuple(sorted(placed, key=lambda p: (p.part, p.copy)))
 
     def decided(self, arrow: str, turned: bool) -> Core:
-        """The core with one arrow group's direction settled (and lone rows found anew)."""
+        """The core with one arrow group's direction settled, and lone rows found anew."""
+        return _set_lone_rows_apart(self.settled(arrow, turned))
+
+    def settled(self, arrow: str, turned: bool) -> Core:
+        """The core with one arrow group's direction settled."""
         kinds = []
         for kind in self.kinds:
             if kind.arrow == arrow:
                 kind = replace(kind, arrow=None, upright=not turned, turned=turned)
             kinds.append(kind)
-        return _set_lone_rows_apart(replace(self, kinds=tuple(kinds)))
+        return replace(self, kinds=tuple(kinds))
 
 
 def misfits(problem: Problem) -> tuple[Part, ...]:
@@ -190,8 +195,11 @@ def misfits(problem: Problem) -> tuple[Part, ...]:
     return tuple(part for part in problem.parts if not any(_ways(part, width)))
 
 
-def reduce(problem: Problem) -> Core | None:
-    """The core of the problem, or None when a part or an arrow group cannot lie in any way."""
+def reduce(problem: Problem, *, set_apart: bool = True) -> Core | None:
+    """The core of the problem, or None when a part or an arrow group cannot lie in any way.
+
+    ``set_apart`` False leaves lone rows among the parts to be searched.
+    """
     strip = problem.strips[0]
     ways = _ways_of_parts(problem, strip.width)
     if ways is None:
@@ -212,7 +220,7 @@ def reduce(problem: Problem) -> Core | None:
         step_x=step_x,
         step_y=step_y,
     )
-    return _set_lone_rows_apart(core)
+    return _set_lone_rows_apart(core) if set_apart else core
 
 
 def _flaws(strip: Strip, step_x: int, step_y: int) -> tuple[Flaw, ...]:
@@ -327,8 +335,7 @@ def _set_lone_rows_apart(core: Core) -> Core:
             others: Iterable[int] = (k.least_width for k in kinds if k is not kind or k.copies > 1)
             if all(width > room for width in others):
                 kinds.remove(kind)
-                width, length, turned = kind.ways[0]
-                lone.append(replace(kind, width=width, length=length, upright=not turned, turned=turned))
+                lone.append(kind)
                 again = True
                 break
     return replace(core, kinds=tuple(kinds), lone=(*core.lone, *lone))

@@ -96,6 +96,13 @@ Observer = Callable[[Incumbent], object]
 """Told of each better layout or bound; returning False asks the search to stop."""
 
 
+def status_of(length: int | None, bound: int) -> Status:
+    """What you hold; optimality is derived here, from length = bound, and nowhere else."""
+    if length is None:
+        return Status.NO_LAYOUT
+    return Status.OPTIMAL if length == bound else Status.FEASIBLE
+
+
 @dataclass(frozen=True, slots=True)
 class Result:
     """The best layout found and the best bound proved.
@@ -131,9 +138,5 @@ class Result:
 
     @property
     def status(self) -> Status:
-        """What you hold; optimality is derived here, from length = bound, and nowhere else."""
-        if self.infeasible:
-            return Status.INFEASIBLE
-        if self.length is None:
-            return Status.NO_LAYOUT
-        return Status.OPTIMAL if self.length == self.bound.length else Status.FEASIBLE
+        """What you hold; see `status_of`."""
+        return Status.INFEASIBLE if self.infeasible else status_of(self.length, self.bound.length)

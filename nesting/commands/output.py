@@ -1,0 +1,120 @@
+"""What a command leaves in a folder: all of it made first, then written, each file whole or not at all."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Literal
+
+from nesting.errors import OutputError
+from nesting.files import cut_list_csv, plan_document, rows_csv, write_bytes
+from nesting.names import slugs
+from nesting.plan import Comparison, Plan
+from nesting.units import to_decimal
+
+Paper = Literal["a4", "letter"]
+
+
+def as_json(document: object) -> str:
+    """Readable JSON; the same document gives the same text."""
+    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+
+
+def drawings(plan: Plan, paper: Paper) -> dict[str, bytes]:
+    """A marker for each cloth as PNG and SVG, and all of them on PDF pages, by file name."""
+    from nesting.drawing.page import marker_pdf, marker_png, marker_svg
+
+    files: dict[str, bytes] = {}
+    laid = [layout for layout in plan.layouts if layout.length is not None]
+    for name, layout in zip(slugs(layout.cloth.key for layout in laid), laid, strict=True):
+        files[f"marker-{name}.png"] = marker_png(plan, layout)
+        files[f"marker-{name}.svg"] = marker_svg(plan, layout)
+    return files | {"marker.pdf": marker_pdf(plan, laid, paper=paper)}
+
+
+def plan_files(plan: Plan, paper: Paper) -> dict[str, bytes]:
+    """Everything `nesting plan` leaves."""
+    return {
+        "plan.json": as_json(plan_document(plan)).encode(),
+        "cut-list.csv": cut_list_csv(plan).encode(),
+        **drawings(plan, paper),
+    }
+
+
+def comparison_files(comparison: Comparison) -> dict[str, bytes]:
+    """Everything `nesting compare` leaves."""
+    from nesting.drawing.charts import comparison_figure
+    from nesting.drawing.page import figure_png
+
+    return {
+        "comparison.json": as_json(comparison_document(comparison)).encode(),
+        "comparison.csv": comparison_csv(comparison).encode(),
+        "comparison.png": figure_png(comparison_figure(comparison)),
+    }
+
+
+def comparison_document(comparison: Comparison) -> dict[str, Any]:
+    """A comparison as a table that JSON can hold: ``nesting-comparison/1``."""
+    job = comparison.job
+    options = []
+    for option in comparison.options:
+        layout = option.layout
+        entry: dict[str, Any] = {
+            "cloth": option.cloth.key,
+            "bolt_width": to_decimal(option.bolt.width, job.units),
+            "offered": option.offered,
+            "widths_per_panel": dict(option.widths_per_panel),
+            "seams": option.seams,
+            "railroad": option.railroad,
+            "reason": option.reason,
+        }
+        if layout is not None and layout.length is not None and layout.buy is not None:
+            entry |= {
+                "length": to_decimal(layout.length, job.units),
+                "lower_bound": to_decimal(layout.bound.length, job.units),
+                "bound_method": layout.bound.method,
+                "status": str(layout.status),
+                "quantity": round(float(layout.buy.quantity), 9),
+                "unit": layout.buy.unit,
+                "cost": None if layout.buy.cost is None else float(layout.buy.cost),
+                "waste": round(float(layout.waste), 6),
+            }
+        options.append(entry)
+    return {"schema": "nesting-comparison/1", "title": job.title, "units": job.units, "options": options}
+
+
+_COLUMNS = (
+    "cloth", "bolt_width", "offered", "seams", "length", "lower_bound", "status",
+    "quantity", "unit", "cost", "waste", "railroad", "reason",
+)  # fmt: skip
+
+
+def comparison_csv(comparison: Comparison) -> str:
+    """A comparison with one row per bolt."""
+    options = comparison_document(comparison)["options"]
+    rows = [["" if option.get(key) is None else option[key] for key in _COLUMNS] for option in options]
+    return rows_csv(_COLUMNS, rows)
+
+
+def write_all(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
+    """Write every file into the folder, which is made if need be.
+
+    Raises
+    ------
+    OutputError
+        The folder is a file or cannot be written to.
+    """
+    if folder.exists() and not folder.is_dir():
+        raise OutputError(f"{folder} is a file: name a folder after -o")
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise OutputError(
+            f"{folder} cannot be made ({error.strerror}): name another folder after -o"
+        ) from error
+    written = []
+    for name, data in files.items():
+        write_bytes(folder / name, data)
+        written.append(folder / name)
+    return written

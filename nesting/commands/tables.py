@@ -1,0 +1,213 @@
+"""Plans, pieces and comparisons as tables for a person to read."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from rich.box import SIMPLE_HEAD
+from rich.console import Group, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from nesting.piece import Advice, Piece
+from nesting.plan import Buy, ClothLayout, Comparison, Laid, Option, Plan
+from nesting.units import Unit, format_length, format_quantity
+
+
+def plan_table(plan: Plan) -> RenderableType:
+    """What to buy and where every piece lies, cloth by cloth."""
+    parts: list[RenderableType] = [Text(plan.job.title, style="bold"), Text()]
+    for layout in plan.layouts:
+        parts += [_buying(plan, layout), _cut_list(plan, layout)]
+    if plan.sundries:
+        parts.append(_sundries(plan))
+    if plan.left_out:
+        parts.append(_left_out(plan))
+    return Group(*parts)
+
+
+def money(amount: object, currency: str) -> str:
+    """An amount with the job's currency, empty where there is none."""
+    return "" if amount is None else f"{currency}{amount:.2f}"
+
+
+def bought(buy: Buy) -> str:
+    """``8 1/8 yd``."""
+    return format_quantity(buy.total, buy.unit)
+
+
+def _buying(plan: Plan, layout: ClothLayout) -> RenderableType:
+    unit, buy = plan.job.units, layout.buy
+    grid = Table.grid(padding=(0, 2))
+    grid.add_column(style="bold")
+    grid.add_column()
+    width = f"{format_length(layout.bolt.width, unit)} wide, {format_length(layout.usable, unit)} fit to cut"
+    grid.add_row(layout.cloth.title, width)
+    if buy is not None:
+        cost = money(buy.cost, plan.job.currency)
+        grid.add_row("buy", f"{bought(buy)}{'   ' + cost if cost else ''}")
+        grid.add_row("", f"layout {format_length(buy.length, unit)}")
+        for allowance in buy.allowances:
+            grid.add_row("", f"+ {allowance.name} {format_length(allowance.length, unit)}")
+        grid.add_row(
+            "", f"= {format_length(buy.needed, unit)}, sold by {format_quantity(buy.step, buy.unit)}"
+        )
+    grid.add_row("proven least", proven(layout, unit))
+    if layout.rule_of_thumb is not None:
+        grid.add_row("rule of thumb", _against_rule(layout, unit))
+    grid.add_row("unused", f"{float(100 * layout.waste):.1f} % of the layout")
+    return grid
+
+
+def proven(layout: ClothLayout, unit: Unit) -> str:
+    """How good the layout is, in words."""
+    least = format_length(layout.bound.length, unit)
+    if layout.gap == 0:
+        return f"{least}: no layout of these pieces is shorter ({layout.bound.method})"
+    gap = "" if layout.gap is None else f", so this one is at most {float(100 * layout.gap):.2f} % too long"
+    return f"{least}{gap} ({layout.bound.method})"
+
+
+def _against_rule(layout: ClothLayout, unit: Unit) -> str:
+    rule = layout.rule_of_thumb
+    if rule is None or layout.length is None:
+        return ""
+    saved = rule.length - layout.length
+    tail = f", {format_length(saved, unit)} more than this plan" if saved > 0 else ""
+    return f"{format_length(rule.length, unit)}{tail}"
+
+
+def in_cutting_order(layout: ClothLayout) -> Iterator[Laid]:
+    """From the squared end on, then from the left."""
+    return iter(sorted(layout.placements, key=lambda laid: (laid.y, laid.x)))
+
+
+def _cut_list(plan: Plan, layout: ClothLayout) -> RenderableType:
+    unit = plan.job.units
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    for heading in ("no.", "from end", "to", "from left", "wide", "long"):
+        table.add_column(heading, justify="right")
+    table.add_column("piece", ratio=1)
+    letters = any(laid.letter for laid in layout.placements)
+    if letters:
+        table.add_column("cut")
+    table.add_column("TOP")
+    for number, laid in enumerate(in_cutting_order(layout), 1):
+        ends = (laid.y, laid.y + laid.length, laid.x, laid.width, laid.length)
+        row = [str(number), *(format_length(end, unit, name=False) for end in ends), _called(laid)]
+        table.add_row(*row, *([laid.letter] if letters else []), _POINTS[laid.arrow])
+    return Padding(table, (0, 0, 1, 0))
+
+
+_POINTS = {"up": "onward ↑", "down": "back ↓", "left": "left ←", "right": "right →"}
+
+
+def _called(laid: Laid) -> str:
+    copies = f" ({laid.copy} of {laid.piece.copies})" if laid.piece.copies > 1 else ""
+    return f"{laid.piece.name}{copies}"
+
+
+def _sundries(plan: Plan) -> RenderableType:
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, title="Also needed", title_justify="left")
+    table.add_column("what")
+    table.add_column("how much", justify="right")
+    table.add_column("for")
+    table.add_column("note")
+    for sundry in plan.sundries:
+        amount = str(sundry.count) if sundry.count is not None else ""
+        if sundry.length is not None:
+            length = format_length(sundry.length, plan.job.units)
+            amount = f"{amount} x {length}" if amount else length
+        table.add_row(sundry.name, amount, sundry.window or "", sundry.note)
+    return table
+
+
+def _left_out(plan: Plan) -> RenderableType:
+    table = Table(
+        box=SIMPLE_HEAD, pad_edge=False, title="Optional, no room left for them", title_justify="left"
+    )
+    for heading in ("piece", "copies", "would need further"):
+        table.add_column(heading)
+    for out in plan.left_out:
+        table.add_row(out.piece, str(out.copies), format_length(out.shortfall, plan.job.units))
+    return table
+
+
+def pieces_table(pieces: Iterable[Piece], unit: Unit) -> RenderableType:
+    """Every piece with its arithmetic."""
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    for heading in ("copies", "wide", "long"):
+        table.add_column(heading, justify="right")
+    table.add_column("cloth")
+    table.add_column("piece and how it was worked out", ratio=1)
+    for piece in pieces:
+        lines = "\n".join(f"  {line}" for line in piece.arithmetic(unit))
+        table.add_row(
+            str(piece.copies),
+            format_length(piece.width, unit, name=False),
+            format_length(piece.length, unit, name=False),
+            piece.cloth,
+            f"{piece.name}{' (optional)' if piece.optional else ''}\n{lines}",
+        )
+    return table
+
+
+def comparison_table(comparison: Comparison) -> RenderableType:
+    """Each cloth on every bolt, the cheapest or shortest marked."""
+    unit, currency = comparison.job.units, comparison.job.currency
+    table = Table(box=SIMPLE_HEAD, pad_edge=False)
+    table.add_column("cloth")
+    for heading in ("bolt", "widths", "seams", "layout", "proven least", "buy", "cost", "unused"):
+        table.add_column(heading, justify="right")
+    table.add_column("sideways, remarks", ratio=1)
+    least = least_cloth(comparison)
+    for option in comparison.options:
+        best = option in least
+        table.add_row(*_option_row(option, unit, currency), style="bold" if best else "")
+    return table
+
+
+def least_cloth(comparison: Comparison) -> list[Option]:
+    """For each cloth the bolt of least area bought."""
+    best: dict[str, Option] = {}
+    for option in comparison.options:
+        known = best.get(option.cloth.key)
+        if known is None or area_bought(option) < area_bought(known):
+            best[option.cloth.key] = option
+    return [option for option in best.values() if option.layout is not None]
+
+
+def area_bought(option: Option) -> float:
+    """Width times length bought; without a layout it is past all others."""
+    buy = option.layout.buy if option.layout else None
+    return float("inf") if buy is None else float(buy.total * option.bolt.width)
+
+
+def _option_row(option: Option, unit: Unit, currency: str) -> list[str]:
+    width = format_length(option.bolt.width, unit)
+    name = f"{width}{'' if option.offered else ' (not on offer)'}"
+    layout = option.layout
+    if layout is None or layout.length is None or layout.buy is None:
+        return [option.cloth.title, name, *[""] * 7, option.reason]
+    counts = sorted({count for _, count in option.widths_per_panel})
+    return [
+        option.cloth.title,
+        name,
+        " to ".join(str(count) for count in dict.fromkeys((counts[0], counts[-1]))) if counts else "",
+        str(option.seams),
+        format_length(layout.length, unit),
+        format_length(layout.bound.length, unit),
+        bought(layout.buy),
+        money(layout.buy.cost, currency),
+        f"{float(100 * layout.waste):.0f} %",
+        option.railroad,
+    ]
+
+
+def advice_lines(advice: Iterable[Advice]) -> Iterator[str]:
+    """Remarks for the maker, warnings first."""
+    order = {"warning": 0, "offer": 1, "note": 2}
+    for remark in sorted(advice, key=lambda a: order[a.kind]):
+        about = f"{remark.window}: " if remark.window else ""
+        yield f"{remark.kind}: {about}{remark.text}"

@@ -1,0 +1,225 @@
+"""From the pieces of one cloth to a packing problem, and from its result to a layout to cut from."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from nesting.check import check_layout
+from nesting.defaults import defaults_for
+from nesting.errors import CheckError, DoesNotFitError
+from nesting.job import Bolt, Cloth, Job
+from nesting.packing import Bound, Part, Placement, Problem, Result, Strip, fill_leftover, misfits, status_of
+from nesting.piece import Piece
+from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, RuleOfThumb
+from nesting.repeat import Repeat
+from nesting.units import format_length, grid, round_down
+from nesting.washing import kept, washed
+
+
+@dataclass(frozen=True, slots=True)
+class Lay:
+    """One cloth on the table: what lies on it, and the problem of laying it.
+
+    Attributes
+    ----------
+    cloth, bolt
+        As they are ordered.
+    on_table
+        The cloth as it is cut (washed before, its repeat width settled).
+    usable
+        The width to cut from, as it lies on the table.
+    pieces
+        Those that must be laid; one part of the problem each, in the same order.
+    extras
+        Optional ones.
+    railroaded
+        Its panels are cut turned sideways in one run.
+    """
+
+    job: Job
+    cloth: Cloth
+    bolt: Bolt
+    on_table: Cloth
+    usable: int
+    pieces: tuple[Piece, ...]
+    extras: tuple[Piece, ...]
+    railroaded: bool
+
+    @property
+    def problem(self) -> Problem:
+        """The pieces as parts on one open strip."""
+        strip = Strip(self.usable, repeat=self.on_table.repeat, start=self.on_table.start)
+        return Problem((strip,), tuple(_part(piece) for piece in self.pieces))
+
+
+def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railroaded: bool = False) -> Lay:
+    """The lay of one cloth on one bolt."""
+    pieces = tuple(pieces)
+    on_table, table = washed(cloth, bolt)
+    matched = any(piece.match is not None and piece.cloth == cloth.key for piece in pieces)
+    repeat = on_table.repeat
+    if not matched or repeat is None:
+        start = None
+        repeat = None
+    else:
+        repeat, start = _settled(repeat, table), on_table.start
+    mine = [piece for piece in pieces if piece.cloth == cloth.key]
+    return Lay(
+        job=job,
+        cloth=cloth,
+        bolt=bolt,
+        on_table=replace(on_table, repeat=repeat, start=start),
+        usable=round_down(table.usable, grid(job.units)),
+        pieces=tuple(piece for piece in mine if not piece.optional),
+        extras=tuple(piece for piece in mine if piece.optional),
+        railroaded=railroaded,
+    )
+
+
+def _settled(repeat: Repeat, bolt: Bolt) -> Repeat:
+    """Where no repeat width is known the match stands for it, so that cut widths meet in the design."""
+    return repeat if repeat.width is not None or bolt.match is None else replace(repeat, width=bolt.match)
+
+
+def _part(piece: Piece) -> Part:
+    return Part(
+        piece.id,
+        piece.width,
+        piece.length,
+        piece.copies,
+        turnable=piece.turnable and piece.match is None,
+        match=piece.match,
+        arrow=piece.arrow_group,
+    )
+
+
+def require_fit(lay: Lay) -> None:
+    """Refuse pieces that no direction allowed can bring onto the bolt.
+
+    Raises
+    ------
+    DoesNotFitError
+        Names each piece, its size and what would help.
+    """
+    problem, unit = lay.problem, lay.job.units
+    names = {part.name: piece for part, piece in zip(problem.parts, lay.pieces, strict=True)}
+    faults = []
+    for part in misfits(problem):
+        piece = names[part.name]
+        faults.append(
+            f"{piece.name}: cut {format_length(piece.width, unit)} wide x "
+            f"{format_length(piece.length, unit)} long"
+        )
+    if faults:
+        listed = "\n".join(f"  - {fault}" for fault in faults)
+        raise DoesNotFitError(
+            f'cloth "{lay.cloth.title}", {format_length(lay.bolt.width, unit)} wide with '
+            f"{format_length(lay.usable, unit)} fit to cut, cannot hold\n{listed}\n"
+            "choose a wider bolt, another cloth for these pieces, or a smaller size"
+        )
+
+
+def layout_of(
+    lay: Lay, result: Result, bound: Bound, rule: RuleOfThumb | None
+) -> tuple[ClothLayout, tuple[LeftOut, ...]]:
+    """The result as a layout to cut from, optional extras filled in, checked.
+
+    Parameters
+    ----------
+    lay, result
+        The problem and what packing made of it.
+    bound
+        Over every way the cloth may be cut, so it may be lower than the result's own.
+    rule
+        The plain trade rule, to stand beside it.
+
+    Raises
+    ------
+    CheckError
+        The layout breaks a rule: a fault of this program.
+    """
+    parts = tuple(_part(piece) for piece in lay.extras)
+    leftover = fill_leftover(lay.problem, result, parts)
+    placements = (*result.placements, *leftover.placements)
+    pieces = (*lay.pieces, *lay.extras)
+    _require_sound(lay, result, placements, leftover.placements)
+    length = result.length
+    out = []
+    for number, over in leftover.over:
+        laid = sum(p.part == len(lay.pieces) + number for p in leftover.placements)
+        out.append(LeftOut(lay.extras[number].id, lay.extras[number].copies - laid, over))
+    layout = ClothLayout(
+        cloth=lay.on_table,
+        bolt=lay.bolt,
+        usable=lay.usable,
+        placements=tuple(_laid(lay, pieces[p.part], p) for p in placements),
+        length=length,
+        bound=bound,
+        status=status_of(length, bound.length),
+        stop=result.stop,
+        seconds=result.seconds,
+        buy=None if length is None else _buy(lay, length),
+        rule_of_thumb=rule,
+        squaring=_squaring(lay.job),
+        railroaded=lay.railroaded,
+        incumbents=result.incumbents,
+    )
+    return layout, tuple(out)
+
+
+def _require_sound(
+    lay: Lay, result: Result, placements: tuple[Placement, ...], filled: tuple[Placement, ...]
+) -> None:
+    """Every layout passes the independent check before it is handed on."""
+    problem = lay.problem
+    counts: dict[int, int] = {}
+    for placement in filled:
+        counts[placement.part] = counts.get(placement.part, 0) + 1
+    further = tuple(
+        replace(_part(lay.extras[number - len(lay.pieces)]), copies=copies)
+        for number, copies in sorted(counts.items())
+    )
+    number_of = {number: len(lay.pieces) + at for at, number in enumerate(sorted(counts))}
+    renumbered = [replace(p, part=number_of.get(p.part, p.part)) for p in placements]
+    whole = replace(problem, parts=(*problem.parts, *further))
+    violations = check_layout(whole, renumbered, result.length, result.bound.length)
+    if violations:
+        listed = "\n".join(f"  - {violation}" for violation in violations[:20])
+        raise CheckError(f'the layout of cloth "{lay.cloth.title}" failed its check:\n{listed}')
+
+
+def _laid(lay: Lay, piece: Piece, at: Placement) -> Laid:
+    repeat = lay.on_table.repeat
+    letter = ""
+    if repeat is not None and piece.match is not None and repeat.step:
+        letter = repeat.letter(at.x, piece.match.x)
+    return Laid(
+        piece=piece,
+        copy=at.copy,
+        x=at.x,
+        y=at.y,
+        width=piece.length if at.turned else piece.width,
+        length=piece.width if at.turned else piece.length,
+        turn=90 if at.turned else 0,
+        arrow="left" if at.turned else "up",
+        letter=letter,
+    )
+
+
+def _squaring(job: Job) -> int:
+    return job.squaring if job.squaring is not None else defaults_for(job.units).squaring
+
+
+def _buy(lay: Lay, length: int) -> Buy:
+    """Layout, squaring, one repeat where the print may start anywhere, and what washing takes."""
+    allowances = [Allowance("squaring the end", _squaring(lay.job))] if _squaring(lay.job) else []
+    repeat = lay.on_table.repeat
+    if repeat is not None and lay.on_table.start is None:
+        allowances.append(Allowance("unknown start of the print, one repeat", repeat.length))
+    shrinkage = lay.cloth.shrinkage
+    if shrinkage is not None and shrinkage.washed == "before" and shrinkage.length:
+        needed = length + sum(allowance.length for allowance in allowances)
+        before = -(-needed // kept(shrinkage.length))
+        allowances.append(Allowance("shrinks when washed before cutting", int(before) - needed))
+    return Buy(length, tuple(allowances), lay.bolt.sold_by, lay.job.sold_in, lay.bolt.price)
