@@ -111,21 +111,34 @@ class PinchPleat(Heading):
             return HeadingPlan(name, panel.side, panel.flat, (), tuple(sums), (remark,))
         sums.append(Steps("each pleat", sums[0].terms).over("pleats", found.number))
         sums.append(Steps("each space", sums[1].terms).over("spaces", found.number - 1))
-        edges = pleat_edges(found, left, panel.seams, LEAST_PLEAT.of(making.unit))
+        edges = self._edges(making, panel, found)
         remarks = [
             f"{found.number} pleats of {making.say(found.take_up)}, {found.number - 1} spaces of "
             f"{making.say(found.space)}"
         ]
         if edges != pleat_edges(found, left, (), 0):
-            remarks.append(
-                "pleats differ a little from width to width, so that each seam lies beside a pleat"
-            )
+            remarks.append("pleats differ a little between widths, so that each seam lies beside a pleat")
+        remarks += _stray_seams(making, panel, edges)
         return HeadingPlan(name, panel.side, panel.flat, _spots(edges), tuple(sums), tuple(remarks))
 
     def _ends(self, making: Making, panel: FinishedPanel) -> tuple[int, int]:
         lead = making.window.pleat.lead
         lead = LEAD.of(making.unit) if lead is None else lead
         return panel.return_left or lead, panel.return_right or lead
+
+    def _edges(
+        self, making: Making, panel: FinishedPanel, found: Pleats
+    ) -> tuple[tuple[Fraction, Fraction], ...]:
+        """The pleats, shared out from the leading edge, so that a pair is mirrored."""
+        left, right = self._ends(making, panel)
+        least = LEAST_PLEAT.of(making.unit)
+        if panel.leading != "right":
+            return pleat_edges(found, left, panel.seams, least)
+        seams = tuple(panel.flat - seam for seam in reversed(panel.seams))
+        return tuple(
+            (panel.flat - end, panel.flat - start)
+            for start, end in reversed(pleat_edges(found, right, seams, least))
+        )
 
     def _pleats(self, making: Making, panel: FinishedPanel) -> Pleats | None:
         order, unit = making.window.pleat, making.unit
@@ -212,6 +225,18 @@ def _split(
             if best is None or abs(size - sizes[done]) < abs(best[2] - sizes[done]):
                 best = (number, after_space, size)
     return best
+
+
+def _stray_seams(
+    making: Making, panel: FinishedPanel, edges: tuple[tuple[Fraction, Fraction], ...]
+) -> Iterator[str]:
+    """Where a seam could not be brought beside a pleat."""
+    for seam in panel.seams:
+        if min(abs(seam - edge) for pleat in edges for edge in pleat) <= 1:
+            continue
+        number = next((n for n, (start, end) in enumerate(edges, 1) if start < seam < end), None)
+        where = "lies in a space: press it open" if number is None else f"lies inside pleat {number}"
+        yield f"the seam {making.say(seam)} from the left edge {where}"
 
 
 def _spots(edges: tuple[tuple[Fraction, Fraction], ...]) -> tuple[Spot, ...]:

@@ -1,0 +1,422 @@
+"""Each heading by hand-worked sums. Common practice, no source, unless a comment names one. Inches."""
+
+from __future__ import annotations
+
+import itertools
+from fractions import Fraction
+from typing import get_args
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from orders import a_bolt, a_cloth, a_job, a_window, by_id, by_role, cm, cut_job, inch, panels
+
+from nesting.cutting import Cutting
+from nesting.errors import NestingError
+from nesting.headings import HEADINGS, Making, heading
+from nesting.headings.pinch_pleat import Pleats, pleat_edges, pleats
+from nesting.headings.tabs import facing_joins, tabs_by_centres, tabs_by_gap
+from nesting.job import FacingOrder, HeadingName, PleatOrder, RingOrder, TabOrder
+from nesting.measures import settle
+from nesting.piece import Piece
+from nesting.units import Unit
+
+
+def making(units: Unit = "in", **said: object) -> Making:
+    bolt = a_bolt(inch(54))
+    job = a_job(a_window(**said), cloths=(a_cloth(bolt), a_cloth(bolt, key="lining")), units=units)
+    return settle(job, job.windows[0])
+
+
+def cut_window(width: str | int = 54, units: Unit = "in", **said: object) -> Cutting:
+    bolt = a_bolt(inch(width))
+    return cut_job(a_job(a_window(**said), cloths=(a_cloth(bolt), a_cloth(bolt, key="lining")), units=units))
+
+
+def size(piece: Piece) -> tuple[int, int]:
+    return piece.width, piece.length
+
+
+def advice(cutting: Cutting, kind: str = "warning") -> str:
+    return "\n".join(note.text for note in cutting.advice if note.kind == kind)
+
+
+def test_every_name_of_a_job_has_its_heading() -> None:
+    assert set(HEADINGS) == set(get_args(HeadingName))
+    assert all(style.name == name for name, style in HEADINGS.items())
+
+
+def test_an_unknown_heading_is_refused_with_those_that_exist() -> None:
+    with pytest.raises(NestingError, match="back-tab"):
+        heading("goblet")
+
+
+@pytest.mark.parametrize(
+    ("name", "fullness", "above", "top", "cover"),
+    [
+        # Rod 1 3/8 thick. Fullness, top edge above the rod's top, cut beyond the finished length, cover.
+        ("back-tab", "1.5", "3/4", "1/2", "4"),
+        ("tab-top", "1.5", "-3 3/8", "1/2", "4"),  # gap 2 + 1 3/8 below
+        ("rod-pocket", "2", "1", "4 5/8", "3 5/8"),  # 1 + 2 5/8 + 1/2 + 1/2; 2 5/8 is 2.16 x 1.2 up
+        ("pinch-pleat", "2.5", "1/2", "8", "4"),
+        ("grommet", "1.75", "1", "8", "4"),
+        ("clip-ring", "1.5", "-3 1/8", "4", "2"),  # ring and clip 1 3/4 + 1 3/8 below
+        ("pencil-pleat", "2.25", "1/2", "1 1/2", "1 1/2"),
+    ],
+)
+def test_defaults_of_each_heading(name: str, fullness: str, above: str, top: str, cover: str) -> None:
+    style, order = heading(name), making(heading=name)
+    sign = -1 if above.startswith("-") else 1
+    assert style.fullness == Fraction(fullness)
+    assert style.above_rod(order).total == sign * inch(above.lstrip("-"))
+    assert style.top_allowance(order).total == inch(top)
+    assert style.top_cover(order) == inch(cover)
+
+
+@pytest.mark.parametrize(
+    ("name", "expected"),
+    [
+        # Rod top 96 above the floor, clearance 1/2: 95 1/2 and what the heading adds or takes.
+        ("back-tab", "96 1/4"),
+        ("tab-top", "92 1/8"),
+        ("rod-pocket", "96 1/2"),
+        ("pinch-pleat", "96"),
+        ("grommet", "96 1/2"),
+        ("clip-ring", "92 3/8"),
+        ("pencil-pleat", "96"),
+    ],
+)
+def test_finished_length_from_the_rod(name: str, expected: str) -> None:
+    order = making(heading=name, finished_length=None, rod_height=inch(96))
+    assert order.finished.total == inch(expected)
+
+
+def test_a_puddle_is_added() -> None:
+    # 96 + 3/4 + 8.
+    order = making(finished_length=None, rod_height=inch(96), clearance=-inch(8))
+    assert order.finished.total == inch("104 3/4")
+    assert "puddle 8" in order.finished.line("in")
+
+
+def test_metric_jobs_have_metric_defaults() -> None:
+    # Hem 10 twice, side 2.5 twice, seam 1.5: 240 + 1.5 + 20; 60 x 1.5 = 90 per panel, + 10.
+    said = {"rod": cm(120), "finished_length": cm(240), "rod_diameter": cm(3)}
+    cutting = cut_window(width=60, units="cm", **said)
+    assert size(panels(cutting)[0]) == (cm(100), cm(Fraction("261.5")))
+    # Facing: 90 + 3 by 10 + 1.5. Tabs: pi x 1.5 = 4.71 + 1.2 = 5.91, up to 6, + 3; 2 x 5 + 3.
+    assert size(by_role(cutting, "facing")[0]) == (cm(93), cm(Fraction("11.5")))
+    assert size(by_role(cutting, "tab")[0]) == (cm(13), cm(9))
+
+
+# Back tab
+
+
+@pytest.mark.parametrize(("diameter", "loop"), [("1 3/8", "2 3/4"), ("2", "3 3/4")])
+def test_back_tab_loop(diameter: str, loop: str) -> None:
+    # Half round + 1/2 up to the next 1/4: 2.16 + 0.5 = 2.66 -> 2 3/4; 3.14 + 0.5 = 3.64 -> 3 3/4.
+    (tabs,) = by_role(cut_window(rod_diameter=inch(diameter)), "tab")
+    assert tabs.finished_length == inch(loop)
+    assert size(tabs) == (inch(5), inch(loop) + inch(1))
+    assert tabs.hidden
+
+
+def test_back_tab_companions() -> None:
+    # Rod 60: 45 flat. Facing 46 by 4 1/2. Tabs: 45 - 4 = 41, about 6 apart: 7 gaps of 5 6/7, 8 tabs.
+    cutting = cut_window(rod=inch(60))
+    assert size(by_id(cutting, "east-window/left/facing")) == (inch(46), inch("4 1/2"))
+    (tabs,) = by_role(cutting, "tab")
+    assert (tabs.id, tabs.copies) == ("east-window/tabs", 16)
+    spots = cutting.headings[0].spots
+    centres = [(spot.start + spot.end) / 2 for spot in spots]
+    assert (centres[0], centres[-1]) == (inch(2), inch(43))
+    assert all(
+        abs((b - a) - Fraction(inch(41), 7)) <= 2 for a, b in itertools.pairwise(map(Fraction, centres))
+    )
+
+
+def test_a_thick_rod_makes_the_facing_deeper() -> None:
+    # d 2: tab 3 3/4 + 1 1/4 = 5, cut 5 1/2; turned below 1/2 more.
+    cutting = cut_window(rod=inch(60), rod_diameter=inch(2))
+    assert by_id(cutting, "east-window/left/facing").length == inch("5 1/2")
+    cutting = cut_window(rod=inch(60), rod_diameter=inch(2), facing=FacingOrder(lower_edge="turned"))
+    assert by_id(cutting, "east-window/left/facing").length == inch(6)
+
+
+def test_a_shallow_facing_is_warned_of() -> None:
+    assert "3 3/4 in" in advice(cut_window(rod_diameter=inch(2), facing=FacingOrder(depth=inch(4))))
+    assert advice(cut_window(facing=FacingOrder(depth=inch(4)))) == ""
+
+
+def test_tabs_and_facing_from_another_cloth() -> None:
+    cutting = cut_window(tab=TabOrder(cloth="lining"), facing=FacingOrder(cloth="lining"))
+    assert {p.cloth for p in cutting.pieces if p.role in ("tab", "facing")} == {"lining"}
+
+
+def test_tabs_too_far_apart_are_warned_of() -> None:
+    # 63 flat, 5 tabs: 59 / 4 = 14 3/4.
+    assert "14 3/4 in apart" in advice(cut_window(tab=TabOrder(count=5)))
+
+
+# Facings wider than their cloth
+
+
+def test_a_wide_facing_is_pieced_in_equal_parts() -> None:
+    # Tab top, rod 84: 63 + 1 + 1 for the join = 65, two parts of 32 1/2; 10 tabs leave the middle free.
+    facing = by_id(cut_window(heading="tab-top"), "east-window/left/facing")
+    assert size(facing) == (inch("32 1/2"), inch("4 1/2"))
+    assert facing.copies == 2
+
+
+def test_a_join_keeps_off_a_tab_in_the_middle() -> None:
+    # 11 back tabs of 2 put one at 30 1/2 to 32 1/2, the very middle of 63.
+    cutting = cut_window()
+    parts = [piece for piece in by_role(cutting, "facing") if piece.side == "left"]
+    assert [part.id for part in parts] == ["east-window/left/facing/1", "east-window/left/facing/2"]
+    assert sum(part.width for part in parts) == inch(65)
+    join = parts[0].width - inch(1)  # less the end turned in and the seam
+    clear = inch(1)
+    for spot in cutting.headings[0].spots:
+        assert join <= spot.start - clear or join >= spot.end + clear
+
+
+@given(st.integers(30, 400), st.integers(24, 60), st.lists(st.integers(0, 400), max_size=6))
+def test_facing_parts_always_give_the_panel_and_fit_the_cloth(
+    flat: int, usable: int, seams: list[int]
+) -> None:
+    order = making()
+    keep_off = tuple((inch(at), inch(at)) for at in seams)
+    joins = facing_joins(order, inch(flat), inch(usable), keep_off)
+    edges = (-order.seam, *joins, inch(flat) + order.seam)
+    cuts = [b - a for a, b in itertools.pairwise(edges)]
+    cuts = [cut + order.seam * ((n > 0) + (n < len(cuts) - 1)) for n, cut in enumerate(cuts)]
+    assert sum(cuts) == inch(flat) + 2 * order.seam * (1 + len(joins))
+    assert all(0 < cut <= inch(usable) for cut in cuts)
+
+
+# Tab top
+
+
+def test_tab_top_loop() -> None:
+    # pi x 1 3/8 / 2 = 2.16, + 2 x 2 gap + 1 3/8 = 7.535, up to 7 5/8, cut 8 5/8; width 2 x 2 + 1.
+    (tabs,) = by_role(cut_window(heading="tab-top"), "tab")
+    assert size(tabs) == (inch(5), inch("8 5/8"))
+    assert not tabs.hidden
+
+
+@pytest.mark.parametrize(
+    ("flat", "width", "gap", "number", "clear"),
+    [
+        (43, 3, 5, 6, "5"),
+        (63, 2, 5, 10, "4 7/9"),  # 68 / 7 = 9.7; 43 / 9
+        (20, 2, 5, 5, "2 1/2"),  # never fewer than five
+    ],
+)
+def test_tabs_by_gap(flat: int, width: int, gap: int, number: int, clear: str) -> None:
+    found = tabs_by_gap(inch(flat), inch(width), inch(gap))
+    whole, _, part = clear.partition(" ")
+    assert found == (number, (Fraction(whole) + Fraction(part or 0)) * inch(1))
+
+
+def test_crowded_tabs_are_warned_of() -> None:
+    assert "2 1/2 in apart" in advice(cut_window(heading="tab-top", flat_width=inch(20)))
+
+
+@given(st.integers(inch(10), inch(200)), st.integers(inch(1), inch(4)), st.integers(inch(2), inch(8)))
+def test_tab_gaps_add_up(flat: int, width: int, gap: int) -> None:
+    number, clear = tabs_by_gap(flat, width, gap)
+    assert number >= 5
+    assert number * width + (number - 1) * clear == flat
+
+
+@given(st.integers(inch(6), inch(200)), st.integers(inch(4), inch(8)))
+def test_tab_centres_add_up(flat: int, spacing: int) -> None:
+    number, apart = tabs_by_centres(flat, inch(2), spacing)
+    assert 2 * inch(2) + (number - 1) * apart == flat
+
+
+# Rod pocket
+
+
+def test_rod_pocket_adds_heading_pocket_turn_and_take_up() -> None:
+    # Rod 1, heading 1: 1 + 1 15/16 + 1/2 + 1/2 = 3 15/16; 95 1/2 + that + 8.
+    cutting = cut_window(heading="rod-pocket", rod_diameter=inch(1))
+    assert panels(cutting)[0].length == inch("107 7/16")
+    # A flat rod takes nothing up.
+    cutting = cut_window(heading="rod-pocket", rod_diameter=inch(1), take_up=0)
+    assert panels(cutting)[0].length == inch("106 15/16")
+    assert cutting.headings[0].spots == ()
+
+
+def test_a_tight_pocket_is_warned_of() -> None:
+    # Half round of a 2 rod: 3.14, so 3 is too tight.
+    assert "too tight" in advice(cut_window(heading="rod-pocket", rod_diameter=inch(2), pocket=inch(3)))
+    assert advice(cut_window(heading="rod-pocket", rod_diameter=inch(2), pocket=inch("3 3/4"))) == ""
+
+
+# Pinch pleat
+
+
+def test_pleats_grow_fewer_until_each_takes_enough() -> None:
+    # 47 1/2 finished, ends 5 1/2: 42 / 4 = 10.5 spaces, ties down to 10: 11 pleats. With 40 to take up that
+    # is 3.64 each; 8 pleats take 5, 9 take 4.44: 8.
+    found = pleats(inch(47) + inch("1/2") + inch(40), inch("47 1/2"), inch("5 1/2"), inch(4), inch("4 1/2"))
+    assert found is not None
+    assert (found.number, found.take_up, found.space) == (8, inch(5), inch(6))
+
+
+def test_nothing_to_pleat_is_warned_of() -> None:
+    assert pleats(inch(40), inch(45), inch(5), inch(4), inch("4 1/2")) is None
+    assert "nothing is left to pleat" in advice(cut_window(heading="pinch-pleat", flat_width=inch(40)))
+
+
+def test_fat_pleats_are_warned_of() -> None:
+    # 63 to take up in 6 pleats: 10 1/2 each.
+    assert "10 1/2 in" in advice(cut_window(heading="pinch-pleat", pleat=PleatOrder(count=6)))
+
+
+def test_returns_and_overlap_are_added_flat() -> None:
+    # 42 x 2.5 + 3 1/2 + 2 = 110 1/2; finished 42 + 3 1/2 + 2 = 47 1/2.
+    plan = cut_window(heading="pinch-pleat").panels[0]
+    assert (plan.flat, plan.finished) == (inch("110 1/2"), inch("47 1/2"))
+
+
+def test_single_draw_has_a_return_at_each_end() -> None:
+    # 84 x 2.5 + 2 x 3 1/2 = 217; no overlap.
+    (plan,) = cut_window(heading="pinch-pleat", draw="left").panels
+    assert (plan.key, plan.flat, plan.finished) == ("single", inch(217), inch(91))
+
+
+def test_buckram_and_hooks() -> None:
+    # 2 x 110 1/2 = 221; 11 pleats + 2 hooks in each of two panels.
+    cutting = cut_window(heading="pinch-pleat")
+    found = {sundry.name: sundry for sundry in cutting.sundries}
+    assert found["buckram"].length == inch(221)
+    assert found["hooks"].count == 2 * 13
+
+
+def test_seams_lie_beside_a_pleat() -> None:
+    # Rod 72, flat 36 x 2.5 + 5 1/2 = 95 1/2: one seam, 51 1/2 from the leading edge.
+    cutting = cut_window(heading="pinch-pleat", rod=inch(72))
+    for plan, head in zip(cutting.panels, cutting.headings, strict=True):
+        edges = {edge for spot in head.spots if spot.kind == "pleat" for edge in (spot.start, spot.end)}
+        assert len(plan.seams) == 1
+        assert plan.seams[0] in edges
+        assert all(a.end == b.start for a, b in itertools.pairwise(head.spots))
+        assert not any("the seam" in remark for remark in head.remarks)
+
+
+def test_a_seam_that_stays_inside_a_pleat_is_told() -> None:
+    # Rod 84: seams 59 and 6 from the left edge of the left panel; the first pleat runs from 3 1/2 to 9.
+    head = cut_window(heading="pinch-pleat").headings[0]
+    assert "the seam 6 in from the left edge lies inside pleat 1" in head.remarks
+
+
+@pytest.mark.parametrize("name", sorted(HEADINGS))
+def test_a_pair_is_mirrored(name: str) -> None:
+    left, right = cut_window(heading=name).headings
+    mirrored = [(right.width - spot.end, right.width - spot.start) for spot in reversed(right.spots)]
+    assert all(
+        abs(a - spot.start) <= 1 and abs(b - spot.end) <= 1
+        for (a, b), spot in zip(mirrored, left.spots, strict=True)
+    )
+
+
+@given(
+    st.integers(4, 40),
+    st.integers(inch("4 1/2"), inch(7)),
+    st.integers(inch(3), inch(5)),
+    st.lists(st.integers(0, inch(480)), max_size=5, unique=True).map(sorted),
+)
+def test_pleats_moved_to_seams_take_up_the_same(
+    number: int, take_up: int, space: int, seams: list[int]
+) -> None:
+    found, least = Pleats(number, Fraction(take_up), Fraction(space)), inch("4 1/2")
+    edges = pleat_edges(found, inch(3), tuple(seams), least)
+    assert len(edges) == number
+    assert sum(end - start for start, end in edges) == number * take_up
+    assert all(b[0] - a[1] == space for a, b in itertools.pairwise(edges))
+    assert all(least <= end - start <= Fraction(take_up) * 5 / 4 for start, end in edges)
+
+
+# Grommets
+
+
+def test_grommets_are_even_and_evenly_spaced() -> None:
+    # 42 x 1.75 = 73 1/2; 2 from each edge leaves 69 1/2; 10 rings, 9 gaps of 7.72.
+    head = cut_window(heading="grommet", width=90).headings[0]
+    assert len(head.spots) == 10
+    assert (head.spots[0].start, head.width - head.spots[-1].end) == (inch(2), inch(2))
+
+
+def test_no_grommet_at_a_seam() -> None:
+    for rod in range(60, 130, 3):
+        cutting = cut_window(heading="grommet", rod=inch(rod))
+        for plan, head in zip(cutting.panels, cutting.headings, strict=True):
+            assert len(head.spots) % 2 == 0
+            assert all(abs(s.start - seam) >= inch("1 1/2") - 1 for s in head.spots for seam in plan.seams)
+
+
+def test_full_grommets_are_warned_of() -> None:
+    assert "above 2" in advice(cut_window(heading="grommet", fullness=Fraction(5, 2)))
+    assert advice(cut_window(heading="grommet", fullness=Fraction(2))) == ""
+
+
+def test_a_big_ring_needs_a_deeper_header() -> None:
+    # Ring 3 1/2 + 1 = 4 1/2, turned twice: 9.
+    order = making(heading="grommet", ring=RingOrder(size=inch("3 1/2")))
+    assert heading("grommet").top_allowance(order).total == inch(9)
+    said = {"ring": RingOrder(size=inch("3 1/2")), "heading_depth": inch(4)}
+    assert "too low" in advice(cut_window(heading="grommet", **said))
+
+
+def test_grommets_and_stiffener_are_bought() -> None:
+    # Two windows of two panels of 10; stiffener 4 x (73 1/2 - 1/2) = 292.
+    found = {s.name: s for s in cut_window(heading="grommet", width=90, count=2).sundries}
+    assert found["grommets"].count == 40
+    assert found["stiffener"].length == inch(292)
+
+
+# Clip rings and pencil pleats
+
+
+def test_clip_rings_are_even_for_a_pair() -> None:
+    # 63 less 1 = 62, about 6 apart: 11 rings, made 12 for a pair; a single keeps its odd number.
+    assert len(cut_window(heading="clip-ring").headings[0].spots) == 12
+    # Single, 126 flat: 125 / 6 = 20.8 -> 21 gaps, 22; 120 flat: 119 / 6 = 19.8 -> 20 gaps, 21 rings.
+    assert len(cut_window(heading="clip-ring", draw="left", flat_width=inch(120)).headings[0].spots) == 21
+
+
+def test_pencil_pleat_tape_and_hook_rows() -> None:
+    # Two panels of 42 x 2.25 + 5 1/2 = 100, and 2 each: 204.
+    found = {s.name: s for s in cut_window(heading="pencil-pleat").sundries}
+    assert found["pencil-pleat tape"].length == inch(204)
+    style = heading("pencil-pleat")
+    rows = [style.above_rod(making(heading="pencil-pleat", hook_row=row)).total for row in
+            ("top", "middle", "bottom")]  # fmt: skip
+    assert rows == [inch("1/2"), inch("1 1/2"), inch("2 1/2")]
+
+
+@pytest.mark.parametrize("name", sorted(HEADINGS))
+def test_spots_lie_on_the_heading_in_order(name: str) -> None:
+    for head in cut_window(heading=name).headings:
+        marks = [mark for spot in head.spots for mark in (spot.start, spot.end)]
+        assert marks == sorted(marks)
+        assert all(0 <= mark <= head.width for mark in marks)
+
+
+@pytest.mark.parametrize(
+    ("said", "warned"),
+    [
+        ({"heading": "back-tab"}, True),
+        ({"heading": "back-tab", "tab": TabOrder(length=inch(3))}, False),
+        ({"heading": "tab-top"}, True),
+        ({"heading": "rod-pocket"}, True),
+        ({"heading": "rod-pocket", "pocket": inch(3)}, False),
+        ({"heading": "grommet"}, False),
+        ({"heading": "pinch-pleat"}, False),
+        ({"heading": "clip-ring"}, False),
+        ({"heading": "clip-ring", "finished_length": None, "rod_height": inch(96)}, True),
+    ],
+)
+def test_an_assumed_rod_is_told_where_it_matters(said: dict[str, object], warned: bool) -> None:
+    assert ("1 3/8 in is assumed" in advice(cut_window(rod_diameter=None, **said))) == warned

@@ -1,0 +1,138 @@
+"""Counting and planning widths. Inches in comments; hand-worked sums beside them."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from orders import a_bolt, inch
+
+from nesting.errors import DoesNotFitError
+from nesting.seams import (
+    OneWidth,
+    Width,
+    count_widths,
+    joined,
+    places,
+    plan_centred,
+    plan_widths,
+    seam_lines,
+    total_width,
+    widths_of,
+)
+from nesting.units import SIXTEENTH
+
+HALF = inch("1/2")
+PLAIN = OneWidth(inch(54), inch(54), HALF, SIXTEENTH)
+
+
+def cuts(widths: tuple[Width, ...]) -> list[tuple[str, int]]:
+    return [(width.kind, width.cut) for width in widths]
+
+
+def test_one_width_carries_no_seam() -> None:
+    assert count_widths(inch(54), inch(54), HALF) == 1
+    assert count_widths(inch(54) + 1, inch(54), HALF) == 2
+
+
+def test_seams_that_use_up_the_cloth_are_refused() -> None:
+    with pytest.raises(DoesNotFitError, match="seams"):
+        count_widths(inch(10), inch(1), HALF)
+
+
+def test_full_width_at_the_leading_edge_and_the_rest_outside() -> None:
+    # 67 of 54s: 54 + 14 joined with two halves lost is 67.
+    assert cuts(plan_widths(inch(67), PLAIN, "exact", inch(6))) == [("full", inch(54)), ("part", inch(14))]
+
+
+def test_a_sliver_is_widened_at_its_neighbours_cost() -> None:
+    # 108 1/2 of 54s: 54 + 54 + 2 1/2 less 2 seams; made 8, the middle one gives 5 1/2 and is 48 1/2.
+    widths = plan_widths(inch("108 1/2"), PLAIN, "exact", inch(8))
+    assert cuts(widths) == [("full", inch(54)), ("trimmed", inch("48 1/2")), ("part", inch(8))]
+    assert total_width(widths, HALF) == inch("108 1/2")
+
+
+@pytest.mark.parametrize(
+    ("need", "mode", "expected"),
+    [
+        (67, "half", [("full", 54), ("part", 27)]),  # 14 up to half a width
+        (90, "half", [("full", 54), ("full", 54)]),  # 37 up to a whole one
+        (67, "whole", [("full", 54), ("full", 54)]),
+        (20, "half", [("single", 27)]),
+        (20, "whole", [("single", 54)]),
+        (107, "exact", [("full", 54), ("full", 54)]),  # 54 + 54 - 1
+    ],
+)
+def test_part_widths_round_as_asked(need: int, mode: str, expected: list[tuple[str, int]]) -> None:
+    widths = plan_widths(inch(need), PLAIN, mode, 0)  # type: ignore[arg-type]
+    assert cuts(widths) == [(kind, inch(cut)) for kind, cut in expected]
+
+
+def test_a_fixed_panel_has_its_full_width_in_the_middle() -> None:
+    # 80 = 54 + 2 parts less 4 half seams: (80 - 54 + 2) / 2 = 14.
+    widths = plan_centred(inch(80), PLAIN, "exact", inch(6))
+    assert cuts(widths) == [("part", inch(14)), ("full", inch(54)), ("part", inch(14))]
+    # 60: parts of 4 become 8, and the middle one gives 4 on either side.
+    widths = plan_centred(inch(60), PLAIN, "exact", inch(8))
+    assert cuts(widths) == [("part", inch(8)), ("trimmed", inch(46)), ("part", inch(8))]
+    assert total_width(widths, HALF) == inch(60)
+
+
+def test_a_matched_width_is_its_match_and_two_seams() -> None:
+    # 54 + 2 x 1/2 = 55, reaching into the selvage of a 56 bolt; 1/2 more is too much.
+    width = widths_of(a_bolt(inch(56), inch("54 1/2"), inch(54)), HALF, SIXTEENTH, matched=True)
+    assert (width.full, width.limit) == (inch(55), inch(55))
+    with pytest.raises(DoesNotFitError, match="match"):
+        widths_of(a_bolt(inch("54 1/2"), match=inch(54)), HALF, SIXTEENTH, matched=True)
+
+
+def test_usable_width_is_rounded_down_to_the_tape() -> None:
+    width = widths_of(a_bolt(inch(54), inch(53) + SIXTEENTH - 1), HALF, SIXTEENTH, matched=False)
+    assert width.full == inch(53)
+
+
+def test_seam_lines_and_places() -> None:
+    # 14 and 54 joined: the seam is 13 1/2 from the cut edge; the places are 14 - 1 = 13 apart.
+    widths = (Width(inch(14), "part"), Width(inch(54), "full"))
+    assert seam_lines(widths, HALF) == (inch("13 1/2"),)
+    assert places(widths, HALF, 1) == (-inch(13), 0)
+    assert places(widths[::-1], HALF, 0) == (0, inch(53))
+
+
+needs = st.integers(inch(1), inch(600))
+fulls = st.integers(inch(20), inch(120)).map(lambda ticks: ticks // SIXTEENTH * SIXTEENTH)
+seams = st.sampled_from([0, SIXTEENTH, HALF, inch(1)])
+modes = st.sampled_from(["exact", "half", "whole"])
+leasts = st.sampled_from([0, inch(3), inch(8)])
+
+
+@given(needs, fulls, seams)
+def test_the_count_is_enough_and_no_more(need: int, full: int, seam: int) -> None:
+    count = count_widths(need, full, seam)
+    assert joined(count, full, seam) >= need
+    assert count == 1 or joined(count - 1, full, seam) < need
+
+
+@given(needs, fulls, seams, modes, leasts, st.booleans())
+def test_planned_widths_give_what_is_needed(
+    need: int, full: int, seam: int, mode: str, least: int, centred: bool
+) -> None:
+    need = -(-need // SIXTEENTH) * SIXTEENTH
+    bolt = OneWidth(full, full, seam, SIXTEENTH)
+    widths = (plan_centred if centred else plan_widths)(need, bolt, mode, least)  # type: ignore[arg-type]
+    total = total_width(widths, seam)
+    assert total >= need
+    assert all(0 < width.cut <= full for width in widths)
+    if mode == "exact" and not centred:
+        assert total == need
+    if centred:
+        assert widths == widths[::-1]
+        assert total - need <= 2 * SIXTEENTH or mode != "exact"
+    for width in widths:
+        if width.kind == "part":
+            assert width.cut >= min(least, full // 4)
+
+
+@given(needs, needs, fulls, seams)
+def test_a_wider_panel_never_takes_fewer_widths(a: int, b: int, full: int, seam: int) -> None:
+    assert count_widths(min(a, b), full, seam) <= count_widths(max(a, b), full, seam)
