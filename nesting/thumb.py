@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Final
 
 from nesting.job import Bolt, Job
+from nesting.measures import settle
 from nesting.piece import Piece, Role
 from nesting.plan import RuleOfThumb
-from nesting.seams import up_to_repeat
+from nesting.seams import count_widths, up_to_repeat
 from nesting.units import Unit, format_length, grid, round_down
 from nesting.washing import washed
 
@@ -39,7 +40,8 @@ def rule_of_thumb_for(
     bolt
         As it is bought.
     railroaded
-        Cloth and room of panels cut sideways, each of which takes its width along the cloth.
+        Cloth and room of panels to reckon sideways, each of which takes its width along the cloth. A
+        panel cut in one run that is not named here is reckoned as upright widths joined.
     """
     cloth, table = washed(job.cloth(cloth_key), bolt)
     reckoning = _Reckoning(
@@ -47,6 +49,7 @@ def rule_of_thumb_for(
         repeat=cloth.repeat.length if cloth.repeat else None,
         unit=job.units,
         sideways=frozenset(room for key, room in railroaded if key == cloth_key),
+        seams={window.name: settle(job, window).seam for window in job.windows},
     )
     mine = [piece for piece in pieces if piece.cloth == cloth_key and not piece.optional]
     kinds = sorted(mine, key=reckoning.kind)
@@ -64,29 +67,38 @@ class _Reckoning:
     repeat: int | None
     unit: Unit
     sideways: frozenset[str]
+    seams: Mapping[str, int]
 
-    def kind(self, piece: Piece) -> tuple[int, bool, int, int, str]:
-        """Pieces alike to the rule; widths of panels by their length only, each takes a whole width."""
+    def kind(self, piece: Piece) -> tuple[int, int, int, str]:
+        """Pieces alike to the rule; panels by their length only, each piece takes whole widths."""
         role, name = ROLES.index(piece.role), piece.name if piece.role == "extra" else ""
         if piece.role not in LAYERS:
-            return role, False, piece.width, piece.length, name
-        turned = piece.room in self.sideways
-        return role, turned, piece.width if turned else 0, 0 if turned else piece.length, name
+            return role, piece.width, piece.length, name
+        if piece.room in self.sideways:
+            return role, piece.width, 0, name
+        return role, 0, piece.length, name
 
     def rows(self, alike: list[Piece]) -> tuple[int, str]:
         """Length and sum of one kind."""
         first, copies = alike[0], sum(piece.copies for piece in alike)
         if first.role not in LAYERS:
             return self._companions(first, copies)
+        widths = sum(piece.copies * self._widths(piece) for piece in alike)
         if first.room in self.sideways:
             total = copies * first.width
             sums = f"{copies} in one run of {self._say(first.width)}"
         else:
             each = self._up(first.length) if first.role == "panel" else first.length
             up = "" if each == first.length else f", up to the repeat {self._say(each)}"
-            total = copies * each
-            sums = f"{copies} widths x {self._say(first.length)}{up}"
+            total = widths * each
+            sums = f"{widths} widths x {self._say(first.length)}{up}"
         return total, f"{first.role}: {sums} = {self._say(total)}"
+
+    def _widths(self, piece: Piece) -> int:
+        """One, but for a panel in one run, which the plain rule would join from upright widths."""
+        if piece.match is not None or piece.width <= self.usable:
+            return 1
+        return count_widths(piece.width, self.usable, self.seams.get(piece.window or "", 0))
 
     def _companions(self, first: Piece, copies: int) -> tuple[int, str]:
         across, along = first.width, first.length

@@ -20,6 +20,7 @@ from nesting.job import Band, Cloth, Extra, Hem, Job, Shrinkage, Tieback, Window
 from nesting.packing.problem import Match
 from nesting.piece import Piece
 from nesting.repeat import Repeat
+from nesting.thumb import rule_of_thumb_for
 from nesting.units import INCH
 
 PLAIN = a_bolt(inch(54), inch(53))
@@ -346,6 +347,9 @@ def test_a_railroaded_panel_is_one_piece() -> None:
     # The plain rule: two runs of 67 along the cloth; the lining stays upright.
     assert rule_of_thumb(job, cutting, "face", PLAIN).lines[0] == "panel: 2 in one run of 67 in = 134 in"
     assert rule_of_thumb(job, cutting, "lining", PLAIN).lines[0].startswith("lining: 4 widths x")
+    # Reckoned upright all the same: 67 is two widths of 53, 40 + 8 1/2 long.
+    upright = rule_of_thumb_for(job, cutting.pieces, "face", PLAIN)
+    assert upright.lines[0] == "panel: 4 widths x 48 1/2 in = 194 in"
 
 
 def test_railroading_against_the_rules_is_refused() -> None:
