@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.headings import FinishedPanel, Heading, Making
+from nesting.headings.heading import measure
 from nesting.job import Cloth
 from nesting.measures import Hanging
 from nesting.panels import Joined, asked_flat, fullness_of
@@ -21,6 +22,8 @@ USUAL: Final = {
     "medium": (Fraction(2), Fraction(5, 2)),
     "heavy": (Fraction(3, 2), Fraction(2)),
 }
+WORKING_LEAST: Final = measure("1/2", "1")
+WORKING_MOST: Final = measure("1", "5/2")
 #: Fullness gained that is worth telling; fullness lost that one width fewer may cost.
 WORTH_TELLING: Final = Fraction(1, 20)
 BEARABLE: Final = Fraction(4, 5)
@@ -48,8 +51,25 @@ def counsel(
         yield from _one_fewer(making, cloth, hanging, panel, widths)
         yield from _rounded(making, hanging, panel)
         yield from _fuller(making, cloth, made)
+    yield from _delicate(table, making, style, cloth, tuple(panel for _, panel, _ in made))
     if window.bands and cloth.repeat is not None:
         yield Advice("note", "bands and other small pieces are not matched to the print", window.name)
+
+
+def _delicate(
+    table: Table, making: Making, style: Heading, cloth: Cloth, panels: tuple[FinishedPanel, ...]
+) -> Iterator[Advice]:
+    """What pile and prints are better off with."""
+    window, pile = making.window, cloth.nap == "one-way" and cloth.repeat is None
+    if (pile or cloth.repeat is not None) and not window.working:
+        least, most = making.say(WORKING_LEAST.of(making.unit)), making.say(WORKING_MOST.of(making.unit))
+        text = f"pile and prints shift under the shears: working = {least} to {most} adds that to every cut"
+        yield Advice("offer", text, window.name, cloth.key)
+    usable = {key: table.usable(key) for key in table.cloths}
+    parts = style.companions(making, panels, usable)
+    if pile and any(part.hidden and part.cloth == cloth.key for part in parts):
+        text = "facing and hidden tabs may be cut from lining, which spares pile and bulk"
+        yield Advice("offer", text, window.name, cloth.key)
 
 
 def _weight(making: Making, cloth: Cloth) -> Iterator[Advice]:

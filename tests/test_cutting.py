@@ -471,6 +471,17 @@ def test_weight_sets_hems_and_is_told() -> None:
     assert panels(heavy)[0].width == inch(51)
 
 
+def test_pile_and_prints_are_offered_what_suits_them() -> None:
+    pile = a_cloth(PLAIN, nap="one-way")
+    assert "working = 1/2 in to 1 in" in text(cut_job(order(pile)), "offer")
+    assert "cut from lining" in text(cut_job(order(pile)), "offer")
+    spared = cut_job(order(pile, heading="clip-ring", working=inch(1)))
+    assert "lining" not in text(spared, "offer")
+    assert "working" not in text(spared, "offer")
+    assert "working" in text(cut_job(print_order()), "offer")
+    assert "working" not in text(cut_job(order()), "offer")
+
+
 # The rule of thumb
 
 
