@@ -240,13 +240,9 @@ class LayoutModel:
         if not self._rows_only:
             model.add_no_overlap_2d(self._cols + self._flaw_cols, self._rows + self._flaw_rows)
             model.add_cumulative(self._cols, [copy.along for copy in copies], self._length)
-        # Flaws stand at fixed rows, so their widths are taken from the capacity there; overlapping
-        # flaws would count twice, so they are left out of the sum then.
-        if _apart(self._core):
-            widths: list[Expression] = [*across, *(flaw.width for flaw in self._core.flaws)]
-            model.add_cumulative(self._rows + self._flaw_rows, widths, self._core.width)
-        else:
-            model.add_cumulative(self._rows, across, self._core.width)
+        # Flaws stand at fixed rows and apart from one another, so their widths count like those of parts.
+        widths: list[Expression] = [*across, *(flaw.width for flaw in self._core.flaws)]
+        model.add_cumulative(self._rows + self._flaw_rows, widths, self._core.width)
 
     def _add_lone_columns(self) -> None:
         """Parts wider than half the strip lie one above the other."""
@@ -355,16 +351,6 @@ class LayoutModel:
         kind = self._core.kinds[copy.kind]
         turned = kind.ways[0][2] if copy.turn is None else bool(solver.value(copy.turn))
         return Spot(copy.kind, solver.value(copy.x), solver.value(copy.y), turned)
-
-
-def _apart(core: Core) -> bool:
-    """No two flaws overlap."""
-    flaws = core.flaws
-    return not any(
-        a.x < b.x + b.width and b.x < a.x + a.width and a.y < b.y + b.length and b.y < a.y + a.length
-        for i, a in enumerate(flaws)
-        for b in flaws[:i]
-    )
 
 
 def _set_parameters(

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from nesting.errors import ProblemError
@@ -224,14 +224,36 @@ def reduce(problem: Problem, *, set_apart: bool = True) -> Core | None:
 
 
 def _flaws(strip: Strip, step_x: int, step_y: int) -> tuple[Flaw, ...]:
-    """What of the flaws lies on the strip, in steps."""
-    flaws = []
+    """What of the flaws lies on the strip, in steps, no two of them overlapping."""
+    flaws: list[Flaw] = []
     for flaw in strip.flaws:
         left, right = max(0, flaw.x // step_x), min(strip.width, flaw.x + flaw.width) // step_x
         low, high = max(0, flaw.y // step_y), (flaw.y + flaw.length) // step_y
         if left < right and low < high:
-            flaws.append(Flaw(left, low, right - left, high - low))
+            pieces = [Flaw(left, low, right - left, high - low)]
+            for known in tuple(flaws):
+                pieces = [rest for piece in pieces for rest in _outside(piece, known)]
+            flaws += pieces
     return tuple(flaws)
+
+
+def _outside(flaw: Flaw, known: Flaw) -> Iterator[Flaw]:
+    """What of a flaw lies outside another: below and above it, then to its left and right."""
+    left, right = flaw.x, flaw.x + flaw.width
+    low, high = flaw.y, flaw.y + flaw.length
+    from_y, to_y = max(low, known.y), min(high, known.y + known.length)
+    if from_y >= to_y or max(left, known.x) >= min(right, known.x + known.width):
+        yield flaw
+        return
+    far = known.x + known.width
+    for x, y, x_end, y_end in (
+        (left, low, right, from_y),
+        (left, to_y, right, high),
+        (left, from_y, known.x, to_y),
+        (far, from_y, right, to_y),
+    ):
+        if x < x_end and y < y_end:
+            yield Flaw(x, y, x_end - x, y_end - y)
 
 
 def _ways(part: Part, strip_width: int) -> tuple[bool, bool]:
