@@ -28,7 +28,8 @@ class Lay:
     on_table
         The cloth as it is cut (washed before, its repeat width settled).
     usable
-        The width to cut from, as it lies on the table.
+        The width to cut from, as it lies on the table. Where the seam allowances of a matched full width
+        reach into the selvage it is that much more than the bolt's.
     pieces
         Those that must be laid; one part of the problem each, in the same order.
     extras
@@ -70,11 +71,18 @@ def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railr
         cloth=cloth,
         bolt=bolt,
         on_table=replace(on_table, repeat=repeat, start=start),
-        usable=round_down(table.usable, grid(job.units)),
+        usable=_width_to_cut(job, table, mine),
         pieces=tuple(piece for piece in mine if not piece.optional),
         extras=tuple(piece for piece in mine if piece.optional),
         railroaded=railroaded,
     )
+
+
+def _width_to_cut(job: Job, bolt: Bolt, pieces: Iterable[Piece]) -> int:
+    """The usable width; for prints as much more as a full width's allowances reach into the selvage."""
+    widest = max((piece.width for piece in pieces if piece.match is not None), default=0)
+    usable = round_down(bolt.usable, grid(job.units))
+    return max(usable, widest) if widest <= bolt.width else usable
 
 
 def _settled(repeat: Repeat, bolt: Bolt) -> Repeat:

@@ -127,13 +127,23 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
         for cloth in job.cloths
         if cloth.key not in used
     ]
+    selvages = [
+        Advice(
+            "note",
+            f"full widths are cut {format_length(layout.usable, job.units)} wide: their seam allowances "
+            "reach into the selvage, so cut no other piece that far out",
+            cloth=layout.cloth.key,
+        )
+        for layout in layouts
+        if layout.usable > layout.bolt.usable
+    ]
     return Plan(
         job=job,
         pieces=cutting.pieces,
         layouts=tuple(layouts),
         sundries=cutting.sundries,
         headings=cutting.headings,
-        advice=(*remarks, *cutting.advice, *unused),
+        advice=(*remarks, *cutting.advice, *selvages, *unused),
         left_out=tuple(left_out),
     )
 
@@ -193,9 +203,10 @@ class _Case:
 
 @dataclass(frozen=True, slots=True)
 class _Solved:
-    """The best of a cloth's cases, and the bound over all of them."""
+    """The best of a cloth's cases, the bound over all of them, and the plainest: upright where it can be."""
 
     case: _Case
+    plain: _Case
     result: Result
     bound: Bound
     sideways: Sideways
@@ -270,7 +281,7 @@ def _best(cases: Sequence[_Case], effort: Effort) -> _Solved:
     case, result = min(found, key=lambda pair: pair[1].length or 0)
     bound = min((r.bound for _, r in results if not r.infeasible), key=lambda bound: bound.length)
     lengths = tuple((case.sideways, result.length) for case, result in results)
-    return _Solved(case, result, bound, case.sideways, lengths)
+    return _Solved(case, cases[0], result, bound, case.sideways, lengths)
 
 
 def _settled(
@@ -289,8 +300,8 @@ def _settled(
         require_fit(lay)
         result = effort.pack(lay)
         bound = result.bound
-    forced = frozenset(pair for pair in sideways if must_railroad(job, *pair))
-    rule = rule_of_thumb_for(job, cutting.pieces, cloth.key, bolt, forced)
+    plain = solved.plain
+    rule = rule_of_thumb_for(job, plain.cutting.pieces, cloth.key, bolt, plain.sideways)
     return layout_of(lay, result, bound, rule)
 
 
@@ -318,7 +329,7 @@ class _Trial:
         except NestingError as error:
             return self._without(str(error))
         rule = rule_of_thumb_for(
-            self._job, self.cases[0].cutting.pieces, self._cloth.key, self._bolt, self.cases[0].sideways
+            self._job, solved.plain.cutting.pieces, self._cloth.key, self._bolt, solved.plain.sideways
         )
         layout, _ = layout_of(solved.case.lay, solved.result, solved.bound, rule)
         cutting = solved.case.cutting

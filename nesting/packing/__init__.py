@@ -1,10 +1,18 @@
-"""The packing engine: whole numbers only, nothing of windows or units."""
+"""The packing engine: whole numbers only, nothing of windows or units.
 
-from nesting.packing.leftover import Leftover, fill_leftover
-from nesting.packing.pack import pack
+`pack` and `fill_leftover` bring in the solver, so they are loaded when first used; the data classes come
+at once.
+"""
+
+from typing import TYPE_CHECKING, Any
+
 from nesting.packing.problem import Choice, Flaw, Match, Part, Problem, Repeat, Strip
-from nesting.packing.reduce import misfits
 from nesting.packing.result import Bound, Incumbent, Observer, Placement, Result, Status, Stop, status_of
+
+if TYPE_CHECKING:
+    from nesting.packing.leftover import Leftover, fill_leftover
+    from nesting.packing.packer import pack
+    from nesting.packing.reduce import misfits
 
 __all__ = [
     "Bound",
@@ -27,3 +35,20 @@ __all__ = [
     "pack",
     "status_of",
 ]
+
+_LATER = {
+    "Leftover": "nesting.packing.leftover",
+    "fill_leftover": "nesting.packing.leftover",
+    "misfits": "nesting.packing.reduce",
+    "pack": "nesting.packing.packer",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _LATER:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    value = getattr(import_module(_LATER[name]), name)
+    globals()[name] = value
+    return value

@@ -23,6 +23,10 @@ from nesting.packing.tight import WORK_PER_NODE, TightSearch
 MOST_SPLIT = 3
 #: With more rectangles than this no two-dimensional model is built.
 MOST_IN_MODEL = 400
+#: Units of work that a round is taken to cost beside what its ways charge.
+WORK_PER_ROUND = 1e-3
+#: Units of work that a price of the bar relaxation is taken to cost, per unit of capacity and part.
+WORK_PER_PRICE = 4e-9
 #: The tight search is worth trying when at most this part of the cloth would stay unused.
 TIGHT = 0.04
 
@@ -138,7 +142,7 @@ class _Branch:
     room: SeamRoom = field(init=False)
     order: Order = ()
     weights: Weights | None = None
-    slice: float = 2.0
+    slice: float = 0.5
     round: int = 0
     tight_runs: int = 0
     tight_nodes: int = 2000
@@ -159,16 +163,13 @@ class _Search:
 
     def run(self) -> None:
         """Work until the budget is spent; raises Finished when length and bound meet."""
-        stages: tuple[Callable[[_Branch], None], ...] = (
-            self._count,
-            self._construct,
-            self._bars,
-            self._subsets,
-            self._columns,
-        )
-        for stage in stages:
+        for branch in self._open():
+            self._count(branch)
+        for branch in self._open():
+            self._construct(branch)
+        for stage in (self._bars, self._round, self._subsets, self._columns):
             for branch in self._open():
-                if self._race.budget.left > 0 or stage == self._construct:
+                if self._race.budget.left > 0:
                     stage(branch)
         while self._race.budget.left > 0 and self._open():
             worked = [self._round(branch) for branch in self._open()]
@@ -177,10 +178,12 @@ class _Search:
 
     def _round(self, branch: _Branch) -> bool:
         """Each way of searching once; False when none applies."""
-        ways = (self._tight, self._decide, self._improve, self._minimise)
+        ways = (self._improve, self._tight, self._decide, self._minimise)
         worked = [way(branch) for way in ways]
         branch.round += 1
         branch.slice *= 1.6
+        # However quickly the ways give up, a budget that knows no clock comes to its end.
+        self._race.budget.charge(WORK_PER_ROUND)
         return any(worked)
 
     def _open(self) -> list[_Branch]:
@@ -189,12 +192,16 @@ class _Search:
     def _raise(self, branch: _Branch, bound: Bound) -> None:
         self._race.raise_bound(in_ticks(branch.core, bound), branch.number)
 
-    def _until(self, seconds: float) -> Callable[[], bool]:
-        """True once that much of the budget is spent from now on; lets the observer breathe."""
+    def _until(self, seconds: float, work: float = 0.0) -> Callable[[], bool]:
+        """True once that much of the budget is spent from now on; lets the observer breathe.
+
+        Each time it is asked, ``work`` is charged for what was done since.
+        """
         end = max(0.0, self._race.budget.left - seconds)
 
         def stop() -> bool:
             self._race.pulse()
+            self._race.budget.charge(work)
             return self._race.budget.left <= end
 
         return stop
@@ -235,8 +242,9 @@ class _Search:
         return cases
 
     def _bars(self, branch: _Branch) -> None:
-        budget = self._race.budget
-        bound, branch.weights = bounds.rows(branch.core, self._until(0.15 * budget.left))
+        core = branch.core
+        work = WORK_PER_PRICE * core.width * core.copies
+        bound, branch.weights = bounds.rows(core, self._until(0.15 * self._race.budget.left, work))
         self._raise(branch, bound)
 
     def _subsets(self, branch: _Branch) -> None:
@@ -261,7 +269,8 @@ class _Search:
         if limit is None:
             return
         least = self._race.target_in(branch.core, branch.number)
-        stop = self._until(0.05 * self._race.budget.left)
+        work = WORK_PER_PRICE * max(0, limit) * branch.core.copies
+        stop = self._until(0.05 * self._race.budget.left, work)
         self._raise(branch, bounds.columns(branch.core, least, limit + 1, stop))
 
     def _tight(self, branch: _Branch) -> bool:
@@ -299,11 +308,12 @@ class _Search:
         outcome = model.solve(self._race, seconds, self._workers, weak=branch.round % 2 == 0)
         self._race.offer(branch.core, outcome.layout, "CP-SAT at the bound")
         if outcome.infeasible:
-            self._raise(branch, Bound(target + 1, "CP-SAT (solver, not re-checked)"))
+            self._raise(branch, Bound(target + 1, "CP-SAT, not re-checked"))
         return True
 
     def _improve(self, branch: _Branch) -> bool:
-        if self._race.budget.left <= 0 or branch.core.open_arrows:
+        core = branch.core
+        if self._race.budget.left <= 0 or core.open_arrows or len(core.kinds) < 2:
             return False
         orders_tried = [order for _, order in orders(branch.core)]
         start = branch.order if branch.round == 0 else self._rng.choice(orders_tried)
@@ -323,7 +333,7 @@ class _Search:
         seconds = min(2 * branch.slice, self._race.budget.left)
         outcome = model.solve(self._race, seconds, self._workers, weak=branch.round % 2 == 0)
         self._race.offer(core, outcome.layout, "CP-SAT")
-        method = "CP-SAT (solver, not re-checked)"
+        method = "CP-SAT, not re-checked"
         if outcome.infeasible and limit is not None:
             self._raise(branch, Bound(limit + 1, method))
         elif not outcome.infeasible:
