@@ -337,7 +337,6 @@ def test_what_a_heading_does_not_use_is_remarked_on() -> None:
         ("side_hem", 'side_hem = "none"', 'side_hem = "none"', "a table"),
         ("bottom_hem", "bottom_hem = { turns = 2 }", "bottom_hem.turn: expected", "such as 4"),
         ("clearance", "clearance = -60", "clearance = -60", "or more"),
-        ("title", "# none", "title: expected", "a name for the job"),
         ("title", "title = 3", "title = 3", "one line of text"),
         ("width", "# none", 'cloth "face": bolt 1: width: expected', "selvage to selvage"),
         ("width", "width = 54\nusable = 55", 'cloth "face": bolt 1: usable = 55', "at most the width"),
@@ -437,8 +436,15 @@ window = "Eats"
         'extra 1: window = "Eats"',
         "extra 1: width",
         "extra 1: length",
-        "title",
     ]
+
+
+def test_a_job_without_a_title_is_called_after_its_file(tmp_path: Path) -> None:
+    text = PLAIN.replace('title = "Garden room"\n', "")
+    path = tmp_path / "green parlour.toml"
+    path.write_text(text)
+    assert read_job(path).title == "green parlour"
+    assert read_job_text(text).title == "Drapes"
 
 
 def test_extras_that_match_need_a_design_and_stay_upright() -> None:
