@@ -12,13 +12,14 @@ from matplotlib.patches import Rectangle
 
 from nesting.drawing.frame import Frame, selvage
 from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
-from nesting.drawing.palette import CLOTH, CLOTH_WEAVE, FADED, FLAW, INK, PAPER, REPEAT, SELVAGE
+from nesting.drawing.palette import CLOTH, CLOTH_WEAVE, FADED, FLAW, FLAWED, INK, PAPER, REPEAT, SELVAGE
 from nesting.job import ClothFlaw
 from nesting.plan import ClothLayout
 from nesting.repeat import Repeat
 from nesting.units import Unit, format_length
 
 _SIZE: Final = 6.5
+_FLAW: Final = "flaw"
 _BAR: Final = "   |   "
 
 
@@ -148,7 +149,7 @@ def _draw_flaw(ax: Axes, layout: ClothLayout, frame: Frame, flaw: ClothFlaw, num
             (left, flaw.from_left),
             right - left,
             width,
-            facecolor="#f1c9bd",
+            facecolor=FLAWED,
             edgecolor=FLAW,
             hatch="xxxx",
             linewidth=1.2,
@@ -157,20 +158,18 @@ def _draw_flaw(ax: Axes, layout: ClothLayout, frame: Frame, flaw: ClothFlaw, num
         )
     )
     room, high = frame.points(right - left) - 3, frame.points(width) - 3
-    word, line = text_width("flaw", SMALLEST, bold=True), SMALLEST * PITCH
-    if word <= room and line <= high:
-        middle = ((left + right) / 2, flaw.from_left + width / 2)
-        size = (frame.ticks(word + 2), frame.ticks(line))
-        ax.add_patch(
-            Rectangle(
-                (middle[0] - size[0] / 2, middle[1] - size[1] / 2),
-                *size,
-                facecolor="#f1c9bd",
-                edgecolor="none",
-                zorder=5,
-            )
+    for text_size in (8.0, SMALLEST):
+        word, line = text_width(_FLAW, text_size, bold=True), text_size * PITCH
+        if word > room or line > high:
+            continue
+        x, y = (left + right) / 2, flaw.from_left + width / 2
+        half, low = frame.ticks(word / 2 + 1), frame.ticks(line / 2)
+        clear = Rectangle(
+            (x - half, y - low), 2 * half, 2 * low, facecolor=FLAWED, edgecolor="none", zorder=5
         )
-        write(ax, *middle, "flaw", SMALLEST, bold=True, colour=FLAW, gid=f"flaw-word:{number}")
+        ax.add_patch(clear)
+        write(ax, x, y, _FLAW, text_size, bold=True, colour=FLAW, gid=f"flaw-word:{number}")
+        break
 
 
 def _write_edges(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> None:

@@ -24,7 +24,7 @@ from nesting.drawing.frame import (
 from nesting.drawing.legend import Setting, draw_legend, entries, set_entries
 from nesting.drawing.palette import PAPER
 from nesting.drawing.pieces import draw_piece, shows
-from nesting.drawing.rows import fold, in_order, legible, number_pieces
+from nesting.drawing.rows import cut_in_two, fold, in_order, legible, number_pieces
 from nesting.drawing.ruler import draw_ruler
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_signs, draw_title, signs_height, title_height
@@ -97,9 +97,7 @@ def _end(layout: ClothLayout) -> int:
     return fold(layout, 2**40, 1.0)[-1].end
 
 
-def best_scale(
-    layout: ClothLayout, unit: Unit, width: float, ratios: Sequence[float]
-) -> tuple[tuple[Frame, ...], float]:
+def best_scale(layout: ClothLayout, unit: Unit, width: float, ratios: Sequence[float]) -> tuple[Frame, ...]:
     """The rows on a sheet ``width`` points wide at the first ratio that leaves every piece legible.
 
     The last ratio is taken where none does.
@@ -110,7 +108,7 @@ def best_scale(
         frames = fold(layout, longest, scale)
         if legible(layout, unit, frames):
             break
-    return frames, ratio
+    return frames
 
 
 def _rows(layout: ClothLayout, unit: Unit, paper: Paper) -> tuple[tuple[Frame, ...], float]:
@@ -122,10 +120,8 @@ def _rows(layout: ClothLayout, unit: Unit, paper: Paper) -> tuple[tuple[Frame, .
     ratios = (first, *(ratio for ratio in _RATIOS if least <= ratio < first))
     for inches_wide in _WIDTHS[paper]:
         width = inches_wide * POINTS_PER_INCH
-        frames, _ = best_scale(layout, unit, width - 2 * _MARGIN, ratios)
-        breaks = {frame.end for frame in frames[:-1]}
-        cut = any(laid.y < y < laid.y + laid.length for laid in layout.placements for y in breaks)
-        if len(frames) <= _MOST_ROWS and not cut:
+        frames = best_scale(layout, unit, width - 2 * _MARGIN, ratios)
+        if len(frames) <= _MOST_ROWS and not cut_in_two(layout, frames):
             break
     return frames, width
 

@@ -13,12 +13,12 @@ from typing import Final, Literal
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
-from nesting.drawing.frame import ABOVE, BELOW, Frame, ratio_of, scale_of, sheet_axes
+from nesting.drawing.frame import ABOVE, BELOW, BESIDE, Frame, ratio_of, scale_of, sheet_axes
 from nesting.drawing.legend import Entry, Setting, draw_legend, entries, pages, set_entries
 from nesting.drawing.lettering import write
-from nesting.drawing.marker import best_scale, draw_foot, draw_row, marker_figure, new_sheet
+from nesting.drawing.marker import draw_foot, draw_row, marker_figure, new_sheet
 from nesting.drawing.pieces import shows
-from nesting.drawing.rows import legible, number_pieces
+from nesting.drawing.rows import cut_in_two, fold, legible, number_pieces
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_title, signs_height, title_height
 from nesting.plan import ClothLayout, Plan
@@ -31,9 +31,11 @@ _MARGIN: Final = 24.0
 _ELSEWHERE: Final = "The numbers are explained on the last pages of this bolt."
 _BETWEEN: Final = 6.0
 _LARGEST: Final = 9.0
-# Points of a page kept for its legend, tried from the first; a legend that fits in none of them goes
-# to pages of its own.
-_LEGEND_ROOMS: Final = (34.0, 46.0, 65.0, 90.0)
+# Parts of the largest scale the sheet allows, tried from the first: a smaller drawing leaves room for the
+# legend of its pieces, and may end its pages between pieces. Without such a scale, legible numbers come
+# first, then a legend on the page itself.
+_SMALLER: Final = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
+_LEAST_ROOM: Final = 100.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,19 +98,26 @@ def _pages(plan: Plan, layout: ClothLayout, sheet: tuple[float, float]) -> list[
     head = title_height(plan, layout, inner, "page 100 of 100") + _BETWEEN
     foot = signs_height(layout, inner) + _BETWEEN
     cloth = max(layout.bolt.width, layout.usable)
-    room = tall - head - foot - ABOVE - BELOW
-    for spare in (*_LEGEND_ROOMS, 0.0):
-        ratio = max(_LARGEST, ratio_of((room - spare) / cloth))
-        frames, _ = best_scale(layout, unit, inner, (ratio,))
+    room = max(_LEAST_ROOM, tall - head - foot - ABOVE - BELOW)
+    largest = max(_LARGEST, ratio_of(room / cloth))
+    choices = []
+    for part in _SMALLER:
+        scale = scale_of(largest / part)
+        frames = fold(layout, max(1, int((inner - 2 * BESIDE) / scale)), scale)
         keys = number_pieces(layout, unit, frames)
         listed = entries(layout, unit, keys)
-        left = room - scale_of(ratio) * cloth - _BETWEEN
+        left = room - scale * cloth - _BETWEEN
         done = [
             _Page(layout, frame, keys, *_own_legend(layout, frame, listed, inner, left)) for frame in frames
         ]
-        if legible(layout, unit, frames) and all(page.complete for page in done):
+        complete = all(page.complete for page in done)
+        if not complete:
+            done += [_Page(layout, None, keys, setting) for setting in pages(listed, inner, tall - head)]
+        merit = (legible(layout, unit, frames), complete, not cut_in_two(layout, frames))
+        if all(merit):
             return done
-    return done + [_Page(layout, None, keys, setting) for setting in pages(listed, inner, tall - head)]
+        choices.append((merit, done))
+    return max(choices, key=lambda choice: choice[0])[1]
 
 
 def _own_legend(

@@ -21,6 +21,7 @@ CHALK: Final = "#2f5573"
 RUST: Final = "#8a3623"
 REPEAT: Final = "#94751f"
 FLAW: Final = "#7a2418"
+FLAWED: Final = "#f1c9bd"
 
 #: Stroke of all hatches, in points; thin, so that text beside it stays the darker.
 HATCH_WIDTH: Final = 0.45

@@ -42,13 +42,23 @@ def label_box(laid: Laid, frame: Frame) -> tuple[float, float, float, float]:
     top, bottom = float(laid.x), float(laid.x + laid.width)
     hem = laid.piece.hem_line or 0
     right_step, down_step = STEPS[laid.arrow]
-    if hem * 4 <= laid.piece.length:
-        left += hem if right_step > 0 and not cut_left else 0
-        right -= hem if right_step < 0 and not cut_right else 0
+    if _hem_apart(laid, frame):
+        left = max(left, laid.y + hem) if right_step > 0 else left
+        right = min(right, laid.y + laid.length - hem) if right_step < 0 else right
         top += hem if down_step > 0 else 0
         bottom -= hem if down_step < 0 else 0
     left, right = left + (mark if cut_left else 0), right - (mark if cut_right else 0)
     return left, top, max(0.0, right - left), bottom - top
+
+
+def _hem_apart(laid: Laid, frame: Frame) -> bool:
+    """Whether the hem is narrow beside what the frame shows, so that the label can keep clear of it."""
+    hem, shown = laid.piece.hem_line or 0, laid.width
+    if laid.arrow in ("up", "down"):
+        start, end = max(laid.y, frame.start), min(laid.y + laid.length, frame.end)
+        shown = end - start
+        hem = hem - (start - laid.y) if laid.arrow == "up" else hem - (laid.y + laid.length - end)
+    return hem * 4 <= shown
 
 
 def label_of(laid: Laid, frame: Frame, unit: Unit, key: int | None) -> Label:
@@ -110,6 +120,8 @@ def _draw_hem(ax: Axes, laid: Laid, frame: Frame) -> None:
     line = Line2D((x0, x1), (y0, y1), color=CHALK, linewidth=0.8, linestyle=(0, (4, 2)), zorder=3)
     line.set_gid(f"hem:{tag(laid)}")
     ax.add_line(line)
+    if not _hem_apart(laid, frame):
+        return
     depth, along = frame.points(laid.piece.hem_line or 0), frame.points(abs(x1 - x0) + abs(y1 - y0))
     away = frame.ticks(SMALLEST * PITCH / 2 + 1.5)
     if depth < SMALLEST * PITCH + 2 or along < text_width(_HEM, SMALLEST) + 6:
@@ -118,6 +130,10 @@ def _draw_hem(ax: Axes, laid: Laid, frame: Frame) -> None:
     x, y = (x0 + x1) / 2 - right * away, (y0 + y1) / 2 - down * away
     if right and not frame.start + away <= x <= frame.end - away:
         return
+    if LOOKS[laid.piece.role].hatch:
+        half, thick = frame.ticks(text_width(_HEM, SMALLEST) / 2 + 1), frame.ticks(SMALLEST / 2)
+        across, high = (thick, half) if right else (half, thick)
+        _clear(ax, laid, (x - across, y - high), (2 * across, 2 * high))
     write(ax, x, y, _HEM, SMALLEST, colour=CHALK, rotation=90 if right else 0, gid=f"hemword:{tag(laid)}")
 
 

@@ -48,6 +48,12 @@ def _break(placements: Sequence[Laid], at: int, longest: int) -> int:
     return min(candidates, key=lambda y: (cut(y), y not in edges, -y))
 
 
+def cut_in_two(layout: ClothLayout, frames: Sequence[Frame]) -> bool:
+    """Whether any piece lies across the break between two frames."""
+    breaks = [frame.end for frame in frames[:-1]]
+    return any(laid.y < y < laid.y + laid.length for laid in layout.placements for y in breaks)
+
+
 def number_pieces(layout: ClothLayout, unit: Unit, frames: Sequence[Frame]) -> dict[str, int]:
     """A number, in order along the bolt, for each piece whose text does not fit on some copy.
 

@@ -11,8 +11,8 @@ from matplotlib.patches import Rectangle
 
 from nesting.drawing.cloth import flaws_of, repeat_of
 from nesting.drawing.frame import selvage
-from nesting.drawing.lettering import PITCH, text_width, wrapped, write
-from nesting.drawing.palette import CHALK, CLOTH, CLOTH_WEAVE, FADED, FLAW, INK, LOOKS, REPEAT
+from nesting.drawing.lettering import PITCH, shortened, text_width, wrapped, write
+from nesting.drawing.palette import CHALK, CLOTH, CLOTH_WEAVE, FADED, FLAW, FLAWED, INK, LOOKS, REPEAT
 from nesting.drawing.pointer import Pointer, draw_pointer
 from nesting.packing.result import Status
 from nesting.plan import Buy, ClothLayout, Plan
@@ -21,10 +21,11 @@ from nesting.units import Unit, format_length, format_quantity
 Cell = tuple[str, tuple[str, ...]]
 
 _TITLE: Final = 14.0
+_TITLE_LINES: Final = 2
 _CAPTION: Final = 6.5
 _SIZE: Final = 8.5
 _NOTE: Final = 7.0
-_BETWEEN: Final = 20.0
+_BETWEEN: Final = 16.0
 _CELL: Final = _CAPTION * PITCH + 1
 _DROPS: Final = {(0, 1): "straight match", (1, 2): "half drop", (1, 3): "third drop"}
 
@@ -136,7 +137,7 @@ def _row_height(row: list[tuple[Cell, float, float]]) -> float:
 
 def title_height(plan: Plan, layout: ClothLayout, width: float, page: str = "") -> float:
     """How high the title block is on a sheet ``width`` points wide."""
-    title = wrapped(_title(plan), _TITLE, width - _page_room(page), bold=True)
+    title = _title_lines(plan, width - _page_room(page))
     rows = _lines_of_cells(cells(plan, layout), width)
     notes = wrapped(NOTES, _NOTE, width)
     return (
@@ -148,8 +149,13 @@ def title_height(plan: Plan, layout: ClothLayout, width: float, page: str = "") 
     )
 
 
-def _title(plan: Plan) -> str:
-    return plan.job.title or "Marker"
+def _title_lines(plan: Plan, room: float) -> tuple[str, ...]:
+    """The job's title on at most two lines; what is longer ends in an ellipsis."""
+    lines = wrapped(plan.job.title or "Marker", _TITLE, room, bold=True)
+    if len(lines) <= _TITLE_LINES:
+        return lines
+    rest = shortened(" ".join(lines[_TITLE_LINES - 1 :]), _TITLE, room, bold=True)
+    return (*lines[: _TITLE_LINES - 1], rest)
 
 
 def _page_room(page: str) -> float:
@@ -159,7 +165,7 @@ def _page_room(page: str) -> float:
 def draw_title(ax: Axes, plan: Plan, layout: ClothLayout, width: float, page: str = "") -> Axes:
     """The title block on Axes measured in points downwards; ``page`` stands at the right."""
     y = 0.0
-    for number, line in enumerate(wrapped(_title(plan), _TITLE, width - _page_room(page), bold=True)):
+    for number, line in enumerate(_title_lines(plan, width - _page_room(page))):
         middle = y + _TITLE * PITCH / 2
         write(ax, 0, middle, line, _TITLE, bold=True, ha="left", gid=f"title:{number}")
         y += _TITLE * PITCH
@@ -248,7 +254,7 @@ def draw_signs(ax: Axes, layout: ClothLayout, width: float) -> Axes:
 def _draw_sign(ax: Axes, kind: str, x: float, y: float) -> None:
     if kind.startswith("role:") or kind in ("unused", "flaw"):
         looks = {role: (look.tint, look.thread, look.hatch) for role, look in LOOKS.items()}
-        fixed = {"unused": (CLOTH, CLOTH_WEAVE, "xxx"), "flaw": ("#f1c9bd", FLAW, "xxxx")}
+        fixed = {"unused": (CLOTH, CLOTH_WEAVE, "xxx"), "flaw": (FLAWED, FLAW, "xxxx")}
         tint, thread, hatch = fixed.get(kind) or next(
             look for role, look in looks.items() if kind == f"role:{role}"
         )

@@ -1,0 +1,208 @@
+"""Drawings as files, title blocks, charts and heading strips. Data is invented."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+import subprocess
+import sys
+from dataclasses import replace
+
+import plans
+import pytest
+from matplotlib.colors import to_rgb
+from matplotlib.text import Text
+from sheets import (
+    artist,
+    assert_apart,
+    figures,
+    plan,
+    rows_of,
+    texts,
+    with_gid,
+)
+
+from nesting.drawing.charts import comparison_figure, progress_figure
+from nesting.drawing.heading_strip import heading_figure
+from nesting.drawing.legend import entries
+from nesting.drawing.lettering import in_two, plain, shortened, text_width, wrapped
+from nesting.drawing.marker import marker_figure
+from nesting.drawing.page import marker_pdf, marker_png, marker_svg
+from nesting.drawing.palette import INK, LOOKS
+from nesting.drawing.pieces import tag
+from nesting.piece import HeadingPlan, Spot
+from nesting.units import INCH, inches
+
+
+def test_markup_is_shown_as_text() -> None:
+    title = r"Garden $room_1$ <b>& \alpha^2"
+    one = plans.back_tab(title)
+    layout = one.layouts[0]
+    panel = replace(layout.placements[0].piece, name="Bay $x_1$ & <i>panel")
+    layout = replace(layout, placements=(replace(layout.placements[0], piece=panel), *layout.placements[1:]))
+    figure = marker_figure(one, layout)
+    written = [text for text, _ in texts(figure)]
+    assert title in [text.get_text() for text in written]
+    assert panel.name in [text.get_text() for text in written]
+    assert not any(text.get_parse_math() or text.get_usetex() for text in written)
+    for made in (marker_png(one, layout), marker_svg(one, layout), marker_pdf(one, [layout])):
+        assert len(made) > 1000
+
+
+def test_the_title_block_says_what_is_known_and_leaves_out_what_is_not() -> None:
+    def cell(name: str, caption: str) -> str:
+        figure = figures(name)[0]
+        return " | ".join(text.get_text() for _, text in with_gid(figure, f"cell:{caption}:"))
+
+    # 235 + 2 squaring = 237 = 6.58 yd, up to the eighth 6 5/8 (238 1/2); 6.625 x 38.50 = 255.0625.
+    assert cell("back_tab", "buy") == "6 5/8 yd, $255.06 | with squaring 2 in"
+    assert cell("back_tab", "proven least") == "235 in | optimal: no layout can be shorter"
+    assert cell("back_tab", "nap") == "one-way | stroke towards TOP = smooth"
+    # 2160 against a bound of 2100: 60 over, 2.857 %.
+    assert cell("long_bolt", "proven least") == "2100 in | at most 60 in longer than need be, 2.9 %"
+    assert cell("half_drop", "repeat").startswith("25 in long, 54 in wide | half drop")
+    # No price: length only. 852 + 5 = 857 cm, up to 8.6 m.
+    assert cell("sheer", "buy") == "8.6 m | with squaring 5 cm"
+    assert cell("sheer", "repeat") == "none: plain cloth"
+    assert cell("at_hand", "buy") == "nothing: cloth at hand"
+    # 2 x 47 x 104 + 20 x 5 x 3.75 + 2 x 44 x 4.5 + 18 x 18 = 10871 of 53 x 235 = 12455: 12.7 % unused.
+    assert cell("back_tab", "length of the layout") == "235 in | 12.7 % of it unused"
+
+
+def test_a_layout_that_was_not_found_still_makes_a_sheet() -> None:
+    base = plan("back_tab")
+    empty = replace(base.layouts[0], placements=(), length=None, buy=None)
+    figure = marker_figure(base, empty)
+    assert "none found" in [text.get_text() for text, _ in texts(figure)]
+
+
+def test_turned_pieces_keep_their_upright_size_and_turn_their_arrow() -> None:
+    layout = plan("sheer").layouts[0]
+    ax = rows_of(figures("sheer")[0])[0]
+    first = layout.placements[0]
+    assert artist(ax, f"label:{tag(first)}:1").get_text() == "420 × 281 cm"
+    assert first.arrow == "left"
+    listed = [e.size for e in entries(layout, "cm", {"bay/loop": 1})]
+    assert listed == ["9 × 14 cm, turned"]
+
+
+_DIGEST = """
+import hashlib, sys
+import plans
+from nesting.drawing.page import marker_pdf, marker_png, marker_svg
+one = plans.half_drop()
+made = (marker_svg(one, one.layouts[0]), marker_pdf(one), marker_png(one, one.layouts[0], dpi=60))
+print(*(hashlib.sha256(part).hexdigest() for part in made), "matplotlib.pyplot" in sys.modules)
+"""
+
+
+def test_the_same_plan_gives_the_same_bytes_without_pyplot(pytestconfig: pytest.Config) -> None:
+    one = plans.half_drop()
+    layout = one.layouts[0]
+    here = [marker_svg(one, layout), marker_pdf(one), marker_png(one, layout, dpi=60)]
+    again = [marker_svg(one, layout), marker_pdf(one), marker_png(one, layout, dpi=60)]
+    assert here == again
+    run = subprocess.run(
+        [sys.executable, "-c", _DIGEST],
+        capture_output=True, text=True, check=True, cwd=pytestconfig.rootpath / "tests",
+    )  # fmt: skip
+    *digests, pyplot = run.stdout.split()
+    assert digests == [hashlib.sha256(part).hexdigest() for part in here]
+    assert pyplot == "False"
+
+
+def test_files_are_of_their_kind_and_size() -> None:
+    one = plan("back_tab")
+    assert marker_svg(one, one.layouts[0]).startswith(b"<?xml")
+    assert marker_png(one, one.layouts[0], dpi=50).startswith(b"\x89PNG")
+    for paper, size in (("letter", (792, 612)), ("a4", (841.89, 595.28))):
+        made = marker_pdf(one, paper=paper)
+        assert made.startswith(b"%PDF")
+        (box,) = set(re.findall(rb"/MediaBox \[ ?0 0 ([\d.]+) ([\d.]+) ?\]", made))
+        assert tuple(float(side) for side in box) == pytest.approx(size, abs=0.01)
+    # Jobs in inches are printed on Letter, metric ones on A4.
+    assert b"0 0 792 612" in marker_pdf(one)
+    assert b"0 0 841.89 595.28" in marker_pdf(plan("sheer"))
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance as WCAG 2 defines it (from memory)."""
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in to_rgb(colour)]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def test_roles_differ_without_colour_and_text_stands_out() -> None:
+    assert len({look.hatch for look in LOOKS.values()}) == len(LOOKS)
+    for look in LOOKS.values():
+        assert (luminance(look.tint) + 0.05) / (luminance(INK) + 0.05) >= 7
+
+
+def test_text_is_measured_shortened_and_wrapped_by_its_width() -> None:
+    name = "East window, facing behind the heading"
+    assert text_width(name, 10) == pytest.approx(2 * text_width(name, 5))
+    assert text_width(name, 10, bold=True) > text_width(name, 10)
+    room = text_width("East window, facing", 7)
+    short = shortened(name, 7, room)
+    assert short.startswith("East")
+    assert short.endswith("…")
+    assert text_width(short, 7) <= room
+    assert shortened(name, 7, 1.0) == ""
+    lines = wrapped(name, 7, room)
+    assert " ".join(lines) == name
+    assert all(text_width(line, 7) <= room for line in lines)
+    assert "".join(wrapped("x" * 90, 7, 40)) == "x" * 90
+    assert in_two("a bb cc d") == ("a bb", "cc d")
+    assert plain("two\nlines\tand \U0001f9f5") == "two lines and ?"
+
+
+def test_the_comparison_has_a_bar_for_each_bolt() -> None:
+    comparison = plans.comparison()
+    figure = comparison_figure(comparison)
+    (ax,) = figure.axes
+    for row, option in enumerate(comparison.options[:2]):
+        buy = option.layout.buy
+        bar = artist(ax, f"bar:{row}")
+        assert bar.get_width() == pytest.approx(float(buy.quantity))
+        least = artist(ax, f"least:{row}").get_xdata()[0]
+        # Bound and squaring of 2 in, in yards of 36.
+        assert least == pytest.approx((option.layout.bound.length / INCH + 2) / 36)
+    words = {text.get_gid(): text.get_text() for text, _ in texts(figure) if text.get_gid()}
+    # 235 + 2 = 237 -> 6 5/8 yd x 38.50; 208 + 2 = 210 -> 5 7/8 yd x 44 = 258.50.
+    assert words["bought:0"] == "6 5/8 yd · $255.06 · least cost · proven shortest layout"
+    assert words["bought:1"] == "5 7/8 yd · $258.50 · least cloth"
+    assert words["reason:2:0"] == "a panel of 47 in is wider than the 35 in fit to cut"
+    assert_apart(texts(figure))
+
+
+def test_progress_shows_length_and_bound_over_time() -> None:
+    layout = plan("back_tab").layouts[0]
+    (ax,) = progress_figure(layout, "in").axes
+    length, bound = artist(ax, "length"), artist(ax, "bound")
+    assert list(length.get_ydata()) == [250, 240, 235, 235]
+    assert list(bound.get_ydata()) == [200, 208, 230, 235, 235]
+    assert length.get_drawstyle() == bound.get_drawstyle() == "steps-post"
+    empty = progress_figure(replace(layout, incumbents=()), "in")
+    assert "no steps were recorded" in [text.get_text() for text in empty.findobj(Text)]
+
+
+def test_the_heading_strip_puts_everything_at_its_distance() -> None:
+    heading = plan("back_tab").headings[0]
+    figure = heading_figure(heading, "in")
+    (ax,) = figure.axes
+    for spot in heading.spots:
+        patch = artist(ax, f"spot:tab:{spot.number}")
+        assert (patch.get_x(), patch.get_x() + patch.get_width()) == (spot.start, spot.end)
+    centres = [text.get_text() for _, text in with_gid(figure, "centre:")]
+    # Ten centres from 2 to 41: 39 / 9 = 4.333 apart, read to the sixteenth.
+    assert centres == [
+        "2", "6 5/16", "10 11/16", "15", "19 5/16", "23 11/16", "28", "32 5/16", "36 11/16", "41",
+    ]  # fmt: skip
+    assert_apart(texts(figure))
+
+
+def test_crowded_headings_stand_their_distances_upright() -> None:
+    spots = tuple(Spot("grommet", inches(2 + 4 * n), inches(2 + 4 * n), n + 1) for n in range(35))
+    figure = heading_figure(HeadingPlan("Bay", "single", inches(140), spots), "in")
+    found = texts(figure)
+    assert {t.get_rotation() for t, _ in found if (t.get_gid() or "").startswith("centre:")} == {90}
+    assert_apart(found)
