@@ -1,0 +1,241 @@
+"""Every bound for itself: never above brute force or a known layout, and its certificate re-proved."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from collections.abc import Callable
+
+import pytest
+
+from nesting.packing import Part, Problem, Strip
+from nesting.packing.bounds import area, columns, rows, subset, subsets, tallest, wide_stack
+from nesting.packing.bounds.bars import BarProof, bars_across, bars_along, prove
+from nesting.packing.bounds.knapsack import best_pattern, best_value
+from nesting.packing.cpsat import LayoutModel
+from nesting.packing.race import Budget, Race
+from nesting.packing.reduce import Core, reduce
+from nesting.packing.result import Bound
+from tests.brute_force import optimal_length
+from tests.instances import guillotine_cutting, shelf_layout, tiny_problem
+
+
+def never() -> bool:
+    return False
+
+
+def row_bound(core: Core) -> Bound:
+    return rows(core, never)[0]
+
+
+def column_bound(core: Core) -> Bound:
+    return columns(core, 0, core.stacked, never)
+
+
+def subset_bound(core: Core) -> Bound:
+    """The best of all subsets, each closed on its own."""
+    weights = rows(core, never)[1]
+    best = Bound(0, "none")
+    for kinds in subsets(core):
+        bound, _ = subset(core, kinds, weights, Race(Budget(0, 5)), 0, 5, 1)
+        best = max(best, bound, key=lambda b: b.length)
+    return best
+
+
+BOUNDS: dict[str, Callable[[Core], Bound]] = {
+    "area": area,
+    "tallest": tallest,
+    "wide_stack": wide_stack,
+    "rows": row_bound,
+    "columns": column_bound,
+    "subset": subset_bound,
+}
+
+
+def made(seed: int) -> Problem:
+    """A tiny problem of any kind."""
+    rng = random.Random(seed)
+    return tiny_problem(
+        rng,
+        rng.random() < 0.5,
+        parts=rng.randint(2, 4),
+        width=rng.randint(3, 7),
+        turns=rng.random() < 0.5,
+        arrows=rng.random() < 0.5,
+        flaws=rng.choice((0, 0, 1, 2)),
+        start=rng.random() < 0.4,
+    )
+
+
+@pytest.mark.parametrize("name", BOUNDS)
+@pytest.mark.parametrize("seed", range(25))
+def test_no_bound_is_above_brute_force(name: str, seed: int) -> None:
+    problem = made(seed)
+    shortest, core = optimal_length(problem), reduce(problem)
+    if core is None or shortest is None:
+        assert shortest is None
+        return
+    assert core.ticks(BOUNDS[name](core).length) <= shortest
+
+
+@pytest.mark.parametrize("name", BOUNDS)
+@pytest.mark.parametrize("seed", range(4))
+def test_no_bound_is_above_a_known_layout(name: str, seed: int) -> None:
+    layout = shelf_layout(random.Random(seed), 5, width=30)
+    core = reduce(layout.problem)
+    assert core is not None
+    assert core.ticks(BOUNDS[name](core).length) <= layout.length
+
+
+def _core(width: int, *parts: Part) -> Core:
+    """Without lone rows, which no bound would see."""
+    core = reduce(Problem((Strip(width),), parts), set_apart=False)
+    assert core is not None
+    return core
+
+
+class TestEachByHand:
+    """Small sums in whole steps: sizes share no divisor."""
+
+    def test_area_rounds_up(self) -> None:
+        # 3 x 7 + 2 x 4 = 29 on a strip of 5.
+        assert area(_core(5, Part("a", 3, 7), Part("b", 2, 4))).length == 6
+
+    def test_tallest_takes_the_shorter_way(self) -> None:
+        assert tallest(_core(9, Part("a", 8, 3, turnable=True), Part("b", 5, 2))).length == 3
+        assert tallest(_core(9, Part("a", 3, 8), Part("b", 5, 3))).length == 8
+
+    def test_wide_parts_are_added_up(self) -> None:
+        # 5 of 9 is more than half, 4 is not; a part that may turn and then be narrow is not counted.
+        parts = (Part("a", 5, 7, 2), Part("b", 4, 9), Part("c", 8, 3, turnable=True))
+        assert wide_stack(_core(9, *parts)).length == 14
+
+    def test_rows_see_that_widths_do_not_add_up(self) -> None:
+        # Of width 4 only two stand in a strip of 11, though the area would let 2.75.
+        core = _core(11, Part("a", 4, 7, 5), Part("b", 11, 1))
+        assert area(core).length == 14
+        # 5 x 7 bars, two in a row: 17.5, and one row of its own.
+        assert row_bound(core).length == 19
+
+    def test_columns_see_that_lengths_do_not_add_up(self) -> None:
+        # With length 9 no column holds two slices of 5, so 3 x 4 = 12 columns are needed, and 11 are there.
+        core = _core(11, Part("a", 4, 5, 3), Part("b", 1, 1))
+        assert column_bound(core).length == 10
+
+    def test_subset_sees_that_rows_stay_together(self) -> None:
+        # Three of 3 x 3 on a strip of 6: row by row 4.5 would do; whole, two share and one waits.
+        core = _core(6, Part("a", 3, 3, 3), Part("b", 1, 1))
+        assert row_bound(core).length == 5
+        assert subset_bound(core).length == 6
+
+
+def heaviest(capacity: int, items: list[tuple[int, int, int]]) -> int:
+    """The largest weight that fits, by a plain table of its own."""
+    best = [0] * (capacity + 1)
+    for size, weight, copies in items:
+        for _ in range(copies):
+            for room in range(capacity, size - 1, -1):
+                best[room] = max(best[room], best[room - size] + weight)
+    return best[capacity]
+
+
+class TestBarProof:
+    """The weights, not the linear program, carry the proof."""
+
+    @pytest.mark.parametrize("seed", range(20))
+    def test_its_sums_are_right(self, seed: int) -> None:
+        rng = random.Random(seed)
+        parts = tuple(
+            Part(str(i), rng.randint(1, 20), rng.randint(1, 20), rng.randint(1, 3), rng.random() < 0.4)
+            for i in range(rng.randint(1, 7))
+        )
+        core = _core(rng.randint(20, 40), *parts)
+        for bars, capacity in ((bars_across(core), core.width), (bars_along(core), 40)):
+            proof = prove(bars, capacity, never)
+            assert all(type(weight) is int and weight >= 0 for weight in proof.weights)
+            items = [(b.size, w, b.copies) for b, w in zip(bars, proof.weights, strict=True)]
+            assert heaviest(capacity, items) <= proof.most
+            lightest = [
+                min(w * b.bars for b, w in zip(bars, proof.weights, strict=True) if b.kind == index)
+                for index in range(len(core.kinds))
+            ]
+            counted = sum(w * kind.copies for w, kind in zip(lightest, core.kinds, strict=True))
+            assert proof.total <= counted
+            assert (proof.rows - 1) * proof.most < proof.total, "no row more than the weights prove"
+
+    def test_any_time_gives_a_proof(self) -> None:
+        core = _core(40, *(Part(str(i), 3 + i, 20 - i, 2) for i in range(12)))
+        hurried, patient = prove(bars_across(core), 40, lambda: True), prove(bars_across(core), 40, never)
+        assert 0 < hurried.rows <= patient.rows
+
+    def test_nothing_weighs_nothing(self) -> None:
+        assert BarProof((0,), 0, 0).rows == 0
+
+    @pytest.mark.parametrize("seed", range(10))
+    def test_the_certificate_of_the_rows_can_be_added_up_again(self, seed: int) -> None:
+        core = reduce(guillotine_cutting(random.Random(seed), 20, 30, 8))
+        assert core is not None
+        bound, weights = rows(core, never)
+        if not core.kinds:
+            assert bound.length == 0
+            return
+        said = bound.certificate
+        assert said is not None
+        entries = said["weights"]
+        assert isinstance(entries, list)
+        items = [(e["width"], e["weight"], e["copies"]) for e in entries]
+        most = heaviest(int(str(said["strip_width"])), items)
+        assert most <= int(str(said["most_in_a_row"]))
+        # No part here may turn, so each entry is a part with as many bars as it is long.
+        total = sum(e["weight"] * e["length"] * e["copies"] for e in entries)
+        assert bound.length == -(-total // int(str(said["most_in_a_row"])))
+        assert weights is not None
+        assert {weights[0][index, False] for index in range(len(core.kinds))} == {
+            e["weight"] for e in entries
+        }
+
+    def test_the_certificate_of_the_columns_refutes_the_length_before(self) -> None:
+        bound = column_bound(_core(11, Part("a", 4, 5, 3), Part("b", 3, 2)))
+        said = bound.certificate
+        assert said is not None
+        refuted = said["refuted_length"]
+        assert refuted == bound.length - 1
+        entries = said["weights"]
+        assert isinstance(entries, list)
+        most = heaviest(int(str(refuted)), [(e["length"], e["weight"], e["copies"]) for e in entries])
+        total = sum(e["weight"] * e["width"] * e["copies"] for e in entries)
+        assert total > most * 11
+
+
+class TestKnapsack:
+    @pytest.mark.parametrize("seed", range(15))
+    def test_it_finds_the_best_of_all_sets(self, seed: int) -> None:
+        rng = random.Random(seed)
+        capacity = rng.randint(0, 25)
+        items = [(rng.randint(1, 12), rng.randint(0, 9), rng.randint(1, 4)) for _ in range(rng.randint(0, 4))]
+        ranges = [range(copies + 1) for _, _, copies in items]
+        sums = [
+            sum(n * value for n, (_, value, _) in zip(counts, items, strict=True))
+            for counts in itertools.product(*ranges)
+            if sum(n * size for n, (size, _, _) in zip(counts, items, strict=True)) <= capacity
+        ]
+        assert best_value(capacity, items) == max(sums) == heaviest(capacity, items)
+        value, counts = best_pattern(capacity, *([item[i] for item in items] for i in range(3)))
+        assert value == max(sums)
+        assert sum(n * v for n, (_, v, _) in zip(counts, items, strict=True)) == max(sums)
+        assert sum(n * s for n, (s, _, _) in zip(counts, items, strict=True)) <= capacity
+        assert all(0 <= n <= copies for n, (_, _, copies) in zip(counts, items, strict=True))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_weights_as_a_rule_of_the_model_cut_off_no_shortest_layout(seed: int) -> None:
+    problem = made(100 + seed)
+    core, shortest = reduce(problem), optimal_length(problem)
+    assert core is not None, "these seeds have a layout"
+    assert shortest is not None
+    weights = rows(core, never)[1]
+    rest = shortest // core.step_y - core.lone_length
+    model = LayoutModel(core, rest, decide=True, weights=weights)
+    outcome = model.solve(Race(Budget(0, 20)), 20, 1)
+    assert outcome.layout is not None
+    assert core.length_of(outcome.layout) == rest
