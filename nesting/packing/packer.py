@@ -23,6 +23,8 @@ from nesting.packing.tight import WORK_PER_NODE, TightSearch
 MOST_SPLIT = 3
 #: With more rectangles than this no two-dimensional model is built.
 MOST_IN_MODEL = 400
+#: With more rectangles than this no niches are filled: the search goes two calls deep for each.
+MOST_IN_NICHES = 400
 #: Units of work that a round is taken to cost beside what its ways charge.
 WORK_PER_ROUND = 1e-3
 #: Units of work that a price of the bar relaxation is taken to cost, per unit of capacity and part.
@@ -276,7 +278,7 @@ class _Search:
     def _tight(self, branch: _Branch) -> bool:
         """Where the bound leaves next to no waste, look for a layout that long by filling niches."""
         core = branch.core
-        if not core.plain or core.open_arrows or not core.kinds:
+        if not core.plain or core.open_arrows or not 0 < core.copies <= MOST_IN_NICHES:
             return False
         search = TightSearch(core, self._race.target_in(core, branch.number), self._race.seed)
         if search.slack > TIGHT * core.width * search.length:
