@@ -1,0 +1,154 @@
+"""First layouts and those of the order search keep every rule, however crowded the cloth."""
+
+from __future__ import annotations
+
+import random
+from fractions import Fraction
+
+import pytest
+
+from nesting.check import check_layout
+from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip
+from nesting.packing.bed import SeamRoom
+from nesting.packing.construct import bands, fill, orders
+from nesting.packing.improve import improve, score
+from nesting.packing.race import Budget, Race
+from nesting.packing.reduce import Core, Layout, reduce
+from nesting.packing.tight import TightSearch
+from tests.instances import guillotine_cutting
+
+
+def larger_problem(seed: int) -> Problem:
+    """Twenty to thirty copies in a design or on plain cloth, with flaws and turns."""
+    rng = random.Random(seed)
+    width = rng.randint(40, 90)
+    drop = rng.choice((Fraction(0), Fraction(1, 2), Fraction(1, 3)))
+    design = Repeat(6 * rng.randint(1, 5), rng.choice((None, 20, 35)) if not drop else 27, drop)
+    strip = Strip(
+        width,
+        repeat=design if seed % 3 else None,
+        flaws=tuple(
+            Flaw(rng.randrange(-3, width), rng.randrange(60), rng.randint(1, 15), rng.randint(1, 15))
+            for _ in range(rng.choice((0, 2, 5)))
+        ),
+        start=rng.randrange(30) if seed % 3 and rng.random() < 0.5 else None,
+    )
+    return Problem((strip,), tuple(_part(rng, i, width, seed % 3 > 0) for i in range(14)))
+
+
+def _part(rng: random.Random, number: int, width: int, design: bool) -> Part:
+    # At most a third of the strip wide, so that every seam group has a phase with room for all.
+    w, h, copies = rng.randint(2, width // 3), rng.randint(2, 40), rng.randint(1, 3)
+    if design and rng.random() < 0.6:
+        match = Match(
+            rng.choice(("room", "hall")),
+            rng.choice((None, "left", "right")),
+            rng.randint(-30, 60),
+            rng.randint(-9, 30),
+        )
+        return Part(str(number), w, h, copies, match=match)
+    return Part(str(number), w, min(h, width), copies, turnable=rng.random() < 0.5)
+
+
+def assert_lies(problem: Problem, core: Core, layout: Layout | None) -> None:
+    assert layout is not None
+    broken = check_layout(problem, core.placements(layout), core.ticks(core.length_of(layout)))
+    assert broken == (), "\n".join(map(str, broken))
+
+
+@pytest.mark.parametrize("seed", range(30))
+class TestLargerProblems:
+    def test_every_order_and_the_bands_lie(self, seed: int) -> None:
+        problem = larger_problem(seed)
+        core = reduce(problem)
+        assert core is not None
+        room = SeamRoom(core)
+        tried = list(orders(core))
+        assert len(tried) >= 4
+        for _, order in tried:
+            assert_lies(problem, core, fill(core, order, room))
+        assert_lies(problem, core, bands(core, room))
+
+    def test_a_random_order_lies(self, seed: int) -> None:
+        problem = larger_problem(seed)
+        core = reduce(problem)
+        assert core is not None
+        order = list(next(iter(orders(core)))[1])
+        random.Random(seed).shuffle(order)
+        assert_lies(problem, core, fill(core, tuple(order), SeamRoom(core)))
+
+    def test_the_search_of_orders_lies_and_is_no_worse(self, seed: int) -> None:
+        problem = larger_problem(seed)
+        core = reduce(problem)
+        assert core is not None
+        room, race = SeamRoom(core), Race(Budget(0, 0.2))
+        start = next(iter(orders(core)))[1]
+        first = fill(core, start, room)
+        assert first is not None
+        improve(core, start, room, race, random.Random(seed), lambda: race.budget.left <= 0)
+        assert race.best is not None
+        assert_lies(problem, *race.best)
+        assert race.length is not None
+        assert race.length <= core.ticks(core.length_of(first))
+
+
+class TestFill:
+    def _core(self, *parts: Part, strip: Strip | None = None) -> Core:
+        core = reduce(Problem((strip or Strip(10),), parts), set_apart=False)
+        assert core is not None
+        return core
+
+    def test_a_hole_is_filled(self) -> None:
+        # The bridge of 11 lies on the pillar of 4 and leaves 7 x 5 below it.
+        parts = (Part("pillar", 4, 5), Part("bridge", 11, 7), Part("small", 7, 4))
+        core = self._core(*parts, strip=Strip(11))
+        order = tuple(next(i for i, k in enumerate(core.kinds) if k.width == p.width) for p in parts)
+        layout = fill(core, order, SeamRoom(core))
+        assert layout is not None
+        assert core.length_of(layout) == 12
+
+    def test_it_gives_up_beyond_the_limit(self) -> None:
+        core = self._core(Part("a", 10, 7), Part("b", 3, 3))
+        order = (0, 1)
+        assert fill(core, order, SeamRoom(core), limit=10) is not None
+        assert fill(core, order, SeamRoom(core), limit=9) is None
+
+    def test_a_part_width_laid_first_leaves_its_neighbour_a_place(self) -> None:
+        # The full width has one place, 0; the part-width of place 9 then has x = 9 - 8 n only.
+        strip = Strip(10, repeat=Repeat(4, 8))
+        full = Part("full", 10, 5, match=Match("room", "panel", 0))
+        rest = Part("rest", 3, 5, match=Match("room", "panel", 9))
+        core = self._core(full, rest, strip=strip)
+        order = (1, 0) if core.kinds[0].width == 10 else (0, 1)
+        layout = fill(core, order, SeamRoom(core))
+        assert layout is not None
+        assert {spot.x for spot in layout if core.kinds[spot.kind].width == 3} == {1}
+
+    def test_lower_fillings_score_better(self) -> None:
+        core = self._core(Part("a", 10, 7), Part("b", 3, 3))
+        wide_first, narrow_first = (fill(core, order, SeamRoom(core)) for order in ((0, 1), (1, 0)))
+        assert wide_first is not None
+        assert narrow_first is not None
+        # Both are 10 long: 10 x 7 + 3 x 10 = 100 against 3 x 3 + 10 x 10 = 109.
+        assert score(core, wide_first) == (10, 100)
+        assert score(core, narrow_first) == (10, 109)
+
+
+class TestNiches:
+    @pytest.mark.parametrize("seed", range(10))
+    def test_what_it_finds_is_as_short_as_asked_and_lies(self, seed: int) -> None:
+        rng = random.Random(seed)
+        problem = guillotine_cutting(rng, 24, 30, 9)
+        core = reduce(problem)
+        assert core is not None
+        rest = 30 // core.step_y - core.lone_length
+        search = TightSearch(core, rest, seed)
+        found = next(filter(None, (search.run(5000, number, lambda: False)[0] for number in range(20))), None)
+        assert_lies(problem, core, found)
+        assert found is not None
+        assert core.length_of(found) == rest
+
+    def test_less_cloth_than_the_parts_take_is_refused_at_once(self) -> None:
+        core = reduce(Problem((Strip(5),), (Part("a", 3, 3, 2), Part("b", 2, 5))))
+        assert core is not None
+        assert TightSearch(core, 5).run(100, 0, lambda: False) == (None, True)
