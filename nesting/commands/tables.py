@@ -10,9 +10,16 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from nesting.commands.blocks import Block, blocks
+from nesting.defaults import defaults_for
+from nesting.job import Job
 from nesting.piece import Advice, Piece
-from nesting.plan import Buy, ClothLayout, Comparison, Laid, Option, Plan
-from nesting.units import Unit, format_length, format_quantity
+from nesting.plan import Buy, ClothLayout, Comparison, Option, Plan
+from nesting.units import Unit, format_length, format_quantity, round_up, to_decimal, unit_ticks
+from nesting.units import grid as tape_step
+
+#: From so many yards or metres on, what is also needed is told in them.
+LONG_RUN = 10
 
 
 def plan_table(plan: Plan) -> RenderableType:
@@ -43,21 +50,29 @@ def _buying(plan: Plan, layout: ClothLayout) -> RenderableType:
     grid.add_column(style="bold")
     grid.add_column()
     width = f"{format_length(layout.bolt.width, unit)} wide, {format_length(layout.usable, unit)} fit to cut"
+    ordered = plan.job.cloth(layout.cloth.key).shrinkage
+    if ordered is not None and ordered.washed == "before":
+        width += " once washed"
     grid.add_row(layout.cloth.title, width)
     if buy is not None:
         cost = money(buy.cost, plan.job.currency)
         grid.add_row("buy", f"{bought(buy)}{'   ' + cost if cost else ''}")
-        grid.add_row("", f"layout {format_length(buy.length, unit)}")
+        grid.add_row("", f"layout {_to_add(buy.length, unit)}")
         for allowance in buy.allowances:
-            grid.add_row("", f"+ {allowance.name} {format_length(allowance.length, unit)}")
-        grid.add_row(
-            "", f"= {format_length(buy.needed, unit)}, sold by {format_quantity(buy.step, buy.unit)}"
-        )
+            grid.add_row("", f"+ {allowance.name} {_to_add(allowance.length, unit)}")
+        grid.add_row("", f"= {_to_add(buy.needed, unit)}, sold by {format_quantity(buy.step, buy.unit)}")
     grid.add_row("proven least", proven(layout, unit))
     if layout.rule_of_thumb is not None:
         grid.add_row("rule of thumb", _against_rule(layout, unit))
     grid.add_row("unused", f"{float(100 * layout.waste):.1f} % of the layout")
     return grid
+
+
+def _to_add(ticks: int, unit: Unit) -> str:
+    """A length as it stands in a sum: what a tape cannot show as a decimal, so that the sum adds up."""
+    if ticks % tape_step(unit) == 0:
+        return format_length(ticks, unit)
+    return f"{to_decimal(ticks, unit):.3f}".rstrip("0") + f" {unit}"
 
 
 def proven(layout: ClothLayout, unit: Unit) -> str:
@@ -78,11 +93,6 @@ def _against_rule(layout: ClothLayout, unit: Unit) -> str:
     return f"{format_length(rule.length, unit)}{tail}"
 
 
-def in_cutting_order(layout: ClothLayout) -> Iterator[Laid]:
-    """From the squared end on, then from the left."""
-    return iter(sorted(layout.placements, key=lambda laid: (laid.y, laid.x)))
-
-
 def _cut_list(plan: Plan, layout: ClothLayout) -> RenderableType:
     unit = plan.job.units
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
@@ -93,9 +103,10 @@ def _cut_list(plan: Plan, layout: ClothLayout) -> RenderableType:
     if letters:
         table.add_column("cut")
     table.add_column("TOP")
-    for number, laid in enumerate(in_cutting_order(layout), 1):
-        ends = (laid.y, laid.y + laid.length, laid.x, laid.width, laid.length)
-        row = [str(number), *(format_length(end, unit, name=False) for end in ends), _called(laid)]
+    for number, block in enumerate(blocks(layout.placements), 1):
+        laid = block.first
+        ends = (laid.y, block.end, laid.x, laid.width, laid.length)
+        row = [str(number), *(format_length(end, unit, name=False) for end in ends), _called(block)]
         table.add_row(*row, *([laid.letter] if letters else []), _POINTS[laid.arrow])
     return Padding(table, (0, 0, 1, 0))
 
@@ -103,9 +114,15 @@ def _cut_list(plan: Plan, layout: ClothLayout) -> RenderableType:
 _POINTS = {"up": "onward ↑", "down": "back ↓", "left": "left ←", "right": "right →"}
 
 
-def _called(laid: Laid) -> str:
-    copies = f" ({laid.copy} of {laid.piece.copies})" if laid.piece.copies > 1 else ""
-    return f"{laid.piece.name}{copies}"
+def _called(block: Block) -> str:
+    laid = block.first
+    name, copies = laid.piece.name, laid.piece.copies
+    if block.count == 1:
+        return f"{name} ({laid.copy} of {copies})" if copies > 1 else name
+    ways = (f"{block.across} side by side", f"{block.along} in a line")
+    if block.across > 1 and block.along > 1:
+        return f"{name}, {block.count} of {copies}: {block.across} side by side in {block.along} rows"
+    return f"{name}, {block.count} of {copies}: {ways[0] if block.along == 1 else ways[1]}"
 
 
 def _sundries(plan: Plan) -> RenderableType:
@@ -117,10 +134,17 @@ def _sundries(plan: Plan) -> RenderableType:
     for sundry in plan.sundries:
         amount = str(sundry.count) if sundry.count is not None else ""
         if sundry.length is not None:
-            length = format_length(sundry.length, plan.job.units)
+            length = _run(sundry.length, plan.job)
             amount = f"{amount} x {length}" if amount else length
         table.add_row(sundry.name, amount, sundry.window or "", sundry.note)
     return table
+
+
+def _run(length: int, job: Job) -> str:
+    """A length to buy: a long one in yards or metres, up to the usual selling step."""
+    if length < LONG_RUN * unit_ticks(job.sold_in):
+        return format_length(length, job.units)
+    return format_quantity(round_up(length, defaults_for(job.units).sold_by), job.sold_in)
 
 
 def _left_out(plan: Plan) -> RenderableType:
@@ -154,7 +178,7 @@ def pieces_table(pieces: Iterable[Piece], unit: Unit) -> RenderableType:
 
 
 def comparison_table(comparison: Comparison) -> RenderableType:
-    """Each cloth on every bolt, the cheapest or shortest marked."""
+    """Each cloth on every bolt, the one of which the least cloth is bought marked."""
     unit, currency = comparison.job.units, comparison.job.currency
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
     table.add_column("cloth")
@@ -163,8 +187,11 @@ def comparison_table(comparison: Comparison) -> RenderableType:
     table.add_column("sideways, remarks", ratio=1)
     least = least_cloth(comparison)
     for option in comparison.options:
-        best = option in least
-        table.add_row(*_option_row(option, unit, currency), style="bold" if best else "")
+        best = option in least and len(comparison.options) > len(least)
+        row = _option_row(option, unit, currency)
+        if best:
+            row[-1] = "; ".join(filter(None, ("least cloth", row[-1])))
+        table.add_row(*row, style="bold" if best else "")
     return table
 
 
