@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from nesting.bolts import bolt_of_width
 from nesting.cutting import Cutting, can_railroad, cut, must_railroad
@@ -15,7 +15,7 @@ from nesting.laying import Lay, lay_of, layout_of, require_fit
 from nesting.packing import Bound, Incumbent, Result, Stop, pack
 from nesting.piece import Advice
 from nesting.plan import ClothLayout, Comparison, LeftOut, Option, Plan
-from nesting.thumb import rule_of_thumb_for
+from nesting.thumb import LAYERS, rule_of_thumb_for
 from nesting.units import format_length
 
 #: Of this many rooms every choice of cutting upright or sideways is tried; of more, all or none.
@@ -168,6 +168,23 @@ def compare(job: Job, *, widths: Sequence[int] = (), effort: Effort | None = Non
     return Comparison(job, tuple(trial.option(effort) for trial in prepared if trial.used))
 
 
+def require_possible(job: Job) -> None:
+    """Refuse a job that no search can save: pieces too large or out of phase, cloth that cannot be laid.
+
+    Raises
+    ------
+    JobError, DoesNotFitError
+        As `plan` would, before any packing.
+    """
+    _refuse_at_hand(job)
+    chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+    for cloth in job.cloths:
+        cases = _cases(job, cloth, chosen)
+        tried = (pack(case.lay.problem, workers=1, work_limit=0.0) for case in cases)
+        if cases and all(result.infeasible for result in tried):
+            raise DoesNotFitError(_out_of_phase(cases[0].lay))
+
+
 def _refuse_at_hand(job: Job) -> None:
     faults = [
         Fault(
@@ -273,15 +290,31 @@ def _best(cases: Sequence[_Case], effort: Effort) -> _Solved:
     if not found:
         lay = cases[0].lay
         if all(result.infeasible for _, result in results):
-            raise DoesNotFitError(
-                f'cloth "{lay.cloth.title}": the widths of a panel cannot all lie in phase on a bolt of '
-                f"{format_length(lay.bolt.width, lay.job.units)}: check its match and usable width"
-            )
+            raise DoesNotFitError(_out_of_phase(lay))
         raise NothingFoundError(f'cloth "{lay.cloth.title}": no layout was found in the time: give it more')
     case, result = min(found, key=lambda pair: pair[1].length or 0)
     bound = min((r.bound for _, r in results if not r.infeasible), key=lambda bound: bound.length)
     lengths = tuple((case.sideways, result.length) for case, result in results)
-    return _Solved(case, cases[0], result, bound, case.sideways, lengths)
+    return _Solved(case, cases[0], result, bound, case.sideways | _turned(case.lay, result), lengths)
+
+
+def _out_of_phase(lay: Lay) -> str:
+    """Why no layout exists, and what would help."""
+    windows = [w for w in lay.job.windows if w.cloth == lay.cloth.key]
+    running = next((w.name for w in windows if w.pair == "continuous"), None)
+    remedy = "check its match and usable width"
+    if running is not None:
+        remedy = f'in window "{running}" take pair = "alike", or a wider bolt: {remedy}'
+    return (
+        f'cloth "{lay.cloth.title}": the widths of a panel cannot all lie in phase on a bolt of '
+        f"{format_length(lay.bolt.width, lay.job.units)}: {remedy}"
+    )
+
+
+def _turned(lay: Lay, result: Result) -> Sideways:
+    """Rooms whose panels the layout turned of its own accord: no wider than the bolt, they lie either way."""
+    pieces = (lay.pieces[placement.part] for placement in result.placements if placement.turned)
+    return frozenset((lay.cloth.key, piece.room) for piece in pieces if piece.role in LAYERS and piece.room)
 
 
 def _settled(
@@ -331,7 +364,8 @@ class _Trial:
         rule = rule_of_thumb_for(
             self._job, solved.plain.cutting.pieces, self._cloth.key, self._bolt, solved.plain.sideways
         )
-        layout, _ = layout_of(solved.case.lay, solved.result, solved.bound, rule)
+        lay = replace(solved.case.lay, railroaded=bool(solved.sideways))
+        layout, _ = layout_of(lay, solved.result, solved.bound, rule)
         cutting = solved.case.cutting
         mine = {window.name for window in self._job.windows if window.cloth == self._cloth.key}
         return Option(
@@ -352,13 +386,14 @@ class _Trial:
         unit = self._job.units
         lengths = dict(solved.lengths)
         if len(lengths) < 2:
-            rooms = dict.fromkeys(window.room for window in self._job.windows)
+            rooms = dict.fromkeys(p.room for p in solved.case.lay.pieces if p.role in LAYERS and p.room)
             reasons = [can_railroad(self._job, self._cloth.key, room, self._bolt) for room in rooms]
-            if solved.sideways:
+            if solved.case.sideways:
                 return "sideways, as ordered"
             if any(allowed for allowed, _ in reasons):
-                return "possible, no seams either way"
-            return next((reason for _, reason in reasons if reason), "")
+                how = "sideways" if solved.sideways else "upright"
+                return f"{how}, no seams either way"
+            return next((f"no: {reason}" for _, reason in reasons), "")
         upright = min((v for k, v in lengths.items() if not k and v is not None), default=None)
         turned = min((v for k, v in lengths.items() if k and v is not None), default=None)
         if upright is None or turned is None:

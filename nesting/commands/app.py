@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import io
 import os
 import sys
 import time
@@ -87,6 +88,7 @@ PaperFlag = Annotated[Paper, typer.Option("--paper", help="For printed pages.")]
 def main() -> None:
     """Run the command line; every fault leaves one readable message and the exit code of its kind."""
     started = time.monotonic()
+    _speak_unicode()
     try:
         app(standalone_mode=True, obj=started)
     except NestingError as error:
@@ -105,6 +107,13 @@ def main() -> None:
             "set NESTING_TRACEBACK=1, run it again, and report what it says",
             OWN_FAULT,
         )
+
+
+def _speak_unicode() -> None:
+    """Arrows and currency signs must come through whatever the locale: as UTF-8 into pipes and files."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(encoding=None if stream.isatty() else "utf-8", errors="replace")
 
 
 def _code(error: NestingError) -> int:
@@ -129,9 +138,13 @@ def _answer(renderable: object) -> None:
     """The answer itself: a table on a terminal's width, plain text as it is."""
     if isinstance(renderable, str):
         sys.stdout.write(renderable)
-        return
-    width = None if sys.stdout.isatty() else 140
-    Console(file=sys.stdout, width=width, highlight=False, markup=False, emoji=False).print(renderable)
+    elif sys.stdout.isatty():
+        Console(file=sys.stdout, highlight=False, markup=False, emoji=False).print(renderable)
+    else:
+        page = io.StringIO()
+        Console(file=page, width=140, highlight=False, markup=False, emoji=False).print(renderable)
+        sys.stdout.writelines(f"{line.rstrip()}\n" for line in page.getvalue().splitlines())
+    sys.stdout.flush()
 
 
 @contextlib.contextmanager
@@ -280,16 +293,24 @@ def check(
     from nesting.files import read_job, read_plan_document
 
     if file.suffix.lower() != ".json":
+        from nesting.planner import require_possible
+
         job = read_job(file)
         for remark in job.remarks:
             _say(f"warning: {remark}")
-        _answer(f"{file}: a job that can be planned ({len(job.windows)} windows, {len(job.extras)} extras)\n")
+        require_possible(job)
+        counts = f"{_count(len(job.windows), 'window')}, {_count(len(job.extras), 'extra')}"
+        _answer(f"{file}: a job that can be planned ({counts})\n")
         return
     violations = check_plan_document(read_plan_document(file))
     if violations:
         listed = "\n".join(f"  - {violation}" for violation in violations)
-        raise CheckError(f"{file}: {len(violations)} rules are broken\n{listed}")
+        raise CheckError(f"{file}: rules broken: {len(violations)}\n{listed}")
     _answer(f"{file}: a plan that keeps every rule\n")
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
 
 
 @app.command()
