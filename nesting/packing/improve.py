@@ -1,75 +1,251 @@
-"""Shorter layouts from better orders: small changes to the order of laying, kept when not worse."""
+"""Shorter layouts from better orders: small changes to the order of laying, kept when not worse.
+
+Two ways to lay an order. On plain cloth the *skyline* way fills the lowest niche with the part that fits it
+best, the order deciding ties: quick, and strong where parts are many. Where a design, a flaw or a hole
+matters the *fill* way gives each part of the order the lowest free place.
+
+References
+----------
+Wei, Hu, Leung, Zhang, "An improved skyline based heuristic for the 2D strip packing problem and its efficient
+implementation", Computers & Operations Research 80 (2017) 113-127 (random exchanges, not worse is kept).
+"""
 
 from __future__ import annotations
 
-import random
+import time
 from collections.abc import Callable
+from typing import Any, Protocol
 
-from nesting.packing.bed import SeamRoom
-from nesting.packing.construct import Order, fill
+from nesting.packing.compiled import KERNELS
+from nesting.packing.construct import Order, orders
 from nesting.packing.race import Race
-from nesting.packing.reduce import Core, Layout
+from nesting.packing.reduce import Core, Layout, Spot
 
-#: Units of work a laid part is taken to cost, per part already lying: see `Budget`.
-WORK_PER_PAIR = 4e-6
-
-Score = tuple[int, int]
-"""Length, then the sum of width x top over all parts: the lower the cloth is filled, the better."""
-
-
-def score(core: Core, layout: Layout) -> Score:
-    """How good a layout is; smaller is better."""
-    moment = 0
-    for spot in layout:
-        width, length = core.size(spot)
-        moment += width * (spot.y + length)
-    return core.length_of(layout), moment
+#: Units of work of one laid part per part already lying, as machine code: see `nesting.packing.race.Budget`.
+SKYLINE_WORK = 3e-9
+FILL_WORK = 2e-7
+#: Seconds, or units of work, between two looks at the clock and the observer.
+BREATH = 0.03
+#: Changes per part in one go: a few parts have few orders, and the proof is waiting.
+ENOUGH = 300
 
 
-def improve(
-    core: Core, start: Order, room: SeamRoom, race: Race, rng: random.Random, stop: Callable[[], bool]
-) -> None:
-    """Search orders near ``start`` until ``stop()``, offering every shorter layout to the race.
+class _Way(Protocol):
+    """One way to lay an order."""
 
-    A random exchange or move is kept when the layout filled in the new order is not worse.
+    work: float
 
-    References
+    def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
+        """Lay an order; its length, or None past the limit."""
+
+    def search(self, rounds: int, target: int) -> int:
+        """Try that many changes; the length of the best order met."""
+
+    def layout(self) -> Layout:
+        """Of the best order met."""
+
+
+class _Skyline:
+    """Niches filled best fit first."""
+
+    def __init__(self, core: Core) -> None:
+        self._core = core
+        self.work = SKYLINE_WORK * core.copies**2 + 1e-6
+
+    def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
+        core, n = self._core, len(order)
+        self._rule, self._state = rule, KERNELS.array([state])
+        self._sizes = [KERNELS.array(values) for values in _sizes(core)]
+        self._order, self._best = KERNELS.array(order), KERNELS.array(order)
+        self._places = [KERNELS.zeros(n) for _ in range(3)]
+        self._scratch = [KERNELS.zeros(n), KERNELS.zeros(len(core.kinds))]
+        self._scratch += [KERNELS.zeros(n + 2) for _ in range(3)]
+        self._length = self._pass(self._order, limit)
+        return None if self._length > limit else self._length
+
+    def _pass(self, order: Any, limit: int) -> int:
+        width = self._core.width
+        passed = KERNELS["skyline_pass"]
+        return int(passed(width, order, *self._sizes, self._rule, limit, *self._places, *self._scratch))
+
+    def search(self, rounds: int, target: int) -> int:
+        self._length = int(
+            KERNELS["skyline_search"](
+                self._core.width, self._order, *self._sizes, self._rule, self._length, target, rounds,
+                self._state, *self._places, self._best, *self._scratch,
+            )
+        )  # fmt: skip
+        return self._length
+
+    def layout(self) -> Layout:
+        self._pass(self._best, self._length)
+        return _spots(self._best, self._places)
+
+
+class _Fill:
+    """The lowest free place for each part."""
+
+    def __init__(self, core: Core) -> None:
+        self._core = core
+        self.work = FILL_WORK * core.copies**2 + 1e-6
+
+    def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
+        core, n = self._core, len(order)
+        repeat = core.repeat
+        self._rules = (core.width, *_lattice(core))
+        kinds, groups, levels = _groups(core)
+        self._kinds = [KERNELS.array(values) for values in (*_sizes(core), *kinds)]
+        flaws = sorted((f.y, f.x, f.width, f.length) for f in core.flaws)
+        self._flaws = KERNELS.array([value for y, x, w, h in flaws for value in (x, y, w, h)])
+        room = n + len(flaws) + 2
+        self._state = KERNELS.array([state])
+        self._order, self._best = KERNELS.array(order), KERNELS.array(order)
+        self._trial = KERNELS.zeros(n)
+        self._places = [KERNELS.zeros(n) for _ in range(3)]
+        self._scratch = [KERNELS.zeros(room) for _ in range(6)]
+        self._scratch += [KERNELS.zeros(groups), KERNELS.zeros(levels), KERNELS.zeros(2)]
+        assert repeat is not None or not levels
+        self._length = self._pass(self._order, limit)
+        self._moment = int(self._scratch[-1][0])
+        return None if self._length > limit else self._length
+
+    def _pass(self, order: Any, limit: int) -> int:
+        return int(
+            KERNELS["fill_pass"](
+                *self._rules, order, *self._kinds, self._flaws, limit, *self._places, *self._scratch
+            )
+        )
+
+    def search(self, rounds: int, target: int) -> int:
+        self._length = int(
+            KERNELS["fill_search"](
+                *self._rules, self._order, *self._kinds, self._flaws, self._length, self._moment, target,
+                rounds, self._state, *self._places, self._best, self._trial, *self._scratch,
+            )
+        )  # fmt: skip
+        self._moment = int(self._scratch[-1][1])
+        return self._length
+
+    def layout(self) -> Layout:
+        self._pass(self._best, self._length)
+        return _spots(self._best, self._places)
+
+
+def _spots(order: Any, places: list[Any]) -> Layout:
+    xs, ys, turns = places
+    return tuple(
+        Spot(int(kind), int(x), int(y), bool(turn))
+        for kind, x, y, turn in zip(order, xs, ys, turns, strict=True)
+    )
+
+
+def _sizes(core: Core) -> tuple[list[int], list[int], list[int]]:
+    """``wide, long, may`` of the kernels."""
+    wide, long, may = [], [], []
+    for kind in core.kinds:
+        ways = {turned for _, _, turned in kind.ways}
+        wide += [kind.width, kind.length]
+        long += [kind.length, kind.width]
+        may += [int(False in ways), int(True in ways)]
+    return wide, long, may
+
+
+def _lattice(core: Core) -> tuple[int, int, int, int]:
+    """``R, H, step, start`` of the kernels."""
+    repeat = core.repeat
+    if repeat is None:
+        return 1, 0, 0, -1
+    return repeat.length, repeat.width or 0, repeat.step, -1 if core.start is None else core.start
+
+
+def _groups(core: Core) -> tuple[tuple[list[int], ...], int, int]:
+    """``matched, place_x, place_y, level, seam, first, members`` of the kernels, and how many groups."""
+    matches = [kind.match for kind in core.kinds]
+    levels = sorted({m.level for m in matches if m is not None})
+    seams = sorted({m.seam for m in matches if m is not None and m.seam is not None})
+    first, members = [0], list[int]()
+    for seam in seams:
+        members += [k for k, m in enumerate(matches) if m is not None and m.seam == seam]
+        first.append(len(members))
+    kinds = (
+        [int(m is not None) for m in matches],
+        [m.x if m is not None else 0 for m in matches],
+        [m.y if m is not None else 0 for m in matches],
+        [levels.index(m.level) if m is not None else -1 for m in matches],
+        [seams.index(m.seam) if m is not None and m.seam is not None else -1 for m in matches],
+        first,
+        members,
+    )
+    return kinds, len(seams), len(levels)
+
+
+class OrderSearch:
+    """A search of orders that can be taken up again.
+
+    Parameters
     ----------
-    Wei, Hu, Leung, Zhang, "An improved skyline based heuristic for the 2D strip packing problem and its
-    efficient implementation", Computers & Operations Research 80 (2017) 113-127 (random exchanges, not
-    worse is kept).
+    core
+        The problem; all arrow groups decided.
+    seed
+        Same seed, same search, whatever form the kernels are in.
     """
-    if len(set(start)) < 2:
-        return
-    layout = fill(core, start, room)
-    work = WORK_PER_PAIR * len(start) ** 2
-    race.budget.charge(work)
-    if layout is None:
-        return
-    race.offer(core, layout, "order search")
-    order, best = start, score(core, layout)
-    while not stop():
-        race.pulse()
-        race.budget.charge(work)
-        tried = _neighbour(order, rng)
-        layout = fill(core, tried, room, limit=best[0])
-        if layout is None:
-            continue
-        found = score(core, layout)
-        if found <= best:
-            order, best = tried, found
-            race.offer(core, layout, "order search")
 
+    def __init__(self, core: Core, seed: int) -> None:
+        self._core = core
+        self._way: _Way = _Skyline(core) if core.plain else _Fill(core)
+        self._starts = [order for _, order in orders(core)]
+        self._state = seed * 7919 % 2147483646 + 1
+        self._cycle = 0
+        self._rounds_left = 0
+        self._known: int | None = None
+        self._chunk = 1
 
-def _neighbour(order: Order, rng: random.Random) -> Order:
-    """Two unlike parts exchanged, or one part moved."""
-    changed = list(order)
-    i = rng.randrange(len(changed))
-    if rng.random() < 0.5:
-        unlike = [j for j, kind in enumerate(changed) if kind != changed[i]]
-        j = rng.choice(unlike)
-        changed[i], changed[j] = changed[j], changed[i]
-    else:
-        part = changed.pop(i)
-        changed.insert(rng.randrange(len(changed) + 1), part)
-    return tuple(changed)
+    def run(self, race: Race, target: int, stop: Callable[[], bool]) -> None:
+        """Search until ``stop()`` or for a while, offering every shorter layout to the race."""
+        if len(set(self._starts[0])) < 2:
+            return
+        rounds_here = 0
+        while rounds_here < ENOUGH * self._core.copies and not stop():
+            if self._rounds_left <= 0 and not self._restart(race):
+                rounds_here += 1
+                continue
+            rounds = min(self._rounds_left, self._chunk_of(race))
+            began = time.monotonic()
+            length = self._way.search(rounds, target)
+            self._pace(time.monotonic() - began)
+            race.budget.charge(rounds * self._way.work)
+            self._rounds_left -= rounds
+            rounds_here += rounds
+            if self._known is None or length < self._known:
+                self._known = length
+                race.offer(self._core, self._way.layout(), "order search")
+
+    def _restart(self, race: Race) -> bool:
+        """A fresh order, by the next sort and rule; ever more rounds for each."""
+        KERNELS.refresh()
+        start = self._starts[self._cycle % len(self._starts)]
+        rule = self._cycle // len(self._starts) % 3
+        self._state = self._state * 48271 % 2147483647
+        race.budget.charge(self._way.work)
+        length = self._way.begin(start, rule, self._state, self._core.stacked)
+        self._cycle += 1
+        self._rounds_left = 500 * (1 + self._cycle // len(self._starts))
+        if length is None:
+            self._rounds_left = 0
+            return False
+        if self._known is None or length < self._known:
+            self._known = length
+            race.offer(self._core, self._way.layout(), "order search")
+        return True
+
+    def _chunk_of(self, race: Race) -> int:
+        """How many rounds to go before looking up; by work where the clock must not matter."""
+        if race.budget.work is not None:
+            return max(1, int(BREATH / self._way.work))
+        return self._chunk
+
+    def _pace(self, seconds: float) -> None:
+        if seconds < BREATH / 2:
+            self._chunk = min(self._chunk * 2, 100_000)
+        elif seconds > 2 * BREATH:
+            self._chunk = max(1, self._chunk // 2)

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import itertools
 import os
-import random
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from nesting.packing import bounds
 from nesting.packing.bed import SeamRoom
-from nesting.packing.construct import Order, bands, fill, orders
+from nesting.packing.compiled import KERNELS
+from nesting.packing.construct import bands, fill, orders
 from nesting.packing.cpsat import LayoutModel, Weights
-from nesting.packing.improve import improve
+from nesting.packing.improve import OrderSearch
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Finished, Race, Stopped, in_ticks
 from nesting.packing.reduce import Core, reduce, require_version_one
 from nesting.packing.result import Bound, Observer, Placement, Result, Stop
-from nesting.packing.tight import WORK_PER_NODE, TightSearch
+from nesting.packing.tight import TightSearch
 
 #: With more open arrow groups than this the directions are left to CP-SAT instead of tried one by one.
 MOST_SPLIT = 3
@@ -80,7 +80,9 @@ def pack(
     race = Race(budget, on_progress, seed, max(1, len(branches)))
     if not branches or not _seams_have_room(branches):
         return _result(race, Stop.PROVED, infeasible=True)
-    search = _Search([_Branch(b, i) for i, b in enumerate(branches)], race, workers or os.cpu_count() or 1)
+    search = _Search(
+        [_Branch(b, i, seed=seed) for i, b in enumerate(branches)], race, workers or os.cpu_count() or 1
+    )
     try:
         search.run()
         stop = Stop.TIME_LIMIT
@@ -142,16 +144,17 @@ class _Branch:
     core: Core
     number: int
     room: SeamRoom = field(init=False)
-    order: Order = ()
+    search: OrderSearch = field(init=False)
+    tight: TightSearch = field(init=False)
+    seed: int = 0
     weights: Weights | None = None
     slice: float = 0.5
     round: int = 0
-    tight_runs: int = 0
-    tight_nodes: int = 2000
-    refuted: bool = False
 
     def __post_init__(self) -> None:
         self.room = SeamRoom(self.core)
+        self.search = OrderSearch(self.core, self.seed)
+        self.tight = TightSearch(self.core, self.seed)
 
 
 class _Search:
@@ -161,7 +164,6 @@ class _Search:
         self._branches = branches
         self._race = race
         self._workers = workers
-        self._rng = random.Random(race.seed)
 
     def run(self) -> None:
         """Work until the budget is spent; raises Finished when length and bound meet."""
@@ -173,6 +175,7 @@ class _Search:
             for branch in self._open():
                 if self._race.budget.left > 0:
                     stage(branch)
+        KERNELS.prepare()
         while self._race.budget.left > 0 and self._open():
             worked = [self._round(branch) for branch in self._open()]
             if not any(worked):
@@ -216,17 +219,12 @@ class _Search:
             self._race.offer(core, (), "rows of their own")
 
     def _construct(self, branch: _Branch) -> None:
-        """Every order once; the best is where the search of orders starts."""
-        best: int | None = None
+        """Every order once, and bands."""
         for core in self._closed_arrows(branch.core):
             for name, order in orders(core):
                 layout = fill(core, order, branch.room)
                 self._race.budget.charge(4e-6 * len(order) ** 2)
-                if layout is None:
-                    continue
                 self._race.offer(core, layout, f"lowest place, by {name}")
-                if best is None or core.length_of(layout) < best:
-                    best, branch.order = core.length_of(layout), order
                 if self._race.budget.left <= 0:
                     return
             self._race.offer(core, bands(core, branch.room), "bands")
@@ -278,22 +276,13 @@ class _Search:
     def _tight(self, branch: _Branch) -> bool:
         """Where the bound leaves next to no waste, look for a layout that long by filling niches."""
         core = branch.core
-        if not core.plain or core.open_arrows or not 0 < core.copies <= MOST_IN_NICHES:
+        if not core.plain or core.open_arrows or not core.kinds or core.copies > MOST_IN_MODEL:
             return False
-        search = TightSearch(core, self._race.target_in(core, branch.number), self._race.seed)
-        if search.slack > TIGHT * core.width * search.length:
+        length = self._race.target_in(core, branch.number)
+        if branch.tight.slack(length) > TIGHT * core.width * length:
             return False
-        stop = self._until(min(0.1 * self._race.budget.left, branch.slice))
-        while not stop():
-            before = search.nodes
-            layout, exhausted = search.run(branch.tight_nodes, branch.tight_runs, stop)
-            self._race.budget.charge((search.nodes - before) * WORK_PER_NODE)
-            branch.tight_runs += 1
-            if branch.tight_runs % 4 == 0:
-                branch.tight_nodes = int(branch.tight_nodes * 1.3)
-            self._race.offer(core, layout, "niches without waste")
-            if exhausted:
-                break
+        stop = self._until(min(branch.slice, 0.3 * self._race.budget.left))
+        branch.tight.run(self._race, length, stop)
         return True
 
     def _model(self, branch: _Branch, longest: int, *, decide: bool) -> LayoutModel:
@@ -317,10 +306,8 @@ class _Search:
         core = branch.core
         if self._race.budget.left <= 0 or core.open_arrows or len(core.kinds) < 2:
             return False
-        orders_tried = [order for _, order in orders(branch.core)]
-        start = branch.order if branch.round == 0 else self._rng.choice(orders_tried)
         stop = self._until(min(branch.slice, 0.3 * self._race.budget.left))
-        improve(branch.core, start, branch.room, self._race, self._rng, stop)
+        branch.search.run(self._race, self._race.target_in(core, branch.number), stop)
         return True
 
     def _minimise(self, branch: _Branch) -> bool:

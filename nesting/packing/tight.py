@@ -13,140 +13,94 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from typing import Any
 
+from nesting.packing.compiled import KERNELS
+from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Layout, Spot
 
-#: Seconds of one core that a node is taken to cost, for budgets that do not depend on the clock.
-WORK_PER_NODE = 1e-5
+#: Units of work of a node per way a part may lie, as machine code.
+WORK_PER_WAY = 6e-9
+#: Nodes between two looks at the clock; plain functions are some fifty times slower.
+NODES, PLAIN_NODES = 200_000, 4_000
+_KEYS: tuple[Callable[[int, int], int], ...] = (
+    lambda w, h: -w * h,
+    lambda w, h: -w,
+    lambda w, h: -h,
+    lambda w, h: -w - h,
+)
 
 
-class _Enough(Exception):  # noqa: N818 - a signal, not an error
-    """The run's nodes are spent."""
-
-
-@dataclass(slots=True)
 class TightSearch:
-    """Search for a layout of exactly this length or shorter on plain cloth without flaws.
+    """Runs of the niche search that can be taken up again.
 
     Parameters
     ----------
     core
         The problem; must be plain, all arrow groups decided.
-    length
-        The length asked for.
     seed
         Same seed, same runs.
     """
 
-    core: Core
-    length: int
-    seed: int = 0
-    nodes: int = 0
-    _budget: int = 0
-    _left: list[int] = field(default_factory=list)
-    _sky: list[list[int]] = field(default_factory=list)
-    _spots: list[Spot] = field(default_factory=list)
-    _limit: int = 0
-    _order: list[tuple[int, int, int, bool]] = field(default_factory=list)
-    _stop: Callable[[], bool] = lambda: False
+    def __init__(self, core: Core, seed: int) -> None:
+        self._core = core
+        self._seed = seed
+        self._ways = [(i, w, h, t) for i, kind in enumerate(core.kinds) for w, h, t in kind.ways]
+        self._run = 0
+        self._nodes = 2_000
+        self._refuted: int | None = None
 
-    @property
-    def slack(self) -> int:
-        """Cloth that may stay unused."""
-        used = sum(kind.area * kind.copies for kind in self.core.kinds)
-        return self.core.width * self.length - used
+    def slack(self, length: int) -> int:
+        """Cloth that may stay unused at that length."""
+        used = sum(kind.area * kind.copies for kind in self._core.kinds)
+        return self._core.width * length - used
 
-    def run(self, nodes: int, number: int, stop: Callable[[], bool]) -> tuple[Layout | None, bool]:
-        """One run of at most ``nodes`` steps; ``number`` varies its order of trial.
+    def run(self, race: Race, length: int, stop: Callable[[], bool]) -> None:
+        """Search at one length until ``stop()``, or until every way was tried."""
+        slack = self.slack(length)
+        if slack < 0 or self._refuted == length:
+            return
+        while not stop():
+            KERNELS.refresh()
+            found, layout = self._one(length, slack)
+            race.budget.charge(self._nodes * WORK_PER_WAY * len(self._ways))
+            self._run += 1
+            if self._run % 4 == 0:
+                self._nodes = min(int(self._nodes * 1.3), NODES if KERNELS.compiled else PLAIN_NODES)
+            if found == 0:
+                # Nothing is proved: a niche was given up only as a whole.
+                self._refuted = length
+                return
+            race.offer(self._core, layout, "niches without waste")
 
-        Returns
-        -------
-        tuple
-            The layout, or None; and whether the search was exhausted (every way was tried, waste allowed
-            only where a whole niche is given up).
-        """
-        self._left = [kind.copies for kind in self.core.kinds]
-        self._sky = [[0, 0, self.core.width]]
-        self._spots = []
-        self._budget, self._limit, self._stop = self.slack, self.nodes + nodes, stop
-        self._order = self._ways(number)
-        if self._budget < 0:
-            return None, True
-        try:
-            found = self._fill(self.core.copies, self._budget)
-        except _Enough:
-            return None, False
-        return (tuple(self._spots) if found else None), not found
+    def _one(self, length: int, slack: int) -> tuple[int, Layout | None]:
+        copies, ways = self._core.copies, len(self._ways)
+        array, zeros = KERNELS.array, KERNELS.zeros
+        depths = 2 * copies + 3
+        px, py, pw = zeros(depths), zeros(depths), zeros(depths)
+        rows = [zeros(depths) for _ in range(4)]
+        sky = [zeros(depths * (copies + 2)) for _ in range(3)]
+        kinds, wide, long = (array(way[at] for way in self._ways) for at in range(3))
+        found = KERNELS["tight_search"](
+            self._core.width, length, slack, self._order(), wide, long, kinds,
+            array(kind.copies for kind in self._core.kinds), copies, self._nodes,
+            px, py, pw, zeros(depths * (ways + 1)), *rows, *sky,
+        )  # fmt: skip
+        return int(found), self._layout(px, py, pw) if found == 1 else None
 
-    def _ways(self, number: int) -> list[tuple[int, int, int, bool]]:
-        """``(kind, width, length, turned)`` in the order of trial of this run."""
-        rng = random.Random(self.seed * 1_000_003 + number)
-        ways = [(i, w, h, t) for i, kind in enumerate(self.core.kinds) for w, h, t in kind.ways]
-        keys: tuple[Callable[[tuple[int, int, int, bool]], float], ...] = (
-            lambda way: -way[1] * way[2],
-            lambda way: -way[1],
-            lambda way: -way[2],
-            lambda way: -way[1] - way[2],
-        )
-        key = keys[number % len(keys)]
-        noise = 0.0 if number < len(keys) else rng.choice((0.1, 0.3, 0.6))
-        return sorted(ways, key=lambda way: key(way) * (1 + noise * (rng.random() - 0.5)))
+    def _layout(self, px: Any, py: Any, pw: Any) -> Layout:
+        spots, depth = list[Spot](), 0
+        while len(spots) < self._core.copies:
+            if pw[depth] >= 0:
+                kind, _, _, turned = self._ways[int(pw[depth])]
+                spots.append(Spot(kind, int(px[depth]), int(py[depth]), turned))
+            depth += 1
+        return tuple(spots)
 
-    def _fill(self, parts: int, slack: int) -> bool:
-        """Fill the lowest niche; True when every part lies."""
-        if parts == 0:
-            return True
-        self.nodes += 1
-        if self.nodes >= self._limit or (self.nodes & 1023 == 0 and self._stop()):
-            raise _Enough
-        sky = self._sky
-        at = min(range(len(sky)), key=lambda i: (sky[i][1], sky[i][0]))
-        x, y, gap = sky[at]
-        room = self.length - y
-        fitting = [way for way in self._order if self._left[way[0]] and way[1] <= gap and way[2] <= room]
-        left_wall = sky[at - 1][1] - y if at else room
-        right_wall = sky[at + 1][1] - y if at + 1 < len(sky) else room
-        fitting.sort(key=lambda way: (way[1] != gap, way[2] != left_wall and way[2] != right_wall))
-        narrowest = min((way[1] for way in fitting), default=0)
-        for index, width, height, turned in fitting:
-            rest = gap - width
-            # What stays beside it is lost when nothing is narrow enough, up to the lower wall.
-            lost = rest * min(height, right_wall) if 0 < rest < narrowest else 0
-            if lost > slack:
-                continue
-            saved = [segment[:] for segment in sky]
-            self._place(at, x, y, gap, width, height)
-            self._left[index] -= 1
-            self._spots.append(Spot(index, x, y, turned))
-            if self._fill(parts - 1, slack):
-                return True
-            self._spots.pop()
-            self._left[index] += 1
-            sky[:] = saved
-        lost = gap * min(left_wall, right_wall)
-        if lost > slack or len(sky) == 1:
-            return False
-        saved = [segment[:] for segment in sky]
-        sky[at][1] = y + min(left_wall, right_wall)
-        self._join(at)
-        if self._fill(parts, slack - lost):
-            return True
-        sky[:] = saved
-        return False
-
-    def _place(self, at: int, x: int, y: int, gap: int, width: int, height: int) -> None:
-        sky = self._sky
-        if width == gap:
-            sky[at] = [x, y + height, width]
-        else:
-            sky[at : at + 1] = [[x, y + height, width], [x + width, y, gap - width]]
-        self._join(at)
-
-    def _join(self, at: int) -> None:
-        """Segments of one height become one."""
-        sky = self._sky
-        if at + 1 < len(sky) and sky[at + 1][1] == sky[at][1]:
-            sky[at][2] += sky.pop(at + 1)[2]
-        if at and sky[at - 1][1] == sky[at][1]:
-            sky[at - 1][2] += sky.pop(at)[2]
+    def _order(self) -> Any:
+        """The order of trial of this run."""
+        rng = random.Random(self._seed * 1_000_003 + self._run)
+        key = _KEYS[self._run % len(_KEYS)]
+        noise = 0.0 if self._run < len(_KEYS) else rng.choice((0.1, 0.3, 0.6))
+        weights = [key(w, h) * (1 + noise * (rng.random() - 0.5)) for _, w, h, _ in self._ways]
+        return KERNELS.array(sorted(range(len(self._ways)), key=weights.__getitem__))

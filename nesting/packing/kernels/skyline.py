@@ -1,0 +1,191 @@
+"""Filling niches of the skyline, best fit first."""
+
+from __future__ import annotations
+
+from nesting.packing.kernels.numbers import Ints, draw
+
+
+def skyline_pass(
+    W: int,
+    order: Ints,
+    wide: Ints,
+    long: Ints,
+    may: Ints,
+    rule: int,
+    limit: int,
+    px: Ints,
+    py: Ints,
+    pt: Ints,
+    used: Ints,
+    seen: Ints,
+    sx: Ints,
+    sy: Ints,
+    sw: Ints,
+) -> int:
+    """Fill the lowest niche of the skyline with the part that fits it best; the length, or ``limit`` + 1.
+
+    Among the parts that fit, one as wide as the niche and as long as its walls is best; ties go to the part
+    that comes first in the order. ``rule`` varies what counts. Holes are never looked back at.
+
+    References
+    ----------
+    Leung, Zhang, Sim, European J. Operational Research 215 (2011) 57-69 (scoring along the skyline); Wei, Hu,
+    Leung, Zhang, Computers & Operations Research 80 (2017) 113-127.
+    """
+    n = len(order)
+    for i in range(n):
+        used[i] = 0
+    for i in range(len(seen)):
+        seen[i] = 0
+    segments, placed, length, stamp = 1, 0, 0, 0
+    sx[0], sy[0], sw[0] = 0, 0, W
+    while placed < n:
+        at = 0
+        for i in range(1, segments):
+            if sy[i] < sy[at]:
+                at = i
+        gap, y = sw[at], sy[at]
+        lw = sy[at - 1] - y if at > 0 else limit + 1 - y
+        rw = sy[at + 1] - y if at + 1 < segments else limit + 1 - y
+        high, low = max(lw, rw), min(lw, rw)
+        best, best_score, best_turn = -1, -1, 0
+        stamp += 1
+        for i in range(n):
+            if used[i] != 0:
+                continue
+            k = order[i]
+            if seen[k] == stamp:
+                continue
+            seen[k] = stamp
+            for t in range(2):
+                if may[2 * k + t] == 0 or wide[2 * k + t] > gap:
+                    continue
+                w, h = wide[2 * k + t], long[2 * k + t]
+                score = 0
+                if rule == 0:
+                    if w == gap:
+                        score = 3
+                        if h == lw and h == rw:
+                            score = 6
+                        elif h == lw or h == rw:
+                            score = 5
+                    elif h == lw or h == rw:
+                        score = 1
+                elif rule == 1:
+                    if w == gap:
+                        score = 2
+                        if h == high:
+                            score = 5
+                        elif h == low:
+                            score = 4
+                        elif h < high:
+                            score = 3
+                    elif h == high:
+                        score = 1
+                else:
+                    if w == gap:
+                        score = 2
+                    if h == lw or h == rw:
+                        score += 1
+                if score > best_score:
+                    best, best_score, best_turn = i, score, t
+        if best < 0:
+            if segments == 1:
+                return limit + 1
+            up = low
+            if at == 0:
+                up = rw
+            elif at == segments - 1:
+                up = lw
+            sy[at] = y + up
+        else:
+            k = order[best]
+            w, h = wide[2 * k + best_turn], long[2 * k + best_turn]
+            if y + h > limit:
+                return limit + 1
+            used[best] = 1
+            placed += 1
+            to_left = lw >= rw
+            if w < gap:
+                if h == rw and h != lw:
+                    to_left = False
+                elif h == lw:
+                    to_left = True
+            x = sx[at] if to_left else sx[at] + gap - w
+            px[best], py[best], pt[best] = x, y, best_turn
+            length = max(length, y + h)
+            if w == gap:
+                sy[at] = y + h
+            else:
+                for j in range(segments, at, -1):
+                    sx[j], sy[j], sw[j] = sx[j - 1], sy[j - 1], sw[j - 1]
+                segments += 1
+                if to_left:
+                    sw[at], sy[at] = w, y + h
+                    sx[at + 1], sw[at + 1], sy[at + 1] = sx[at] + w, gap - w, y
+                else:
+                    sw[at], sy[at] = gap - w, y
+                    sx[at + 1], sw[at + 1], sy[at + 1] = x, w, y + h
+                    at += 1
+        if at + 1 < segments and sy[at + 1] == sy[at]:
+            sw[at] += sw[at + 1]
+            for j in range(at + 1, segments - 1):
+                sx[j], sy[j], sw[j] = sx[j + 1], sy[j + 1], sw[j + 1]
+            segments -= 1
+        if at > 0 and sy[at - 1] == sy[at]:
+            sw[at - 1] += sw[at]
+            for j in range(at, segments - 1):
+                sx[j], sy[j], sw[j] = sx[j + 1], sy[j + 1], sw[j + 1]
+            segments -= 1
+    return length
+
+
+def skyline_search(
+    W: int,
+    order: Ints,
+    wide: Ints,
+    long: Ints,
+    may: Ints,
+    rule: int,
+    current: int,
+    target: int,
+    rounds: int,
+    state: Ints,
+    px: Ints,
+    py: Ints,
+    pt: Ints,
+    best_order: Ints,
+    used: Ints,
+    seen: Ints,
+    sx: Ints,
+    sy: Ints,
+    sw: Ints,
+) -> int:
+    """Exchange two parts of the order, keep what is not longer; the length reached.
+
+    ``order`` is changed in place. Ends early at ``target``. ``best_order`` holds the order of the shortest
+    layout met; a pass over it gives that layout again.
+    """
+    n = len(order)
+    best = current
+    for i in range(n):
+        best_order[i] = order[i]
+    for _ in range(rounds):
+        if best <= target:
+            break
+        i, j = draw(state, n), draw(state, n)
+        if order[i] == order[j]:
+            continue
+        order[i], order[j] = order[j], order[i]
+        length = skyline_pass(
+            W, order, wide, long, may, rule, current, px, py, pt, used, seen, sx, sy, sw
+        )  # fmt: skip
+        if length > current:
+            order[i], order[j] = order[j], order[i]
+            continue
+        current = length
+        if length < best:
+            best = length
+            for k in range(n):
+                best_order[k] = order[k]
+    return best
