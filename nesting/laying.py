@@ -7,9 +7,21 @@ from dataclasses import dataclass, replace
 
 from nesting.check import check_layout
 from nesting.defaults import defaults_for
-from nesting.errors import CheckError, DoesNotFitError
+from nesting.errors import CheckError, DoesNotFitError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job
-from nesting.packing import Bound, Part, Placement, Problem, Result, Strip, fill_leftover, misfits, status_of
+from nesting.packing import (
+    Bound,
+    Flaw,
+    Part,
+    Placement,
+    Problem,
+    Result,
+    Stop,
+    Strip,
+    fill_leftover,
+    misfits,
+    status_of,
+)
 from nesting.piece import Piece
 from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, RuleOfThumb
 from nesting.repeat import Repeat
@@ -30,6 +42,8 @@ class Lay:
     usable
         The width to cut from, as it lies on the table. Where the seam allowances of a matched full width
         reach into the selvage it is that much more than the bolt's.
+    beyond
+        How much more: shared by both edges, and kept clear by all pieces but the widths of a panel.
     pieces
         Those that must be laid; one part of the problem each, in the same order.
     extras
@@ -46,6 +60,7 @@ class Lay:
     pieces: tuple[Piece, ...]
     extras: tuple[Piece, ...]
     railroaded: bool
+    beyond: int = 0
 
     @property
     def problem(self) -> Problem:
@@ -66,23 +81,25 @@ def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railr
     else:
         repeat, start = _settled(repeat, table), on_table.start
     mine = [piece for piece in pieces if piece.cloth == cloth.key]
+    fit = round_down(table.usable, grid(job.units))
+    usable = _width_to_cut(table, fit, mine)
     return Lay(
         job=job,
         cloth=cloth,
         bolt=bolt,
         on_table=replace(on_table, repeat=repeat, start=start),
-        usable=_width_to_cut(job, table, mine),
+        usable=usable,
         pieces=tuple(piece for piece in mine if not piece.optional),
         extras=tuple(piece for piece in mine if piece.optional),
         railroaded=railroaded,
+        beyond=usable - fit,
     )
 
 
-def _width_to_cut(job: Job, bolt: Bolt, pieces: Iterable[Piece]) -> int:
-    """The usable width; for prints as much more as a full width's allowances reach into the selvage."""
+def _width_to_cut(bolt: Bolt, fit: int, pieces: Iterable[Piece]) -> int:
+    """What is fit to cut; for prints as much more as a full width's allowances reach into the selvage."""
     widest = max((piece.width for piece in pieces if piece.match is not None), default=0)
-    usable = round_down(bolt.usable, grid(job.units))
-    return max(usable, widest) if widest <= bolt.width else usable
+    return max(fit, widest) if widest <= bolt.width else fit
 
 
 def _settled(repeat: Repeat, bolt: Bolt) -> Repeat:
@@ -147,8 +164,9 @@ def layout_of(
     CheckError
         The layout breaks a rule: a fault of this program.
     """
+    result = _clear_of_selvage(lay, result)
     parts = tuple(_part(piece) for piece in lay.extras)
-    leftover = fill_leftover(lay.problem, result, parts)
+    leftover = fill_leftover(_fenced(lay, result.length or 1), result, parts)
     placements = (*result.placements, *leftover.placements)
     pieces = (*lay.pieces, *lay.extras)
     _require_sound(lay, result, placements, leftover.placements)
@@ -174,6 +192,67 @@ def layout_of(
         incumbents=result.incumbents,
     )
     return layout, tuple(out)
+
+
+def _fenced(lay: Lay, length: int) -> Problem:
+    """The problem with the selvages as flaws, up to ``length``."""
+    problem, left = lay.problem, lay.beyond // 2
+    right = lay.beyond - left
+    fences = ((0, left), (lay.usable - right, right))
+    flaws = tuple(Flaw(x, 0, width, length) for x, width in fences if width)
+    return replace(problem, strips=(replace(problem.strips[0], flaws=flaws),))
+
+
+def _clear_of_selvage(lay: Lay, result: Result) -> Result:
+    """The layout with nothing on the selvage but the allowances of a panel's widths.
+
+    Packing knows one width for all pieces. What it put too far out is laid anew, by itself or together
+    with all that may move, whichever is shorter; the layout may grow. The bound holds as it stands: it
+    is that of a wider choice of places.
+    """
+    bound_to_seams = {at for at, piece in enumerate(lay.pieces) if _reaches_out(lay, piece)}
+    left = lay.beyond // 2
+
+    def inside(at: Placement) -> bool:
+        width = lay.problem.parts[at.part].size(at.turned)[0]
+        return left <= at.x and at.x + width <= lay.usable - lay.beyond + left
+
+    fixed = [at for at in result.placements if at.part in bound_to_seams]
+    sound = [at for at in result.placements if at.part in bound_to_seams or inside(at)]
+    if not lay.beyond or len(sound) == len(result.placements):
+        return result
+    tries = [again for kept in (sound, fixed) if (again := _laid_again(lay, result, kept))]
+    if not tries:
+        raise NothingFoundError(f'cloth "{lay.cloth.title}": no layout was found that keeps off the selvage')
+    return min(tries, key=lambda again: again.length or 0)
+
+
+def _reaches_out(lay: Lay, piece: Piece) -> bool:
+    """Whether a piece may lie on the selvage: the widths joined in a panel, and what is as wide as they."""
+    return piece.match is not None and (bool(piece.joined_to) or piece.width > lay.usable - lay.beyond)
+
+
+def _laid_again(lay: Lay, result: Result, kept: list[Placement]) -> Result | None:
+    """The layout with all but ``kept`` laid anew, the large ones first."""
+    parts = lay.problem.parts
+    loose = [at for at in result.placements if at not in kept]
+    loose.sort(key=lambda at: (-parts[at.part].length * parts[at.part].width, at.part, at.copy))
+    room = (result.length or 0) + sum(2 * max(lay.usable, parts[at.part].length) for at in loose)
+    filled = fill_leftover(
+        _fenced(lay, room),
+        replace(result, placements=tuple(kept), length=room),
+        [replace(parts[at.part], copies=1) for at in loose],
+    )
+    if filled.over:
+        return None
+    moved = [
+        replace(at, part=loose[at.part - len(parts)].part, copy=loose[at.part - len(parts)].copy)
+        for at in filled.placements
+    ]
+    placements = (*kept, *moved)
+    length = max(at.y + parts[at.part].size(at.turned)[1] for at in placements)
+    stop = Stop.TARGET if result.stop is Stop.PROVED and length > result.bound.length else result.stop
+    return replace(result, placements=placements, length=length, stop=stop)
 
 
 def _require_sound(

@@ -131,7 +131,7 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
         Advice(
             "note",
             f"full widths are cut {format_length(layout.usable, job.units)} wide: their seam allowances "
-            "reach into the selvage, so cut no other piece that far out",
+            "reach into the selvage, of which all other pieces keep clear",
             cloth=layout.cloth.key,
         )
         for layout in layouts
