@@ -25,6 +25,7 @@ from nesting.packing import (
 from nesting.piece import Piece
 from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, RuleOfThumb
 from nesting.repeat import Repeat
+from nesting.thumb import LAYERS
 from nesting.units import format_length, grid, round_down
 from nesting.washing import kept, washed
 
@@ -66,7 +67,25 @@ class Lay:
     def problem(self) -> Problem:
         """The pieces as parts on one open strip."""
         strip = Strip(self.usable, repeat=self.on_table.repeat, start=self.on_table.start)
-        return Problem((strip,), tuple(_part(piece) for piece in self.pieces))
+        return Problem((strip,), tuple(self.part(piece) for piece in self.pieces))
+
+    @property
+    def upright(self) -> frozenset[str]:
+        """Arrow groups with joined widths: cut sideways, a panel would be one run and not joined."""
+        joined = (piece for piece in self.pieces if piece.role in LAYERS and piece.joined_to)
+        return frozenset(piece.arrow_group for piece in joined if piece.arrow_group is not None)
+
+    def part(self, piece: Piece) -> Part:
+        """A piece as a part of the problem."""
+        return Part(
+            piece.id,
+            piece.width,
+            piece.length,
+            piece.copies,
+            turnable=piece.turnable and piece.match is None and piece.arrow_group not in self.upright,
+            match=piece.match,
+            arrow=piece.arrow_group,
+        )
 
 
 def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railroaded: bool = False) -> Lay:
@@ -105,18 +124,6 @@ def _width_to_cut(bolt: Bolt, fit: int, pieces: Iterable[Piece]) -> int:
 def _settled(repeat: Repeat, bolt: Bolt) -> Repeat:
     """Where no repeat width is known the match stands for it, so that cut widths meet in the design."""
     return repeat if repeat.width is not None or bolt.match is None else replace(repeat, width=bolt.match)
-
-
-def _part(piece: Piece) -> Part:
-    return Part(
-        piece.id,
-        piece.width,
-        piece.length,
-        piece.copies,
-        turnable=piece.turnable and piece.match is None,
-        match=piece.match,
-        arrow=piece.arrow_group,
-    )
 
 
 def require_fit(lay: Lay) -> None:
@@ -165,7 +172,7 @@ def layout_of(
         The layout breaks a rule: a fault of this program.
     """
     result = _clear_of_selvage(lay, result)
-    parts = tuple(_part(piece) for piece in lay.extras)
+    parts = tuple(lay.part(piece) for piece in lay.extras)
     leftover = fill_leftover(_fenced(lay, result.length or 1), result, parts)
     placements = (*result.placements, *leftover.placements)
     pieces = (*lay.pieces, *lay.extras)
@@ -264,7 +271,7 @@ def _require_sound(
     for placement in filled:
         counts[placement.part] = counts.get(placement.part, 0) + 1
     further = tuple(
-        replace(_part(lay.extras[number - len(lay.pieces)]), copies=copies)
+        replace(lay.part(lay.extras[number - len(lay.pieces)]), copies=copies)
         for number, copies in sorted(counts.items())
     )
     number_of = {number: len(lay.pieces) + at for at, number in enumerate(sorted(counts))}

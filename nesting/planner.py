@@ -12,7 +12,7 @@ from nesting.cutting import Cutting, can_railroad, cut, must_railroad
 from nesting.errors import DoesNotFitError, Fault, JobError, NestingError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job
 from nesting.laying import Lay, lay_of, layout_of, require_fit
-from nesting.packing import Bound, Incumbent, Result, Stop, pack
+from nesting.packing import Bound, Incumbent, Problem, Result, Stop, pack
 from nesting.piece import Advice
 from nesting.plan import ClothLayout, Comparison, LeftOut, Option, Plan
 from nesting.thumb import LAYERS, rule_of_thumb_for
@@ -68,7 +68,9 @@ class Effort:
         listener = self.listener
 
         def told(incumbent: Incumbent) -> object:
-            return None if listener is None else listener(lay.cloth.title, incumbent)
+            wish = None if listener is None else listener(lay.cloth.title, incumbent)
+            # An end is not granted before there is something to keep: a first layout comes at once.
+            return None if incumbent.length is None else wish
 
         result = pack(
             lay.problem,
@@ -257,7 +259,7 @@ def _cases(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt]) -> list[_Case]:
         None of them fits.
     """
     cases, refused = list[_Case](), list[DoesNotFitError]()
-    seen = set[tuple[object, ...]]()
+    seen = set[Problem]()
     others = frozenset(
         (other.key, window.room)
         for other in job.cloths
@@ -274,9 +276,8 @@ def _cases(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt]) -> list[_Case]:
         except DoesNotFitError as error:
             refused.append(error)
             continue
-        key = tuple((p.id, p.width, p.length, p.copies, p.turnable, p.arrow_group) for p in lay.pieces)
-        if key not in seen:
-            seen.add(key)
+        if lay.problem not in seen:
+            seen.add(lay.problem)
             cases.append(_Case(lay, sideways, cutting))
     if not cases:
         raise refused[0]
