@@ -99,8 +99,10 @@ class Kernels:
         """That many zeros."""
         return self.array([0] * count)
 
-    def __getitem__(self, name: str) -> Callable[..., int]:
-        return self._functions[name]
+    @property
+    def functions(self) -> Functions:
+        """The kernels by name; hold on to them as long as to the arrays made for them."""
+        return self._functions
 
 
 def compile_all() -> Functions:
@@ -121,7 +123,7 @@ def compile_all() -> Functions:
         for name in names:
             # Functions find one another in their module's namespace, so those they call go in first.
             vars(copy).update(compiled)
-            compiled[name] = numba.njit(cache=True)(getattr(copy, name))
+            compiled[name] = numba.njit(cache=True, nogil=True)(getattr(copy, name))
     _warm(compiled)
     return compiled
 

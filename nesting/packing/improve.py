@@ -18,7 +18,7 @@ from typing import Any, Protocol
 
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import Order, orders
-from nesting.packing.race import Race
+from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
 
 #: Units of work of one laid part per part already lying, as machine code: see `nesting.packing.race.Budget`.
@@ -26,8 +26,8 @@ SKYLINE_WORK = 3e-9
 FILL_WORK = 2e-7
 #: Seconds, or units of work, between two looks at the clock and the observer.
 BREATH = 0.03
-#: Changes per part in one go: a few parts have few orders, and the proof is waiting.
-ENOUGH = 300
+#: Changes per pair of parts in one go: a few parts have few orders, and the proof is waiting.
+ENOUGH = 100
 
 
 class _Way(Protocol):
@@ -54,6 +54,7 @@ class _Skyline:
 
     def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
         core, n = self._core, len(order)
+        self._functions = KERNELS.functions
         self._rule, self._state = rule, KERNELS.array([state])
         self._sizes = [KERNELS.array(values) for values in _sizes(core)]
         self._order, self._best = KERNELS.array(order), KERNELS.array(order)
@@ -65,12 +66,12 @@ class _Skyline:
 
     def _pass(self, order: Any, limit: int) -> int:
         width = self._core.width
-        passed = KERNELS["skyline_pass"]
+        passed = self._functions["skyline_pass"]
         return int(passed(width, order, *self._sizes, self._rule, limit, *self._places, *self._scratch))
 
     def search(self, rounds: int, target: int) -> int:
         self._length = int(
-            KERNELS["skyline_search"](
+            self._functions["skyline_search"](
                 self._core.width, self._order, *self._sizes, self._rule, self._length, target, rounds,
                 self._state, *self._places, self._best, *self._scratch,
             )
@@ -91,7 +92,7 @@ class _Fill:
 
     def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
         core, n = self._core, len(order)
-        repeat = core.repeat
+        self._functions = KERNELS.functions
         self._rules = (core.width, *_lattice(core))
         kinds, groups, levels = _groups(core)
         self._kinds = [KERNELS.array(values) for values in (*_sizes(core), *kinds)]
@@ -104,21 +105,20 @@ class _Fill:
         self._places = [KERNELS.zeros(n) for _ in range(3)]
         self._scratch = [KERNELS.zeros(room) for _ in range(6)]
         self._scratch += [KERNELS.zeros(groups), KERNELS.zeros(levels), KERNELS.zeros(2)]
-        assert repeat is not None or not levels
         self._length = self._pass(self._order, limit)
         self._moment = int(self._scratch[-1][0])
         return None if self._length > limit else self._length
 
     def _pass(self, order: Any, limit: int) -> int:
         return int(
-            KERNELS["fill_pass"](
+            self._functions["fill_pass"](
                 *self._rules, order, *self._kinds, self._flaws, limit, *self._places, *self._scratch
             )
         )
 
     def search(self, rounds: int, target: int) -> int:
         self._length = int(
-            KERNELS["fill_search"](
+            self._functions["fill_search"](
                 *self._rules, self._order, *self._kinds, self._flaws, self._length, self._moment, target,
                 rounds, self._state, *self._places, self._best, self._trial, *self._scratch,
             )
@@ -200,12 +200,12 @@ class OrderSearch:
         self._known: int | None = None
         self._chunk = 1
 
-    def run(self, race: Race, target: int, stop: Callable[[], bool]) -> None:
+    def run(self, race: Host, target: int, stop: Callable[[], bool]) -> None:
         """Search until ``stop()`` or for a while, offering every shorter layout to the race."""
         if len(set(self._starts[0])) < 2:
             return
         rounds_here = 0
-        while rounds_here < ENOUGH * self._core.copies and not stop():
+        while rounds_here < ENOUGH * self._core.copies**2 and not stop():
             if self._rounds_left <= 0 and not self._restart(race):
                 rounds_here += 1
                 continue
@@ -220,7 +220,7 @@ class OrderSearch:
                 self._known = length
                 race.offer(self._core, self._way.layout(), "order search")
 
-    def _restart(self, race: Race) -> bool:
+    def _restart(self, race: Host) -> bool:
         """A fresh order, by the next sort and rule; ever more rounds for each."""
         KERNELS.refresh()
         start = self._starts[self._cycle % len(self._starts)]
@@ -238,7 +238,7 @@ class OrderSearch:
             race.offer(self._core, self._way.layout(), "order search")
         return True
 
-    def _chunk_of(self, race: Race) -> int:
+    def _chunk_of(self, race: Host) -> int:
         """How many rounds to go before looking up; by work where the clock must not matter."""
         if race.budget.work is not None:
             return max(1, int(BREATH / self._way.work))

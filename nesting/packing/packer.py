@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import itertools
 import os
+import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from nesting.packing import bounds
 from nesting.packing.bed import SeamRoom
+from nesting.packing.companion import Companion
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import bands, fill, orders
 from nesting.packing.cpsat import LayoutModel, Weights
 from nesting.packing.improve import OrderSearch
 from nesting.packing.problem import Problem
-from nesting.packing.race import Budget, Finished, Race, Stopped, in_ticks
+from nesting.packing.race import Budget, Finished, Host, Race, Stopped, in_ticks
 from nesting.packing.reduce import Core, reduce, require_version_one
 from nesting.packing.result import Bound, Observer, Placement, Result, Stop
 from nesting.packing.tight import TightSearch
@@ -156,6 +158,23 @@ class _Branch:
         self.search = OrderSearch(self.core, self.seed)
         self.tight = TightSearch(self.core, self.seed)
 
+    def search_orders(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
+        """Search orders until ``stop()``; False where there is nothing to search."""
+        if self.core.open_arrows or len(self.core.kinds) < 2:
+            return False
+        self.search.run(host, target, stop)
+        return True
+
+    def search_niches(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
+        """Search niches where the target leaves next to no waste; False elsewhere."""
+        core = self.core
+        if not core.plain or core.open_arrows or not core.kinds or core.copies > MOST_IN_MODEL:
+            return False
+        if self.tight.slack(target) > TIGHT * core.width * target:
+            return False
+        self.tight.run(host, target, stop)
+        return True
+
 
 class _Search:
     """The order of work: bounds, constructive layouts, then search and proof in turn."""
@@ -177,18 +196,33 @@ class _Search:
                     stage(branch)
         KERNELS.prepare()
         while self._race.budget.left > 0 and self._open():
+            if KERNELS.refresh() and self._workers > 1 and self._race.budget.work is None:
+                self._rounds_with_companion()
+                return
             worked = [self._round(branch) for branch in self._open()]
             if not any(worked):
                 return
 
+    def _rounds_with_companion(self) -> None:
+        """Orders and niches in a thread of their own, the solver on what cores are left."""
+        with Companion(self._race, self._branches):
+            self._workers -= 1
+            while self._race.budget.left > 0 and self._open():
+                worked = [self._proofs(branch) for branch in self._open()]
+                if not any(worked):
+                    self._race.pulse()
+                    time.sleep(0.05)
+
     def _round(self, branch: _Branch) -> bool:
         """Each way of searching once; False when none applies."""
-        ways = (self._improve, self._tight, self._decide, self._minimise)
-        worked = [way(branch) for way in ways]
+        worked = [self._improve(branch), self._tight(branch)]
+        return any([*worked, self._proofs(branch)])
+
+    def _proofs(self, branch: _Branch) -> bool:
+        """The solver in both its questions; False when the model would be too large."""
+        worked = [self._decide(branch), self._minimise(branch)]
         branch.round += 1
         branch.slice *= 1.6
-        # However quickly the ways give up, a budget that knows no clock comes to its end.
-        self._race.budget.charge(WORK_PER_ROUND)
         return any(worked)
 
     def _open(self) -> list[_Branch]:
@@ -274,16 +308,8 @@ class _Search:
         self._raise(branch, bounds.columns(branch.core, least, limit + 1, stop))
 
     def _tight(self, branch: _Branch) -> bool:
-        """Where the bound leaves next to no waste, look for a layout that long by filling niches."""
-        core = branch.core
-        if not core.plain or core.open_arrows or not core.kinds or core.copies > MOST_IN_MODEL:
-            return False
-        length = self._race.target_in(core, branch.number)
-        if branch.tight.slack(length) > TIGHT * core.width * length:
-            return False
         stop = self._until(min(branch.slice, 0.3 * self._race.budget.left))
-        branch.tight.run(self._race, length, stop)
-        return True
+        return branch.search_niches(self._race, self._race.target_in(branch.core, branch.number), stop)
 
     def _model(self, branch: _Branch, longest: int, *, decide: bool) -> LayoutModel:
         least = self._race.target_in(branch.core, branch.number)
@@ -303,12 +329,8 @@ class _Search:
         return True
 
     def _improve(self, branch: _Branch) -> bool:
-        core = branch.core
-        if self._race.budget.left <= 0 or core.open_arrows or len(core.kinds) < 2:
-            return False
         stop = self._until(min(branch.slice, 0.3 * self._race.budget.left))
-        branch.search.run(self._race, self._race.target_in(core, branch.number), stop)
-        return True
+        return branch.search_orders(self._race, self._race.target_in(branch.core, branch.number), stop)
 
     def _minimise(self, branch: _Branch) -> bool:
         """The whole model from the best layout on, bound and length closing in on each other."""

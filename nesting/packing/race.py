@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, replace
+from queue import SimpleQueue
+from typing import Protocol
 
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.result import Bound, Incumbent, Observer
@@ -48,6 +50,17 @@ class Budget:
         self.spent += work
 
 
+class Host(Protocol):
+    """What a search needs of whoever runs it."""
+
+    @property
+    def budget(self) -> Budget:
+        """Charged for work done."""
+
+    def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
+        """Take a layout if it is shorter."""
+
+
 class Race:
     """Length and bound on their way to each other, in ticks of the original problem.
 
@@ -73,6 +86,7 @@ class Race:
         self.incumbents: list[Incumbent] = []
         self._observer = observer
         self._told = 0.0
+        self._posted: SimpleQueue[tuple[Core, Layout, str]] = SimpleQueue()
 
     def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
         """Take a layout if it is shorter; True if it was.
@@ -118,14 +132,22 @@ class Race:
         self._meet()
         return True
 
+    def post(self, core: Core, layout: Layout, method: str) -> None:
+        """Hand in a layout from another thread; the next `pulse` takes it."""
+        self._posted.put((core, layout, method))
+
     def pulse(self) -> None:
-        """Let the observer breathe; at most ten times a second.
+        """Take what was posted, and let the observer breathe, at most ten times a second.
 
         Raises
         ------
+        Finished
+            What was posted is as short as the bound.
         Stopped
-            It asked for an end.
+            The observer asked for an end.
         """
+        while not self._posted.empty():
+            self.offer(*self._posted.get())
         if self._observer is not None and self.budget.elapsed - self._told > 0.1:
             self._told = self.budget.elapsed
             if self._observer(self._now("")) is False:

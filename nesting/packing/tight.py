@@ -16,7 +16,7 @@ from collections.abc import Callable
 from typing import Any
 
 from nesting.packing.compiled import KERNELS
-from nesting.packing.race import Race
+from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
 
 #: Units of work of a node per way a part may lie, as machine code.
@@ -55,7 +55,7 @@ class TightSearch:
         used = sum(kind.area * kind.copies for kind in self._core.kinds)
         return self._core.width * length - used
 
-    def run(self, race: Race, length: int, stop: Callable[[], bool]) -> None:
+    def run(self, race: Host, length: int, stop: Callable[[], bool]) -> None:
         """Search at one length until ``stop()``, or until every way was tried."""
         slack = self.slack(length)
         if slack < 0 or self._refuted == length:
@@ -81,7 +81,7 @@ class TightSearch:
         rows = [zeros(depths) for _ in range(4)]
         sky = [zeros(depths * (copies + 2)) for _ in range(3)]
         kinds, wide, long = (array(way[at] for way in self._ways) for at in range(3))
-        found = KERNELS["tight_search"](
+        found = KERNELS.functions["tight_search"](
             self._core.width, length, slack, self._order(), wide, long, kinds,
             array(kind.copies for kind in self._core.kinds), copies, self._nodes,
             px, py, pw, zeros(depths * (ways + 1)), *rows, *sky,

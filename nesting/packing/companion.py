@@ -1,0 +1,98 @@
+"""A second thread that searches orders and niches while the solver works.
+
+The compiled kernels let go of the interpreter, so on two cores both go on at full speed. Only where the
+clock decides anyway: with a work limit everything runs in turn and is repeatable.
+"""
+
+from __future__ import annotations
+
+import logging
+import threading
+import time
+from collections.abc import Callable, Sequence
+from typing import Protocol
+
+from nesting.packing.race import Budget, Race
+from nesting.packing.reduce import Core, Layout
+
+_LOG = logging.getLogger(__name__)
+#: Seconds of one search before the next takes its turn.
+TURN = 1.0
+
+
+class Searched(Protocol):
+    """A case of the problem, as the companion sees it."""
+
+    core: Core
+    number: int
+
+    def search_orders(self, host: Desk, target: int, stop: Callable[[], bool]) -> bool:
+        """Search orders until ``stop()``."""
+
+    def search_niches(self, host: Desk, target: int, stop: Callable[[], bool]) -> bool:
+        """Search niches until ``stop()``, where that is worth it."""
+
+
+class Desk:
+    """Where the companion hands in what it finds; its work is not counted."""
+
+    def __init__(self, race: Race) -> None:
+        self._race = race
+        self._known: int | None = None
+        self.budget = Budget(float("inf"))
+
+    def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
+        """Post a layout if it is shorter than what was posted before."""
+        if layout is None:
+            return False
+        length = core.ticks(core.length_of(layout))
+        if self._known is not None and length >= self._known:
+            return False
+        self._known = length
+        self._race.post(core, layout, method)
+        return True
+
+
+class Companion:
+    """The thread; a context manager that ends it.
+
+    Parameters
+    ----------
+    race
+        Gets what is found, by `Race.post`.
+    cases
+        Searched in turn while they are open.
+    """
+
+    def __init__(self, race: Race, cases: Sequence[Searched]) -> None:
+        self._race = race
+        self._cases = cases
+        self._over = threading.Event()
+        self._thread = threading.Thread(target=self._work, daemon=True)
+
+    def __enter__(self) -> Companion:
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._over.set()
+        self._thread.join()
+
+    def _work(self) -> None:
+        desk = Desk(self._race)
+        try:
+            while not self._over.is_set():
+                began = time.monotonic()
+                for case in self._cases:
+                    if not self._race.closed(case.number):
+                        target = self._race.target_in(case.core, case.number)
+                        case.search_orders(desk, target, self._until(2 * TURN))
+                        case.search_niches(desk, target, self._until(TURN))
+                # With nothing left to search this must not become a busy wait.
+                self._over.wait(max(0.0, 0.01 - (time.monotonic() - began)))
+        except Exception:  # the search goes on without its companion
+            _LOG.exception("the companion search ended early")
+
+    def _until(self, seconds: float) -> Callable[[], bool]:
+        end = time.monotonic() + seconds
+        return lambda: self._over.is_set() or time.monotonic() >= end
