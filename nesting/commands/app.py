@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import io
+import math
 import os
 import sys
 import time
@@ -65,6 +66,13 @@ class Units(StrEnum):
     MILLIMETRE = "mm"
 
 
+def _finite(number: float | None) -> float | None:
+    """A number that is one: neither nan nor without end."""
+    if number is not None and not math.isfinite(number):
+        raise typer.BadParameter(f"{number} is no amount: give a number, such as 30")
+    return number
+
+
 JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="The job file (TOML); see `nesting start`.")]
 PlanFile = Annotated[Path, typer.Argument(metavar="PLAN.json", help="A plan written by `nesting plan`.")]
 FormatFlag = Annotated[Format, typer.Option("--format", help="In which form the answer comes.")]
@@ -72,7 +80,8 @@ Folder = Annotated[
     Path | None, typer.Option("-o", "--output", metavar="FOLDER", help="Write files here; else none.")
 ]
 TimeLimit = Annotated[
-    float, typer.Option("--time-limit", metavar="SECONDS", min=0.0, help="For the whole command.")
+    float,
+    typer.Option("--time-limit", metavar="SECONDS", min=0.0, callback=_finite, help="For the whole command."),
 ]
 Seed = Annotated[int, typer.Option("--seed", min=0, help="Of all random choices.")]
 Workers = Annotated[
@@ -80,7 +89,13 @@ Workers = Annotated[
 ]
 WorkLimit = Annotated[
     float | None,
-    typer.Option("--work-limit", metavar="UNITS", min=0.0, help="Instead of seconds: free of the clock."),
+    typer.Option(
+        "--work-limit",
+        metavar="UNITS",
+        min=0.0,
+        callback=_finite,
+        help="Instead of seconds: free of the clock.",
+    ),
 ]
 PaperFlag = Annotated[Paper, typer.Option("--paper", help="For printed pages.")]
 
@@ -93,10 +108,6 @@ def main() -> None:
         app(standalone_mode=True, obj=started)
     except NestingError as error:
         _end(str(error), _code(error))
-    except BrokenPipeError:
-        # The reader went away; what it has read is right.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
     except (KeyboardInterrupt, typer.Abort):
         _end("interrupted", INTERRUPTED)
     except Exception as error:
@@ -136,15 +147,25 @@ def _say(text: str) -> None:
 
 def _answer(renderable: object) -> None:
     """The answer itself: a table on a terminal's width, plain text as it is."""
-    if isinstance(renderable, str):
-        sys.stdout.write(renderable)
-    elif sys.stdout.isatty():
-        Console(file=sys.stdout, highlight=False, markup=False, emoji=False).print(renderable)
-    else:
-        page = io.StringIO()
-        Console(file=page, width=140, highlight=False, markup=False, emoji=False).print(renderable)
-        sys.stdout.writelines(f"{line.rstrip()}\n" for line in page.getvalue().splitlines())
-    sys.stdout.flush()
+    text = renderable if isinstance(renderable, str) else _set(renderable)
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # The reader went away; what it has read is right. Nothing is left to be written at exit either.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _set(renderable: object) -> str:
+    """A table as text, as wide as the terminal, or for a pipe as wide as a printed page."""
+    page = io.StringIO()
+    terminal = sys.stdout.isatty()
+    width = Console(file=sys.stdout).width if terminal else 140
+    console = Console(
+        file=page, width=width, force_terminal=terminal, highlight=False, markup=False, emoji=False
+    )
+    console.print(renderable)
+    return "".join(f"{line.rstrip()}\n" for line in page.getvalue().splitlines())
 
 
 @contextlib.contextmanager
@@ -158,6 +179,12 @@ def _left(context: typer.Context, seconds: float) -> float:
     """What is left of the command's time."""
     started = context.obj if isinstance(context.obj, float) else time.monotonic()
     return max(0.0, seconds - (time.monotonic() - started))
+
+
+def _require_folder(folder: Path | None) -> None:
+    """Refuse a file named as folder before any work is done for it."""
+    if folder is not None:
+        output.require_folder(folder)
 
 
 def _write(folder: Path | None, files: dict[str, bytes]) -> None:
@@ -195,6 +222,7 @@ def plan(
     from nesting.planner import Effort
     from nesting.planner import plan as make_plan
 
+    _require_folder(folder)
     job = read_job(job_file)
     with _watching(job.units) as watch:
         effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)
@@ -230,6 +258,7 @@ def compare(
     from nesting.planner import Effort
     from nesting.planner import compare as make_comparison
 
+    _require_folder(folder)
     job = read_job(job_file)
     further = _widths(job, widths)
     with _watching(job.units) as watch:
@@ -271,6 +300,7 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
     from nesting.cutting import cut
     from nesting.files import piece_documents, pieces_csv, read_job
 
+    _require_folder(folder)
     job = read_job(job_file)
     cutting = cut(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths})
     listed = pieces_csv(cutting.pieces, job.units)

@@ -97,6 +97,21 @@ def comparison_csv(comparison: Comparison) -> str:
     return rows_csv(_COLUMNS, rows)
 
 
+def require_folder(folder: Path) -> None:
+    """Refuse a place that is no folder and cannot become one.
+
+    Raises
+    ------
+    OutputError
+        It is a file, or lies under one.
+    """
+    for place in (folder, *folder.parents):
+        if place.is_dir():
+            return
+        if place.exists() or place.is_symlink():
+            raise OutputError(f"{place} is a file: name a folder after -o")
+
+
 def write_all(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
     """Write every file into the folder, which is made if need be.
 
@@ -105,8 +120,7 @@ def write_all(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
     OutputError
         The folder is a file or cannot be written to.
     """
-    if folder.exists() and not folder.is_dir():
-        raise OutputError(f"{folder} is a file: name a folder after -o")
+    require_folder(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
