@@ -1,0 +1,133 @@
+"""Compiled or as they stand, the kernels give the same layouts, and only valid ones."""
+
+import os
+import random
+import subprocess
+import sys
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from assertions import assert_valid
+from brute_force import optimal_length
+from instances import guillotine_cutting, tiny_problem
+
+from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
+from nesting.packing.compiled import KERNELS, Kernels
+from nesting.packing.improve import OrderSearch
+from nesting.packing.race import Budget, Race
+from nesting.packing.reduce import Core, reduce
+from nesting.packing.tight import TightSearch
+
+ROOT = Path(__file__).parents[1]
+
+
+def print_problem() -> Problem:
+    """Two joined panels in a half drop, with facings to fill the gaps and a flaw in the way."""
+    strip = Strip(55, repeat=Repeat(26, 27, Fraction(1, 2)), flaws=(Flaw(10, 60, 3, 2),))
+    parts = [
+        Part(f"{side}{i}", width, 104, match=Match("room", side, x=54 * i, y=-8))
+        for side in ("left", "right")
+        for i, width in ((0, 55), (1, 21))
+    ]
+    parts.append(Part("facing", 38, 5, copies=3))
+    parts.append(Part("tab", 5, 4, copies=11, turnable=True))
+    return Problem((strip,), tuple(parts))
+
+
+def plain_problem(seed: int) -> Problem:
+    rng = random.Random(seed)
+    parts = tuple(
+        Part(str(i), rng.randint(2, 30), rng.randint(2, 30), copies=rng.randint(1, 3), turnable=i % 3 == 0)
+        for i in range(12)
+    )
+    return Problem((Strip(53),), parts)
+
+
+def core_of(problem: Problem) -> Core:
+    core = reduce(problem)
+    assert core is not None
+    return core
+
+
+WORK = 3e-4
+
+
+def searched(problem: Problem, seed: int) -> list[tuple[int, int, int, bool]]:
+    """The best layout of a short search, as plain numbers."""
+    core = core_of(problem)
+    race = Race(Budget(0.0, WORK))
+    OrderSearch(core, seed).run(race, 0, lambda: race.budget.left <= 0)
+    assert race.best is not None
+    return [(s.kind, s.x, s.y, s.turned) for s in race.best[1]]
+
+
+PROBLEMS = [print_problem(), plain_problem(1), plain_problem(2)]
+
+
+def test_the_tests_run_on_machine_code() -> None:
+    # Set by conftest; without numba, or with NESTING_COMPILED=0, the next tests would compare like with like.
+    assert KERNELS.compiled == (os.environ["NESTING_COMPILED"] == "1")
+
+
+@pytest.mark.parametrize("number", range(len(PROBLEMS)))
+def test_plain_and_compiled_search_alike(number: int) -> None:
+    code = (
+        "import sys; sys.path.insert(0, 'tests')\n"
+        "from test_kernels import PROBLEMS, searched, KERNELS\n"
+        f"assert not KERNELS.compiled; print(searched(PROBLEMS[{number}], 5))"
+    )
+    plain = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        env=os.environ | {"NESTING_COMPILED": "0"},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert plain.stdout.strip() == str(searched(PROBLEMS[number], 5))
+
+
+@pytest.mark.parametrize("number", range(len(PROBLEMS)))
+def test_searched_layouts_are_valid(number: int) -> None:
+    problem = PROBLEMS[number]
+    assert_valid(problem, pack(problem, workers=1, work_limit=0.5, seed=number))
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_fill_never_beats_brute_force(seed: int) -> None:
+    problem = tiny_problem(random.Random(seed), repeat=True, parts=4, flaws=seed % 2 == 0)
+    core = core_of(problem)
+    race = Race(Budget(0.0, WORK))
+    OrderSearch(core, seed).run(race, 0, lambda: race.budget.left <= 0)
+    if race.length is not None:
+        assert race.length >= optimal_length(problem)
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_niches_are_filled_without_waste(seed: int) -> None:
+    problem, length = guillotine_cutting(random.Random(seed), 20, 30, 12), 30
+    core = core_of(problem)
+    race = Race(Budget(0.0, 5.0))
+    search = TightSearch(core, seed)
+    target = length // core.step_y - core.lone_length
+    if core.kinds:
+        assert search.slack(target) == 0
+        search.run(race, target, lambda: race.length is not None or race.budget.left <= 0)
+        assert race.length == length
+
+
+def test_a_length_below_the_area_is_refused_at_once() -> None:
+    core = core_of(Problem((Strip(7),), (Part("a", 3, 5, copies=2), Part("b", 4, 2))))
+    search = TightSearch(core, 0)
+    race = Race(Budget(0.0, 1.0))
+    search.run(race, 2, lambda: False)
+    assert search.slack(2) < 0
+    assert race.length is None
+    assert race.budget.spent == 0
+
+
+def test_without_a_compiler_the_plain_functions_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("NESTING_COMPILED", "1")
+    monkeypatch.setitem(sys.modules, "numba", None)
+    assert not Kernels().compiled
