@@ -1,0 +1,92 @@
+"""Every sample job: valid for editors, planned, checked, read back, and mostly proven best."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+from pathlib import Path
+
+import jsonschema
+import pytest
+
+from nesting.check import check_plan_document
+from nesting.files import job_schema, plan_document, read_job, read_plan
+from nesting.job import Job
+from nesting.packing import Status
+from nesting.plan import Plan
+from nesting.planner import Effort, compare, plan, require_possible
+
+SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.toml"))
+NAMES = [path.stem for path in SAMPLES]
+
+
+def planned(job: Job, work: float) -> Plan:
+    return plan(job, effort=Effort(work=work, workers=1))
+
+
+def test_there_are_samples() -> None:
+    assert len(SAMPLES) >= 6
+
+
+@pytest.fixture(params=SAMPLES, ids=NAMES)
+def sample(request: pytest.FixtureRequest) -> Path:
+    path = request.param
+    assert isinstance(path, Path)
+    return path
+
+
+def test_editors_accept_it(sample: Path) -> None:
+    jsonschema.validate(tomllib.loads(sample.read_text("utf-8")), job_schema())
+
+
+def test_it_says_what_it_shows(sample: Path) -> None:
+    assert sample.read_text("utf-8").startswith("# ")
+
+
+def test_it_is_planned_checked_and_read_back(sample: Path, tmp_path: Path) -> None:
+    job = read_job(sample)
+    require_possible(job)
+    made = planned(job, work=0.5)
+    document = json.loads(json.dumps(plan_document(made)))
+    assert check_plan_document(document) == ()
+    path = tmp_path / "plan.json"
+    path.write_text(json.dumps(document), encoding="utf-8")
+    back = read_plan(path)
+    assert json.loads(json.dumps(plan_document(back))) == document
+    assert back.job == made.job
+    assert back.pieces == made.pieces
+
+
+def test_it_costs_what_its_bolts_say_and_never_beats_its_bound(sample: Path) -> None:
+    made = planned(read_job(sample), work=0.5)
+    assert made.layouts
+    for layout in made.layouts:
+        assert layout.length is not None
+        assert layout.buy is not None
+        assert layout.bound.length <= layout.length
+        assert layout.buy.total >= layout.length + layout.squaring
+        assert layout.buy.total - layout.buy.needed < layout.bolt.sold_by
+        assert layout.buy.total % layout.bolt.sold_by == 0
+        assert layout.rule_of_thumb is not None
+        assert layout.length <= layout.rule_of_thumb.length
+
+
+def test_every_bolt_on_offer_is_compared(sample: Path) -> None:
+    job = read_job(sample)
+    made = compare(job, effort=Effort(work=0.5, workers=1))
+    offered = sum(len(cloth.bolts) for cloth in job.cloths)
+    assert len(made.options) == offered
+    for option in made.options:
+        assert option.offered
+        assert (option.layout is None) is bool(option.reason)
+
+
+@pytest.mark.slow
+@pytest.mark.quality
+def test_most_samples_are_proven_best() -> None:
+    """With a budget of 30 units, about half a minute of one core, at least four of six are optimal."""
+    proven = []
+    for path in SAMPLES:
+        made = planned(read_job(path), work=30.0)
+        proven.append(all(layout.status is Status.OPTIMAL for layout in made.layouts))
+    assert sum(proven) >= 4, dict(zip(NAMES, proven, strict=True))
