@@ -251,6 +251,25 @@ def test_the_other_answers_are_json_too(name: str, run: Run, job: Path) -> None:
         assert [option["bolt_width"] for option in answer["options"]] == [70.0, 54.0]
 
 
+def test_the_comparison_marks_the_best_and_says_why_the_rest_is_not(run: Run, job: Path) -> None:
+    # 34 + 34 wide x 72 long lie beside each other on 68 only; a one-way nap is never turned.
+    done = run("compare", job, *BUDGET, "--widths", "60")
+    assert done.code == 0
+    table, remarks = done.out.split("\n\n")[1:3]
+    assert [line.split(" in")[0].strip() for line in table.splitlines()[2:]] == ["70", "54", "60"]
+    told = dict(line.strip().split(" in: ", 1) for line in remarks.splitlines())
+    document = json.loads(run("compare", job, *BUDGET, "--widths", "60", "--format", "json").out)
+    options = document["options"]
+    area = {o["bolt_width"]: o["bolt_width"] * o["quantity"] for o in options}
+    cost = {o["bolt_width"]: o["cost"] for o in options if o["cost"] is not None}
+    for width, words in told.items():
+        assert ("least cloth" in words) is (area[float(width)] == min(area.values()))
+        assert ("least cost" in words) is (cost.get(float(width)) == min(cost.values()))
+        assert ("not on offer" in words) is (width == "60")
+        assert "not sideways: Blue weave has a one-way nap" in words
+    assert max(len(line) for line in table.splitlines()) <= 80
+
+
 def test_compare_takes_further_widths(run: Run, job: Path) -> None:
     done = run("compare", job, *BUDGET, "--widths", "60, 3 ft,1.5 yd", "--format", "json")
     assert done.code == 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from decimal import Decimal
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Group, RenderableType
@@ -178,21 +179,44 @@ def pieces_table(pieces: Iterable[Piece], unit: Unit) -> RenderableType:
 
 
 def comparison_table(comparison: Comparison) -> RenderableType:
-    """Each cloth on every bolt, the one of which the least cloth is bought marked."""
+    """Each cloth on every bolt, the best marked, with remarks below."""
+    parts: list[RenderableType] = []
+    for key in dict.fromkeys(option.cloth.key for option in comparison.options):
+        mine = [option for option in comparison.options if option.cloth.key == key]
+        parts += [Text(mine[0].cloth.title, style="bold"), _bolts(comparison, mine)]
+        lines = [_remarks(comparison, option, alone=len(mine) == 1) for option in mine]
+        parts += [Padding(Text(line), (0, 0, 0, 1)) for line in lines if line]
+        parts.append(Text())
+    return Group(*parts)
+
+
+def _bolts(comparison: Comparison, options: list[Option]) -> Table:
     unit, currency = comparison.job.units, comparison.job.currency
-    table = Table(box=SIMPLE_HEAD, pad_edge=False)
-    table.add_column("cloth")
-    for heading in ("bolt", "widths", "seams", "layout", "proven least", "buy", "cost", "unused"):
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
+    for heading in ("bolt", "widths", "seams", "layout", "least", "buy", "cost", "unused"):
         table.add_column(heading, justify="right")
-    table.add_column("sideways, remarks", ratio=1)
     least = least_cloth(comparison)
-    for option in comparison.options:
-        best = option in least and len(comparison.options) > len(least)
-        row = _option_row(option, unit, currency)
-        if best:
-            row[-1] = "; ".join(filter(None, ("least cloth", row[-1])))
-        table.add_row(*row, style="bold" if best else "")
+    for option in options:
+        best = option in least and len(options) > 1
+        table.add_row(*_option_row(option, unit, currency), style="bold" if best else "")
     return table
+
+
+def _remarks(comparison: Comparison, option: Option, *, alone: bool) -> str:
+    """What else is to say of one bolt; with no other to compare with, nothing is best."""
+    layout, said = option.layout, list[str]()
+    if not alone and option in least_cloth(comparison):
+        said.append("least cloth")
+    if not alone and option in least_cost(comparison):
+        said.append("least cost")
+    if not option.offered:
+        said.append("not on offer")
+    if layout is not None:
+        said.append("layout proven shortest" if layout.gap == 0 else "perhaps shorter: give it more time")
+    sideways = option.railroad
+    said += [f"not sideways{sideways[2:]}" if sideways.startswith("no:") else sideways, option.reason]
+    words = "; ".join(word for word in said if word)
+    return f"{format_length(option.bolt.width, comparison.job.units)}: {words}"
 
 
 def least_cloth(comparison: Comparison) -> list[Option]:
@@ -205,6 +229,16 @@ def least_cloth(comparison: Comparison) -> list[Option]:
     return [option for option in best.values() if option.layout is not None]
 
 
+def least_cost(comparison: Comparison) -> list[Option]:
+    """For each cloth the bolt of which the purchase costs least, where prices are known."""
+    best: dict[str, tuple[Decimal, Option]] = {}
+    for option in comparison.options:
+        cost = option.layout.buy.cost if option.layout and option.layout.buy else None
+        if cost is not None and (option.cloth.key not in best or cost < best[option.cloth.key][0]):
+            best[option.cloth.key] = (cost, option)
+    return [option for _, option in best.values()]
+
+
 def area_bought(option: Option) -> float:
     """Width times length bought; without a layout it is past all others."""
     buy = option.layout.buy if option.layout else None
@@ -212,15 +246,12 @@ def area_bought(option: Option) -> float:
 
 
 def _option_row(option: Option, unit: Unit, currency: str) -> list[str]:
-    width = format_length(option.bolt.width, unit)
-    name = f"{width}{'' if option.offered else ' (not on offer)'}"
-    layout = option.layout
+    width, layout = format_length(option.bolt.width, unit), option.layout
     if layout is None or layout.length is None or layout.buy is None:
-        return [option.cloth.title, name, *[""] * 7, option.reason]
+        return [width, "", "", "none"]
     counts = sorted({count for _, count in option.widths_per_panel})
     return [
-        option.cloth.title,
-        name,
+        width,
         " to ".join(str(count) for count in dict.fromkeys((counts[0], counts[-1]))) if counts else "",
         str(option.seams),
         format_length(layout.length, unit),
@@ -228,7 +259,6 @@ def _option_row(option: Option, unit: Unit, currency: str) -> list[str]:
         bought(layout.buy),
         money(layout.buy.cost, currency),
         f"{float(100 * layout.waste):.0f} %",
-        option.railroad,
     ]
 
 
