@@ -50,7 +50,10 @@ def _buying(plan: Plan, layout: ClothLayout) -> RenderableType:
     grid = Table.grid(padding=(0, 2))
     grid.add_column(style="bold")
     grid.add_column()
-    width = f"{format_length(layout.bolt.width, unit)} wide, {format_length(layout.usable, unit)} fit to cut"
+    fit = format_length(min(layout.usable, layout.bolt.usable), unit)
+    width = f"{format_length(layout.bolt.width, unit)} wide, {fit} fit to cut"
+    if layout.usable > layout.bolt.usable:
+        width += f", full widths {format_length(layout.usable, unit)} with their seams in the selvage"
     ordered = plan.job.cloth(layout.cloth.key).shrinkage
     if ordered is not None and ordered.washed == "before":
         width += " once washed"
