@@ -1,0 +1,57 @@
+"""What the README says is so: its table, its Python, its two commands in one line each."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from nesting import Effort, plan_job, read_job
+from nesting.units import to_decimal
+
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text("utf-8")
+ROW = re.compile(r"^\| `(?P<file>[\w.-]+\.toml)` \| (?P<cells>.+) \|$", re.MULTILINE)
+ROWS = [(row["file"], *(cell.strip() for cell in row["cells"].split("|"))) for row in ROW.finditer(README)]
+
+
+def test_every_sample_has_its_rows() -> None:
+    assert {row[0] for row in ROWS} == {path.name for path in (ROOT / "samples").glob("*.toml")}
+
+
+@pytest.mark.parametrize("file", sorted({row[0] for row in ROWS}))
+def test_the_table_is_true(file: str) -> None:
+    job = read_job(ROOT / "samples" / file)
+    made = plan_job(job, effort=Effort(work=30, workers=1))
+    found = []
+    for layout in made.layouts:
+        assert layout.length is not None
+        assert layout.rule_of_thumb is not None
+        rule = layout.rule_of_thumb.length
+        lengths = (layout.length, layout.bound.length, rule)
+        length, bound, thumb = (f"{to_decimal(ticks, job.units):g} {job.units}" for ticks in lengths)
+        saved = f"{100 * (1 - layout.length / rule):.0f} %"
+        found.append((file, layout.cloth.title, length, bound, str(layout.status), thumb, saved))
+    assert found == [row for row in ROWS if row[0] == file]
+
+
+def test_its_python_runs() -> None:
+    (code,) = re.findall(r"```python\n(.+?)```", README, re.DOTALL)
+    assert len([line for line in code.splitlines() if line.strip()]) <= 10
+    ran = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert "Quince branch print optimal 612 1/4 in" in ran.stdout
+
+
+@pytest.mark.parametrize("which", ["one", "two"])
+def test_each_command_is_one_line(which: str) -> None:
+    block = re.search(rf"<!-- command {which} -->\n```sh\n(.+?)```", README, re.DOTALL)
+    assert block is not None
+    assert len(block[1].strip().splitlines()) == 1
+
+
+def test_its_picture_is_there() -> None:
+    for path in re.findall(r"!\[[^\]]+\]\(([^)]+)\)", README):
+        assert (ROOT / path).read_bytes().startswith(b"\x89PNG")
