@@ -15,7 +15,7 @@ from nesting.measures import Hanging, hangings, left_hem, right_hem, settle
 from nesting.names import slugs
 from nesting.packing.problem import Match
 from nesting.panels import Joined, Series, face, face_layer, join, layer_pieces, least_part
-from nesting.piece import Advice, HeadingPlan, Piece, Side, Steps, Sundry
+from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Steps, Sundry
 from nesting.plan import RuleOfThumb
 from nesting.railroad import can_railroad, must_railroad
 from nesting.table import Table, lay_table, turned_or_not
@@ -28,38 +28,6 @@ __all__ = ["Cutting", "PanelPlan", "can_railroad", "cut", "must_railroad", "rule
 
 #: A maker reckons three times the seam for thread (common practice, no source).
 THREAD = 3
-
-
-@dataclass(frozen=True, slots=True)
-class PanelPlan:
-    """How one panel is made up.
-
-    Attributes
-    ----------
-    window, key, side
-        Which panel; windows with ``count`` above 1 have it once per window.
-    count
-        How many are made alike.
-    flat, finished, length
-        Hemmed width lying flat, width once dressed on the rod, finished length.
-    cuts
-        Cut widths of its face from left to right.
-    seams
-        Where they are joined, from the left finished edge.
-    steps
-        Finished length, flat width and cut width as sums.
-    """
-
-    window: str
-    key: str
-    side: Side
-    count: int
-    flat: int
-    finished: int
-    length: int
-    cuts: tuple[int, ...]
-    seams: tuple[int, ...]
-    steps: tuple[Steps, ...]
 
 
 @dataclass(frozen=True, slots=True)

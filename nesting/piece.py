@@ -236,6 +236,38 @@ class HeadingPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class PanelPlan:
+    """How one panel is made up.
+
+    Attributes
+    ----------
+    window, key, side
+        Which panel; windows with ``count`` above 1 have it once per window.
+    count
+        How many are made alike.
+    flat, finished, length
+        Hemmed width lying flat, width once dressed on the rod, finished length.
+    cuts
+        Cut widths of its face from left to right.
+    seams
+        Where they are joined, from the left finished edge.
+    steps
+        Finished length, flat width and cut width as sums.
+    """
+
+    window: str
+    key: str
+    side: Side
+    count: int
+    flat: int
+    finished: int
+    length: int
+    cuts: tuple[int, ...]
+    seams: tuple[int, ...]
+    steps: tuple[Steps, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Advice:
     """A remark of the planner to the maker: ``warning`` wants a decision, ``offer`` saves or improves."""
 

@@ -9,7 +9,7 @@ from typing import Literal
 
 from nesting.job import Bolt, Cloth, Job
 from nesting.packing.result import Bound, Incumbent, Status, Stop
-from nesting.piece import Advice, HeadingPlan, Piece, Sundry
+from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Sundry
 from nesting.units import unit_ticks
 
 
@@ -152,6 +152,7 @@ class Plan:
     headings: tuple[HeadingPlan, ...] = ()
     advice: tuple[Advice, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
+    panels: tuple[PanelPlan, ...] = ()
 
     @property
     def cost(self) -> Decimal | None:

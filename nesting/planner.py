@@ -147,6 +147,7 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
         headings=cutting.headings,
         advice=(*remarks, *cutting.advice, *selvages, *unused),
         left_out=tuple(left_out),
+        panels=cutting.panels,
     )
 
 

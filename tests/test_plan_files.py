@@ -28,7 +28,7 @@ from nesting.files import (
 from nesting.job import Cloth, Job
 from nesting.packing.problem import Match
 from nesting.packing.result import Bound, Incumbent, Status, Stop
-from nesting.piece import Advice, HeadingPlan, Piece, Spot, Steps, Sundry
+from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
 from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb
 from nesting.units import inches, unit_ticks
 
@@ -159,6 +159,10 @@ def plan() -> Plan:
         ),
         advice=(Advice("warning", "measure the match", cloth="face"),),
         left_out=(LeftOut("pad", 1, inches("7/2")),),
+        panels=(
+            PanelPlan("East", "left", "left", 2, inches(40), inches("43/2"), inches("191/2"),
+                      (inches(30), inches(15)), (inches("57/2"),), (piece.length_steps,)),
+        ),
     )  # fmt: skip
 
 
@@ -175,6 +179,7 @@ def test_a_plan_comes_back_as_it_was_written(plan: Plan, tmp_path: Path) -> None
     assert again.pieces == plan.pieces
     assert again.headings == plan.headings
     assert again.sundries == plan.sundries
+    assert again.panels == plan.panels
     assert [layout.placements for layout in again.layouts] == [layout.placements for layout in plan.layouts]
     assert [layout.bolt for layout in again.layouts] == [layout.bolt for layout in plan.layouts]
     assert again == plan

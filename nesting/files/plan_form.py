@@ -197,6 +197,21 @@ class HeadingForm(Form):
     steps: tuple[Steps, ...] = ()
 
 
+class PanelForm(Form):
+    """How one panel is made up."""
+
+    window: str
+    key: str
+    side: Side
+    count: int = 1
+    flat: float
+    finished: float
+    length: float
+    cuts: tuple[float, ...] = ()
+    seams: tuple[float, ...] = ()
+    steps: tuple[Steps, ...] = ()
+
+
 class PlanForm(Form):
     """A whole plan document."""
 
@@ -209,5 +224,6 @@ class PlanForm(Form):
     left_out: tuple[LeftOutForm, ...] = ()
     sundries: tuple[SundryForm, ...] = ()
     headings: tuple[HeadingForm, ...] = ()
+    panels: tuple[PanelForm, ...] = ()
     advice: tuple[Advice, ...] = ()
     order: Job | None = None

@@ -19,6 +19,7 @@ from nesting.files.plan_form import (
     HeadingForm,
     LaidForm,
     LayoutForm,
+    PanelForm,
     PieceForm,
     PlanForm,
     RepeatForm,
@@ -26,7 +27,7 @@ from nesting.files.plan_form import (
 from nesting.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
 from nesting.packing.problem import Match
 from nesting.packing.result import Bound, Incumbent
-from nesting.piece import HeadingPlan, Piece, Spot, Steps, Sundry
+from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
 from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb
 from nesting.repeat import Repeat
 from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
@@ -146,6 +147,7 @@ def _plan(form: PlanForm) -> Plan:
         headings=tuple(_heading(heading, ticks) for heading in form.headings),
         advice=form.advice,
         left_out=tuple(LeftOut(out.piece, out.copies, ticks(out.shortfall)) for out in form.left_out),
+        panels=tuple(_panel(panel, ticks) for panel in form.panels),
     )
 
 
@@ -297,4 +299,19 @@ def _heading(form: HeadingForm, ticks: _Ticks) -> HeadingPlan:
         spots=tuple(Spot(spot.kind, ticks(spot.start), ticks(spot.end), spot.number) for spot in form.spots),
         steps=form.steps,
         remarks=form.remarks,
+    )
+
+
+def _panel(form: PanelForm, ticks: _Ticks) -> PanelPlan:
+    return PanelPlan(
+        window=form.window,
+        key=form.key,
+        side=form.side,
+        count=form.count,
+        flat=ticks(form.flat),
+        finished=ticks(form.finished),
+        length=ticks(form.length),
+        cuts=tuple(ticks(cut) for cut in form.cuts),
+        seams=tuple(ticks(seam) for seam in form.seams),
+        steps=form.steps,
     )

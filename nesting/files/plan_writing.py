@@ -11,7 +11,7 @@ from typing import Any, Final
 from pydantic import TypeAdapter
 
 from nesting.job import ClothFlaw, Job, LengthAtHand
-from nesting.piece import HeadingPlan, Piece, Steps
+from nesting.piece import HeadingPlan, PanelPlan, Piece, Steps
 from nesting.plan import Buy, ClothLayout, Laid, Plan
 from nesting.units import Unit, to_decimal
 
@@ -58,6 +58,7 @@ def plan_document(plan: Plan) -> Table:
             for sundry in plan.sundries
         ],
         "headings": [_heading(heading, unit) for heading in plan.headings],
+        "panels": [_panel(panel, unit) for panel in plan.panels],
         "advice": [
             {"kind": advice.kind, "text": advice.text, "window": advice.window, "cloth": advice.cloth}
             for advice in plan.advice
@@ -236,4 +237,20 @@ def _heading(heading: HeadingPlan, unit: Unit) -> Table:
         "arithmetic": [steps.line(unit) for steps in heading.steps],
         "remarks": list(heading.remarks),
         "steps": [_steps(steps) for steps in heading.steps],
+    }
+
+
+def _panel(panel: PanelPlan, unit: Unit) -> Table:
+    return {
+        "window": panel.window,
+        "key": panel.key,
+        "side": panel.side,
+        "count": panel.count,
+        "flat": to_decimal(panel.flat, unit),
+        "finished": to_decimal(panel.finished, unit),
+        "length": to_decimal(panel.length, unit),
+        "cuts": [to_decimal(cut, unit) for cut in panel.cuts],
+        "seams": [to_decimal(seam, unit) for seam in panel.seams],
+        "arithmetic": [steps.line(unit) for steps in panel.steps],
+        "steps": [_steps(steps) for steps in panel.steps],
     }
