@@ -1,0 +1,90 @@
+"""Where instances come from.
+
+A folder holds one folder for each set, and that one JSON file for each instance:
+
+    {"name": "...", "strip_width": 20, "items": [[width, length, copies], ...],
+     "optimal_height": 20 or null, "best_known": 20 or null, "lower_bound": 20}
+
+Where the design counts, ``repeat`` is its length, and ``phased_items`` (``[width, length, phase, copies]``)
+stand for ``items``: each copy starts at its phase, the design beginning at the end of the strip.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from fnmatch import fnmatchcase
+from pathlib import Path
+
+from nesting.packing import Match, Part, Problem, Repeat, Strip
+from tests.hopper_turton import HOPPER_TURTON, hopper_turton
+
+
+@dataclass(frozen=True, slots=True)
+class Instance:
+    """A problem and what is known of it; None where nothing is."""
+
+    set: str
+    name: str
+    problem: Problem
+    optimum: int | None = None
+    best_known: int | None = None
+    lower_bound: int | None = None
+
+
+def read_instance(path: Path) -> Instance:
+    """The instance of one JSON file; its set is the folder it lies in."""
+    form = json.loads(path.read_text(encoding="utf-8"))
+    return Instance(
+        set=path.parent.name,
+        name=form["name"],
+        problem=_problem(form),
+        optimum=form.get("optimal_height"),
+        best_known=form.get("best_known"),
+        lower_bound=form.get("lower_bound"),
+    )
+
+
+def _problem(form: dict[str, object]) -> Problem:
+    width, repeat = form["strip_width"], form.get("repeat")
+    if repeat is None:
+        parts = tuple(Part(f"{w} x {h}", w, h, copies) for w, h, copies in form["items"])
+        return Problem((Strip(width),), parts)
+    parts = tuple(
+        Part(f"{w} x {h} at {phase}", w, h, copies, match=Match("design", y=phase))
+        for w, h, phase, copies in form["phased_items"]
+    )
+    return Problem((Strip(width, repeat=Repeat(repeat), start=0),), parts)
+
+
+def in_folder(folder: Path) -> Iterator[tuple[str, Callable[[], Instance]]]:
+    """``(set/name, how to read it)`` of every instance of a folder of sets, in a natural order."""
+    for path in sorted(folder.glob("*/*.json"), key=_by_number):
+        yield f"{path.parent.name}/{path.stem}", lambda path=path: read_instance(path)
+
+
+def _by_number(path: Path) -> tuple[str, int, str]:
+    """BKW_N2 before BKW_N10: names of one set that are longer come later."""
+    return path.parent.name, len(path.stem), path.stem
+
+
+def carried() -> Iterator[tuple[str, Callable[[], Instance]]]:
+    """The instances that the tests carry with them."""
+    for name in HOPPER_TURTON:
+        yield f"hopper_turton/{name}", lambda name=name: _hopper_turton(name)
+
+
+def _hopper_turton(name: str) -> Instance:
+    problem, optimum = hopper_turton(name)
+    return Instance("hopper_turton", name, problem, optimum, optimum, optimum)
+
+
+def wanted(
+    known: Iterable[tuple[str, Callable[[], Instance]]], patterns: Sequence[str]
+) -> Iterator[Callable[[], Instance]]:
+    """Those whose set, name or ``set/name`` fits a pattern (``c``, ``C1P1``, ``c/C1*``); all without one."""
+    for place, read in known:
+        names = (place, *place.split("/"))
+        if not patterns or any(fnmatchcase(name, pattern) for name in names for pattern in patterns):
+            yield read
