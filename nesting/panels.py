@@ -71,7 +71,8 @@ def join(
     window = making.window
     need = wider(need, table.cloths[key]).up_to(table.grid)
     matched = face and table.cloths[key].repeat is not None
-    cloth = widths_of(table.bolts[key], making.seam, table.grid, matched=matched)
+    where = f'window "{window.name}", cloth {_on_table(table, key)}'
+    cloth = widths_of(table.bolts[key], making.seam, making.unit, matched=matched, where=where)
     if (key, window.room) in table.railroaded:
         return Joined((Width(need.total, "single"),), 0, need, cloth, run=True)
     mode = window.widths if face else "exact"
@@ -82,6 +83,13 @@ def join(
     if hanging.leading == "right":
         return Joined(outwards[::-1], len(outwards) - 1, need, cloth)
     return Joined(outwards, 0, need, cloth)
+
+
+def _on_table(table: Table, key: str) -> str:
+    """The cloth's title in quotes, and whether it has been washed by now."""
+    cloth = table.job.cloth(key)
+    shrunk = cloth.shrinkage is not None and cloth.shrinkage.washed == "before"
+    return f'"{cloth.title}"{" (washed before cutting)" if shrunk else ""}'
 
 
 def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int) -> int:

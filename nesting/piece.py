@@ -8,7 +8,7 @@ from typing import Literal
 
 from nesting.job import Nap
 from nesting.packing.problem import Match
-from nesting.units import Unit, format_length, grid, round_up, to_decimal
+from nesting.units import Unit, format_decimal, format_exact, round_up
 
 Role = Literal["panel", "facing", "tab", "lining", "interlining", "band", "tieback", "extra"]
 Side = Literal["left", "right", "single"]
@@ -102,7 +102,7 @@ class Steps:
             if term.sign == "up to":
                 if after != before:
                     reached = f" {_amount(after, unit)}" if number < len(self.terms) else ""
-                    text = f"{text} = {_exact(before, unit)}, {term.label}{reached}"
+                    text = f"{text} = {format_decimal(before, unit)}, {term.label}{reached}"
             elif term.sign in ("x", "/"):
                 sign = "x" if term.sign == "x" else "÷"
                 text = f"({text})" if " + " in text or " - " in text else text
@@ -120,16 +120,9 @@ def _plain(number: Fraction) -> str:
     return f"{number}" if number.denominator == 1 else f"{float(number):.4g}"
 
 
-def _exact(ticks: Fraction, unit: Unit) -> str:
-    """A length not yet rounded, with as many decimals as a reader can follow."""
-    text = f"{to_decimal(ticks, unit):.3f}".rstrip("0").rstrip(".")
-    return "0" if text == "-0" else text
-
-
 def _amount(ticks: Fraction, unit: Unit) -> str:
-    """A length as read off a tape where the tape shows it, else as a decimal, so that the sum adds up."""
-    on_tape = (ticks / grid(unit)).denominator == 1
-    return format_length(ticks, unit, name=False) if on_tape else _exact(ticks, unit)
+    """A length that the tape cannot show as a decimal, so that the sum adds up."""
+    return format_exact(ticks, unit, name=False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from typing import Literal
 
 from nesting.errors import DoesNotFitError
 from nesting.job import Bolt, Widths
-from nesting.units import round_down, round_up
+from nesting.units import Unit, format_exact, grid, round_down, round_up
 
 Kind = Literal["single", "full", "trimmed", "part"]
 
@@ -77,27 +77,53 @@ def up_to_repeat(cut: int, repeat: int) -> int:
     return round_up(cut, repeat)
 
 
-def widths_of(bolt: Bolt, seam: int, grid: int, *, matched: bool) -> OneWidth:
+def widths_of(bolt: Bolt, seam: int, unit: Unit, *, matched: bool, where: str) -> OneWidth:
     """What a bolt gives per width.
 
     A matched full width is cut from seam line to seam line plus its two allowances, which may reach
     into the selvage; it is never rounded, or the design would walk off.
 
+    Parameters
+    ----------
+    bolt
+        As it lies on the table.
+    seam
+        Allowance on each side of a join.
+    unit
+        In which people measure.
+    matched
+        Whether the widths must meet in the design.
+    where
+        Window and cloth, to begin a refusal with.
+
     Raises
     ------
     DoesNotFitError
-        The match and its seams are wider than the bolt.
+        The match and its seams are wider than the bolt, or the seams use up all that is fit to cut.
     """
-    usable = round_down(bolt.usable, grid)
+    usable, step = round_down(bolt.usable, grid(unit)), grid(unit)
     if not matched or bolt.match is None:
-        return OneWidth(usable, usable, seam, grid)
+        if usable <= 2 * seam:
+            raise DoesNotFitError(
+                f"{where}: the {format_exact(usable, unit)} of the bolt that are fit to cut are used up by "
+                f"seams of {format_exact(seam, unit)} on each side: take a wider bolt, or a narrower seam"
+            )
+        return OneWidth(usable, usable, seam, step)
     full = bolt.match + 2 * seam
     if full > bolt.width:
-        raise DoesNotFitError(
-            f"a bolt {bolt.width} ticks wide cannot hold a match of {bolt.match} with seams of {seam} "
-            "on each side: measure the match on the cloth, or take narrower seams"
-        )
-    return OneWidth(full, max(usable, full), seam, grid, matched=True)
+        raise DoesNotFitError(f"{where}: {_too_wide(bolt, bolt.match, seam, unit)}")
+    return OneWidth(full, max(usable, full), seam, step, matched=True)
+
+
+def _too_wide(bolt: Bolt, match: int, seam: int, unit: Unit) -> str:
+    """The sum of a full width that its bolt cannot hold, and what would help."""
+    spare = round_down(max(0, (bolt.width - match) // 2), grid(unit))
+    remedy = f", take seam = {format_exact(spare, unit, name=False)} or less" if spare else ""
+    return (
+        f"a full width is cut match {format_exact(match, unit)} + 2 seams of {format_exact(seam, unit)} = "
+        f"{format_exact(match + 2 * seam, unit)}, but the bolt on the table is "
+        f"{format_exact(bolt.width, unit)} wide: measure the match on the cloth{remedy}, or take a wider bolt"
+    )
 
 
 def plan_widths(need: int, cloth: OneWidth, mode: Widths, least: int) -> tuple[Width, ...]:

@@ -221,6 +221,19 @@ def format_length(ticks: int | Fraction, unit: Unit, *, name: bool = True) -> st
     return f"{sign}{whole} {part}{tail}" if whole else f"{sign}{part}{tail}"
 
 
+def format_decimal(ticks: int | Fraction, unit: Unit) -> str:
+    """The length as a decimal number, with as many digits as a reader can follow: ``53.347``."""
+    text = f"{to_decimal(ticks, unit):.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
+
+
+def format_exact(ticks: int | Fraction, unit: Unit, *, name: bool = True) -> str:
+    """The length as read off a tape where the tape shows it, else as a decimal: ``53.347 in``."""
+    if (Fraction(ticks) / grid(unit)).denominator == 1:
+        return format_length(ticks, unit, name=name)
+    return f"{format_decimal(ticks, unit)} {unit}" if name else format_decimal(ticks, unit)
+
+
 def to_decimal(ticks: int | Fraction, unit: Unit) -> float:
     """The length as a decimal number of ``unit``, exact to the nearest tick for machines."""
     return round(float(Fraction(ticks) / _TICKS[unit]), 7)

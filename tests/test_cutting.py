@@ -235,8 +235,18 @@ def test_companions_of_a_print_are_not_matched() -> None:
 
 
 def test_a_match_wider_than_the_bolt_is_refused() -> None:
-    with pytest.raises(DoesNotFitError, match="match"):
+    with pytest.raises(DoesNotFitError, match=r'^window "East window", cloth "face": .* match 54 in'):
         cut_job(order(a_cloth(a_bolt(inch("54 1/2"), match=inch(54)), repeat=DESIGN)))
+
+
+def test_a_match_that_fits_only_before_washing_says_so() -> None:
+    # 55 holds 54 + 2 x 1/2; washed by 4 % it is 52.8, and 51.84 + 1 = 52.84.
+    shrinkage = Shrinkage(width=Fraction(4), washed="before")
+    cloth = a_cloth(a_bolt(inch(55), match=inch(54)), repeat=DESIGN, shrinkage=shrinkage, name="Fern")
+    with pytest.raises(
+        DoesNotFitError, match=r'"Fern" \(washed before cutting\): .* = 52\.84 in, .* 52\.8 in wide'
+    ):
+        cut_job(order(cloth))
 
 
 # Nap and turning

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from orders import a_bolt, inch
+from orders import a_bolt, cm, inch
 
 from nesting.errors import DoesNotFitError
 from nesting.seams import (
@@ -80,14 +80,27 @@ def test_a_fixed_panel_has_its_full_width_in_the_middle() -> None:
 
 def test_a_matched_width_is_its_match_and_two_seams() -> None:
     # 54 + 2 x 1/2 = 55, reaching into the selvage of a 56 bolt; 1/2 more is too much.
-    width = widths_of(a_bolt(inch(56), inch("54 1/2"), inch(54)), HALF, SIXTEENTH, matched=True)
+    width = widths_of(a_bolt(inch(56), inch("54 1/2"), inch(54)), HALF, "in", matched=True, where="")
     assert (width.full, width.limit) == (inch(55), inch(55))
-    with pytest.raises(DoesNotFitError, match="match"):
-        widths_of(a_bolt(inch("54 1/2"), match=inch(54)), HALF, SIXTEENTH, matched=True)
+
+
+def test_a_match_too_wide_for_its_bolt_is_told_as_people_measure() -> None:
+    # 54 + 2 x 1/2 = 55; of 54 1/2 the match leaves 1/2, which is 1/4 on each side.
+    with pytest.raises(DoesNotFitError) as refused:
+        widths_of(a_bolt(inch("54 1/2"), match=inch(54)), HALF, "in", matched=True, where='cloth "Fern"')
+    assert str(refused.value) == (
+        'cloth "Fern": a full width is cut match 54 in + 2 seams of 1/2 in = 55 in, but the bolt on the '
+        "table is 54 1/2 in wide: measure the match on the cloth, take seam = 1/4 or less, or take a wider bolt"
+    )
+    # Half a millimetre too much, which no tape shows, and no room left for any seam.
+    with pytest.raises(DoesNotFitError, match=r"= 142\.05 cm, .* is 141 cm wide: [a-z ]*, or take a wider"):
+        widths_of(a_bolt(cm(141), match=cm(141) + 40), cm("1/2"), "cm", matched=True, where="")
+    with pytest.raises(DoesNotFitError, match=r"the 1 in of the bolt that are fit to cut .* narrower seam"):
+        widths_of(a_bolt(inch(1)), HALF, "in", matched=False, where="")
 
 
 def test_usable_width_is_rounded_down_to_the_tape() -> None:
-    width = widths_of(a_bolt(inch(54), inch(53) + SIXTEENTH - 1), HALF, SIXTEENTH, matched=False)
+    width = widths_of(a_bolt(inch(54), inch(53) + SIXTEENTH - 1), HALF, "in", matched=False, where="")
     assert width.full == inch(53)
 
 
