@@ -7,11 +7,13 @@ import re
 import subprocess
 import sys
 from dataclasses import replace
+from decimal import Decimal
 
 import plans
 import pytest
 from matplotlib.colors import to_rgb
 from matplotlib.text import Text
+from rich.console import Console
 from sheets import (
     artist,
     assert_apart,
@@ -22,6 +24,7 @@ from sheets import (
     with_gid,
 )
 
+from nesting.commands.tables import comparison_table
 from nesting.drawing.charts import comparison_figure, progress_figure
 from nesting.drawing.heading_strip import heading_figure
 from nesting.drawing.legend import entries
@@ -30,7 +33,9 @@ from nesting.drawing.marker import marker_figure
 from nesting.drawing.page import marker_pdf, marker_png, marker_svg
 from nesting.drawing.palette import INK, LOOKS
 from nesting.drawing.pieces import tag
+from nesting.job import Bolt
 from nesting.piece import HeadingPlan, Spot
+from nesting.plan import Comparison
 from nesting.units import INCH, inches
 
 
@@ -172,6 +177,56 @@ def test_the_comparison_has_a_bar_for_each_bolt() -> None:
     assert words["bought:1"] == "5 7/8 yd · $258.50 · least cloth"
     assert words["reason:2:0"] == "a panel of 47 in is wider than the 35 in fit to cut"
     assert_apart(texts(figure))
+
+
+def with_second_bolt(bolt: Bolt) -> Comparison:
+    """The comparison of plans.py, its second purchase (5 7/8 yd) made from another bolt."""
+    made = plans.comparison()
+    first, second, third = made.options
+    layout = replace(second.layout, bolt=bolt, buy=replace(second.layout.buy, price=bolt.price))
+    return replace(made, options=(first, replace(second, bolt=bolt, layout=layout), third))
+
+
+def bought_words(comparison: Comparison) -> list[str]:
+    figure = comparison_figure(comparison)
+    return [t.get_text() for t, _ in texts(figure) if (t.get_gid() or "").startswith("bought:")]
+
+
+def test_the_least_cloth_goes_by_area_in_chart_and_table() -> None:
+    # 54 x 6 5/8 yd = 357.75; 64 x 5 7/8 = 376: the shorter purchase is more cloth. 5 7/8 x 43 = 252.63.
+    comparison = with_second_bolt(Bolt(inches(64), inches(63), price=Decimal(43)))
+    assert bought_words(comparison) == [
+        "6 5/8 yd · $255.06 · least cloth · proven shortest layout",
+        "5 7/8 yd · $252.63 · least cost",
+    ]
+    (ax,) = comparison_figure(comparison).axes
+    assert [bool(artist(ax, f"bar:{row}").get_hatch()) for row in (0, 1)] == [True, False]
+    console = Console(width=200)
+    with console.capture() as capture:
+        console.print(comparison_table(comparison))
+    told = [line.split(": ", 1)[1] for line in capture.get().splitlines() if " in: " in line]
+    assert [words.split(";")[0] for words in told[:2]] == ["least cloth", "least cost"]
+
+
+def test_equals_share_the_honour_and_one_bolt_alone_has_none() -> None:
+    comparison = plans.comparison()
+    first = comparison.options[0]
+    twice = replace(comparison, options=(first, first))
+    assert twice.honours(first) == ("least cloth", "least cost")
+    assert replace(comparison, options=(first,)).honours(first) == ()
+    assert comparison.honours(comparison.options[2]) == ()
+
+
+@pytest.mark.parametrize(("offered", "cheapest"), [(True, ()), (False, ("least cost",))])
+def test_the_least_cost_is_known_only_where_all_on_offer_are_priced(
+    offered: bool, cheapest: tuple[str, ...]
+) -> None:
+    # 50 x 5 7/8 yd = 293.75 is less cloth than 54 x 6 5/8 yd.
+    comparison = with_second_bolt(Bolt(inches(50), inches(49)))
+    first, second, third = comparison.options
+    comparison = replace(comparison, options=(first, replace(second, offered=offered), third))
+    assert comparison.honours(comparison.options[0]) == cheapest
+    assert comparison.honours(comparison.options[1]) == ("least cloth",)
 
 
 def test_progress_shows_length_and_bound_over_time() -> None:

@@ -90,7 +90,8 @@ def test_a_match_too_wide_for_its_bolt_is_told_as_people_measure() -> None:
         widths_of(a_bolt(inch("54 1/2"), match=inch(54)), HALF, "in", matched=True, where='cloth "Fern"')
     assert str(refused.value) == (
         'cloth "Fern": a full width is cut match 54 in + 2 seams of 1/2 in = 55 in, but the bolt on the '
-        "table is 54 1/2 in wide: measure the match on the cloth, take seam = 1/4 or less, or take a wider bolt"
+        "table is 54 1/2 in wide: measure the match on the cloth, "
+        "take seam = 1/4 or less, or take a wider bolt"
     )
     # Half a millimetre too much, which no tape shows, and no room left for any seam.
     with pytest.raises(DoesNotFitError, match=r"= 142\.05 cm, .* is 141 cm wide: [a-z ]*, or take a wider"):

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from decimal import Decimal
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Group, RenderableType
@@ -187,7 +186,7 @@ def comparison_table(comparison: Comparison) -> RenderableType:
     for key in dict.fromkeys(option.cloth.key for option in comparison.options):
         mine = [option for option in comparison.options if option.cloth.key == key]
         parts += [Text(mine[0].cloth.title, style="bold"), _bolts(comparison, mine)]
-        lines = [_remarks(comparison, option, alone=len(mine) == 1) for option in mine]
+        lines = [_remarks(comparison, option) for option in mine]
         parts += [Padding(Text(line), (0, 0, 0, 1)) for line in lines if line]
         parts.append(Text())
     return Group(*parts)
@@ -198,20 +197,15 @@ def _bolts(comparison: Comparison, options: list[Option]) -> Table:
     table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
     for heading in ("bolt", "widths", "seams", "layout", "least", "buy", "cost", "unused"):
         table.add_column(heading, justify="right")
-    least = least_cloth(comparison)
     for option in options:
-        best = option in least and len(options) > 1
+        best = "least cloth" in comparison.honours(option)
         table.add_row(*_option_row(option, unit, currency), style="bold" if best else "")
     return table
 
 
-def _remarks(comparison: Comparison, option: Option, *, alone: bool) -> str:
-    """What else is to say of one bolt; with no other to compare with, nothing is best."""
-    layout, said = option.layout, list[str]()
-    if not alone and option in least_cloth(comparison):
-        said.append("least cloth")
-    if not alone and option in least_cost(comparison):
-        said.append("least cost")
+def _remarks(comparison: Comparison, option: Option) -> str:
+    """What else is to say of one bolt."""
+    layout, said = option.layout, list[str](comparison.honours(option))
     if not option.offered:
         said.append("not on offer")
     if layout is not None:
@@ -220,32 +214,6 @@ def _remarks(comparison: Comparison, option: Option, *, alone: bool) -> str:
     said += [f"not sideways{sideways[2:]}" if sideways.startswith("no:") else sideways, option.reason]
     words = "; ".join(word for word in said if word)
     return f"{format_length(option.bolt.width, comparison.job.units)}: {words}"
-
-
-def least_cloth(comparison: Comparison) -> list[Option]:
-    """For each cloth the bolt of least area bought."""
-    best: dict[str, Option] = {}
-    for option in comparison.options:
-        known = best.get(option.cloth.key)
-        if known is None or area_bought(option) < area_bought(known):
-            best[option.cloth.key] = option
-    return [option for option in best.values() if option.layout is not None]
-
-
-def least_cost(comparison: Comparison) -> list[Option]:
-    """For each cloth the bolt of which the purchase costs least, where prices are known."""
-    best: dict[str, tuple[Decimal, Option]] = {}
-    for option in comparison.options:
-        cost = option.layout.buy.cost if option.layout and option.layout.buy else None
-        if cost is not None and (option.cloth.key not in best or cost < best[option.cloth.key][0]):
-            best[option.cloth.key] = (cost, option)
-    return [option for _, option in best.values()]
-
-
-def area_bought(option: Option) -> float:
-    """Width times length bought; without a layout it is past all others."""
-    buy = option.layout.buy if option.layout else None
-    return float("inf") if buy is None else float(buy.total * option.bolt.width)
 
 
 def _option_row(option: Option, unit: Unit, currency: str) -> list[str]:

@@ -25,8 +25,9 @@ _BEST: Final = "#dfeaf2"
 def draw_comparison(ax: Axes, comparison: Comparison) -> Axes:
     """The Axes with a bar for each bolt: what is bought, its cost, and the proven least beside it.
 
-    The shortest purchase of each cloth is tinted and hatched. The mark of the proven least includes
-    the allowances, so that it compares with what is bought. A bolt that cannot be used says why.
+    The least cloth bought, by width times length, is tinted and hatched: not always the shortest bar.
+    The mark of the proven least includes the allowances, so that it compares with what is bought. A bolt
+    that cannot be used says why.
     """
     job = comparison.job
     unit = job.sold_in
@@ -48,12 +49,15 @@ def draw_comparison(ax: Axes, comparison: Comparison) -> Axes:
         if option.layout is None or option.layout.buy is None:
             _write_reason(ax, _why(option), row, longest)
         else:
-            _draw_bar(ax, option.layout, row, _honours(comparison, option), (job.currency, longest))
+            _draw_bar(ax, option.layout, row, comparison.honours(option), (job.currency, longest))
     ax.set_xlim(0, longest * 1.02)
     ax.set_ylim(len(comparison.options) - 0.4, -0.75)
     _dress(ax)
     ax.set_yticks([])
-    ax.set_xlabel(f"bought, {unit}; the upright line is the proven least with allowances", fontsize=_SMALL)
+    words = f"bought, {unit}; the upright line is the proven least with allowances"
+    if any("least cloth" in comparison.honours(option) for option in comparison.options):
+        words += "; least cloth: width × length"
+    ax.set_xlabel(words, fontsize=_SMALL)
     return ax
 
 
@@ -61,23 +65,6 @@ def _bought(option: Option, unit: str) -> float:
     if option.layout is None or option.layout.buy is None:
         return 0.0
     return option.layout.buy.total / unit_ticks(unit)
-
-
-def _honours(comparison: Comparison, option: Option) -> tuple[str, ...]:
-    """``least cloth`` and ``least cost``, where no other bolt of the same cloth does better."""
-    rivals = [
-        other.layout.buy
-        for other in comparison.options
-        if other.cloth.key == option.cloth.key and other.layout is not None and other.layout.buy is not None
-    ]
-    if option.layout is None or option.layout.buy is None:
-        return ()
-    own = option.layout.buy
-    costs = [buy.cost for buy in rivals if buy.cost is not None]
-    won = ["least cloth"] if own.total == min(buy.total for buy in rivals) else []
-    if own.cost is not None and len(costs) == len(rivals) and own.cost == min(costs):
-        won.append("least cost")
-    return tuple(won)
 
 
 def _write_reason(ax: Axes, reason: str, row: int, longest: float) -> None:
@@ -106,7 +93,7 @@ def _why(option: Option) -> str:
 
 
 def _draw_bar(
-    ax: Axes, layout: ClothLayout, row: int, honours: tuple[str, ...], setting: tuple[str, float]
+    ax: Axes, layout: ClothLayout, row: int, honours: Sequence[str], setting: tuple[str, float]
 ) -> None:
     buy = layout.buy
     assert buy is not None
