@@ -1,0 +1,67 @@
+"""Flags and arguments that several commands share."""
+
+from __future__ import annotations
+
+import math
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+class Format(StrEnum):
+    """In which form the answer comes."""
+
+    TABLE = "table"
+    JSON = "json"
+    CSV = "csv"
+
+
+class Paper(StrEnum):
+    """The paper a marker is printed on."""
+
+    A4 = "a4"
+    LETTER = "letter"
+
+
+class Units(StrEnum):
+    """What a starter job is measured in."""
+
+    INCH = "in"
+    CENTIMETRE = "cm"
+    MILLIMETRE = "mm"
+
+
+def _finite(number: float | None) -> float | None:
+    """A number that is one: neither nan nor without end."""
+    if number is not None and not math.isfinite(number):
+        raise typer.BadParameter(f"{number} is no amount: give a number, such as 30")
+    return number
+
+
+JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="The job file (TOML); see `nesting start`.")]
+PlanFile = Annotated[Path, typer.Argument(metavar="PLAN.json", help="A plan written by `nesting plan`.")]
+FormatFlag = Annotated[Format, typer.Option("--format", help="In which form the answer comes.")]
+Folder = Annotated[
+    Path | None, typer.Option("-o", "--output", metavar="FOLDER", help="Write files here; else none.")
+]
+TimeLimit = Annotated[
+    float,
+    typer.Option("--time-limit", metavar="SECONDS", min=0.0, callback=_finite, help="For the whole command."),
+]
+Seed = Annotated[int, typer.Option("--seed", min=0, help="Of all random choices.")]
+Workers = Annotated[
+    int | None, typer.Option("--workers", min=1, max=256, help="Threads; default: all cores.")
+]
+WorkLimit = Annotated[
+    float | None,
+    typer.Option(
+        "--work-limit",
+        metavar="UNITS",
+        min=0.0,
+        callback=_finite,
+        help="Instead of seconds: free of the clock.",
+    ),
+]
+PaperFlag = Annotated[Paper, typer.Option("--paper", help="For printed pages.")]
