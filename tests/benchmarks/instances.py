@@ -18,12 +18,22 @@ from fnmatch import fnmatchcase
 from pathlib import Path
 
 from nesting.packing import Match, Part, Problem, Repeat, Strip
+from nesting.units import Unit
 from tests.hopper_turton import HOPPER_TURTON, hopper_turton
 
 
 @dataclass(frozen=True, slots=True)
 class Instance:
-    """A problem and what is known of it; None where nothing is."""
+    """A problem and what is known of it; None where nothing is.
+
+    Attributes
+    ----------
+    optimum, best_known, lower_bound
+        Published lengths.
+    windows, step, thumb, unit
+        Of jobs of ours: how many windows, the selling step, the length by the plain trade rule, and in what
+        people measure.
+    """
 
     set: str
     name: str
@@ -31,6 +41,10 @@ class Instance:
     optimum: int | None = None
     best_known: int | None = None
     lower_bound: int | None = None
+    windows: int | None = None
+    step: int | None = None
+    thumb: int | None = None
+    unit: Unit | None = None
 
 
 def read_instance(path: Path) -> Instance:
