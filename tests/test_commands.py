@@ -19,7 +19,7 @@ from typing import Any
 
 import pytest
 
-from nesting import planner
+from nesting import effort
 from nesting.check import check_plan_document
 from nesting.commands import main
 from nesting.commands.blocks import blocks
@@ -557,7 +557,7 @@ def test_a_place_that_cannot_be_written_is_told_before_the_work(
     def never(*_: object, **__: object) -> Result:
         raise AssertionError("the search was started")
 
-    monkeypatch.setattr(planner, "pack", never)
+    monkeypatch.setattr(effort, "pack", never)
     for place in (job, job / "below" / "it"):
         for name in ("plan", "compare", "pieces"):
             done = run(name, job, "-o", place)
@@ -593,7 +593,7 @@ def test_a_layout_that_fails_its_check_is_neither_shown_nor_written(
         result = pack(problem, **said)
         return replace(result, placements=tuple(replace(at, x=0, y=0) for at in result.placements))
 
-    monkeypatch.setattr(planner, "pack", spoiled)
+    monkeypatch.setattr(effort, "pack", spoiled)
     done = run("plan", job, *BUDGET, "-o", tmp_path / "out")
     assert (done.code, done.out) == (1, "")
     assert "failed its check" in done.err
@@ -605,7 +605,7 @@ def test_nothing_found_has_its_own_code(run: Run, job: Path, monkeypatch: pytest
     def nothing(problem: Problem, **said: Any) -> Result:
         return replace(pack(problem, **said), length=None, placements=(), stop=Stop.TIME_LIMIT)
 
-    monkeypatch.setattr(planner, "pack", nothing)
+    monkeypatch.setattr(effort, "pack", nothing)
     done = run("plan", job, *BUDGET)
     assert (done.code, done.out) == (4, "")
     assert "no layout was found in the time" in done.err
@@ -615,7 +615,7 @@ def test_an_unforeseen_fault_is_owned_up_to(run: Run, job: Path, monkeypatch: py
     def broken(problem: Problem, **said: Any) -> Result:
         raise ZeroDivisionError("a slip")
 
-    monkeypatch.setattr(planner, "pack", broken)
+    monkeypatch.setattr(effort, "pack", broken)
     monkeypatch.delenv("NESTING_TRACEBACK", raising=False)
     done = run("plan", job, *BUDGET)
     assert done.code == 1

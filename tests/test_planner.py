@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from orders import a_bolt, a_cloth, a_job, a_window, bare_window, cm, inch
 
-from nesting import planner
+from nesting import effort as search
 from nesting.check import check_plan_document
 from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
 from nesting.files import plan_document
@@ -366,7 +366,7 @@ def test_length_and_bound_hold_over_both_ways(monkeypatch: pytest.MonkeyPatch) -
         results.append(pack(problem, **said))
         return results[-1]
 
-    monkeypatch.setattr(planner, "pack", spy)
+    monkeypatch.setattr(search, "pack", spy)
     layout = layout_of(plan(sheer_job(sheer(LIGHT)), effort=effort(0.0)))
     assert len(results) == 2
     assert layout.length == min(result.length or 0 for result in results)
@@ -470,7 +470,7 @@ def test_a_spoiled_layout_is_never_handed_on(spoil: str, monkeypatch: pytest.Mon
             return replace(result, placements=tuple(rest))
         return replace(result, length=(result.length or 0) - 1)
 
-    monkeypatch.setattr(planner, "pack", spoiled)
+    monkeypatch.setattr(search, "pack", spoiled)
     with pytest.raises(CheckError, match="failed its check"):
         plan(two_panels(a_cloth(bolt(inch(64)))), effort=effort())
 
@@ -479,7 +479,7 @@ def test_no_layout_in_the_time_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     def nothing(problem: Problem, **said: Any) -> Result:
         return replace(pack(problem, **said), length=None, placements=(), stop=Stop.TIME_LIMIT)
 
-    monkeypatch.setattr(planner, "pack", nothing)
+    monkeypatch.setattr(search, "pack", nothing)
     with pytest.raises(NothingFoundError, match="give it more"):
         plan(two_panels(a_cloth(bolt(inch(64)))), effort=effort())
 

@@ -1,0 +1,145 @@
+"""The ways to cut one cloth, upright or sideways by room, and the best of them."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from nesting.cutting import Cutting, can_railroad, cut, must_railroad
+from nesting.effort import Effort
+from nesting.errors import DoesNotFitError, Fault, JobError, NothingFoundError
+from nesting.job import Bolt, Cloth, Job
+from nesting.laying import Lay, lay_of, require_fit
+from nesting.packing import Bound, Problem, Result
+from nesting.thumb import LAYERS
+from nesting.units import format_length
+
+#: Of this many rooms every choice of cutting upright or sideways is tried; of more, all or none.
+MOST_ROOMS = 3
+
+Sideways = frozenset[tuple[str, str]]
+"""Cloth key and room of the panels cut turned sideways."""
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """One cloth cut one way, upright or sideways by room."""
+
+    lay: Lay
+    sideways: Sideways
+    cutting: Cutting
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """The best of a cloth's cases, the bound over all of them, and the plainest: upright where it can be."""
+
+    case: Case
+    plain: Case
+    result: Result
+    bound: Bound
+    sideways: Sideways
+    lengths: tuple[tuple[Sideways, int | None], ...] = ()
+
+
+def _ways(job: Job, cloth: Cloth, bolt: Bolt) -> list[Sideways]:
+    """Which rooms' panels of a cloth may be cut sideways, in every combination worth trying."""
+    rooms = dict.fromkeys(window.room for window in job.windows)
+    forced = frozenset((cloth.key, room) for room in rooms if must_railroad(job, cloth.key, room))
+    may = [
+        (cloth.key, room)
+        for room in rooms
+        if (cloth.key, room) not in forced and can_railroad(job, cloth.key, room, bolt)[0]
+    ]
+    if len(may) > MOST_ROOMS:
+        return [forced, forced | frozenset(may)]
+    return [
+        forced | frozenset(some)
+        for count in range(len(may) + 1)
+        for some in itertools.combinations(may, count)
+    ]
+
+
+def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt]) -> list[Case]:
+    """The different ways to cut one cloth, those that fit its bolt; none where nothing is cut from it.
+
+    Raises
+    ------
+    DoesNotFitError
+        None of them fits.
+    """
+    cases, refused = list[Case](), list[DoesNotFitError]()
+    seen = set[Problem]()
+    others = frozenset(
+        (other.key, window.room)
+        for other in job.cloths
+        for window in job.windows
+        if other is not cloth and must_railroad(job, other.key, window.room)
+    )
+    for sideways in _ways(job, cloth, bolts[cloth.key]):
+        try:
+            cutting = cut(job, bolts, sideways | others)
+            lay = lay_of(job, cloth, bolts[cloth.key], cutting.pieces, railroaded=bool(sideways))
+            if not lay.pieces and not lay.extras:
+                return []
+            require_fit(lay)
+        except DoesNotFitError as error:
+            refused.append(error)
+            continue
+        if lay.problem not in seen:
+            seen.add(lay.problem)
+            cases.append(Case(lay, sideways, cutting))
+    if not cases:
+        raise refused[0]
+    return cases
+
+
+def best_of(cases: Sequence[Case], effort: Effort) -> Solved:
+    """Each case packed; the shortest is kept, and the least bound holds for all."""
+    results = [(case, effort.pack(case.lay)) for case in cases]
+    found = [(case, result) for case, result in results if result.length is not None]
+    if not found:
+        lay = cases[0].lay
+        if all(result.infeasible for _, result in results):
+            raise DoesNotFitError(out_of_phase(lay))
+        raise NothingFoundError(f'cloth "{lay.cloth.title}": no layout was found in the time: give it more')
+    case, result = min(found, key=lambda pair: pair[1].length or 0)
+    bound = min((r.bound for _, r in results if not r.infeasible), key=lambda bound: bound.length)
+    lengths = tuple((case.sideways, result.length) for case, result in results)
+    return Solved(case, cases[0], result, bound, case.sideways | _turned(case.lay, result), lengths)
+
+
+def out_of_phase(lay: Lay) -> str:
+    """Why no layout exists, and what would help."""
+    windows = [w for w in lay.job.windows if w.cloth == lay.cloth.key]
+    running = next((w.name for w in windows if w.pair == "continuous"), None)
+    remedy = "check its match and usable width"
+    if running is not None:
+        remedy = f'in window "{running}" take pair = "alike", or a wider bolt: {remedy}'
+    return (
+        f'cloth "{lay.cloth.title}": the widths of a panel cannot all lie in phase on a bolt of '
+        f"{format_length(lay.bolt.width, lay.job.units)}: {remedy}"
+    )
+
+
+def _turned(lay: Lay, result: Result) -> Sideways:
+    """Rooms whose panels the layout turned of its own accord: no wider than the bolt, they lie either way."""
+    pieces = (lay.pieces[placement.part] for placement in result.placements if placement.turned)
+    return frozenset((lay.cloth.key, piece.room) for piece in pieces if piece.role in LAYERS and piece.room)
+
+
+def refuse_at_hand(job: Job) -> None:
+    """Refuse lengths at hand, which cannot be laid yet, all at once."""
+    faults = [
+        Fault(
+            f'cloth "{cloth.title}": bolt {number}: at_hand',
+            f"{len(bolt.at_hand)} lengths",
+            "no at_hand: this version plans a purchase and cannot yet lay cloth at hand",
+        )
+        for cloth in job.cloths
+        for number, bolt in enumerate(cloth.bolts, 1)
+        if bolt.at_hand
+    ]
+    if faults:
+        raise JobError(faults)
