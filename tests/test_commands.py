@@ -20,9 +20,9 @@ from typing import Any
 import pytest
 
 from nesting import effort
+from nesting.blocks import blocks
 from nesting.check import check_plan_document
 from nesting.commands import main
-from nesting.commands.blocks import blocks
 from nesting.commands.tables import plan_table
 from nesting.files import read_job_text, read_plan
 from nesting.packing import Problem, Result, Stop, pack

@@ -10,7 +10,7 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from nesting.commands.blocks import Block, blocks
+from nesting.blocks import Block, blocks
 from nesting.defaults import defaults_for
 from nesting.job import Job
 from nesting.piece import Advice, Piece
