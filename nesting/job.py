@@ -274,6 +274,28 @@ class Extra:
 
 
 @dataclass(frozen=True, slots=True)
+class Remark:
+    """What reading the job took for granted and the maker should measure or confirm.
+
+    Attributes
+    ----------
+    text
+        The remark, which names what it is about.
+    cloth
+        Key of the cloth it is about, or None.
+    bolt
+        Which of the cloth's bolts, from 1 in the order of the file; None: all of them.
+    """
+
+    text: str
+    cloth: str | None = None
+    bolt: int | None = None
+
+    def __str__(self) -> str:
+        return self.text
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """Everything that was ordered.
 
@@ -294,7 +316,7 @@ class Job:
     extras: tuple[Extra, ...] = ()
     squaring: int | None = None
     currency: str = ""
-    remarks: tuple[str, ...] = ()
+    remarks: tuple[Remark, ...] = ()
 
     def cloth(self, key: str) -> Cloth:
         """The cloth of that key.

@@ -8,7 +8,7 @@ from nesting.comparison import compare
 from nesting.cutting import Cutting, cut
 from nesting.effort import Effort, Listener
 from nesting.errors import DoesNotFitError
-from nesting.job import Bolt, Cloth, Job
+from nesting.job import Bolt, Cloth, Job, Remark
 from nesting.laying import lay_of, layout_of, require_fit
 from nesting.piece import Advice
 from nesting.plan import ClothLayout, LeftOut, Plan
@@ -70,7 +70,11 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
 def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple[Advice, ...]:
     """What reading the job took for granted, then what cutting and laying it brought up."""
     used = {piece.cloth for piece in cutting.pieces}
-    remarks = [Advice("warning", remark) for remark in job.remarks]
+    remarks = [
+        Advice("warning", remark.text, cloth=remark.cloth)
+        for remark in job.remarks
+        if _concerns(job, remark, layouts)
+    ]
     unused = [
         Advice("note", f'cloth "{cloth.title}" is not used by any piece', cloth=cloth.key)
         for cloth in job.cloths
@@ -87,6 +91,16 @@ def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple
         if layout.usable > layout.bolt.usable
     ]
     return (*remarks, *cutting.advice, *selvages, *unused)
+
+
+def _concerns(job: Job, remark: Remark, layouts: Sequence[ClothLayout]) -> bool:
+    """Whether a remark is about a bolt that is cut from, or about no cloth at all."""
+    if remark.cloth is None:
+        return True
+    cut_from = [layout.bolt for layout in layouts if layout.cloth.key == remark.cloth]
+    if remark.bolt is None:
+        return bool(cut_from)
+    return job.cloth(remark.cloth).bolts[remark.bolt - 1] in cut_from
 
 
 def require_possible(job: Job) -> None:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from nesting.errors import JobError
 from nesting.files import job_schema, read_job, read_job_text, starter_job
-from nesting.job import Band, Hem, Job, LengthAtHand, Shrinkage, Tieback
+from nesting.job import Band, Hem, Job, LengthAtHand, Remark, Shrinkage, Tieback
 from nesting.repeat import Repeat
 from nesting.units import Unit, centimetres, grid, inches, unit_ticks
 
@@ -223,7 +223,7 @@ def test_a_repeat_is_rounded_once_to_the_parts_of_its_drop(drop: str, parts: int
     assert found.repeat is not None
     assert found.repeat.drop == Fraction(letters)
     assert found.repeat.length % parts == 0
-    assert any("is taken as" in remark for remark in job.remarks) == ("." in drop and parts == 3)
+    assert any("is taken as" in remark.text for remark in job.remarks) == ("." in drop and parts == 3)
     # 64.01 cm = 51208 ticks.
     assert found.repeat.length == 51208 + found.repeat_rounding
     assert abs(found.repeat_rounding) * 2 <= parts
@@ -235,8 +235,8 @@ def test_a_match_worked_out_is_whole_repeats_between_two_seams() -> None:
     # 54 less two seams of 1/2 is 53, which holds five repeats of 9: 45, and 45 of 54 is 83 %.
     (bolt,) = job.cloths[0].bolts
     assert (bolt.match, bolt.match_said) == (inches(45), False)
-    assert [remark for remark in job.remarks if "measure it" in remark]
-    assert not [remark for remark in job.remarks if "only" in remark]
+    assert [remark for remark in job.remarks if "measure it" in remark.text]
+    assert not [remark for remark in job.remarks if "only" in remark.text]
 
 
 def test_a_match_below_four_fifths_of_the_width_is_warned_of() -> None:
@@ -244,7 +244,7 @@ def test_a_match_below_four_fifths_of_the_width_is_warned_of() -> None:
     job = read_job_text(PLAIN.replace("[cloth.face]", cloth))
     # 54 less two seams holds one repeat of 27, which is 50 % of the width.
     assert job.cloths[0].bolts[0].match == inches(27)
-    assert [remark for remark in job.remarks if "only 50 %" in remark]
+    assert [remark for remark in job.remarks if "only 50 %" in remark.text]
 
 
 def test_a_match_off_by_a_hair_is_taken_as_whole_repeats() -> None:
@@ -255,7 +255,22 @@ def test_a_match_off_by_a_hair_is_taken_as_whole_repeats() -> None:
     text = text.replace("width = 54", "width = 142\nmatch = 137").replace('"95 1/2"', "240")
     job = read_job_text(text)
     assert job.cloths[0].bolts[0].match == 3 * centimetres("45.67")
-    assert [remark for remark in job.remarks if "whole repeat widths" in remark]
+    (doubt,) = [remark for remark in job.remarks if "is taken as" in remark.text]
+    # 3 x 45.67 = 137.01, a tenth of a millimetre more than was said.
+    told = "match 137 cm is taken as 3 x repeat width 45.67 cm = 137.01 cm, which is 0.01 cm more"
+    assert doubt == Remark(f'cloth "face", bolt 142 cm: {told}', "face", 1)
+
+
+def test_a_remark_names_the_bolt_it_is_about() -> None:
+    second = "[[cloth.face.bolt]]\nwidth = 60\nmatch = 54\n"
+    text = PLAIN.replace("[cloth.face]", "[cloth.face]\nrepeat = { length = 25, width = 9 }")
+    job = read_job_text(text.replace("[[window]]", f"{second}[[cloth.face.bolt]]\nwidth = 48\n[[window]]"))
+    # 54 and 48 less two seams hold 5 repeats of 9; of the bolt of 60 the match is known.
+    assert [(remark.cloth, remark.bolt) for remark in job.remarks if "measure it" in remark.text] == [
+        ("face", 1),
+        ("face", 3),
+    ]
+    assert {remark.cloth for remark in job.remarks if "heading" in remark.text} == {None}
 
 
 def test_without_a_repeat_width_the_match_stands_in_where_the_design_drops() -> None:
@@ -279,13 +294,13 @@ def test_names_and_cloths_left_out_are_filled_in_and_told() -> None:
     job = read_job_text(text)
     assert job.windows[0].name == "Window 1"
     assert job.windows[0].cloth == "face"
-    assert any("no cloth was given" in remark for remark in job.remarks)
-    assert any("no heading was given" in remark for remark in job.remarks)
+    assert any("no cloth was given" in remark.text for remark in job.remarks)
+    assert any("no heading was given" in remark.text for remark in job.remarks)
 
 
 def test_what_a_heading_does_not_use_is_remarked_on() -> None:
     job = read_job_text(PLAIN + 'heading = "grommet"\npocket = 3\nfullness = 0.9\nlining_cover = 4\n')
-    told = "\n".join(job.remarks)
+    told = "\n".join(map(str, job.remarks))
     assert "pocket is not used by a grommet heading" in told
     assert "fullness 0.9 does not cover the rod" in told
     assert "lining_cover is not used without a lining" in told

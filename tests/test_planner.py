@@ -15,7 +15,7 @@ from nesting import effort as search
 from nesting.check import check_plan_document
 from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
 from nesting.files import plan_document
-from nesting.job import Bolt, Cloth, Extra, FacingOrder, Job, LengthAtHand, Shrinkage, Window
+from nesting.job import Bolt, Cloth, Extra, FacingOrder, Job, LengthAtHand, Remark, Shrinkage, Window
 from nesting.packing import Incumbent, Problem, Result, Status, Stop, pack
 from nesting.plan import ClothLayout, Laid, Option, Plan
 from nesting.planner import Effort, compare, plan, require_possible
@@ -482,6 +482,28 @@ def test_no_layout_in_the_time_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(search, "pack", nothing)
     with pytest.raises(NothingFoundError, match="give it more"):
         plan(two_panels(a_cloth(bolt(inch(64)))), effort=effort())
+
+
+def test_only_remarks_on_the_bolts_cut_from_are_told() -> None:
+    remarks = (
+        Remark("of the job"),
+        Remark("of the cloth", "face"),
+        Remark("of the first bolt", "face", 1),
+        Remark("of the second bolt", "face", 2),
+        Remark("of a cloth nothing is cut from", "lining"),
+    )
+    spare = a_cloth(bolt(inch(54)), key="lining")
+    job = on_offer()
+    job = replace(job, cloths=(*job.cloths, spare), remarks=remarks)
+
+    def told(**more: Any) -> list[tuple[str, str | None]]:
+        advice = plan(job, effort=effort(), **more).advice
+        return [(one.text, one.cloth) for one in advice if one.kind == "warning" and one.text[:3] == "of "]
+
+    always = [("of the job", None), ("of the cloth", "face")]
+    assert told() == [*always, ("of the first bolt", "face")]
+    second = {"face": job.cloths[0].bolts[1]}
+    assert told(bolts=second) == [*always, ("of the second bolt", "face")]
 
 
 # Comparing widths

@@ -11,9 +11,9 @@ from nesting.files.entries import simple_drop
 from nesting.files.order import BoltEntry, ClothEntry, ExtraEntry, LengthEntry
 from nesting.files.window_order import JobEntry
 from nesting.files.window_settle import default_heading, settle_window, size
-from nesting.job import Bolt, Cloth, ClothFlaw, Extra, Job, LengthAtHand, Shrinkage
+from nesting.job import Bolt, Cloth, ClothFlaw, Extra, Job, LengthAtHand, Remark, Shrinkage
 from nesting.repeat import Repeat
-from nesting.units import Unit, format_length, grid, round_down, round_nearest
+from nesting.units import Unit, format_decimal, format_exact, format_length, grid, round_down, round_nearest
 
 T = TypeVar("T")
 
@@ -37,7 +37,7 @@ def settle_job(order: JobEntry, unit: Unit, untitled: str = "Drapes") -> Job:
     untitled
         What a job without a title is called.
     """
-    remarks = list[str]()
+    remarks = list[Remark]()
     title, cloth = order.title or untitled, default_cloth(order)
     cloths = tuple(
         _cloth(key, entry, seam_of(order, key, unit), unit, remarks) for key, entry in order.cloth.items()
@@ -59,16 +59,16 @@ def settle_job(order: JobEntry, unit: Unit, untitled: str = "Drapes") -> Job:
     )
 
 
-def _remark_on_defaults(order: JobEntry, cloth: str, remarks: list[str]) -> None:
+def _remark_on_defaults(order: JobEntry, cloth: str, remarks: list[Remark]) -> None:
     for number, window in enumerate(order.window, 1):
         name = window.name or f"Window {number}"
         if window.heading is None:
-            remarks.append(f'window "{name}": no heading was given: {default_heading()} is taken')
+            remarks.append(Remark(f'window "{name}": no heading was given: {default_heading()} is taken'))
         if window.cloth is None and len(order.cloth) > 1:
-            remarks.append(f'window "{name}": no cloth was given: "{cloth}" is taken')
+            remarks.append(Remark(f'window "{name}": no cloth was given: "{cloth}" is taken'))
 
 
-def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: list[str]) -> Cloth:
+def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: list[Remark]) -> Cloth:
     repeat, rounding = _repeat(key, entry, remarks)
     shrinkage = entry.shrinkage
     given: dict[str, Any] = {
@@ -77,13 +77,14 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
         if getattr(entry, name) is not None
     }
     if repeat is not None and entry.repeat is not None and entry.repeat.width is None:
-        remarks.append(
+        text = (
             f'cloth "{key}": no repeat width was given: measure it, '
             "and the match from seam line to seam line, on the cloth"
         )
+        remarks.append(Remark(text, key))
     return Cloth(
         key=key,
-        bolts=tuple(_bolt(key, entry, bolt, seam, unit, remarks) for bolt in entry.bolt),
+        bolts=tuple(_bolt(key, entry, number, seam, unit, remarks) for number in range(len(entry.bolt))),
         repeat=repeat,
         repeat_rounding=rounding,
         shrinkage=None
@@ -98,14 +99,14 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
     )
 
 
-def _repeat(key: str, entry: ClothEntry, remarks: list[str]) -> tuple[Repeat | None, Fraction]:
+def _repeat(key: str, entry: ClothEntry, remarks: list[Remark]) -> tuple[Repeat | None, Fraction]:
     """The repeat in ticks, and what rounding it to a multiple of the drop's parts added."""
     if entry.repeat is None:
         return None, Fraction(0)
     written = entry.repeat.drop or Fraction(0)
     drop, width = said(simple_drop(written)), entry.repeat.width
     if drop != written:
-        remarks.append(f'cloth "{key}": drop {float(written):g} is taken as {drop}')
+        remarks.append(Remark(f'cloth "{key}": drop {float(written):g} is taken as {drop}', key))
     if drop and width is None:
         width = entry.bolt[0].match
     exact = said(entry.repeat.length)
@@ -114,10 +115,13 @@ def _repeat(key: str, entry: ClothEntry, remarks: list[str]) -> tuple[Repeat | N
 
 
 def _bolt(
-    key: str, cloth: ClothEntry, entry: BoltEntry, seam: Fraction, unit: Unit, remarks: list[str]
+    key: str, cloth: ClothEntry, number: int, seam: Fraction, unit: Unit, remarks: list[Remark]
 ) -> Bolt:
+    entry = cloth.bolt[number]
     usual, width = defaults_for(unit), said(entry.width)
-    match = _match(key, cloth, entry, seam, unit, remarks)
+    match, doubts = _match(cloth, entry, seam, unit)
+    name = f'cloth "{key}", bolt {format_length(width, unit)}'
+    remarks += (Remark(f"{name}: {doubt}", key, number + 1) for doubt in doubts)
     return Bolt(
         width=round_nearest(width),
         usable=_usable(entry, usual, unit),
@@ -136,47 +140,48 @@ def _usable(entry: BoltEntry, usual: Defaults, unit: Unit) -> int:
 
 
 def _match(
-    key: str, cloth: ClothEntry, bolt: BoltEntry, seam: Fraction, unit: Unit, remarks: list[str]
-) -> Fraction | None:
-    """From seam line to seam line of a full width, with a remark where it wants measuring."""
+    cloth: ClothEntry, bolt: BoltEntry, seam: Fraction, unit: Unit
+) -> tuple[Fraction | None, list[str]]:
+    """From seam line to seam line of a full width, and what of it wants measuring."""
+    match, doubts = bolt.match, list[str]()
     if cloth.repeat is None:
-        return bolt.match
+        return match, doubts
     width = said(bolt.width)
-    name = f'cloth "{key}", bolt {format_length(width, unit)}'
-    match = bolt.match
     if match is None:
         match = worked_out_match(cloth, bolt, seam)
         if match is None:
-            return None
-        remarks.append(
-            f"{name}: match {format_length(match, unit)} was worked out from the width: measure it on the "
+            return None, doubts
+        doubts.append(
+            f"match {format_exact(match, unit)} was worked out from the width: measure it on the "
             "cloth, from seam line to seam line"
         )
     if match * 5 < width * 4:
         share = round(float(100 * match / width))
-        remarks.append(
-            f"{name}: match {format_length(match, unit)} is only {share} % of the width: "
-            "measure it before you buy"
+        doubts.append(
+            f"match {format_exact(match, unit)} is only {share} % of the width: measure it before you buy"
         )
     across = cloth.repeat.width
     if across is not None and (match / across).denominator != 1:
-        match = _whole_repeats(match, across, name, unit, remarks)
-    return match
+        return _whole_repeats(match, across, unit, doubts), doubts
+    return match, doubts
 
 
-def _whole_repeats(match: Fraction, across: Fraction, name: str, unit: Unit, remarks: list[str]) -> Fraction:
-    whole = max(1, round(match / across)) * across
-    if abs(whole - match) <= 2 * grid(unit):
-        remarks.append(
-            f"{name}: match {format_length(match, unit)} is taken as whole repeat widths, "
-            f"{float(round(whole / grid(unit) - match / grid(unit), 2)):+g} steps of the tape"
+def _whole_repeats(match: Fraction, across: Fraction, unit: Unit, doubts: list[str]) -> Fraction:
+    number = max(1, round(match / across))
+    whole = number * across
+    if abs(whole - match) > 2 * grid(unit):
+        doubts.append(
+            f"match {format_exact(match, unit)} is no whole number of repeat widths of "
+            f"{format_exact(across, unit)}: measure both on the cloth"
         )
-        return whole
-    remarks.append(
-        f"{name}: match {format_length(match, unit)} is no whole number of repeat widths of "
-        f"{format_length(across, unit)}: measure both on the cloth"
+        return match
+    change = "more" if whole > match else "less"
+    doubts.append(
+        f"match {format_exact(match, unit)} is taken as {number} x repeat width "
+        f"{format_exact(across, unit)} = {format_exact(whole, unit)}, which is "
+        f"{format_decimal(abs(whole - match), unit)} {unit} {change}"
     )
-    return match
+    return whole
 
 
 def _at_hand(entry: LengthEntry, number: int, unit: Unit) -> LengthAtHand:

@@ -7,7 +7,18 @@ from typing import Any, Final
 
 from nesting.files.order import Table
 from nesting.files.window_order import HemEntry, SideHemEntry, WindowEntry
-from nesting.job import Band, FacingOrder, HeadingName, Hem, PleatOrder, RingOrder, TabOrder, Tieback, Window
+from nesting.job import (
+    Band,
+    FacingOrder,
+    HeadingName,
+    Hem,
+    PleatOrder,
+    Remark,
+    RingOrder,
+    TabOrder,
+    Tieback,
+    Window,
+)
 from nesting.units import round_nearest
 
 _HEADING: Final[HeadingName] = "back-tab"
@@ -44,7 +55,7 @@ def default_heading() -> HeadingName:
     return _HEADING
 
 
-def settle_window(entry: WindowEntry, number: int, room: str, cloth: str, remarks: list[str]) -> Window:
+def settle_window(entry: WindowEntry, number: int, room: str, cloth: str, remarks: list[Remark]) -> Window:
     """The window of an entry without faults.
 
     Parameters
@@ -111,14 +122,14 @@ def _tiebacks(entry: WindowEntry, cloth: str) -> tuple[Tieback, ...]:
     return tuple(Tieback(**usual | _sub(tieback)) for tieback in entry.tieback)
 
 
-def _remark(entry: WindowEntry, window: Window, remarks: list[str]) -> None:
+def _remark(entry: WindowEntry, window: Window, remarks: list[Remark]) -> None:
     place = f'window "{window.name}"'
     for key, headings in _USED_BY.items():
         if getattr(entry, key) is not None and window.heading not in headings:
-            remarks.append(f"{place}: {key} is not used by a {window.heading} heading")
+            remarks.append(Remark(f"{place}: {key} is not used by a {window.heading} heading"))
     if window.fullness is not None and window.fullness < 1:
-        remarks.append(f"{place}: fullness {float(window.fullness):g} does not cover the rod")
+        remarks.append(Remark(f"{place}: fullness {float(window.fullness):g} does not cover the rod"))
     if window.lining is None:
         for key in ("lining_hem", "lining_cover", "lining_style"):
             if getattr(entry, key) is not None:
-                remarks.append(f"{place}: {key} is not used without a lining")
+                remarks.append(Remark(f"{place}: {key} is not used without a lining"))
