@@ -11,9 +11,10 @@ import pytest
 
 from nesting.packing import Match, Part, Problem, Repeat, Strip
 from tests.benchmarks.__main__ import main
-from tests.benchmarks.figures import gap, row, summary
+from tests.benchmarks.figures import gap, row
 from tests.benchmarks.instances import Instance, in_folder, read_instance, wanted
 from tests.benchmarks.running import Effort, Run, packed, run
+from tests.benchmarks.sums import summary
 
 PLAIN = {
     "name": "two",

@@ -45,10 +45,28 @@ _WIDTHS = {
     "in": (36, 45, 48, 54, 54, 54, 56, 60, 72, 84, 110, 118),
     "cm": (122, 137, 140, 140, 140, 150, 160, 180, 240, 280, 300),
 }
-_PRINTED = {"in": (36, 45, 48, 54, 54, 54, 56, 60, 84, 110, 118), "cm": (122, 137, 140, 140, 150, 160, 280, 300)}
+_PRINTED = {
+    "in": (36, 45, 48, 54, 54, 54, 56, 60, 84, 110, 118),
+    "cm": (122, 137, 140, 140, 150, 160, 280, 300),
+}
 _SELVAGE = {"in": Fraction(1, 2), "cm": Fraction(3, 2)}
 _REPEATS = {
-    "in": ("5", "6 1/4", "8", "9", "10 5/8", "12 1/2", "13 1/2", "16", "18", "21 1/4", "25 1/4", "27", "32", "36"),
+    "in": (
+        "5",
+        "6 1/4",
+        "8",
+        "9",
+        "10 5/8",
+        "12 1/2",
+        "13 1/2",
+        "16",
+        "18",
+        "21 1/4",
+        "25 1/4",
+        "27",
+        "32",
+        "36",
+    ),
     "cm": ("13", "16", "20.5", "23", "27", "32", "34.5", "45.7", "53", "64", "69", "76", "91"),
 }
 _RODS = {"in": (28, 120), "cm": (70, 305)}
@@ -58,8 +76,9 @@ _LENGTHS = {
     "cm": ("115", "137", "160", "183", "214", "228.5", "240", "243", "260", "274"),
 }
 _ROOMS = ("Garden room", "Bedroom", "Study", "Landing")
-#: Columns to a width and up: a design is at least so wide.
-_NARROWEST = {"in": 5, "cm": 13}
+#: The least repeat width of a design.
+_NARROWEST = {"in": 10, "cm": 26}
+_SPOT = "length = 2, width = 3"
 
 
 def generated() -> Iterator[tuple[str, Callable[[], Instance]]]:
@@ -111,14 +130,20 @@ def _plain_cloth(dice: Random, unit: str) -> list[str]:
     nap = dice.choice(("one-way", "one-way", "one-way", "two-way", "none"))
     width = dice.choice(_WIDTHS[unit])
     usable = width - 2 * _SELVAGE[unit]
-    return ["[cloth.face]", f'nap = "{nap}"', "[[cloth.face.bolt]]", f"width = {width}", f"usable = {_said(usable)}"]
+    return [
+        "[cloth.face]",
+        f'nap = "{nap}"',
+        "[[cloth.face.bolt]]",
+        f"width = {width}",
+        f"usable = {_said(usable)}",
+    ]
 
 
 def _printed_cloth(dice: Random, unit: str) -> list[str]:
     """A design that is printed in whole columns from selvage to selvage."""
     width, drop = dice.choice(_PRINTED[unit]), dice.choice(("0", "0", '"1/2"', '"1/2"', '"1/3"'))
     selvage = _SELVAGE[unit]
-    columns = dice.choice([k for k in (1, 2, 2, 3, 4, 6, 8) if k == 1 or width / k >= 2 * _NARROWEST[unit]])
+    columns = dice.choice([k for k in (1, 2, 2, 3, 4, 6, 8) if k == 1 or width / k >= _NARROWEST[unit]])
     grid = 16 if unit == "in" else 10
     column = Fraction(int((width - 2 * selvage) / columns * grid), grid)
     length = dice.choice(_REPEATS[unit])
@@ -163,7 +188,13 @@ def _window(
     ]
     if dice.randrange(6) == 0:
         size = (24, 4) if unit == "in" else (60, 10)
-        lines += ["[[window.tieback]]", f"length = {size[0]}", f"width = {size[1]}", "count = 2", 'cloth = "face"']
+        lines += [
+            "[[window.tieback]]",
+            f"length = {size[0]}",
+            f"width = {size[1]}",
+            "count = 2",
+            'cloth = "face"',
+        ]
     return lines
 
 
@@ -196,7 +227,7 @@ def _at_hand(dice: Random, unit: str) -> list[str]:
         length = dice.randrange(low, high)
         lines += ["[[cloth.face.bolt.at_hand]]", f'name = "Length {number}"', f"length = {length}"]
         flaws = [
-            f"{{ at = {dice.randrange(length - 8)}, from_left = {dice.randrange(20)}, length = 2, width = 3 }}"
+            f"{{ at = {dice.randrange(length - 8)}, from_left = {dice.randrange(20)}, {_SPOT} }}"
             for _ in range(dice.choice((0, 0, 1, 2)))
         ]
         if flaws:
@@ -224,7 +255,11 @@ def _length_at_hand(strip: Strip, at_hand: LengthAtHand, edge: int) -> Strip:
 
 def _said(length: Fraction | int) -> str:
     """A number that a job file takes exactly."""
-    return f"{float(length):g}" if Fraction(length).denominator in (1, 2, 4, 5, 10, 20) else f'"{_mixed(length)}"'
+    return (
+        f"{float(length):g}"
+        if Fraction(length).denominator in (1, 2, 4, 5, 10, 20)
+        else f'"{_mixed(length)}"'
+    )
 
 
 def _mixed(length: Fraction | int) -> str:

@@ -1,16 +1,16 @@
-"""Rows, sums and the CSV file."""
+"""Rows and the CSV file; sums over them are in `sums`."""
 
 from __future__ import annotations
 
 import csv
-from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
-from tests.benchmarks.running import Effort, Run
+from tests.benchmarks.instances import Instance
+from tests.benchmarks.peers import PeerRun
+from tests.benchmarks.running import NOT_YET, Effort, Run
 
-_ROW = "{:<24} {:>6} {:>9} {:>9} {:>9} {:>7} {:>7} {:>7} {:>6}  {}"
-_SUM = "{:<24} {:>6} {:>8} {:>10} {:>10} {:>9} {:>8} {:>7} {:>7}"
+_ROW = "{:<24} {:>7} {:>6} {:>9} {:>9} {:>9} {:>7} {:>7} {:>7} {:>6}  {}"
 
 
 def gap(length: int | None, other: int | None) -> float | None:
@@ -20,87 +20,116 @@ def gap(length: int | None, other: int | None) -> float | None:
 
 def heading() -> str:
     """Above the rows."""
-    names = ("instance", "parts", "length", "bound", "best", "gap %", "best %", "sec", "MB", "bound by")
+    names = (
+        "instance",
+        "windows",
+        "parts",
+        "length",
+        "bound",
+        "best",
+        "gap %",
+        "best %",
+        "sec",
+        "MB",
+        "bound by",
+    )
     return _ROW.format(*names)
 
 
 def row(run: Run) -> str:
-    """One instance, and below it what is wrong with it."""
-    instance = run.instance
-    line = _ROW.format(
-        f"{instance.set}/{instance.name}",
-        instance.problem.copies,
-        _whole(run.length),
-        run.bound,
-        _whole(instance.best_known),
-        _percent(gap(run.length, run.bound)),
-        _percent(gap(run.length, instance.best_known)),
-        f"{run.seconds:.1f}",
-        f"{run.memory:.0f}",
-        f"= {run.bound_method}" if run.length == run.bound else run.bound_method,
-    )
-    return f"{line}\n    FAULT: {run.fault}" if run.fault else line
-
-
-def summary(runs: Sequence[Run]) -> str:
-    """A line for each set and one for all: how many proven, mean gaps, seconds, the most memory."""
-    names = ("set", "runs", "proven", "gap %", "best %", "known met", "sec", "MB", "faults")
-    by_set: dict[str, list[Run]] = defaultdict(list)
-    for run in runs:
-        by_set[run.instance.set].append(run)
-    lines = [_SUM.format(*names), *(_sum(name, members) for name, members in by_set.items())]
-    if len(by_set) > 1:
-        lines.append(_sum("all", runs))
+    """One instance, below it what is wrong with it, and what its peers made of it."""
+    lines = [_ours(run)]
+    if run.fault:
+        lines.append(f"    FAULT: {run.fault}")
+    lines += [f"    {_theirs(run, peer)}" for peer in run.peers]
     return "\n".join(lines)
 
 
-def _sum(name: str, runs: Sequence[Run]) -> str:
-    to_best = [gap(run.length, run.instance.best_known) for run in runs]
-    return _SUM.format(
-        name,
-        len(runs),
-        sum(run.status == "optimal" for run in runs),
-        _percent(_mean(gap(run.length, run.bound) for run in runs)),
-        _percent(_mean(to_best)),
-        sum(part is not None and part <= 0 for part in to_best),
-        f"{sum(run.seconds for run in runs) / len(runs):.1f}",
-        f"{max(run.memory for run in runs):.0f}",
-        sum(bool(run.fault) for run in runs),
+def _ours(run: Run) -> str:
+    instance = run.instance
+    if run.status == NOT_YET:
+        found_by = NOT_YET
+    else:
+        found_by = f"= {run.bound_method}" if run.length == run.bound else run.bound_method
+    return _ROW.format(
+        f"{instance.set}/{instance.name}",
+        whole(instance.windows),
+        instance.problem.copies,
+        whole(run.length),
+        run.bound,
+        whole(instance.best_known),
+        percent(gap(run.length, run.bound)),
+        percent(gap(run.length, instance.best_known)),
+        f"{run.seconds:.1f}",
+        f"{run.memory:.0f}",
+        found_by,
     )
 
 
-def _mean(parts: Iterable[float | None]) -> float | None:
-    known = [part for part in parts if part is not None]
-    return sum(known) / len(known) if known else None
+def _theirs(run: Run, peer: PeerRun) -> str:
+    parts = [f"{peer.peer}: {whole(peer.length)}"]
+    more = gap(peer.length, run.length)
+    if more is not None:
+        parts.append(f"{more:+.2f} %")
+    if peer.packed not in (None, peer.length):
+        parts.append(f"as packed {peer.packed}")
+    if peer.seconds:
+        parts.append(f"{peer.seconds:.1f} sec")
+    if peer.note:
+        parts.append(peer.note)
+    if peer.fault:
+        parts.append(f"FAULT: {peer.fault}")
+    return ", ".join(parts)
 
 
-def _whole(value: int | None) -> str:
+def whole(value: int | None) -> str:
+    """A whole number, or a dash."""
     return "-" if value is None else str(value)
 
 
-def _percent(value: float | None) -> str:
+def percent(value: float | None) -> str:
+    """To hundredths, or a dash."""
     return "-" if value is None else f"{value:.2f}"
 
 
 def write_csv(path: Path, runs: Iterable[Run], effort: Effort) -> None:
-    """All figures of all runs, one line each."""
+    """All figures of all runs, one line each; a block of columns for each peer."""
+    runs = list(runs)
+    peers = list(dict.fromkeys(peer.peer for run in runs for peer in run.peers))
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file)
         writer.writerow(
             (
-                *("set", "instance", "parts", "kinds", "strip_width", "length", "bound", "status", "stop"),
-                *("optimum", "best_known", "published_bound", "found_by", "bound_by", "seconds", "memory_mb"),
-                *("time_limit", "workers", "seed", "fault"),
+                *("set", "instance", "windows", "parts", "kinds", "strip_width", "repeat", "drop", "step"),
+                *("length", "bound", "status", "stop", "optimum", "best_known", "published_bound"),
+                *("found_by", "bound_by", "seconds", "memory_mb", "time_limit", "workers", "seed", "fault"),
+                *(f"{peer}_{name}" for peer in peers for name in _PEER),
             )
         )
         for run in runs:
-            known, problem = run.instance, run.instance.problem
+            known, theirs = run.instance, {peer.peer: peer for peer in run.peers}
             writer.writerow(
                 (
-                    *(known.set, known.name, problem.copies, len(problem.parts), problem.strips[0].width),
+                    *_described(known),
                     *(run.length, run.bound, run.status, run.stop),
                     *(known.optimum, known.best_known, known.lower_bound, run.method, run.bound_method),
                     *(f"{run.seconds:.3f}", f"{run.memory:.1f}"),
                     *(effort.time_limit, effort.workers, effort.seed, run.fault),
+                    *(value for peer in peers for value in _peer_values(theirs[peer])),
                 )
             )
+
+
+_PEER = ("length", "packed", "proved", "seconds", "memory_mb", "note")
+
+
+def _described(known: Instance) -> Iterator[object]:
+    strip, problem = known.problem.strips[-1], known.problem
+    yield from (known.set, known.name, known.windows, problem.copies, len(problem.parts), strip.width)
+    yield from (None, None) if strip.repeat is None else (strip.repeat.length, strip.repeat.drop)
+    yield known.step
+
+
+def _peer_values(peer: PeerRun) -> Iterator[object]:
+    yield from (peer.length, peer.packed, peer.proved, f"{peer.seconds:.3f}", f"{peer.memory:.1f}")
+    yield peer.fault or peer.note

@@ -46,6 +46,11 @@ class Instance:
     thumb: int | None = None
     unit: Unit | None = None
 
+    @property
+    def at_hand(self) -> bool:
+        """Whether it is laid on more than one open strip."""
+        return len(self.problem.strips) > 1
+
 
 def read_instance(path: Path) -> Instance:
     """The instance of one JSON file; its set is the folder it lies in."""

@@ -1,22 +1,23 @@
-"""One instance packed in a process of its own, so that its memory is its own and a crash costs no more."""
+"""One instance packed by ours and by its peers, in turn, each in a process of its own."""
 
 from __future__ import annotations
 
-import multiprocessing
-import resource
-import sys
 import time
-import traceback
-from dataclasses import dataclass
-from multiprocessing.connection import Connection
-from pathlib import Path
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from nesting.check import check_layout
+from nesting.errors import ProblemError
 from nesting.packing import Result, Status, pack
 from tests.benchmarks.instances import Instance
+from tests.benchmarks.peers import PeerRun, run_peer
+from tests.benchmarks.processes import ProcessError, apart, peak_memory
 
 #: A run is given up after this many times its limit of time, and a minute.
 PATIENCE = 3
+
+#: The status of an instance with lengths at hand, where this version refuses them.
+NOT_YET = "not packed yet"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,8 @@ class Run:
         From the call to its return, by the clock.
     memory
         The most the process held, in MB.
+    peers
+        What the others made of it.
     """
 
     instance: Instance
@@ -53,42 +56,32 @@ class Run:
     seconds: float = 0.0
     memory: float = 0.0
     fault: str = ""
+    peers: tuple[PeerRun, ...] = ()
 
 
-def run(instance: Instance, effort: Effort) -> Run:
-    """Pack it apart, wait for it, and judge what comes back."""
-    context = multiprocessing.get_context("spawn")
-    here, there = context.Pipe(duplex=False)
-    process = context.Process(target=_apart, args=(there, instance, effort))
+def run(instance: Instance, effort: Effort, peers: Sequence[str] = ()) -> Run:
+    """Pack it apart, wait for it, and judge what comes back; then the peers, one after the other."""
     started = time.monotonic()
-    process.start()
-    there.close()
     try:
-        if here.poll(PATIENCE * effort.time_limit + 60):
-            outcome = here.recv()
-            return outcome if isinstance(outcome, Run) else Run(instance, fault=str(outcome))
-        fault = "no end in sight"
-    except EOFError:
-        process.join()
-        fault = f"the process ended by itself, code {process.exitcode}"
-    finally:
-        process.kill()
-        process.join()
-    return Run(instance, seconds=time.monotonic() - started, fault=fault)
-
-
-def _apart(answer: Connection, instance: Instance, effort: Effort) -> None:
-    try:
-        answer.send(packed(instance, effort))
-    except BaseException:  # whatever it was, it belongs into the row of this instance
-        answer.send(traceback.format_exc(limit=-3))
+        ours: Run = apart(packed, instance, effort, patience=PATIENCE * effort.time_limit + 60)
+    except ProcessError as failed:
+        ours = Run(instance, seconds=time.monotonic() - started, fault=str(failed))
+    others = (run_peer(peer, instance, effort.time_limit, effort.workers, effort.seed) for peer in peers)
+    return replace(ours, peers=tuple(others))
 
 
 def packed(instance: Instance, effort: Effort) -> Run:
     """Pack and check in this process."""
     started = time.monotonic()
-    result = pack(instance.problem, time_limit=effort.time_limit, workers=effort.workers, seed=effort.seed)
-    seconds, memory = time.monotonic() - started, _peak()
+    try:
+        result = pack(
+            instance.problem, time_limit=effort.time_limit, workers=effort.workers, seed=effort.seed
+        )
+    except ProblemError:
+        if not instance.at_hand:
+            raise
+        return Run(instance, status=NOT_YET)
+    seconds, memory = time.monotonic() - started, peak_memory()
     found = [now.method for now in result.incumbents if now.length == result.length]
     return Run(
         instance,
@@ -117,14 +110,3 @@ def _faults(instance: Instance, result: Result) -> list[str]:
     if result.status is Status.INFEASIBLE:
         faults.append("called infeasible")
     return faults
-
-
-def _peak() -> float:
-    """The most memory this process held, in MB."""
-    status = Path("/proc/self/status")
-    if status.exists():
-        # What getrusage says there starts at the size of the parent process.
-        kept = dict(line.split(":", 1) for line in status.read_text(encoding="ascii").splitlines())
-        return int(kept["VmHWM"].split()[0]) / 1024
-    unit = 1024**2 if sys.platform == "darwin" else 1024
-    return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / unit
