@@ -10,7 +10,7 @@ prints
     The same on cloth with a design: straight match, half drop, drop by thirds. Full widths of the cloth
     are whole repeat widths, as cloth is printed.
 hotel
-    24 jobs of few kinds of window, 10 to 2,000 windows in all, ordered by ``count``: up to 100,000 parts.
+    24 jobs of few kinds of window, 10 to 2,000 windows in all, ordered by ``count``: up to 92,000 parts.
 remnants
     12 jobs on lengths at hand, with flaws, and the bolt for the rest.
 """
@@ -36,7 +36,7 @@ SIZES = {"rooms": 60, "prints": 60, "hotel": 24, "remnants": 12}
 
 MOST_WINDOWS = 12
 HOTEL_WINDOWS = (10, 20, 50, 100, 200, 500, 1000, 2000)
-#: Hotels from this size on have wide windows and tabs, so that the parts are many.
+#: Hotels from this size on have wide windows, full drapes and tabs, so that the parts are many.
 LARGE = 1000
 TABBED = ("back-tab", "tab-top")
 
@@ -112,23 +112,28 @@ def job_text(family: str, number: int) -> str:
     unit = dice.choice(("in", "cm"))
     head = [f'title = "{family.capitalize()} {number}"', f'units = "{unit}"', ""]
     if family == "hotel":
-        return _text([*head, *_plain_cloth(dice, unit), *_hotel_windows(dice, unit, number)])
+        return _text([*head, *_plain_cloth(dice, unit, number), *_hotel_windows(dice, unit, number)])
     windows = _windows(dice, unit, 1 + (number - 1) % MOST_WINDOWS)
     if family == "prints":
-        return _text([*head, *_printed_cloth(dice, unit), *windows])
+        return _text([*head, *_printed_cloth(dice, unit, number), *windows])
     if family == "remnants":
-        return _text([*head, *_plain_cloth(dice, unit), *_at_hand(dice, unit), *windows])
-    return _text([*head, *_plain_cloth(dice, unit), *windows, *_cushions(dice, unit)])
+        return _text([*head, *_plain_cloth(dice, unit, number), *_at_hand(dice, unit), *windows])
+    return _text([*head, *_plain_cloth(dice, unit, number), *windows, *_cushions(dice, unit)])
 
 
 def _text(lines: Sequence[str]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _plain_cloth(dice: Random, unit: str) -> list[str]:
+def _in_turn(widths: Sequence[int], number: int) -> int:
+    """Every width comes up in every dozen of jobs, and each time with another count of windows."""
+    return widths[(5 * number + number // MOST_WINDOWS) % len(widths)]
+
+
+def _plain_cloth(dice: Random, unit: str, number: int) -> list[str]:
     """Pile more often than not, for that is what is dear."""
     nap = dice.choice(("one-way", "one-way", "one-way", "two-way", "none"))
-    width = dice.choice(_WIDTHS[unit])
+    width = _in_turn(_WIDTHS[unit], number)
     usable = width - 2 * _SELVAGE[unit]
     return [
         "[cloth.face]",
@@ -139,9 +144,9 @@ def _plain_cloth(dice: Random, unit: str) -> list[str]:
     ]
 
 
-def _printed_cloth(dice: Random, unit: str) -> list[str]:
+def _printed_cloth(dice: Random, unit: str, number: int) -> list[str]:
     """A design that is printed in whole columns from selvage to selvage."""
-    width, drop = dice.choice(_PRINTED[unit]), dice.choice(("0", "0", '"1/2"', '"1/2"', '"1/3"'))
+    width, drop = _in_turn(_PRINTED[unit], number), dice.choice(("0", "0", '"1/2"', '"1/2"', '"1/3"'))
     selvage = _SELVAGE[unit]
     columns = dice.choice([k for k in (1, 2, 2, 3, 4, 6, 8) if k == 1 or width / k >= _NARROWEST[unit]])
     grid = 16 if unit == "in" else 10
@@ -177,8 +182,8 @@ def _window(
     dice: Random, unit: str, name: str, room: str, heading: str, length: str, count: int = 1
 ) -> list[str]:
     low, high = _RODS[unit]
-    if count > LARGE:
-        low = high // 2
+    if count >= LARGE // 2:
+        low = 2 * high // 3
     rod = Fraction(dice.randrange(2 * low, 2 * high + 1), 2)
     draw = dice.choice(("left", "right")) if rod < low * 2 and dice.randrange(2) else "pair"
     lines = [
@@ -186,6 +191,8 @@ def _window(
         *(f'finished_length = "{length}"', f'heading = "{heading}"', f'draw = "{draw}"'),
         *(f'rod_diameter = "{dice.choice(_DIAMETERS[unit])}"', 'cloth = "face"', f"count = {count}"),
     ]
+    if count >= LARGE // 2:
+        lines.append("fullness = 2")
     if dice.randrange(6) == 0:
         size = (24, 4) if unit == "in" else (60, 10)
         lines += [

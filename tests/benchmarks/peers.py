@@ -1,10 +1,9 @@
 """General packers and the plain trade rule on the same instances, each in a process of its own.
 
 rectpack
-    The shortest of all its settings: order x packing algorithm, on one strip of the given width and open
-    length, without turning,
-    each layout judged by what it takes on the true cloth. Where the limit of time ends before the settings
-    do, the best so far.
+    The best of all its settings, order x packing algorithm, on one strip of the given width and open length,
+    without turning; each layout is judged by what it takes on the true cloth. Where the limit of time ends
+    before the settings do, the best so far.
 packingsolver
     Its rectangle solver, open in one direction, anytime, until its limit of time. Python 3.12 or later.
 plain-cpsat
