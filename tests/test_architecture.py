@@ -50,6 +50,7 @@ ORDER = (
     "nesting.laying",
     "nesting.effort",
     "nesting.ways",
+    "nesting.workroom",
     "nesting.comparison",
     "nesting.planner",
     "nesting.batch",
@@ -69,6 +70,7 @@ HEAVY = {
     "pydantic": "nesting.files",
     "typer": "nesting.commands",
     "rich": "nesting.commands",
+    "distributed": "nesting.commands.cluster",
     "starlette": "nesting.web",
 }
 

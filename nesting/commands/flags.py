@@ -41,6 +41,9 @@ def _finite(number: float | None) -> float | None:
 
 
 JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="The job file (TOML); see `nesting start`.")]
+JobFiles = Annotated[
+    list[Path], typer.Argument(metavar="JOBS...", help="Job files (TOML), and folders of them.")
+]
 PlanFile = Annotated[Path, typer.Argument(metavar="PLAN.json", help="A plan written by `nesting plan`.")]
 FormatFlag = Annotated[Format, typer.Option("--format", help="In which form the answer comes.")]
 Folder = Annotated[
@@ -49,6 +52,9 @@ Folder = Annotated[
 TimeLimit = Annotated[
     float,
     typer.Option("--time-limit", metavar="SECONDS", min=0.0, callback=_finite, help="For the whole command."),
+]
+TimeLimitEach = Annotated[
+    float, typer.Option("--time-limit", metavar="SECONDS", min=0.0, callback=_finite, help="For each job.")
 ]
 Seed = Annotated[int, typer.Option("--seed", min=0, help="Of all random choices.")]
 Workers = Annotated[

@@ -1,0 +1,221 @@
+"""Many job files at once: here on processes of our own, or on a cluster."""
+
+from __future__ import annotations
+
+import contextlib
+import signal
+import threading
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from pathlib import Path
+from types import FrameType
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from nesting.commands import output, summary, tables
+from nesting.commands.app import app
+from nesting.commands.cluster import workers_for
+from nesting.commands.flags import (
+    Folder,
+    Format,
+    FormatFlag,
+    JobFiles,
+    Paper,
+    PaperFlag,
+    Seed,
+    TimeLimitEach,
+    Workers,
+    WorkLimit,
+)
+from nesting.commands.streams import INTERRUPTED, OWN_FAULT, answer, end, exit_code, say
+from nesting.commands.summary import JobRow
+from nesting.errors import CheckError, Fault, JobError, NestingError
+from nesting.job import Job
+
+if TYPE_CHECKING:
+    from nesting.effort import Effort
+    from nesting.workroom import Outcome
+
+_DRAWING = threading.Lock()
+"""The plotting library draws for one thread at a time; a cluster's worker may have several."""
+
+
+@app.command()
+def batch(
+    job_files: JobFiles,
+    form: FormatFlag = Format.TABLE,
+    folder: Folder = None,
+    at_once: Annotated[
+        int | None,
+        typer.Option(
+            "--at-once", metavar="N", min=1, max=100_000, help="Jobs at a time; default: as many as cores."
+        ),
+    ] = None,
+    time_limit: TimeLimitEach = 10.0,
+    seed: Seed = 0,
+    workers: Workers = None,
+    work_limit: WorkLimit = None,
+    paper: PaperFlag = Paper.A4,
+    cluster: Annotated[
+        str | None,
+        typer.Option("--cluster", metavar="ADDRESS", help="A Dask cluster to run on: tcp://HOST:PORT."),
+    ] = None,
+) -> None:
+    """Plan many jobs, several at once: a folder of files for each, and a summary."""
+    from nesting.effort import Effort
+    from nesting.workroom import each_once, shares
+
+    paths = found(job_files)
+    if folder is not None:
+        output.require_folder(folder)
+    rows, jobs = _read(paths)
+    with _ending_once() as ended, workers_for(cluster, workers) as (executor, threads):
+        at_once, threads = shares(executor, len(jobs), at_once=at_once, workers=threads)
+        effort = Effort(time_limit, work_limit, threads, seed)
+        task = partial(_made, effort, None if folder is None else paper.value)
+        ordered = [job for _, job in jobs]
+        for outcome in each_once(task, ordered, executor=executor, at_once=at_once, stop=ended.is_set):
+            number = jobs[outcome.number][0]
+            rows[number] = _finished(rows[number], outcome, folder)
+    _give(rows, form)
+    if ended.is_set():
+        end("interrupted: what was finished is given", INTERRUPTED)
+    if summary.worst(rows):
+        planned = sum(row.code == 0 for row in rows)
+        end(f"{planned} of {len(rows)} jobs have a plan", summary.worst(rows))
+
+
+def found(places: Sequence[Path]) -> list[Path]:
+    """The job files named, and those in the folders named, each once.
+
+    Raises
+    ------
+    JobError
+        A folder holds no job file.
+    """
+    files, faults = dict[Path, Path](), list[Fault]()
+    for place in places:
+        inside = sorted(place.glob("*.toml")) if place.is_dir() else [place]
+        if not inside:
+            faults.append(Fault("JOBS", str(place), "a job file, or a folder with job files (*.toml)"))
+        for file in inside:
+            files.setdefault(file.resolve(), file)
+    if faults:
+        raise JobError(faults)
+    return list(files.values())
+
+
+def folder_names(files: Sequence[Path]) -> list[str]:
+    """A folder's name for each job file: its own without the ending, numbered where two would meet."""
+    taken, names = set[str](), list[str]()
+    for file in files:
+        # Some file systems take great and small letters for the same.
+        plain = file.stem.strip(". ") or "job"
+        name, number = plain, 1
+        while name.casefold() in taken:
+            number += 1
+            name = f"{plain}-{number}"
+        taken.add(name.casefold())
+        names.append(name)
+    return names
+
+
+def _read(files: Sequence[Path]) -> tuple[list[JobRow], list[tuple[int, Job]]]:
+    """A row for each file, and the jobs that could be read with the numbers of their rows."""
+    from nesting.files import read_job
+
+    rows, jobs = list[JobRow](), list[tuple[int, Job]]()
+    for number, (file, name) in enumerate(zip(files, folder_names(files), strict=True)):
+        row = JobRow(name, file, INTERRUPTED)
+        try:
+            job = read_job(file)
+        except NestingError as error:
+            row = replace(row, code=exit_code(error), said=str(error))
+            _tell(row)
+        else:
+            row = replace(row, title=job.title, units=job.units, currency=job.currency)
+            jobs.append((number, job))
+        rows.append(row)
+    return rows, jobs
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """What a worker sends back of one job: its summary, its warnings, its files."""
+
+    lines: tuple[summary.ClothLine, ...]
+    warnings: tuple[str, ...]
+    files: dict[str, bytes]
+
+
+def _made(effort: Effort, paper: output.Paper | None, job: Job) -> _Work:
+    """Runs in a worker: one job planned, checked as a written plan, and drawn where there is a paper."""
+    from nesting.batch import plan_one
+    from nesting.check import check_plan_document
+    from nesting.files import plan_document
+
+    plan = plan_one(effort, job)
+    violations = check_plan_document(plan_document(plan))
+    if violations:
+        raise CheckError("the plan failed its check:\n" + "\n".join(f"  - {v}" for v in violations[:20]))
+    warnings = tables.advice_lines(advice for advice in plan.advice if advice.kind == "warning")
+    with _DRAWING:
+        files = {} if paper is None else output.plan_files(plan, paper)
+    return _Work(summary.cloth_lines(plan), tuple(warnings), files)
+
+
+def _finished(row: JobRow, outcome: Outcome[_Work], folder: Path | None) -> JobRow:
+    """The row of a job that came back, its files written."""
+    row = replace(row, code=0, seconds=outcome.seconds, attempts=outcome.attempts)
+    if outcome.made is None:
+        return replace(row, **_failure(outcome.error))
+    for warning in outcome.made.warnings:
+        say(f"{row.name}: {warning}")
+    try:
+        if folder is not None:
+            output.write_all(folder / row.name, outcome.made.files)
+    except NestingError as error:
+        row = replace(row, **_failure(error))
+    return replace(row, lines=outcome.made.lines)
+
+
+def _failure(error: BaseException | None) -> dict[str, Any]:
+    """Code and reason of a job without a plan."""
+    if isinstance(error, NestingError):
+        return {"code": exit_code(error), "said": str(error)}
+    return {"code": OWN_FAULT, "said": f"no fault of the job: {type(error).__name__}: {error}"}
+
+
+def _tell(row: JobRow) -> None:
+    """One line as a job comes back."""
+    if row.code == 0:
+        say(f"{row.name}: planned in {row.seconds:.1f} s")
+    else:
+        say(f"{row.name}: {summary.WORDS[row.code]}: {row.said.splitlines()[0] if row.said else ''}")
+
+
+def _give(rows: Sequence[JobRow], form: Format) -> None:
+    if form is Format.JSON:
+        answer(output.as_json(summary.batch_document(rows)))
+    elif form is Format.CSV:
+        answer(summary.batch_csv(rows))
+    else:
+        answer(summary.batch_table(rows))
+
+
+@contextlib.contextmanager
+def _ending_once() -> Iterator[threading.Event]:
+    """Set by the first Ctrl-C; the second interrupts as usual."""
+    ended, before = threading.Event(), signal.getsignal(signal.SIGINT)
+
+    def first(number: int, frame: FrameType | None) -> None:
+        ended.set()
+        signal.signal(signal.SIGINT, before)
+
+    signal.signal(signal.SIGINT, first)
+    try:
+        yield ended
+    finally:
+        signal.signal(signal.SIGINT, before)

@@ -1,0 +1,61 @@
+"""Jobs on a cluster of machines: an executor of Dask, which does all the scheduling."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from concurrent.futures import Executor
+
+from nesting.errors import Fault, JobError
+
+#: Seconds to wait for the scheduler to answer.
+PATIENCE = 10
+
+
+@contextlib.contextmanager
+def workers_for(cluster: str | None, workers: int | None) -> Iterator[tuple[Executor | None, int | None]]:
+    """Who runs the jobs, and on how many threads each: None where that is decided on this machine.
+
+    Raises
+    ------
+    JobError
+        There is no such cluster, or what speaks to one is not installed.
+    """
+    if cluster is None:
+        yield None, workers
+        return
+    try:
+        from distributed import Client
+    except ImportError as error:
+        wanted = "what speaks to a cluster: install nesting with its extra, nesting[cluster]"
+        raise JobError([Fault("--cluster", cluster, wanted)]) from error
+    try:
+        client = Client(cluster, timeout=PATIENCE, set_as_default=False)
+    except (OSError, ValueError, TypeError) as error:
+        wanted = f"the address of a running Dask scheduler, such as tcp://127.0.0.1:8786 ({error})"
+        raise JobError([Fault("--cluster", cluster, wanted)]) from error
+    with client:
+        yield client.get_executor(), threads_per_job(client.nthreads(), client.run(os.cpu_count), workers)
+
+
+def threads_per_job(slots: Mapping[str, int], cores: Mapping[str, int | None], asked: int | None) -> int:
+    """How many threads a job may have so that no machine of a cluster runs more than it has cores.
+
+    Parameters
+    ----------
+    slots
+        Worker address to the jobs it runs at a time.
+    cores
+        Worker address to the cores of its machine.
+    asked
+        What the user wants; default 1.
+    """
+    jobs, machine = Counter[str](), dict[str, int]()
+    for address, count in slots.items():
+        host = address.rpartition(":")[0]
+        jobs[host] += count
+        machine[host] = cores.get(address) or 1
+    most = min((machine[host] // jobs[host] for host in jobs), default=1)
+    return max(1, min(asked or 1, most))
