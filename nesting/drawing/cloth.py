@@ -175,7 +175,7 @@ def _draw_flaw(ax: Axes, layout: ClothLayout, frame: Frame, flaw: ClothFlaw, num
 def _write_edges(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> None:
     """What the edges of the row are: selvages, squared end, end of the layout, or where it goes on."""
     edge, end = selvage(layout), layout.length
-    across = frame.points(layout.bolt.width)
+    across = frame.points(layout.full_width)
     begin = "squared end: 0"
     if layout.squaring and frame.start < 0:
         begin = f"squaring {format_length(layout.squaring, unit)}, bought too{_BAR}ruler 0 is the squared end"

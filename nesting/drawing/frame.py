@@ -66,12 +66,12 @@ def ratio_of(scale: float) -> float:
 
 def selvage(layout: ClothLayout) -> float:
     """The strip at either edge that is not cut, in ticks."""
-    return max(0, layout.bolt.width - layout.usable) / 2
+    return max(0, layout.full_width - layout.usable) / 2
 
 
 def frame_size(layout: ClothLayout, frame: Frame) -> tuple[float, float]:
     """Width and height of the row on paper, margins included, in points."""
-    cloth = max(layout.bolt.width, layout.usable)
+    cloth = max(layout.full_width, layout.usable)
     return (
         frame.points(frame.end - frame.start) + 2 * BESIDE,
         frame.points(cloth) + ABOVE + BELOW,
@@ -85,7 +85,7 @@ def frame_axes(ax: Axes, layout: ClothLayout, start: int, end: int, row: int, ro
     width, height = (v * POINTS_PER_INCH / sheet.dpi for v in (sheet.bbox.width, sheet.bbox.height))
     room_across = box.width * width - 2 * BESIDE
     room_down = box.height * height - ABOVE - BELOW
-    cloth = max(layout.bolt.width, layout.usable)
+    cloth = max(layout.full_width, layout.usable)
     scale = max(1e-9, min(room_across / max(1, end - start), room_down / cloth))
     frame = Frame(start, end, scale, row, rows)
     edge = selvage(layout)

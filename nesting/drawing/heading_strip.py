@@ -30,7 +30,9 @@ _PLURALS: Final = {
 }
 
 
-def draw_heading(ax: Axes, heading: HeadingPlan, unit: Unit) -> Axes:
+def draw_heading(
+    ax: Axes, heading: HeadingPlan, unit: Unit, *, stretch: tuple[int, int] | None = None
+) -> Axes:
     """The Axes with the heading as seen from the room, to scale along its width.
 
     Data coordinates are ticks from the left edge and, downwards, points on paper. Each centre carries
@@ -44,27 +46,31 @@ def draw_heading(ax: Axes, heading: HeadingPlan, unit: Unit) -> Axes:
         What goes where.
     unit
         Unit of the distances.
+    stretch
+        Which part of the heading, from the left edge; default: all of it.
     """
+    first, last = stretch or (0, heading.width)
     sheet, box = ax.figure, ax.get_position(original=True)
     across, down = (
         part * side * POINTS_PER_INCH / sheet.dpi
         for part, side in ((box.width, sheet.bbox.width), (box.height, sheet.bbox.height))
     )
-    ticks = heading.width / max(1.0, across - 2 * _SIDE)
-    marks = [spot for spot in heading.spots if spot.kind != "space"]
+    ticks = (last - first) / max(1.0, across - 2 * _SIDE)
+    counted = [spot for spot in heading.spots if spot.kind != "space"]
+    marks = [spot for spot in counted if first <= _centre(spot) <= last]
     labels = [format_length((spot.start + spot.end) // 2, unit, name=False) for spot in marks]
     upright = _crowded(marks, labels, ticks)
     above = max((text_width(label, _SIZE) for label in labels), default=0.0) if upright else _SIZE * PITCH
     top = 34.0 + above
-    ax.set_xlim(-_SIDE * ticks, heading.width + _SIDE * ticks)
+    ax.set_xlim(first - _SIDE * ticks, last + _SIDE * ticks)
     ax.set_ylim(down, 0)
     ax.set_axis_off()
-    write(ax, 0, 9, _words(heading, marks, unit), 9, bold=True, ha="left", gid="heading-title")
-    write(ax, 0, 21, _note(unit), _SIZE, colour=FADED, ha="left", gid="heading-note")
+    write(ax, first, 9, _words(heading, counted, unit), 9, bold=True, ha="left", gid="heading-title")
+    write(ax, first, 21, _note(unit), _SIZE, colour=FADED, ha="left", gid="heading-note")
     ax.add_patch(
         Rectangle(
-            (0, top),
-            heading.width,
+            (first, top),
+            last - first,
             _STRIP,
             facecolor=LOOKS["panel"].tint,
             edgecolor=INK,
@@ -72,7 +78,7 @@ def draw_heading(ax: Axes, heading: HeadingPlan, unit: Unit) -> Axes:
             gid="heading",
         )
     )
-    for spot in heading.spots:
+    for spot in marks:
         _draw_spot(ax, spot, top, ticks)
     for spot, label in zip(marks, labels, strict=True):
         x = _centre(spot)
@@ -87,9 +93,11 @@ def draw_heading(ax: Axes, heading: HeadingPlan, unit: Unit) -> Axes:
             gid=f"centre:{spot.number}:{x:g}",
         )
     low = top + _STRIP + 8
-    write(ax, 0, low, "0, left edge", _SIZE, colour=FADED, ha="left", gid="heading-left")
-    right = f"right edge, {format_length(heading.width, unit)}"
-    write(ax, heading.width, low, right, _SIZE, colour=FADED, ha="right", gid="heading-right")
+    left = "0, left edge" if first == 0 else f"goes on from {format_length(first, unit)}"
+    write(ax, first, low, left, _SIZE, colour=FADED, ha="left", gid="heading-left")
+    end = format_length(last, unit)
+    right = f"right edge, {end}" if last == heading.width else f"goes on at {end}"
+    write(ax, last, low, right, _SIZE, colour=FADED, ha="right", gid="heading-right")
     return ax
 
 
@@ -153,9 +161,25 @@ def _draw_spot(ax: Axes, spot: Spot, top: float, ticks: float) -> None:
         write(ax, x, middle, number, _SIZE, bold=True, gid=f"number:{spot.number}")
 
 
-def heading_figure(heading: HeadingPlan, unit: Unit, *, width: float = 540.0) -> Figure:
+#: So many distances can be read on one strip; a heading of more goes on in a further strip.
+MOST_ON_A_STRIP: Final = 40
+
+
+def stretches(heading: HeadingPlan) -> tuple[tuple[int, int], ...]:
+    """The parts in which a heading is drawn, broken between two tabs, rings or pleats."""
+    marks = [spot for spot in heading.spots if spot.kind != "space"]
+    breaks = [
+        (marks[number - 1].end + marks[number].start) // 2
+        for number in range(MOST_ON_A_STRIP, len(marks), MOST_ON_A_STRIP)
+    ]
+    return tuple(itertools.pairwise((0, *breaks, heading.width)))
+
+
+def heading_figure(
+    heading: HeadingPlan, unit: Unit, *, width: float = 540.0, stretch: tuple[int, int] | None = None
+) -> Figure:
     """The heading as a picture of its own, ``width`` points wide."""
     with strokes():
         figure = new_sheet(width, 110)
-        draw_heading(figure.add_axes((0, 0.02, 1, 0.92)), heading, unit)
+        draw_heading(figure.add_axes((0, 0.02, 1, 0.92)), heading, unit, stretch=stretch)
     return figure

@@ -113,7 +113,7 @@ def best_scale(layout: ClothLayout, unit: Unit, width: float, ratios: Sequence[f
 
 def _rows(layout: ClothLayout, unit: Unit, paper: Paper) -> tuple[tuple[Frame, ...], float]:
     """Rows of the whole bolt, and the width of the picture in points."""
-    widest = max(layout.bolt.width, layout.usable)
+    widest = max(layout.full_width, layout.usable)
     # Rows as wide as the widest picture, one below the other, are about this high at 1 : 1.
     least = math.sqrt(_end(layout) * widest / (_WIDTHS[paper][-1] * INCH * _HIGHEST))
     first = max(_SHORT_RATIO if _end(layout) <= _SHORT_BOLT else _RATIOS[0], widest / _TALLEST_ROW, least)

@@ -97,7 +97,7 @@ def _pages(plan: Plan, layout: ClothLayout, sheet: tuple[float, float]) -> list[
     inner, tall = sheet[0] - 2 * _MARGIN, sheet[1] - 2 * _MARGIN
     head = title_height(plan, layout, inner, "page 100 of 100") + _BETWEEN
     foot = signs_height(layout, inner) + _BETWEEN
-    cloth = max(layout.bolt.width, layout.usable)
+    cloth = max(layout.full_width, layout.usable)
     room = max(_LEAST_ROOM, tall - head - foot - ABOVE - BELOW)
     largest = max(_LARGEST, ratio_of(room / cloth))
     choices = []

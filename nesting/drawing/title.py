@@ -56,16 +56,9 @@ def cells(plan: Plan, layout: ClothLayout) -> tuple[Cell, ...]:
     """Caption and lines of each field of the title block."""
     unit = plan.job.units
     length = "none found" if layout.length is None else format_length(layout.length, unit)
-    aside = f"selvage {format_length(int(selvage(layout)), unit)} at each edge left off"
     listed: list[Cell] = [
         ("cloth", (layout.cloth.title, f"length at hand: {layout.at_hand}" if layout.at_hand else "")),
-        (
-            "bolt width",
-            (
-                f"{format_length(layout.bolt.width, unit)}, {format_length(layout.usable, unit)} fit to cut",
-                aside if selvage(layout) else "cut from edge to edge",
-            ),
-        ),
+        ("bolt width", _width_lines(layout, unit)),
         ("buy", _buy_lines(plan, layout)),
         ("length of the layout", (length, f"{float(layout.waste * 100):.1f} % of it unused")),
         ("proven least", proof(layout, unit)),
@@ -73,6 +66,19 @@ def cells(plan: Plan, layout: ClothLayout) -> tuple[Cell, ...]:
         ("repeat", _repeat_lines(layout, unit)),
     ]
     return tuple((caption, tuple(line for line in lines if line)) for caption, lines in listed)
+
+
+def _width_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
+    """The width as bought, what of it is fit to cut on the table, and what becomes of the selvages."""
+    bought, full = (format_length(width, unit) for width in (layout.bolt.width, layout.full_width))
+    fit, edge = format_length(layout.fit_to_cut, unit), format_length(int(selvage(layout)), unit)
+    widths: tuple[str, ...] = (f"{bought}, {fit} fit to cut",)
+    if layout.full_width != layout.bolt.width:
+        widths = (f"{bought} as bought", f"{full} once washed, {fit} fit to cut")
+    if layout.usable > layout.fit_to_cut:
+        cut = format_length(layout.usable, unit)
+        return (*widths, f"full widths cut {cut}: seams reach into the selvage")
+    return (*widths, f"selvage {edge} at each edge left off" if selvage(layout) else "cut from edge to edge")
 
 
 def _buy_lines(plan: Plan, layout: ClothLayout) -> tuple[str, ...]:
@@ -106,11 +112,19 @@ def _repeat_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
     return size, name if repeat.width is None else f"{name}; measure it on the cloth"
 
 
-NOTES: Final = (
-    "Cloth lies right side up, squared end at the left; the left selvage is the far edge, at the top. "
-    "Ruler and lengths run from the squared end, across-distances from the inner edge of the left selvage. "
-    "Sizes are cut sizes, width × length. The drawing is to scale; measure the cloth, not the paper."
-)
+def _notes(layout: ClothLayout, unit: Unit) -> str:
+    """How to read the drawing on the table."""
+    start = "the inner edge of the left selvage"
+    if layout.usable > layout.fit_to_cut:
+        edge = format_length(int(selvage(layout)), unit)
+        start = (
+            f"{edge} inside the left edge of the cloth" if selvage(layout) else "the left edge of the cloth"
+        )
+    return (
+        "Cloth lies right side up, squared end at the left; the left selvage is the far edge, at the top. "
+        f"Ruler and lengths run from the squared end, across-distances from {start}. "
+        "Sizes are cut sizes, width × length. The drawing is to scale; measure the cloth, not the paper."
+    )
 
 
 def _lines_of_cells(listed: tuple[Cell, ...], width: float) -> list[list[tuple[Cell, float, float]]]:
@@ -139,7 +153,7 @@ def title_height(plan: Plan, layout: ClothLayout, width: float, page: str = "") 
     """How high the title block is on a sheet ``width`` points wide."""
     title = _title_lines(plan, width - _page_room(page))
     rows = _lines_of_cells(cells(plan, layout), width)
-    notes = wrapped(NOTES, _NOTE, width)
+    notes = wrapped(_notes(layout, plan.job.units), _NOTE, width)
     return (
         len(title) * _TITLE * PITCH
         + 6
@@ -189,7 +203,7 @@ def draw_title(ax: Axes, plan: Plan, layout: ClothLayout, width: float, page: st
                 middle = y + _CELL + (number + 0.5) * _SIZE * PITCH
                 write(ax, x, middle, line, _SIZE, bold=number == 0, ha="left", gid=f"cell:{caption}:{number}")
         y += _row_height(row)
-    for number, line in enumerate(wrapped(NOTES, _NOTE, width)):
+    for number, line in enumerate(wrapped(_notes(layout, plan.job.units), _NOTE, width)):
         write(
             ax,
             0,
