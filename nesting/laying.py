@@ -38,8 +38,8 @@ class Lay:
     ----------
     cloth, bolt
         As they are ordered.
-    on_table
-        The cloth as it is cut (washed before, its repeat width settled).
+    on_table, table_bolt
+        Cloth and bolt as they are cut (washed before, the repeat width settled, fit to cut on the tape).
     usable
         The width to cut from, as it lies on the table. Where the seam allowances of a matched full width
         reach into the selvage it is that much more than the bolt's.
@@ -61,6 +61,7 @@ class Lay:
     pieces: tuple[Piece, ...]
     extras: tuple[Piece, ...]
     railroaded: bool
+    table_bolt: Bolt
     beyond: int = 0
 
     @property
@@ -111,6 +112,7 @@ def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railr
         pieces=tuple(piece for piece in mine if not piece.optional),
         extras=tuple(piece for piece in mine if piece.optional),
         railroaded=railroaded,
+        table_bolt=replace(table, usable=fit),
         beyond=usable - fit,
     )
 
@@ -197,6 +199,7 @@ def layout_of(
         squaring=_squaring(lay.job),
         railroaded=lay.railroaded,
         incumbents=result.incumbents,
+        on_table=None if lay.table_bolt == lay.bolt else lay.table_bolt,
     )
     return layout, tuple(out)
 

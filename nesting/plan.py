@@ -98,7 +98,18 @@ class RuleOfThumb:
 
 @dataclass(frozen=True, slots=True)
 class ClothLayout:
-    """One cloth of the job laid on one bolt."""
+    """One cloth of the job laid on one bolt.
+
+    Attributes
+    ----------
+    bolt
+        As it is bought.
+    usable
+        The width to cut from, as it lies on the table. Where seam allowances of full widths reach into the
+        selvage it is that much more than ``fit_to_cut``.
+    on_table
+        The bolt as it lies on the table, where washing has made it another.
+    """
 
     cloth: Cloth
     bolt: Bolt
@@ -115,6 +126,17 @@ class ClothLayout:
     squaring: int = 0
     railroaded: bool = False
     incumbents: tuple[Incumbent, ...] = ()
+    on_table: Bolt | None = None
+
+    @property
+    def full_width(self) -> int:
+        """Selvage to selvage, as the cloth lies on the table."""
+        return (self.on_table or self.bolt).width
+
+    @property
+    def fit_to_cut(self) -> int:
+        """What is fit to cut of the width, as the cloth lies on the table, clear of the selvages."""
+        return min(self.usable, (self.on_table or self.bolt).usable)
 
     @property
     def waste(self) -> Fraction:

@@ -88,7 +88,7 @@ def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple
             cloth=layout.cloth.key,
         )
         for layout in layouts
-        if layout.usable > layout.bolt.usable
+        if layout.usable > layout.fit_to_cut
     ]
     return (*remarks, *cutting.advice, *selvages, *unused)
 

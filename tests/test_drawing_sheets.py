@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import hashlib
+import json
 import re
 import subprocess
 import sys
 from dataclasses import replace
 from decimal import Decimal
+from fractions import Fraction
+from pathlib import Path
 
 import plans
 import pytest
 from matplotlib.colors import to_rgb
 from matplotlib.text import Text
+from orders import a_bolt, a_cloth, a_job, bare_window
 from rich.console import Console
 from sheets import (
     artist,
@@ -26,6 +30,7 @@ from sheets import (
 
 from nesting.commands.tables import comparison_table
 from nesting.drawing.charts import comparison_figure, progress_figure
+from nesting.drawing.frame import selvage
 from nesting.drawing.heading_strip import heading_figure
 from nesting.drawing.legend import entries
 from nesting.drawing.lettering import in_two, plain, shortened, text_width, wrapped
@@ -33,9 +38,13 @@ from nesting.drawing.marker import marker_figure
 from nesting.drawing.page import marker_pdf, marker_png, marker_svg
 from nesting.drawing.palette import INK, LOOKS
 from nesting.drawing.pieces import tag
-from nesting.job import Bolt
+from nesting.files import plan_document, read_plan
+from nesting.job import Bolt, Cloth, Shrinkage
 from nesting.piece import HeadingPlan, Spot
 from nesting.plan import Comparison
+from nesting.planner import Effort
+from nesting.planner import plan as make_plan
+from nesting.repeat import Repeat
 from nesting.units import INCH, inches
 
 
@@ -72,6 +81,51 @@ def test_the_title_block_says_what_is_known_and_leaves_out_what_is_not() -> None
     assert cell("at_hand", "buy") == "nothing: cloth at hand"
     # 2 x 47 x 104 + 20 x 5 x 3.75 + 2 x 44 x 4.5 + 18 x 18 = 10871 of 53 x 235 = 12455: 12.7 % unused.
     assert cell("back_tab", "length of the layout") == "235 in | 12.7 % of it unused"
+
+
+def width_cell(cloth: Cloth, tmp_path: Path) -> tuple[str, str]:
+    """Bolt width in the title block and the note below it, alike before and after the plan was saved."""
+    window = bare_window(
+        rod=inches(80), draw="left", fullness=Fraction(1), finished_length=inches(60), seam=inches("1/2")
+    )
+    made = make_plan(a_job(window, cloths=(cloth,)), effort=Effort(work=1.0, workers=1))
+    (tmp_path / "plan.json").write_text(json.dumps(plan_document(made)), encoding="utf-8")
+    told = set()
+    for one in (made, read_plan(tmp_path / "plan.json")):
+        figure = marker_figure(one, one.layouts[0])
+        cell = " | ".join(text.get_text() for _, text in with_gid(figure, "cell:bolt width:"))
+        told.add((cell, " ".join(text.get_text() for _, text in with_gid(figure, "note:"))))
+    (both,) = told
+    return both
+
+
+def test_the_title_block_tells_the_width_after_washing(tmp_path: Path) -> None:
+    # 50 and 48, less 4 %: 48, and 46.08 down to 46 1/16; the selvages are 1 15/16 in all, 31/32 each.
+    shrinkage = Shrinkage(width=Fraction(4), washed="before")
+    bolt = a_bolt(inches(50), inches(48), sold_by=inches(1))
+    cell, note = width_cell(a_cloth(bolt, shrinkage=shrinkage), tmp_path)
+    assert cell == (
+        "50 in as bought | 48 in once washed, 46 1/16 in fit to cut | selvage 15/16 in at each edge left off"
+    )
+    assert "across-distances from the inner edge of the left selvage" in note
+
+
+@pytest.mark.parametrize(("width", "start"), [("56", ""), ("57", "1/2 in inside ")])
+def test_the_title_block_tells_of_seams_in_the_selvage(width: str, start: str, tmp_path: Path) -> None:
+    # Full widths of 55 + 2 x 1/2 = 56; 55 are fit to cut.
+    cloth = a_cloth(
+        a_bolt(inches(width), inches(55), inches(55), sold_by=inches(1)), repeat=Repeat(inches(25))
+    )
+    cell, note = width_cell(cloth, tmp_path)
+    assert cell == (f"{width} in, 55 in fit to cut | full widths cut 56 in: seams reach into the selvage")
+    assert f"across-distances from {start}the left edge of the cloth" in note
+
+
+def test_a_washed_cloth_is_drawn_as_wide_as_it_lies() -> None:
+    made = plan("back_tab")
+    layout = made.layouts[0]
+    shrunk = replace(layout, on_table=replace(layout.bolt, width=inches(53)))
+    assert (selvage(layout), selvage(shrunk)) == (inches("1/2"), 0)
 
 
 def test_a_layout_that_was_not_found_still_makes_a_sheet() -> None:

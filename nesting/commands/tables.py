@@ -49,9 +49,9 @@ def _buying(plan: Plan, layout: ClothLayout) -> RenderableType:
     grid = Table.grid(padding=(0, 2))
     grid.add_column(style="bold")
     grid.add_column()
-    fit = format_length(min(layout.usable, layout.bolt.usable), unit)
+    fit = format_length(layout.fit_to_cut, unit)
     width = f"{format_length(layout.bolt.width, unit)} wide, {fit} fit to cut"
-    if layout.usable > layout.bolt.usable:
+    if layout.usable > layout.fit_to_cut:
         width += f", full widths {format_length(layout.usable, unit)} with their seams in the selvage"
     ordered = plan.job.cloth(layout.cloth.key).shrinkage
     if ordered is not None and ordered.washed == "before":

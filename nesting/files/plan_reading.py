@@ -30,7 +30,8 @@ from nesting.packing.result import Bound, Incumbent
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
 from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb
 from nesting.repeat import Repeat
-from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
+from nesting.units import Unit, grid, round_down, round_nearest, to_ticks, unit_ticks
+from nesting.washing import washed
 
 _MOST_BYTES: Final = 64 * 1024 * 1024
 _MOST_SHOWN: Final = 12
@@ -209,11 +210,14 @@ def _repeat(form: RepeatForm | None, ticks: _Ticks) -> Repeat | None:
 def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Ticks) -> ClothLayout:
     cloth = job.cloth(form.cloth)
     repeat = _repeat(form.repeat, ticks)
+    bolt = _bolt(form, cloth.bolts, ticks)
+    _, table = washed(cloth, bolt)
+    table = replace(table, usable=round_down(table.usable, grid(ticks.unit)))
     if repeat != cloth.repeat:
         cloth = replace(cloth, repeat=repeat)
     return ClothLayout(
         cloth=cloth,
-        bolt=_bolt(form, cloth.bolts, ticks),
+        bolt=bolt,
         usable=ticks(form.usable_width),
         placements=tuple(_laid(laid, pieces, ticks) for laid in form.placements),
         length=ticks.maybe(form.length),
@@ -232,6 +236,7 @@ def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Tic
             Incumbent(ticks.maybe(item.length), ticks(item.bound), item.method, item.seconds)
             for item in form.incumbents
         ),
+        on_table=None if table == bolt else table,
     )
 
 
