@@ -131,3 +131,19 @@ def test_without_a_compiler_the_plain_functions_do(monkeypatch: pytest.MonkeyPat
     monkeypatch.setenv("NESTING_COMPILED", "1")
     monkeypatch.setitem(sys.modules, "numba", None)
     assert not Kernels().compiled
+
+
+def test_a_budget_of_work_goes_as_far_in_either_form(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Which form is ready depends on the clock; how long a run of the niche search may grow must not.
+    core = reduce(guillotine_cutting(random.Random(4), 997, 1009, 60))
+    assert core is not None
+    spent = []
+    for plain in (False, True):
+        race = Race(Budget(0, 0.025))
+        if plain:
+            monkeypatch.setenv("NESTING_COMPILED", "0")
+            monkeypatch.setattr("nesting.packing.tight.KERNELS", Kernels())
+        target = 1009 // core.step_y - core.lone_length
+        TightSearch(core, 0).run(race, target, lambda race=race: race.budget.left <= 0)
+        spent.append((race.budget.spent, race.length))
+    assert spent[0] == spent[1]

@@ -23,6 +23,8 @@ from nesting.packing.reduce import Core, Layout, Spot
 WORK_PER_WAY = 6e-9
 #: Nodes between two looks at the clock; plain functions are some fifty times slower.
 NODES, PLAIN_NODES = 200_000, 4_000
+#: The same where work is counted, in either form: which one is ready must not change the layout.
+COUNTED_NODES = 20_000
 _KEYS: tuple[Callable[[int, int], int], ...] = (
     lambda w, h: -w * h,
     lambda w, h: -w,
@@ -66,7 +68,7 @@ class TightSearch:
             race.budget.charge(self._nodes * WORK_PER_WAY * len(self._ways))
             self._run += 1
             if self._run % 4 == 0:
-                self._nodes = min(int(self._nodes * 1.3), NODES if KERNELS.compiled else PLAIN_NODES)
+                self._nodes = min(int(self._nodes * 1.3), _most_nodes(race))
             if found == 0:
                 # Nothing is proved: a niche was given up only as a whole.
                 self._refuted = length
@@ -104,3 +106,10 @@ class TightSearch:
         noise = 0.0 if self._run < len(_KEYS) else rng.choice((0.1, 0.3, 0.6))
         weights = [key(w, h) * (1 + noise * (rng.random() - 0.5)) for _, w, h, _ in self._ways]
         return KERNELS.array(sorted(range(len(self._ways)), key=weights.__getitem__))
+
+
+def _most_nodes(race: Host) -> int:
+    """How long one run may grow."""
+    if race.budget.work is not None:
+        return COUNTED_NODES
+    return NODES if KERNELS.compiled else PLAIN_NODES
