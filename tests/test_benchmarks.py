@@ -9,12 +9,19 @@ from pathlib import Path
 
 import pytest
 
+from nesting.cutting import cut, rule_of_thumb
+from nesting.errors import ProblemError
+from nesting.files import read_job_text
 from nesting.packing import Match, Part, Problem, Repeat, Strip
+from tests.benchmarks import peers, running
 from tests.benchmarks.__main__ import main
+from tests.benchmarks.families import job_text, make
 from tests.benchmarks.figures import gap, row
 from tests.benchmarks.instances import Instance, in_folder, read_instance, wanted
-from tests.benchmarks.running import Effort, Run, packed, run
-from tests.benchmarks.sums import summary
+from tests.benchmarks.peers import PACKERS, PEERS, RULE, Packed, PeerRun, packed_by, run_peer
+from tests.benchmarks.rounding import Spot
+from tests.benchmarks.running import Effort, Run, packed, refuted, run
+from tests.benchmarks.sums import BEST, Versus, against, longer, summary, versus, without
 
 PLAIN = {
     "name": "two",
@@ -105,29 +112,149 @@ class TestRuns:
         assert "ProblemError" in outcome.fault
         assert "FAULT" in row(outcome)
 
+    def test_lengths_at_hand_that_are_refused_are_listed_and_are_no_fault(
+        self, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        def refuse(problem: Problem, **_: object) -> None:
+            raise ProblemError(f"{len(problem.strips)} strips: this version lays one")
 
-def test_gaps_and_sums() -> None:
-    instance = Instance("set", "a", Problem((Strip(5),), ()), None, 100, 90)
-    runs = [Run(instance, 110, 100, status="feasible"), Run(instance, 100, 100, status="optimal")]
-    assert gap(110, 100) == pytest.approx(10)
-    assert gap(None, 100) is None
-    assert gap(110, None) is None
-    # Two runs, one proven; mean gaps of 10 and 0; one as short as the best known.
-    assert summary(runs).splitlines()[1].split()[:6] == ["set", "2", "1", "5.00", "5.00", "1"]
+        monkeypatch.setattr(running, "pack", refuse)
+        outcome = packed(make("remnants", 1), Effort())
+        assert (outcome.status, outcome.fault, outcome.length) == ("not packed yet", "", None)
+        assert "not packed yet" in row(outcome)
+        with pytest.raises(ProblemError):
+            packed(make("rooms", 1), Effort())
+
+    def test_a_layout_of_a_peer_below_the_bound_is_a_fault(self) -> None:
+        ours = Run(Instance("set", "a", Problem((Strip(5),), ())), 10, 10, status="optimal")
+        shorter = PeerRun("rectpack", 9)
+        assert refuted(
+            ours, [shorter, PeerRun("plain-cpsat", 10), PeerRun("packingsolver"), PeerRun(RULE, 8)]
+        ) == ["bound 10 is above the layout 9 of rectpack"]
+
+
+class TestPeers:
+    @pytest.mark.parametrize("peer", PEERS)
+    def test_lay_one_small_instance(self, folder: Path, peer: str) -> None:
+        """4 for the row of 3 x 4 and 2 x 4, 4 for the other 2 x 4; the trade rule knows no such parts."""
+        if peer in ("rectpack", "packingsolver"):
+            pytest.importorskip(peer)
+        found = run_peer(peer, read_instance(folder / "plain/two.json"), 2, 1, 0)
+        expected = (None, "no rule for it") if peer == RULE else (8, "")
+        assert (found.length, found.note, found.fault) == (*expected, "")
+
+    def test_are_given_whole_repeats_and_laid_on_the_design(self) -> None:
+        """Two cuts of 4 on a repeat of 3: 6 each makes 12, of which the last 2 are not needed."""
+        parts = (Part("cut", 5, 4, 2, match=Match("room")),)
+        instance = Instance("made", "print", Problem((Strip(5, repeat=Repeat(3)),), parts))
+        found = packed_by("plain-cpsat", instance, 5, 1, 0)
+        assert (found.packed, found.length, found.proved, found.fault) == (12, 10, True, "")
+
+    def test_the_trade_rule_is_that_of_the_plan(self) -> None:
+        job = read_job_text(job_text("prints", 2))
+        bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+        said = rule_of_thumb(job, cut(job, bolts), "face", bolts["face"])
+        assert run_peer(RULE, make("prints", 2), 1, 1, 0).length == said.length
+
+    def test_that_break_a_rule_are_at_fault(self, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        heap = Packed((Spot(0, 0, 0), Spot(1, 0, 0), Spot(1, 3, 0)))
+        monkeypatch.setitem(PACKERS, "plain-cpsat", lambda task: heap)
+        found = packed_by("plain-cpsat", read_instance(folder / "plain/two.json"), 1, 1, 0)
+        assert found.length is None
+        assert "overlap" in found.fault
+
+    def test_that_are_not_installed_are_left_out(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr(peers, "find_spec", lambda name: None)
+        found = run_peer("rectpack", make("rooms", 1), 1, 1, 0)
+        assert (found.length, found.note, found.fault) == (None, "rectpack is not installed", "")
+
+    def test_do_not_lay_lengths_at_hand(self) -> None:
+        assert "beyond it" in run_peer("plain-cpsat", make("remnants", 1), 1, 1, 0).note
+
+
+class TestSums:
+    def test_of_gaps(self) -> None:
+        instance = Instance("set", "a", Problem((Strip(5),), ()), None, 100, 90)
+        runs = [Run(instance, 110, 100, status="feasible"), Run(instance, 100, 100, status="optimal")]
+        assert gap(110, 100) == pytest.approx(10)
+        assert gap(None, 100) is None
+        assert gap(110, None) is None
+        # Two runs, one proven; mean gaps of 10 and 0; one as short as the best known.
+        assert summary(runs).splitlines()[1].split()[:6] == ["set", "2", "1", "5.00", "5.00", "1"]
+
+    def test_group_jobs_by_windows_and_selling_steps(self) -> None:
+        """Steps of 9: 109 - 100 is within one, 110 - 100 is not."""
+        few, many = (
+            Instance("rooms", str(count), Problem((Strip(5),), ()), windows=count, step=9) for count in (3, 7)
+        )
+        runs = [Run(few, 109, 100), Run(few, 110, 100), Run(many, 100, 100, status="optimal")]
+        lines = [line.split() for line in summary(runs).splitlines()[1:]]
+        names = [" ".join(line[:-10]) for line in lines]
+        assert names == ["rooms, 1-3 windows", "rooms, 7-12 windows", "rooms"]
+        # From the back: faults, not yet, MB, sec, in a step, met, best %, gap %, proven, runs.
+        assert [line[-5] for line in lines] == ["1", "1", "2"]
+        assert [(line[-10], line[-9], line[-8]) for line in lines] == [
+            ("2", "0", "9.50"),
+            ("1", "1", "0.00"),
+            ("3", "1", "6.33"),
+        ]
+
+    def test_against_peers(self) -> None:
+        """90 for 100 saves 10 %, 100 for 100 nothing, 110 for 100 costs 10 %; the fourth has no layout.
+
+        The best packer gives 100, 95 and 100: 10 %, -5.26 % and -10 % make -1.75 %.
+        """
+        instance = Instance("set", "a", Problem((Strip(5),), ()))
+        none = PeerRun("rectpack", note="no layout in the time")
+        runs = [
+            Run(instance, length, 90, peers=(first, PeerRun("plain-cpsat", second), PeerRun(RULE, 80)))
+            for length, first, second in (
+                (90, PeerRun("rectpack", 100, packed=85, seconds=1.0, memory=5), 120),
+                (100, PeerRun("rectpack", 100, packed=100, seconds=2.0, memory=7, proved=True), 95),
+                (110, PeerRun("rectpack", 100, packed=105, seconds=3.0, memory=6), 130),
+                (100, none, None),
+            )
+        ]
+        assert versus(runs, "rectpack") == Versus(
+            "rectpack", 1, 1, 1, under=1, saved=pytest.approx(0), proved=1, seconds=2.0, memory=7, without=1
+        )
+        best = versus(runs, BEST)
+        assert (best.shorter, best.equal, best.longer, best.without) == (1, 0, 2, 0)
+        assert best.saved == pytest.approx((10 - 100 * 5 / 95 - 10) / 3)
+        listed = longer(runs[1:3]).splitlines()
+        assert listed[1] == "  set/a: 100 against 95 of plain-cpsat (5.26 % longer; bound 90)"
+        assert len(listed) == 5
+        assert "rectpack, 1 times: no layout in the time" in without(runs)
+        assert [line.split()[1:6] for line in against(runs).splitlines()[1:2]] == [
+            ["rectpack", "3", "1", "1", "1"]
+        ]
 
 
 def test_the_command_writes_rows_sums_and_csv(
     folder: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     written = tmp_path / "figures.csv"
-    assert main(["plain/two", "--folder", str(folder), "--time-limit", "5", "--csv", str(written)]) == 0
+    drawn = tmp_path / "figures.png"
+    more = ("--against", "plain-cpsat,rule-of-thumb", "--csv", str(written), "--plot", str(drawn))
+    assert main(["plain/two", "--folder", str(folder), "--time-limit", "5", *more]) == 0
     printed = capsys.readouterr().out
     assert "plain/two" in printed
+    assert "plain-cpsat: 8, +0.00 %" in printed
+    assert drawn.read_bytes().startswith(b"\x89PNG")
     with written.open(encoding="utf-8", newline="") as file:
         (line,) = csv.DictReader(file)
     assert (line["instance"], line["length"], line["bound"], line["status"]) == ("two", "8", "8", "optimal")
+    assert (line["plain-cpsat_length"], line["plain-cpsat_proved"]) == ("8", "True")
+    assert (line["rule-of-thumb_length"], line["rule-of-thumb_note"]) == ("", "no rule for it")
 
 
 def test_a_name_that_fits_nothing_is_said(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["no such set", "--folder", "."]) == 2
     assert "no instance is named" in capsys.readouterr().err
+
+
+def test_a_peer_that_is_none_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["rooms/1", "--against", "the neighbour"])
+    assert ended.value.code == 2
+    assert "the neighbour is none of rectpack" in capsys.readouterr().err

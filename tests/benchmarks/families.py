@@ -51,23 +51,8 @@ _PRINTED = {
 }
 _SELVAGE = {"in": Fraction(1, 2), "cm": Fraction(3, 2)}
 _REPEATS = {
-    "in": (
-        "5",
-        "6 1/4",
-        "8",
-        "9",
-        "10 5/8",
-        "12 1/2",
-        "13 1/2",
-        "16",
-        "18",
-        "21 1/4",
-        "25 1/4",
-        "27",
-        "32",
-        "36",
-    ),
-    "cm": ("13", "16", "20.5", "23", "27", "32", "34.5", "45.7", "53", "64", "69", "76", "91"),
+    "in": "5, 6 1/4, 8, 9, 10 5/8, 12 1/2, 13 1/2, 16, 18, 21 1/4, 25 1/4, 27, 32, 36".split(", "),
+    "cm": "13, 16, 20.5, 23, 27, 32, 34.5, 45.7, 53, 64, 69, 76, 91".split(", "),
 }
 _RODS = {"in": (28, 120), "cm": (70, 305)}
 _DIAMETERS = {"in": ("3/4", "1", "1 3/8", "2"), "cm": ("1.9", "2.5", "3.5", "5")}
@@ -78,6 +63,9 @@ _LENGTHS = {
 _ROOMS = ("Garden room", "Bedroom", "Study", "Landing")
 #: The least repeat width of a design.
 _NARROWEST = {"in": 10, "cm": 26}
+#: Of cloth with one column a panel that ends in a sliver cannot be cut: there is no second place to take its
+#: neighbour from. So part-widths are halves there.
+_IN_HALVES = 'widths = "half"'
 _SPOT = "length = 2, width = 3"
 
 
@@ -113,9 +101,13 @@ def job_text(family: str, number: int) -> str:
     head = [f'title = "{family.capitalize()} {number}"', f'units = "{unit}"', ""]
     if family == "hotel":
         return _text([*head, *_plain_cloth(dice, unit, number), *_hotel_windows(dice, unit, number)])
-    windows = _windows(dice, unit, 1 + (number - 1) % MOST_WINDOWS)
+    count = 1 + (number - 1) % MOST_WINDOWS
+    windows = _windows(dice, unit, count)
     if family == "prints":
-        return _text([*head, *_printed_cloth(dice, unit, number), *windows])
+        columns, cloth = _printed_cloth(dice, unit, number)
+        if columns == 1:
+            windows = [f"{line}\n{_IN_HALVES}" if line == "[[window]]" else line for line in windows]
+        return _text([*head, *cloth, *windows])
     if family == "remnants":
         return _text([*head, *_plain_cloth(dice, unit, number), *_at_hand(dice, unit), *windows])
     return _text([*head, *_plain_cloth(dice, unit, number), *windows, *_cushions(dice, unit)])
@@ -144,8 +136,8 @@ def _plain_cloth(dice: Random, unit: str, number: int) -> list[str]:
     ]
 
 
-def _printed_cloth(dice: Random, unit: str, number: int) -> list[str]:
-    """A design that is printed in whole columns from selvage to selvage."""
+def _printed_cloth(dice: Random, unit: str, number: int) -> tuple[int, list[str]]:
+    """A design that is printed in whole columns from selvage to selvage, and how many."""
     width, drop = _in_turn(_PRINTED[unit], number), dice.choice(("0", "0", '"1/2"', '"1/2"', '"1/3"'))
     selvage = _SELVAGE[unit]
     columns = dice.choice([k for k in (1, 2, 2, 3, 4, 6, 8) if k == 1 or width / k >= _NARROWEST[unit]])
@@ -153,7 +145,7 @@ def _printed_cloth(dice: Random, unit: str, number: int) -> list[str]:
     column = Fraction(int((width - 2 * selvage) / columns * grid), grid)
     length = dice.choice(_REPEATS[unit])
     repeat = f'repeat = {{ length = "{length}", width = {_said(column)}, drop = {drop} }}'
-    return [
+    return columns, [
         *("[cloth.face]", f'nap = "{dice.choice(("one-way", "one-way", "two-way"))}"', repeat),
         f'level = "{dice.choice(("hem", "hem", "top"))}"',
         *("[[cloth.face.bolt]]", f"width = {width}"),

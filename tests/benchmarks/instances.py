@@ -48,8 +48,8 @@ class Instance:
 
     @property
     def at_hand(self) -> bool:
-        """Whether it is laid on more than one open strip."""
-        return len(self.problem.strips) > 1
+        """Whether there are lengths at hand to lay it on."""
+        return any(strip.length is not None for strip in self.problem.strips)
 
 
 def read_instance(path: Path) -> Instance:

@@ -109,8 +109,7 @@ def run_peer(peer: str, instance: Instance, time_limit: float, workers: int, see
     if peer == RULE:
         note = "" if instance.thumb is not None else "no rule for it"
         return PeerRun(peer, instance.thumb, instance.thumb, note=note)
-    strips = instance.problem.strips
-    if len(strips) > 1 or strips[0].flaws or strips[0].length is not None:
+    if instance.at_hand:
         return PeerRun(peer, note="lengths at hand and flaws are beyond it")
     if missing := absent(peer):
         return PeerRun(peer, note=missing)

@@ -9,11 +9,11 @@ design. The same is done here, in two steps, for straight matches and drops alik
    turned, but one that does not fit upright.
 2. `on_the_design`: the packer's layout is laid on the true cloth with the true sizes, its order kept.
    Across, every part is slid to the left up to the parts beside it, then on to the next column of the design
-   where it must meet its neighbours in a panel (the widest of a panel settles the columns). Along, the parts
-   are taken from the squared end on, as the packer laid them, and each is brought down onto those that lie
-   in its way, then up to the next place where the design is right. Nothing is laid into gaps, for the packer
-   did not. That is what keeps drops valid: where the columns of two cuts differ, the upper one rises by the
-   D-ths of a repeat that its column needs, and by no more.
+   where it must meet its neighbours in a panel (the widest of a panel settles the columns, if all of it has
+   room so). Along, the parts are taken from the squared end on, as the packer laid them, and each is brought
+   down onto those that lie in its way, then up to the next place where the design is right. Nothing is laid
+   into gaps, for the packer did not. That is what keeps drops valid: where the columns of two cuts differ,
+   the upper one rises by the D-ths of a repeat that its column needs, and by no more.
 
 So the length is that of a valid layout, which the check confirms. It may be less than the packer's own, for
 the last cuts lose their rounding, and it may be more, where drops or plain parts lie below cuts: then the
@@ -114,11 +114,29 @@ class _Design:
         return laid
 
     def _settle_columns(self, spots: Sequence[Spot]) -> None:
-        """The phase across of each panel, as the widest of its widths lies."""
+        """The phase across of each panel: as its widest lies, or the next that has room for all of it."""
+        panels = dict[str, list[Spot]]()
         for spot in sorted(spots, key=lambda spot: -self._boxes[spot.box].width):
             match = self._parts[spot.box].match
             if match is not None and match.seam is not None:
-                self._columns.setdefault(match.seam, self._repeat.columns(spot.x, match.x)[1])
+                panels.setdefault(match.seam, []).append(spot)
+        for seam, widths in panels.items():
+            # Where all have room for a phase, they have it for one that puts some width at an edge.
+            edges = [(spot.box, x) for spot in widths for x in (0, self._room(spot.box))]
+            phases = [self._phase(box, x) for box, x in [(widths[0].box, widths[0].x), *edges]]
+            fitting = (phase for phase in phases if all(self._fits(spot.box, phase) for spot in widths))
+            self._columns[seam] = next(fitting, phases[0])
+
+    def _room(self, box: int) -> int:
+        return self._strip.width - self._boxes[box].width
+
+    def _phase(self, box: int, x: int) -> int:
+        match = self._parts[box].match
+        return 0 if match is None else self._repeat.columns(x, match.x)[1]
+
+    def _fits(self, box: int, phase: int) -> bool:
+        match = self._parts[box].match
+        return match is None or self._repeat.first_x(0, match.x, phase) <= self._room(box)
 
     def _across(self, spots: Sequence[Spot]) -> dict[Spot, int]:
         """Each part slid to the left up to those that the packer laid beside it, then to its columns."""

@@ -10,7 +10,7 @@ from nesting.check import check_layout
 from nesting.errors import ProblemError
 from nesting.packing import Result, Status, pack
 from tests.benchmarks.instances import Instance
-from tests.benchmarks.peers import PeerRun, run_peer
+from tests.benchmarks.peers import RULE, PeerRun, run_peer
 from tests.benchmarks.processes import ProcessError, apart, peak_memory
 
 #: A run is given up after this many times its limit of time, and a minute.
@@ -66,8 +66,17 @@ def run(instance: Instance, effort: Effort, peers: Sequence[str] = ()) -> Run:
         ours: Run = apart(packed, instance, effort, patience=PATIENCE * effort.time_limit + 60)
     except ProcessError as failed:
         ours = Run(instance, seconds=time.monotonic() - started, fault=str(failed))
-    others = (run_peer(peer, instance, effort.time_limit, effort.workers, effort.seed) for peer in peers)
-    return replace(ours, peers=tuple(others))
+    others = tuple(run_peer(peer, instance, effort.time_limit, effort.workers, effort.seed) for peer in peers)
+    return replace(ours, peers=others, fault="; ".join(filter(None, (ours.fault, *refuted(ours, others)))))
+
+
+def refuted(ours: Run, others: Sequence[PeerRun]) -> list[str]:
+    """Bounds that a checked layout of a peer undercuts; the trade rule lays nothing, so it refutes nothing."""
+    return [
+        f"bound {ours.bound} is above the layout {other.length} of {other.peer}"
+        for other in others
+        if other.peer != RULE and other.length is not None and other.length < ours.bound
+    ]
 
 
 def packed(instance: Instance, effort: Effort) -> Run:

@@ -162,10 +162,15 @@ def _of(run: Run, peer: str) -> PeerRun | None:
 
 
 def longer(runs: Iterable[Run]) -> str:
-    """Every instance on which a peer was shorter, a line each; empty where there is none."""
+    """Every instance on which a peer was shorter, a line each; empty where there is none.
+
+    A length below the bound is that of the trade rule, which lays nothing and may ask for too little cloth:
+    it says nothing of drops.
+    """
     lines = [
         f"  {run.instance.set}/{run.instance.name}: {run.length} against {theirs.length} of {theirs.peer}"
-        f" ({percent(gap(run.length, theirs.length))} % longer; bound {run.bound})"
+        f" ({percent(gap(run.length, theirs.length))} % longer; bound {run.bound}"
+        f"{', so the peer has too little' if theirs.length < run.bound else ''})"
         for run in runs
         for theirs in run.peers
         if run.length is not None and theirs.length is not None and run.length > theirs.length
