@@ -71,7 +71,7 @@ def run(instance: Instance, effort: Effort, peers: Sequence[str] = ()) -> Run:
 
 
 def refuted(ours: Run, others: Sequence[PeerRun]) -> list[str]:
-    """Bounds that a checked layout of a peer undercuts; the trade rule lays nothing, so it refutes nothing."""
+    """Bounds that a checked layout of a peer undercuts; the trade rule lays nothing and refutes nothing."""
     return [
         f"bound {ours.bound} is above the layout {other.length} of {other.peer}"
         for other in others
