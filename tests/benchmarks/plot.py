@@ -34,7 +34,7 @@ def draw_gaps(ax: Axes, runs: Sequence[Run]) -> Axes:
     ax.set_xticks(range(len(runs)), names, rotation=90, fontsize=6)
     ax.set_ylabel("above our bound, %")
     ax.set_yscale("symlog", linthresh=1.0)
-    ax.set_ylim(bottom=-0.1)
+    ax.set_ylim(-0.1, 1.5 * max(2.0, ax.get_ylim()[1]))
     ax.legend(fontsize=7)
     return ax
 
@@ -48,7 +48,7 @@ def _known(lengths: Sequence[int | None], runs: Sequence[Run]) -> tuple[list[int
 def draw_seconds(ax: Axes, runs: Sequence[Run]) -> Axes:
     """What each instance took against how many parts it has, proven ones filled."""
     for proven, fill in ((True, "black"), (False, "none")):
-        some = [run for run in runs if (run.length == run.bound) is proven]
+        some = [run for run in runs if run.length is not None and (run.length == run.bound) is proven]
         ax.plot(
             [run.instance.problem.copies for run in some],
             [max(run.seconds, 0.01) for run in some],
