@@ -82,6 +82,7 @@ class LayoutEntry:
     length: int | None
     lower_bound: int | None
     status: Status
+    certificate: Mapping[str, Any] | None
     squaring: int
     buy: BuyEntry | None
     entries: tuple[Entry, ...]
@@ -165,6 +166,7 @@ def _layout(entry: _Table, by_id: Mapping[str, PieceEntry]) -> LayoutEntry:
         length=entry.length_or_none("length"),
         lower_bound=entry.length_or_none("lower_bound"),
         status=Status(entry.one_of("status", tuple(Status))),
+        certificate=entry.anything("bound_certificate"),
         squaring=entry.length_of("squaring"),
         buy=None if buy is None else _buy(buy),
         entries=tuple(_entry(item, ours[id]) for item, id in placed if id in ours),
@@ -245,6 +247,13 @@ class _Table:
         if default is _REQUIRED:
             raise NestingError(f'{self._at(key)} is missing: expected the key "{key}"')
         return default
+
+    def anything(self, key: str) -> Mapping[str, Any] | None:
+        """A table of any form, or None where there is none."""
+        value = self.value(key, None)
+        if value is None or isinstance(value, Mapping):
+            return value
+        raise _fault(self._at(key), value, "a table or null")
 
     def text(self, key: str) -> str:
         value = self.value(key)

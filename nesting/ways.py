@@ -106,6 +106,9 @@ def best_of(cases: Sequence[Case], effort: Effort) -> Solved:
         raise NothingFoundError(f'cloth "{lay.cloth.title}": no layout was found in the time: give it more')
     case, result = min(found, key=lambda pair: pair[1].length or 0)
     bound = min((r.bound for _, r in results if not r.infeasible), key=lambda bound: bound.length)
+    if len(results) > 1:
+        # A certificate speaks of the pieces of one way of cutting only.
+        bound = Bound(bound.length, f"{bound.method}, least of {len(results)} ways to cut")
     lengths = tuple((case.sideways, result.length) for case, result in results)
     return Solved(case, cases[0], result, bound, case.sideways | _turned(case.lay, result), lengths)
 

@@ -35,6 +35,7 @@ ORDER = (
     "nesting.railroad",
     "nesting.table",
     "nesting.panels",
+    "nesting.pair",
     "nesting.counsel",
     "nesting.trimmings",
     "nesting.plan",
@@ -45,6 +46,7 @@ ORDER = (
     "nesting.violation",
     "nesting.document",
     "nesting.document_rules",
+    "nesting.proof",
     "nesting.check",
     "nesting.bolts",
     "nesting.laying",
@@ -55,8 +57,8 @@ ORDER = (
     "nesting.planner",
     "nesting.batch",
     "nesting.drawing",
-    "nesting.packet",
     "nesting.files",
+    "nesting.packet",
     "nesting",
     "nesting.commands",
     "nesting.web",
@@ -68,6 +70,8 @@ HEAVY = {
     "shapely": "nesting.check",
     "matplotlib": "nesting.drawing",
     "pydantic": "nesting.files",
+    "jinja2": "nesting.packet",
+    "reportlab": "nesting.packet",
     "typer": "nesting.commands",
     "rich": "nesting.commands",
     "distributed": "nesting.commands.cluster",
@@ -243,7 +247,7 @@ def test_a_float_field_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_importing_the_package_is_light() -> None:
-    heavy = ("matplotlib", "typer", "rich", "pydantic", "starlette")
+    heavy = ("matplotlib", "typer", "rich", "pydantic", "jinja2", "reportlab", "starlette")
     script = f"import sys, nesting; print(*sorted(set({heavy!r}) & set(sys.modules)))"
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert run.stdout.split() == []

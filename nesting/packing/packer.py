@@ -25,14 +25,12 @@ from nesting.packing.tight import TightSearch
 MOST_SPLIT = 3
 #: With more rectangles than this no two-dimensional model is built.
 MOST_IN_MODEL = 400
-#: With more rectangles than this no niches are filled: the search goes two calls deep for each.
-MOST_IN_NICHES = 400
-#: Units of work that a round is taken to cost beside what its ways charge.
-WORK_PER_ROUND = 1e-3
 #: Units of work that a price of the bar relaxation is taken to cost, per unit of capacity and part.
 WORK_PER_PRICE = 4e-9
 #: The tight search is worth trying when at most this part of the cloth would stay unused.
 TIGHT = 0.04
+#: Under a repeat, a layout at the bound is asked for when the best is at most this part longer.
+NEAR = 0.01
 
 
 def pack(
@@ -222,13 +220,16 @@ class _Search:
         """The solver in both its questions; False when the model would be too large."""
         worked = [self._decide(branch), self._minimise(branch)]
         branch.round += 1
-        branch.slice *= 1.6
+        branch.slice *= 2
         return any(worked)
 
     def _open(self) -> list[_Branch]:
         return [branch for branch in self._branches if not self._race.closed(branch.number)]
 
     def _raise(self, branch: _Branch, bound: Bound) -> None:
+        if len(self._branches) > 1:
+            # A certificate speaks of one case; the bound on all cases is the least of several.
+            bound = Bound(bound.length, bound.method)
         self._race.raise_bound(in_ticks(branch.core, bound), branch.number)
 
     def _until(self, seconds: float, work: float = 0.0) -> Callable[[], bool]:
@@ -320,6 +321,10 @@ class _Search:
         if branch.core.copies > MOST_IN_MODEL or self._race.budget.left <= 0:
             return False
         target = self._race.target_in(branch.core, branch.number)
+        limit = self._race.limit_in(branch.core)
+        if not branch.core.plain and limit is not None and limit - target > NEAR * target:
+            # Under a repeat a bound that far off is hardly ever met; the time is better spent on raising it.
+            return False
         model = self._model(branch, target, decide=True)
         seconds = min(branch.slice, 0.4 * self._race.budget.left)
         outcome = model.solve(self._race, seconds, self._workers, weak=branch.round % 2 == 0)
@@ -333,12 +338,12 @@ class _Search:
         return branch.search_orders(self._race, self._race.target_in(branch.core, branch.number), stop)
 
     def _minimise(self, branch: _Branch) -> bool:
-        """The whole model from the best layout on, bound and length closing in on each other."""
+        """The whole model, asked for something shorter than the best: often the quickest way to a proof."""
         core = branch.core
         if core.copies > MOST_IN_MODEL or self._race.budget.left <= 0:
             return False
         limit = self._race.limit_in(core)
-        model = self._model(branch, core.stacked if limit is None else limit + 1, decide=False)
+        model = self._model(branch, core.stacked if limit is None else limit, decide=False)
         if self._race.best is not None and self._race.best[0] is core:
             model.hint(self._race.best[1])
         seconds = min(2 * branch.slice, self._race.budget.left)

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import time
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass
 from queue import SimpleQueue
-from typing import Protocol
+from typing import Any, Protocol
 
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.result import Bound, Incumbent, Observer
@@ -181,4 +182,26 @@ def in_ticks(core: Core, bound: Bound) -> Bound:
     method = f"rows of their own, then {bound.method}" if core.lone and core.kinds else bound.method
     if core.lone and not core.kinds:
         method = "rows of their own"
-    return replace(bound, length=core.ticks(bound.length), method=method)
+    certificate = None if bound.certificate is None else _certificate(core, bound.certificate)
+    return Bound(core.ticks(bound.length), method, certificate)
+
+
+def _certificate(core: Core, said: Mapping[str, Any]) -> dict[str, object]:
+    """The certificate by parts of the original problem, as `nesting.proof` wants it."""
+    weights: dict[int, dict[str, int]] = {}
+    for line in said["weights"]:
+        kind = core.kinds[line["kind"]]
+        parts = dict.fromkeys(part for part, _ in kind.members)
+        for part in list(parts)[:1] if line["copies"] < kind.copies else parts:
+            entry = weights.setdefault(part, {"part": part})
+            entry["turned" if line["turned"] else "upright"] = line["weight"]
+            if line["copies"] < kind.copies:
+                entry["copies"] = line["copies"]
+    certificate: dict[str, object] = {
+        "rule": said["rule"],
+        "weights": [weights[part] for part in sorted(weights)],
+        "lone": list(dict.fromkeys(part for kind in core.lone for part, _ in kind.members)),
+    }
+    if "refuted_length" in said:
+        certificate["refuted"] = said["refuted_length"] * core.step_y
+    return certificate

@@ -28,6 +28,7 @@ from dataclasses import dataclass
 from ortools.linear_solver import pywraplp
 
 from nesting.packing.bounds.knapsack import best_pattern, best_value
+from nesting.packing.bounds.simple import weighed
 from nesting.packing.cpsat import Weights
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
@@ -170,8 +171,7 @@ def rows(core: Core, stop: Callable[[], bool]) -> tuple[Bound, Weights | None]:
         "strip_width": core.width,
         "most_in_a_row": proof.most,
         "weights": [
-            {"width": b.size, "length": b.bars, "copies": b.copies, "turned": b.turned, "weight": w}
-            for b, w in zip(bars, proof.weights, strict=True)
+            weighed(b.kind, core.kinds[b.kind], b.turned, w) for b, w in zip(bars, proof.weights, strict=True)
         ],
     }
     weights = {(bar.kind, bar.turned): w for bar, w in zip(bars, proof.weights, strict=True)}
@@ -200,7 +200,7 @@ def columns(core: Core, least: int, most: int, stop: Callable[[], bool]) -> Boun
                 "strip_width": core.width,
                 "most_in_a_column": proof.most,
                 "weights": [
-                    {"length": b.size, "width": b.bars, "copies": b.copies, "turned": b.turned, "weight": w}
+                    weighed(b.kind, core.kinds[b.kind], b.turned, w)
                     for b, w in zip(bars, proof.weights, strict=True)
                 ],
             }

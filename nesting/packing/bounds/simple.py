@@ -2,8 +2,21 @@
 
 from __future__ import annotations
 
-from nesting.packing.reduce import Core
+from nesting.packing.reduce import Core, Kind
 from nesting.packing.result import Bound
+
+
+def weighed(index: int, kind: Kind, turned: bool, weight: int) -> dict[str, int | bool]:
+    """One line of a certificate: the weight of a kind for each unit of its length as laid."""
+    width, length = (kind.length, kind.width) if turned else (kind.width, kind.length)
+    return {
+        "kind": index,
+        "width": width,
+        "length": length,
+        "copies": kind.copies,
+        "turned": turned,
+        "weight": weight,
+    }
 
 
 def area(core: Core) -> Bound:
@@ -13,7 +26,12 @@ def area(core: Core) -> Bound:
     the bound holds whatever they spoil.
     """
     total = sum(kind.area * kind.copies for kind in core.kinds)
-    return Bound(-(-total // core.width), "area", {"rule": "area", "strip_width": core.width, "area": total})
+    weights = [
+        weighed(index, kind, turned, width)
+        for index, kind in enumerate(core.kinds)
+        for width, _, turned in kind.ways
+    ]
+    return Bound(-(-total // core.width), "area", {"rule": "row weights", "weights": weights})
 
 
 def tallest(core: Core) -> Bound:
@@ -21,7 +39,12 @@ def tallest(core: Core) -> Bound:
 
     Never above the optimum: every part lies inside the layout.
     """
-    return Bound(max((kind.least_length for kind in core.kinds), default=0), "tallest part")
+    if not core.kinds:
+        return Bound(0, "tallest part")
+    index = max(range(len(core.kinds)), key=lambda i: core.kinds[i].least_length)
+    kind = core.kinds[index]
+    weights = [weighed(index, kind, turned, 1) | {"copies": 1} for _, _, turned in kind.ways]
+    return Bound(kind.least_length, "tallest part", {"rule": "row weights", "weights": weights})
 
 
 def wide_stack(core: Core) -> Bound:
@@ -30,5 +53,7 @@ def wide_stack(core: Core) -> Bound:
     Never above the optimum: two such parts share no row, so their rows are apart. Only parts that are
     wider than half the strip whichever way they lie are counted.
     """
-    total = sum(k.least_length * k.copies for k in core.kinds if 2 * k.least_width > core.width)
-    return Bound(total, "wide parts one above the other")
+    wide = [(i, k) for i, k in enumerate(core.kinds) if 2 * k.least_width > core.width]
+    total = sum(kind.least_length * kind.copies for _, kind in wide)
+    weights = [weighed(index, kind, turned, 1) for index, kind in wide for _, _, turned in kind.ways]
+    return Bound(total, "wide parts one above the other", {"rule": "row weights", "weights": weights})

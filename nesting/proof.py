@@ -1,0 +1,220 @@
+"""Re-proves a linear lower bound from its weights, in whole numbers, with nothing taken from the engine.
+
+A certificate gives every part a weight for each way it may lie, counted for each unit of its length. Slice a
+layout into rows: the parts that share a row lie side by side, so their weights add up to no more than the
+heaviest set that fits in the strip's width, K, which an exact knapsack finds here anew. All rows together
+carry the weight of all parts, each laid the way that weighs least, so there are at least total / K rows.
+
+``rule = "row weights"`` proves a length that way. ``rule = "column weights"`` slices along the strip and
+refutes one length: columns that long would have to be more than the strip is wide.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from nesting.packing.problem import Part, Problem
+
+#: Knapsacks over more units than this are not done again.
+WIDEST = 5_000_000
+#: Up to this many copies that may turn are counted one by one.
+SINGLY = 64
+
+Sizes = tuple[int, int]
+"""Across and along, as laid."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Bars:
+    """One part, one way: ``size`` takes room, ``count`` slices of ``weight`` each, of ``copies`` parts."""
+
+    part: int
+    size: int
+    count: int
+    weight: int
+    copies: int
+
+
+def proven_length(problem: Problem, certificate: Mapping[str, Any]) -> int:
+    """The length that the certificate proves no layout can undercut; 0 where it proves nothing.
+
+    Parameters
+    ----------
+    problem
+        One open strip and its parts.
+    certificate
+        As `nesting.packing.result.Bound` carries it: ``rule``, ``weights`` (entries with ``part``,
+        ``upright``, ``turned`` and at times ``copies``), ``lone`` (parts said to lie alone in their rows)
+        and, for columns, ``refuted``.
+
+    References
+    ----------
+    Weak duality of the pattern linear program: Gilmore, Gomory, Operations Research 9 (1961) 849-859.
+    """
+    ways = _ways(problem)
+    if not all(ways):
+        return 0
+    across, along = _steps(problem, ways)
+    lone = [int(part) for part in certificate.get("lone", ())]
+    alone = _length_alone(problem, ways, lone)
+    if alone is None:
+        return 0
+    rest = [index for index in range(len(problem.parts)) if index not in set(lone)]
+    weights = {int(entry["part"]): entry for entry in certificate.get("weights", ())}
+    if certificate.get("rule") == "row weights":
+        bars = list(_bars(problem, ways, rest, weights, rows=True))
+        return alone + _up(_ratio(bars, problem.strips[0].width), along)
+    if certificate.get("rule") == "column weights":
+        refuted = int(certificate["refuted"])
+        width = problem.strips[0].width // across * across
+        needed = _ratio(list(_bars(problem, ways, rest, weights, rows=False)), refuted)
+        return alone + (refuted // along + 1) * along if needed > (width, 1) else 0
+    return 0
+
+
+class _Quotient(tuple[int, int]):
+    """A fraction ``(over, under)`` compared exactly."""
+
+    def __gt__(self, other: object) -> bool:
+        if not isinstance(other, tuple):
+            return NotImplemented
+        return bool(self[0] * other[1] > other[0] * self[1])
+
+
+def _up(quotient: _Quotient, step: int) -> int:
+    """The least multiple of ``step`` not below the quotient."""
+    over, under = quotient
+    return -(-over // (under * step)) * step
+
+
+def _ratio(bars: Sequence[_Bars], capacity: int) -> _Quotient:
+    """Weight of all parts over the heaviest set that fits."""
+    least: dict[int, int] = {}
+    for bar in bars:
+        mine = bar.weight * bar.count * bar.copies
+        least[bar.part] = min(least.get(bar.part, mine), mine)
+    by_part: dict[int, list[_Bars]] = {}
+    for bar in bars:
+        if bar.weight:
+            by_part.setdefault(bar.part, []).append(bar)
+    heaviest = _heaviest(capacity, list(by_part.values()))
+    return _Quotient((sum(least.values()), heaviest)) if heaviest else _Quotient((0, 1))
+
+
+def _heaviest(capacity: int, parts: Sequence[Sequence[_Bars]]) -> int:
+    """The largest weight that fits, each copy in one of its ways; 0 where it cannot be worked out."""
+    every = [bar for ways in parts for bar in ways]
+    unit = math.gcd(*(bar.size for bar in every)) if every else 1
+    room = capacity // unit
+    if room > WIDEST or sum(bar.weight * bar.copies for bar in every) >= 2**62:
+        return 0
+    best = np.zeros(room + 1, dtype=np.int64)
+    for ways in parts:
+        if len(ways) > 1 and ways[0].copies <= SINGLY:
+            for _ in range(ways[0].copies):
+                best = np.maximum.reduce([best, *(_with(best, bar.size // unit, bar.weight) for bar in ways)])
+            continue
+        # Copies in blocks of 1, 2, 4, ...: every number of them is a sum of blocks. With two ways and many
+        # copies each way is counted for itself, which can only weigh more and prove less.
+        for bar in ways:
+            left, block = min(bar.copies, capacity // bar.size), 1
+            while left > 0:
+                taken = min(block, left)
+                best = np.maximum(best, _with(best, taken * (bar.size // unit), taken * bar.weight))
+                left, block = left - taken, block * 2
+    return int(best[room])
+
+
+def _with(best: npt.NDArray[np.int64], size: int, weight: int) -> npt.NDArray[np.int64]:
+    """The best weights with one more item of that size."""
+    more = np.zeros_like(best)
+    if size < len(best):
+        more[size:] = best[: len(best) - size] + weight
+    return more
+
+
+def _bars(
+    problem: Problem,
+    ways: Sequence[Sequence[tuple[int, int, bool]]],
+    rest: Iterable[int],
+    weights: Mapping[int, Mapping[str, Any]],
+    *,
+    rows: bool,
+) -> Iterable[_Bars]:
+    for index in rest:
+        entry = weights.get(index, {})
+        copies = min(problem.parts[index].copies, int(entry.get("copies", problem.parts[index].copies)))
+        for width, length, turned in ways[index]:
+            weight = max(0, int(entry.get("turned" if turned else "upright") or 0))
+            size, count = (width, length) if rows else (length, width)
+            yield _Bars(index, size, count, weight, copies)
+
+
+def _ways(problem: Problem) -> list[list[tuple[int, int, bool]]]:
+    """``(across, along, turned)`` of every way each part may lie, its arrow group considered."""
+    width = problem.strips[0].width
+    ways = [
+        [way for way in _any_way(part) if way[0] <= width and (part.turnable or not way[2])]
+        for part in problem.parts
+    ]
+    for index, part in enumerate(problem.parts):
+        if part.arrow is not None:
+            for other, same in zip(ways, problem.parts, strict=True):
+                if same.arrow == part.arrow:
+                    open_to = {turned for _, _, turned in other}
+                    ways[index] = [way for way in ways[index] if way[2] in open_to]
+    # A square lies the same either way.
+    return [each[:1] if len({way[:2] for way in each}) == 1 else each for each in ways]
+
+
+def _any_way(part: Part) -> list[tuple[int, int, bool]]:
+    return [(part.width, part.length, False), (part.length, part.width, True)]
+
+
+def _steps(problem: Problem, ways: Sequence[Sequence[tuple[int, int, bool]]]) -> Sizes:
+    """The common divisors across and along: every layout can be moved onto their multiples, never longer."""
+    strip = problem.strips[0]
+    across = [width for each in ways for width, _, _ in each]
+    along = [length for each in ways for _, length, _ in each]
+    for part in problem.parts:
+        if part.match is not None:
+            across.append(part.match.x)
+            along.append(part.match.y)
+    for flaw in strip.flaws:
+        across += [flaw.x, flaw.width]
+        along += [flaw.y, flaw.length]
+    if strip.repeat is not None:
+        across.append(strip.repeat.width or 0)
+        along += [strip.repeat.length, int(strip.repeat.drop * strip.repeat.length)]
+    along.append(strip.start or 0)
+    if any(len(each) > 1 for each in ways):
+        both = math.gcd(*across, *along) or 1
+        return both, both
+    return math.gcd(*across) or 1, math.gcd(*along) or 1
+
+
+def _length_alone(
+    problem: Problem, ways: Sequence[Sequence[tuple[int, int, bool]]], lone: Sequence[int]
+) -> int | None:
+    """What the lone parts take one after another; None unless each has its rows to itself."""
+    strip = problem.strips[0]
+    if lone and (strip.flaws or any(part.match for part in problem.parts)):
+        return None
+    left, total = set(range(len(problem.parts))), 0
+    for index in lone:
+        if index not in left or len(ways[index]) != 1:
+            return None
+        width, length, _ = ways[index][0]
+        copies = problem.parts[index].copies
+        beside = [w for other in left if other != index or copies > 1 for w, _, _ in ways[other]]
+        if any(w + width <= strip.width for w in beside):
+            return None
+        left.discard(index)
+        total += length * copies
+    return total
