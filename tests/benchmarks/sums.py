@@ -33,7 +33,7 @@ class Versus:
     proved
         How many the peer itself called the shortest, of the boxes it was given.
     under
-        In how many the peer's own length, as packed, is below ours though it is not a layout on the design.
+        In how many the peer's own length, as packed, is below ours, though its layout on the design is not.
     without
         Runs in which the peer gave no layout.
     """
@@ -145,7 +145,7 @@ def versus(runs: Iterable[Run], peer: str) -> Versus:
         shorter=sum(ours < (theirs.length or 0) for ours, theirs in both),
         equal=sum(ours == theirs.length for ours, theirs in both),
         longer=sum(ours > (theirs.length or 0) for ours, theirs in both),
-        under=sum((theirs.packed or ours) < ours < (theirs.length or 0) for ours, theirs in both),
+        under=sum((theirs.packed or ours) < ours <= (theirs.length or 0) for ours, theirs in both),
         saved=saved,
         proved=sum(theirs.proved for _, theirs in both),
         seconds=_mean(theirs.seconds for _, theirs in both),
