@@ -79,6 +79,7 @@ def batch(
         for outcome in each_once(task, ordered, executor=executor, at_once=at_once, stop=ended.is_set):
             number = jobs[outcome.number][0]
             rows[number] = _finished(rows[number], outcome, folder)
+            _tell(rows[number])
     _give(rows, form)
     if ended.is_set():
         end("interrupted: what was finished is given", INTERRUPTED)
