@@ -103,6 +103,15 @@ def _one_fewer(
             name,
             cloth.key,
         )
+    if any(width.kind == "leading" for width in made.widths):
+        off = made.cloth.full - made.widths[made.lead].cut
+        text = (
+            f"the leading width is cut {making.say(off)} narrower at its leading edge and the part-width "
+            "wider, so that all widths meet in the design"
+        )
+        if making.window.pair == "continuous":
+            text += ' across the closed pair; with pair = "alike" full widths would lead'
+        yield Advice("note", text, name, cloth.key)
     if fullness >= 1 and fullness >= asked * BEARABLE:
         text = (
             f"{fewer} instead of {len(made.widths)} widths in each panel would give a fullness of "

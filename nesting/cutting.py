@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from nesting.counsel import counsel, washing_advice
 from nesting.headings import Component, FinishedPanel, Making, heading
@@ -14,6 +13,7 @@ from nesting.layers import Layer, interlining, lining
 from nesting.measures import Hanging, hangings, left_hem, right_hem, settle
 from nesting.names import slugs
 from nesting.packing.problem import Match
+from nesting.pair import origins, running_pair
 from nesting.panels import Joined, Series, face, face_layer, join, layer_pieces, least_part
 from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Steps, Sundry
 from nesting.plan import RuleOfThumb
@@ -129,11 +129,17 @@ def rule_of_thumb(job: Job, cutting: Cutting, cloth_key: str, bolt: Bolt) -> Rul
 
 def _make(table: Table, window: Window, slug: str) -> _Made:
     making = settle(table.job, window)
-    panels = list[tuple[Hanging, FinishedPanel, Joined]]()
-    for hanging in hangings(making):
-        panel, joined = face(table, making, hanging)
-        panels.append((hanging, panel, joined))
-    return _Made(slug, making, heading(window.heading), tuple(panels))
+    panels = tuple((hanging, *face(table, making, hanging)) for hanging in hangings(making))
+    if _runs_on(table, window):
+        first = tuple((hanging, joined) for hanging, _, joined in panels)
+        pair = running_pair(table, making, first)
+        panels = tuple((hanging, *face(table, making, hanging, joined)) for hanging, joined in pair)
+    return _Made(slug, making, heading(window.heading), panels)
+
+
+def _runs_on(table: Table, window: Window) -> bool:
+    """Whether the design is to run on from panel to panel."""
+    return window.pair == "continuous" and table.cloths[window.cloth].repeat is not None
 
 
 def _window_pieces(table: Table, made: _Made) -> Iterator[Piece]:
@@ -157,7 +163,7 @@ def _series(table: Table, made: _Made) -> Iterator[Series]:
     """One set of face pieces for all windows of an order, or one each where panels are seam groups."""
     window, slug = made.window, made.slug
     matched = table.cloths[window.cloth].repeat is not None
-    continuous = matched and window.pair == "continuous" and len(made.panels) > 1
+    continuous = _runs_on(table, window) and len(made.panels) > 1
     joined = any(len(widths.widths) > 1 for _, _, widths in made.panels)
     if window.count == 1 or not (continuous or (matched and joined)):
         yield Series(slug, slug, slug if continuous else None, 0, window.count)
@@ -169,36 +175,12 @@ def _series(table: Table, made: _Made) -> Iterator[Series]:
 
 def _faces(table: Table, made: _Made, series: Series) -> Iterator[Piece]:
     """The faces; in a continuous pair the design runs on from one finished edge to the next."""
-    before: tuple[Hanging, Joined] | None = None
-    origin = 0
-    for hanging, panel, joined in made.panels:
-        if series.seam is not None and before is not None:
-            kept = width_kept(table.cloths[made.window.cloth])
-            origin = _run_on(made.making, before, (hanging, joined), origin, kept)
+    kept = width_kept(table.cloths[made.window.cloth])
+    before = origins(made.making, [(hanging, joined) for hanging, _, joined in made.panels], kept)
+    for (hanging, panel, joined), origin in zip(made.panels, before, strict=True):
         layer = face_layer(made.making, hanging, panel)
-        placed = replace(series, origin=origin)
+        placed = replace(series, origin=origin if series.seam is not None else 0)
         yield from layer_pieces(table, made.making, made.style, hanging, layer, joined, placed)
-        before = (hanging, joined)
-
-
-def _run_on(
-    making: Making,
-    before: tuple[Hanging, Joined],
-    after: tuple[Hanging, Joined],
-    origin: int,
-    kept: Fraction,
-) -> int:
-    """Place of the leading width of a panel whose left finished edge meets the panel before it.
-
-    ``origin`` is that of the panel before, ``kept`` what is left of a width after washing.
-    """
-    (earlier, widths), (hanging, joined) = before, after
-    seam = making.seam
-    right = origin + sum(w.cut - 2 * seam for w in widths.widths[widths.lead :]) + 2 * seam
-    hems = right_hem(making, earlier).allowance + left_hem(making, hanging).allowance
-    overlap = 2 * min(earlier.overlap, hanging.overlap)
-    left = right - round_up((hems + overlap) / kept, 1)
-    return left + sum(w.cut - 2 * seam for w in joined.widths[: joined.lead])
 
 
 def _components(table: Table, made: _Made) -> Iterator[Component]:

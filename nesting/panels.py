@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -26,6 +26,7 @@ from nesting.seams import (
     places,
     plan_centred,
     plan_widths,
+    room_in_phase,
     seam_lines,
     total_width,
     widths_of,
@@ -54,6 +55,11 @@ class Joined:
         """Cut width once joined."""
         return total_width(self.widths, self.cloth.seam)
 
+    def placed(self, origin: int = 0) -> tuple[tuple[int, int], ...]:
+        """Place in the design and cut width of each width, ``origin`` being the place of the leading one."""
+        at = places(self.widths, self.cloth.seam, self.lead)
+        return tuple((origin + place, width.cut) for place, width in zip(at, self.widths, strict=True))
+
     def number(self, index: int) -> int:
         """The number of a width: 1 at the leading edge, counted outwards."""
         if self.lead == len(self.widths) - 1:
@@ -62,11 +68,20 @@ class Joined:
 
 
 def join(
-    table: Table, making: Making, hanging: Hanging, key: str, need: Steps, least: int, *, face: bool
+    table: Table,
+    making: Making,
+    hanging: Hanging,
+    key: str,
+    need: Steps,
+    least: int,
+    *,
+    face: bool,
+    off: int = 0,
 ) -> Joined:
     """The widths of cloth ``key`` that give ``need``, which is before shrinkage and rounding.
 
-    Only a ``face`` is matched, and only its part-widths are rounded as the window asks.
+    Only a ``face`` is matched, and only its part-widths are rounded as the window asks. ``least`` and ``off``
+    as for `nesting.seams.plan_widths`.
     """
     window = making.window
     need = wider(need, table.cloths[key]).up_to(table.grid)
@@ -79,7 +94,7 @@ def join(
     if hanging.leading is None:
         widths = plan_centred(need.total, cloth, mode, least)
         return Joined(widths, len(widths) // 2, need, cloth)
-    outwards = plan_widths(need.total, cloth, mode, least)
+    outwards = plan_widths(need.total, cloth, mode, least, off)
     if hanging.leading == "right":
         return Joined(outwards[::-1], len(outwards) - 1, need, cloth)
     return Joined(outwards, 0, need, cloth)
@@ -97,13 +112,49 @@ def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int) -> 
     return round_up(making.seam + max(making.least_part, hem_turn) + hem_allowance, step)
 
 
-def face(table: Table, making: Making, hanging: Hanging) -> tuple[FinishedPanel, Joined]:
-    """A panel as it will be made up, and the widths of its face."""
-    left, right = left_hem(making, hanging), right_hem(making, hanging)
-    outer = making.outer_hem
-    least = least_part(making, outer.finished, outer.allowance, table.grid)
+def in_phase(table: Table, key: str, placed: Iterable[tuple[int, int]]) -> bool:
+    """Whether the widths of one seam group can all lie in phase on their cloth; true of cloth unmatched."""
+    placed, bolt, repeat = tuple(placed), table.bolts[key], table.cloths[key].repeat
+    across = None if repeat is None else repeat.width or bolt.match
+    if across is None:
+        return True
+    fit, widest = round_down(bolt.usable, table.grid), max(cut for _, cut in placed)
+    return room_in_phase(placed, across) <= (max(fit, widest) if widest <= bolt.width else fit)
+
+
+def face_widths(
+    table: Table, making: Making, hanging: Hanging, off: int = 0, *, sliver: bool = False
+) -> Joined:
+    """The widths of a panel's face; ``sliver`` leaves its part-width as narrow as it comes."""
+    outer, key = making.outer_hem, making.window.cloth
+    least = 0 if sliver else least_part(making, outer.finished, outer.allowance, table.grid)
     need = needed_width(making, hanging)
-    joined = join(table, making, hanging, making.window.cloth, need, least, face=True)
+    return join(table, making, hanging, key, need, least, face=True, off=off)
+
+
+def _meeting_widths(table: Table, making: Making, hanging: Hanging) -> Joined:
+    """The widths of a face by itself, all of them in phase where that can be.
+
+    A width trimmed on its seam side moves all beyond it in the design, where a whole repeat may find no
+    room. Then the leading edge gives way instead, or the part-width stays a sliver.
+    """
+    first = face_widths(table, making, hanging)
+    short = sum(first.cloth.full - width.cut for width in first.widths if width.kind == "trimmed")
+    if not short or in_phase(table, making.window.cloth, first.placed()):
+        return first
+    tries = (
+        face_widths(table, making, hanging, off, sliver=True)
+        for off in ((short, 0) if hanging.leading is not None else (0,))
+    )
+    return next((again for again in tries if in_phase(table, making.window.cloth, again.placed())), first)
+
+
+def face(
+    table: Table, making: Making, hanging: Hanging, joined: Joined | None = None
+) -> tuple[FinishedPanel, Joined]:
+    """A panel as it will be made up, and the widths of its face: those given, else its own."""
+    left, right = left_hem(making, hanging), right_hem(making, hanging)
+    joined = joined or _meeting_widths(table, making, hanging)
     kept = width_kept(table.cloths[making.window.cloth])
     seams = seam_lines(joined.widths, making.seam)
     panel = FinishedPanel(
@@ -233,6 +284,8 @@ def _width_steps(table: Table, joined: Joined, index: int) -> Steps:
         return full if cloth.matched else full.up_to(table.grid)
     if width.kind == "trimmed":
         return full.take("given to the part-width", cloth.full - width.cut)
+    if width.kind == "leading":
+        return full.take("cut off at the leading edge", cloth.full - width.cut)
     parts = sum(other.kind == "part" for other in joined.widths)
     fulls = len(joined.widths) - parts
     steps = joined.need.take("full width", cloth.full, fulls)
@@ -258,6 +311,8 @@ def _notes(hanging: Hanging, joined: Joined, index: int, neighbours: list[int]) 
         yield "full width, selvage to selvage"
     elif width.kind == "trimmed":
         yield "full width trimmed on the seam side, so that the part-width is no sliver"
+    elif width.kind == "leading":
+        yield "full width trimmed at the leading edge, so that all widths meet in the design"
     elif width.kind == "part":
         yield "part-width at the outer edge"
     for number in neighbours:

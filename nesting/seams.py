@@ -7,6 +7,7 @@ width in the middle and two equal parts (common practice, no source).
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
@@ -14,15 +15,16 @@ from nesting.errors import DoesNotFitError
 from nesting.job import Bolt, Widths
 from nesting.units import Unit, format_exact, grid, round_down, round_up
 
-Kind = Literal["single", "full", "trimmed", "part"]
+Kind = Literal["single", "full", "trimmed", "leading", "part"]
 
 
 @dataclass(frozen=True, slots=True)
 class Width:
     """One width of cloth in a panel, ``cut`` wide.
 
-    ``kind`` is ``full`` (selvage to selvage), ``part``, ``trimmed`` (a full width cut down so that its
-    neighbour is no sliver) or ``single`` (the whole panel).
+    ``kind`` is ``full`` (selvage to selvage), ``part``, ``trimmed`` (a full width cut down on its seam side
+    so that its neighbour is no sliver), ``leading`` (one cut down at the leading edge, so that the design
+    may meet elsewhere) or ``single`` (the whole panel).
     """
 
     cut: int
@@ -126,7 +128,7 @@ def _too_wide(bolt: Bolt, match: int, seam: int, unit: Unit) -> str:
     )
 
 
-def plan_widths(need: int, cloth: OneWidth, mode: Widths, least: int) -> tuple[Width, ...]:
+def plan_widths(need: int, cloth: OneWidth, mode: Widths, least: int, off: int = 0) -> tuple[Width, ...]:
     """The widths of a panel from the leading edge outwards.
 
     Parameters
@@ -139,9 +141,14 @@ def plan_widths(need: int, cloth: OneWidth, mode: Widths, least: int) -> tuple[W
         How a part-width is rounded: as needed, up to half a width, up to a whole width.
     least
         Least cut width of the part: what must show, its seam and its hem.
+    off
+        What to cut off the leading edge of a joined panel; its part-width is that much wider.
     """
     if need <= cloth.limit:
         return (Width(_rounded(need, cloth, mode), "single"),)
+    if off:
+        lead, *others = plan_widths(need + off, cloth, mode, least)
+        return (Width(lead.cut - off, "leading"), *others)
     count = count_widths(need, cloth.full, cloth.seam)
     rest = round_up(need - (count - 1) * (cloth.full - 2 * cloth.seam), cloth.grid)
     part = _rounded(rest, cloth, mode)
@@ -216,3 +223,23 @@ def places(widths: tuple[Width, ...], seam: int, origin: int) -> tuple[int, ...]
         found.append(at)
         at += width.cut - 2 * seam
     return tuple(place - found[origin] for place in found)
+
+
+def room_in_phase(placed: Iterable[tuple[int, int]], across: int) -> int:
+    """The least a cloth must hold across for all widths of a seam group to lie on it in one phase.
+
+    Parameters
+    ----------
+    placed
+        Place ``p`` in the design plane and cut width of each.
+    across
+        The repeat width H.
+
+    Notes
+    -----
+    In a phase f a width lies ``(f + p) mod H`` from the left edge or a whole number of H further in. Lower f
+    until some width lies at the edge: no width has moved to the right, so the phases that put a width at the
+    edge are enough to try.
+    """
+    placed = tuple(placed)
+    return min(max(cut + (place - edge) % across for place, cut in placed) for edge, _ in placed)

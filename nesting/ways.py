@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from nesting.cutting import Cutting, can_railroad, cut, must_railroad
 from nesting.effort import Effort
 from nesting.errors import DoesNotFitError, Fault, JobError, NothingFoundError
-from nesting.job import Bolt, Cloth, Job
+from nesting.job import Bolt, Cloth, Job, Window
 from nesting.laying import Lay, lay_of, require_fit
 from nesting.packing import Bound, Problem, Result
+from nesting.piece import Piece
+from nesting.seams import room_in_phase
 from nesting.thumb import LAYERS
-from nesting.units import format_length
+from nesting.units import format_length, grid, round_up
 
 #: Of this many rooms every choice of cutting upright or sideways is tried; of more, all or none.
 MOST_ROOMS = 3
@@ -115,14 +117,39 @@ def best_of(cases: Sequence[Case], effort: Effort) -> Solved:
 
 def out_of_phase(lay: Lay) -> str:
     """Why no layout exists, and what would help."""
-    windows = [w for w in lay.job.windows if w.cloth == lay.cloth.key]
-    running = next((w.name for w in windows if w.pair == "continuous"), None)
-    remedy = "check its match and usable width"
-    if running is not None:
-        remedy = f'in window "{running}" take pair = "alike", or a wider bolt: {remedy}'
+    width = format_length(lay.bolt.width, lay.job.units)
+    lines = [_stuck(lay, window, needed) for window, needed in _without_phase(lay)]
+    listed = "\n".join(f"  - {line}" for line in lines or ["measure match and repeat width on the cloth"])
+    return f'cloth "{lay.cloth.title}": no layout on a bolt of {width} meets in the design\n{listed}'
+
+
+def _without_phase(lay: Lay) -> Iterator[tuple[Window, int]]:
+    """Windows whose widths cannot all lie in one phase, each with the room across that they would take."""
+    repeat, groups = lay.on_table.repeat, dict[str, list[Piece]]()
+    if repeat is None or repeat.width is None:
+        return
+    for piece in lay.pieces:
+        if piece.match is not None and piece.match.seam is not None and piece.window is not None:
+            groups.setdefault(piece.match.seam, []).append(piece)
+    found = dict[str, int]()
+    for group in groups.values():
+        placed = [(piece.match.x, piece.width) for piece in group if piece.match is not None]
+        needed = room_in_phase(placed, repeat.width)
+        if needed > lay.usable and group[0].window is not None:
+            found.setdefault(group[0].window, needed)
+    yield from ((window, found[window.name]) for window in lay.job.windows if window.name in found)
+
+
+def _stuck(lay: Lay, window: Window, needed: int) -> str:
+    unit = lay.job.units
+    room = f"a bolt with {format_length(round_up(needed, grid(unit)), unit)} to cut from"
+    if window.pair == "continuous":
+        return (
+            f'window "{window.name}": pair = "continuous": hems and overlap shift the design from panel to '
+            f'panel by more than this bolt has room for: take pair = "alike", or {room}'
+        )
     return (
-        f'cloth "{lay.cloth.title}": the widths of a panel cannot all lie in phase on a bolt of '
-        f"{format_length(lay.bolt.width, lay.job.units)}: {remedy}"
+        f'window "{window.name}": its widths would take {room}: measure match and repeat width on the cloth'
     )
 
 

@@ -21,7 +21,7 @@ from nesting.packing.problem import Match
 from nesting.piece import Piece
 from nesting.repeat import Repeat
 from nesting.thumb import rule_of_thumb_for
-from nesting.units import INCH
+from nesting.units import INCH, SIXTEENTH
 
 PLAIN = a_bolt(inch(54), inch(53))
 PRINT = a_bolt(inch(56), inch(55), inch(54))
@@ -199,10 +199,20 @@ def test_a_continuous_pair_runs_on_from_edge_to_edge() -> None:
 
 
 def test_a_continuous_pair_of_joined_panels() -> None:
-    # Left: leading width 55 at 0, its finished edge at 53; right leading width at 53 - 2 = 51, then 54 on.
+    # Hems take 4 between the leading widths of 55: to lie at one place in the design they must give
+    # 55 - 4 = 51, modulo 27: 24, so 12 each, and are 43 wide. Left: at 0, its finished edge at 41; right: at
+    # 41 - 2 = 39, and 42 on at 81 the next width, three repeats from the left one's.
     cutting = cut_job(print_order(pair="continuous"))
-    assert match_of(by_id(cutting, "east-window/right/1")).x == inch(51)
-    assert match_of(by_id(cutting, "east-window/right/2")).x == inch(51 + 54)
+    lead, outer = by_id(cutting, "east-window/right/1"), by_id(cutting, "east-window/right/2")
+    assert (lead.width, match_of(lead).x) == (inch(43), inch(39))
+    assert match_of(outer).x == inch(39 + 42) == 3 * inch(27)
+    # 42 x 1.5 + 4 = 67 = 43 + 25 - 1.
+    assert outer.width == inch(25)
+    assert "full width trimmed at the leading edge, so that all widths meet in the design" in lead.notes
+    assert "cut 12 in narrower at its leading edge" in text(cutting, "note")
+    assert lead.arithmetic("in")[1] == (
+        "cut width: match 54 + seam 1/2 x 2 - cut off at the leading edge 12 = 43 in"
+    )
     assert {match_of(piece).seam for piece in panels(cutting)} == {"east-window"}
 
 
@@ -599,8 +609,10 @@ def test_more_rod_never_takes_less_cloth(window: Window, cloth: Cloth, more: int
 def test_a_pair_is_cut_mirrored(window: Window, cloth: Cloth) -> None:
     cutting = cut_job(job_of(replace(window, draw="pair", panels=2), cloth))
     left, right = cutting.panels
-    assert left.cuts == right.cuts[::-1]
-    assert left.flat == right.flat
+    # What a continuous pair gives at its leading edges may be an odd number of steps of the tape.
+    step = SIXTEENTH if window.pair == "continuous" and cloth.repeat is not None else 0
+    assert all(abs(a - b) <= step for a, b in zip(left.cuts, right.cuts[::-1], strict=True))
+    assert abs(left.flat - right.flat) <= step
 
 
 @settings(max_examples=40)

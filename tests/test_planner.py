@@ -233,14 +233,29 @@ def test_where_only_the_selvage_is_free_the_layout_grows() -> None:
         assert tray.x + tray.width <= inch("55 1/2")
 
 
-def test_a_bolt_on_which_no_phase_has_room_is_refused_with_a_remedy() -> None:
-    # A continuous pair of joined panels: both full widths of 55 fill the bolt, yet the design asks the second
-    # to start where the first left off, 4 in of hems earlier.
-    cloth = a_cloth(bolt(inch(55), None, inch(54)), repeat=Repeat(inch(25), inch(18)))
-    job = a_job(a_window(rod=inch(100), pair="continuous"), cloths=(cloth,))
+def test_a_pair_on_which_no_phase_has_room_is_refused_with_a_remedy() -> None:
+    # Two single widths of 49: the second lies 49 - 4 = 45 = 18 on in the design, which is 9 back and so takes
+    # 49 + 9 = 58 across.
+    cloth = a_cloth(bolt(inch(56), inch(55), inch(54)), repeat=Repeat(inch(25), inch(27)))
+    job = a_job(a_window(rod=inch(60), pair="continuous", flat_width=inch(45)), cloths=(cloth,))
     for act in (require_possible, lambda job: plan(job, effort=effort())):
-        with pytest.raises(DoesNotFitError, match='window "East window" take pair = "alike"'):
+        with pytest.raises(DoesNotFitError) as refused:
             act(job)
+        assert str(refused.value) == (
+            'cloth "face": no layout on a bolt of 56 in meets in the design\n'
+            '  - window "East window": pair = "continuous": hems and overlap shift the design from panel '
+            'to panel by more than this bolt has room for: take pair = "alike", or a bolt with 58 in to cut '
+            "from"
+        )
+    wider = replace(job, cloths=(replace(cloth, bolts=(bolt(inch(60), inch(58), inch(54)),)),))
+    assert layout_of(planned(wider)).length is not None
+
+
+def test_a_match_that_is_no_whole_repeat_is_refused_with_a_remedy() -> None:
+    # From width to width the design moves on by 54 - 2 x 20 = 14.
+    cloth = a_cloth(bolt(inch(56), inch(55), inch(54)), repeat=Repeat(inch(25), inch(20)))
+    with pytest.raises(DoesNotFitError, match=r'"East window": its widths would take .*: measure match and'):
+        plan(a_job(a_window(rod=inch(150)), cloths=(cloth,)), effort=effort())
 
 
 # Nap

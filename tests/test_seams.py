@@ -16,6 +16,7 @@ from nesting.seams import (
     places,
     plan_centred,
     plan_widths,
+    room_in_phase,
     seam_lines,
     total_width,
     widths_of,
@@ -150,3 +151,29 @@ def test_planned_widths_give_what_is_needed(
 @given(needs, needs, fulls, seams)
 def test_a_wider_panel_never_takes_fewer_widths(a: int, b: int, full: int, seam: int) -> None:
     assert count_widths(min(a, b), full, seam) <= count_widths(max(a, b), full, seam)
+
+
+placed_widths = st.lists(st.tuples(st.integers(-20, 20), st.integers(1, 9)), min_size=1, max_size=4)
+
+
+@given(placed_widths, st.integers(1, 9))
+def test_the_room_in_phase_is_the_least_that_trying_every_place_finds(
+    placed: list[tuple[int, int]], across: int
+) -> None:
+    def holds(room: int, phase: int) -> bool:
+        return all(
+            any((x - place - phase) % across == 0 for x in range(room - cut + 1)) for place, cut in placed
+        )
+
+    least = next(room for room in range(40) if any(holds(room, phase) for phase in range(across)))
+    assert room_in_phase(placed, across) == least
+
+
+def test_what_is_cut_off_the_leading_edge_goes_to_the_part_width() -> None:
+    # 67 of 54s: 54 + 14; with 12 off the leading edge 42 + 26.
+    widths = plan_widths(inch(67), PLAIN, "exact", inch(6), inch(12))
+    assert cuts(widths) == [("leading", inch(42)), ("part", inch(26))]
+    assert total_width(widths, HALF) == inch(67)
+    # 100 of 54s is 54 + 47; 12 more at the outer edge do not fit into 54: a third width of 6.
+    widths = plan_widths(inch(100), PLAIN, "exact", 0, inch(12))
+    assert cuts(widths) == [("leading", inch(42)), ("full", inch(54)), ("part", inch(6))]

@@ -1,0 +1,156 @@
+"""Pairs whose design runs on, and slivers of prints: laid out, and measured on the cloth."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from orders import a_bolt, a_cloth, a_job, a_window, cut_job, inch, panels
+
+from nesting.check import check_plan_document
+from nesting.files import plan_document
+from nesting.job import Hem, Job, Window
+from nesting.piece import Piece
+from nesting.plan import Laid, Plan
+from nesting.planner import Effort, plan
+from nesting.repeat import Repeat
+
+SEAM = inch("1/2")
+
+Spot = tuple[int, int]
+"""Where a width lies across the cloth, and how wide it is cut."""
+
+
+def an_order(repeat: Repeat, width: str, match: int, **said: Any) -> Job:
+    bolt = a_bolt(inch(width), inch(width), inch(match), sold_by=inch(1))
+    return a_job(a_window(**said), cloths=(a_cloth(bolt, repeat=repeat),))
+
+
+def place_of(piece: Piece) -> int:
+    assert piece.match is not None
+    return piece.match.x
+
+
+def across(made: Plan) -> dict[str, list[Spot]]:
+    """The widths of each panel as laid, from the left one to the right one."""
+    laid = sorted((one for one in made.layouts[0].placements if one.piece.role == "panel"), key=place_of_laid)
+    return {
+        side: [(one.x, one.width) for one in laid if one.piece.side == side] for side in ("left", "right")
+    }
+
+
+def place_of_laid(laid: Laid) -> int:
+    return place_of(laid.piece)
+
+
+def tried_across(pieces: tuple[Piece, ...], repeat_width: int, room: int) -> dict[str, list[Spot]]:
+    """Widths laid by the rule of the lattice in the first phase that puts one at the edge and fits all."""
+    ordered = sorted(pieces, key=place_of)
+    for phase in (-place_of(piece) for piece in ordered):
+        spots = [((place_of(piece) + phase) % repeat_width, piece.width) for piece in ordered]
+        if all(x + width <= room for x, width in spots):
+            sides = [piece.side for piece in ordered]
+            return {
+                side: [spot for spot, own in zip(spots, sides, strict=True) if own == side]
+                for side in ("left", "right")
+            }
+    raise AssertionError("no phase has room")
+
+
+def assert_design_meets(laid: dict[str, list[Spot]], repeat_width: int) -> None:
+    """At every seam line both sides show the same part of the design.
+
+    Across the cloth the design is where x modulo the repeat width is; what lies at one height in it follows
+    from the check of the document.
+    """
+    for widths in laid.values():
+        for (x, width), (after, _) in pairwise(widths):
+            assert (x + width - SEAM - (after + SEAM)) % repeat_width == 0
+
+
+def gap_at_the_leading_edges(laid: dict[str, list[Spot]], repeat_width: int) -> int:
+    """How far the design has moved from the left panel's leading cut edge to the right panel's."""
+    (x, width), (after, _) = laid["left"][-1], laid["right"][0]
+    return (x + width - after) % repeat_width
+
+
+@settings(max_examples=60)
+@given(
+    st.sampled_from([(27, 54), (18, 54), (54, 54), (13, 52)]),
+    st.integers(inch(84), inch(200)).map(lambda ticks: ticks // 127 * 127),
+    st.integers(0, 3),
+    st.integers(0, 3),
+    st.sampled_from([Fraction(0), Fraction(1, 2)]),
+)
+def test_joined_panels_run_on_where_the_bolt_is_no_wider_than_a_full_width(
+    design: tuple[int, int], rod: int, turn: int, overlap: int, drop: Fraction
+) -> None:
+    wide, match = design
+    said: dict[str, Any] = {"leading_hem": Hem(inch(turn), 2), "overlap": inch(overlap), "returns": 0}
+    job = an_order(
+        Repeat(inch(24), inch(wide), drop), str(match + 1), match, rod=rod, pair="continuous", **said
+    )
+    laid = tried_across(panels(cut_job(job)), inch(wide), inch(match + 1))
+    assert_design_meets(laid, inch(wide))
+    # Two leading hems of two turns, and the overlap, do not show.
+    hidden = inch(2 * 2 * turn + overlap)
+    assert gap_at_the_leading_edges(laid, inch(wide)) == hidden % inch(wide)
+
+
+def least_trim(full: int, hidden: int, part: int, repeat: int, seam: int) -> int:
+    """The least that the leading edges of a pair of two widths each must give, by trying every layout.
+
+    All whole numbers; the bolt holds just a full width. Each panel is a leading width and a part, and any x
+    of all four that meets at both seams and at the leading edges counts.
+    """
+    for trim in range(full):
+        for share in range(trim + 1):
+            leads, parts = (full - share, full - trim + share), (part + share, part + trim - share)
+            spots = [range(full - cut + 1) for cut in (parts[0], leads[0], leads[1], parts[1])]
+            if any(spot.stop < 1 for spot in spots):
+                continue
+            for outer_left in spots[0]:
+                seam_left = outer_left + parts[0] - 2 * seam
+                for lead_left in (x for x in spots[1] if (x - seam_left) % repeat == 0):
+                    edge = lead_left + leads[0] - hidden
+                    for lead_right in (x for x in spots[2] if (x - edge) % repeat == 0):
+                        seam_right = lead_right + leads[1] - 2 * seam
+                        if any((x - seam_right) % repeat == 0 for x in spots[3]):
+                            return trim
+    raise AssertionError("no trim at all will do")
+
+
+@pytest.mark.parametrize(("wide", "turn"), [(9, 1), (9, 2), (6, 1), (18, 1)])
+def test_no_less_need_be_trimmed_by_brute_force(wide: int, turn: int) -> None:
+    # A full width of 18 + 2 x 1 = 20 fills the bolt; 30 in all is 20 + 12 - 2.
+    hidden = 4 * turn
+    bolt = a_bolt(inch(20), inch(20), inch(18), sold_by=inch(1))
+    window: Window = a_window(
+        rod=inch(60), flat_width=inch(30 - 4 * turn), seam=inch(1), pair="continuous", least_part_width=0,
+        heading="clip-ring", leading_hem=Hem(inch(turn), 2), outer_hem=Hem(inch(turn), 2), returns=0,
+        overlap=0,
+    )  # fmt: skip
+    cloth = a_cloth(bolt, repeat=Repeat(inch(12), inch(wide)))
+    laid = tried_across(panels(cut_job(a_job(window, cloths=(cloth,)))), inch(wide), inch(20))
+    leads = (laid["left"][-1], laid["right"][0])
+    trimmed = sum(inch(20) - width for _, width in leads)
+    assert trimmed == inch(least_trim(20, hidden, 12, wide, 1))
+
+
+@pytest.mark.parametrize("repeat", [Repeat(inch(25)), Repeat(inch(25), inch(54)), Repeat(inch(25), inch(27))])
+@pytest.mark.parametrize("pair", ["alike", "continuous"])
+def test_a_sliver_of_a_print_is_widened_where_the_design_still_meets(repeat: Repeat, pair: str) -> None:
+    # 72 x 1.5 + 4 = 112 = 55 + 55 + 4 - 2: a part of 4, which would show less than 6.
+    made = plan(an_order(repeat, "56", 54, rod=inch(144), pair=pair), effort=Effort(work=0.02, workers=1))
+    assert check_plan_document(plan_document(made)) == ()
+    laid = across(made)
+    assert_design_meets(laid, repeat.width or inch(54))
+    for widths in laid.values():
+        assert min(width for _, width in widths) >= inch("8 1/2")
+        assert sum(width - inch(1) for _, width in widths) + inch(1) == inch(112)
+    if pair == "continuous":
+        assert gap_at_the_leading_edges(laid, repeat.width or inch(54)) == inch(4)
