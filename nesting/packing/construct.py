@@ -1,11 +1,11 @@
-"""First layouts: the lowest place for each part in several orders, and bands cut straight across."""
+"""First layouts: shelves at once, then the lowest place for each part, and bands cut straight across."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 
 from nesting.packing.bed import Bed, SeamRoom
-from nesting.packing.reduce import Core, Kind, Layout
+from nesting.packing.reduce import Core, Kind, Layout, Spot
 
 Order = tuple[int, ...]
 """The kind of each copy to lay, in turn."""
@@ -33,7 +33,68 @@ def _spread(core: Core, kinds: Sequence[int]) -> Order:
     return tuple(index for index in kinds for _ in range(core.kinds[index].copies))
 
 
-def fill(core: Core, order: Order, room: SeamRoom, limit: int | None = None) -> Layout | None:
+def shelves(core: Core, room: SeamRoom) -> Layout | None:
+    """Parts side by side in rows, longest first; quick however many there are.
+
+    A row starts above the one before, and above all flaws; a matched part waits in its row for the next
+    point of the design on either axis. None when a seam group has no phase with room.
+
+    References
+    ----------
+    Coffman, Garey, Johnson, Tarjan, SIAM J. Computing 9 (1980) 808-826 (next-fit, decreasing length).
+    """
+    phases = dict[str, int]()
+    for seam in room.seams if core.repeat is not None and core.repeat.width is not None else ():
+        found = room.phases(seam)
+        if not found:
+            return None
+        phases[seam] = found[0]
+    spots, levels = list[Spot](), dict[str, int]()
+    x, base, top = 0, max((flaw.y + flaw.length for flaw in core.flaws), default=0), 0
+    top = base
+    longest = sorted(range(len(core.kinds)), key=lambda i: (-core.kinds[i].ways[0][1], -core.kinds[i].area))
+    for index in longest:
+        kind = core.kinds[index]
+        width, length, turned = kind.ways[0]
+        for _ in range(kind.copies):
+            at = _next_x(core, kind, phases, x)
+            if at + width > core.width:
+                base, at = top, _next_x(core, kind, phases, 0)
+                if at + width > core.width:
+                    return None
+            y = _next_y(core, kind, levels, at, base)
+            spots.append(Spot(index, at, y, turned))
+            x, top = at + width, max(top, y + length)
+    return tuple(spots)
+
+
+def _next_x(core: Core, kind: Kind, phases: dict[str, int], least: int) -> int:
+    """The next place across in phase with the part's seam group."""
+    match = kind.match
+    if match is None or match.seam is None or core.repeat is None:
+        return least
+    return core.repeat.first_x(least, match.x, phases.get(match.seam, 0))
+
+
+def _next_y(core: Core, kind: Kind, levels: dict[str, int], x: int, least: int) -> int:
+    """The next place along in phase with the part's level group, which its first part settles."""
+    match, repeat = kind.match, core.repeat
+    if match is None or repeat is None:
+        return least
+    phase = -core.start if core.start is not None else levels.get(match.level)
+    if phase is None:
+        levels[match.level] = repeat.phase_y(x, least, match.x, match.y)
+        return least
+    return repeat.first_y(least, x, match.x, match.y, phase)
+
+
+def fill(
+    core: Core,
+    order: Order,
+    room: SeamRoom,
+    limit: int | None = None,
+    stop: Callable[[], bool] = lambda: False,
+) -> Layout | None:
     """Each part of the order in the lowest, then leftmost free place ("bottom-left fill").
 
     Holes between parts are filled, flaws kept clear of, and matched parts wait for the next point of
@@ -49,6 +110,8 @@ def fill(core: Core, order: Order, room: SeamRoom, limit: int | None = None) -> 
         The problem's seam groups.
     limit
         Give up as soon as the layout is longer.
+    stop
+        Give up once it says so; asked after each part.
 
     Returns
     -------
@@ -62,13 +125,13 @@ def fill(core: Core, order: Order, room: SeamRoom, limit: int | None = None) -> 
     bed = Bed(core, room)
     for index in order:
         place = bed.lowest(core.kinds[index])
-        if place is None or (limit is not None and place[2] > limit):
+        if place is None or (limit is not None and place[2] > limit) or stop():
             return None
         bed.put(index, place)
     return bed.layout
 
 
-def bands(core: Core, room: SeamRoom) -> Layout | None:
+def bands(core: Core, room: SeamRoom, stop: Callable[[], bool] = lambda: False) -> Layout | None:
     """Rows cut straight across the strip: each is as long as its first part, and filled from the rest.
 
     Within a row parts stand beside and above one another but never over its end, so one straight cut
@@ -85,7 +148,7 @@ def bands(core: Core, room: SeamRoom) -> Layout | None:
     while any(left):
         tallest = next(index for index in by_length if left[index])
         place = bed.lowest(core.kinds[tallest], base)
-        if place is None:
+        if place is None or stop():
             return None
         bed.put(tallest, place)
         left[tallest] -= 1

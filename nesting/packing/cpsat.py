@@ -333,10 +333,10 @@ class LayoutModel:
         """Run the solver for at most ``seconds`` (or units of work) of the race's budget."""
         solver = cp_model.CpSolver()
         _set_parameters(solver, race, seconds, workers, len(self._copies), weak=weak)
-        status = _watched(solver, self.model, race)
+        status = _watched(solver, self.model, race, self._reporter(race))
         race.budget.charge(solver.response_proto.deterministic_time)
         found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
-        layout = tuple(self._spot(solver, copy) for copy in self._copies) if found else None
+        layout = self.layout_at(solver.value) if found else None
         infeasible = status == cp_model.INFEASIBLE
         if infeasible:
             bound = self._longest + 1
@@ -347,10 +347,24 @@ class LayoutModel:
             bound = max(self._least, round(solver.best_objective_bound))
         return Outcome(layout, bound, infeasible, status in (cp_model.OPTIMAL, cp_model.INFEASIBLE))
 
-    def _spot(self, solver: cp_model.CpSolver, copy: _Copy) -> Spot:
+    def _reporter(self, race: Race) -> cp_model.CpSolverSolutionCallback | None:
+        """Hands every layout to the race as it is found; None where the model is a relaxation."""
+        whole = len(self._kinds) == len(self._core.kinds)
+        return None if self._rows_only or not whole or self._decide else _Reporter(self, race)
+
+    def layout_at(self, value: Callable[[cp_model.IntVar | Expression], int]) -> Layout:
+        """The layout that the variables' values stand for."""
+        return tuple(self._spot(value, copy) for copy in self._copies)
+
+    @property
+    def core(self) -> Core:
+        """What is laid."""
+        return self._core
+
+    def _spot(self, value: Callable[[cp_model.IntVar | Expression], int], copy: _Copy) -> Spot:
         kind = self._core.kinds[copy.kind]
-        turned = kind.ways[0][2] if copy.turn is None else bool(solver.value(copy.turn))
-        return Spot(copy.kind, solver.value(copy.x), solver.value(copy.y), turned)
+        turned = kind.ways[0][2] if copy.turn is None else bool(value(copy.turn))
+        return Spot(copy.kind, value(copy.x), value(copy.y), turned)
 
 
 def _set_parameters(
@@ -375,14 +389,32 @@ def _set_parameters(
         parameters.no_overlap_2d_boolean_relations_limit = 31
 
 
-def _watched(solver: cp_model.CpSolver, model: cp_model.CpModel, race: Race) -> cp_model.CpSolverStatus:
+class _Reporter(cp_model.CpSolverSolutionCallback):
+    """Posts what the solver finds while it goes on, so that an interrupt loses nothing."""
+
+    def __init__(self, model: LayoutModel, race: Race) -> None:
+        super().__init__()
+        self._model = model
+        self._race = race
+
+    def on_solution_callback(self) -> None:
+        """Called by the solver, in a thread of its own."""
+        self._race.post(self._model.core, self._model.layout_at(self.value), "CP-SAT")
+
+
+def _watched(
+    solver: cp_model.CpSolver,
+    model: cp_model.CpModel,
+    race: Race,
+    reporter: cp_model.CpSolverSolutionCallback | None,
+) -> cp_model.CpSolverStatus:
     """Solve beside this thread, which goes on listening to the observer and to an interrupt."""
     answer: list[cp_model.CpSolverStatus] = []
     failure: list[BaseException] = []
 
     def run() -> None:
         try:
-            answer.append(solver.solve(model))
+            answer.append(solver.solve(model, reporter))
         except BaseException as error:  # handed on below, in the thread that asked
             failure.append(error)
 

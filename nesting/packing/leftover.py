@@ -44,10 +44,12 @@ def fill_leftover(problem: Problem, result: Result, more: Sequence[Part]) -> Lef
     if result.length is None or not more:
         return Leftover()
     known = len(problem.parts)
-    parts = (*problem.parts, *more)
-    core = reduce(replace(problem, parts=parts), set_apart=False)
+    width = problem.strips[0].width
+    fitting = [n for n, p in enumerate(more) if p.width <= width or (p.turnable and p.length <= width)]
+    core = reduce(replace(problem, parts=(*problem.parts, *(more[n] for n in fitting))), set_apart=False)
+    placed, over = list[Placement](), [(n, p.length) for n, p in enumerate(more) if n not in fitting]
     if core is None:
-        return Leftover(over=tuple((index, min(p.width, p.length)) for index, p in enumerate(more)))
+        return Leftover(over=tuple((number, part.length) for number, part in enumerate(more)))
     directions = {problem.parts[p.part].arrow: p.turned for p in result.placements}
     for arrow in core.open_arrows:
         core = core.settled(arrow, directions.get(arrow, False))
@@ -58,15 +60,17 @@ def fill_leftover(problem: Problem, result: Result, more: Sequence[Part]) -> Lef
         kind = core.kinds[where[(at.part, at.copy)]]
         length = kind.width if at.turned else kind.length
         bed.put(where[(at.part, at.copy)], (y, x, y + length, at.turned))
-    placed, over = list[Placement](), list[tuple[int, int]]()
     limit = result.length // core.step_y
-    for index, part in enumerate(more, known):
+    for index, number in enumerate(fitting, known):
+        part = more[number]
         for copy in range(1, part.copies + 1):
             spot = bed.lowest(core.kinds[where[(index, copy)]])
             if spot is None or spot[2] > limit:
                 beyond = part.length if spot is None else (spot[2] - limit) * core.step_y
-                over.append((index - known, beyond))
+                over.append((number, beyond))
                 break
             bed.put(where[(index, copy)], spot)
-            placed.append(Placement(index, copy, spot[1] * core.step_x, spot[0] * core.step_y, spot[3]))
-    return Leftover(tuple(placed), tuple(over))
+            placed.append(
+                Placement(known + number, copy, spot[1] * core.step_x, spot[0] * core.step_y, spot[3])
+            )
+    return Leftover(tuple(placed), tuple(sorted(over)))

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import contextlib
 import itertools
 import os
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from nesting.errors import CheckError, ProblemError
 from nesting.packing import bounds
 from nesting.packing.bed import SeamRoom
 from nesting.packing.companion import Companion
 from nesting.packing.compiled import KERNELS
-from nesting.packing.construct import bands, fill, orders
+from nesting.packing.construct import bands, fill, orders, shelves
 from nesting.packing.cpsat import LayoutModel, Weights
 from nesting.packing.improve import OrderSearch
 from nesting.packing.problem import Problem
@@ -23,6 +25,10 @@ from nesting.packing.tight import TightSearch
 
 #: With more open arrow groups than this the directions are left to CP-SAT instead of tried one by one.
 MOST_SPLIT = 3
+#: More threads than this no solver of ours is given.
+MOST_WORKERS = 256
+#: Units of work for a place of one part, per part already lying.
+WORK_PER_PLACE = 4e-6
 #: With more rectangles than this no two-dimensional model is built.
 MOST_IN_MODEL = 400
 #: Units of work that a price of the bar relaxation is taken to cost, per unit of capacity and part.
@@ -71,9 +77,13 @@ def pack(
     Raises
     ------
     ProblemError
-        The problem asks for what this version cannot honour.
+        The problem asks for what this version cannot honour, or seed or workers are out of range.
     """
     require_version_one(problem)
+    if not 0 <= seed < 2**31 - 1:
+        raise ProblemError(f"seed = {seed}: expected a whole number from 0 to {2**31 - 2}")
+    if workers is not None and not 1 <= workers <= MOST_WORKERS:
+        raise ProblemError(f"workers = {workers}: expected 1 to {MOST_WORKERS}, or None for all cores")
     budget = Budget(time_limit, work_limit)
     core = reduce(problem)
     branches = [] if core is None else _branches(core)
@@ -90,6 +100,8 @@ def pack(
         stop = Stop.PROVED
     except (Stopped, KeyboardInterrupt):
         stop = Stop.INTERRUPTED
+        with contextlib.suppress(Finished, Stopped):
+            race.collect()
     return _result(race, stop)
 
 
@@ -119,13 +131,12 @@ def _seams_have_room(branches: list[Core]) -> bool:
 def _result(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
     bound, placements = race.bound, tuple[Placement, ...]()
     if infeasible:
-        bound = Bound(0, "a part has no place in any direction allowed")
+        bound = Bound(0, "a part, or the widths of a seam group, have no place in any direction allowed")
     elif race.best is not None and race.length is not None:
         core, layout = race.best
         placements = core.placements(layout)
         if bound.length > race.length:
-            # A case whose steps do not divide the length proves no more than "not shorter than the best".
-            bound = Bound(race.length, bound.method, bound.certificate)
+            raise CheckError(f"bound {bound.length} ({bound.method}) above a layout of {race.length}")
     return Result(
         length=None if infeasible else race.length,
         bound=bound,
@@ -254,15 +265,16 @@ class _Search:
             self._race.offer(core, (), "rows of their own")
 
     def _construct(self, branch: _Branch) -> None:
-        """Every order once, and bands."""
+        """Shelves, which any order of any size has at once; then every order once, and bands."""
         for core in self._closed_arrows(branch.core):
+            self._race.offer(core, shelves(core, branch.room), "shelves")
+            stop = self._until(0.2 * self._race.budget.left, WORK_PER_PLACE * core.copies)
             for name, order in orders(core):
-                layout = fill(core, order, branch.room)
-                self._race.budget.charge(4e-6 * len(order) ** 2)
-                self._race.offer(core, layout, f"lowest place, by {name}")
-                if self._race.budget.left <= 0:
+                if stop():
                     return
-            self._race.offer(core, bands(core, branch.room), "bands")
+                layout = fill(core, order, branch.room, stop=stop)
+                self._race.offer(core, layout, f"lowest place, by {name}")
+            self._race.offer(core, bands(core, branch.room, stop), "bands")
 
     def _closed_arrows(self, core: Core) -> list[Core]:
         """The core itself, or with all arrow groups one way where their directions are still open."""

@@ -9,8 +9,8 @@ from nesting.repeat import Repeat
 
 __all__ = ["Choice", "Flaw", "Match", "Part", "Problem", "Repeat", "Strip"]
 
-#: Sizes above this are refused: the solver's sums must stay within 64 bits.
-LARGEST = 2**40
+#: Sizes above this are refused (13 km in ticks): sums of areas must stay within 64 bits.
+LARGEST = 2**30
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,6 +137,17 @@ class Race:
         """Hand in a layout from another thread; the next `pulse` takes it."""
         self._posted.put((core, layout, method))
 
+    def collect(self) -> None:
+        """Take what was posted.
+
+        Raises
+        ------
+        Finished
+            It is as short as the bound.
+        """
+        while not self._posted.empty():
+            self.offer(*self._posted.get())
+
     def pulse(self) -> None:
         """Take what was posted, and let the observer breathe, at most ten times a second.
 
@@ -147,8 +158,7 @@ class Race:
         Stopped
             The observer asked for an end.
         """
-        while not self._posted.empty():
-            self.offer(*self._posted.get())
+        self.collect()
         if self._observer is not None and self.budget.elapsed - self._told > 0.1:
             self._told = self.budget.elapsed
             if self._observer(self._now("")) is False:
