@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from importlib import import_module
 from typing import Literal
 
 from nesting.job import Bolt, Cloth, Job
@@ -182,6 +183,12 @@ class Plan:
         costs = [layout.buy.cost for layout in self.layouts if layout.buy]
         known = [cost for cost in costs if cost is not None]
         return sum(known, Decimal(0)) if known and len(known) == len(costs) else None
+
+    def _repr_html_(self) -> str:
+        """The plan as a notebook shows it: what to buy, markers, cut lists."""
+        # By name and only here: drawings are far below in the order of imports, and heavy.
+        text: str = import_module("nesting.packet.notebook").plan_html(self)
+        return text
 
 
 @dataclass(frozen=True, slots=True)

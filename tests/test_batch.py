@@ -158,7 +158,10 @@ def tree(folder: Path) -> set[str]:
     return {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
 
 
-PLAN_FILES = {"plan.json", "cut-list.csv", "marker-face.png", "marker-face.svg", "marker.pdf"}
+PLAN_FILES = {
+    "plan.json", "cut-list.csv", "marker-face.png", "marker-face.svg", "marker.pdf",
+    "packet.html", "packet.pdf", "labels.pdf", "labels.csv",
+}  # fmt: skip
 
 
 def test_each_job_has_a_folder_of_the_files_of_plan(

@@ -292,7 +292,20 @@ def test_schema_prints_a_schema(run: Run) -> None:
 @pytest.mark.parametrize(
     ("name", "files"),
     [
-        ("plan", {"plan.json", "cut-list.csv", "marker-face.png", "marker-face.svg", "marker.pdf"}),
+        (
+            "plan",
+            {
+                "plan.json",
+                "cut-list.csv",
+                "marker-face.png",
+                "marker-face.svg",
+                "marker.pdf",
+                "packet.html",
+                "packet.pdf",
+                "labels.pdf",
+                "labels.csv",
+            },
+        ),
         ("compare", {"comparison.json", "comparison.csv", "comparison.png"}),
         ("pieces", {"pieces.json", "pieces.csv"}),
     ],

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from datetime import date
+from fractions import Fraction
 from pathlib import Path
 from typing import Any, Literal
 
 from nesting.errors import OutputError
-from nesting.files import cut_list_csv, plan_document, rows_csv, write_bytes
+from nesting.files import buy_document, cut_list_csv, plan_document, rows_csv, write_bytes
 from nesting.names import slugs
 from nesting.plan import Comparison, Plan
 from nesting.units import to_decimal
@@ -39,7 +41,54 @@ def plan_files(plan: Plan, paper: Paper) -> dict[str, bytes]:
         "plan.json": as_json(plan_document(plan)).encode(),
         "cut-list.csv": cut_list_csv(plan).encode(),
         **drawings(plan, paper),
+        **packet_files(plan, paper),
     }
+
+
+def packet_files(
+    plan: Plan,
+    paper: Paper,
+    *,
+    comparison: Comparison | None = None,
+    practice: Fraction | None = None,
+    seconds: float = 3.0,
+) -> dict[str, bytes]:
+    """The packet as HTML and PDF, and its labels, by file name.
+
+    Parameters
+    ----------
+    plan, paper
+        What is printed, and on what.
+    comparison
+        The same job on other bolts, for the buying list.
+    practice, seconds
+        Scale of a practice sample to add, and how long to search for its layout.
+    """
+    from nesting.packet import labels_csv, labels_pdf, packet, packet_html, packet_pdf
+    from nesting.packet.practice import practice as sample_of
+    from nesting.packet.practice import practice_sections
+
+    sample = None if practice is None else sample_of(plan, practice, seconds=seconds)
+    pages = () if sample is None else practice_sections(sample, paper)
+    made = packet(plan, made=date.today(), paper=paper, comparison=comparison, practice=pages)
+    return {
+        "packet.html": packet_html(made, paper=paper).encode(),
+        "packet.pdf": packet_pdf(made, paper=paper),
+        "labels.pdf": labels_pdf(made.labels, title=made.title, made=made.made, paper=paper),
+        "labels.csv": labels_csv(plan).encode(),
+    }
+
+
+def full_size_files(plan: Plan) -> dict[str, bytes]:
+    """Each marker at true scale, as SVG and PDF, by file name."""
+    from nesting.packet import full_size_pdf, full_size_svg
+
+    files: dict[str, bytes] = {}
+    laid = [layout for layout in plan.layouts if layout.length is not None]
+    for name, layout in zip(slugs(layout.cloth.key for layout in laid), laid, strict=True):
+        files[f"marker-{name}-full-size.svg"] = full_size_svg(plan, layout)
+        files[f"marker-{name}-full-size.pdf"] = full_size_pdf(plan, layout)
+    return files
 
 
 def comparison_files(comparison: Comparison) -> dict[str, bytes]:
@@ -79,6 +128,7 @@ def comparison_document(comparison: Comparison) -> dict[str, Any]:
                 "unit": layout.buy.unit,
                 "cost": None if layout.buy.cost is None else float(layout.buy.cost),
                 "waste": round(float(layout.waste), 6),
+                "buy": buy_document(layout.buy, job.units),
             }
         options.append(entry)
     return {"schema": "nesting-comparison/1", "title": job.title, "units": job.units, "options": options}

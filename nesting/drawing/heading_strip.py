@@ -179,7 +179,9 @@ def heading_figure(
     heading: HeadingPlan, unit: Unit, *, width: float = 540.0, stretch: tuple[int, int] | None = None
 ) -> Figure:
     """The heading as a picture of its own, ``width`` points wide."""
+    labels = [format_length((s.start + s.end) // 2, unit, name=False) for s in heading.spots]
+    above = max((text_width(label, _SIZE) for label in labels), default=0.0)
     with strokes():
-        figure = new_sheet(width, 110)
-        draw_heading(figure.add_axes((0, 0.02, 1, 0.92)), heading, unit, stretch=stretch)
+        figure = new_sheet(width, max(110.0, 34 + above + _STRIP + 22))
+        draw_heading(figure.add_axes((0, 0.02, 1, 0.96)), heading, unit, stretch=stretch)
     return figure

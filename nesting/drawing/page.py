@@ -81,12 +81,30 @@ def marker_pdf(
     return buffer.getvalue()
 
 
-def page_figures(plan: Plan, layout: ClothLayout, *, paper: Sheet = "a4") -> Iterator[Figure]:
-    """The pages of one layout as figures, numbered by themselves."""
+def page_figures(
+    plan: Plan,
+    layout: ClothLayout,
+    *,
+    paper: Sheet = "a4",
+    room: tuple[float, float] | None = None,
+    called: str = "page",
+) -> Iterator[Figure]:
+    """The pages of one layout as figures, numbered by themselves.
+
+    Parameters
+    ----------
+    plan, layout, paper
+        What is drawn, and on what.
+    room
+        Width and height in points where a page is not the whole sheet.
+    called
+        What a page is called in its corner.
+    """
+    sheet = room or SHEETS[paper]
     with strokes():
-        laid_out = _pages(plan, layout, SHEETS[paper])
+        laid_out = _pages(plan, layout, sheet)
         figures = [
-            _draw_page(plan, page, SHEETS[paper], f"page {number} of {len(laid_out)}")
+            _draw_page(plan, page, sheet, f"{called} {number} of {len(laid_out)}")
             for number, page in enumerate(laid_out, start=1)
         ]
     yield from figures

@@ -97,6 +97,7 @@ def _draw_plan(ax: Axes, look: WindowLook) -> None:
         )
     write(ax, _RIGHT + 56, wall - 3, "wall", _SMALL, colour=FADED, ha="left")
     write(ax, _RIGHT + 22, rod, "rod", _SMALL, colour=FADED, ha="left")
+    write(ax, _LEFT + 8, wall + 13, "bracket", _SMALL, colour=FADED, ha="left")
 
 
 def _draw_edge(ax: Axes, across: tuple[float, float], down: tuple[float, float]) -> None:
@@ -156,7 +157,7 @@ def _draw_rod(ax: Axes) -> None:
         ax.add_patch(
             Rectangle((x - 3, _ROD - 4), 6, 15, facecolor="white", edgecolor=INK, linewidth=1.0, zorder=4.5)
         )
-    write(ax, _RIGHT + 32, _ROD - 9, "bracket and rod", _SMALL, colour=FADED, ha="left")
+    write(ax, _RIGHT + 70, _ROD + 3.5, "rod", _SMALL, colour=FADED, ha="left")
 
 
 def _letter(ax: Axes, look: WindowLook, top: float, hem: float) -> None:

@@ -57,12 +57,12 @@ def read_plan(path: Path) -> Plan:
     NestingError
         The file cannot be read, is no such document, or lays a piece that it does not list.
     """
-    data = _bytes_of(path)
+    data = bytes_of(path)
     try:
         form = PlanForm.model_validate_json(data)
         return _plan(form)
     except ValidationError as error:
-        raise NestingError(_message(error, path)) from None
+        raise NestingError(form_message(error, path)) from None
     except RecursionError:
         raise NestingError(f"{path}: nests too deep: expected a plan as `nesting plan` writes it") from None
     except NestingError as error:
@@ -78,7 +78,7 @@ def read_plan_document(path: Path) -> dict[str, Any]:
         The file cannot be read or is no JSON table.
     """
     try:
-        document = json.loads(_bytes_of(path))
+        document = json.loads(bytes_of(path))
     except (ValueError, RecursionError) as error:
         raise NestingError(
             f"{path}: no JSON ({error}): expected a plan as `nesting plan` writes it"
@@ -88,7 +88,14 @@ def read_plan_document(path: Path) -> dict[str, Any]:
     return document
 
 
-def _bytes_of(path: Path) -> bytes:
+def bytes_of(path: Path) -> bytes:
+    """What is in a file of at most 64 MiB.
+
+    Raises
+    ------
+    NestingError
+        It is larger or cannot be read.
+    """
     try:
         if path.stat().st_size > _MOST_BYTES:
             raise NestingError(f"{path}: the file is over 64 MiB: expected a plan, such as plan.json")
@@ -100,15 +107,19 @@ def _bytes_of(path: Path) -> bytes:
         ) from None
 
 
-def _message(error: ValidationError, path: Path) -> str:
+def form_message(
+    error: ValidationError, path: Path, form: str = "nesting-plan/1", command: str = "plan"
+) -> str:
+    """What a document lacks of its form, in words."""
+    noun = "comparison" if command == "compare" else command
     details = error.errors(include_url=False)
     if details[0]["type"] == "json_invalid":
         reason = details[0]["ctx"]["error"]
-        return f"{path}: this is no JSON ({reason}): expected a plan as `nesting plan` writes it"
+        return f"{path}: this is no JSON ({reason}): expected a {noun} as `nesting {command}` writes it"
     lines = [f"  - {_place(detail['loc'])}: {detail['msg']}" for detail in details[:_MOST_SHOWN]]
     if len(details) > _MOST_SHOWN:
         lines.append(f"  - and {len(details) - _MOST_SHOWN} more")
-    return "\n".join([f"{path}: no plan of the form nesting-plan/1", *lines])
+    return "\n".join([f"{path}: no {noun} of the form {form}", *lines])
 
 
 def _place(loc: tuple[str | int, ...]) -> str:
@@ -225,7 +236,7 @@ def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Tic
         status=form.status,
         stop=form.stop,
         seconds=form.seconds,
-        buy=None if form.buy is None else _buy(form.buy, form, ticks),
+        buy=None if form.buy is None else read_buy(form.buy, ticks.maybe(form.length), ticks.unit),
         rule_of_thumb=None
         if form.rule_of_thumb is None
         else RuleOfThumb(ticks(form.rule_of_thumb.length), form.rule_of_thumb.lines),
@@ -264,14 +275,22 @@ def _bolt(form: LayoutForm, known: tuple[Bolt, ...], ticks: _Ticks) -> Bolt:
     )
 
 
-def _buy(form: BuyForm, layout: LayoutForm, ticks: _Ticks) -> Buy:
-    step = defaults_for(ticks.unit).sold_by if form.step is None else ticks(form.step)
+def read_buy(form: BuyForm, length: int | None, unit: Unit) -> Buy:
+    """What to buy; ``length`` is the layout's, where the form does not say it.
+
+    Raises
+    ------
+    NestingError
+        The selling step is not above 0.
+    """
+    ticks = _Ticks(unit)
+    step = defaults_for(unit).sold_by if form.step is None else ticks(form.step)
     if step <= 0:
         raise NestingError(f"buy.step = {form.step}: expected a length above 0")
-    said = form.length if form.length is not None else layout.length
+    said = length if form.length is None else ticks(form.length)
     bought = round_nearest(Fraction(form.quantity) * unit_ticks(form.unit))
     return Buy(
-        length=bought if said is None else ticks(said),
+        length=bought if said is None else said,
         allowances=tuple(Allowance(item.name, ticks(item.length)) for item in form.allowances),
         step=step,
         unit=form.unit,

@@ -146,7 +146,7 @@ def _layout(layout: ClothLayout, job: Job) -> Table:
         "railroaded": layout.railroaded,
         "waste": round(float(layout.waste), 6),
         "gap": None if layout.gap is None else round(float(layout.gap), 6),
-        "buy": None if layout.buy is None else _buy(layout.buy, unit),
+        "buy": None if layout.buy is None else buy_document(layout.buy, unit),
         "rule_of_thumb": None
         if layout.rule_of_thumb is None
         else {
@@ -190,7 +190,8 @@ def _flaw(flaw: ClothFlaw, there: LengthAtHand, usable: int, unit: Unit) -> Tabl
     }
 
 
-def _buy(buy: Buy, unit: Unit) -> Table:
+def buy_document(buy: Buy, unit: Unit) -> Table:
+    """What to buy, as it stands in a plan document."""
     return {
         "quantity": round(float(buy.quantity), 9),
         "unit": buy.unit,

@@ -1,0 +1,187 @@
+"""The buying list: cloth, lining, and everything that is bought but not cut, in both measures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from nesting.drawing.charts import comparison_figure
+from nesting.drawing.title import money
+from nesting.drawing.trace import trace
+from nesting.packet.facts import WindowFacts, both_units, laid_out, plural, run_in_both
+from nesting.packet.model import BLANK, TICK_BOX, Block, Heading, Paragraph, Picture, Section, Table
+from nesting.piece import Sundry
+from nesting.plan import ClothLayout, Comparison, Option, Plan
+from nesting.units import Unit, format_length, format_quantity, unit_ticks
+
+
+def buying(plan: Plan, facts: tuple[WindowFacts, ...], comparison: Comparison | None = None) -> Section:
+    """What to buy."""
+    blocks: list[Block] = [
+        Paragraph(
+            "Buy all of one cloth from one dye lot, and write the lot on every page. Ask to see the width "
+            "measured "
+            "selvage to selvage and, on a print, the repeat; both decide this plan. Cloth once cut from the "
+            "bolt "
+            "is not taken back."
+        ),
+        _cloths(plan),
+    ]
+    for layout in laid_out(plan):
+        blocks += _how_much(plan, layout)
+    if plan.sundries or facts:
+        blocks += [Heading("Also needed"), _sundries(plan, facts)]
+    blocks += _bolts(plan, comparison)
+    return Section("buying", "Buying list", tuple(blocks))
+
+
+def _cloths(plan: Plan) -> Table:
+    unit = plan.job.units
+    rows = []
+    for layout in laid_out(plan):
+        buy = layout.buy
+        price = "" if buy is None or buy.price is None else f"{_cash(str(buy.price), plan)} / {buy.unit}"
+        rows.append(
+            (
+                TICK_BOX,
+                layout.cloth.title,
+                both_units(layout.bolt.width, unit),
+                "at hand" if buy is None else bought(layout),
+                price,
+                "" if buy is None else money(buy, plan.job.currency),
+                BLANK,
+            )
+        )
+    total = "" if plan.cost is None else _cash(f"{plan.cost:.2f}", plan)
+    heads = ("", "cloth", "bolt width", "buy", "price", "cost", "lot")
+    foot = (("", "all cloth", "", "", "", total, ""),) if total else ()
+    return Table("Cloth to buy", heads, tuple(rows), "cllllrc", (0.4, 3, 2.2, 2.6, 1.6, 1.4, 1.2), foot)
+
+
+def bought(layout: ClothLayout) -> str:
+    """What is bought, in both measures; the one that is not sold in is rounded up."""
+    buy = layout.buy
+    if buy is None:
+        return "nothing"
+    other = run_in_both(buy.total, "in" if buy.unit == "yd" else "cm").partition(" (")[2]
+    return f"{format_quantity(buy.total, buy.unit)} ({other}"
+
+
+def _cash(amount: str, plan: Plan) -> str:
+    currency = plan.job.currency
+    return f"{amount} {currency}" if currency and currency[-1].isalpha() else f"{currency}{amount}"
+
+
+def _how_much(plan: Plan, layout: ClothLayout) -> Iterator[Block]:
+    """The sum behind one purchase, and how good it is."""
+    unit, buy = plan.job.units, layout.buy
+    rows = [("layout, from the squared end to the last cut", both_units(layout.length or 0, unit))]
+    if buy is not None:
+        rows += [(f"+ {extra.name}", both_units(extra.length, unit)) for extra in buy.allowances]
+        rows.append(("= needed", both_units(buy.needed, unit)))
+        step = format_quantity(buy.step, buy.unit)
+        rows.append((f"sold by {step}: up to", f"{bought(layout)} = {both_units(buy.total, unit)}"))
+    rows.append(("proven least for the layout", both_units(layout.bound.length, unit)))
+    rows.append(("how good", _proof(layout, unit)))
+    if layout.rule_of_thumb is not None:
+        rule = layout.rule_of_thumb
+        rows.append(("by the plain trade rule", f"{both_units(rule.length, unit)}: {'; '.join(rule.lines)}"))
+    rows.append(("unused cloth in the layout", f"{float(layout.waste * 100):.1f} %"))
+    title = layout.cloth.title + (f", {layout.at_hand}" if layout.at_hand else "")
+    yield Table(f"{title}: how the length came about", ("", title), tuple(rows), "ll", (2.4, 5))
+
+
+def _proof(layout: ClothLayout, unit: Unit) -> str:
+    if layout.gap == 0:
+        return "no layout of these pieces is shorter"
+    if layout.length is None or layout.gap is None:
+        return "not known"
+    over = format_length(layout.length - layout.bound.length, unit)
+    return f"at most {over} longer than the shortest there is"
+
+
+def _sundries(plan: Plan, facts: tuple[WindowFacts, ...]) -> Table:
+    unit = plan.job.units
+    rows = [(TICK_BOX, *_sundry(sundry, unit)) for sundry in plan.sundries]
+    for each in facts:
+        window = each.window
+        what = (
+            "track with gliders" if window.heading in ("pinch-pleat", "pencil-pleat") else "rod with brackets"
+        )
+        thick = (
+            "" if each.making.diameter_assumed else f", {both_units(each.making.rod_diameter, unit)} thick"
+        )
+        amount = f"{window.count} of {both_units(window.rod, unit)}"
+        note = f"between the brackets{thick}; add what stands out at the ends"
+        rows.append((TICK_BOX, what, amount, window.name, note))
+    heads = ("", "what", "how much", "for", "note")
+    return Table("Also needed, not cut from cloth", heads, tuple(rows), "cllll", (0.4, 2, 3, 2, 3.6))
+
+
+def _sundry(sundry: Sundry, unit: Unit) -> tuple[str, str, str, str]:
+    amount = "" if sundry.count is None else str(sundry.count)
+    if sundry.length is not None:
+        length = both_units(sundry.length, unit)
+        if sundry.length > 3 * unit_ticks("yd"):
+            length = run_in_both(sundry.length, unit)
+        amount = f"{amount} × {length}" if amount else length
+    return sundry.name, amount, sundry.window or "", sundry.note
+
+
+def _bolts(plan: Plan, comparison: Comparison | None) -> Iterator[Block]:
+    """The widths in which each cloth is sold: compared where that was done, else as they are offered."""
+    unit = plan.job.units
+    if comparison is not None and comparison.options:
+        yield Heading("Bolt widths compared")
+        rows = tuple(_option(plan, option) for option in comparison.options)
+        heads = ("cloth", "bolt width", "widths a panel", "seams", "buy", "cost", "layout", "proven least")
+        weights = (2, 1.1, 1.2, 0.8, 1.8, 1.3, 1.3, 1.4)
+        yield Table("The same job on each bolt width", heads, rows, "lrrrrrrr", weights, small=True)
+        alt = "Bars: how much of each bolt width is bought, with its cost and the proven least beside it."
+        yield Picture(trace(comparison_figure(comparison)), alt)
+        return
+    several = [cloth for cloth in plan.job.cloths if len(cloth.bolts) > 1]
+    if not several:
+        return
+    used = {(layout.cloth.key, layout.bolt.width) for layout in plan.layouts}
+    rows = tuple(
+        (
+            cloth.title,
+            both_units(bolt.width, unit),
+            both_units(bolt.usable, unit),
+            "" if bolt.price is None else _cash(str(bolt.price), plan),
+            "this plan" if (cloth.key, bolt.width) in used else "",
+        )
+        for cloth in several
+        for bolt in cloth.bolts
+    )
+    yield Heading("Other bolt widths on offer")
+    yield Table(
+        f"Widths on offer, {plural(len(rows), 'bolt')}",
+        ("cloth", "bolt width", "fit to cut", f"price per {plan.job.sold_in}", ""),
+        rows,
+        "lrrrl",
+        (3, 2, 2, 1.6, 1.4),
+    )
+    yield Paragraph(
+        "`nesting compare` plans the job on each of them; give its comparison.json to `nesting packet` and "
+        "the "
+        "table and chart stand here.",
+        kind="note",
+    )
+
+
+def _option(plan: Plan, option: Option) -> tuple[str, ...]:
+    unit, layout = plan.job.units, option.layout
+    first = (option.cloth.title, format_length(option.bolt.width, unit))
+    if layout is None or layout.length is None or layout.buy is None:
+        return (*first, "", "", option.reason or "none found", "", "", "")
+    counts = sorted({count for _, count in option.widths_per_panel})
+    return (
+        *first,
+        " to ".join(str(count) for count in dict.fromkeys(counts[:1] + counts[-1:])),
+        str(option.seams),
+        format_quantity(layout.buy.total, layout.buy.unit),
+        money(layout.buy, plan.job.currency),
+        format_length(layout.length, unit),
+        format_length(layout.bound.length, unit),
+    )

@@ -1,0 +1,257 @@
+"""The cut list: every cut in the order it is made, with boxes to tick and the tape's readings."""
+
+from __future__ import annotations
+
+import itertools
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Final
+
+from nesting.blocks import Block as Group
+from nesting.blocks import blocks
+from nesting.packet.facts import both_units, laid_out, plural
+from nesting.packet.model import TICK_BOX, Block, Bullets, Heading, Paragraph, Section, Table
+from nesting.packet.offcuts import TABLE, folds, offcut_words, offcuts, straight_cuts
+from nesting.plan import ClothLayout, Laid, Plan
+from nesting.thumb import LAYERS
+from nesting.units import Unit, format_length
+
+#: What a hand with shears is allowed (common practice, no source).
+_TOLERANCE: Final = {"in": "1/8 in in length and 1/4 in in width", "cm": "3 mm in length and 6 mm in width"}
+_ARROWS: Final = {"up": "↑", "down": "↓", "left": "←", "right": "→"}
+
+_ORDER: Final = (
+    "Look the whole length over first: lot number, flaws against the light, full width, length as paid for. "
+    "Note "
+    "flaws with their distance from the end.",
+    "Square the end: draw a line across from selvage to selvage with a large square and cut it. Zero on the "
+    "tape "
+    "is this line, and every distance below is read from it.",
+    "Lay the cloth right side up with the squared end at your left, so that the left selvage is the far "
+    "edge.",
+    "Chalk all cuts of the bolt before the first one is made, reading each start and end at both selvages "
+    "and in "
+    "the middle. Chalk a TOP arrow on the wrong side of each piece.",
+    "Add up: the last end must read as printed. Have a second person read the list back from the chalk "
+    "lines.",
+    "Cut one panel, hang it against the rod, and only then cut the rest: long pieces first, small ones last.",
+    "Pin its label on each piece before it leaves the table.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One line of the cut list.
+
+    Attributes
+    ----------
+    number
+        In the order of cutting, from 1 on each bolt.
+    group
+        What is cut: one piece, or equal small ones edge to edge.
+    left
+        What must at least be left on the bolt once it is cut; None where the cloth is not parted there.
+    """
+
+    number: int
+    group: Group
+    left: int | None
+
+    @property
+    def first(self) -> Laid:
+        """The piece that lies nearest to the squared end."""
+        return self.group.first
+
+
+def cuts(layout: ClothLayout) -> tuple[Cut, ...]:
+    """All cuts of one bolt, from straight cut to straight cut, in each stretch panels before small pieces."""
+    ends = straight_cuts(layout)
+
+    def order(group: Group) -> tuple[int, bool, int, int]:
+        laid = group.first
+        stretch = sum(end <= laid.y for end in ends)
+        return stretch, laid.piece.role not in LAYERS, laid.y, laid.x
+
+    groups = sorted(_within(layout, ends), key=order)
+    found = list[Cut]()
+    for number, group in enumerate(groups, 1):
+        here = sum(end <= group.first.y for end in ends)
+        last = number == len(groups) or sum(end <= groups[number].first.y for end in ends) > here
+        found.append(Cut(number, group, _left(layout, ends[here]) if last else None))
+    return tuple(found)
+
+
+def _within(layout: ClothLayout, ends: tuple[int, ...]) -> Iterator[Group]:
+    """Equal pieces together, but never across a straight cut."""
+    ordered = sorted(layout.placements, key=lambda laid: laid.y)
+    for _, some in itertools.groupby(ordered, key=lambda laid: sum(end <= laid.y for end in ends)):
+        yield from blocks(some)
+
+
+def _left(layout: ClothLayout, at: int) -> int | None:
+    if layout.buy is not None:
+        return layout.buy.total - (layout.buy.needed - layout.buy.length) - at
+    there = next((there for there in layout.bolt.at_hand if there.name == layout.at_hand), None)
+    return None if there is None else there.length - layout.squaring - at
+
+
+def cut_list(plan: Plan) -> Section:
+    """The cut list of every bolt."""
+    unit = plan.job.units
+    tolerance = _TOLERANCE["in" if unit == "in" else "cm"]
+    parts: list[Block] = [
+        Bullets(_ORDER, numbered=True),
+        Paragraph(
+            f"Keep to {tolerance}, and measure each cut at both selvages and in the middle.", "Tolerance:"
+        ),
+        Paragraph(
+            "from and to are distances along the bolt from the squared end, across is the distance from the "
+            "left "
+            "edge of the usable width. Tick the first two boxes when start and end have been read at the "
+            "left and "
+            "at the right selvage, the third when the piece is cut and labelled. The arrow is the direction "
+            "of TOP "
+            "on the cloth, ↑ onward along the bolt, with the letter of the design behind it.",
+            "How to read it:",
+        ),
+    ]
+    for layout in laid_out(plan):
+        parts += _bolt(plan, layout)
+    parts += _adding_up(plan)
+    return Section("cut-list", "Cut list", tuple(parts))
+
+
+def _bolt(plan: Plan, layout: ClothLayout) -> Iterator[Block]:
+    unit = plan.job.units
+    title = layout.cloth.title + (f", {layout.at_hand}" if layout.at_hand else "")
+    yield Heading(title)
+    yield Paragraph(_facts(layout, unit))
+    made = cuts(layout)
+    rows = tuple(_row(cut, layout, unit) for cut in made)
+    count = sum(cut.group.count for cut in made)
+    boxes = ("L", "R", "cut")
+    heads = ("no.", *boxes, "piece", "pcs", "wide", "long", "from", "to", "across", "TOP", "left on bolt")
+    weights = (0.65, 0.4, 0.4, 0.5, 5.6, 0.8, 1.1, 1.2, 1.2, 1.2, 1.1, 0.7, 1.2)
+    foot = ("", "", "", "", "pieces in all", str(count), "", "", "", "", "", "", "")
+    yield Table(f"{title}: cuts, {unit}", heads, rows, "rccclrrrrrrlr", weights, (foot,), small=True)
+    yield from _after(layout, unit)
+
+
+def _facts(layout: ClothLayout, unit: Unit) -> str:
+    said = [
+        f"Bolt {both_units(layout.bolt.width, unit)} wide as sold, measured ______",
+        f"{both_units(layout.usable, unit)} fit to cut",
+    ]
+    if layout.cloth.repeat is not None:
+        repeat = layout.cloth.repeat
+        said.append(f"repeat {both_units(repeat.length, unit)} long, measured ______")
+    nap = {"one-way": "one-way nap: all arrows alike", "two-way": "panels of a room lie alike"}
+    said.append(nap.get(layout.cloth.nap, "no nap, but panels of a room lie alike"))
+    if layout.squaring:
+        said.append(f"{format_length(layout.squaring, unit)} is cut off to square the end")
+    return "; ".join(said) + "."
+
+
+def _row(cut: Cut, layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
+    laid, group = cut.first, cut.group
+
+    def say(ticks: int) -> str:
+        return format_length(ticks, unit, name=False)
+
+    return (
+        str(cut.number),
+        TICK_BOX,
+        TICK_BOX,
+        TICK_BOX,
+        what(cut, unit),
+        str(group.count),
+        say(laid.width),
+        say(laid.length),
+        say(laid.y),
+        say(group.end),
+        say(laid.x) if laid.x else "0",
+        f"{_ARROWS[laid.arrow]}{f' {laid.letter}' if laid.letter else ''}",
+        "" if cut.left is None else say(cut.left),
+    )
+
+
+def what(cut: Cut, unit: Unit) -> str:
+    """The piece with everything its maker must see to."""
+    laid, group = cut.first, cut.group
+    piece, said = laid.piece, [laid.piece.name]
+    if group.count > 1:
+        said.append(f"{group.across} side by side by {group.along} along")
+    elif piece.copies > 1:
+        said.append(f"{laid.copy} of {piece.copies}")
+    if piece.hem_line and piece.role in LAYERS:
+        said.append(f"hem line {format_length(piece.hem_line, unit)} above the lower edge")
+    if piece.finished_length is not None and piece.role in LAYERS:
+        said.append(f"finishes {format_length(piece.finished_length, unit)} long")
+    said += piece.notes
+    if laid.letter:
+        said.append(f"letter {laid.letter}, chalk the match line beside the cut line")
+    if laid.turn:
+        said.append("lies sideways")
+    return "; ".join(said)
+
+
+def _after(layout: ClothLayout, unit: Unit) -> Iterator[Block]:
+    """How the cloth moves over the table, and what is left."""
+    table = TABLE.of(unit)
+    marks = folds(layout, table)
+    words = ", ".join(f"fold {number} at {format_length(at, unit)}" for number, at in enumerate(marks, 1))
+    if marks:
+        text = (
+            f"On a table {both_units(table, unit)} long, fold the cloth over at "
+            f"{plural(len(marks), 'place')}: "
+            f"{words}. A fold lies at a straight cut wherever one is in reach; a longer piece is folded "
+            "where the "
+            "table ends, with its chalk line carried over the fold."
+        )
+    else:
+        text = f"The whole layout lies on a table {both_units(table, unit)} long without a fold."
+    yield Paragraph(text, "Table and folds:")
+    spare = offcuts(layout, unit)
+    if spare:
+        listed = tuple(
+            f"from {format_length(offcut.start, unit)}: {offcut_words(offcut, unit)}, for {offcut.use}"
+            for offcut in spare
+        )
+        yield Paragraph("keep them, marked with cloth and arrow, until the drapes hang.", "Offcuts:")
+        yield Bullets(listed)
+
+
+def _adding_up(plan: Plan) -> Iterator[Block]:
+    """The piece list beside what is laid: the counts must agree."""
+    laid = Counter(laid.piece.id for layout in plan.layouts for laid in layout.placements)
+    rows = tuple(
+        (
+            piece.name,
+            plan.job.cloth(piece.cloth).title,
+            _size(piece.width, piece.length, plan.job.units),
+            str(piece.copies),
+            str(laid[piece.id]),
+        )
+        for piece in plan.pieces
+    )
+    total = ("all pieces", "", "", str(sum(p.copies for p in plan.pieces)), str(laid.total()))
+    yield Heading("Pieces, counted")
+    yield Table(
+        "Every piece of the job: how many are needed, how many the cut list has",
+        ("piece", "cloth", "cut size", "needed", "on the list"),
+        rows,
+        "lllrr",
+        (4, 2, 2.4, 1, 1.2),
+        (total,),
+    )
+    for out in plan.left_out:
+        name = next((piece.name for piece in plan.pieces if piece.id == out.piece), out.piece)
+        short = format_length(out.shortfall, plan.job.units)
+        yield Paragraph(
+            f"{name}, {out.copies}: another {short} of cloth would be needed.", "Left out:", "warning"
+        )
+
+
+def _size(width: int, length: int, unit: Unit) -> str:
+    return f"{format_length(width, unit, name=False)} × {format_length(length, unit)}"

@@ -1,0 +1,107 @@
+"""What the plan knows of each window, gathered for the pages that tell of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from nesting.headings import Heading, Making, heading
+from nesting.job import Cloth, Window
+from nesting.measures import Hanging, hangings, settle
+from nesting.piece import HeadingPlan, PanelPlan, Piece
+from nesting.plan import ClothLayout, Plan
+from nesting.units import Unit, format_length, round_up, unit_ticks
+from nesting.units import grid as tape_step
+
+
+@dataclass(frozen=True, slots=True)
+class WindowFacts:
+    """One window with its panels, from left to right, and its pieces."""
+
+    window: Window
+    cloth: Cloth
+    making: Making
+    style: Heading
+    hangings: tuple[Hanging, ...]
+    panels: tuple[PanelPlan, ...]
+    headings: tuple[HeadingPlan, ...]
+    pieces: tuple[Piece, ...]
+
+    @property
+    def unit(self) -> Unit:
+        """In which its lengths are told."""
+        return self.making.unit
+
+    @property
+    def pile(self) -> bool:
+        """Whether its cloth has a nap that runs one way and no print, as velvet has."""
+        return self.cloth.nap == "one-way" and self.cloth.repeat is None
+
+
+def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
+    """The windows of a plan in the order of the job; none where the plan does not carry its order."""
+    found = list[WindowFacts]()
+    at = 0
+    for window in plan.job.windows:
+        making = settle(plan.job, window)
+        hung = hangings(making)
+        found.append(
+            WindowFacts(
+                window=window,
+                cloth=plan.job.cloth(window.cloth),
+                making=making,
+                style=heading(window.heading),
+                hangings=hung,
+                panels=plan.panels[at : at + len(hung)],
+                headings=plan.headings[at : at + len(hung)],
+                pieces=tuple(piece for piece in plan.pieces if piece.window == window.name),
+            )
+        )
+        at += len(hung)
+    return tuple(found)
+
+
+def laid_out(plan: Plan) -> Iterator[ClothLayout]:
+    """The layouts that hold something."""
+    return (layout for layout in plan.layouts if layout.length is not None)
+
+
+def bolt_words(layout: ClothLayout, unit: Unit) -> str:
+    """A cloth with its bolt, and its lot or a place to write it."""
+    lot = next((there.lot for there in layout.bolt.at_hand if there.name == layout.at_hand), None)
+    at_hand = f", {layout.at_hand}" if layout.at_hand else ""
+    width = format_length(layout.bolt.width, unit)
+    return f"{layout.cloth.title}, bolt {width}{at_hand}, lot {lot or '_______'}"
+
+
+def both_units(ticks: int, unit: Unit) -> str:
+    """A length in the job's measure and in the other: ``54 in (137.2 cm)``."""
+    other: Unit = "cm" if unit == "in" else "in"
+    return f"{format_length(ticks, unit)} ({format_length(round_up(ticks, tape_step(other)), other)})"
+
+
+def run_in_both(ticks: int, unit: Unit) -> str:
+    """A length that is bought, in yards and metres, the other one rounded up: ``5 1/8 yd (4.69 m)``."""
+    if unit == "in":
+        step = unit_ticks("yd") // 8
+        eighths = -(-ticks // step)
+        return f"{_yards(eighths)} ({-(-ticks * 100 // unit_ticks('m')) / 100:.2f} m)"
+    return f"{-(-ticks * 100 // unit_ticks('m')) / 100:.2f} m ({_yards(-(-ticks * 8 // unit_ticks('yd')))})"
+
+
+def _yards(eighths: int) -> str:
+    whole, part = divmod(eighths, 8)
+    words = {0: "", 2: "1/4", 4: "1/2", 6: "3/4"}.get(part, f"{part}/8")
+    return " ".join(word for word in (str(whole) if whole or not words else "", words, "yd") if word)
+
+
+def plural(count: int, noun: str) -> str:
+    """``1 tab``, ``2 tabs``."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def listed(words: tuple[str, ...] | list[str]) -> str:
+    """``a, b and c``."""
+    if len(words) < 2:
+        return "".join(words)
+    return f"{', '.join(words[:-1])} and {words[-1]}"

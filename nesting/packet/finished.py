@@ -1,0 +1,101 @@
+"""The finished panels: front and back to scale, with their hems, top, seams and nap."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from nesting.drawing.panel import PanelLook, panel_figure
+from nesting.drawing.trace import Drawing, trace
+from nesting.layers import GAP, top_cover
+from nesting.measures import left_hem, right_hem
+from nesting.packet.facts import WindowFacts, listed
+from nesting.packet.model import Block, Heading, Paragraph, Picture, Section
+from nesting.piece import HeadingPlan, PanelPlan
+from nesting.units import Unit
+
+_TOPS: Final = {
+    "back-tab": "facing",
+    "tab-top": "facing",
+    "rod-pocket": "heading and pocket",
+    "pinch-pleat": "buckram cuff",
+    "grommet": "stiffened header",
+    "clip-ring": "top hem",
+    "pencil-pleat": "turn under the tape",
+}
+
+
+def finished(facts: tuple[WindowFacts, ...]) -> Section:
+    """Every different panel once."""
+    blocks: list[Block] = [
+        Paragraph(
+            "Each panel as it lies flat once hemmed, front and back at one scale. Left and right are told as "
+            "seen "
+            "from the room; on the back they change places. The leading edge meets the other panel. Broken "
+            "lines "
+            "are the hem as it shows from the front; lines of dashes and dots are seams."
+        )
+    ]
+    for each in facts:
+        blocks += _window(each)
+    return Section("panels", "Finished panels", tuple(blocks))
+
+
+def _window(facts: WindowFacts) -> Iterator[Block]:
+    drawn = dict[PanelLook, list[str]]()
+    for number, panel in enumerate(facts.panels):
+        head = facts.headings[number] if number < len(facts.headings) else None
+        drawn.setdefault(_look(facts, number, panel, head), []).append(panel.key.replace("-", " "))
+    if drawn:
+        yield Heading(facts.window.name)
+    for look, keys in drawn.items():
+        names = f"{listed(keys)} panel"
+        say = facts.making.say
+        seams = f" seams at {listed([say(seam) for seam in look.seams])}" if look.seams else " no seam"
+        alt = (
+            f"{facts.window.name}, {names}, front and back to scale: {say(look.width)} by "
+            f"{say(look.length)}, "
+            f"{_TOPS[facts.window.heading]} {say(look.top)}, bottom hem {say(look.bottom)},{seams}."
+        )
+        hem = facts.making.bottom_hem
+        caption = (
+            f"{names.capitalize()}: {say(look.width)} flat, {say(look.length)} long; bottom hem "
+            f"{say(hem.turn)} "
+            f"turned {hem.turns} times;{seams} from the left edge."
+        )
+        yield Picture(_picture(look, facts.unit), alt, caption)
+
+
+def _picture(look: PanelLook, unit: Unit) -> Drawing:
+    return trace(panel_figure(look, unit))
+
+
+def _look(facts: WindowFacts, number: int, panel: PanelPlan, head: HeadingPlan | None) -> PanelLook:
+    making, hanging = facts.making, facts.hangings[number]
+    left, right = left_hem(making, hanging), right_hem(making, hanging)
+    cover = min(top_cover(making) if facts.window.lining else facts.style.top_cover(making), panel.length)
+    loops = 0
+    if facts.window.heading == "tab-top" and head is not None:
+        loops = next((steps.total // 2 for steps in head.steps if steps.target == "finished tab"), 0)
+    lining = None
+    if facts.window.lining is not None:
+        bottom = max(cover + 1, panel.length - GAP.of(facts.unit))
+        lining = (left.finished, panel.flat - right.finished, cover, bottom)
+    nap = 0
+    if facts.cloth.nap == "one-way":
+        nap = 1 if facts.cloth.arrow == "up" else -1
+    return PanelLook(
+        width=panel.flat,
+        length=panel.length,
+        left=left.finished,
+        right=right.finished,
+        bottom=making.bottom_hem.finished,
+        top=cover,
+        top_name=_TOPS[facts.window.heading],
+        seams=panel.seams,
+        spots=() if head is None else head.spots,
+        loops=loops,
+        lining=lining,
+        leading=hanging.leading or "",
+        nap=nap,
+    )

@@ -1,0 +1,76 @@
+"""The packet as one page of HTML that needs nothing but itself, on a screen or printed."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Final
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from nesting.drawing.svg import svg
+from nesting.packet.model import BLANK, TICK_BOX, Packet, Paper, Picture, Sheet
+
+_SIZES: Final = {"a4": "210mm 297mm", "letter": "8.5in 11in"}
+
+
+@lru_cache(maxsize=1)
+def _templates() -> Environment:
+    """Everything a person typed is escaped: autoescape holds for every template."""
+    return Environment(
+        loader=PackageLoader("nesting.packet", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+class _Drawings:
+    """Sets drawings as SVG, each with ids of its own."""
+
+    def __init__(self) -> None:
+        self._count = 0
+
+    def __call__(self, block: Picture | Sheet) -> Markup:
+        self._count += 1
+        # The SVG is made of numbers and of texts it has escaped itself.
+        return Markup(svg(block.drawing, alt=block.alt, prefix=f"d{self._count}"))
+
+
+def _in_style(text: str) -> Markup:
+    """A text as a string inside a style sheet, where HTML escapes do not hold."""
+    plain = "".join(
+        character if character.isalnum() or character in " .,:;-_()/·" else f"\\{ord(character):x} "
+        for character in text
+        if character.isprintable()
+    )
+    return Markup(f'"{plain}"')
+
+
+def packet_html(packet: Packet, *, paper: Paper) -> str:
+    """The packet as a self-contained HTML page.
+
+    Parameters
+    ----------
+    packet
+        What to print.
+    paper
+        What it is set for when printed.
+
+    Returns
+    -------
+    str
+        UTF-8 text; opens from disk, asks for nothing from any network, and shows all that was typed as text.
+    """
+    template = _templates().get_template("packet.html")
+    return template.render(
+        packet=packet,
+        made=packet.made.isoformat(),
+        draw=_Drawings(),
+        style_string=_in_style,
+        size=_SIZES[paper],
+        sideways=" ".join(reversed(_SIZES[paper].split())),
+        box=TICK_BOX,
+        blank=BLANK,
+    )

@@ -1,0 +1,93 @@
+"""Labels to pin on: one for each piece that is cut, in the order of the cut list."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from nesting.files.tables import rows_csv
+from nesting.packet.cut_list import Cut, cuts
+from nesting.packet.facts import laid_out
+from nesting.packet.model import Label, LabelSheet, Paragraph, Section
+from nesting.plan import ClothLayout, Laid, Plan
+from nesting.thumb import LAYERS
+from nesting.units import Unit, format_length
+
+_COLUMNS: Final = (
+    "number", "cloth", "piece", "name", "window", "side", "width", "length", "units", "letter", "TOP",
+    "copy", "of",
+)  # fmt: skip
+
+
+def _laid(layout: ClothLayout) -> Iterator[tuple[Cut, Laid]]:
+    """Each cut with every piece it holds."""
+    by_place = {(laid.piece.id, laid.x, laid.y): laid for laid in layout.placements}
+    for cut in cuts(layout):
+        first = cut.first
+        for along in range(cut.group.along):
+            for across in range(cut.group.across):
+                place = (first.piece.id, first.x + across * first.width, first.y + along * first.length)
+                yield cut, by_place[place]
+
+
+def labels(plan: Plan) -> tuple[Label, ...]:
+    """One label for each piece laid."""
+    unit = plan.job.units
+    return tuple(
+        _label(layout, cut, laid, unit) for layout in laid_out(plan) for cut, laid in _laid(layout)
+    )  # fmt: skip
+
+
+def _label(layout: ClothLayout, cut: Cut, laid: Laid, unit: Unit) -> Label:
+    piece = laid.piece
+    side = f"{piece.side} panel, seen from the room" if piece.side in ("left", "right") else ""
+    lines = [layout.cloth.title, side]
+    if piece.hem_line and piece.role in LAYERS:
+        lines.append(f"hem line {format_length(piece.hem_line, unit)}")
+    if piece.finished_length is not None and piece.role in LAYERS:
+        lines.append(f"FL {format_length(piece.finished_length, unit)}")
+    lines += [note for note in piece.notes if note.startswith(("seam to", "leading edge"))]
+    size = f"{format_length(piece.width, unit, name=False)} × {format_length(piece.length, unit)}"
+    top = "stroke this way = smooth" if piece.nap == "one-way" and layout.cloth.arrow == "up" else ""
+    if piece.nap == "one-way" and layout.cloth.arrow == "down":
+        top = "stroke away = smooth"
+    return Label(
+        number=f"no. {cut.number}",
+        name=piece.name,
+        size=size,
+        lines=tuple(line for line in lines if line),
+        letter=laid.letter,
+        top=top,
+        copy=f"{laid.copy} of {piece.copies}" if piece.copies > 1 else "",
+        piece=piece.id,
+    )
+
+
+def label_section(found: tuple[Label, ...]) -> Section:
+    """The labels as they are cut apart and pinned on."""
+    text = (
+        f"{len(found)} labels, one for each piece. Cut them apart and pin each on the wrong side of its "
+        "piece, the "
+        "arrow towards the chalked TOP, before the piece leaves the table. They are also in labels.pdf, on "
+        "plain "
+        "paper. If label and cloth disagree, stop: measure the piece and find its number on the marker "
+        "before "
+        "anything else is cut."
+    )
+    return Section("labels", "Labels", (Paragraph(text), LabelSheet(found)))
+
+
+def labels_csv(plan: Plan) -> str:
+    """One row for each label."""
+    unit = plan.job.units
+    rows = [
+        (
+            cut.number, layout.cloth.title, laid.piece.id, laid.piece.name, laid.piece.window or "",
+            laid.piece.side or "", format_length(laid.piece.width, unit, name=False),
+            format_length(laid.piece.length, unit, name=False), unit, laid.letter, laid.arrow, laid.copy,
+            laid.piece.copies,
+        )
+        for layout in laid_out(plan)
+        for cut, laid in _laid(layout)
+    ]  # fmt: skip
+    return rows_csv(_COLUMNS, rows)

@@ -1,0 +1,47 @@
+"""The marker pages: every bolt drawn to scale, with its fold marks."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from nesting.drawing.folds import draw_folds
+from nesting.drawing.page import SHEETS, page_figures
+from nesting.drawing.trace import trace
+from nesting.packet.facts import bolt_words, laid_out
+from nesting.packet.model import Paper, Section, Sheet
+from nesting.packet.offcuts import TABLE, folds
+from nesting.plan import ClothLayout, Plan
+from nesting.units import format_length
+
+#: What head and foot of a page leave to a drawing on a sheet lying on its side, in points.
+HEAD: Final = 16.0
+FOOT: Final = 8.0
+
+
+def sheets(plan: Plan, layout: ClothLayout, paper: Paper) -> tuple[Sheet, ...]:
+    """The pages of one bolt."""
+    wide, high = SHEETS[paper]
+    unit = plan.job.units
+    figures = page_figures(plan, layout, paper=paper, room=(wide, high - HEAD - FOOT), called="marker page")
+    places = folds(layout, TABLE.of(unit))
+    found = list[Sheet]()
+    for number, figure in enumerate(figures, 1):
+        draw_folds(figure, layout, places, unit)
+        length = format_length(layout.length or 0, unit)
+        alt = (
+            f"Marker of {layout.cloth.title}, page {number}: where each piece lies on a bolt "
+            f"{format_length(layout.bolt.width, unit)} wide, {length} in all. The cut list gives the same in "
+            "numbers."
+        )
+        found.append(Sheet(trace(figure), alt))
+    return tuple(found)
+
+
+def markers(plan: Plan, paper: Paper) -> tuple[Section, ...]:
+    """A section for each bolt."""
+    return tuple(
+        Section(
+            f"marker-{number}", f"Marker: {bolt_words(layout, plan.job.units)}", sheets(plan, layout, paper)
+        )
+        for number, layout in enumerate(laid_out(plan), 1)
+    )

@@ -1,0 +1,61 @@
+"""The first page: what the job is, what it costs, what must be decided, and where everything is found."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from nesting.packet.buying import bought
+from nesting.packet.facts import WindowFacts, laid_out, plural
+from nesting.packet.model import Block, Bullets, Heading, Paragraph, Section, Table
+from nesting.piece import Advice
+from nesting.plan import Plan
+
+_ORDER = {"warning": 0, "offer": 1, "note": 2}
+_WORDS = {"warning": "Decide:", "offer": "Offer:", "note": "Note:"}
+
+
+def overview(plan: Plan, facts: tuple[WindowFacts, ...], others: Iterable[Section]) -> Section:
+    """The first page."""
+    blocks: list[Block] = []
+    if facts:
+        blocks.append(_windows(facts))
+    buys = tuple(
+        (layout.cloth.title, "at hand" if layout.buy is None else bought(layout)) for layout in laid_out(plan)
+    )
+    blocks.append(Table("To buy, in short", ("cloth", "how much"), buys, "ll", (3, 3)))
+    counts = plural(sum(piece.copies for piece in plan.pieces), "piece")
+    blocks.append(Paragraph(f"{counts} are cut, each with its label. Work through the packet in its order."))
+    if plan.advice:
+        blocks += [Heading("What the planner has to say"), *_advice(plan.advice)]
+    blocks += [Heading("In this packet"), Bullets(tuple(_called(section) for section in others))]
+    return Section("overview", plan.job.title or "Drapes", tuple(blocks))
+
+
+def _called(section: Section) -> str:
+    return (
+        f"{section.title}, on sheets of their own: labels.pdf" if section.key == "labels" else section.title
+    )
+
+
+def _windows(facts: tuple[WindowFacts, ...]) -> Table:
+    rows = tuple(
+        (
+            each.window.name,
+            each.window.room,
+            each.window.heading.replace("-", " "),
+            str(each.window.count * len(each.hangings)),
+            each.making.say(each.window.rod),
+            each.making.say(each.making.finished.total),
+            each.cloth.title,
+        )
+        for each in facts
+    )
+    heads = ("window", "room", "heading", "panels", "rod", "finished length", "cloth")
+    return Table("Windows", heads, rows, "lllrrrl", (2.4, 1.8, 1.5, 0.9, 1.2, 1.5, 2.2))
+
+
+def _advice(advice: Iterable[Advice]) -> Iterator[Paragraph]:
+    for remark in sorted(advice, key=lambda one: _ORDER[one.kind]):
+        about = f"{remark.window}: " if remark.window else ""
+        words = (f"{about}{remark.text}.", _WORDS[remark.kind])
+        yield Paragraph(*words, "warning") if remark.kind == "warning" else Paragraph(*words)

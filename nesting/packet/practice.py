@@ -1,0 +1,172 @@
+"""A small version of one panel to teach with: finished sizes scaled, hems and seams kept workable."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Final
+
+from nesting.errors import Fault, JobError
+from nesting.headings.heading import measure
+from nesting.job import Bolt, Cloth, Hem, Job, Window
+from nesting.measures import settle
+from nesting.packet.cut_list import cut_list
+from nesting.packet.facts import window_facts
+from nesting.packet.finished import finished
+from nesting.packet.markers import sheets
+from nesting.packet.model import Block, Bullets, Paper, Paragraph, Section
+from nesting.packet.sewing import sewing
+from nesting.packet.sums import sums
+from nesting.plan import Plan
+from nesting.planner import Effort
+from nesting.planner import plan as make_plan
+from nesting.units import format_length, grid, round_nearest
+
+#: No hem of a sample is turned less than this: smaller ones cannot be pressed.
+LEAST_BOTTOM: Final = measure("1", "5/2")
+LEAST_SIDE: Final = measure("1/2", "1")
+#: A sample panel is at least so wide and long, or nothing is learned from it.
+LEAST_PANEL: Final = measure("8", "20")
+
+
+@dataclass(frozen=True, slots=True)
+class Practice:
+    """A plan for the sample, and how much smaller it is."""
+
+    plan: Plan
+    scale: Fraction
+    window: str
+
+
+def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0) -> Practice:
+    """One panel of the job's first window, smaller.
+
+    Finished width and length, rod, returns and overlap are scaled. Seams, tabs, pleats and rings keep their
+    real size, for hands do not shrink; hems are scaled but never below `LEAST_BOTTOM` and `LEAST_SIDE`. The
+    practice cloth has no print and is as much narrower than the bolt, so the sample has the same seams.
+
+    Parameters
+    ----------
+    plan
+        The plan of the job.
+    scale
+        Such as 1/3; above 0 and below 1.
+    seconds
+        How long to search for the sample's own layout.
+
+    Raises
+    ------
+    JobError
+        The scale is out of range or leaves a panel too small to handle, or the plan names no window.
+    """
+    if not 0 < scale < 1:
+        raise JobError([Fault("--practice", str(scale), "a fraction above 0 and below 1, such as 1/3")])
+    if not plan.job.windows:
+        raise JobError(
+            [Fault("--practice", str(scale), "a plan with its order, as `nesting plan` writes it")]
+        )
+    job = _job(plan.job, scale)
+    made = make_plan(job, effort=Effort(seconds))
+    least = LEAST_PANEL.of(job.units)
+    if any(min(panel.flat, panel.length) < least for panel in made.panels):
+        short = format_length(least, job.units)
+        raise JobError(
+            [Fault("--practice", str(scale), f"a sample at least {short} wide and long: take more")]
+        )
+    return Practice(made, scale, plan.job.windows[0].name)
+
+
+def practice_sections(sample: Practice, paper: Paper) -> tuple[Section, ...]:
+    """The sample's pages: sizes, drawing, marker, cut list and sewing order."""
+    plan = sample.plan
+    facts = window_facts(plan)
+    blocks: list[Block] = [
+        Paragraph(
+            f"One panel of {sample.window} at {sample.scale} of its finished size, in plain cloth. Seams, "
+            "tabs, "
+            "pleats and rings have their real size, and hems stay deep enough to press, so everything the "
+            "hands "
+            "must learn is learned here. What it does not teach is the weight of the real cloth, its nap, "
+            "and "
+            "matching a print."
+        ),
+        Bullets(_to_buy(plan)),
+    ]
+    for section in (sums(plan, facts), finished(facts), cut_list(plan), sewing(facts)):
+        blocks += section.blocks
+    found = tuple(
+        Section(f"marker-practice-{number}", f"Marker of the practice sample: {layout.cloth.title}", pages)
+        for number, layout in enumerate(plan.layouts, 1)
+        if (pages := sheets(plan, layout, paper))
+    )
+    return (Section("practice", f"Practice sample, {sample.scale}", tuple(blocks)), *found)
+
+
+def _to_buy(plan: Plan) -> tuple[str, ...]:
+    unit = plan.job.units
+    return tuple(
+        f"{layout.cloth.title}: at least {format_length(layout.usable, unit)} wide and "
+        f"{format_length(layout.buy.needed if layout.buy else layout.length or 0, unit)} long"
+        for layout in plan.layouts
+    )
+
+
+def _job(job: Job, scale: Fraction) -> Job:
+    window = _window(job, job.windows[0], scale)
+    keys = {window.cloth, window.lining, window.interlining, window.tab.cloth, window.facing.cloth}
+    cloths = tuple(_cloth(job, cloth, scale) for cloth in job.cloths if cloth.key in keys)
+    title = f"{job.title}: practice sample"
+    return replace(job, title=title, cloths=cloths, windows=(window,), extras=(), squaring=0, remarks=())
+
+
+def _cloth(job: Job, cloth: Cloth, scale: Fraction) -> Cloth:
+    """Plain cloth as much narrower; nothing is bought by the step."""
+    bolt = cloth.bolts[0]
+    small = Bolt(
+        width=_scaled(bolt.width, scale, job),
+        usable=_scaled(bolt.usable, scale, job),
+        sold_by=grid(job.units),
+    )
+    name = f"Practice cloth for {cloth.title}"
+    return replace(cloth, name=name, bolts=(small,), repeat=None, shrinkage=None, start=None)
+
+
+def _window(job: Job, window: Window, scale: Fraction) -> Window:
+    making = settle(job, window)
+    count = window.panels or (1 if window.draw in ("left", "right") else 2)
+    rod = window.covers if window.draw == "fixed" and window.covers else window.rod // count
+    # The sample hangs alone, so it returns to the wall at both ends.
+    returns = _scaled(making.returns, scale, job)
+    return replace(
+        window,
+        name=f"Sample of {window.name}",
+        count=1,
+        draw="left",
+        panels=1,
+        covers=None,
+        rod=max(1, _scaled(rod, scale, job)),
+        finished_length=_scaled(making.finished.total, scale, job),
+        flat_width=None if window.flat_width is None else _scaled(window.flat_width, scale, job),
+        returns=returns,
+        overlap=0,
+        pair="alike",
+        bottom_hem=_hem(making.bottom_hem, scale, LEAST_BOTTOM.of(job.units), job),
+        leading_hem=_hem(making.leading_hem, scale, LEAST_SIDE.of(job.units), job),
+        outer_hem=_hem(making.outer_hem, scale, LEAST_SIDE.of(job.units), job),
+        lining_hem=_hem(making.lining_hem, scale, LEAST_SIDE.of(job.units), job),
+        least_part_width=_scaled(making.least_part, scale, job),
+        bands=(),
+        tiebacks=(),
+    )
+
+
+def _hem(hem: Hem, scale: Fraction, least: int, job: Job) -> Hem:
+    """A hem made smaller, but never so small that it cannot be pressed; a selvage stays one."""
+    if not hem.allowance:
+        return hem
+    return replace(hem, turn=min(hem.turn, max(least, _scaled(hem.turn, scale, job))))
+
+
+def _scaled(ticks: int, scale: Fraction, job: Job) -> int:
+    """A length made smaller, to what a tape shows."""
+    return round_nearest(ticks * scale, grid(job.units))

@@ -1,0 +1,266 @@
+"""The arithmetic: each sum in letters, with its numbers, and its result, from rod to cut size and spacing."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+from typing import Final
+
+from nesting.drawing.heading_strip import heading_figure, stretches
+from nesting.drawing.trace import trace
+from nesting.packet.facts import WindowFacts, listed, plural
+from nesting.packet.model import Block, Heading, Paragraph, Picture, Section, Table
+from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Term
+from nesting.plan import Plan
+from nesting.units import Unit, format_length
+
+#: Capitals are those of the measuring sheet. Labels that are not listed get a letter of their own.
+LETTERS: Final = {
+    "finished length": "F", "top of the rod above the floor": "E",
+    "clearance above the floor": "G", "puddle": "G",
+    "rod covered": "A", "return": "C", "overlap": "D", "fullness": "f", "flat width": "W",
+    "finished panel": "W", "hemmed flat": "W", "finished": "P", "face cut width": "K", "bottom hem": "h",
+    "side hem": "e", "left side hem": "e1", "right side hem": "e2", "left hem": "e1", "right hem": "e2",
+    "top seam": "t", "top hem": "t", "buckram cuff": "t", "header": "t", "turned under the tape": "t",
+    "heading": "t", "pocket": "p", "edge turned under": "u", "take-up over the rod": "v",
+    "top edge above the rod": "H", "top edge above the eyes": "H", "rod": "B", "gap below the rod": "g",
+    "ring and clip below the rod": "g", "seam": "s", "seam of a join": "s", "end turned in": "s",
+    "edge turned in": "s", "usable width": "U", "full width": "U", "match": "M",
+    "equal parts": "n", "gaps": "n",
+    "pleats": "n", "spaces": "n", "half the rod round": "r", "half the rod": "r", "ease": "a", "tab": "b",
+    "finished tab": "b", "finished facing": "q", "finished band": "q", "finished width": "q",
+    "lower edge turned": "l", "outer centre from the edge": "o", "outer ring from the edge": "o",
+    "flat at the left edge": "x", "flat at the right edge": "y", "covered at the top": "c",
+    "turned in at the top": "i", "short of the hem edge": "k", "lining hem": "h2",
+    "working allowance, trimmed at the top": "w", "left after washing": "z", "as ordered": "O",
+}  # fmt: skip
+
+
+def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
+    """How every size was worked out."""
+    blocks: list[Block] = [
+        Paragraph(
+            "Each line is a sum as the planner made it: first in letters, then with the numbers of this job, "
+            "then "
+            "its result, which is the size that is cut. Capital letters are those of the measuring sheet. "
+            "What a "
+            "tape cannot show is written as a decimal, and sizes are rounded up to the tape once, at the "
+            "end. Side "
+            "hems, seams and returns are added outside the fullness: they are flat cloth and make no folds."
+        )
+    ]
+    for each in facts:
+        blocks += _window(each)
+    loose = [piece for piece in plan.pieces if piece.window not in {each.window.name for each in facts}]
+    if loose:
+        blocks += [
+            Heading("Other pieces"),
+            *_tables("Other pieces", _piece_lines(loose), plan.job.units),
+        ]
+    return Section("arithmetic", "Arithmetic", tuple(blocks))
+
+
+def _window(facts: WindowFacts) -> Iterator[Block]:
+    window, unit = facts.window, facts.unit
+    yield Heading(window.name)
+    yield Paragraph(
+        f"{_called(facts)}, {float(facts.making.fullness):g} times full, "
+        f"{plural(len(facts.hangings), 'panel')}"
+        + (f", {window.count} windows alike" if window.count > 1 else "")
+        + "."
+    )
+    lines = [*_panel_lines(facts.panels), *_heading_lines(facts), *_piece_lines(facts.pieces)]
+    yield from _tables(window.name, lines, unit)
+    for panels in _alike(facts.panels):
+        yield Paragraph(
+            _joined(facts, panels[0]), f"{listed([_name(panel) for panel in panels]).capitalize()}:"
+        )
+    yield from _spacing(facts)
+
+
+def _called(facts: WindowFacts) -> str:
+    return f"{facts.window.heading.replace('-', ' ').capitalize()} heading"
+
+
+def _name(panel: PanelPlan) -> str:
+    return f"{panel.key.replace('-', ' ')} panel"
+
+
+def _alike(panels: Iterable[PanelPlan]) -> Iterator[list[PanelPlan]]:
+    """Panels of one width, cut alike, told together."""
+    rest = list(panels)
+    while rest:
+        first = rest[0]
+        same = [
+            p
+            for p in rest
+            if (p.flat, p.length, p.cuts, p.seams) == (first.flat, first.length, first.cuts, first.seams)
+        ]
+        rest = [panel for panel in rest if panel not in same]
+        yield same
+
+
+def _joined(facts: WindowFacts, panel: PanelPlan) -> str:
+    say = facts.making.say
+    seam = say(facts.making.seam)
+    flat = (
+        f"{say(panel.flat)} flat once hemmed, {say(panel.finished)} when it hangs, {say(panel.length)} long"
+    )
+    if len(panel.cuts) == 1:
+        return f"one piece {say(panel.cuts[0])} wide, no seam; {flat}."
+    cuts = " + ".join(say(cut) for cut in panel.cuts)
+    seams = listed([say(at) for at in panel.seams])
+    return (
+        f"{len(panel.cuts)} widths, from left to right {cuts}, joined with {seam} on each side of a seam; "
+        "the seams "
+        f"lie {seams} from the left finished edge; {flat}. The whole width is at the leading edge and the "
+        "part-width at the outer edge, where a seam shows least."
+    )
+
+
+Line = tuple[str, Steps]
+
+
+def _panel_lines(panels: Iterable[PanelPlan]) -> Iterator[Line]:
+    seen = dict[Steps, list[str]]()
+    for panel in panels:
+        for steps in panel.steps:
+            seen.setdefault(steps, []).append(_name(panel))
+    for steps, names in seen.items():
+        yield listed(names), steps
+
+
+def _heading_lines(facts: WindowFacts) -> Iterator[Line]:
+    seen = dict[Steps, list[str]]()
+    for head in facts.headings:
+        for steps in head.steps:
+            seen.setdefault(steps, []).append("panel" if head.side == "single" else head.side)
+    for steps, names in seen.items():
+        where = "heading" if len(names) == len(facts.headings) else f"heading, {listed(names)}"
+        yield where, steps
+
+
+def _piece_lines(pieces: Iterable[Piece]) -> Iterator[Line]:
+    """Each different sum once, with the names of all pieces it holds for."""
+    seen = dict[Steps, list[str]]()
+    for piece in pieces:
+        for steps in (piece.length_steps, piece.width_steps):
+            short = piece.name.removeprefix(f"{piece.window}, ")
+            seen.setdefault(steps, []).append(short)
+    for steps, names in seen.items():
+        shown = list(dict.fromkeys(names))
+        yield listed(shown), steps
+
+
+def _tables(name: str, lines: Iterable[Line], unit: Unit) -> Iterator[Block]:
+    letters = _Letters()
+    rows = []
+    for where, steps in lines:
+        if not steps.terms:
+            continue
+        target, numbers, result = _parts(steps, unit)
+        rows.append((f"{target}: {where}", letters.formula(steps), numbers, result))
+    if not rows:
+        return
+    heads = ("what", "in letters", "with the numbers", "result")
+    yield Table(f"{name}: sums", heads, tuple(rows), "lllr", (3.1, 2.3, 4.6, 1.4))
+    yield Paragraph(f"{letters.key}.", "Letters:", "note")
+
+
+def _parts(steps: Steps, unit: Unit) -> tuple[str, str, str]:
+    """Target, sum and result, as the planner's own line has them."""
+    line = steps.line(unit).removeprefix(f"{steps.target}: ")
+    numbers, _, result = line.rpartition(" = ")
+    return steps.target, numbers, result
+
+
+class _Letters:
+    """Gives each quantity its letter; one that was never listed, or has another amount, gets its own."""
+
+    def __init__(self) -> None:
+        self._given: dict[tuple[str, Fraction], str] = {}
+        self._amounts: dict[str, Fraction] = {}
+
+    def of(self, term: Term) -> str:
+        """The letter of a quantity."""
+        known = (term.label, term.amount)
+        if known not in self._given:
+            letter, number = LETTERS.get(term.label, "Q"), 1
+            found = letter
+            while self._amounts.get(found, term.amount) != term.amount:
+                number += 1
+                found = f"{letter}{number}"
+            self._amounts[found] = term.amount
+            self._given[known] = found
+        return self._given[known]
+
+    @property
+    def key(self) -> str:
+        """What each letter stands for."""
+        meanings = dict[str, list[str]]()
+        for (label, _), letter in self._given.items():
+            meanings.setdefault(letter, []).append(label)
+        return "; ".join(f"{letter} = {' or '.join(labels)}" for letter, labels in meanings.items())
+
+    def formula(self, steps: Steps) -> str:
+        """The sum in letters."""
+        text = ""
+        for term in steps.terms:
+            if term.sign == "up to":
+                text += ", rounded up"
+                continue
+            letter = self.of(term)
+            if term.sign in ("x", "/"):
+                text = f"({text})" if " + " in text or " − " in text else text
+                text = f"{text} {'×' if term.sign == 'x' else '÷'} {letter}"
+            else:
+                sign = "−" if term.sign == "-" else "+"
+                over = f"{term.times} × " if term.times != 1 else ""
+                lead = f" {sign} " if text else ("−" if term.sign == "-" else "")
+                text = f"{text}{lead}{over}{letter}"
+        return text
+
+
+def _spacing(facts: WindowFacts) -> Iterator[Block]:
+    """The strip of each different heading, with its distances as a table."""
+    told = dict[tuple[int, tuple[Spot, ...]], list[HeadingPlan]]()
+    for head in facts.headings:
+        told.setdefault((head.width, head.spots), []).append(head)
+    for heads in told.values():
+        yield from _strip(facts, heads)
+
+
+def _strip(facts: WindowFacts, heads: list[HeadingPlan]) -> Iterator[Block]:
+    head, unit = heads[0], facts.unit
+    sides = listed(["panel" if one.side == "single" else f"{one.side} panel" for one in heads])
+    remarks = list(dict.fromkeys(remark for one in heads for remark in one.remarks))
+    if remarks:
+        yield Paragraph("; ".join(remarks) + ".", f"Spacing, {sides}:")
+    marks = [spot for spot in head.spots if spot.kind != "space"]
+    if not marks:
+        return
+    alt = f"{facts.window.name}, heading of the {sides} to scale: {plural(len(marks), marks[0].kind)} from "
+    alt = "the left edge."
+    for stretch in stretches(head):
+        yield Picture(trace(heading_figure(head, unit, width=500, stretch=stretch)), alt)
+    yield Table(
+        f"{facts.window.name}, {sides}: where each {marks[0].kind} goes, from the left edge, {unit}",
+        ("no.", "from", "to", "centre", "clear to the next", "centre to centre"),
+        tuple(_spots(marks, unit)),
+        "rrrrrr",
+        (0.7, 1, 1, 1, 1.4, 1.4),
+    )
+
+
+def _spots(marks: list[Spot], unit: Unit) -> Iterator[tuple[str, ...]]:
+    def say(ticks: int) -> str:
+        return format_length(ticks, unit, name=False)
+
+    for spot, after in itertools.zip_longest(marks, marks[1:]):
+        centre = (spot.start + spot.end) // 2
+        row = (str(spot.number), say(spot.start), say(spot.end), say(centre))
+        if after is None:
+            yield (*row, "", "")
+        else:
+            yield (*row, say(after.start - spot.end), say((after.start + after.end) // 2 - centre))
