@@ -21,7 +21,8 @@ from nesting.packing.construct import Order, orders
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
 
-#: Units of work of one laid part per part already lying, as machine code: see `nesting.packing.race.Budget`.
+#: Units of work, as machine code, of one laid part: per kind (skyline) or per part lying (fill).
+#: See `nesting.packing.race.Budget`.
 SKYLINE_WORK = 3e-9
 FILL_WORK = 2e-7
 #: Seconds, or units of work, between two looks at the clock and the observer.
@@ -50,7 +51,7 @@ class _Skyline:
 
     def __init__(self, core: Core) -> None:
         self._core = core
-        self.work = SKYLINE_WORK * core.copies**2 + 1e-6
+        self.work = SKYLINE_WORK * core.copies * len(core.kinds) + 1e-6
 
     def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
         core, n = self._core, len(order)

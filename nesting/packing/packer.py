@@ -27,6 +27,8 @@ from nesting.packing.tight import TightSearch
 MOST_SPLIT = 3
 #: More threads than this no solver of ours is given.
 MOST_WORKERS = 256
+#: With more rectangles than this, on plain cloth, the search of orders is the quicker start.
+MOST_PLACED_SINGLY = 500
 #: Units of work for a place of one part, per part already lying.
 WORK_PER_PLACE = 4e-6
 #: With more rectangles than this no two-dimensional model is built.
@@ -268,6 +270,8 @@ class _Search:
         """Shelves, which any order of any size has at once; then every order once, and bands."""
         for core in self._closed_arrows(branch.core):
             self._race.offer(core, shelves(core, branch.room), "shelves")
+            if core.plain and core.copies > MOST_PLACED_SINGLY:
+                continue
             stop = self._until(0.2 * self._race.budget.left, WORK_PER_PLACE * core.copies)
             for name, order in orders(core):
                 if stop():

@@ -16,8 +16,8 @@ def skyline_pass(
     px: Ints,
     py: Ints,
     pt: Ints,
-    used: Ints,
-    seen: Ints,
+    later: Ints,
+    head: Ints,
     sx: Ints,
     sy: Ints,
     sw: Ints,
@@ -33,11 +33,13 @@ def skyline_pass(
     Leung, Zhang, Computers & Operations Research 80 (2017) 113-127.
     """
     n = len(order)
-    for i in range(n):
-        used[i] = 0
-    for i in range(len(seen)):
-        seen[i] = 0
-    segments, placed, length, stamp = 1, 0, 0, 0
+    # Of each kind only the copy that comes first in the order matters: head, and later the next of its kind.
+    for k in range(len(head)):
+        head[k] = n
+    for i in range(n - 1, -1, -1):
+        later[i] = head[order[i]]
+        head[order[i]] = i
+    segments, placed, length = 1, 0, 0
     sx[0], sy[0], sw[0] = 0, 0, W
     while placed < n:
         at = 0
@@ -49,14 +51,10 @@ def skyline_pass(
         rw = sy[at + 1] - y if at + 1 < segments else limit + 1 - y
         high, low = max(lw, rw), min(lw, rw)
         best, best_score, best_turn = -1, -1, 0
-        stamp += 1
-        for i in range(n):
-            if used[i] != 0:
+        for k in range(len(head)):
+            i = head[k]
+            if i >= n:
                 continue
-            k = order[i]
-            if seen[k] == stamp:
-                continue
-            seen[k] = stamp
             for t in range(2):
                 if may[2 * k + t] == 0 or wide[2 * k + t] > gap:
                     continue
@@ -87,7 +85,7 @@ def skyline_pass(
                         score = 2
                     if h == lw or h == rw:
                         score += 1
-                if score > best_score:
+                if score > best_score or (score == best_score and i < best):
                     best, best_score, best_turn = i, score, t
         if best < 0:
             if segments == 1:
@@ -103,7 +101,7 @@ def skyline_pass(
             w, h = wide[2 * k + best_turn], long[2 * k + best_turn]
             if y + h > limit:
                 return limit + 1
-            used[best] = 1
+            head[k] = later[best]
             placed += 1
             to_left = lw >= rw
             if w < gap:
@@ -155,8 +153,8 @@ def skyline_search(
     py: Ints,
     pt: Ints,
     best_order: Ints,
-    used: Ints,
-    seen: Ints,
+    later: Ints,
+    head: Ints,
     sx: Ints,
     sy: Ints,
     sw: Ints,
@@ -178,7 +176,7 @@ def skyline_search(
             continue
         order[i], order[j] = order[j], order[i]
         length = skyline_pass(
-            W, order, wide, long, may, rule, current, px, py, pt, used, seen, sx, sy, sw
+            W, order, wide, long, may, rule, current, px, py, pt, later, head, sx, sy, sw
         )  # fmt: skip
         if length > current:
             order[i], order[j] = order[j], order[i]
