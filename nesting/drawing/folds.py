@@ -37,9 +37,18 @@ def draw_folds(figure: Figure, layout: ClothLayout, places: Sequence[int], unit:
             if stretch is None:
                 continue
             start, end = stretch
-            here = [(number, at) for number, at in enumerate(places, 1) if start < at <= end]
-            for number, at in here:
-                _draw_fold(ax, layout, (start, end), number, at, unit)
+            point = _point(ax)
+            free = start + _foot(ax) * point
+            for number, at in enumerate(places, 1):
+                if not start < at <= end:
+                    continue
+                _draw_mark(ax, layout, number, at, point)
+                words = f"fold {number}: {format_length(at, unit)}"
+                half = text_width(words, _SIZE, bold=True) / 2 * point
+                # Words give way to those before them; the table of the cut list names every fold.
+                if free <= at - half and at + half <= end + 20 * point:
+                    _write(ax, layout, (at, number), words, point)
+                    free = at + half + 4 * point
 
 
 def _stretch(ax: Axes) -> tuple[int, int] | None:
@@ -52,22 +61,28 @@ def _stretch(ax: Axes) -> tuple[int, int] | None:
     return None
 
 
-def _draw_fold(
-    ax: Axes, layout: ClothLayout, stretch: tuple[int, int], number: int, at: int, unit: Unit
-) -> None:
+def _point(ax: Axes) -> float:
+    """Ticks for a point on paper."""
     left, right = ax.get_xlim()
-    sheet = ax.figure
-    box = ax.get_position(original=True)
-    point = (right - left) / (box.width * sheet.bbox.width * POINTS_PER_INCH / sheet.dpi)
+    sheet, box = ax.figure, ax.get_position(original=True)
+    return (right - left) / (box.width * sheet.bbox.width * POINTS_PER_INCH / sheet.dpi)
+
+
+def _foot(ax: Axes) -> float:
+    """Points that the words below the near selvage take at the left of a row."""
+    foot = next((text for text in ax.texts if text.get_gid() == "row-foot"), None)
+    return 0.0 if foot is None else text_width(foot.get_text(), _SIZE) + 8
+
+
+def _draw_mark(ax: Axes, layout: ClothLayout, number: int, at: int, point: float) -> None:
     edge = layout.usable + selvage(layout)
     tip = [(at, edge - 5 * point), (at - 3.5 * point, edge + 2 * point), (at + 3.5 * point, edge + 2 * point)]
     mark = Polygon(tip, closed=True, facecolor=CHALK, edgecolor="white", linewidth=0.4, zorder=7)
     mark.set_gid(f"fold:{number}")
     ax.add_patch(mark)
-    words = f"fold {number}: {format_length(at, unit)}"
-    half = text_width(words, _SIZE) / 2 * point
-    # The words below the near selvage at the left of a row keep their place; a fold there has its mark only.
-    foot = next((a for a in ax.texts if a.get_gid() == "row-foot"), None)
-    taken = stretch[0] + (text_width(foot.get_text(), _SIZE) + 8) * point if foot is not None else stretch[0]
-    if at - half >= taken and at + half <= stretch[1] + 20 * point:
-        write(ax, at, edge + 7 * point, words, _SIZE, colour=CHALK, bold=True, gid=f"fold-words:{number}")
+
+
+def _write(ax: Axes, layout: ClothLayout, fold: tuple[int, int], words: str, point: float) -> None:
+    at, number = fold
+    low = layout.usable + selvage(layout) + 7 * point
+    write(ax, at, low, words, _SIZE, colour=CHALK, bold=True, gid=f"fold-words:{number}")

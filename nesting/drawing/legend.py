@@ -21,6 +21,8 @@ _SIZE: Final = 7.0
 _LINE: Final = _SIZE * PITCH + 0.8
 _GUTTER: Final = 9.0
 _BETWEEN: Final = 22.0
+#: Differences of height below this are none, in points.
+_FINE: Final = 0.01
 _NAME_ROOM: Final = 170.0
 _WHERE_ROOM: Final = 190.0
 _HEADS: Final = ("No.", "piece", "cut size", "count", "where on the bolt")
@@ -104,11 +106,16 @@ def pages(listed: Sequence[Entry], width: float, height: float) -> tuple[Setting
     """The entries set on as many sheets of that size as they need."""
     done, rest = [], list(listed)
     while rest:
-        count = len(rest)
-        while (setting := set_entries(rest[:count], width, tallest=height)) is None and count > 1:
-            count -= 1
-        done.append(setting or set_entries(rest[:1], width) or Setting((), (), 0.0))
-        rest = rest[count:]
+        # One entry more never needs less room, so the largest number that fits is found by halving.
+        fits, over = 1, len(rest) + 1
+        while over - fits > 1:
+            half = (fits + over) // 2
+            if set_entries(rest[:half], width, tallest=height) is None:
+                over = half
+            else:
+                fits = half
+        done.append(set_entries(rest[:fits], width) or Setting((), (), 0.0))
+        rest = rest[fits:]
     return tuple(done)
 
 
@@ -138,17 +145,29 @@ def _balanced(
     rows: Sequence[tuple[Entry, tuple[tuple[str, ...], ...]]], most: int
 ) -> tuple[tuple[tuple[Entry, tuple[tuple[str, ...], ...]], ...], ...]:
     """The rows in at most ``most`` columns, in reading order, the tallest as low as can be."""
-    tops = list(itertools.accumulate((_tall(fields) for _, fields in rows), initial=0.0))
-    heights = sorted({round(b - a, 3) for a, b in itertools.combinations(tops, 2)})
-    for limit in heights:
-        columns: list[list[tuple[Entry, tuple[tuple[str, ...], ...]]]] = [[]]
-        for row in rows:
-            if columns[-1] and _height(columns[-1]) + _tall(row[1]) > limit + 0.01:
-                columns.append([])
-            columns[-1].append(row)
-        if len(columns) <= most and all(_height(column) <= limit + 0.01 for column in columns):
-            return tuple(tuple(column) for column in columns)
-    return ()
+    if not rows:
+        return ()
+    heights = [_tall(fields) for _, fields in rows]
+    low, high = max(heights), sum(heights)
+    while high - low > _FINE:
+        middle = (low + high) / 2
+        if len(_breaks(heights, middle)) <= most:
+            high = middle
+        else:
+            low = middle
+    starts = _breaks(heights, low if len(_breaks(heights, low)) <= most else high)
+    return tuple(tuple(rows[a:b]) for a, b in itertools.pairwise((*starts, len(rows))))
+
+
+def _breaks(heights: Sequence[float], limit: float) -> list[int]:
+    """Where each column begins, filled in turn up to the limit."""
+    starts, tall = [0], 0.0
+    for number, height in enumerate(heights):
+        if number > starts[-1] and tall + height > limit + _FINE:
+            starts.append(number)
+            tall = 0.0
+        tall += height
+    return starts
 
 
 def draw_legend(ax: Axes, setting: Setting, *, left: float = 0.0, top: float = 0.0) -> Axes:

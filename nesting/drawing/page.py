@@ -35,18 +35,21 @@ _LARGEST: Final = 9.0
 # legend of its pieces, and may end its pages between pieces. Without such a scale, legible numbers come
 # first, then a legend on the page itself.
 _SMALLER: Final = (1.0, 0.95, 0.9, 0.85, 0.8, 0.75, 0.7)
+_COARSE: Final = (1.0, 0.85, 0.7)
 _LEAST_ROOM: Final = 100.0
+# Rows on a page, tried in turn where a bolt takes many pages.
+_ROWS: Final = (1, 2, 3)
 
 
 @dataclass(frozen=True, slots=True)
 class _Page:
-    """One page: a stretch of the bolt with its legend, or (frame None) legend only.
+    """One page: stretches of the bolt with their legend, or (without frames) legend only.
 
     ``complete`` is false where the page has no room for the legend of its own pieces.
     """
 
     layout: ClothLayout
-    frame: Frame | None
+    frames: tuple[Frame, ...]
     keys: Mapping[str, int]
     legend: Setting | None
     complete: bool = True
@@ -88,6 +91,7 @@ def page_figures(
     paper: Sheet = "a4",
     room: tuple[float, float] | None = None,
     called: str = "page",
+    most: int | None = None,
 ) -> Iterator[Figure]:
     """The pages of one layout as figures, numbered by themselves.
 
@@ -99,38 +103,62 @@ def page_figures(
         Width and height in points where a page is not the whole sheet.
     called
         What a page is called in its corner.
+    most
+        A bolt of more pages gets two or three rows on each, if every piece can still be told.
     """
     sheet = room or SHEETS[paper]
     with strokes():
-        laid_out = _pages(plan, layout, sheet)
-        figures = [
-            _draw_page(plan, page, sheet, f"{called} {number} of {len(laid_out)}")
-            for number, page in enumerate(laid_out, start=1)
-        ]
-    yield from figures
+        laid_out = _pages(plan, layout, sheet) if most is None else _fewer(plan, layout, sheet, most)
+    for number, page in enumerate(laid_out, start=1):
+        with strokes():
+            figure = _draw_page(plan, page, sheet, f"{called} {number} of {len(laid_out)}")
+        yield figure
 
 
-def _pages(plan: Plan, layout: ClothLayout, sheet: tuple[float, float]) -> list[_Page]:
+def _fewer(plan: Plan, layout: ClothLayout, sheet: tuple[float, float], most: int) -> list[_Page]:
+    """Pages of so many rows that there are at most so many, or of as many rows as can be read."""
+    best: list[_Page] | None = None
+    # A bolt this many times as long as a page is tall will not do with one row, and need not be tried so.
+    long = (layout.length or 0) > 2 * most * max(layout.full_width, layout.usable)
+    for rows in _ROWS[1:] if long else _ROWS:
+        pages = _pages(plan, layout, sheet, rows, _COARSE if long else _SMALLER)
+        frames = [frame for page in pages for frame in page.frames]
+        if rows > 1 and not legible(layout, plan.job.units, frames):
+            break
+        best = pages if best is None else min(best, pages, key=len)
+        if len(best) <= most:
+            break
+    return best or _pages(plan, layout, sheet, parts=_COARSE)
+
+
+def _pages(
+    plan: Plan,
+    layout: ClothLayout,
+    sheet: tuple[float, float],
+    rows: int = 1,
+    parts: Sequence[float] | None = None,
+) -> list[_Page]:
     unit = plan.job.units
     inner, tall = sheet[0] - 2 * _MARGIN, sheet[1] - 2 * _MARGIN
     head = title_height(plan, layout, inner, "page 100 of 100") + _BETWEEN
     foot = signs_height(layout, inner) + _BETWEEN
     cloth = max(layout.full_width, layout.usable)
-    room = max(_LEAST_ROOM, tall - head - foot - ABOVE - BELOW)
+    room = max(_LEAST_ROOM, (tall - head - foot + _BETWEEN) / rows - _BETWEEN - ABOVE - BELOW)
     largest = max(_LARGEST, ratio_of(room / cloth))
     choices = []
-    for part in _SMALLER:
+    for part in parts or _SMALLER:
         scale = scale_of(largest / part)
         frames = fold(layout, max(1, int((inner - 2 * BESIDE) / scale)), scale)
         keys = number_pieces(layout, unit, frames)
         listed = entries(layout, unit, keys)
-        left = room - scale * cloth - _BETWEEN
+        left = rows * (room - scale * cloth) - _BETWEEN
+        shares = [frames[at : at + rows] for at in range(0, len(frames), rows)]
         done = [
-            _Page(layout, frame, keys, *_own_legend(layout, frame, listed, inner, left)) for frame in frames
+            _Page(layout, share, keys, *_own_legend(layout, share, listed, inner, left)) for share in shares
         ]
         complete = all(page.complete for page in done)
         if not complete:
-            done += [_Page(layout, None, keys, setting) for setting in pages(listed, inner, tall - head)]
+            done += [_Page(layout, (), keys, setting) for setting in pages(listed, inner, tall - head)]
         merit = (legible(layout, unit, frames), complete, not cut_in_two(layout, frames))
         if all(merit):
             return done
@@ -139,10 +167,10 @@ def _pages(plan: Plan, layout: ClothLayout, sheet: tuple[float, float]) -> list[
 
 
 def _own_legend(
-    layout: ClothLayout, frame: Frame, listed: Sequence[Entry], width: float, room: float
+    layout: ClothLayout, frames: Sequence[Frame], listed: Sequence[Entry], width: float, room: float
 ) -> tuple[Setting | None, bool]:
     """The legend of the pieces on one page, where it fits, and whether none of it is missing."""
-    here = {laid.piece.id for laid in layout.placements if shows(laid, frame)}
+    here = {laid.piece.id for laid in layout.placements for frame in frames if shows(laid, frame)}
     own = [entry for entry in listed if entry.piece in here]
     setting = set_entries(own, width, tallest=room) if own else None
     return setting, setting is not None or not own
@@ -154,10 +182,10 @@ def _draw_page(plan: Plan, page: _Page, sheet: tuple[float, float], number: str)
     head = title_height(plan, page.layout, inner, number)
     draw_title(sheet_axes(figure, _MARGIN, _MARGIN, inner, head), plan, page.layout, inner, number)
     top = _MARGIN + head + _BETWEEN
-    if page.frame is not None:
+    for frame in page.frames:
         unit = plan.job.units
-
-        top = draw_row(figure, page.layout, unit, page.frame, page.keys, (_MARGIN, top)) + _BETWEEN
+        top = draw_row(figure, page.layout, unit, frame, page.keys, (_MARGIN, top)) + _BETWEEN
+    if page.frames:
         draw_foot(figure, page.layout, page.legend, (_MARGIN, top), inner)
         if not page.complete:
             below = sheet_axes(figure, _MARGIN, sheet[1] - _MARGIN, inner, _MARGIN / 2)

@@ -23,7 +23,7 @@ from nesting.piece import Spot
 from nesting.units import Unit, format_length
 
 _WIDTH: Final = 500.0
-_TALLEST: Final = 330.0
+_TALLEST: Final = 200.0
 _GAP: Final = 56.0
 _SIDE: Final = 40.0
 _ABOVE: Final = 34.0

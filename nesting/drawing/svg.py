@@ -7,12 +7,19 @@ from html import escape
 from typing import Final
 
 from nesting.drawing.lettering import FAMILY
-from nesting.drawing.trace import HATCH_STROKE, TILE, Drawing, Hatch, Outline, Verbs, Words
+from nesting.drawing.trace import HATCH_STROKE, TILE, Box, Drawing, Hatch, Outline, Verbs, Words
 
 _FONTS: Final = f"'{FAMILY}', Verdana, sans-serif"
 
 
-def svg(drawing: Drawing, *, alt: str, prefix: str, size: tuple[str, str] | None = None) -> str:
+def svg(
+    drawing: Drawing,
+    *,
+    alt: str,
+    prefix: str,
+    size: tuple[str, str] | None = None,
+    hatches: dict[Hatch, str] | None = None,
+) -> str:
     """The drawing as an ``<svg>`` element.
 
     Parameters
@@ -25,15 +32,17 @@ def svg(drawing: Drawing, *, alt: str, prefix: str, size: tuple[str, str] | None
         Begins all ids inside, so that several drawings can stand in one page.
     size
         Width and height with their units (``"1371.6mm"``); default: as wide as the page allows.
+    hatches
+        Names of hatches that the page holds for all its drawings, added to as needed; see `patterns`.
+        Default: the drawing holds its own.
     """
-    hatches = dict.fromkeys(
-        mark.hatch for mark in drawing.marks if isinstance(mark, Outline) and mark.hatch is not None
-    )
-    clips = dict.fromkeys(
-        mark.clip for mark in drawing.marks if isinstance(mark, Outline) and mark.clip is not None
-    )
-    names = {hatch: f"{prefix}-h{number}" for number, hatch in enumerate(hatches)}
-    boxes = {clip: f"{prefix}-c{number}" for number, clip in enumerate(clips)}
+    names: dict[Hatch, str] = {} if hatches is None else hatches
+    boxes: dict[Box, str] = {}
+    for mark in drawing.marks:
+        if isinstance(mark, Outline) and mark.hatch is not None and mark.hatch not in names:
+            names[mark.hatch] = f"{prefix}-h{len(names)}"
+        if isinstance(mark, Outline) and mark.clip is not None and mark.clip not in boxes:
+            boxes[mark.clip] = f"{prefix}-c{len(boxes)}"
     width, height = size or (f"{_n(drawing.width)}pt", f"{_n(drawing.height)}pt")
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
@@ -41,12 +50,9 @@ def svg(drawing: Drawing, *, alt: str, prefix: str, size: tuple[str, str] | None
         f'font-family="{escape(_FONTS)}">'
     )
     parts = [head, f"<title>{escape(alt)}</title>"]
-    defs = [_pattern(hatch, name) for hatch, name in names.items()]
-    defs += [
-        f'<clipPath id="{name}"><rect x="{_n(x)}" y="{_n(y)}" width="{_n(r - x)}" '
-        f'height="{_n(b - y)}"/></clipPath>'
-        for (x, y, r, b), name in boxes.items()
-    ]
+    defs = [_clip(box, name) for box, name in boxes.items()]
+    if hatches is None:
+        defs += [_pattern(hatch, name) for hatch, name in names.items()]
     if defs:
         parts.append(f"<defs>{''.join(defs)}</defs>")
     for mark in drawing.marks:
@@ -55,6 +61,21 @@ def svg(drawing: Drawing, *, alt: str, prefix: str, size: tuple[str, str] | None
         else:
             parts += _outline(mark, names, "" if mark.clip is None else boxes[mark.clip])
     return "\n".join([*parts, "</svg>"])
+
+
+def patterns(hatches: dict[Hatch, str]) -> str:
+    """An ``<svg>`` without room of its own that holds the hatches of a whole page."""
+    held = "".join(_pattern(hatch, name) for hatch, name in hatches.items())
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" width="0" height="0" aria-hidden="true" '
+        f'style="position:absolute"><defs>{held}</defs></svg>'
+    )
+
+
+def _clip(box: Box, name: str) -> str:
+    x, y, right, bottom = box
+    rect = f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(right - x)}" height="{_n(bottom - y)}"/>'
+    return f'<clipPath id="{name}">{rect}</clipPath>'
 
 
 def _n(value: float) -> str:

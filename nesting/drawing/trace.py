@@ -127,6 +127,14 @@ def _verbs(path: Path, transform: Any) -> Iterator[tuple[str, tuple[float, ...]]
             yield letter, () if letter == "Z" else tuple(round(float(value), 2) for value in points)
 
 
+@lru_cache(maxsize=16384)
+def _extent(text: str, size: float, bold: bool) -> tuple[float, float, float]:
+    """Width, height and depth below the baseline of a text in the font of all drawings."""
+    font = FontProperties(family=FAMILY, weight="bold" if bold else "normal", size=size)
+    width, height, descent = _MEASURE.get_text_width_height_descent(text, font, False)
+    return float(width), float(height), float(descent)
+
+
 def _ink(colour: Any) -> str:
     """A colour on a page that is itself white: the tint of our paper is left out."""
     said = str(to_hex(colour))
@@ -149,6 +157,12 @@ class _Recorder(RendererBase):
     def flipy(self) -> bool:
         """Upwards, as figures count."""
         return False
+
+    def get_text_width_height_descent(
+        self, s: str, prop: FontProperties, ismath: Any
+    ) -> tuple[float, float, float]:
+        """The room of a text; the same text is measured once for all drawings."""
+        return _extent(s, float(prop.get_size_in_points()), prop.get_weight() == "bold")
 
     def points_to_pixels(self, points: Any) -> Any:
         """They are the same here."""
@@ -208,5 +222,6 @@ class _Recorder(RendererBase):
         raise ValueError("a drawing of lines cannot hold a picture made of dots")
 
 
+_MEASURE: Final = RendererBase()
 #: Stroke of all hatches when a drawing is set again.
 HATCH_STROKE: Final = HATCH_WIDTH

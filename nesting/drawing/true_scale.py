@@ -54,7 +54,7 @@ def _stretch(layout: ClothLayout, unit: Unit, frame: Frame, title: str) -> Drawi
             marks += pen.piece(laid)
     marks += pen.check(title)
     width = _mm(frame.end - frame.start) + 2 * MARGIN
-    height = _mm(max(layout.bolt.width, layout.usable)) + 2 * MARGIN + pen.foot
+    height = _mm(layout.usable + 2 * selvage(layout)) + 2 * MARGIN + pen.foot
     return Drawing(width, height, tuple(marks))
 
 

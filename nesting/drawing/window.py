@@ -139,6 +139,14 @@ def _draw_cloth(ax: Axes, look: WindowLook, top: float, hem: float) -> None:
         ax.add_line(Line2D((start, end), (line, line), color=INK, linewidth=0.7, linestyle=(0, (4, 2))))
 
 
+def _draw_hangers(ax: Axes, start: float, end: float, top: float) -> None:
+    """Tabs or rings, by which the cloth hangs below the rod."""
+    for n in range(1, 5):
+        x = start + (end - start) * n / 5
+        for side in (-2.0, 2.0):
+            ax.add_line(Line2D((x + side, x + side), (_ROD, top), color=INK, linewidth=0.7, zorder=5))
+
+
 def _draw_rod(ax: Axes) -> None:
     ax.add_patch(
         Rectangle(

@@ -132,7 +132,7 @@ def _bolt(plan: Plan, layout: ClothLayout) -> Iterator[Block]:
     count = sum(cut.group.count for cut in made)
     boxes = ("L", "R", "cut")
     heads = ("no.", *boxes, "piece", "pcs", "wide", "long", "from", "to", "across", "TOP", "left on bolt")
-    weights = (0.65, 0.4, 0.4, 0.5, 5.6, 0.8, 1.1, 1.2, 1.2, 1.2, 1.1, 0.7, 1.2)
+    weights = (0.65, 0.42, 0.42, 0.66, 5.4, 0.8, 1.1, 1.2, 1.2, 1.2, 1.1, 0.7, 1.2)
     foot = ("", "", "", "", "pieces in all", str(count), "", "", "", "", "", "", "")
     yield Table(f"{title}: cuts, {unit}", heads, rows, "rccclrrrrrrlr", weights, (foot,), small=True)
     yield from _after(layout, unit)
@@ -143,6 +143,8 @@ def _facts(layout: ClothLayout, unit: Unit) -> str:
         f"Bolt {both_units(layout.bolt.width, unit)} wide as sold, measured ______",
         f"{both_units(layout.usable, unit)} fit to cut",
     ]
+    if layout.full_width != layout.bolt.width:
+        said.insert(1, f"{both_units(layout.full_width, unit)} wide once washed")
     if layout.cloth.repeat is not None:
         repeat = layout.cloth.repeat
         said.append(f"repeat {both_units(repeat.length, unit)} long, measured ______")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Final
 
 from nesting.drawing.panel import PanelLook, panel_figure
@@ -66,6 +67,7 @@ def _window(facts: WindowFacts) -> Iterator[Block]:
         yield Picture(_picture(look, facts.unit), alt, caption)
 
 
+@lru_cache(maxsize=64)
 def _picture(look: PanelLook, unit: Unit) -> Drawing:
     return trace(panel_figure(look, unit))
 

@@ -8,7 +8,8 @@ from typing import Final
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from nesting.drawing.svg import svg
+from nesting.drawing.svg import patterns, svg
+from nesting.drawing.trace import Hatch
 from nesting.packet.model import BLANK, TICK_BOX, Packet, Paper, Picture, Sheet
 
 _SIZES: Final = {"a4": "210mm 297mm", "letter": "8.5in 11in"}
@@ -27,15 +28,20 @@ def _templates() -> Environment:
 
 
 class _Drawings:
-    """Sets drawings as SVG, each with ids of its own."""
+    """Sets drawings as SVG, each with ids of its own; their hatches are held once for the page."""
 
     def __init__(self) -> None:
         self._count = 0
+        self._hatches: dict[Hatch, str] = {}
 
     def __call__(self, block: Picture | Sheet) -> Markup:
         self._count += 1
         # The SVG is made of numbers and of texts it has escaped itself.
-        return Markup(svg(block.drawing, alt=block.alt, prefix=f"d{self._count}"))
+        return Markup(svg(block.drawing, alt=block.alt, prefix=f"d{self._count}", hatches=self._hatches))
+
+    def hatches(self) -> Markup:
+        """The hatches of all drawings set so far."""
+        return Markup(patterns(self._hatches))
 
 
 def _in_style(text: str) -> Markup:

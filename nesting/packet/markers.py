@@ -16,13 +16,16 @@ from nesting.units import format_length
 #: What head and foot of a page leave to a drawing on a sheet lying on its side, in points.
 HEAD: Final = 16.0
 FOOT: Final = 8.0
+#: A bolt that would take more pages is drawn in several rows on each.
+MOST_PAGES: Final = 10
 
 
 def sheets(plan: Plan, layout: ClothLayout, paper: Paper) -> tuple[Sheet, ...]:
     """The pages of one bolt."""
     wide, high = SHEETS[paper]
     unit = plan.job.units
-    figures = page_figures(plan, layout, paper=paper, room=(wide, high - HEAD - FOOT), called="marker page")
+    room = (wide, high - HEAD - FOOT)
+    figures = page_figures(plan, layout, paper=paper, room=room, called="marker page", most=MOST_PAGES)
     places = folds(layout, TABLE.of(unit))
     found = list[Sheet]()
     for number, figure in enumerate(figures, 1):

@@ -105,7 +105,7 @@ def _rows(facts: WindowFacts) -> Iterator[tuple[str, ...]]:
     above = facts.style.above_rod(making).total
     side = "above" if above >= 0 else "below"
     yield ("H", f"top edge of the cloth {side} the top of the {_eye(facts)}", say(abs(above)), *one)
-    yield ("J", "rod to the sill, and from the sill to the floor", BLANK, *three)
+    yield ("J", f"top of the {_eye(facts)} to the sill", BLANK, *three)
 
 
 def _eye(facts: WindowFacts) -> str:

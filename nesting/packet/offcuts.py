@@ -88,7 +88,7 @@ def offcuts(layout: ClothLayout, unit: Unit) -> tuple[Offcut, ...]:
         found += _worth(run[0].start, run[-1].end - run[0].start, width, unit)
     if layout.buy is not None and layout.length is not None:
         rest = layout.buy.total - layout.buy.needed
-        found += _worth(layout.length, rest, layout.bolt.usable, unit)
+        found += _worth(layout.length, rest, layout.fit_to_cut, unit)
     return tuple(found)
 
 
@@ -96,7 +96,7 @@ def _free(layout: ClothLayout, stretch: Stretch) -> int:
     """How wide the strip is that no piece of a stretch uses, at the right edge."""
     within = [laid for laid in layout.placements if stretch.start <= laid.y < stretch.end]
     used = max((laid.x + laid.width for laid in within), default=0)
-    return min(layout.usable, layout.bolt.usable) - used
+    return layout.fit_to_cut - used
 
 
 def _worth(start: int, length: int, width: int, unit: Unit) -> Iterator[Offcut]:

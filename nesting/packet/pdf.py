@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 from collections.abc import Iterator
 from typing import Any, Final
 
@@ -204,7 +205,13 @@ def _story(packet: Packet, width: float, high: float) -> Iterator[Flowable]:
         if not sheets:
             yield from _title(section, first=number == 0)
         before = False
-        for block in section.blocks:
+        blocks = iter(itertools.zip_longest(section.blocks, section.blocks[1:]))
+        for block, after in blocks:
+            if isinstance(block, Heading) and isinstance(after, Picture):
+                # A heading never stands alone at the foot of a page.
+                next(blocks)
+                yield KeepTogether([Text(markup(block.text), STYLES["heading"]), *_picture(after)])
+                continue
             if not isinstance(block, Sheet):
                 yield from _block(block, width)
                 continue
@@ -226,7 +233,7 @@ def _block(block: Block, width: float) -> Iterator[Flowable]:
         sign = "▲ " if block.kind == "warning" else ""
         yield Text(f"{sign}{lead}{markup(block.text)}", STYLES[style])
     elif isinstance(block, Heading):
-        yield CondPageBreak(90)
+        yield CondPageBreak(130)
         yield Text(markup(block.text), STYLES["heading"])
     elif isinstance(block, Bullets):
         for number, item in enumerate(block.items, 1):
@@ -236,14 +243,17 @@ def _block(block: Block, width: float) -> Iterator[Flowable]:
     elif isinstance(block, Table):
         yield from _table(block, width)
     elif isinstance(block, Picture):
-        parts: list[Flowable] = [_Figure(block.drawing)]
-        if block.caption:
-            parts.append(Text(markup(block.caption), STYLES["under"]))
-        yield KeepTogether(parts)
+        yield KeepTogether(list(_picture(block)))
+
+
+def _picture(block: Picture) -> Iterator[Flowable]:
+    yield _Figure(block.drawing)
+    if block.caption:
+        yield Text(markup(block.caption), STYLES["under"])
 
 
 def _table(block: Table, width: float) -> Iterator[Flowable]:
-    yield CondPageBreak(70)
+    yield CondPageBreak(90)
     yield Text(markup(block.caption), STYLES["caption"])
     yield grid(block, width)
     yield Spacer(1, 6)

@@ -29,18 +29,20 @@ def paragraph_style(name: str, size: float, *, bold: bool = False, **more: Any) 
         "leading": size * 1.32,
         "textColor": INK,
     }
-    return ParagraphStyle(name, **{**settings, "splitLongWords": 1, **more})
+    return ParagraphStyle(
+        name, **{**settings, "bulletFontName": PLAIN, "bulletFontSize": size, "splitLongWords": 1, **more}
+    )
 
 
 STYLES: Final = {
     "title": paragraph_style("title", 19, bold=True, spaceAfter=6),
     "section": paragraph_style("section", 14, bold=True, spaceAfter=8, borderPadding=(0, 0, 3, 0)),
-    "heading": paragraph_style("heading", 11, bold=True, spaceBefore=9, spaceAfter=3, keepWithNext=1),
+    "heading": paragraph_style("heading", 11, bold=True, spaceBefore=9, spaceAfter=3),
     "text": paragraph_style("text", 9, spaceAfter=4),
     "note": paragraph_style("note", 7.8, spaceAfter=5, textColor=FADED),
     "warning": paragraph_style("warning", 9, spaceAfter=4, leftIndent=8, borderPadding=0),
     "item": paragraph_style("item", 9, leftIndent=17, bulletIndent=0, spaceAfter=2.5),
-    "caption": paragraph_style("caption", 8.2, bold=True, spaceBefore=5, spaceAfter=2, keepWithNext=1),
+    "caption": paragraph_style("caption", 8.2, bold=True, spaceBefore=5, spaceAfter=2),
     "under": paragraph_style("under", 7.8, textColor=FADED, spaceAfter=7),
 }
 for _size in (CELL, SMALL_CELL):

@@ -14,7 +14,7 @@ from nesting.packet.cut_list import cut_list
 from nesting.packet.facts import window_facts
 from nesting.packet.finished import finished
 from nesting.packet.markers import sheets
-from nesting.packet.model import Block, Bullets, Paper, Paragraph, Section
+from nesting.packet.model import Block, Bullets, Heading, Paper, Paragraph, Section
 from nesting.packet.sewing import sewing
 from nesting.packet.sums import sums
 from nesting.plan import Plan
@@ -92,8 +92,10 @@ def practice_sections(sample: Practice, paper: Paper) -> tuple[Section, ...]:
         ),
         Bullets(_to_buy(plan)),
     ]
+    # What the packet itself has told once is not told again.
     for section in (sums(plan, facts), finished(facts), cut_list(plan), sewing(facts)):
-        blocks += section.blocks
+        first = next(n for n, block in enumerate(section.blocks) if isinstance(block, Heading))
+        blocks += section.blocks[first:]
     found = tuple(
         Section(f"marker-practice-{number}", f"Marker of the practice sample: {layout.cloth.title}", pages)
         for number, layout in enumerate(plan.layouts, 1)

@@ -240,8 +240,10 @@ def _strip(facts: WindowFacts, heads: list[HeadingPlan]) -> Iterator[Block]:
     marks = [spot for spot in head.spots if spot.kind != "space"]
     if not marks:
         return
-    alt = f"{facts.window.name}, heading of the {sides} to scale: {plural(len(marks), marks[0].kind)} from "
-    alt = "the left edge."
+    alt = (
+        f"{facts.window.name}, heading of the {sides} to scale: {plural(len(marks), marks[0].kind)} from "
+        "the left edge."
+    )
     for stretch in stretches(head):
         yield Picture(trace(heading_figure(head, unit, width=500, stretch=stretch)), alt)
     yield Table(
