@@ -29,6 +29,8 @@ Box = tuple[float, float, float, float]
 
 #: Side of the square that a hatch repeats, in points.
 TILE: Final = 72.0
+_DENSITY: Final = 6
+_REFERENCE: Final = 10.0
 _LETTERS: Final = {
     Path.MOVETO: "M",
     Path.LINETO: "L",
@@ -113,7 +115,7 @@ def font_file(*, bold: bool = False) -> str:
 
 @lru_cache(maxsize=64)
 def _tile(pattern: str) -> Verbs:
-    path = get_path(pattern, 6)
+    path = get_path(pattern, _DENSITY)
     if path is None:
         return ()
     turn = Affine2D().scale(TILE, -TILE).translate(0, TILE)
@@ -128,9 +130,9 @@ def _verbs(path: Path, transform: Any) -> Iterator[tuple[str, tuple[float, ...]]
 
 
 @lru_cache(maxsize=16384)
-def _extent(text: str, size: float, bold: bool) -> tuple[float, float, float]:
-    """Width, height and depth below the baseline of a text in the font of all drawings."""
-    font = FontProperties(family=FAMILY, weight="bold" if bold else "normal", size=size)
+def _extent(text: str, bold: bool) -> tuple[float, float, float]:
+    """Width, height and depth below the baseline of a text at the reference size; they grow with the size."""
+    font = FontProperties(family=FAMILY, weight="bold" if bold else "normal", size=_REFERENCE)
     width, height, descent = _MEASURE.get_text_width_height_descent(text, font, False)
     return float(width), float(height), float(descent)
 
@@ -162,7 +164,9 @@ class _Recorder(RendererBase):
         self, s: str, prop: FontProperties, ismath: Any
     ) -> tuple[float, float, float]:
         """The room of a text; the same text is measured once for all drawings."""
-        return _extent(s, float(prop.get_size_in_points()), prop.get_weight() == "bold")
+        extent = _extent(s, prop.get_weight() == "bold")
+        size = float(prop.get_size_in_points()) / _REFERENCE
+        return extent[0] * size, extent[1] * size, extent[2] * size
 
     def points_to_pixels(self, points: Any) -> Any:
         """They are the same here."""
