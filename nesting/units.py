@@ -244,6 +244,11 @@ def unit_ticks(unit: str) -> int:
     return _TICKS[unit]
 
 
+def unit_named(text: str) -> str | None:
+    """The unit of that name or sign: in, ft, yd, mm, cm or m; None where there is none."""
+    return _SPELLINGS.get(text.strip().lower())
+
+
 def selling_unit(unit: Unit) -> Literal["yd", "m"]:
     """The unit in which cloth is sold where people measure in ``unit``."""
     return "yd" if unit == "in" else "m"

@@ -258,20 +258,25 @@ def draw(plan_file: PlanFile, folder: Folder = None, paper: PaperFlag = Paper.A4
 @app.command()
 def start(
     units: Annotated[Units, typer.Option("--units", help="What you measure in.")] = Units.INCH,
+    csv: Annotated[
+        bool, typer.Option("--csv", help="A measurement list instead: its columns, for a spreadsheet.")
+    ] = False,
     folder: Folder = None,
 ) -> None:
     """Write a commented starter job that runs as it stands; standard output without -o."""
-    from nesting.files import starter_job
+    from nesting.files import empty_list, starter_job
 
-    text = starter_job(units.value)
+    name, text = ("windows.csv", empty_list(units.value)) if csv else ("job.toml", starter_job(units.value))
     if folder is None:
         answer(text)
         return
-    path = folder / "job.toml"
+    path = folder / name
     if path.exists():
-        raise JobError([Fault("-o", str(folder), f"a folder without a job.toml: {path} is there already")])
-    for written in output.write_all(folder, {"job.toml": text.encode()}):
+        raise JobError([Fault("-o", str(folder), f"a folder without a {name}: {path} is there already")])
+    for written in output.write_all(folder, {name: text.encode()}):
         answer(f"{written}\n")
+    if csv:
+        say('fill in one window a row, and name the list above the cloths of a job: windows = "windows.csv"')
 
 
 @app.command()

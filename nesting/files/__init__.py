@@ -1,6 +1,7 @@
 """What comes in and goes out as files: jobs in TOML, plans in JSON, cut lists in CSV."""
 
 from nesting.files.comparison_reading import read_comparison
+from nesting.files.measurement_list import empty_list, list_text
 from nesting.files.plan_reading import read_plan, read_plan_document
 from nesting.files.plan_writing import buy_document, piece_documents, plan_document
 from nesting.files.reading import read_job, read_job_text
@@ -12,7 +13,9 @@ from nesting.files.tables import cut_list_csv, pieces_csv, rows_csv
 __all__ = [
     "buy_document",
     "cut_list_csv",
+    "empty_list",
     "job_schema",
+    "list_text",
     "piece_documents",
     "pieces_csv",
     "plan_document",

@@ -21,7 +21,8 @@ def check_job(order: JobEntry, faults: Faults, unit: Unit) -> None:
     _check_needed(order, faults)
     if not order.cloth and not faults.knows(("cloth",)):
         faults.add(("cloth",), "at least one cloth: [cloth.face] with [[cloth.face.bolt]] and its width")
-    if not order.window and not order.extra and not faults.knows(("window",)):
+    known = faults.knows(("window",)) or faults.knows(("windows",))
+    if not order.window and not order.extra and not known:
         faults.add(("window",), "at least one [[window]] or [[extra]] to cut")
     for key, cloth in order.cloth.items():
         _check_cloth(order, key, cloth, faults, unit)

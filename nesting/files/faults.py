@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final, get_args
@@ -27,15 +27,28 @@ class Faults:
     Parameters
     ----------
     raw
-        The job as parsed from TOML.
+        The job as parsed from TOML, the rows of its measurement list among its windows.
+    elsewhere
+        Tells of a location that stands in no job file, such as a row of that list, its place and value.
     """
 
-    def __init__(self, raw: Mapping[str, Any]) -> None:
+    def __init__(
+        self, raw: Mapping[str, Any], elsewhere: Callable[[Loc], tuple[str, str] | None] | None = None
+    ) -> None:
         self._raw = raw
+        self._elsewhere = elsewhere or (lambda loc: None)
         self._found: list[tuple[Loc, Fault]] = []
+
+    def note(self, loc: Loc, fault: Fault) -> None:
+        """Note a fault found elsewhere, which sorts as ``loc``."""
+        self._found.append((loc, fault))
 
     def add(self, loc: Loc, expected: str) -> None:
         """Note that what stands (or is missing) at ``loc`` should be ``expected``."""
+        told = self._elsewhere(loc)
+        if told is not None:
+            self.note(loc, Fault(*told, expected))
+            return
         value = look_up(self._raw, loc)
         shown = "" if value is _MISSING else show(value)
         self._found.append((loc, Fault(self.place(loc), shown, expected)))
@@ -177,14 +190,15 @@ def _table_at(loc: Loc) -> type[Table]:
     table: type[Table] = JobEntry
     for step in loc:
         if isinstance(step, str) and step in table.model_fields:
-            table = _table_in(table.model_fields[step].annotation) or table
+            table = table_in(table.model_fields[step].annotation) or table
     return table
 
 
-def _table_in(annotation: Any) -> type[Table] | None:
+def table_in(annotation: Any) -> type[Table] | None:
+    """The table that a key of that annotation may hold, or None."""
     if isinstance(annotation, type) and issubclass(annotation, Table):
         return annotation
-    return next((found for part in get_args(annotation) if (found := _table_in(part))), None)
+    return next((found for part in get_args(annotation) if (found := table_in(part))), None)
 
 
 def as_decimal(text: str) -> Decimal | str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sized
 from pathlib import Path
 from typing import Any, Final, cast
 
@@ -13,7 +13,8 @@ from pydantic import ValidationError
 
 from nesting.errors import Fault, JobError
 from nesting.files.checks import check_job
-from nesting.files.faults import Faults, as_decimal, prune
+from nesting.files.faults import Faults, Loc, as_decimal, prune
+from nesting.files.measurement_list import MeasurementList, read_list
 from nesting.files.order import WORDS_OF_UNITS
 from nesting.files.settle import settle_job
 from nesting.files.window_order import JobEntry
@@ -70,7 +71,11 @@ def read_job_text(text: str, source: Path | None = None) -> Job:
         With every fault, in the order of the file.
     """
     raw = _parse(text, source)
-    faults = Faults(raw)
+    listed, before = _listed(raw, source), raw.get("window", [])
+    raw = _with_list(raw, listed)
+    faults = Faults(raw, lambda loc: _in_list(loc, listed, before))
+    for loc, fault in listed.faults:
+        faults.note(("window", len(before) + int(loc[0]), *loc[1:]) if loc else ("windows",), fault)
     said = raw.get("units", "in")
     known = isinstance(said, str) and said in WORDS_OF_UNITS
     unit = cast(Unit, said) if known else "in"
@@ -82,6 +87,27 @@ def read_job_text(text: str, source: Path | None = None) -> Job:
     job = settle_job(order, unit, source.stem if source else "Drapes")
     _LOG.debug("read %d windows, %d extras, %d cloths", len(job.windows), len(job.extras), len(job.cloths))
     return job
+
+
+def _listed(raw: Mapping[str, Any], source: Path | None) -> MeasurementList:
+    """The measurement list that the job names; one without windows where it names none."""
+    name, windows = raw.get("windows"), raw.get("window", [])
+    if not isinstance(name, str) or not isinstance(windows, list):
+        return MeasurementList("")
+    return read_list(name.strip(), source) if name.strip() else MeasurementList("")
+
+
+def _with_list(raw: dict[str, Any], listed: MeasurementList) -> dict[str, Any]:
+    """The job as if the windows of the list stood behind its own."""
+    return raw | {"window": [*raw.get("window", []), *listed.windows]} if listed.windows else raw
+
+
+def _in_list(loc: Loc, listed: MeasurementList, before: Sized) -> tuple[str, str] | None:
+    """Where in the list something stands, and what; None where it stands in the job file."""
+    if not listed.windows or loc[:1] != ("window",) or len(loc) < 2:
+        return None
+    number = int(loc[1]) - len(before)
+    return listed.place(number, loc[2:]) if number >= 0 else None
 
 
 def _entries(raw: Mapping[str, Any], context: dict[str, object], faults: Faults) -> JobEntry:

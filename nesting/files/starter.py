@@ -18,6 +18,7 @@ title = "Reading corner"
 units = "{units}"                       # in, cm or mm
 currency = "{currency}"
 # squaring = {squaring}                    # cut off to square the end of every bolt; so it is if left out
+# windows = "windows.csv"         # windows measured into a spreadsheet, one a row: nesting start --csv
 
 
 # ---- Cloths. The word after "cloth." is the name you use for it further down. ----

@@ -233,6 +233,9 @@ class JobEntry(Table):
         "Cut off to square the end of each bolt. Default 2 in, in metric jobs 5 cm."
     )
     currency: Annotated[str | None, Text("$", most=8)] = entry("The sign to print with prices.")
+    windows: Annotated[str | None, Text("windows.csv", most=400)] = entry(
+        "A measurement list beside the job file, one window a row (CSV); its windows follow those below."
+    )
     cloth: dict[str, ClothEntry] = Field(
         default_factory=dict, description="The cloths: one table [cloth.NAME] for each."
     )
