@@ -38,6 +38,14 @@ class Shrinkage:
 
 
 @dataclass(frozen=True, slots=True)
+class Safety:
+    """A margin bought beyond what is needed: in percent, a length (0: none), or else what is usual."""
+
+    percent: Fraction | None = None
+    length: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class ClothFlaw:
     """A spoiled rectangle of a length at hand; ``at`` along from the end, ``from_left`` across."""
 
@@ -110,6 +118,8 @@ class Cloth:
         "free" releases hidden pieces (facings, hidden tabs) from the nap.
     start
         Height of the design at the squared end, where it is known.
+    safety
+        The margin to buy, where it is another than the job's.
     """
 
     key: str
@@ -124,6 +134,7 @@ class Cloth:
     shrinkage: Shrinkage | None = None
     start: int | None = None
     weight: Literal["sheer", "medium", "heavy"] | None = None
+    safety: Safety | None = None
 
     @property
     def title(self) -> str:
@@ -307,6 +318,8 @@ class Job:
         Cut off to square the end of each bolt; part of what is bought.
     remarks
         What reading the job took for granted and the maker should measure or confirm.
+    safety
+        The margin to buy of every cloth; None: nothing was said, and it is offered.
     """
 
     title: str
@@ -317,6 +330,7 @@ class Job:
     squaring: int | None = None
     currency: str = ""
     remarks: tuple[Remark, ...] = ()
+    safety: Safety | None = None
 
     def cloth(self, key: str) -> Cloth:
         """The cloth of that key.

@@ -9,6 +9,7 @@ from nesting.check import check_layout
 from nesting.defaults import defaults_for
 from nesting.errors import CheckError, DoesNotFitError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job
+from nesting.margin import margin
 from nesting.packing import (
     Bound,
     Flaw,
@@ -309,7 +310,7 @@ def _squaring(job: Job) -> int:
 
 
 def _buy(lay: Lay, length: int) -> Buy:
-    """Layout, squaring, one repeat where the print may start anywhere, and what washing takes."""
+    """Layout, squaring, one repeat where the print may start anywhere, what washing takes, any margin."""
     allowances = [Allowance("squaring the end", _squaring(lay.job))] if _squaring(lay.job) else []
     repeat = lay.on_table.repeat
     if repeat is not None and lay.on_table.start is None:
@@ -319,4 +320,7 @@ def _buy(lay: Lay, length: int) -> Buy:
         needed = length + sum(allowance.length for allowance in allowances)
         before = -(-needed // kept(shrinkage.length))
         allowances.append(Allowance("shrinks when washed before cutting", int(before) - needed))
+    needed = length + sum(allowance.length for allowance in allowances)
+    extra = margin(lay.job, lay.cloth, lay.cloth.repeat if repeat is not None else None, needed)
+    allowances += [extra] if extra is not None else []
     return Buy(length, tuple(allowances), lay.bolt.sold_by, lay.job.sold_in, lay.bolt.price)

@@ -10,6 +10,7 @@ from nesting.effort import Effort, Listener
 from nesting.errors import DoesNotFitError
 from nesting.job import Bolt, Cloth, Job, Remark
 from nesting.laying import lay_of, layout_of, require_fit
+from nesting.margin import offers
 from nesting.piece import Advice
 from nesting.plan import ClothLayout, LeftOut, Plan
 from nesting.thumb import rule_of_thumb_for
@@ -90,7 +91,7 @@ def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple
         for layout in layouts
         if layout.usable > layout.fit_to_cut
     ]
-    return (*remarks, *cutting.advice, *selvages, *unused)
+    return (*remarks, *cutting.advice, *selvages, *offers(job, layouts), *unused)
 
 
 def _concerns(job: Job, remark: Remark, layouts: Sequence[ClothLayout]) -> bool:

@@ -39,6 +39,7 @@ ORDER = (
     "nesting.counsel",
     "nesting.trimmings",
     "nesting.plan",
+    "nesting.margin",
     "nesting.thumb",
     "nesting.blocks",
     "nesting.cutting",

@@ -6,6 +6,7 @@ import contextlib
 import os
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -21,6 +22,7 @@ from nesting.commands.flags import (
     Paper,
     PaperFlag,
     PlanFile,
+    SafetyFlag,
     Seed,
     TimeLimit,
     Units,
@@ -77,6 +79,20 @@ def _left(context: typer.Context, seconds: float) -> float:
     return max(0.0, seconds - (time.monotonic() - started))
 
 
+def _with_margin(job: Job, safety: str | None) -> Job:
+    """The job with another margin for every cloth, where the command asks for one."""
+    from nesting.margin import safety_of
+
+    if safety is None:
+        return job
+    try:
+        margin = safety_of(safety, job.units)
+    except LengthError as error:
+        raise JobError([Fault("--safety", safety, str(error))]) from error
+    cloths = tuple(replace(cloth, safety=None) for cloth in job.cloths)
+    return replace(job, cloths=cloths, safety=margin)
+
+
 def _require_folder(folder: Path | None) -> None:
     """Refuse a file named as folder before any work is done for it."""
     if folder is not None:
@@ -111,6 +127,7 @@ def plan(
     workers: Workers = None,
     work_limit: WorkLimit = None,
     paper: PaperFlag = Paper.A4,
+    safety: SafetyFlag = None,
 ) -> None:
     """Plan a job: what to buy, and where every piece lies; checked before it is shown."""
     from nesting.check import check_plan_document
@@ -119,7 +136,7 @@ def plan(
     from nesting.planner import plan as make_plan
 
     _require_folder(folder)
-    job = read_job(job_file)
+    job = _with_margin(read_job(job_file), safety)
     with _watching(job.units) as watch:
         effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)
         made = make_plan(job, effort=effort)
@@ -148,6 +165,7 @@ def compare(
     seed: Seed = 0,
     workers: Workers = None,
     work_limit: WorkLimit = None,
+    safety: SafetyFlag = None,
 ) -> None:
     """Compare the widths in which the cloths of a job are sold."""
     from nesting.files import read_job
@@ -155,7 +173,7 @@ def compare(
     from nesting.planner import compare as make_comparison
 
     _require_folder(folder)
-    job = read_job(job_file)
+    job = _with_margin(read_job(job_file), safety)
     further = _widths(job, widths)
     with _watching(job.units) as watch:
         effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)

@@ -70,4 +70,12 @@ WorkLimit = Annotated[
         help="Instead of seconds: free of the clock.",
     ),
 ]
+SafetyFlag = Annotated[
+    str | None,
+    typer.Option(
+        "--safety",
+        metavar="MARGIN",
+        help='Buy a margin of every cloth: usual, none, "10 %" or "1 yd"; else as the job says.',
+    ),
+]
 PaperFlag = Annotated[Paper, typer.Option("--paper", help="For printed pages.")]

@@ -19,6 +19,8 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import PydanticCustomError, core_schema
 
 from nesting.errors import LengthError
+from nesting.job import Safety
+from nesting.margin import ACCEPTED, safety_of
 from nesting.units import METRE, Unit, format_length, parse_length
 
 _MIXED: Final = re.compile(r"(?:(\d{1,9})\s+)?(\d{1,9})\s*/\s*(\d{1,9})")
@@ -230,6 +232,28 @@ class Price(Entry):
     def schema(self) -> dict[str, Any]:
         """A number of 0 or more, or a text."""
         return {"anyOf": [{"type": "number", "minimum": 0}, {"type": "string"}], "examples": [38.5]}
+
+
+@dataclass(frozen=True)
+class Margin(Entry):
+    """A safety margin: a word, a percentage or a length."""
+
+    def read(self, value: Any, info: ValidationInfo) -> Safety:
+        """What is to be bought on top."""
+        unit: Unit = (info.context or {}).get("unit", "in")
+        try:
+            safety = safety_of(value, unit)
+        except LengthError:
+            raise _refuse(ACCEPTED) from None
+        if safety.length is not None and safety.length > 100 * METRE:
+            raise _refuse(f"at most {format_length(100 * METRE, unit)}: {ACCEPTED}")
+        return safety
+
+    def schema(self) -> dict[str, Any]:
+        """A word, a percentage, a length."""
+        number = {"type": "number", "minimum": 0}
+        text = {"type": "string", "minLength": 1, "maxLength": 60}
+        return {"anyOf": [number, text], "examples": ["usual", "10 %", "1 yd", "none"]}
 
 
 @dataclass(frozen=True)

@@ -15,8 +15,8 @@ from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema
 
-from nesting.files.entries import Count, Drop, Flag, Number, OneOf, Price, Size, Text
-from nesting.job import Arrow, Level, Nap
+from nesting.files.entries import Count, Drop, Flag, Margin, Number, OneOf, Price, Size, Text
+from nesting.job import Arrow, Level, Nap, Safety
 from nesting.units import METRE, Unit
 
 WORDS_OF_UNITS: tuple[str, ...] = get_args(Unit)
@@ -157,6 +157,9 @@ class ClothEntry(Table):
     shrinkage: ShrinkageEntry | None = entry("What washing takes from it.")
     start: Annotated[Fraction | None, Size("6", least=0, most=10 * METRE)] = entry(
         "Height of the design at the squared end, where it is known."
+    )
+    safety: Annotated[Safety | None, Margin()] = entry(
+        "A margin to buy beyond what is needed, where it is another than the job's."
     )
     weight: Annotated[str | None, OneOf(("sheer", "medium", "heavy"))] = entry(
         "How heavy it is; hems and fullness follow it where the window says nothing."

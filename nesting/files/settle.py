@@ -56,6 +56,7 @@ def settle_job(order: JobEntry, unit: Unit, untitled: str = "Drapes") -> Job:
         squaring=size(order.squaring if order.squaring is not None else max(squarings, default=None)),
         currency=order.currency or "",
         remarks=tuple(remarks),
+        safety=order.safety,
     )
 
 
@@ -95,6 +96,7 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
             shrinkage.washed or "after",  # type: ignore[arg-type]
         ),
         start=size(entry.start),
+        safety=entry.safety,
         **given,
     )
 

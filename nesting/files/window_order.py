@@ -11,9 +11,9 @@ from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
-from nesting.files.entries import Count, Number, OneOf, Size, Text
+from nesting.files.entries import Count, Margin, Number, OneOf, Size, Text
 from nesting.files.order import WORDS_OF_UNITS, ClothEntry, ExtraEntry, Table, entry, rows
-from nesting.job import Draw, HeadingName, Railroad, Widths
+from nesting.job import Draw, HeadingName, Railroad, Safety, Widths
 from nesting.units import METRE, TICKS_PER_MM
 
 _SMALL = METRE
@@ -233,6 +233,10 @@ class JobEntry(Table):
         "Cut off to square the end of each bolt. Default 2 in, in metric jobs 5 cm."
     )
     currency: Annotated[str | None, Text("$", most=8)] = entry("The sign to print with prices.")
+    safety: Annotated[Safety | None, Margin()] = entry(
+        'A margin to buy of each cloth: "usual" (the larger of 1 yd and one repeat; in metric jobs 1 m), a '
+        'percentage such as "10 %", a length, or "none". Left out: none is bought, and the plan offers it.'
+    )
     windows: Annotated[str | None, Text("windows.csv", most=400)] = entry(
         "A measurement list beside the job file, one window a row (CSV); its windows follow those below."
     )
