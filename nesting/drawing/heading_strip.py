@@ -11,7 +11,7 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Rectangle
 
 from nesting.drawing.frame import POINTS_PER_INCH
-from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
+from nesting.drawing.lettering import PITCH, SMALLEST, shortened, text_width, write
 from nesting.drawing.marker import new_sheet
 from nesting.drawing.palette import CHALK, FADED, INK, LOOKS, PAPER
 from nesting.drawing.stroke import strokes
@@ -65,7 +65,16 @@ def draw_heading(
     ax.set_xlim(first - _SIDE * ticks, last + _SIDE * ticks)
     ax.set_ylim(down, 0)
     ax.set_axis_off()
-    write(ax, first, 9, _words(heading, counted, unit), 9, bold=True, ha="left", gid="heading-title")
+    write(
+        ax,
+        first,
+        9,
+        _words(heading, counted, unit, across - 2 * _SIDE),
+        9,
+        bold=True,
+        ha="left",
+        gid="heading-title",
+    )
     write(ax, first, 21, _note(unit), _SIZE, colour=FADED, ha="left", gid="heading-note")
     ax.add_patch(
         Rectangle(
@@ -105,12 +114,15 @@ def _centre(spot: Spot) -> float:
     return (spot.start + spot.end) / 2
 
 
-def _words(heading: HeadingPlan, marks: list[Spot], unit: Unit) -> str:
+def _words(heading: HeadingPlan, marks: list[Spot], unit: Unit, room: float) -> str:
+    """Panel, width and counts; a long name of a window gives way to them."""
     kinds = sorted({spot.kind for spot in marks})
     counts = ", ".join(f"{sum(s.kind == kind for s in marks)} {_PLURALS[kind]}" for kind in kinds)
     side = "single panel" if heading.side == "single" else f"{heading.side} panel"
     width = format_length(heading.width, unit)
-    return f"{heading.window}, {side}, heading {width} flat" + (f": {counts}" if counts else "")
+    rest = f", {side}, heading {width} flat" + (f": {counts}" if counts else "")
+    name = shortened(heading.window, 9, room - text_width(rest, 9, bold=True), bold=True)
+    return f"{name}{rest}" if name else rest.removeprefix(", ")
 
 
 def _note(unit: Unit) -> str:

@@ -307,14 +307,18 @@ def _draw_spots(pen: _Pen, look: PanelLook, *, front: bool) -> None:
 
 
 def _draw_seam_words(pen: _Pen, look: PanelLook) -> None:
-    """Below the front, how far each seam lies from the left edge; by number where they would collide."""
+    """Below the front, how far each seam lies from the left edge, or its number where that has no room.
+
+    On a panel too narrow for either the seams stand without words; the text beside the drawing tells them.
+    """
     low = pen.y + look.length * pen.scale + 8
     places = [pen.at(seam, 0)[0] for seam in look.seams]
-    words = [pen.say(seam) for seam in look.seams]
-    halves = [text_width(word, _SIZE) / 2 for word in words]
-    ends = [(x - half, x + half) for x, half in zip(places, halves, strict=True)]
-    size = _SIZE
-    if any(a[1] + 3 > b[0] for a, b in itertools.pairwise(ends)):
-        words, size = [f"s{number}" for number in range(1, len(words) + 1)], SMALLEST
-    for x, word in zip(places, words, strict=True):
-        write(pen.ax, x, low, word, size, colour=FADED)
+    lengths = [pen.say(seam) for seam in look.seams]
+    numbers = [f"s{number}" for number in range(1, len(lengths) + 1)]
+    for words, size in ((lengths, _SIZE), (numbers, SMALLEST)):
+        halves = [text_width(word, size) / 2 for word in words]
+        ends = [(x - half, x + half) for x, half in zip(places, halves, strict=True)]
+        if all(a[1] + 3 <= b[0] for a, b in itertools.pairwise(ends)):
+            for x, word in zip(places, words, strict=True):
+                write(pen.ax, x, low, word, size, colour=FADED)
+            return

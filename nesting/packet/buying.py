@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from decimal import Decimal
 
 from nesting.drawing.charts import comparison_figure
 from nesting.drawing.title import money
@@ -39,7 +40,7 @@ def _cloths(plan: Plan) -> Table:
     rows = []
     for layout in laid_out(plan):
         buy = layout.buy
-        price = "" if buy is None or buy.price is None else f"{_cash(str(buy.price), plan)} / {buy.unit}"
+        price = "" if buy is None or buy.price is None else f"{_cash(_price(buy.price), plan)} / {buy.unit}"
         rows.append(
             (
                 TICK_BOX,
@@ -64,6 +65,12 @@ def bought(layout: ClothLayout) -> str:
         return "nothing"
     other = run_in_both(buy.total, "in" if buy.unit == "yd" else "cm").partition(" (")[2]
     return f"{format_quantity(buy.total, buy.unit)} ({other}"
+
+
+def _price(price: Decimal) -> str:
+    """Two decimals, or as many as it was given with."""
+    exact = price.normalize()
+    return f"{price:.2f}" if exact == round(exact, 2) else f"{exact:f}"
 
 
 def _cash(amount: str, plan: Plan) -> str:
@@ -148,7 +155,7 @@ def _bolts(plan: Plan, comparison: Comparison | None) -> Iterator[Block]:
             cloth.title,
             both_units(bolt.width, unit),
             both_units(bolt.usable, unit),
-            "" if bolt.price is None else _cash(str(bolt.price), plan),
+            "" if bolt.price is None else _cash(_price(bolt.price), plan),
             "this plan" if (cloth.key, bolt.width) in used else "",
         )
         for cloth in several

@@ -1,0 +1,423 @@
+"""The packet read back from its pages: the planner's own numbers, counts that agree, valid HTML."""
+
+from __future__ import annotations
+
+import csv
+import io
+import itertools
+import json
+import re
+import subprocess
+import sys
+from collections import Counter
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import plans
+import pytest
+from orders import a_bolt, a_cloth, a_job, a_window, inch
+from pages import (
+    MADE,
+    SVG,
+    THREE,
+    built,
+    every,
+    hard,
+    page_of,
+    parsed,
+    pdf_of,
+    planned,
+    sample,
+    tables,
+    texts,
+    words,
+)
+from pypdf import PdfReader
+
+from nesting.blocks import blocks
+from nesting.check import check_plan_document
+from nesting.errors import JobError
+from nesting.files import plan_document, read_plan, write_text
+from nesting.job import TabOrder
+from nesting.packet import labels_csv, labels_pdf, packet_html, packet_pdf
+from nesting.packet.cut_list import cuts
+from nesting.packet.facts import run_in_both
+from nesting.packet.model import Picture
+from nesting.packet.offcuts import folds, offcuts, straight_cuts
+from nesting.packet.practice import practice, practice_sections
+from nesting.plan import Comparison, Plan
+from nesting.units import format_length, format_quantity, inches, unit_ticks
+
+
+@pytest.fixture(params=THREE)
+def plan(request: pytest.FixtureRequest) -> Plan:
+    return sample(request.param)
+
+
+@pytest.fixture
+def name(request: pytest.FixtureRequest, plan: Plan) -> str:
+    return next(name for name in THREE if sample(name) is plan)
+
+
+def tape(plan: Plan, ticks: int) -> str:
+    return format_length(ticks, plan.job.units, name=False)
+
+
+def cut_rows(plan: Plan, html: str) -> list[tuple[str, ...]]:
+    """Piece, count, width, length, start and end of every row of every cut list."""
+    found = []
+    for layout in plan.layouts:
+        table = tables(parsed(html))[f"{layout.cloth.title}: cuts, {plan.job.units}"]
+        columns = [table.column(name) for name in ("piece", "pcs", "wide", "long", "from", "to")]
+        found += list(zip(*columns, strict=True))
+        assert table.foot == [["", "", "", "", "pieces in all", str(len(layout.placements)), *[""] * 7]]
+    return found
+
+
+def test_the_cut_list_of_the_page_is_the_plan(plan: Plan, name: str) -> None:
+    rows = cut_rows(plan, page_of(name))
+    # From straight cut to straight cut, equal small pieces together: nothing lost, nothing twice.
+    expected: Counter[tuple[str, ...]] = Counter()
+    for layout in plan.layouts:
+        for cut in cuts(layout):
+            first, group = cut.first, cut.group
+            numbers = (first.width, first.length, first.y, group.end)
+            expected[first.piece.name, str(group.count), *(tape(plan, ticks) for ticks in numbers)] += 1
+    assert Counter((row[0].split(";")[0], *row[1:]) for row in rows) == expected
+    for layout in plan.layouts:
+        assert sum(cut.group.count for cut in cuts(layout)) == len(layout.placements)
+        spots = {(laid.x, laid.y) for laid in layout.placements}
+        assert {(c.first.x, c.first.y) for c in cuts(layout)} <= spots
+        whole = {(b.first.x, b.first.y, b.end) for b in blocks(layout.placements) if b.count == 1}
+        assert whole <= {(c.first.x, c.first.y, c.group.end) for c in cuts(layout)} | whole
+
+
+def test_each_piece_is_counted_with_its_size(plan: Plan, name: str) -> None:
+    (table,) = (
+        t for caption, t in tables(parsed(page_of(name))).items() if caption.startswith("Every piece of")
+    )
+    unit = plan.job.units
+    expected = [
+        [
+            piece.name,
+            plan.job.cloth(piece.cloth).title,
+            f"{format_length(piece.width, unit, name=False)} × {format_length(piece.length, unit)}",
+            str(piece.copies),
+            str(sum(one.piece.id == piece.id for layout in plan.layouts for one in layout.placements)),
+        ]
+        for piece in plan.pieces
+    ]
+    assert table.body == expected
+    total = str(sum(piece.copies for piece in plan.pieces))
+    assert table.foot == [["all pieces", "", "", total, total]]
+
+
+def test_the_pdf_says_the_same(plan: Plan, name: str) -> None:
+    text = " ".join(texts(pdf_of(name)))
+    for layout in plan.layouts:
+        for cut in cuts(layout):
+            first, group = cut.first, cut.group
+            numbers = (first.width, first.length, first.y, group.end)
+            row = f"{group.count} {' '.join(tape(plan, ticks) for ticks in numbers)}"
+            assert row in text, (first.piece.id, row)
+            assert first.piece.name.split(",")[0] in text
+    for piece in plan.pieces:
+        for line in piece.arithmetic(plan.job.units):
+            result = line.rpartition(" = ")[2]
+            assert result in text, line
+
+
+def test_every_sum_is_the_planners(plan: Plan, name: str) -> None:
+    shown = tables(parsed(page_of(name)))
+    lines = [row for caption, table in shown.items() if caption.endswith(": sums") for row in table.body]
+    rows = {(row[0].partition(":")[0], row[2], row[3]) for row in lines}
+    steps = [s for piece in plan.pieces for s in (piece.length_steps, piece.width_steps)]
+    steps += [s for head in plan.headings for s in head.steps] + [s for p in plan.panels for s in p.steps]
+    assert steps
+    for one in steps:
+        target, _, rest = one.line(plan.job.units).partition(": ")
+        numbers, _, result = rest.rpartition(" = ")
+        assert (target, numbers, result) in rows
+    assert len(rows) == len({step.line(plan.job.units) for step in steps if step.terms})
+
+
+def test_what_is_bought_adds_up(plan: Plan, name: str) -> None:
+    shown = tables(parsed(page_of(name)))
+    body = shown["Cloth to buy"].body
+    costs = [row[5] for row in body]
+    total = sum(Fraction(re.sub(r"[^\d.]", "", cost)) for cost in costs)
+    assert (
+        Fraction(re.sub(r"[^\d.]", "", shown["Cloth to buy"].foot[0][5])) == total == Fraction(plan.cost or 0)
+    )
+    for layout, row in zip(plan.layouts, body, strict=True):
+        assert layout.buy is not None
+        assert row[3].startswith(f"{format_quantity(layout.buy.total, layout.buy.unit)} (")
+        sums = shown[f"{layout.cloth.title}: how the length came about"]
+        needed = dict(sums.body)["= needed"]
+        assert needed.startswith(format_length(layout.buy.needed, plan.job.units))
+        assert layout.buy.needed <= layout.buy.total
+
+
+def test_lengths_in_the_other_measure_are_never_short() -> None:
+    # 1 yd = 0.9144 m exactly (international yard, 1959): 5 1/8 yd = 4.6863 m, up to 4.69; 8.4 m = 9.186 yd,
+    # up to the eighth 9 1/4.
+    assert run_in_both(unit_ticks("yd") * 41 // 8, "in") == "5 1/8 yd (4.69 m)"
+    assert run_in_both(unit_ticks("m") * 84 // 10, "cm") == "8.40 m (9 1/4 yd)"
+    assert run_in_both(unit_ticks("yd"), "in") == "1 yd (0.92 m)"
+
+
+def test_there_is_one_label_for_each_piece(plan: Plan, name: str) -> None:
+    count = sum(len(layout.placements) for layout in plan.layouts)
+    tree = parsed(page_of(name))
+    (sheet,) = [one for one in every(tree, "ul") if one.get("class") == "labels"]
+    assert len(every(sheet, "li")) == count == sum(piece.copies for piece in plan.pieces)
+    made = built(plan)
+    for paper in ("a4", "letter"):
+        text = " ".join(texts(labels_pdf(made.labels, title=made.title, made=MADE, paper=paper)))
+        assert len(re.findall(r"\bno\. \d+", text)) == count
+        assert text.count("TOP") == count
+    rows = list(csv.DictReader(io.StringIO(labels_csv(plan))))
+    assert len(rows) == count
+    assert Counter(row["piece"] for row in rows) == {piece.id: piece.copies for piece in plan.pieces}
+    sizes = {piece.id: (tape(plan, piece.width), tape(plan, piece.length)) for piece in plan.pieces}
+    assert all((row["width"], row["length"]) == sizes[row["piece"]] for row in rows)
+
+
+def test_e37_spaces_of_4_on_the_strip() -> None:
+    # How to Make Draperies (1960): 53 finished, 144 flat, 13 pleats of 7, first 3 from the outer edge, last 2
+    # from the centre edge. Derived: 12 spaces of 4.
+    window = a_window(
+        heading="pinch-pleat", rod=inch(98), returns=inch(3), overlap=inch(2), flat_width=inch(144)
+    )
+    made = planned(window, cloths=(a_cloth(a_bolt(inch(150))),))
+    shown = tables(parsed(packet_html(built(made), paper="letter")))
+    left = next(t for caption, t in shown.items() if "left panel: where each pleat goes" in caption)
+    assert left.column("clear to the next") == ["4"] * 12 + [""]
+    starts = [3 + 11 * n for n in range(13)]
+    assert left.column("from") == [str(at) for at in starts]
+    assert left.column("to") == [str(at + 7) for at in starts]
+    assert 144 - int(left.column("to")[-1]) == 2
+    drawing = next(
+        block.drawing
+        for section in built(made).sections
+        for block in section.blocks
+        if isinstance(block, Picture) and "heading of the left panel" in block.alt
+    )
+    assert [t for t in drawing.texts if "/" in t or t in ("6 1/2",)][:13] == [
+        f"{at + 3} 1/2" for at in starts
+    ]
+
+
+def test_e43_gaps_of_5_on_the_strip() -> None:
+    # Common practice: panel 43, tabs 3 wide, 6 of them: five gaps of 5 exactly.
+    window = a_window(heading="tab-top", flat_width=inch(43), tab=TabOrder(width=inch(3), count=6))
+    made = planned(window, cloths=(a_cloth(a_bolt(inch(54))),))
+    shown = tables(parsed(packet_html(built(made), paper="letter")))
+    table = next(t for caption, t in shown.items() if "where each tab goes" in caption)
+    assert table.column("clear to the next") == ["5"] * 5 + [""]
+    assert table.column("from") == ["0", "8", "16", "24", "32", "40"]
+    assert table.column("to")[-1] == "43"
+
+
+def test_the_page_is_valid_and_told_to_those_who_cannot_see_it(name: str) -> None:
+    tree = parsed(page_of(name))
+    assert [h.text for h in every(tree, "h1")] == [words(every(tree, "title")[0])]
+    assert len(every(tree, "h2")) >= 8
+    drawings = list(tree.iter(f"{SVG}svg"))
+    shown = [one for one in drawings if one.get("aria-hidden") != "true"]
+    assert len(shown) >= 6
+    assert all(one.get("role") == "img" and len(one.get("aria-label") or "") > 20 for one in shown)
+    assert all(words(one.find(f"{SVG}title")) == one.get("aria-label") for one in shown)
+    ids = [one.get("id") for one in tree.iter() if one.get("id")]
+    assert len(ids) == len(set(ids))
+    named = set(re.findall(r"url\(#([^)]+)\)", page_of(name)))
+    assert named <= set(ids)
+    for table in every(tree, "table"):
+        assert every(table, "caption")
+        assert all(cell.get("scope") == "col" for cell in every(table, "th"))
+
+
+def test_the_page_asks_for_nothing(name: str) -> None:
+    html = page_of(name)
+    assert set(re.findall(r"https?://[^\"'\s<]+", html)) == {"http://www.w3.org/2000/svg"}
+    assert not re.search(r"<(script|link|img|iframe|object|embed)\b|@import|\bsrc=|\bhref=|url\((?!#)", html)
+
+
+def test_markup_in_a_title_is_text() -> None:
+    title = 'Hall <b>& "tall"</b> </style><script>alert(1)</script> {{ 7 * 7 }} \\'
+    made = sample("reading-nook")
+    job = replace(made.job, title=title)
+    spoiled = replace(made, job=job)
+    html = packet_html(built(spoiled), paper="a4")
+    tree = parsed(html)
+    assert words(every(tree, "h1")[0]) == title
+    assert not every(tree, "script")
+    assert not every(tree, "b")
+    assert len(every(tree, "style")) == 1
+    (first, *_) = texts(packet_pdf(built(spoiled), paper="a4"))
+    assert title.replace("\\", "").strip() in first
+
+
+def test_every_page_has_title_date_bolt_and_number(plan: Plan, name: str) -> None:
+    pages = texts(pdf_of(name))
+    for number, text in enumerate(pages, 1):
+        assert plan.job.title in text
+        assert "2026-03-01" in text
+        assert f"page {number} of {len(pages)}" in text
+        assert "lot ___" in text
+        assert any(format_length(layout.bolt.width, plan.job.units) in text for layout in plan.layouts)
+
+
+def test_the_same_plan_gives_the_same_bytes_and_a_file_brings_it_back(
+    plan: Plan, name: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "plan.json"
+    write_text(path, json.dumps(plan_document(plan)))
+    again = read_plan(path)
+    assert packet_html(built(again), paper="a4") == page_of(name)
+    assert packet_pdf(built(again), paper="a4") == pdf_of(name)
+    assert labels_csv(again) == labels_csv(plan)
+
+
+def test_a_plan_without_its_order_still_makes_a_packet() -> None:
+    made = hard("long")
+    html = packet_html(built(made), paper="letter")
+    assert "Measuring sheet" not in html
+    assert len(cut_rows(made, html)) < len(made.layouts[0].placements)
+    assert len(PdfReader(io.BytesIO(packet_pdf(built(made), paper="letter"))).pages) > 5
+
+
+SEVEN = ("back-tab", "tab-top", "rod-pocket", "pinch-pleat", "grommet", "clip-ring", "pencil-pleat")
+
+
+@pytest.mark.parametrize("heading", SEVEN)
+def test_every_heading_is_sewn_with_its_own_sizes(heading: Any) -> None:
+    made = planned(a_window(heading=heading), cloths=(a_cloth(a_bolt(inch(54), inch(53)), weight="heavy"),))
+    sections = {section.key: section for section in built(made).sections}
+    text = " ".join(str(block) for block in sections["sewing"].blocks)
+    hem = "press up 4 in twice"
+    assert hem in text
+    # Side hems of heavy cloth: 1 1/2 twice (common practice, no source).
+    assert "Side hems: 1 1/2 in turned twice" in text
+    own = {
+        "back-tab": ("2 in wide and, between its seams, 2 3/4 in long", "reaches 4 in down"),
+        # 1 3/8: half the round 2.16 + 2 x (2 + 11/16) = 7.53, up to 7 5/8.
+        "tab-top": ("2 in wide and, between its seams, 7 5/8 in long",),
+        # 1.2 x 2.16 = 2.59, up to 2 5/8; heading 1.
+        "rod-pocket": ("Stitch 1 in below the fold and again 3 5/8 in below it", "2 5/8 in deep"),
+        "pinch-pleat": ("Buckram, 4 in deep", "8 in of cloth go in"),
+        "grommet": ("4 in deep",),
+        "clip-ring": ("Top hem: 2 in turned twice",),
+        "pencil-pleat": ("press 1 1/2 in to the back", "3 in deep"),
+    }
+    for words_ in own[heading]:
+        assert words_ in text
+    panels = [b for b in sections["panels"].blocks if isinstance(b, Picture)]
+    assert len(panels) == 2
+    assert sections["questions"].blocks
+
+
+def test_cautions_name_who_decides() -> None:
+    text = " ".join(texts(pdf_of("reading-nook")))
+    for source in (
+        "16 CFR 1260", "ANSI/WCMA A100.1", "EN 13120", "US Fire Administration", "NFPA 701", "BS 5867-2",
+        "NISTIR 89-4138", "16 CFR 423", "ISO 3758", "Local codes", "three points of contact",
+    ):  # fmt: skip
+        assert source in text, source
+    assert "claims no compliance" in text
+
+
+def test_straight_cuts_and_folds_spare_the_pieces(plan: Plan) -> None:
+    for layout in plan.layouts:
+        cut = straight_cuts(layout)
+        assert cut == tuple(sorted(set(cut)))
+        assert cut[-1] == layout.length
+        for at in cut:
+            assert not [one for one in layout.placements if one.y < at < one.y + one.length]
+        table = inches(72)
+        marks = (0, *folds(layout, table))
+        assert (layout.length or 0) - marks[-1] <= table
+        for before, after in itertools.pairwise(marks):
+            assert 0 < after - before <= table
+            within = [at for at in cut if before < at <= before + table]
+            assert after == (within[-1] if within else before + table)
+        for offcut in offcuts(layout, plan.job.units):
+            for one in layout.placements:
+                beside = one.x + one.width <= layout.fit_to_cut - offcut.width
+                apart = one.y >= offcut.start + offcut.length or one.y + one.length <= offcut.start
+                assert beside or apart
+
+
+def test_what_is_left_on_the_bolt() -> None:
+    plan = sample("reading-nook")
+    layout = plan.layouts[0]
+    assert layout.buy is not None
+    last = cuts(layout)[-1]
+    # Bought less squaring less the layout.
+    assert last.left == layout.buy.total - inches(2) - (layout.length or 0)
+    assert all(cut.left is None or cut.left >= 0 for cut in cuts(layout))
+
+
+def test_a_practice_sample_is_scaled_and_keeps_workable_hems() -> None:
+    plan = sample("reading-nook")
+    small = practice(plan, Fraction(1, 3), seconds=1)
+    assert check_plan_document(plan_document(small.plan)) == ()
+    (panel,) = small.plan.panels
+    # 95 1/2 / 3 = 31 5/6, to the sixteenth 31 13/16; rod 57 1/2 / 2 / 3 = 9 7/12, to the sixteenth 9 9/16,
+    # 1.5 full 14 11/32, up to the sixteenth 14 3/8.
+    assert format_length(panel.length, "in") == "31 13/16 in"
+    assert format_length(panel.flat, "in") == "14 3/8 in"
+    window = small.plan.job.windows[0]
+    assert window.bottom_hem is not None
+    assert window.leading_hem is not None
+    # A third of 4 is 1 1/3, to the sixteenth 1 5/16, above the least of 1; a third of 1 is below 1/2.
+    assert (window.bottom_hem.turn, window.leading_hem.turn) == (inch("1 5/16"), inch("1/2"))
+    assert all(layout.cloth.repeat is None for layout in small.plan.layouts)
+    pages = practice_sections(small, "a4")
+    assert pages[0].title == "Practice sample, 1/3"
+    made = built(plan, practice=pages)
+    text = " ".join(texts(packet_pdf(made, paper="a4")))
+    assert "Practice sample, 1/3" in text
+    assert "31 13/16" in text
+
+
+@pytest.mark.parametrize("scale", ["1/20", "0", "-1/3", "1", "3"])
+def test_a_sample_of_no_use_is_refused(scale: str) -> None:
+    with pytest.raises(JobError, match="--practice"):
+        practice(sample("reading-nook"), Fraction(scale), seconds=0.2)
+
+
+def test_a_comparison_stands_in_the_buying_list() -> None:
+    comparison = plans.comparison()
+    made = built(sample("reading-nook"), comparison=Comparison(comparison.job, comparison.options))
+    table = tables(parsed(packet_html(made, paper="a4")))["The same job on each bolt width"]
+    assert table.column("bolt width") == ["54 in", "60 in", "36 in"]
+    assert table.body[2][4] == comparison.options[2].reason
+    # 235 + 2 squaring = 6.58 yd, up to the eighth 6 5/8.
+    assert table.column("buy")[0] == "6 5/8 yd"
+
+
+def test_a_notebook_shows_marker_and_lists() -> None:
+    plan = sample("reading-nook")
+    html = plan._repr_html_()
+    tree = parsed(f"<!DOCTYPE html><title>x</title>{html}")
+    assert len(list(tree.iter(f"{SVG}svg"))) == len(plan.layouts)
+    rows = [words(row) for row in every(tree, "tr")]
+    first = cuts(plan.layouts[0])[0].first
+    assert any(first.piece.name in row and tape(plan, first.length) in row for row in rows)
+    assert "<script" not in html
+    script = (
+        "import sys, nesting.plan; print(*sorted({'matplotlib', 'jinja2', 'reportlab'} & set(sys.modules)))"
+    )
+    run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert run.stdout.split() == []
+
+
+def test_an_unknown_job_has_no_pages_it_cannot_fill() -> None:
+    job = a_job(cloths=(a_cloth(a_bolt(inch(54))),))
+    made = built(Plan(job, (), ()))
+    assert "measuring" not in {section.key for section in made.sections}
+    assert packet_pdf(made, paper="a4").startswith(b"%PDF")
+    assert every(parsed(packet_html(made, paper="a4")), "h1")
