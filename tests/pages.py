@@ -17,6 +17,7 @@ import html5lib
 import plans
 from orders import a_bolt, a_cloth, a_job, a_window, inch
 from pypdf import PdfReader
+from pypdf.generic import NameObject
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from nesting.files import read_job
@@ -135,9 +136,21 @@ def tables(tree: ET.Element) -> dict[str, Rows]:
     return found
 
 
+def leaves(pdf: bytes) -> list[Any]:
+    """The pages, their hatches marked as pictures: they are drawn hundreds of times and hold no text."""
+    pages = list(PdfReader(io.BytesIO(pdf)).pages)
+    for page in pages:
+        for form in page["/Resources"].get("/XObject", {}).values():
+            drawn = form.get_object()
+            if drawn["/Subtype"] == "/Form":
+                assert b"Tj" not in drawn.get_data()
+                drawn[NameObject("/Subtype")] = NameObject("/Image")
+    return pages
+
+
 def texts(pdf: bytes) -> list[str]:
     """The text of each page, spaces as one."""
-    return [re.sub(r"\s+", " ", page.extract_text()) for page in PdfReader(io.BytesIO(pdf)).pages]
+    return [re.sub(r"\s+", " ", page.extract_text()) for page in leaves(pdf)]
 
 
 @dataclass(frozen=True)
@@ -153,7 +166,7 @@ class Written:
 
 def written(pdf: bytes) -> Iterator[tuple[tuple[float, float], list[Written]]]:
     """For each page its size, and the texts on it that are not turned."""
-    for page in PdfReader(io.BytesIO(pdf)).pages:
+    for page in leaves(pdf):
         yield (float(page.mediabox.width), float(page.mediabox.height)), list(_level(page))
 
 

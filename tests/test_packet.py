@@ -90,8 +90,8 @@ def test_the_cut_list_of_the_page_is_the_plan(plan: Plan, name: str) -> None:
         assert sum(cut.group.count for cut in cuts(layout)) == len(layout.placements)
         spots = {(laid.x, laid.y) for laid in layout.placements}
         assert {(c.first.x, c.first.y) for c in cuts(layout)} <= spots
-        whole = {(b.first.x, b.first.y, b.end) for b in blocks(layout.placements) if b.count == 1}
-        assert whole <= {(c.first.x, c.first.y, c.group.end) for c in cuts(layout)} | whole
+        alone = {(b.first.x, b.first.y, b.end) for b in blocks(layout.placements) if b.count == 1}
+        assert alone <= {(c.first.x, c.first.y, c.group.end) for c in cuts(layout)}
 
 
 def test_each_piece_is_counted_with_its_size(plan: Plan, name: str) -> None:
@@ -381,6 +381,16 @@ def test_a_practice_sample_is_scaled_and_keeps_workable_hems() -> None:
     text = " ".join(texts(packet_pdf(made, paper="a4")))
     assert "Practice sample, 1/3" in text
     assert "31 13/16" in text
+
+
+def test_real_tabs_on_a_small_sample_get_the_whole_bolt() -> None:
+    # A sixth of 54 is 9, less than a tab of 5 doubled and its seams: 11.
+    window = a_window(heading="tab-top", rod=inch(120), tab=TabOrder(width=inch(5)))
+    made = planned(window, cloths=(a_cloth(a_bolt(inch(54), inch(53))),))
+    small = practice(made, Fraction(1, 6), seconds=0.2)
+    (layout,) = small.plan.layouts
+    assert (layout.bolt.width, layout.bolt.usable) == (inch(54), inch(53))
+    assert max(piece.width for piece in small.plan.pieces) >= inch(11)
 
 
 @pytest.mark.parametrize("scale", ["1/20", "0", "-1/3", "1", "3"])

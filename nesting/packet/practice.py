@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from nesting.errors import Fault, JobError
+from nesting.cutting import cut
+from nesting.errors import DoesNotFitError, Fault, JobError
 from nesting.headings.heading import measure
 from nesting.job import Bolt, Cloth, Hem, Job, Window
 from nesting.measures import settle
@@ -43,7 +44,8 @@ def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0) -> Practice:
 
     Finished width and length, rod, returns and overlap are scaled. Seams, tabs, pleats and rings keep their
     real size, for hands do not shrink; hems are scaled but never below `LEAST_BOTTOM` and `LEAST_SIDE`. The
-    practice cloth has no print and is as much narrower than the bolt, so the sample has the same seams.
+    practice cloth has no print and is as much narrower than the bolt, so the sample has the same seams;
+    where its pieces of real size need more, it is as wide as the bolt.
 
     Parameters
     ----------
@@ -65,15 +67,24 @@ def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0) -> Practice:
         raise JobError(
             [Fault("--practice", str(scale), "a plan with its order, as `nesting plan` writes it")]
         )
-    job = _job(plan.job, scale)
-    made = make_plan(job, effort=Effort(seconds))
+    wide = _job(plan.job, scale, Fraction(1))
+    _require_workable(wide, scale)
+    effort, name = Effort(seconds), plan.job.windows[0].name
+    try:
+        return Practice(make_plan(_job(plan.job, scale, scale), effort=effort), scale, name)
+    except DoesNotFitError:
+        return Practice(make_plan(wide, effort=effort), scale, name)
+
+
+def _require_workable(job: Job, scale: Fraction) -> None:
+    """Refuse a sample too small to handle."""
     least = LEAST_PANEL.of(job.units)
-    if any(min(panel.flat, panel.length) < least for panel in made.panels):
+    panels = cut(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths}).panels
+    if any(min(panel.flat, panel.length) < least for panel in panels):
         short = format_length(least, job.units)
         raise JobError(
             [Fault("--practice", str(scale), f"a sample at least {short} wide and long: take more")]
         )
-    return Practice(made, scale, plan.job.windows[0].name)
 
 
 def practice_sections(sample: Practice, paper: Paper) -> tuple[Section, ...]:
@@ -113,20 +124,20 @@ def _to_buy(plan: Plan) -> tuple[str, ...]:
     )
 
 
-def _job(job: Job, scale: Fraction) -> Job:
+def _job(job: Job, scale: Fraction, narrowing: Fraction) -> Job:
     window = _window(job, job.windows[0], scale)
     keys = {window.cloth, window.lining, window.interlining, window.tab.cloth, window.facing.cloth}
-    cloths = tuple(_cloth(job, cloth, scale) for cloth in job.cloths if cloth.key in keys)
+    cloths = tuple(_cloth(job, cloth, narrowing) for cloth in job.cloths if cloth.key in keys)
     title = f"{job.title}: practice sample"
     return replace(job, title=title, cloths=cloths, windows=(window,), extras=(), squaring=0, remarks=())
 
 
-def _cloth(job: Job, cloth: Cloth, scale: Fraction) -> Cloth:
-    """Plain cloth as much narrower; nothing is bought by the step."""
+def _cloth(job: Job, cloth: Cloth, narrowing: Fraction) -> Cloth:
+    """Plain cloth so much narrower; nothing is bought by the step."""
     bolt = cloth.bolts[0]
     small = Bolt(
-        width=_scaled(bolt.width, scale, job),
-        usable=_scaled(bolt.usable, scale, job),
+        width=_scaled(bolt.width, narrowing, job),
+        usable=_scaled(bolt.usable, narrowing, job),
         sold_by=grid(job.units),
     )
     name = f"Practice cloth for {cloth.title}"
