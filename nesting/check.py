@@ -66,7 +66,8 @@ def check_layout(
     The rules: every copy of every part lies exactly once, inside its strip, clear of every other copy
     and of every flaw; only turnable parts are turned, arrow groups as a whole; matched parts keep the
     phase of their level group (minus the strip's start, where it is known) and of their seam group;
-    the stated length is where the last part ends; the bound is not above it.
+    the stated length is where the last part ends; the bound is not above it. Of each choice the parts of
+    exactly one option are laid.
 
     Parameters
     ----------
@@ -80,7 +81,7 @@ def check_layout(
     Raises
     ------
     ProblemError
-        The problem has choices, optional parts, bundles or lot groups, or a place is no whole number.
+        The problem has optional parts, bundles or lot groups, or a place is no whole number.
     """
     _refuse_what_is_not_judged(problem, placements)
     parts, strips = problem.parts, problem.strips
@@ -97,8 +98,6 @@ def check_layout(
 
 
 def _refuse_what_is_not_judged(problem: Problem, placements: Iterable[Placement]) -> None:
-    if problem.choices:
-        raise ProblemError("a problem with choices cannot be checked: give the parts of the chosen options")
     for part in problem.parts:
         for word in ("lot", "value", "bundle"):
             if getattr(part, word) is not None:
@@ -147,8 +146,17 @@ def _check_copies(
     laid = defaultdict[int, Counter[int]](Counter)
     for placement in known:
         laid[placement.part][placement.copy] += 1
+    not_chosen = set[int]()
+    for choice in problem.choices:
+        offered = set[int]().union(*choice.options)
+        taken = offered & laid.keys()
+        if not any(taken == set(option) for option in choice.options):
+            names = ", ".join(f'"{parts[at].name}"' for at in sorted(taken)) or "nothing"
+            yield Violation(Kind.CHOICE, f'choice "{choice.name}": {names} laid', "exactly one option")
+        not_chosen |= offered - taken
     for at, part in enumerate(parts):
-        yield from count_copies(part.name, part.copies, laid[at])
+        if at not in not_chosen:
+            yield from count_copies(part.name, part.copies, laid[at])
 
 
 def _check_turns(problem: Problem, known: Sequence[Placement]) -> Iterator[Violation]:

@@ -27,6 +27,7 @@ class Kind(StrEnum):
     STATUS = "status"
     BUY = "buy"
     COST = "cost"
+    CHOICE = "choice"
     DISAGREE = "checkers disagree"
 
 

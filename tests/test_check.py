@@ -19,7 +19,7 @@ from instances import Layout, shelf_layout, tiny_problem
 from nesting import check
 from nesting.check import Kind, Violation, check_layout, check_plan_document
 from nesting.errors import NestingError, ProblemError
-from nesting.packing.problem import Choice, Flaw, Match, Part, Problem, Repeat, Strip
+from nesting.packing.problem import Flaw, Match, Part, Problem, Repeat, Strip
 from nesting.packing.result import Bound, Placement, Result, Stop
 
 
@@ -231,12 +231,11 @@ def test_length_is_that_of_the_open_strip() -> None:
 @pytest.mark.parametrize(
     "problem",
     [
-        replace(PLAIN, choices=(Choice("plan", ((0,), (1,))),)),
         replace(PLAIN, parts=(replace(PLAIN.parts[0], value=3), PLAIN.parts[1])),
         replace(PLAIN, parts=(replace(PLAIN.parts[0], lot="a"), PLAIN.parts[1])),
         replace(PLAIN, parts=(replace(PLAIN.parts[0], bundle="a"), PLAIN.parts[1])),
     ],
-    ids=["choices", "value", "lot", "bundle"],
+    ids=["value", "lot", "bundle"],
 )
 def test_what_it_cannot_judge_it_refuses(problem: Problem) -> None:
     with pytest.raises(ProblemError, match=r"cannot be checked"):

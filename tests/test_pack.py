@@ -13,7 +13,6 @@ import pytest
 from nesting.errors import ProblemError
 from nesting.packing import (
     Bound,
-    Choice,
     Flaw,
     Incumbent,
     Match,
@@ -181,7 +180,6 @@ class TestRefusals:
     @pytest.mark.parametrize(
         ("problem", "named"),
         [
-            (Problem((Strip(9),), (ONE,), (Choice("way", ((0,),)),)), "choices"),
             (Problem((Strip(9),), (Part("b", 5, 5, value=3),)), '"b": value = 3'),
             (Problem((Strip(9),), (Part("b", 5, 5, value=0),)), '"b": value = 0'),
             (Problem((Strip(9),), (Part("b", 5, 5, bundle="set"),)), "\"b\": bundle = 'set'"),
@@ -189,7 +187,7 @@ class TestRefusals:
             (Problem((Strip(9), Strip(9)), (ONE,)), "one open strip"),
             (Problem((Strip(9, 20),), (ONE,)), "one open strip"),
         ],
-        ids=["choice", "value", "value of nothing", "bundle", "lot", "two strips", "length at hand"],
+        ids=["value", "value of nothing", "bundle", "lot", "two strips", "length at hand"],
     )
     def test_of_what_is_not_packed_yet(self, problem: Problem, named: str) -> None:
         with pytest.raises(ProblemError, match=named):

@@ -10,8 +10,8 @@ from nesting.packing.problem import Choice, Flaw, Match, Part, Problem, Repeat, 
 from nesting.packing.result import Bound, Incumbent, Observer, Placement, Result, Status, Stop, status_of
 
 if TYPE_CHECKING:
+    from nesting.packing.choosing import pack
     from nesting.packing.leftover import Leftover, fill_leftover
-    from nesting.packing.packer import pack
     from nesting.packing.reduce import misfits
 
 __all__ = [
@@ -40,7 +40,7 @@ _LATER = {
     "Leftover": "nesting.packing.leftover",
     "fill_leftover": "nesting.packing.leftover",
     "misfits": "nesting.packing.reduce",
-    "pack": "nesting.packing.packer",
+    "pack": "nesting.packing.choosing",
 }
 
 

@@ -6,7 +6,7 @@ import contextlib
 import itertools
 import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from nesting.errors import CheckError, ProblemError
@@ -82,32 +82,67 @@ def pack(
         The problem asks for what this version cannot honour, or seed or workers are out of range.
     """
     require_version_one(problem)
+    require_limits(seed, workers)
+    budget = Budget(time_limit, work_limit)
+    core = reduce(problem)
+    branches = [] if core is None else branches_of(core)
+    race = Race(budget, on_progress, seed, max(1, len(branches)))
+    if not branches or not _seams_have_room(branches):
+        return result_of(race, Stop.PROVED, infeasible=True)
+    return result_of(race, ended(race, lambda: search(race, branches, workers)))
+
+
+def require_limits(seed: int, workers: int | None) -> None:
+    """Refuse a seed or a number of workers that no solver takes.
+
+    Raises
+    ------
+    ProblemError
+        Names the value and what is accepted.
+    """
     if not 0 <= seed < 2**31 - 1:
         raise ProblemError(f"seed = {seed}: expected a whole number from 0 to {2**31 - 2}")
     if workers is not None and not 1 <= workers <= MOST_WORKERS:
         raise ProblemError(f"workers = {workers}: expected 1 to {MOST_WORKERS}, or None for all cores")
-    budget = Budget(time_limit, work_limit)
-    core = reduce(problem)
-    branches = [] if core is None else _branches(core)
-    race = Race(budget, on_progress, seed, max(1, len(branches)))
-    if not branches or not _seams_have_room(branches):
-        return _result(race, Stop.PROVED, infeasible=True)
-    search = _Search(
-        [_Branch(b, i, seed=seed) for i, b in enumerate(branches)], race, workers or os.cpu_count() or 1
-    )
+
+
+def search(race: Race, cores: Sequence[Core], workers: int | None, first: int = 0) -> None:
+    """Work on all cores until the budget is spent.
+
+    Parameters
+    ----------
+    race
+        Told of layouts and bounds; its cases from ``first`` on are the cores.
+    cores
+        Cases of one problem, by `branches_of`.
+    workers
+        As for `pack`.
+    first
+        Number of the first core in the race.
+
+    Raises
+    ------
+    Finished
+        Length and bound have met.
+    """
+    branches = [_Branch(core, number, seed=race.seed) for number, core in enumerate(cores, first)]
+    _Search(branches, race, workers or os.cpu_count() or 1).run()
+
+
+def ended(race: Race, work: Callable[[], None]) -> Stop:
+    """Do the work; why it ended."""
     try:
-        search.run()
-        stop = Stop.TIME_LIMIT
+        work()
     except Finished:
-        stop = Stop.PROVED
+        return Stop.PROVED
     except (Stopped, KeyboardInterrupt):
-        stop = Stop.INTERRUPTED
         with contextlib.suppress(Finished, Stopped):
             race.collect()
-    return _result(race, stop)
+        return Stop.INTERRUPTED
+    return Stop.TIME_LIMIT
 
 
-def _branches(core: Core) -> list[Core]:
+def branches_of(core: Core) -> list[Core]:
     """The core once for each direction of its open arrow groups, where there are few."""
     arrows = core.open_arrows
     if not arrows or len(arrows) > MOST_SPLIT:
@@ -116,6 +151,19 @@ def _branches(core: Core) -> list[Core]:
     for turns in itertools.product((False, True), repeat=len(arrows)):
         case = core
         for arrow, turned in zip(arrows, turns, strict=True):
+            case = case.decided(arrow, turned)
+        cases.append(case)
+    return cases
+
+
+def closed_arrows(core: Core) -> list[Core]:
+    """The core itself, or with all arrow groups one way where their directions are still open."""
+    if not core.open_arrows:
+        return [core]
+    cases = []
+    for turned in (False, True):
+        case = core
+        for arrow in core.open_arrows:
             case = case.decided(arrow, turned)
         cases.append(case)
     return cases
@@ -130,7 +178,8 @@ def _seams_have_room(branches: list[Core]) -> bool:
     return all(room.phases(seam) for seam in room.seams)
 
 
-def _result(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
+def result_of(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
+    """What the race has come to."""
     bound, placements = race.bound, tuple[Placement, ...]()
     if infeasible:
         bound = Bound(0, "a part, or the widths of a seam group, have no place in any direction allowed")
@@ -245,20 +294,6 @@ class _Search:
             bound = Bound(bound.length, bound.method)
         self._race.raise_bound(in_ticks(branch.core, bound), branch.number)
 
-    def _until(self, seconds: float, work: float = 0.0) -> Callable[[], bool]:
-        """True once that much of the budget is spent from now on; lets the observer breathe.
-
-        Each time it is asked, ``work`` is charged for what was done since.
-        """
-        end = max(0.0, self._race.budget.left - seconds)
-
-        def stop() -> bool:
-            self._race.pulse()
-            self._race.budget.charge(work)
-            return self._race.budget.left <= end
-
-        return stop
-
     def _count(self, branch: _Branch) -> None:
         core = branch.core
         for bound in (bounds.tallest(core), bounds.area(core), bounds.wide_stack(core)):
@@ -268,11 +303,11 @@ class _Search:
 
     def _construct(self, branch: _Branch) -> None:
         """Shelves, which any order of any size has at once; then every order once, and bands."""
-        for core in self._closed_arrows(branch.core):
+        for core in closed_arrows(branch.core):
             self._race.offer(core, shelves(core, branch.room), "shelves")
             if core.plain and core.copies > MOST_PLACED_SINGLY:
                 continue
-            stop = self._until(0.2 * self._race.budget.left, WORK_PER_PLACE * core.copies)
+            stop = self._race.until(0.2 * self._race.budget.left, WORK_PER_PLACE * core.copies)
             for name, order in orders(core):
                 if stop():
                     return
@@ -280,22 +315,10 @@ class _Search:
                 self._race.offer(core, layout, f"lowest place, by {name}")
             self._race.offer(core, bands(core, branch.room, stop), "bands")
 
-    def _closed_arrows(self, core: Core) -> list[Core]:
-        """The core itself, or with all arrow groups one way where their directions are still open."""
-        if not core.open_arrows:
-            return [core]
-        cases = []
-        for turned in (False, True):
-            case = core
-            for arrow in core.open_arrows:
-                case = case.decided(arrow, turned)
-            cases.append(case)
-        return cases
-
     def _bars(self, branch: _Branch) -> None:
         core = branch.core
         work = WORK_PER_PRICE * core.width * core.copies
-        bound, branch.weights = bounds.rows(core, self._until(0.15 * self._race.budget.left, work))
+        bound, branch.weights = bounds.rows(core, self._race.until(0.15 * self._race.budget.left, work))
         self._raise(branch, bound)
 
     def _subsets(self, branch: _Branch) -> None:
@@ -321,11 +344,11 @@ class _Search:
             return
         least = self._race.target_in(branch.core, branch.number)
         work = WORK_PER_PRICE * max(0, limit) * branch.core.copies
-        stop = self._until(0.05 * self._race.budget.left, work)
+        stop = self._race.until(0.05 * self._race.budget.left, work)
         self._raise(branch, bounds.columns(branch.core, least, limit + 1, stop))
 
     def _tight(self, branch: _Branch) -> bool:
-        stop = self._until(min(branch.slice, 0.3 * self._race.budget.left))
+        stop = self._race.until(min(branch.slice, 0.3 * self._race.budget.left))
         return branch.search_niches(self._race, self._race.target_in(branch.core, branch.number), stop)
 
     def _model(self, branch: _Branch, longest: int, *, decide: bool) -> LayoutModel:
@@ -350,7 +373,7 @@ class _Search:
         return True
 
     def _improve(self, branch: _Branch) -> bool:
-        stop = self._until(min(branch.slice, 0.3 * self._race.budget.left))
+        stop = self._race.until(min(branch.slice, 0.3 * self._race.budget.left))
         return branch.search_orders(self._race, self._race.target_in(branch.core, branch.number), stop)
 
     def _minimise(self, branch: _Branch) -> bool:

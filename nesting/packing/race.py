@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from queue import SimpleQueue
 from typing import Any, Protocol
 
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.result import Bound, Incumbent, Observer
+
+#: Stands in the method of a bound that only the solver vouches for.
+UNCHECKED = "not re-checked"
 
 
 class Finished(Exception):  # noqa: N818 - a signal, not an error
@@ -109,8 +112,32 @@ class Race:
 
     @property
     def bound(self) -> Bound:
-        """The bound on every case."""
-        return min(self.bounds, key=lambda bound: bound.length)
+        """The bound on every case; it rests on the solver where one of them does."""
+        least = min(self.bounds, key=lambda bound: bound.length)
+        unchecked = any(UNCHECKED in bound.method for bound in self.bounds)
+        if not unchecked or UNCHECKED in least.method:
+            return least
+        return Bound(least.length, f"{least.method}; of other cases by CP-SAT, {UNCHECKED}")
+
+    def split(self, bounds: Sequence[Bound]) -> None:
+        """Divide the problem into other cases; what was proven for all of them still holds for each."""
+        known = self.bound
+        self.bounds = [max(known, bound, key=lambda each: each.length) for bound in bounds]
+        self._meet()
+
+    def until(self, seconds: float, work: float = 0.0) -> Callable[[], bool]:
+        """True once that much of the budget is spent from now on; lets the observer breathe.
+
+        Each time it is asked, ``work`` is charged for what was done since.
+        """
+        end = max(0.0, self.budget.left - seconds)
+
+        def stop() -> bool:
+            self.pulse()
+            self.budget.charge(work)
+            return self.budget.left <= end
+
+        return stop
 
     def closed(self, branch: int) -> bool:
         """Nothing shorter than the best layout is left in this case."""

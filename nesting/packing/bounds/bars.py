@@ -90,7 +90,7 @@ def bars_along(core: Core) -> tuple[Bar, ...]:
 
 def prove(bars: tuple[Bar, ...], capacity: int, stop: Callable[[], bool]) -> BarProof:
     """The strongest weights that column generation finds until ``stop()``; any time gives a valid proof."""
-    program = _Program(bars, capacity)
+    program = BarProgram(bars, capacity)
     best = program.proof()
     while not stop():
         if not program.improve():
@@ -98,7 +98,7 @@ def prove(bars: tuple[Bar, ...], capacity: int, stop: Callable[[], bool]) -> Bar
     return max(best, program.proof(), key=lambda proof: proof.rows)
 
 
-class _Program:
+class BarProgram:
     """The linear program over patterns, growing by the pattern its prices like best."""
 
     def __init__(self, bars: tuple[Bar, ...], capacity: int) -> None:

@@ -1,0 +1,207 @@
+"""Choices between sets of parts: one option is laid, and the bound holds for all of them."""
+
+from __future__ import annotations
+
+import itertools
+import random
+from dataclasses import replace
+
+import pytest
+
+from nesting.check import check_layout
+from nesting.errors import ProblemError
+from nesting.packing import Choice, Match, Part, Placement, Problem, Repeat, Result, Status, Stop, Strip, pack
+from nesting.packing.menu import menu_of
+from nesting.violation import Kind
+from tests.assertions import assert_valid
+from tests.brute_force import optimal_length
+from tests.instances import tiny_problem
+
+
+def chosen_problem(problem: Problem, chosen: tuple[int, ...]) -> Problem:
+    """The problem with these options only."""
+    offered = {part for choice in problem.choices for option in choice.options for part in option}
+    taken = {part for choice, at in zip(problem.choices, chosen, strict=True) for part in choice.options[at]}
+    kept = [n for n in range(len(problem.parts)) if n not in offered or n in taken]
+    return replace(problem, parts=tuple(problem.parts[n] for n in kept), choices=())
+
+
+def least_of_all(problem: Problem) -> int | None:
+    """The least length over all options by trying everything."""
+    every = itertools.product(*(range(len(choice.options)) for choice in problem.choices))
+    lengths = [optimal_length(chosen_problem(problem, chosen)) for chosen in every]
+    return min((length for length in lengths if length is not None), default=None)
+
+
+def assert_chosen(problem: Problem, result: Result) -> None:
+    """Valid, and `chosen` names the options whose parts are laid."""
+    assert_valid(problem, result)
+    if result.length is not None:
+        assert len(result.chosen) == len(problem.choices)
+        laid = {placement.part for placement in result.placements}
+        for choice, at in zip(problem.choices, result.chosen, strict=True):
+            offered = {part for option in choice.options for part in option}
+            assert laid & offered == set(choice.options[at])
+
+
+def tiny_choices(rng: random.Random, *, repeat: bool = False, **more: bool) -> Problem:
+    """A problem small enough for brute force over all options: up to two choices of up to three options."""
+    problem = tiny_problem(rng, repeat, parts=5, width=6, **more)
+    numbers = list(range(len(problem.parts)))
+    rng.shuffle(numbers)
+    choices = list[Choice]()
+    for name in ("first", "second"):
+        mine, numbers = numbers[:2], numbers[2:]
+        if len(mine) == 2:
+            options = [(mine[0],), (mine[1],), tuple(sorted(mine)), ()]
+            choices.append(Choice(name, tuple(rng.sample(options, rng.choice((1, 2, 3))))))
+    offered = {part for choice in choices for option in choice.options for part in option}
+    taken = {n for n in range(len(problem.parts)) if n in offered or n in numbers}
+    kept = sorted(taken)
+    moved = {n: at for at, n in enumerate(kept)}
+    parts = tuple(problem.parts[n] for n in kept)
+    if problem.strips[0].repeat is not None and not any(part.match for part in parts):
+        parts = (*parts, Part("matched", 1, 1, match=Match("room")))
+    renumbered = tuple(
+        Choice(c.name, tuple(tuple(moved[n] for n in option) for option in c.options)) for c in choices
+    )
+    return Problem(problem.strips, parts, renumbered)
+
+
+@pytest.mark.parametrize("seed", range(60))
+def test_never_above_and_when_proven_equal_to_brute_force_over_all_options(seed: int) -> None:
+    rng = random.Random(seed)
+    problem = tiny_choices(rng, repeat=seed % 2 == 0, turns=seed % 3 == 0, arrows=seed % 5 == 0)
+    result = pack(problem, workers=1, work_limit=20)
+    assert_chosen(problem, result)
+    least = least_of_all(problem)
+    if least is None:
+        assert result.status is Status.INFEASIBLE
+        return
+    assert result.bound.length <= least
+    assert result.status is Status.OPTIMAL, "too small to stay open"
+    assert result.length == least
+
+
+def test_the_option_that_shares_a_row_is_taken() -> None:
+    # Strip 10. A panel is 10 + 4 or 7 + 7, all 5 long, and a 6 x 5 is wanted too: 10 | 4 6 is two rows of 5
+    # and fills them; 7 | 7 | 6 has no two beside each other and takes three.
+    parts = (Part("ten", 10, 5), Part("four", 4, 5), Part("seven", 7, 5, 2), Part("six", 6, 5))
+    problem = Problem((Strip(10),), parts, (Choice("panel", ((2,), (0, 1))),))
+    result = pack(problem, workers=1, work_limit=5)
+    assert_chosen(problem, result)
+    assert (result.length, result.status, result.chosen) == (10, Status.OPTIMAL, (1,))
+
+
+def test_of_equally_long_options_the_first_is_taken() -> None:
+    parts = (Part("one", 4, 5), Part("other", 3, 5))
+    problem = Problem((Strip(10),), parts, (Choice("which", ((1,), (0,))), Choice("none", ((),))))
+    result = pack(problem, workers=1, work_limit=5)
+    assert (result.length, result.chosen) == (5, (0, 0))
+
+
+def test_the_bound_is_that_of_the_least_option() -> None:
+    # 8 wide on 10: each takes its rows alone. Fixed 20, then 30 or 26.
+    parts = (Part("fixed", 8, 20), Part("long", 8, 30), Part("short", 8, 13, 2))
+    problem = Problem((Strip(10),), parts, (Choice("which", ((1,), (2,))),))
+    result = pack(problem, workers=1, work_limit=5)
+    assert (result.length, result.bound.length, result.chosen) == (46, 46, (1,))
+
+
+def test_an_option_that_fits_nowhere_is_not_taken() -> None:
+    parts = (Part("too wide", 11, 2), Part("fits", 5, 9))
+    problem = Problem((Strip(10),), parts, (Choice("which", ((0,), (1,))),))
+    assert pack(problem, workers=1, work_limit=5).chosen == (1,)
+    nothing = Problem((Strip(10),), parts, (Choice("which", ((0,),)),))
+    result = pack(nothing, workers=1, work_limit=5)
+    assert (result.status, result.stop) == (Status.INFEASIBLE, Stop.PROVED)
+
+
+def test_the_design_may_leave_one_option_only() -> None:
+    # Repeat width 10 on a strip 10 wide: both widths of a panel must lie in one phase. 7 at place 0 and 7 at
+    # place 5 cannot (0 + 7 and 5 + 7 > 10); 7 and 3 at place 7 can.
+    repeat = Repeat(6, 10)
+    parts = (
+        Part("lead", 7, 12, match=Match("room", "panel", 0)),
+        Part("part", 7, 12, match=Match("room", "panel", 5)),
+        Part("other part", 3, 12, match=Match("room", "panel", 7)),
+    )
+    problem = Problem((Strip(10, repeat=repeat),), parts, (Choice("plan", ((0, 1), (0, 2))),))
+    result = pack(problem, workers=1, work_limit=5)
+    assert_chosen(problem, result)
+    assert (result.length, result.chosen, result.status) == (12, (1,), Status.OPTIMAL)
+
+
+def many_windows(count: int, repeat: Repeat | None = None) -> Problem:
+    """``count`` windows with four seam plans each: for a dozen of them, 16 777 216 selections."""
+    rng, parts, choices = random.Random(count), list[Part](), list[Choice]()
+    for window in range(count):
+        length, need = 10 * rng.randint(8, 12), rng.randint(60, 100)
+        options = list[tuple[int, ...]]()
+        for plan in ((54, need - 54), (need - 27, 27), (need // 2, need - need // 2), (54, 10, need - 64)):
+            option = list[int]()
+            at = 0
+            for width in plan:
+                if width > 0:
+                    match = repeat and Match("room", f"{window}/{len(options)}", at)
+                    option.append(len(parts))
+                    parts.append(Part(f"{window}/{len(options)}/{at}", width, length, match=match))
+                    at += width
+            options.append(tuple(option))
+        choices.append(Choice(f"window {window}", tuple(options)))
+    return Problem((Strip(54, repeat=repeat),), tuple(parts), tuple(choices))
+
+
+@pytest.mark.parametrize("repeat", [None, Repeat(25), Repeat(24, 27)], ids=["plain", "repeat", "columns"])
+def test_many_choices_are_never_refused(repeat: Repeat | None) -> None:
+    problem = many_windows(12, repeat)
+    result = pack(problem, workers=1, work_limit=3)
+    assert_chosen(problem, result)
+    assert result.length is not None
+    alone = pack(chosen_problem(problem, result.chosen), workers=1, work_limit=0)
+    assert alone.length is not None
+    assert result.bound.length <= result.length <= alone.length
+    at_once = pack(problem, workers=1, work_limit=0)
+    assert_chosen(problem, at_once)
+    assert at_once.length is not None
+
+
+def test_the_same_seed_and_work_give_the_same_layout() -> None:
+    problem = many_windows(6)
+    one, other = (pack(problem, workers=1, work_limit=2, seed=3) for _ in range(2))
+    assert (one.length, one.chosen, one.placements) == (other.length, other.chosen, other.placements)
+
+
+def test_equal_windows_are_exchanged_no_more_than_once() -> None:
+    # Two windows with equal plans a and b: aa, ab and bb are three selections, ba is ab again.
+    parts = tuple(Part(name, width, 9) for name, width in (("a1", 5), ("b1", 6), ("a2", 5), ("b2", 6)))
+    menu = menu_of(Problem((Strip(10),), parts, (Choice("1", ((0,), (1,))), Choice("2", ((2,), (3,))))))
+    assert menu is not None
+    assert len({menu.signature(selection) for selection in menu.selections()}) == 3
+    assert [list(s) for s in menu.selections()] == [[0, 0], [1, 0], [0, 1], [1, 1]]
+
+
+ONE = (Part("one", 5, 5), Part("other", 4, 5))
+
+
+@pytest.mark.parametrize(
+    ("choices", "said"),
+    [
+        ((Choice("plan", ()),), 'choice "plan": expected at least one option'),
+        ((Choice("plan", ((2,),)),), 'choice "plan": part 2: expected 0 to 1'),
+        ((Choice("plan", ((0, 0),)),), "names a part twice"),
+        ((Choice("a", ((0,),)), Choice("b", ((0,), (1,)))), 'part "one" stands in two choices, "a" and "b"'),
+    ],
+)
+def test_choices_without_sense_are_refused(choices: tuple[Choice, ...], said: str) -> None:
+    with pytest.raises(ProblemError, match=said):
+        pack(Problem((Strip(9),), ONE, choices))
+
+
+def test_the_check_wants_exactly_one_option() -> None:
+    problem = Problem((Strip(9),), ONE, (Choice("plan", ((0,), (1,))),))
+    first, second = Placement(0, 1, 0, 0), Placement(1, 1, 5, 0)
+    assert check_layout(problem, (first,)) == ()
+    assert check_layout(problem, (replace(second, x=0),)) == ()
+    for wrong in ((), (first, second)):
+        assert [broken.kind for broken in check_layout(problem, wrong)] == [Kind.CHOICE]
