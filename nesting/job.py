@@ -46,6 +46,28 @@ class Safety:
 
 
 @dataclass(frozen=True, slots=True)
+class Motif:
+    """Where the foot of the motif shows: ``height`` above the finished hem, or below the top edge."""
+
+    height: int
+    at: Literal["hem", "top"] = "hem"
+
+    @property
+    def above_level(self) -> int:
+        """The same, upwards from the level line."""
+        return self.height if self.at == "hem" else -self.height
+
+
+@dataclass(frozen=True, slots=True)
+class Tolerance:
+    """How far a print may be out: each repeat along the bolt; bow and skew across its whole width."""
+
+    repeat: int = 0
+    bow: int = 0
+    skew: int = 0
+
+
+@dataclass(frozen=True, slots=True)
 class ClothFlaw:
     """A spoiled rectangle of a length at hand; ``at`` along from the end, ``from_left`` across."""
 
@@ -120,6 +142,14 @@ class Cloth:
         Height of the design at the squared end, where it is known.
     safety
         The margin to buy, where it is another than the job's.
+    labelled
+        The repeat as the label says, where another was measured (which ``repeat`` then is).
+    motif
+        Prescribed height of the design on the hanging panels.
+    tolerance
+        How far the print may be out.
+    cutting_gap
+        What every matched cut is longer by: a length, or "auto" for its own bow, skew and drift.
     """
 
     key: str
@@ -135,6 +165,10 @@ class Cloth:
     start: int | None = None
     weight: Literal["sheer", "medium", "heavy"] | None = None
     safety: Safety | None = None
+    labelled: Repeat | None = None
+    motif: Motif | None = None
+    tolerance: Tolerance | None = None
+    cutting_gap: int | Literal["auto"] | None = None
 
     @property
     def title(self) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from nesting.check import check_layout
 from nesting.defaults import defaults_for
+from nesting.design import print_allowances
 from nesting.errors import CheckError, DoesNotFitError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job
 from nesting.margin import margin
@@ -310,11 +311,10 @@ def _squaring(job: Job) -> int:
 
 
 def _buy(lay: Lay, length: int) -> Buy:
-    """Layout, squaring, one repeat where the print may start anywhere, what washing takes, any margin."""
+    """Layout, squaring, what a print and what washing take, any margin."""
     allowances = [Allowance("squaring the end", _squaring(lay.job))] if _squaring(lay.job) else []
     repeat = lay.on_table.repeat
-    if repeat is not None and lay.on_table.start is None:
-        allowances.append(Allowance("unknown start of the print, one repeat", repeat.length))
+    allowances += print_allowances(lay.on_table, length, lay.job.units)
     shrinkage = lay.cloth.shrinkage
     if shrinkage is not None and shrinkage.washed == "before" and shrinkage.length:
         needed = length + sum(allowance.length for allowance in allowances)

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from nesting.gap import with_gap
 from nesting.headings import FinishedPanel, Making
 from nesting.headings.heading import Heading
 from nesting.layers import Layer
@@ -217,7 +218,8 @@ def layer_pieces(
 ) -> Iterator[Piece]:
     """The widths of one layer of one panel."""
     window, cloth = making.window, table.cloths[layer.cloth]
-    along = longer(layer.length, cloth).up_to(table.grid)
+    along = longer(layer.length, cloth)
+    along = (with_gap(along, cloth) if layer.role == "panel" else along).up_to(table.grid)
     how = table.lie(layer.cloth, window.room)
     under = "" if layer.role == "panel" else f"/{layer.role}"
     base = f"{series.prefix}/{hanging.key}{under}"
@@ -231,7 +233,7 @@ def layer_pieces(
         if layer.role == "panel" and cloth.repeat is not None:
             q = _level(table, making, style, hem_line)
             seam = series.seam or (base if len(joined.widths) > 1 else None)
-            match = Match(table.rooms[window.room], seam, series.origin + at[index], q)
+            match = Match(_level_group(table, making), seam, series.origin + at[index], q)
         across = _width_steps(table, joined, index)
         yield Piece(
             id=f"{base}/{number}",
@@ -258,13 +260,22 @@ def layer_pieces(
         )
 
 
+def _level_group(table: Table, making: Making) -> str:
+    """The panels that share a height of the design: those of a room, or all where it is prescribed."""
+    window = making.window
+    if table.cloths[window.cloth].motif is None:
+        return table.rooms[window.room]
+    return f"{window.cloth}/motif"
+
+
 def _level(table: Table, making: Making, style: Heading, hem_line: int) -> int:
-    """Height of the lower cut edge above the level line of the room."""
+    """Height of the lower cut edge above the line of the design: the level line, or the foot of the motif."""
     cloth = table.cloths[making.window.cloth]
+    foot = 0 if cloth.motif is None else grown(cloth.motif.above_level, cloth)
     if cloth.level == "hem":
-        return -hem_line
+        return -hem_line - foot
     if cloth.level == "top":
-        return -hem_line - grown(making.finished.total, cloth)
+        return -hem_line - grown(making.finished.total, cloth) - foot
     window, height = making.window, clearance_of(making)
     if window.rod_height is not None and window.finished_length is not None:
         height = window.rod_height + style.above_rod(making).total - window.finished_length

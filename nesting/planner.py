@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from nesting.comparison import compare
 from nesting.cutting import Cutting, cut
+from nesting.design import print_advice
 from nesting.effort import Effort, Listener
 from nesting.errors import DoesNotFitError
 from nesting.job import Bolt, Cloth, Job, Remark
@@ -91,7 +92,7 @@ def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple
         for layout in layouts
         if layout.usable > layout.fit_to_cut
     ]
-    return (*remarks, *cutting.advice, *selvages, *offers(job, layouts), *unused)
+    return (*remarks, *cutting.advice, *print_advice(job, layouts), *selvages, *offers(job, layouts), *unused)
 
 
 def _concerns(job: Job, remark: Remark, layouts: Sequence[ClothLayout]) -> bool:

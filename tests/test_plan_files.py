@@ -220,7 +220,7 @@ def test_the_document_keeps_the_contract(plan: Plan) -> None:
     assert first["buy"]["allowances"][0] == {"name": "squaring", "length": 2.0}
     assert first["placements"][0] == {
         "piece": "east/left/1", "copy": 1, "x": 0.0625, "y": 0.0, "width": 42.0, "length": 103.5, "turn": 0,
-        "arrow": "up", "letter": "A",
+        "arrow": "up", "letter": "A", "start_line": 8.0,
     }  # fmt: skip
     assert (hand["at_hand"], hand["at_hand_length"]) == ("hall", 60.0)
     # The second flaw reaches from 50 to 54; only 50 to 53 can be cut from.

@@ -6,7 +6,6 @@ import contextlib
 import os
 import time
 from collections.abc import Iterator
-from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -19,17 +18,20 @@ from nesting.commands.flags import (
     Format,
     FormatFlag,
     JobFile,
+    MeasuredFlag,
     Paper,
     PaperFlag,
     PlanFile,
     SafetyFlag,
     Seed,
+    StartFlag,
     TimeLimit,
     Units,
     Workers,
     WorkLimit,
 )
 from nesting.commands.live import Watch
+from nesting.commands.said import remeasured, with_margin
 from nesting.commands.streams import INTERRUPTED, OWN_FAULT, answer, end, exit_code, say, speak_unicode
 from nesting.errors import CheckError, DoesNotFitError, Fault, JobError, LengthError, NestingError
 from nesting.job import Job
@@ -79,20 +81,6 @@ def _left(context: typer.Context, seconds: float) -> float:
     return max(0.0, seconds - (time.monotonic() - started))
 
 
-def _with_margin(job: Job, safety: str | None) -> Job:
-    """The job with another margin for every cloth, where the command asks for one."""
-    from nesting.margin import safety_of
-
-    if safety is None:
-        return job
-    try:
-        margin = safety_of(safety, job.units)
-    except LengthError as error:
-        raise JobError([Fault("--safety", safety, str(error))]) from error
-    cloths = tuple(replace(cloth, safety=None) for cloth in job.cloths)
-    return replace(job, cloths=cloths, safety=margin)
-
-
 def _require_folder(folder: Path | None) -> None:
     """Refuse a file named as folder before any work is done for it."""
     if folder is not None:
@@ -128,6 +116,8 @@ def plan(
     work_limit: WorkLimit = None,
     paper: PaperFlag = Paper.A4,
     safety: SafetyFlag = None,
+    measured: MeasuredFlag = None,
+    starts: StartFlag = None,
 ) -> None:
     """Plan a job: what to buy, and where every piece lies; checked before it is shown."""
     from nesting.check import check_plan_document
@@ -136,7 +126,7 @@ def plan(
     from nesting.planner import plan as make_plan
 
     _require_folder(folder)
-    job = _with_margin(read_job(job_file), safety)
+    job = remeasured(with_margin(read_job(job_file), safety), measured or (), starts or ())
     with _watching(job.units) as watch:
         effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)
         made = make_plan(job, effort=effort)
@@ -173,7 +163,7 @@ def compare(
     from nesting.planner import compare as make_comparison
 
     _require_folder(folder)
-    job = _with_margin(read_job(job_file), safety)
+    job = with_margin(read_job(job_file), safety)
     further = _widths(job, widths)
     with _watching(job.units) as watch:
         effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)

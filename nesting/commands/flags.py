@@ -78,4 +78,20 @@ SafetyFlag = Annotated[
         help='Buy a margin of every cloth: usual, none, "10 %" or "1 yd"; else as the job says.',
     ),
 ]
+MeasuredFlag = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--measured",
+        metavar="CLOTH=REPEAT",
+        help='The repeat as measured on the bolt: "face=25 3/8", or over several: "face=127 over 5".',
+    ),
+]
+StartFlag = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--start",
+        metavar="CLOTH=HEIGHT",
+        help='How high the design stands at the squared end, as chosen on the table: "face=6".',
+    ),
+]
 PaperFlag = Annotated[Paper, typer.Option("--paper", help="For printed pages.")]

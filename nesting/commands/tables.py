@@ -12,6 +12,7 @@ from rich.text import Text
 
 from nesting.blocks import Block, blocks
 from nesting.defaults import defaults_for
+from nesting.design import start_line
 from nesting.job import Job
 from nesting.piece import Advice, Piece
 from nesting.plan import Buy, ClothLayout, Comparison, Option, Plan
@@ -103,6 +104,9 @@ def _cut_list(plan: Plan, layout: ClothLayout) -> RenderableType:
         table.add_column(heading, justify="right")
     table.add_column("piece", ratio=1)
     letters = any(laid.letter for laid in layout.placements)
+    lines = any(start_line(layout, laid) is not None for laid in layout.placements)
+    if lines:
+        table.add_column("line at", justify="right")
     if letters:
         table.add_column("cut")
     table.add_column("TOP")
@@ -110,6 +114,9 @@ def _cut_list(plan: Plan, layout: ClothLayout) -> RenderableType:
         laid = block.first
         ends = (laid.y, block.end, laid.x, laid.width, laid.length)
         row = [str(number), *(format_length(end, unit, name=False) for end in ends), _called(block)]
+        if lines:
+            line = start_line(layout, laid)
+            row.append("" if line is None else format_length(line, unit, name=False))
         table.add_row(*row, *([laid.letter] if letters else []), _POINTS[laid.arrow])
     return Padding(table, (0, 0, 1, 0))
 

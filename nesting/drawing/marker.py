@@ -9,6 +9,7 @@ from typing import Final, Literal
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from nesting.design import start_line
 from nesting.drawing.cloth import draw_cloth
 from nesting.drawing.frame import (
     BESIDE,
@@ -89,7 +90,7 @@ def draw_marker(
     draw_ruler(ax, frame, unit, -selvage(layout))
     for laid in in_order(layout):
         if shows(laid, frame):
-            draw_piece(ax, laid, frame, unit, keys.get(laid.piece.id))
+            draw_piece(ax, laid, frame, unit, keys.get(laid.piece.id), start_line(layout, laid))
     return ax
 
 

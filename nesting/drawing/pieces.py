@@ -9,7 +9,7 @@ from matplotlib.patches import Polygon, Rectangle
 from nesting.drawing.frame import Frame
 from nesting.drawing.labels import Label, fit_label
 from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
-from nesting.drawing.palette import CHALK, INK, LOOKS
+from nesting.drawing.palette import CHALK, INK, LOOKS, RUST
 from nesting.drawing.pointer import STEPS, draw_pointer
 from nesting.plan import Laid
 from nesting.units import Unit
@@ -68,8 +68,13 @@ def label_of(laid: Laid, frame: Frame, unit: Unit, key: int | None) -> Label:
     return fit_label(laid, unit, (frame.points(width) + 1e-6, frame.points(height) + 1e-6), key)
 
 
-def draw_piece(ax: Axes, laid: Laid, frame: Frame, unit: Unit, key: int | None) -> None:
-    """The piece at its place; what lies outside the frame is cut off and marked."""
+def draw_piece(
+    ax: Axes, laid: Laid, frame: Frame, unit: Unit, key: int | None, line: int | None = None
+) -> None:
+    """The piece at its place; what lies outside the frame is cut off and marked.
+
+    ``line`` is the start line of a matched cut along the bolt, from the squared end.
+    """
     look = LOOKS[laid.piece.role]
     # A little more than the row, so that an outline along its end keeps its full stroke.
     start, span = frame.start - frame.ticks(0.5), frame.end - frame.start + frame.ticks(1)
@@ -91,6 +96,8 @@ def draw_piece(ax: Axes, laid: Laid, frame: Frame, unit: Unit, key: int | None) 
         ax.add_patch(patch)
         patch.set_clip_path(sheet)
     _draw_hem(ax, laid, frame)
+    if line is not None:
+        _draw_start(ax, laid, frame, line)
     _draw_cut_ends(ax, laid, frame)
     _draw_label(ax, laid, frame, label_of(laid, frame, unit, key))
 
@@ -135,6 +142,26 @@ def _draw_hem(ax: Axes, laid: Laid, frame: Frame) -> None:
         across, high = (thick, half) if right else (half, thick)
         _clear(ax, laid, (x - across, y - high), (2 * across, 2 * high))
     write(ax, x, y, _HEM, SMALLEST, colour=CHALK, rotation=90 if right else 0, gid=f"hemword:{tag(laid)}")
+
+
+def _draw_start(ax: Axes, laid: Laid, frame: Frame, line: int) -> None:
+    """The start line of a cut, with a notch at either edge: the line of the design that belongs there.
+
+    Where it runs along the finished hem the notches alone say so.
+    """
+    if not frame.start <= line <= frame.end:
+        return
+    near, far = laid.x, laid.x + laid.width
+    if line - laid.y != laid.piece.hem_line:
+        stroke = Line2D((line, line), (near, far), color=RUST, linewidth=0.9, zorder=3.2)
+        stroke.set_gid(f"start-line:{tag(laid)}")
+        ax.add_line(stroke)
+    deep, half = min(frame.ticks(5), laid.width / 6), frame.ticks(2.5)
+    for edge, sign in ((near, 1), (far, -1)):
+        points = ((line - half, edge), (line + half, edge), (line, edge + sign * deep))
+        notch = Polygon(points, closed=True, facecolor=RUST, edgecolor="none", zorder=4.5)
+        notch.set_gid(f"start-notch:{tag(laid)}:{'near' if sign > 0 else 'far'}")
+        ax.add_patch(notch)
 
 
 def _draw_cut_ends(ax: Axes, laid: Laid, frame: Frame) -> None:

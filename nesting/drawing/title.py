@@ -7,16 +7,17 @@ from typing import Final
 
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Polygon, Rectangle
 
+from nesting.design import start_line
 from nesting.drawing.cloth import flaws_of, repeat_of
 from nesting.drawing.frame import selvage
 from nesting.drawing.lettering import PITCH, shortened, text_width, wrapped, write
-from nesting.drawing.palette import CHALK, CLOTH, CLOTH_WEAVE, FADED, FLAW, FLAWED, INK, LOOKS, REPEAT
+from nesting.drawing.palette import CHALK, CLOTH, CLOTH_WEAVE, FADED, FLAW, FLAWED, INK, LOOKS, REPEAT, RUST
 from nesting.drawing.pointer import Pointer, draw_pointer
 from nesting.packing.result import Status
 from nesting.plan import Buy, ClothLayout, Plan
-from nesting.units import Unit, format_length, format_quantity
+from nesting.units import Unit, format_exact, format_length, format_quantity
 
 Cell = tuple[str, tuple[str, ...]]
 
@@ -104,9 +105,9 @@ def _repeat_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
     repeat = repeat_of(layout)
     if repeat is None:
         return ("none: plain cloth",)
-    size = f"{format_length(repeat.length, unit)} long"
+    size = f"{format_exact(repeat.length, unit)} long"
     if repeat.width is not None:
-        size += f", {format_length(repeat.width, unit)} wide"
+        size += f", {format_exact(repeat.width, unit)} wide"
     drop = repeat.drop % 1
     name = _DROPS.get((drop.numerator, drop.denominator), f"drop {drop}")
     return size, name if repeat.width is None else f"{name}; measure it on the cloth"
@@ -234,6 +235,8 @@ def _signs(layout: ClothLayout) -> Iterator[tuple[str, str]]:
         yield "hem", "finished hem line"
     if layout.cloth.repeat is not None:
         yield "repeat", "same point of the design"
+    if any(start_line(layout, laid) is not None for laid in layout.placements):
+        yield "start", "start line: the line of the design on this cut"
     if any(laid.letter for laid in layout.placements):
         yield "letter", "A, B: how the drop steps the design on this cut"
     if flaws_of(layout):
@@ -278,6 +281,11 @@ def _draw_sign(ax: Axes, kind: str, x: float, y: float) -> None:
     elif kind == "arrow":
         pointer = Pointer(_SWATCH)
         draw_pointer(ax, pointer, "up", (x, y - pointer.thickness / 2), 1.0, "sign-arrow")
+    elif kind == "start":
+        ax.add_line(Line2D((x, x + _SWATCH), (y, y), color=RUST, linewidth=1.0))
+        for at, sign in ((x, 1), (x + _SWATCH, -1)):
+            points = ((at, y - 2.5), (at, y + 2.5), (at + 5 * sign, y))
+            ax.add_patch(Polygon(points, closed=True, facecolor=RUST, edgecolor="none"))
     elif kind == "letter":
         write(ax, x + _SWATCH / 2, y, "A", 10, bold=True, colour=CHALK, gid="sign-letter")
     else:

@@ -11,6 +11,7 @@ from nesting.files.faults import Faults, Loc, tables
 from nesting.files.order import BoltEntry, ClothEntry, LengthEntry
 from nesting.files.window_order import JobEntry, WindowEntry
 from nesting.names import slug
+from nesting.remeasure import far_from, near
 from nesting.units import Unit, format_length
 
 _PANELS = {"pair": (2,), "left": (1,), "right": (1,), "fixed": (1, 2)}
@@ -72,6 +73,7 @@ def _check_cloth(order: JobEntry, key: str, cloth: ClothEntry, faults: Faults, u
         faults.add((*loc, "bolt"), f"at least one bolt: [[cloth.{key}.bolt]] with width = 54")
     if cloth.start is not None and cloth.repeat is None and not faults.knows((*loc, "repeat")):
         faults.add((*loc, "start"), "a repeat to go with it, or no start: plain cloth has no design to start")
+    _check_print(cloth, loc, faults, unit)
     repeat = cloth.repeat
     if repeat and repeat.drop and repeat.width is None and not faults.knows((*loc, "repeat", "width")):
         matches = {bolt.match for bolt in cloth.bolt}
@@ -80,6 +82,23 @@ def _check_cloth(order: JobEntry, key: str, cloth: ClothEntry, faults: Faults, u
     seam = seam_of(order, key, unit)
     for number, bolt in enumerate(cloth.bolt):
         _check_bolt(cloth, bolt, (*loc, "bolt", number), seam, faults, unit)
+
+
+def _check_print(cloth: ClothEntry, loc: Loc, faults: Faults, unit: Unit) -> None:
+    """What is said of a design must have one, and agree with it."""
+    for key in ("measured_repeat", "motif", "tolerance", "cutting_gap"):
+        if getattr(cloth, key) is not None and cloth.repeat is None and not faults.knows((*loc, "repeat")):
+            faults.add((*loc, key), f"a repeat to go with it, or no {key}: this cloth is plain")
+    measured, label = cloth.measured_repeat, cloth.repeat.length if cloth.repeat else None
+    if measured is not None and measured.length is not None and label is not None:
+        one = measured.length / (measured.over or 1)
+        if far_from(label, one):
+            faults.add((*loc, "measured_repeat"), near(format_length(label, unit)))
+    motif = cloth.motif
+    if motif is not None and cloth.level not in (None, motif.at or "hem"):
+        faults.add((*loc, "level"), f'"{motif.at or "hem"}", from where the motif is measured, or no level')
+    if cloth.cutting_gap == "auto" and cloth.tolerance is None:
+        faults.add((*loc, "cutting_gap"), "a length, or a tolerance to work it out from")
 
 
 def _check_bolt(

@@ -132,6 +132,25 @@ class Size(Entry):
 
 
 @dataclass(frozen=True)
+class Gap(Size):
+    """A length, or the word ``auto``."""
+
+    def read(self, value: Any, info: ValidationInfo) -> Any:
+        """The exact ticks of a length, or the word."""
+        if value == "auto":
+            return "auto"
+        try:
+            return super().read(value, info)
+        except PydanticCustomError as error:
+            raise _refuse(f'"auto", or {(error.context or {})["expected"]}') from None
+
+    def schema(self) -> dict[str, Any]:
+        """A length or the word."""
+        made = super().schema()
+        return made | {"examples": [*made["examples"], "auto"]}
+
+
+@dataclass(frozen=True)
 class Number(Entry):
     """A plain number from ``least`` to ``most``, ``least`` itself excluded where ``above``."""
 

@@ -49,9 +49,10 @@ class Faults:
         if told is not None:
             self.note(loc, Fault(*told, expected))
             return
-        value = look_up(self._raw, loc)
+        written = as_written(self._raw, loc)
+        value = look_up(self._raw, written)
         shown = "" if value is _MISSING else show(value)
-        self._found.append((loc, Fault(self.place(loc), shown, expected)))
+        self._found.append((loc, Fault(self.place(written), shown, expected)))
 
     def add_invalid(self, error: ValidationError) -> None:
         """Note all that pydantic refused."""
@@ -103,6 +104,15 @@ def look_up(raw: Any, loc: Loc) -> Any:
     return raw
 
 
+def as_written(raw: Any, loc: Loc) -> Loc:
+    """The location as far as the file has it: a value that stands for a whole table has no keys in it."""
+    for number in range(1, len(loc)):
+        value = look_up(raw, loc[:number])
+        if value is not _MISSING and not isinstance(value, Mapping | list):
+            return loc[:number]
+    return loc
+
+
 def show(value: object) -> str:
     """A TOML value as it was written, cut short where it is long."""
     if isinstance(value, bool):
@@ -126,12 +136,18 @@ def prune(raw: Any, locs: Sequence[Loc]) -> Any:
     for loc in locs:
         heads.setdefault(loc[0], []).append(loc[1:])
     steps = raw.items() if isinstance(raw, Mapping) else enumerate(raw)
+    gone = {step for step, locs in heads.items() if () in locs or _single(look_up(raw, (step,)))}
     kept = {
-        step: prune(value, heads[step]) if step in heads else value
+        step: prune(value, [()] if step in gone else heads[step]) if step in heads else value
         for step, value in steps
-        if isinstance(raw, list) or () not in heads.get(step, [])
+        if isinstance(raw, list) or step not in gone
     }
     return kept if isinstance(raw, Mapping) else list(kept.values())
+
+
+def _single(value: object) -> bool:
+    """Whether it is one value, which goes as a whole."""
+    return not isinstance(value, Mapping | list)
 
 
 def tables(table: Table, loc: Loc = ()) -> Iterator[tuple[Loc, Table]]:

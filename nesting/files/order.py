@@ -7,15 +7,16 @@ Every key may be left out here, so that one missing or faulty entry never hides 
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Annotated, Any, ClassVar, get_args
+from typing import Annotated, Any, ClassVar, Literal, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, GetJsonSchemaHandler
+from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
-from pydantic_core import CoreSchema
+from pydantic_core import CoreSchema, core_schema
 
-from nesting.files.entries import Count, Drop, Flag, Margin, Number, OneOf, Price, Size, Text
+from nesting.files.entries import Count, Drop, Flag, Gap, Margin, Number, OneOf, Price, Size, Text
 from nesting.job import Arrow, Level, Nap, Safety
 from nesting.units import METRE, Unit
 
@@ -47,6 +48,24 @@ class Table(BaseModel):
         return made
 
 
+@dataclass(frozen=True)
+class Shorthand:
+    """Lets a table be one value alone, which stands for its key ``key``."""
+
+    key: str
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.no_info_before_validator_function(self._table, handler(source))
+
+    def __get_pydantic_json_schema__(
+        self, core: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        return {"anyOf": [handler(core), {"type": "number", "exclusiveMinimum": 0}, {"type": "string"}]}
+
+    def _table(self, value: object) -> object:
+        return value if isinstance(value, Mapping | list) else {self.key: value}
+
+
 class RepeatEntry(Table):
     """The printed or woven design of a cloth."""
 
@@ -75,6 +94,44 @@ class ShrinkageEntry(Table):
     )
     washed: Annotated[str | None, OneOf(("before", "after"))] = entry(
         '"before" cutting: more is bought and the cuts stay; "after" (default): everything is cut longer.'
+    )
+
+
+class MotifEntry(Table):
+    """Where the foot of the design's motif is to show on the hanging panels."""
+
+    needed: ClassVar[Mapping[str, str]] = {"height": "how high the foot of the motif shows, such as 6"}
+
+    height: Annotated[Fraction | None, Size("6", least=0, most=10 * METRE)] = entry(
+        "From the finished hem up to the foot of the motif, or from the top edge down to it."
+    )
+    at: Annotated[str | None, OneOf(("hem", "top"))] = entry(
+        'From where it is measured: "hem" (default) or "top". All rooms then share it.'
+    )
+
+
+class MeasuredEntry(Table):
+    """The repeat as it measures on the bolt."""
+
+    needed: ClassVar[Mapping[str, str]] = {"length": "the repeat as it measures, such as 25.375"}
+
+    length: Annotated[Fraction | None, Size("25 3/8", most=100 * METRE)] = entry(
+        "From one line of the design to its next along the bolt, or over several repeats."
+    )
+    over: Annotated[int | None, Count(1, 1000)] = entry("How many repeats were measured. Default 1.")
+
+
+class ToleranceEntry(Table):
+    """How far a print may be out, up or down."""
+
+    repeat: Annotated[Fraction | None, Size("1/16", least=0, most=METRE // 10)] = entry(
+        "One repeat along the bolt. Default 0."
+    )
+    bow: Annotated[Fraction | None, Size("1/4", least=0, most=METRE)] = entry(
+        "The middle of the width against its edges. Default 0."
+    )
+    skew: Annotated[Fraction | None, Size("1/2", least=0, most=METRE)] = entry(
+        "One selvage against the other. Default 0."
     )
 
 
@@ -157,6 +214,16 @@ class ClothEntry(Table):
     shrinkage: ShrinkageEntry | None = entry("What washing takes from it.")
     start: Annotated[Fraction | None, Size("6", least=0, most=10 * METRE)] = entry(
         "Height of the design at the squared end, where it is known."
+    )
+    measured_repeat: Annotated[MeasuredEntry | None, Shorthand("length")] = entry(
+        "The repeat as it measures on this bolt, where it is not what its label says; a length, or "
+        "{ length, over }. The plan is made with it."
+    )
+    motif: MotifEntry | None = entry("A prescribed height of the design on the hanging panels.")
+    tolerance: ToleranceEntry | None = entry("How far the print may be out.")
+    cutting_gap: Annotated[Fraction | Literal["auto"] | None, Gap("1/2", least=0, most=METRE)] = entry(
+        'What every matched cut is made longer by, to be trimmed true: a length, or "auto" for bow, skew and '
+        "drift of the cut's own. Default none."
     )
     safety: Annotated[Safety | None, Margin()] = entry(
         "A margin to buy beyond what is needed, where it is another than the job's."

@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from pydantic import TypeAdapter
 
+from nesting.design import Drift, drift_of, first_lines, start_line
 from nesting.job import ClothFlaw, Job, LengthAtHand
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Steps
 from nesting.plan import Buy, ClothLayout, Laid, Plan
@@ -162,7 +163,9 @@ def _layout(layout: ClothLayout, job: Job) -> Table:
             }
             for incumbent in layout.incumbents
         ],
-        "placements": [_laid(laid, unit) for laid in layout.placements],
+        "first_lines": {level: to_decimal(at, unit) for level, at in first_lines(layout).items()},
+        "drift": _drift(drift_of(layout), unit),
+        "placements": [_laid(laid, layout, unit) for laid in layout.placements],
     }
 
 
@@ -207,7 +210,19 @@ def buy_document(buy: Buy, unit: Unit) -> Table:
     }
 
 
-def _laid(laid: Laid, unit: Unit) -> Table:
+def _drift(drift: Drift | None, unit: Unit) -> Table | None:
+    if drift is None:
+        return None
+    return {
+        "each": to_decimal(drift.each, unit),
+        "repeats": drift.repeats,
+        "worst": to_decimal(drift.worst, unit),
+        "between_widths": drift.between,
+        "apart": to_decimal(drift.apart, unit),
+    }
+
+
+def _laid(laid: Laid, layout: ClothLayout, unit: Unit) -> Table:
     return {
         "piece": laid.piece.id,
         "copy": laid.copy,
@@ -218,6 +233,7 @@ def _laid(laid: Laid, unit: Unit) -> Table:
         "turn": laid.turn,
         "arrow": laid.arrow,
         "letter": laid.letter,
+        "start_line": _maybe(start_line(layout, laid), unit),
     }
 
 

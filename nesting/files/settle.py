@@ -11,7 +11,19 @@ from nesting.files.entries import simple_drop
 from nesting.files.order import BoltEntry, ClothEntry, ExtraEntry, LengthEntry
 from nesting.files.window_order import JobEntry
 from nesting.files.window_settle import default_heading, settle_window, size
-from nesting.job import Bolt, Cloth, ClothFlaw, Extra, Job, LengthAtHand, Remark, Shrinkage
+from nesting.job import (
+    Bolt,
+    Cloth,
+    ClothFlaw,
+    Extra,
+    Job,
+    LengthAtHand,
+    Motif,
+    Remark,
+    Shrinkage,
+    Tolerance,
+)
+from nesting.remeasure import measured_cloth
 from nesting.repeat import Repeat
 from nesting.units import Unit, format_decimal, format_exact, format_length, grid, round_down, round_nearest
 
@@ -77,13 +89,15 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
         for name in ("name", "nap", "arrow", "level", "hidden_nap", "weight")
         if getattr(entry, name) is not None
     }
+    if entry.motif is not None:
+        given["level"] = entry.motif.at or "hem"
     if repeat is not None and entry.repeat is not None and entry.repeat.width is None:
         text = (
             f'cloth "{key}": no repeat width was given: measure it, '
             "and the match from seam line to seam line, on the cloth"
         )
         remarks.append(Remark(text, key))
-    return Cloth(
+    made = Cloth(
         key=key,
         bolts=tuple(_bolt(key, entry, number, seam, unit, remarks) for number in range(len(entry.bolt))),
         repeat=repeat,
@@ -97,8 +111,28 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
         ),
         start=size(entry.start),
         safety=entry.safety,
+        motif=_motif(entry),
+        tolerance=_tolerance(entry),
+        cutting_gap="auto" if isinstance(entry.cutting_gap, str) else size(entry.cutting_gap),
         **given,
     )
+    measured = entry.measured_repeat
+    if measured is None or measured.length is None:
+        return made
+    return measured_cloth(made, measured.length / (measured.over or 1))
+
+
+def _motif(entry: ClothEntry) -> Motif | None:
+    if entry.motif is None:
+        return None
+    return Motif(said(size(entry.motif.height)), entry.motif.at or "hem")  # type: ignore[arg-type]
+
+
+def _tolerance(entry: ClothEntry) -> Tolerance | None:
+    if entry.tolerance is None:
+        return None
+    given = entry.tolerance
+    return Tolerance(size(given.repeat) or 0, size(given.bow) or 0, size(given.skew) or 0)
 
 
 def _repeat(key: str, entry: ClothEntry, remarks: list[Remark]) -> tuple[Repeat | None, Fraction]:

@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
+from nesting.design import start_line
 from nesting.piece import Piece
 from nesting.plan import Plan
 from nesting.units import Unit, format_length, to_decimal
@@ -17,7 +18,7 @@ _CUT_COLUMNS: Final = (
     "number", "cloth", "at hand", "piece", "copy", "name", "role",
     "width", "length", "x", "y start", "y end",
     "width decimal", "length decimal", "x decimal", "y start decimal", "y end decimal",
-    "units", "turn", "arrow", "letter",
+    "units", "turn", "arrow", "letter", "start line", "start line decimal",
 )  # fmt: skip
 _PIECE_COLUMNS: Final = (
     "piece", "name", "role", "window", "room", "cloth", "copies", "width", "length",
@@ -30,12 +31,14 @@ def cut_list_csv(plan: Plan) -> str:
     """One row for each cut, cloth by cloth, in the order they come along the bolt.
 
     ``width`` and ``length`` are as laid, ``x`` from the left edge of the usable width, ``y`` from the squared
-    end. Tape columns are rounded to 1/16 in or 1 mm, decimal columns are exact to the tick.
+    end; ``start line`` is where the line of the design crosses a matched cut. Tape columns are rounded to
+    1/16 in or 1 mm, decimal columns are exact to the tick.
     """
     unit = plan.job.units
     rows = list[tuple[object, ...]]()
     for layout in plan.layouts:
         for laid in sorted(layout.placements, key=lambda laid: (laid.y, laid.x)):
+            line = start_line(layout, laid)
             sizes = (laid.width, laid.length, laid.x, laid.y, laid.y + laid.length)
             rows.append(
                 (
@@ -44,6 +47,7 @@ def cut_list_csv(plan: Plan) -> str:
                     *(format_length(size, unit, name=False) for size in sizes),
                     *(to_decimal(size, unit) for size in sizes),
                     unit, laid.turn, laid.arrow, laid.letter,
+                    _tape(line, unit), "" if line is None else to_decimal(line, unit),
                 )
             )  # fmt: skip
     return rows_csv(_CUT_COLUMNS, rows)

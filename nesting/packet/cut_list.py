@@ -10,6 +10,7 @@ from typing import Final
 
 from nesting.blocks import Block as Group
 from nesting.blocks import blocks
+from nesting.design import start_line
 from nesting.packet.facts import both_units, laid_out, plural
 from nesting.packet.model import TICK_BOX, Block, Bullets, Heading, Paragraph, Section, Table
 from nesting.packet.offcuts import TABLE, folds, offcut_words, offcuts, straight_cuts
@@ -166,7 +167,7 @@ def _row(cut: Cut, layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
         TICK_BOX,
         TICK_BOX,
         TICK_BOX,
-        what(cut, unit),
+        what(cut, unit, start_line(layout, laid)),
         str(group.count),
         say(laid.width),
         say(laid.length),
@@ -178,8 +179,8 @@ def _row(cut: Cut, layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
     )
 
 
-def what(cut: Cut, unit: Unit) -> str:
-    """The piece with everything its maker must see to."""
+def what(cut: Cut, unit: Unit, line: int | None = None) -> str:
+    """The piece with everything its maker must see to; ``line`` is its start line along the bolt."""
     laid, group = cut.first, cut.group
     piece, said = laid.piece, [laid.piece.name]
     if group.count > 1:
@@ -191,6 +192,9 @@ def what(cut: Cut, unit: Unit) -> str:
     if piece.finished_length is not None and piece.role in LAYERS:
         said.append(f"finishes {format_length(piece.finished_length, unit)} long")
     said += piece.notes
+    if line is not None:
+        above = format_length(line - laid.y, unit)
+        said.append(f"start line at {format_length(line, unit)}, {above} above the lower edge")
     if laid.letter:
         said.append(f"letter {laid.letter}, chalk the match line beside the cut line")
     if laid.turn:

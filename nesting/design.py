@@ -1,0 +1,183 @@
+"""A printed design on the table: its line on every cut, how far it may drift, what the start decides.
+
+The *line* of a design is one height of it, the same on every cut: the foot of the motif where the job
+prescribes one (``motif``), else what runs along the level line of the room (hem, top edge or floor).
+Lengths in ticks.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from nesting.job import Cloth, Job
+from nesting.piece import Advice, Piece
+from nesting.plan import Allowance, ClothLayout, Laid
+from nesting.repeat import Repeat
+from nesting.units import Unit, format_exact
+
+
+def line_on(piece: Piece, repeat: Repeat | None) -> int | None:
+    """How far above its lower cut edge the design's line runs on a piece; None where none does.
+
+    A piece of place ``(p, q)`` has the line of its own column at ``-q`` modulo the repeat, wherever it lies.
+    """
+    if repeat is None or piece.match is None:
+        return None
+    above = -piece.match.y % repeat.length
+    return above if above <= piece.length else None
+
+
+def start_line(layout: ClothLayout, laid: Laid) -> int | None:
+    """Where along the bolt the design's line crosses a cut, from the squared end; None where it does not."""
+    above = None if laid.turn else line_on(laid.piece, layout.cloth.repeat)
+    return None if above is None else laid.y + above
+
+
+def first_lines(layout: ClothLayout) -> dict[str, int]:
+    """For each level group, where its design's line comes first above the squared end, in column A."""
+    repeat, found = layout.cloth.repeat, dict[str, int]()
+    for laid in layout.placements if repeat is not None else ():
+        match = laid.piece.match
+        if match is not None and repeat is not None and not laid.turn:
+            found.setdefault(match.level, repeat.phase_y(laid.x, laid.y, match.x, match.y))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Drift:
+    """How far the design may be from where the tape says, at worst.
+
+    Attributes
+    ----------
+    each
+        By how much one repeat may be longer or shorter.
+    repeats, worst
+        Repeats begun in the layout, and their drift summed up.
+    between, apart
+        Most repeats that lie between two widths of one panel, and their drift: what the two would miss
+        each other by, were they cut by the tape.
+    """
+
+    each: int
+    repeats: int
+    worst: int
+    between: int
+    apart: int
+
+
+def drift_of(layout: ClothLayout) -> Drift | None:
+    """The drift of the design on a layout; None where no tolerance is given or nothing is matched."""
+    repeat, tolerance = layout.cloth.repeat, layout.cloth.tolerance
+    if repeat is None or tolerance is None or not tolerance.repeat or layout.length is None:
+        return None
+    repeats = -(-layout.length // repeat.length)
+    lines = defaultdict[str, list[int]](list)
+    for laid in layout.placements:
+        match = laid.piece.match
+        if match is not None and match.seam is not None:
+            lines[match.seam].append(laid.y - match.y)
+    spans = (max(at) - min(at) for at in lines.values())
+    between = -(-max(spans, default=0) // repeat.length)
+    each = tolerance.repeat
+    return Drift(each, repeats, repeats * each, between, between * each)
+
+
+def print_allowances(cloth: Cloth, length: int, unit: Unit) -> Iterator[Allowance]:
+    """What a print takes beyond its layout: an unknown start, drift, bow and skew.
+
+    Parameters
+    ----------
+    cloth
+        As it lies on the table, its repeat None where nothing is matched.
+    length
+        Of the layout.
+    unit
+        In which lengths are told.
+    """
+    repeat, tolerance = cloth.repeat, cloth.tolerance
+    if repeat is None:
+        return
+    if cloth.start is None:
+        yield Allowance("unknown start of the print, one repeat", repeat.length)
+    if tolerance is None:
+        return
+    if tolerance.repeat:
+        repeats = -(-length // repeat.length)
+        each = format_exact(tolerance.repeat, unit)
+        yield Allowance(
+            f"drift of the print ({repeats} repeats, each up to {each})", repeats * tolerance.repeat
+        )
+    if tolerance.bow + tolerance.skew and not cloth.cutting_gap:
+        yield Allowance("bow and skew of the print (once)", tolerance.bow + tolerance.skew)
+
+
+def print_advice(job: Job, layouts: Iterable[ClothLayout]) -> Iterator[Advice]:
+    """What the maker should know of each print before the first cut."""
+    for layout in layouts:
+        cloth = job.cloth(layout.cloth.key)
+        if layout.cloth.repeat is None:
+            continue
+        yield from _of_label(cloth, job.units)
+        yield from _of_start(layout, cloth, job.units)
+        yield from _of_drift(layout, cloth, job.units)
+
+
+def _of_label(cloth: Cloth, unit: Unit) -> Iterator[Advice]:
+    """A repeat that measures otherwise than its label says."""
+    if cloth.repeat is None or cloth.labelled is None or cloth.labelled == cloth.repeat:
+        return
+    more = cloth.repeat.length - cloth.labelled.length
+    text = (
+        f"the repeat of {cloth.title} measures {format_exact(cloth.repeat.length, unit)}, "
+        f"{format_exact(abs(more), unit)} {'more' if more > 0 else 'less'} than its label "
+        f"({format_exact(cloth.labelled.length, unit)}): all cuts are planned as measured; "
+        "measure across as well"
+    )
+    yield Advice("warning", text, cloth=cloth.key)
+
+
+def _of_start(layout: ClothLayout, cloth: Cloth, unit: Unit) -> Iterator[Advice]:
+    """Where the squared end must lie in the design, or that it need not matter."""
+    repeat, first = layout.cloth.repeat, first_lines(layout)
+    if repeat is None or not first:
+        return
+    if layout.cloth.start is not None:
+        at = format_exact(layout.cloth.start % repeat.length, unit)
+        text = f"{cloth.title}: square the end where the design stands {at} above its line, as start says"
+        yield Advice("note", text, cloth=cloth.key)
+        return
+    lines = sorted(set(first.values()))
+    if cloth.motif is not None:
+        stands = -lines[0] % repeat.length
+        text = (
+            f"{cloth.title}: square the end {format_exact(lines[0], unit)} below a foot of the motif, for "
+            "which the repeat bought on top gives room. Or measure how high the design stands at the end of "
+            f"the bolt and plan again with that start (this plan is the one of {format_exact(stands, unit)})"
+        )
+    else:
+        text = (
+            f"{cloth.title}: no motif height is prescribed, so these cuts hang level from any start; the "
+            "repeat bought on top leaves you the choice of what shows above the hem"
+        )
+    yield Advice("note", text, cloth=cloth.key)
+
+
+def _of_drift(layout: ClothLayout, cloth: Cloth, unit: Unit) -> Iterator[Advice]:
+    drift, tolerance = drift_of(layout), cloth.tolerance
+    if drift is not None:
+        text = (
+            f"{cloth.title}: {drift.repeats} repeats, each up to {format_exact(drift.each, unit)} off, put "
+            f"the design up to {format_exact(drift.worst, unit)} away from the tape at the far end"
+        )
+        if drift.between:
+            text += f", and two widths of one panel up to {format_exact(drift.apart, unit)} from each other"
+        text += ": chalk every cut by its start line on the design, and use the tape for its length only"
+        yield Advice("warning", text, cloth=cloth.key)
+    if tolerance is not None and not cloth.cutting_gap:
+        text = (
+            f'{cloth.title}: cutting_gap = "auto" would make every cut longer by bow, skew and drift of its '
+            "own, to be trimmed true on the design"
+        )
+        yield Advice("offer", text, cloth=cloth.key)
