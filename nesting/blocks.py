@@ -32,6 +32,11 @@ class Block:
         """Where it ends along the bolt, in ticks."""
         return self.first.y + self.along * self.first.length
 
+    @property
+    def spots(self) -> Iterator[tuple[int, int]]:
+        """Where its pieces lie, across and along."""
+        return _spots(self)
+
 
 def blocks(placements: Iterable[Laid]) -> Iterator[Block]:
     """The placements from the squared end on, then from the left, equal small ones together.

@@ -18,6 +18,7 @@ import numpy as np
 import shapely
 
 from nesting.document import Entry, LayoutEntry, PlanDocument, read_plan_document
+from nesting.document_cutting import check_cutting
 from nesting.document_rules import check_arrows, check_buying, check_every_copy, check_sizes, check_status
 from nesting.errors import NestingError, ProblemError
 from nesting.packing.problem import Match, Part, Problem, Strip
@@ -331,7 +332,8 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     Beyond the rules of `check_layout`: sizes as laid are those of the piece; every copy of a piece is
     laid on its cloth, unless it is optional or listed in ``left_out``; arrows agree with turns, with
     their group and with a one-way nap; the status follows from length and bound; what is bought
-    covers length and allowances in whole selling steps, and costs quantity times price.
+    covers length and allowances in whole selling steps, and costs quantity times price; what it says of
+    cutting holds (see `nesting.document_cutting`).
 
     Parameters
     ----------
@@ -354,6 +356,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *(broken for layout in plan.layouts for broken in _check_layout_entry(layout)),
         *_check_phases_across(laid),
         *(broken for layout in plan.layouts for broken in _check_proof(plan, layout)),
+        *check_cutting(plan, document),
     )
 
 

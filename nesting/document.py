@@ -314,6 +314,11 @@ class _Table:
         value = self.value(key)
         return None if value is None else self._table(value, self._at(key))
 
+    def table_or_none(self, key: str) -> _Table | None:
+        """A table, or None where there is none or the key is missing."""
+        value = self.value(key, None)
+        return None if value is None else self._table(value, self._at(key))
+
     def tables(self, key: str, default: object = _REQUIRED) -> Iterator[_Table]:
         value = self.value(key, default)
         if not isinstance(value, list | tuple):
@@ -325,6 +330,10 @@ class _Table:
         if not isinstance(value, Mapping):
             raise _fault(place, value, "a table")
         return _Table(value, place, self._units)
+
+
+TableReader = _Table
+"""For those who read further keys of a document."""
 
 
 def _is_number(value: object) -> bool:

@@ -23,6 +23,7 @@ Level = Literal["hem", "top", "floor"]
 Draw = Literal["pair", "left", "right", "fixed"]
 Widths = Literal["exact", "half", "whole"]
 Railroad = Literal["auto", "yes", "no"]
+WayToCut = Literal["free", "across-first"]
 HeadingName = Literal[
     "back-tab", "tab-top", "rod-pocket", "pinch-pleat", "grommet", "clip-ring", "pencil-pleat"
 ]  # fmt: skip
@@ -319,6 +320,14 @@ class Extra:
 
 
 @dataclass(frozen=True, slots=True)
+class CuttingTable:
+    """The table the cloth is cut on; ``width`` None: as wide as the cloth."""
+
+    length: int
+    width: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Remark:
     """What reading the job took for granted and the maker should measure or confirm.
 
@@ -354,6 +363,11 @@ class Job:
         What reading the job took for granted and the maker should measure or confirm.
     safety
         The margin to buy of every cloth; None: nothing was said, and it is offered.
+    cutting
+        "across-first": every layout can be cut by cuts across the cloth from edge to edge, then lengthwise
+        within each band, then across within each column.
+    table
+        The cutting table, or None where nothing was said of it.
     """
 
     title: str
@@ -365,6 +379,8 @@ class Job:
     currency: str = ""
     remarks: tuple[Remark, ...] = ()
     safety: Safety | None = None
+    cutting: WayToCut = "free"
+    table: CuttingTable | None = None
 
     def cloth(self, key: str) -> Cloth:
         """The cloth of that key.

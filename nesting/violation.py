@@ -28,6 +28,9 @@ class Kind(StrEnum):
     BUY = "buy"
     COST = "cost"
     CHOICE = "choice"
+    CUTTING = "cutting"
+    PULL = "pull"
+    SEQUENCE = "sequence"
     DISAGREE = "checkers disagree"
 
 

@@ -27,10 +27,12 @@ from nesting.drawing.cloth import repeat_lines
 from nesting.drawing.frame import Frame, scale_of
 from nesting.drawing.legend import entries
 from nesting.drawing.lettering import SMALLEST
-from nesting.drawing.marker import draw_marker, marker_figure
+from nesting.drawing.marker import draw_marker, marker_figure, step_numbers
+from nesting.drawing.page import page_figures
 from nesting.drawing.pieces import hem_ends, tag
 from nesting.drawing.rows import fold, number_pieces
 from nesting.drawing.stroke import strokes
+from nesting.job import CuttingTable
 from nesting.units import INCH, YARD, centimetres, inches
 
 
@@ -144,6 +146,54 @@ def test_every_piece_shows_its_name_or_a_number_of_the_legend(name: str) -> None
             own = " ".join(text for gid, text in written if gid.startswith(f"label:{tag(laid)}:"))
             badge = [text.split()[0] for gid, text in written if gid == f"badge:{tag(laid)}"]
             assert laid.piece.name in own or (badge and badge[0] in numbers), tag(laid)
+
+
+@pytest.mark.parametrize("name", FIXTURES)
+def test_step_numbers_stand_in_their_pieces_clear_of_all_else(name: str) -> None:
+    layout = plan(name).layouts[0]
+    numbers = step_numbers(layout)
+    assert len(numbers) == len(layout.placements)
+    shown = set[int]()
+    for figure in figures(name):
+        for ax in rows_of(figure):
+            for laid in shown_in(ax, layout):
+                mine = [one for _, one in with_gid(figure, f"step:{tag(laid)}") if one.axes is ax]
+                mine = [one for one in mine if one.get_gid() == f"step:{tag(laid)}"]
+                if not mine:
+                    continue
+                (written,) = mine
+                assert written.get_text() == str(numbers[tag(laid)])
+                shown.add(numbers[tag(laid)])
+                left, bottom, right, top = box_of(ax, laid)
+                patch = artist(ax, f"step-tag:{tag(laid)}")
+                box = patch.get_window_extent().extents * 72 / figure.dpi
+                assert left - 0.05 <= box[0] < box[2] <= right + 0.05
+                assert bottom - 0.05 <= box[1] < box[3] <= top + 0.05
+                arrow = ax.transData.transform(artist(ax, f"arrow:{tag(laid)}").get_xy()) * 72 / figure.dpi
+                inside = (box[0] < arrow[:, 0].max()) & (arrow[:, 0].min() < box[2])
+                inside &= (box[1] < arrow[:, 1].max()) & (arrow[:, 1].min() < box[3])
+                assert not inside, laid.piece.id
+    # Every number can be read on some piece that its cut frees.
+    assert shown == set(numbers.values())
+
+
+def test_folds_are_marked_on_the_picture_and_the_pages_of_a_job_with_a_table() -> None:
+    # Table 72: the panel 0 to 104 must be folded; at 72 the fold would meet a tab of 3 3/4, the twentieth,
+    # 71 1/4 to 75, so it lies at 71 1/4. The next pull ends at the straight cut at 104. The second
+    # panel is folded at 176; from there the rest, up to 235, is 59 and lies on the table.
+    base = plan("back_tab")
+    with_table = replace(base, job=replace(base.job, table=CuttingTable(inches(72))))
+    for sheets in (
+        [marker_figure(with_table, with_table.layouts[0])],
+        list(page_figures(with_table, with_table.layouts[0])),
+    ):
+        marks = {one.get_gid() for figure in sheets for _, one in with_gid(figure, "fold:")}
+        assert marks == {"fold:1", "fold:2", "fold:3"}
+        words = {one.get_text() for figure in sheets for _, one in with_gid(figure, "fold-words:")}
+        assert words == {"fold 1 at 71 1/4 in", "fold 2 at 104 in", "fold 3 at 176 in"}
+        for figure in sheets:
+            assert_apart(texts(figure))
+    assert not with_gid(marker_figure(base, base.layouts[0]), "fold")
 
 
 @pytest.mark.parametrize("name", FIXTURES)

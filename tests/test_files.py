@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from nesting.errors import JobError
 from nesting.files import job_schema, read_job, read_job_text, starter_job
-from nesting.job import Band, Hem, Job, LengthAtHand, Remark, Shrinkage, Tieback
+from nesting.job import Band, CuttingTable, Hem, Job, LengthAtHand, Remark, Shrinkage, Tieback
 from nesting.repeat import Repeat
 from nesting.units import Unit, centimetres, grid, inches, unit_ticks
 
@@ -572,6 +572,30 @@ def test_any_value_anywhere_is_read_or_refused_in_words(changes: list[tuple[int,
         return
     assert told
     assert all(fault.place and fault.expected for fault in told)
+
+
+class TestTheCuttingTable:
+    def test_it_is_read_in_the_units_of_the_job(self) -> None:
+        said = read_job_text("table = { length = 72, width = '1 yd' }\n" + PLAIN)
+        assert said.table == CuttingTable(inches(72), inches(36))
+        assert read_job_text("table = { length = '2 m' }\n" + PLAIN).table == CuttingTable(centimetres(200))
+        assert read_job_text(PLAIN).table is None
+
+    @pytest.mark.parametrize(
+        ("value", "place", "expected"),
+        [
+            ("{ width = 36 }", "table.length", "how long the table is, such as 72"),
+            ("{ length = 0 }", "table.length = 0", "a length of 12 in or more, such as 72"),
+            ("{ length = 72, width = 3 }", "table.width = 3", "a length of 12 in or more, such as 36"),
+            ("{ length = 72, legs = 4 }", "table.legs = 4", 'did you mean "length"?'),
+            ("72", "table = 72", "a table"),
+        ],
+    )
+    def test_a_table_that_cannot_be(self, value: str, place: str, expected: str) -> None:
+        with pytest.raises(JobError) as caught:
+            read_job_text(f"table = {value}\n{PLAIN}")
+        assert place in str(caught.value)
+        assert expected in str(caught.value)
 
 
 def described(schema: dict[str, Any]) -> list[tuple[str, str | None]]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import itertools
 import json
 import re
 import subprocess
@@ -45,9 +44,10 @@ from nesting.packet import labels_csv, labels_pdf, packet_html, packet_pdf
 from nesting.packet.cut_list import cuts
 from nesting.packet.facts import run_in_both
 from nesting.packet.model import Picture
-from nesting.packet.offcuts import folds, offcuts, straight_cuts
+from nesting.packet.offcuts import offcuts, straight_cuts
 from nesting.packet.practice import practice, practice_sections
 from nesting.plan import Comparison, Plan
+from nesting.pulls import pulls
 from nesting.units import format_length, format_quantity, inches, unit_ticks
 
 
@@ -337,12 +337,13 @@ def test_straight_cuts_and_folds_spare_the_pieces(plan: Plan) -> None:
         for at in cut:
             assert not [one for one in layout.placements if one.y < at < one.y + one.length]
         table = inches(72)
-        marks = (0, *folds(layout, table))
-        assert (layout.length or 0) - marks[-1] <= table
-        for before, after in itertools.pairwise(marks):
-            assert 0 < after - before <= table
-            within = [at for at in cut if before < at <= before + table]
-            assert after == (within[-1] if within else before + table)
+        made = pulls(layout, table)
+        for pull in made[:-1]:
+            within = [at for at in cut if pull.start < at <= pull.start + table]
+            assert not within or pull.end == within[-1]
+        for one in layout.placements:
+            whole = [p for p in made if p.start <= one.y and one.y + one.length <= p.end]
+            assert whole or one.length > table
         for offcut in offcuts(layout, plan.job.units):
             for one in layout.placements:
                 beside = one.x + one.width <= layout.fit_to_cut - offcut.width

@@ -10,7 +10,8 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from nesting.blocks import Block, blocks
+from nesting.blocks import Block
+from nesting.cuts import cutting_steps
 from nesting.defaults import defaults_for
 from nesting.design import start_line
 from nesting.job import Job
@@ -110,7 +111,8 @@ def _cut_list(plan: Plan, layout: ClothLayout) -> RenderableType:
     if letters:
         table.add_column("cut")
     table.add_column("TOP")
-    for number, block in enumerate(blocks(layout.placements), 1):
+    for step in cutting_steps(layout):
+        number, block = step.number, step.frees
         laid = block.first
         ends = (laid.y, block.end, laid.x, laid.width, laid.length)
         row = [str(number), *(format_length(end, unit, name=False) for end in ends), _called(block)]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from typing import Final
 
@@ -14,13 +15,16 @@ from nesting.drawing.lettering import text_width, write
 from nesting.drawing.palette import CHALK
 from nesting.drawing.stroke import strokes
 from nesting.plan import ClothLayout
-from nesting.units import Unit, format_length
+from nesting.pulls import Pull, fold_words
+from nesting.units import Unit
 
 _SIZE: Final = 6.5
 
 
-def draw_folds(figure: Figure, layout: ClothLayout, places: Sequence[int], unit: Unit) -> None:
+def draw_folds(figure: Figure, layout: ClothLayout, made: Sequence[Pull], unit: Unit) -> None:
     """A triangle at the near selvage for each fold on the page, with its number and distance.
+
+    Where the next pull begins before the fold, an open triangle stands there.
 
     Parameters
     ----------
@@ -28,8 +32,8 @@ def draw_folds(figure: Figure, layout: ClothLayout, places: Sequence[int], unit:
         A page or picture of that layout.
     layout, unit
         The bolt, and the unit of its lengths.
-    places
-        Where the folds lie, in ticks from the squared end.
+    made
+        The pulls; a fold lies at the end of each but the last.
     """
     with strokes():
         for ax in figure.axes:
@@ -39,16 +43,19 @@ def draw_folds(figure: Figure, layout: ClothLayout, places: Sequence[int], unit:
             start, end = stretch
             point = _point(ax)
             free = start + _foot(ax) * point
-            for number, at in enumerate(places, 1):
+            for (pull, after), words in zip(itertools.pairwise(made), fold_words(made, unit), strict=True):
+                number, at = pull.number, pull.end
+                if after.start != at and start < after.start <= end:
+                    _draw_mark(ax, layout, f"back:{number}", after.start, point, filled=False)
                 if not start < at <= end:
                     continue
-                _draw_mark(ax, layout, number, at, point)
-                words = f"fold {number}: {format_length(at, unit)}"
+                _draw_mark(ax, layout, str(number), at, point)
                 half = text_width(words, _SIZE, bold=True) / 2 * point
+                middle = min(at, end + 20 * point - half)
                 # Words give way to those before them; the table of the cut list names every fold.
-                if free <= at - half and at + half <= end + 20 * point:
-                    _write(ax, layout, (at, number), words, point)
-                    free = at + half + 4 * point
+                if free <= middle - half:
+                    _write(ax, layout, (middle, number), words, point)
+                    free = middle + half + 4 * point
 
 
 def _stretch(ax: Axes) -> tuple[int, int] | None:
@@ -74,15 +81,18 @@ def _foot(ax: Axes) -> float:
     return 0.0 if foot is None else text_width(foot.get_text(), _SIZE) + 8
 
 
-def _draw_mark(ax: Axes, layout: ClothLayout, number: int, at: int, point: float) -> None:
+def _draw_mark(
+    ax: Axes, layout: ClothLayout, number: str, at: int, point: float, *, filled: bool = True
+) -> None:
     edge = layout.usable + selvage(layout)
     tip = [(at, edge - 5 * point), (at - 3.5 * point, edge + 2 * point), (at + 3.5 * point, edge + 2 * point)]
-    mark = Polygon(tip, closed=True, facecolor=CHALK, edgecolor="white", linewidth=0.4, zorder=7)
+    inside, line = (CHALK, "white") if filled else ("white", CHALK)
+    mark = Polygon(tip, closed=True, facecolor=inside, edgecolor=line, linewidth=0.5, zorder=7)
     mark.set_gid(f"fold:{number}")
     ax.add_patch(mark)
 
 
-def _write(ax: Axes, layout: ClothLayout, fold: tuple[int, int], words: str, point: float) -> None:
+def _write(ax: Axes, layout: ClothLayout, fold: tuple[float, int], words: str, point: float) -> None:
     at, number = fold
     low = layout.usable + selvage(layout) + 7 * point
     write(ax, at, low, words, _SIZE, colour=CHALK, bold=True, gid=f"fold-words:{number}")

@@ -9,8 +9,10 @@ from typing import Final, Literal
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from nesting.cuts import cutting_steps
 from nesting.design import start_line
 from nesting.drawing.cloth import draw_cloth
+from nesting.drawing.folds import draw_folds
 from nesting.drawing.frame import (
     BESIDE,
     POINTS_PER_INCH,
@@ -24,12 +26,13 @@ from nesting.drawing.frame import (
 )
 from nesting.drawing.legend import Setting, draw_legend, entries, set_entries
 from nesting.drawing.palette import PAPER
-from nesting.drawing.pieces import draw_piece, shows
+from nesting.drawing.pieces import draw_piece, shows, tag
 from nesting.drawing.rows import cut_in_two, fold, in_order, legible, number_pieces
 from nesting.drawing.ruler import draw_ruler
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_signs, draw_title, signs_height, title_height
 from nesting.plan import ClothLayout, Plan
+from nesting.pulls import pulls
 from nesting.units import INCH, YARD, Unit
 
 Paper = Literal["wide", "a4", "letter"]
@@ -59,6 +62,7 @@ def draw_marker(
     start: int | None = None,
     end: int | None = None,
     keys: Mapping[str, int] | None = None,
+    steps: Mapping[str, int] | None = None,
     row: int = 1,
     rows: int = 1,
 ) -> Axes:
@@ -79,6 +83,8 @@ def draw_marker(
         The stretch in ticks from the squared end; default: from the squaring to the last cut.
     keys
         Legend numbers by piece id; default: one for each piece whose text does not fit here.
+    steps
+        Numbers of the cuts that free the pieces, by `pieces.tag`; default: those of `step_numbers`.
     row, rows
         Which stretch of how many this is.
     """
@@ -86,12 +92,25 @@ def draw_marker(
     frame = frame_axes(ax, layout, *stretch, row, rows)
     if keys is None:
         keys = number_pieces(layout, unit, (frame,))
+    if steps is None:
+        steps = step_numbers(layout)
     draw_cloth(ax, layout, frame, unit)
     draw_ruler(ax, frame, unit, -selvage(layout))
     for laid in in_order(layout):
         if shows(laid, frame):
-            draw_piece(ax, laid, frame, unit, keys.get(laid.piece.id), start_line(layout, laid))
+            line, step = start_line(layout, laid), steps.get(tag(laid))
+            draw_piece(ax, laid, frame, unit, keys.get(laid.piece.id), line, step)
     return ax
+
+
+def step_numbers(layout: ClothLayout) -> dict[str, int]:
+    """For each piece laid, by its `pieces.tag`, the number of the cut that frees it."""
+    copies = {(laid.piece.id, laid.x, laid.y): tag(laid) for laid in layout.placements}
+    return {
+        copies[step.frees.first.piece.id, x, y]: step.number
+        for step in cutting_steps(layout)
+        for x, y in step.frees.spots
+    }
 
 
 def _end(layout: ClothLayout) -> int:
@@ -149,12 +168,15 @@ def marker_figure(plan: Plan, layout: ClothLayout, *, paper: Paper = "wide") -> 
         parts += [signs_height(layout, inner), legend.height if legend else 0.0]
         height = sum(parts) + _BETWEEN * (len(parts) - 1) + 2 * _MARGIN
         figure = new_sheet(width, height)
+        steps = step_numbers(layout)
         top = _MARGIN
         draw_title(sheet_axes(figure, _MARGIN, top, inner, parts[0]), plan, layout, inner)
         top += parts[0] + _BETWEEN
         for frame in frames:
-            top = draw_row(figure, layout, unit, frame, keys, (_MARGIN, top)) + _BETWEEN
+            top = draw_row(figure, layout, unit, frame, keys, steps, (_MARGIN, top)) + _BETWEEN
         draw_foot(figure, layout, legend, (_MARGIN, top), inner)
+    if plan.job.table is not None:
+        draw_folds(figure, layout, pulls(layout, plan.job.table.length), unit)
     return figure
 
 
@@ -171,12 +193,23 @@ def draw_row(
     unit: Unit,
     frame: Frame,
     keys: Mapping[str, int],
+    steps: Mapping[str, int],
     corner: tuple[float, float],
 ) -> float:
     """One row of the bolt with its corner there, in points of the sheet; returns where it ends."""
     width, height = frame_size(layout, frame)
     ax = place_axes(figure, *corner, width, height)
-    draw_marker(ax, layout, unit, start=frame.start, end=frame.end, keys=keys, row=frame.row, rows=frame.rows)
+    draw_marker(
+        ax,
+        layout,
+        unit,
+        start=frame.start,
+        end=frame.end,
+        keys=keys,
+        steps=steps,
+        row=frame.row,
+        rows=frame.rows,
+    )
     return corner[1] + height
 
 

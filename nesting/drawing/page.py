@@ -13,15 +13,17 @@ from typing import Final, Literal
 from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
+from nesting.drawing.folds import draw_folds
 from nesting.drawing.frame import ABOVE, BELOW, BESIDE, Frame, ratio_of, scale_of, sheet_axes
 from nesting.drawing.legend import Entry, Setting, draw_legend, entries, pages, set_entries
 from nesting.drawing.lettering import write
-from nesting.drawing.marker import draw_foot, draw_row, marker_figure, new_sheet
+from nesting.drawing.marker import draw_foot, draw_row, marker_figure, new_sheet, step_numbers
 from nesting.drawing.pieces import shows
 from nesting.drawing.rows import cut_in_two, fold, legible, number_pieces
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_title, signs_height, title_height
 from nesting.plan import ClothLayout, Plan
+from nesting.pulls import pulls
 
 Sheet = Literal["a4", "letter"]
 
@@ -51,6 +53,7 @@ class _Page:
     layout: ClothLayout
     frames: tuple[Frame, ...]
     keys: Mapping[str, int]
+    steps: Mapping[str, int]
     legend: Setting | None
     complete: bool = True
 
@@ -145,7 +148,7 @@ def _pages(
     cloth = max(layout.full_width, layout.usable)
     room = max(_LEAST_ROOM, (tall - head - foot + _BETWEEN) / rows - _BETWEEN - ABOVE - BELOW)
     largest = max(_LARGEST, ratio_of(room / cloth))
-    choices = []
+    choices, steps = [], step_numbers(layout)
     for part in parts or _SMALLER:
         scale = scale_of(largest / part)
         frames = fold(layout, max(1, int((inner - 2 * BESIDE) / scale)), scale)
@@ -154,11 +157,12 @@ def _pages(
         left = rows * (room - scale * cloth) - _BETWEEN
         shares = [frames[at : at + rows] for at in range(0, len(frames), rows)]
         done = [
-            _Page(layout, share, keys, *_own_legend(layout, share, listed, inner, left)) for share in shares
+            _Page(layout, share, keys, steps, *_own_legend(layout, share, listed, inner, left))
+            for share in shares
         ]
         complete = all(page.complete for page in done)
         if not complete:
-            done += [_Page(layout, (), keys, setting) for setting in pages(listed, inner, tall - head)]
+            done += [_Page(layout, (), keys, steps, setting) for setting in pages(listed, inner, tall - head)]
         merit = (legible(layout, unit, frames), complete, not cut_in_two(layout, frames))
         if all(merit):
             return done
@@ -184,7 +188,9 @@ def _draw_page(plan: Plan, page: _Page, sheet: tuple[float, float], number: str)
     top = _MARGIN + head + _BETWEEN
     for frame in page.frames:
         unit = plan.job.units
-        top = draw_row(figure, page.layout, unit, frame, page.keys, (_MARGIN, top)) + _BETWEEN
+        top = draw_row(figure, page.layout, unit, frame, page.keys, page.steps, (_MARGIN, top)) + _BETWEEN
+    if plan.job.table is not None:
+        draw_folds(figure, page.layout, pulls(page.layout, plan.job.table.length), plan.job.units)
     if page.frames:
         draw_foot(figure, page.layout, page.legend, (_MARGIN, top), inner)
         if not page.complete:

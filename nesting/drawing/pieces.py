@@ -11,6 +11,7 @@ from nesting.drawing.labels import Label, fit_label
 from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
 from nesting.drawing.palette import CHALK, INK, LOOKS, RUST
 from nesting.drawing.pointer import STEPS, draw_pointer
+from nesting.drawing.steps import draw_tag, fit_tag
 from nesting.plan import Laid
 from nesting.units import Unit
 
@@ -69,11 +70,18 @@ def label_of(laid: Laid, frame: Frame, unit: Unit, key: int | None) -> Label:
 
 
 def draw_piece(
-    ax: Axes, laid: Laid, frame: Frame, unit: Unit, key: int | None, line: int | None = None
+    ax: Axes,
+    laid: Laid,
+    frame: Frame,
+    unit: Unit,
+    key: int | None,
+    line: int | None = None,
+    step: int | None = None,
 ) -> None:
     """The piece at its place; what lies outside the frame is cut off and marked.
 
-    ``line`` is the start line of a matched cut along the bolt, from the squared end.
+    ``key`` is its number in the legend, ``line`` the start line of a matched cut along the bolt, from the
+    squared end, ``step`` the number of the cut that frees it.
     """
     look = LOOKS[laid.piece.role]
     # A little more than the row, so that an outline along its end keeps its full stroke.
@@ -99,7 +107,13 @@ def draw_piece(
     if line is not None:
         _draw_start(ax, laid, frame, line)
     _draw_cut_ends(ax, laid, frame)
-    _draw_label(ax, laid, frame, label_of(laid, frame, unit, key))
+    label, (left, top, width, height) = label_of(laid, frame, unit, key), label_box(laid, frame)
+    room, tag_of_step = (0.0, 0.0, frame.points(width), frame.points(height)), None
+    if step is not None:
+        label, room, tag_of_step = fit_tag(laid, unit, room[2:], label, key, step)
+    _draw_label(ax, laid, frame, label, room)
+    if tag_of_step is not None:
+        draw_tag(ax, tag_of_step, (left, top), frame.ticks(1), tag(laid))
 
 
 def hem_ends(laid: Laid) -> tuple[tuple[float, float], tuple[float, float]] | None:
@@ -199,11 +213,14 @@ def _draw_cut_ends(ax: Axes, laid: Laid, frame: Frame) -> None:
             ax.add_patch(chevron)
 
 
-def _draw_label(ax: Axes, laid: Laid, frame: Frame, label: Label) -> None:
-    left, top, width, height = label_box(laid, frame)
+def _draw_label(
+    ax: Axes, laid: Laid, frame: Frame, label: Label, room: tuple[float, float, float, float]
+) -> None:
+    """The label in the middle of that room, in points from the corner of its box."""
+    left, top, _, _ = label_box(laid, frame)
     whole = label.extent(laid.arrow)
     text, arrow = label.text_size, label.pointer.extent(laid.arrow)
-    u, v = (frame.points(width) - whole[0]) / 2, (frame.points(height) - whole[1]) / 2
+    u, v = room[0] + (room[2] - whole[0]) / 2, room[1] + (room[3] - whole[1]) / 2
     if label.beside:
         text_at = (u, v + (whole[1] - text[1]) / 2)
         arrow_at = (u + whole[0] - arrow[0], v + (whole[1] - arrow[1]) / 2)

@@ -231,6 +231,7 @@ def _signs(layout: ClothLayout) -> Iterator[tuple[str, str]]:
     yield from ((f"role:{role}", role) for role in LOOKS if role in roles)
     yield "unused", "unused cloth"
     yield "arrow", "points to the top of the hanging piece"
+    yield "step", "cut that frees the piece"
     if any(laid.piece.hem_line for laid in layout.placements):
         yield "hem", "finished hem line"
     if layout.cloth.repeat is not None:
@@ -286,6 +287,10 @@ def _draw_sign(ax: Axes, kind: str, x: float, y: float) -> None:
         for at, sign in ((x, 1), (x + _SWATCH, -1)):
             points = ((at, y - 2.5), (at, y + 2.5), (at + 5 * sign, y))
             ax.add_patch(Polygon(points, closed=True, facecolor=RUST, edgecolor="none"))
+    elif kind == "step":
+        tag = Rectangle((x + _SWATCH / 2 - 4, y - 5), 8, 10, facecolor=CHALK, edgecolor="none")
+        ax.add_patch(tag)
+        write(ax, x + _SWATCH / 2, y, "3", 7.5, bold=True, colour="white", gid="sign-step")
     elif kind == "letter":
         write(ax, x + _SWATCH / 2, y, "A", 10, bold=True, colour=CHALK, gid="sign-letter")
     else:

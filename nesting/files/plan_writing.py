@@ -11,6 +11,7 @@ from typing import Any, Final
 from pydantic import TypeAdapter
 
 from nesting.design import Drift, drift_of, first_lines, start_line
+from nesting.files.cutting_writing import cutting_document
 from nesting.job import ClothFlaw, Job, LengthAtHand
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Steps
 from nesting.plan import Buy, ClothLayout, Laid, Plan
@@ -165,6 +166,7 @@ def _layout(layout: ClothLayout, job: Job) -> Table:
         ],
         "first_lines": {level: to_decimal(at, unit) for level, at in first_lines(layout).items()},
         "drift": _drift(drift_of(layout), unit),
+        **cutting_document(layout, job),
         "placements": [_laid(laid, layout, unit) for laid in layout.placements],
     }
 

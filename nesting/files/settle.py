@@ -9,12 +9,13 @@ from nesting.defaults import Defaults, defaults_for
 from nesting.files.checks import default_cloth, seam_of, worked_out_match
 from nesting.files.entries import simple_drop
 from nesting.files.order import BoltEntry, ClothEntry, ExtraEntry, LengthEntry
-from nesting.files.window_order import JobEntry
+from nesting.files.window_order import JobEntry, TableEntry
 from nesting.files.window_settle import default_heading, settle_window, size
 from nesting.job import (
     Bolt,
     Cloth,
     ClothFlaw,
+    CuttingTable,
     Extra,
     Job,
     LengthAtHand,
@@ -69,6 +70,16 @@ def settle_job(order: JobEntry, unit: Unit, untitled: str = "Drapes") -> Job:
         currency=order.currency or "",
         remarks=tuple(remarks),
         safety=order.safety,
+        table=_table(order.table),
+    )
+
+
+def _table(entry: TableEntry | None) -> CuttingTable | None:
+    """What it surely holds: rounded down to the tick."""
+    if entry is None:
+        return None
+    return CuttingTable(
+        round_down(said(entry.length), 1), None if entry.width is None else round_down(entry.width, 1)
     )
 
 

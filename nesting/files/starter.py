@@ -18,6 +18,7 @@ title = "Reading corner"
 units = "{units}"                       # in, cm or mm
 currency = "{currency}"
 # squaring = {squaring}                    # cut off to square the end of every bolt; so it is if left out
+# table = {{ length = {table}, width = {table_width} }}   # your cutting table: shows where to fold the cloth
 # windows = "windows.csv"         # windows measured into a spreadsheet, one a row: nesting start --csv
 
 
@@ -96,6 +97,7 @@ optional = true                   # only from what would be left over
 """
 
 _INCHES: Final = {
+    "table": "72", "table_width": "36",
     "units": "in", "currency": "$", "squaring": "2", "repeat": "25.25", "across": "26.5", "width": "54",
     "usable": "53", "price": "32.00", "sold": "yard", "step": "1/8 yd", "match": "53", "remnant": "150",
     "flaw_at": "60", "flaw": "2", "flaw_left": "12", "lining_price": "9.50", "rod": "80",
@@ -104,6 +106,7 @@ _INCHES: Final = {
     "facing": "4", "tie": "26", "tie_width": "4", "cushion": "17",
 }  # fmt: skip
 _CENTIMETRES: Final = {
+    "table": "180", "table_width": "90",
     "units": "cm", "currency": "€", "squaring": "5", "repeat": "64", "across": "68.5", "width": "140",
     "usable": "137", "price": "29.00", "sold": "metre", "step": "0.1 m", "match": "137", "remnant": "380",
     "flaw_at": "150", "flaw": "5", "flaw_left": "30", "lining_price": "8.50", "rod": "168",

@@ -8,6 +8,7 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
+from nesting.cuts import cutting_steps
 from nesting.design import start_line
 from nesting.piece import Piece
 from nesting.plan import Plan
@@ -18,7 +19,7 @@ _CUT_COLUMNS: Final = (
     "number", "cloth", "at hand", "piece", "copy", "name", "role",
     "width", "length", "x", "y start", "y end",
     "width decimal", "length decimal", "x decimal", "y start decimal", "y end decimal",
-    "units", "turn", "arrow", "letter", "start line", "start line decimal",
+    "units", "turn", "arrow", "letter", "start line", "start line decimal", "cut",
 )  # fmt: skip
 _PIECE_COLUMNS: Final = (
     "piece", "name", "role", "window", "room", "cloth", "copies", "width", "length",
@@ -28,15 +29,21 @@ _PIECE_COLUMNS: Final = (
 
 
 def cut_list_csv(plan: Plan) -> str:
-    """One row for each cut, cloth by cloth, in the order they come along the bolt.
+    """One row for each piece laid, cloth by cloth, in the order they come along the bolt.
 
     ``width`` and ``length`` are as laid, ``x`` from the left edge of the usable width, ``y`` from the squared
-    end; ``start line`` is where the line of the design crosses a matched cut. Tape columns are rounded to
-    1/16 in or 1 mm, decimal columns are exact to the tick.
+    end; ``start line`` is where the line of the design crosses a matched cut, ``cut`` the number of the cut
+    that frees it in the bolt's cutting sequence. Tape columns are rounded to 1/16 in or 1 mm, decimal
+    columns are exact to the tick.
     """
     unit = plan.job.units
     rows = list[tuple[object, ...]]()
     for layout in plan.layouts:
+        cuts = {
+            (step.frees.first.piece.id, x, y): step.number
+            for step in cutting_steps(layout)
+            for x, y in step.frees.spots
+        }
         for laid in sorted(layout.placements, key=lambda laid: (laid.y, laid.x)):
             line = start_line(layout, laid)
             sizes = (laid.width, laid.length, laid.x, laid.y, laid.y + laid.length)
@@ -48,6 +55,7 @@ def cut_list_csv(plan: Plan) -> str:
                     *(to_decimal(size, unit) for size in sizes),
                     unit, laid.turn, laid.arrow, laid.letter,
                     _tape(line, unit), "" if line is None else to_decimal(line, unit),
+                    cuts[laid.piece.id, laid.x, laid.y],
                 )
             )  # fmt: skip
     return rows_csv(_CUT_COLUMNS, rows)

@@ -14,7 +14,7 @@ from pydantic_core import CoreSchema, core_schema
 from nesting.files.entries import Count, Margin, Number, OneOf, Size, Text
 from nesting.files.order import WORDS_OF_UNITS, ClothEntry, ExtraEntry, Table, entry, rows
 from nesting.job import Draw, HeadingName, Railroad, Safety, Widths
-from nesting.units import METRE, TICKS_PER_MM
+from nesting.units import INCH, METRE, TICKS_PER_MM
 
 _SMALL = METRE
 
@@ -220,6 +220,19 @@ class WindowEntry(Table):
     tieback: list[TiebackEntry] = rows("Tie-backs.")
 
 
+class TableEntry(Table):
+    """The table the cloth is cut on."""
+
+    needed: ClassVar[Mapping[str, str]] = {"length": "how long the table is, such as 72"}
+
+    length: Annotated[Fraction | None, Size("72", least=12 * INCH, most=50 * METRE)] = entry(
+        "How much cloth lies on it along the bolt."
+    )
+    width: Annotated[Fraction | None, Size("36", least=12 * INCH, most=10 * METRE)] = entry(
+        "How much of the cloth's width it holds; left out: all of it."
+    )
+
+
 class JobEntry(Table):
     """A job for the cutting table: cloths, windows and extras. Bare numbers are in ``units``."""
 
@@ -240,6 +253,7 @@ class JobEntry(Table):
     windows: Annotated[str | None, Text("windows.csv", most=400)] = entry(
         "A measurement list beside the job file, one window a row (CSV); its windows follow those below."
     )
+    table: TableEntry | None = entry("The cutting table: the marker is split into pulls of its length.")
     cloth: dict[str, ClothEntry] = Field(
         default_factory=dict, description="The cloths: one table [cloth.NAME] for each."
     )

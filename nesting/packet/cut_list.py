@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from nesting.blocks import Block as Group
-from nesting.blocks import blocks
+from nesting.cuts import cutting_steps
 from nesting.design import start_line
-from nesting.packet.facts import both_units, laid_out, plural
+from nesting.packet.facts import both_units, laid_out
 from nesting.packet.model import TICK_BOX, Block, Bullets, Heading, Paragraph, Section, Table
-from nesting.packet.offcuts import TABLE, folds, offcut_words, offcuts, straight_cuts
+from nesting.packet.offcuts import offcut_words, offcuts, straight_cuts
+from nesting.packet.table_work import at_the_table
 from nesting.plan import ClothLayout, Laid, Plan
 from nesting.thumb import LAYERS
 from nesting.units import Unit, format_length
@@ -66,28 +67,17 @@ class Cut:
 
 
 def cuts(layout: ClothLayout) -> tuple[Cut, ...]:
-    """All cuts of one bolt, from straight cut to straight cut, in each stretch panels before small pieces."""
-    ends = straight_cuts(layout)
-
-    def order(group: Group) -> tuple[int, bool, int, int]:
-        laid = group.first
-        stretch = sum(end <= laid.y for end in ends)
-        return stretch, laid.piece.role not in LAYERS, laid.y, laid.x
-
-    groups = sorted(_within(layout, ends), key=order)
-    found = list[Cut]()
-    for number, group in enumerate(groups, 1):
-        here = sum(end <= group.first.y for end in ends)
-        last = number == len(groups) or sum(end <= groups[number].first.y for end in ends) > here
-        found.append(Cut(number, group, _left(layout, ends[here]) if last else None))
+    """All cuts of one bolt in the order of its cutting sequence, whose numbers they bear."""
+    steps = cutting_steps(layout)
+    straight = set(straight_cuts(layout))
+    # The cloth is parted where all that lies before a straight cut is freed, and nothing beyond it.
+    begins = list(itertools.accumulate((step.frees.first.y for step in reversed(steps)), min))[::-1]
+    found, done = list[Cut](), 0
+    for number, step in enumerate(steps, 1):
+        done = max(done, step.frees.end)
+        parted = done in straight and (number == len(steps) or begins[number] >= done)
+        found.append(Cut(step.number, step.frees, _left(layout, done) if parted else None))
     return tuple(found)
-
-
-def _within(layout: ClothLayout, ends: tuple[int, ...]) -> Iterator[Group]:
-    """Equal pieces together, but never across a straight cut."""
-    ordered = sorted(layout.placements, key=lambda laid: laid.y)
-    for _, some in itertools.groupby(ordered, key=lambda laid: sum(end <= laid.y for end in ends)):
-        yield from blocks(some)
 
 
 def _left(layout: ClothLayout, at: int) -> int | None:
@@ -136,6 +126,7 @@ def _bolt(plan: Plan, layout: ClothLayout) -> Iterator[Block]:
     weights = (0.65, 0.42, 0.42, 0.66, 5.4, 0.8, 1.1, 1.2, 1.2, 1.2, 1.1, 0.7, 1.2)
     foot = ("", "", "", "", "pieces in all", str(count), "", "", "", "", "", "", "")
     yield Table(f"{title}: cuts, {unit}", heads, rows, "rccclrrrrrrlr", weights, (foot,), small=True)
+    yield from at_the_table(plan.job, layout)
     yield from _after(layout, unit)
 
 
@@ -203,21 +194,7 @@ def what(cut: Cut, unit: Unit, line: int | None = None) -> str:
 
 
 def _after(layout: ClothLayout, unit: Unit) -> Iterator[Block]:
-    """How the cloth moves over the table, and what is left."""
-    table = TABLE.of(unit)
-    marks = folds(layout, table)
-    words = ", ".join(f"fold {number} at {format_length(at, unit)}" for number, at in enumerate(marks, 1))
-    if marks:
-        text = (
-            f"On a table {both_units(table, unit)} long, fold the cloth over at "
-            f"{plural(len(marks), 'place')}: "
-            f"{words}. A fold lies at a straight cut wherever one is in reach; a longer piece is folded "
-            "where the "
-            "table ends, with its chalk line carried over the fold."
-        )
-    else:
-        text = f"The whole layout lies on a table {both_units(table, unit)} long without a fold."
-    yield Paragraph(text, "Table and folds:")
+    """What is left."""
     spare = offcuts(layout, unit)
     if spare:
         listed = tuple(

@@ -9,8 +9,8 @@ from nesting.drawing.page import SHEETS, page_figures
 from nesting.drawing.trace import trace
 from nesting.packet.facts import bolt_words, laid_out
 from nesting.packet.model import Paper, Section, Sheet
-from nesting.packet.offcuts import TABLE, folds
 from nesting.plan import ClothLayout, Plan
+from nesting.pulls import pulls, table_length
 from nesting.units import format_length
 
 #: What head and foot of a page leave to a drawing on a sheet lying on its side, in points.
@@ -26,10 +26,11 @@ def sheets(plan: Plan, layout: ClothLayout, paper: Paper) -> tuple[Sheet, ...]:
     unit = plan.job.units
     room = (wide, high - HEAD - FOOT)
     figures = page_figures(plan, layout, paper=paper, room=room, called="marker page", most=MOST_PAGES)
-    places = folds(layout, TABLE.of(unit))
+    made = pulls(layout, table_length(plan.job))
     found = list[Sheet]()
     for number, figure in enumerate(figures, 1):
-        draw_folds(figure, layout, places, unit)
+        if plan.job.table is None:
+            draw_folds(figure, layout, made, unit)
         length = format_length(layout.length or 0, unit)
         alt = (
             f"Marker of {layout.cloth.title}, page {number}: where each piece lies on a bolt "

@@ -1,4 +1,4 @@
-"""Where a bolt is cut straight across, how it moves over the table, and what is left beside the pieces."""
+"""Where a bolt is cut straight across, and what is left beside the pieces."""
 
 from __future__ import annotations
 
@@ -7,13 +7,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
+from nesting.ease import across_lines
 from nesting.headings.heading import measure
 from nesting.packet.facts import both_units
 from nesting.plan import ClothLayout
 from nesting.units import Unit
 
-#: A table two yards or two metres long, as most homes can lay out (common practice, no source).
-TABLE: Final = measure("72", "200")
 #: Strips narrower than this are no use to anybody.
 LEAST: Final = measure("4", "10")
 _CUSHION: Final = measure("18", "45")
@@ -40,44 +39,13 @@ class Offcut:
 
 def straight_cuts(layout: ClothLayout) -> tuple[int, ...]:
     """Where the cloth can be cut straight across without meeting a piece, the end of the layout last."""
-    spans = sorted((laid.y, laid.y + laid.length) for laid in layout.placements)
-    found, reached = list[int](), 0
-    for start, end in spans:
-        if start >= reached and start > 0 and reached > 0:
-            found.append(reached)
-        reached = max(reached, end)
-    return (*found, reached) if spans else ()
+    return across_lines((laid.y, laid.y + laid.length) for laid in layout.placements)
 
 
 def stretches_of(layout: ClothLayout) -> tuple[Stretch, ...]:
     """The bolt from straight cut to straight cut."""
     cuts = straight_cuts(layout)
     return tuple(Stretch(start, end) for start, end in zip((0, *cuts), cuts, strict=False))
-
-
-def folds(layout: ClothLayout, table: int) -> tuple[int, ...]:
-    """Where the cloth is folded over the end of a table, so that no cut lies beyond it if that can be had.
-
-    Parameters
-    ----------
-    layout
-        The bolt.
-    table
-        Length of the table, in ticks.
-
-    Returns
-    -------
-    tuple of int
-        Places along the bolt. A fold lies at the last straight cut within reach; a piece longer than the
-        table is folded where the table ends.
-    """
-    end, cuts, at = layout.length or 0, straight_cuts(layout), 0
-    found = list[int]()
-    while end - at > table:
-        within = [cut for cut in cuts if at < cut <= at + table]
-        at = within[-1] if within else at + table
-        found.append(at)
-    return tuple(found)
 
 
 def offcuts(layout: ClothLayout, unit: Unit) -> tuple[Offcut, ...]:

@@ -1,0 +1,82 @@
+"""What is done at the table: how the cloth is pulled over it, and the cutting sequence step by step."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from nesting.ease import ease_of
+from nesting.job import Job
+from nesting.packet.facts import both_units, plural
+from nesting.packet.model import TICK_BOX, Block, Paragraph, Table
+from nesting.plan import ClothLayout
+from nesting.pulls import Pull, fold_words, table_length
+from nesting.sequence import Action, sequence
+from nesting.units import Unit, format_length
+
+_HEADS: Final = ("step", "done", "at", "what to do")
+_WEIGHTS: Final = (1.1, 0.7, 1.4, 12.0)
+
+
+def at_the_table(job: Job, layout: ClothLayout) -> Iterator[Block]:
+    """The pulls, the figures of the layout, and every step of the cutting sequence with a box to tick."""
+    made, unit = sequence(job, layout), job.units
+    yield Paragraph(_pull_words(job, made.pulls, unit), "Table and folds:")
+    if len(made.lanes) > 1:
+        yield Paragraph(_lane_words(made.lanes, unit), "Wider than the table:")
+    yield Paragraph(figures_words(layout, unit), "Cuts:")
+    rows = tuple(_row(action, unit) for action in made.actions)
+    yield Table(
+        f"{layout.cloth.title}: cutting sequence; at is the running distance from the squared end, "
+        f"measured at the selvage, {unit}",
+        _HEADS,
+        rows,
+        "lcrl",
+        _WEIGHTS,
+        small=True,
+    )
+
+
+def _row(action: Action, unit: Unit) -> tuple[str, ...]:
+    at = "" if action.at is None else format_length(action.at, unit, name=False)
+    return f"{action.kind} {action.number}", TICK_BOX, at, action.text
+
+
+def _pull_words(job: Job, pulls: tuple[Pull, ...], unit: Unit) -> str:
+    table = both_units(table_length(job), unit)
+    if len(pulls) == 1:
+        return f"The whole layout lies on a table {table} long without a fold."
+    words = ", ".join(fold_words(pulls, unit))
+    return (
+        f"On a table {table} long, the cloth lies in {plural(len(pulls), 'pull')}: {words}. A fold lies at a "
+        "straight cut wherever one is in reach, and never in a piece that the table can hold: the cloth is "
+        "drawn on less, or back a little, for its sake. A longer piece is cut in runs, with its chalk line "
+        "carried over the fold."
+    )
+
+
+def _lane_words(lanes: tuple[Pull, ...], unit: Unit) -> str:
+    stretches = ", then ".join(
+        f"{format_length(lane.start, unit, name=False)} to {format_length(lane.end, unit)}" for lane in lanes
+    )
+    return (
+        "the cloth hangs over the near edge of the table. Counted from the left edge, the table holds "
+        f"{stretches}; for what lies further the cloth is drawn across it."
+    )
+
+
+def figures_words(layout: ClothLayout, unit: Unit) -> str:
+    """How many lines are cut, the longest, and what is left in one piece."""
+    boxes = [(laid.x, laid.y, laid.x + laid.width, laid.y + laid.length) for laid in layout.placements]
+    ease = ease_of(boxes, layout.usable, layout.length or 0)
+    said = (
+        f"{plural(ease.cut_lines, 'straight line')} to cut, the longest {both_units(ease.longest, unit)}; at "
+        f"{plural(ease.across, 'place')} the cloth is cut across from selvage to selvage."
+    )
+    if ease.offcut is not None:
+        left, low, right, high = ease.offcut
+        said += (
+            f" The largest offcut is {format_length(right - left, unit)} wide and "
+            f"{format_length(high - low, unit)} long, from {format_length(low, unit)}."
+        )
+    return said

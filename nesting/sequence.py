@@ -1,0 +1,240 @@
+"""The cutting sequence of a bolt: what to check first, how to pull the cloth, and every cut in words."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from nesting.blocks import Block
+from nesting.cuts import Cut, cutting_steps
+from nesting.job import Job
+from nesting.plan import ClothLayout
+from nesting.pulls import Pull, Run, pulls, pulls_of, runs, table_length
+from nesting.units import Unit, format_length
+
+Kind = Literal["check", "pull", "cut"]
+#: Of parallel cuts at equal distances, so many are named one by one.
+_MOST_LISTED = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A cut with the pulls and the lanes it is made in: one run for each time that the cloth must be moved.
+
+    ``again``: its pull went by already, so what was cut off is laid on the table anew for it.
+    """
+
+    cut: Cut
+    along: tuple[Run, ...]
+    across: tuple[Run, ...]
+    again: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """One step of the sequence.
+
+    Attributes
+    ----------
+    kind, number
+        Each kind counts from 1; the number of a cut stands on the marker and in the cut list.
+    text
+        What to do.
+    at
+        Running distance from the squared end, measured at the selvage: where a pull begins, and where what a
+        cut frees ends. None for a check.
+    cuts
+        The cuts to make, in order.
+    frees
+        The piece, or equal ones edge to edge, that come free.
+    """
+
+    kind: Kind
+    number: int
+    text: str
+    at: int | None = None
+    cuts: tuple[Made, ...] = ()
+    frees: Block | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CuttingSequence:
+    """Everything that is done at the table for one bolt.
+
+    Attributes
+    ----------
+    actions
+        Checks first, then cuts with the pulls between them.
+    pulls
+        How the bolt moves along the table.
+    lanes
+        How it moves across a table that is narrower than the cloth: stretches counted from the left edge of
+        the usable width; one where the table is wide enough.
+    """
+
+    actions: tuple[Action, ...]
+    pulls: tuple[Pull, ...]
+    lanes: tuple[Pull, ...]
+
+
+def sequence(job: Job, layout: ClothLayout) -> CuttingSequence:
+    """The cutting sequence of one layout of a job, on the job's table or one of the usual length."""
+    along, across = pulls(layout, table_length(job)), lanes(job, layout)
+    actions = [Action("check", number, text) for number, text in enumerate(_checks(layout, job.units), 1)]
+    reached = 1
+    for step in cutting_steps(layout):
+        made = list[Made]()
+        for cut in step.cuts:
+            made.append(_made(cut, along, across, reached))
+            furthest = made[-1].along[-1].pull
+            if cut.way == "across" and furthest > reached:
+                actions += (
+                    _pull(pull, along[pull.number - 2], job.units) for pull in along[reached:furthest]
+                )
+            reached = max(reached, furthest)
+        text = _cut_words(made, step.frees, layout, across, job.units)
+        actions.append(Action("cut", step.number, text, step.frees.end, tuple(made), step.frees))
+    return CuttingSequence(tuple(actions), along, across)
+
+
+def lanes(job: Job, layout: ClothLayout) -> tuple[Pull, ...]:
+    """How a cloth wider than the table is drawn across it; as `pulls_of`, from selvage to selvage."""
+    edge = max(0, layout.full_width - layout.usable) // 2
+    wide = layout.usable if job.table is None or job.table.width is None else job.table.width - edge
+    if wide + edge >= layout.full_width:
+        return (Pull(1, 0, layout.usable),)
+    return pulls_of(
+        [(laid.x, laid.x + laid.width) for laid in layout.placements], layout.usable, max(1, wide)
+    )
+
+
+def _made(cut: Cut, along: Sequence[Pull], across: Sequence[Pull], here: int) -> Made:
+    """When and where a cut is made; one across in the pull that lies there, if it can be had."""
+    if cut.way == "lengthwise":
+        found = runs(cut.start, cut.end, along)
+        return Made(cut, found, runs(cut.at, cut.at, across), found[0].pull < here)
+    there = [pull.number for pull in along if pull.start <= cut.at <= pull.end]
+    number = min(there, key=lambda number: (number < here, number))
+    return Made(cut, (Run(number, cut.at, cut.at),), runs(cut.start, cut.end, across), number < here)
+
+
+def _checks(layout: ClothLayout, unit: Unit) -> Iterator[str]:
+    """What is looked at before the first cut, for cloth once cut is not taken back."""
+    lot = next((there.lot for there in layout.bolt.at_hand if there.name == layout.at_hand), None)
+
+    def say(ticks: int) -> str:
+        return format_length(ticks, unit)
+
+    yield "Find the right side and lay it up, squared end at the left, left selvage at the far edge."
+    yield (
+        f"Read the dye lot: it should be {lot}."
+        if lot
+        else "Read the dye lot on every length of this cloth: all one lot, or do not cut."
+    )
+    yield (
+        "Hold the whole length against the light for flaws, and note each with its distance from the end: "
+        "where one meets a piece, plan again with it."
+    )
+    squaring = f", {say(layout.squaring)} were bought for it" if layout.squaring else ""
+    yield f"Square the end across from selvage to selvage{squaring}. Distances begin at this line."
+    if layout.cloth.repeat is not None:
+        repeat = layout.cloth.repeat
+        yield (
+            f"Measure the repeat over as many repeats as lie on the table: planned {say(repeat.length)} along"
+            + (f" and {say(repeat.width)} across" if repeat.width is not None else "")
+            + ". If it is another, plan again with it."
+        )
+    yield (
+        f"Measure the usable width at both ends and in the middle: planned {say(layout.fit_to_cut)}, and "
+        f"{say(layout.full_width)} from selvage to selvage. If it is less anywhere, plan again with it."
+    )
+    yield f"Measure the whole length: the layout takes {say(layout.length or 0)} from the squared end."
+
+
+def _pull(pull: Pull, before: Pull, unit: Unit) -> Action:
+    back = before.end - pull.start
+    again = (
+        f"; the last {format_length(back, unit)} of the pull before lie on the table once more"
+        if back
+        else ""
+    )
+    text = (
+        f"Draw the cloth on until {format_length(pull.start, unit)} lies at the head of the table{again}. "
+        f"Up to {format_length(pull.end, unit)} now lies on it."
+    )
+    return Action("pull", pull.number, text, pull.start)
+
+
+def _cut_words(
+    made: Sequence[Made], block: Block, layout: ClothLayout, across: Sequence[Pull], unit: Unit
+) -> str:
+    """All cuts of a step in words, those alike in one sentence, and what they free."""
+    first = block.first
+    many = f", {block.count} pieces ({block.across} side by side by {block.along} along)"
+    copy = f", {first.copy} of {first.piece.copies}" if first.piece.copies > 1 else ""
+    name = f"{first.piece.name}{many if block.count > 1 else copy}"
+    said = [_words(one, places, layout, across, unit) for one, places in _alike(made)]
+    if not said:
+        return f"No further cut: this frees {name}."
+    again = "with what was cut off laid on the table again, " if any(one.again for one in made) else ""
+    text = again + "; ".join(said)
+    return f"{text[0].upper()}{text[1:]}. This frees {name}."
+
+
+def _alike(made: Sequence[Made]) -> Iterator[tuple[Made, list[int]]]:
+    """Cuts that differ only in their place, together."""
+    groups = dict[object, tuple[Made, list[int]]]()
+    for one in made:
+        cut = one.cut
+        lane = one.across[0].pull
+        key = (cut.way, cut.start, cut.end, cut.stops, lane)
+        groups.setdefault(key, (one, []))[1].append(cut.at)
+    yield from groups.values()
+
+
+def _words(one: Made, places: list[int], layout: ClothLayout, across: Sequence[Pull], unit: Unit) -> str:
+    cut = one.cut
+
+    def say(ticks: int) -> str:
+        return format_length(ticks, unit, name=False)
+
+    at, ends = (
+        f"{', '.join(map(say, sorted(places)))} {unit}",
+        f"from {say(cut.start)} to {say(cut.end)} {unit}",
+    )
+    if cut.way == "lengthwise":
+        words = f"at {at} from the left edge cut lengthwise {ends}"
+    else:
+        whole = (cut.start, cut.end) == (0, layout.usable)
+        ends = "from selvage to selvage" if whole else f"{ends} from the left"
+        words = f"at {at} from the squared end cut across {ends}"
+    if cut.stops:
+        words += ", stopping at the corner"
+    return words + _in_runs(one, across, unit)
+
+
+def _places(places: list[int], unit: Unit) -> str:
+    """``47, 52 in``; many at equal distances are told by the first, the last and the step."""
+    said = [format_length(place, unit, name=False) for place in places]
+    steps = {after - before for before, after in itertools.pairwise(places)}
+    if len(places) > _MOST_LISTED and len(steps) == 1:
+        step = format_length(steps.pop(), unit, name=False)
+        return f"{said[0]}, {said[1]} and so on every {step} to {said[-1]} {unit}"
+    return f"{', '.join(said)} {unit}"
+
+
+def _in_runs(one: Made, across: Sequence[Pull], unit: Unit) -> str:
+    """How a cut longer than the table is made, and when the cloth is drawn across it."""
+    lengthwise = one.cut.way == "lengthwise"
+    made = one.along if lengthwise else one.across
+    words, lane = "", one.across[0].pull
+    if len(made) > 1:
+        folds = ", ".join(f"to {format_length(run.end, unit, name=False)}" for run in made)
+        where = "on at each fold" if lengthwise else "across the table between them"
+        words = f", in {len(made)} runs ({folds}), drawing the cloth {where}"
+    if lane > 1 and (lengthwise or len(made) == 1):
+        start = format_length(across[lane - 1].start, unit)
+        words += f", the cloth drawn {start} across the table"
+    return words

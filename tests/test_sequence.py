@@ -1,0 +1,246 @@
+"""The cutting sequence: hand-worked steps, and random layouts cut to the last piece by the checker."""
+
+from __future__ import annotations
+
+import copy
+import json
+import random
+from dataclasses import replace
+from typing import Any
+
+import plans
+import pytest
+
+from nesting.check import Kind, check_plan_document
+from nesting.cuts import Cut, cutting_steps
+from nesting.files import plan_document
+from nesting.job import Bolt, Cloth, CuttingTable
+from nesting.plan import Laid, Plan
+from nesting.sequence import sequence
+from nesting.units import inches
+
+
+def plan_with(boxes: list[tuple[int, int, int, int]], width: int, table: CuttingTable | None = None) -> Plan:
+    """A plan whose pieces lie there, in inches; equal sizes are copies of one piece."""
+    bolt = Bolt(inches(width), inches(width))
+    cloth = Cloth("face", (bolt,))
+    sizes = dict[tuple[int, int], list[tuple[int, int]]]()
+    for left, low, right, high in boxes:
+        sizes.setdefault((right - left, high - low), []).append((left, low))
+    placed = list[Laid]()
+    for number, ((wide, long), places) in enumerate(sizes.items(), 1):
+        piece = plans.small(f"p{number}", f"Piece {number}", "extra", inches(wide), inches(long), len(places))
+        placed += (
+            plans.laid(piece, at, inches(x), inches(y)) for at, (x, y) in enumerate(places, 1)
+        )  # fmt: skip
+    plan = plans.plan_of("Test", "in", [plans.layout_of(cloth, bolt, placed)])
+    return replace(plan, job=replace(plan.job, table=table))
+
+
+def document(plan: Plan) -> dict[str, Any]:
+    made: dict[str, Any] = json.loads(json.dumps(plan_document(plan)))
+    return made
+
+
+def steps_in_inches(plan: Plan) -> list[tuple[list[tuple[str, int, int, int, bool]], str, int]]:
+    one = inches(1)
+    return [
+        (
+            [(c.way, c.at // one, c.start // one, c.end // one, c.stops) for c in step.cuts],
+            step.frees.first.piece.id,
+            step.frees.count,
+        )
+        for step in cutting_steps(plan.layouts[0])
+    ]
+
+
+def test_bands_columns_and_grids_worked_out_by_hand() -> None:
+    # Strip 10: A 6 x 8 with two tabs 2 x 4 stacked right of it and 2 left over; then C 10 x 3.
+    # Across at 8 from edge to edge; lengthwise at 6 and at 8; the tabs parted across at 4. Then across at 11.
+    plan = plan_with([(0, 0, 6, 8), (6, 0, 8, 4), (6, 4, 8, 8), (0, 8, 10, 11)], 10)
+    assert steps_in_inches(plan) == [
+        ([("across", 8, 0, 10, False), ("lengthwise", 6, 0, 8, False)], "p1", 1),
+        ([("lengthwise", 8, 0, 8, False), ("across", 4, 6, 8, False)], "p2", 2),
+        ([("across", 11, 0, 10, False)], "p3", 1),
+    ]
+
+
+def test_a_pinwheel_is_cut_with_cuts_that_stop_at_a_corner() -> None:
+    # Round a hole from (2, 2) to (3, 3) on a strip of 5 no cut runs from edge to edge but the end at 5. The
+    # piece at (0, 0), 2 x 3, is freed lengthwise at 2 from the squared end up to 3, and across at 3 from the
+    # edge to that corner; the rest falls to cuts from edge to edge.
+    plan = plan_with([(0, 0, 2, 3), (2, 0, 5, 2), (3, 2, 5, 5), (0, 3, 3, 5)], 5)
+    made = steps_in_inches(plan)
+    assert made[0] == (
+        [("across", 5, 0, 5, False), ("lengthwise", 2, 0, 3, True), ("across", 3, 0, 2, True)], "p1", 1,
+    )  # fmt: skip
+    assert not any(stops for cuts, _, _ in made[1:] for *_, stops in cuts)
+    text = next(a.text for a in sequence(plan.job, plan.layouts[0]).actions if a.kind == "cut")
+    assert "stopping at the corner" in text
+    assert check_plan_document(document(plan)) == ()
+
+
+def test_checks_come_before_the_first_cut_and_name_what_was_planned() -> None:
+    plan = plans.half_drop()
+    made = sequence(plan.job, plan.layouts[0])
+    kinds = [action.kind for action in made.actions]
+    count = kinds.index("cut") if "pull" not in kinds else min(kinds.index("cut"), kinds.index("pull"))
+    assert set(kinds[:count]) == {"check"}
+    assert "check" not in kinds[count:]
+    said = " ".join(action.text for action in made.actions[:count])
+    for words in ("right side", "lot", "against the light", "Square the end", "25 in along", "55 in"):
+        assert words in said
+    assert [a.number for a in made.actions if a.kind == "check"] == list(range(1, count + 1))
+
+
+def test_a_print_has_its_repeat_checked_and_plain_cloth_none() -> None:
+    plain = sequence(plans.back_tab().job, plans.back_tab().layouts[0])
+    assert not any("repeat" in action.text for action in plain.actions)
+
+
+def test_running_distances_and_pulls() -> None:
+    # Two panels of 104 on a table of 72: pulls 0-72, 72-104, 104-176, 176-208. The cut across at 104 lies on
+    # the second pull, so the cloth is drawn on first; that at 208 on the fourth.
+    plan = plan_with([(0, 0, 47, 104), (0, 104, 47, 208)], 53, CuttingTable(inches(72)))
+    made = sequence(plan.job, plan.layouts[0])
+    done = [(a.kind, a.number, a.at) for a in made.actions if a.kind != "check"]
+    assert done == [
+        ("pull", 2, inches(72)), ("cut", 1, inches(104)),
+        ("pull", 3, inches(104)), ("pull", 4, inches(176)), ("cut", 2, inches(208)),
+    ]  # fmt: skip
+
+
+def test_a_cut_longer_than_the_table_says_its_runs() -> None:
+    plan = plan_with([(0, 0, 47, 104)], 53, CuttingTable(inches(72)))
+    (cut,) = [a for a in sequence(plan.job, plan.layouts[0]).actions if a.kind == "cut"]
+    lengthwise = [one for one in cut.cuts if one.cut == Cut("lengthwise", inches(47), 0, inches(104))]
+    assert [(run.pull, run.start, run.end) for run in lengthwise[0].along] == [
+        (1, 0, inches(72)), (2, inches(72), inches(104)),
+    ]  # fmt: skip
+    assert "in 2 runs (to 72, to 104), drawing the cloth on at each fold" in cut.text
+
+
+def test_cloth_wider_than_the_table_is_drawn_across_it() -> None:
+    # Strip 53 on a table 40 wide: A 0-30 and B 30-53. The table ends at 40, within B; B is 23 wide and fits,
+    # so the second lane begins where B does, at 30. The cut across the bolt is made in two runs.
+    plan = plan_with([(0, 0, 30, 20), (30, 0, 53, 20)], 53, CuttingTable(inches(72), inches(40)))
+    made = sequence(plan.job, plan.layouts[0])
+    assert [(lane.start // 2032, lane.end // 2032) for lane in made.lanes] == [(0, 30), (30, 53)]
+    first = next(a for a in made.actions if a.kind == "cut").cuts[0]
+    assert [(run.pull, run.end // 2032) for run in first.across] == [(1, 30), (2, 53)]
+    assert check_plan_document(document(plan)) == ()
+
+
+def random_layout(seed: int, *, interlocked: bool) -> tuple[list[tuple[int, int, int, int]], int]:
+    """Pieces dropped where they fit, on whole inches."""
+    chance = random.Random(seed)
+    width, boxes = chance.randint(4, 12), list[tuple[int, int, int, int]]()
+    for _ in range(chance.randint(3, 40)):
+        wide, long = chance.randint(1, 5), chance.randint(1, 9 if interlocked else 4)
+        x, y = chance.randint(0, max(0, width - wide)), chance.randint(0, 14)
+        box = (x, y, min(width, x + wide), y + long)
+        if all(box[0] >= b[2] or b[0] >= box[2] or box[1] >= b[3] or b[1] >= box[3] for b in boxes):
+            boxes.append(box)
+    return boxes, width
+
+
+@pytest.mark.parametrize("seed", range(80))
+def test_every_layout_can_be_cut_by_hand(seed: int) -> None:
+    """The checker cuts along: no cut meets a piece, and all sides of a piece are cut when it is freed."""
+    boxes, width = random_layout(seed, interlocked=bool(seed % 2))
+    table = CuttingTable(inches(12 + seed % 5), inches(12) if seed % 3 else None)
+    plan = plan_with(boxes, width, replace(table, length=inches(3 + seed % 9), width=inches(2 + seed % 7)))
+    assert check_plan_document(document(plan)) == ()
+
+
+@pytest.mark.parametrize("name", ["back_tab", "half_drop", "long_bolt"])
+def test_plans_put_together_by_hand_can_be_cut(name: str) -> None:
+    plan: Plan = getattr(plans, name)()
+    plan = replace(plan, job=replace(plan.job, table=CuttingTable(inches(60), inches(40))))
+    assert check_plan_document(document(plan)) == ()
+
+
+def test_numbers_of_cuts_run_on_and_free_every_piece_once() -> None:
+    plan = plans.long_bolt()
+    steps = cutting_steps(plan.layouts[0])
+    assert [step.number for step in steps] == list(range(1, len(steps) + 1))
+    assert sum(step.frees.count for step in steps) == len(plan.layouts[0].placements)
+
+
+class TestWhatMustFail:
+    """A spoiled document is told, each fault by its kind."""
+
+    @pytest.fixture
+    def good(self) -> dict[str, Any]:
+        boxes = [(0, 0, 6, 8), (6, 0, 8, 4), (6, 4, 8, 8), (0, 8, 10, 11)]
+        return document(plan_with(boxes, 10, CuttingTable(inches(9))))
+
+    @staticmethod
+    def kinds(spoiled: dict[str, Any]) -> set[Kind]:
+        return {broken.kind for broken in check_plan_document(spoiled)}
+
+    def test_the_good_one_passes(self, good: dict[str, Any]) -> None:
+        assert self.kinds(good) == set()
+
+    @pytest.mark.parametrize(
+        ("key", "value"),
+        [
+            # Lines: y = 8, y = 11, x = 6, x = 8 and y = 4 between the tabs: five, two of them from edge to
+            # edge, the longest 10. Free is 2 x 8 right of the tabs, and nothing at the end.
+            ("cut_lines", 6),
+            ("across", 3),
+            ("longest_cut", 9.0),
+            ("offcut", None),
+            ("end_offcut", {"x": 8.0, "y": 0.0, "width": 2.0, "length": 8.0}),
+        ],
+    )
+    def test_a_wrong_figure(self, good: dict[str, Any], key: str, value: object) -> None:
+        figures = good["layouts"][0]["cutting"]
+        assert figures[key] != value
+        figures[key] = value
+        assert self.kinds(good) == {Kind.CUTTING}
+
+    def test_an_offcut_over_a_piece(self, good: dict[str, Any]) -> None:
+        good["layouts"][0]["cutting"]["offcut"]["x"] = 7.0
+        assert self.kinds(good) == {Kind.CUTTING}
+
+    def test_a_way_that_is_not_kept(self) -> None:
+        made = document(plan_with([(0, 0, 2, 3), (2, 0, 5, 2), (3, 2, 5, 5), (0, 3, 3, 5)], 5))
+        made["layouts"][0]["cutting"]["way"] = "across-first"
+        assert self.kinds(made) == {Kind.CUTTING}
+
+    def test_a_cut_through_a_piece(self, good: dict[str, Any]) -> None:
+        cuts = [a for a in good["layouts"][0]["sequence"] if a["kind"] == "cut"]
+        cuts[0]["cuts"][1]["at"] = 5.0
+        assert Kind.SEQUENCE in self.kinds(good)
+
+    def test_a_cut_left_out(self, good: dict[str, Any]) -> None:
+        cuts = [a for a in good["layouts"][0]["sequence"] if a["kind"] == "cut"]
+        del cuts[1]["cuts"][-1]
+        assert self.kinds(good) == {Kind.SEQUENCE}
+
+    def test_a_piece_never_freed_and_one_freed_twice(self, good: dict[str, Any]) -> None:
+        actions = good["layouts"][0]["sequence"]
+        twice = copy.deepcopy(good)
+        twice["layouts"][0]["sequence"][-1]["frees"] *= 2
+        assert self.kinds(twice) == {Kind.SEQUENCE}
+        actions[-1]["frees"] = []
+        assert self.kinds(good) == {Kind.SEQUENCE}
+
+    def test_a_check_after_a_cut(self, good: dict[str, Any]) -> None:
+        actions = good["layouts"][0]["sequence"]
+        actions.append(actions.pop(0) | {"number": 6})
+        assert self.kinds(good) == {Kind.SEQUENCE}
+
+    def test_a_pull_longer_than_the_table(self, good: dict[str, Any]) -> None:
+        good["order"]["table"]["length"] = inches(5)
+        assert self.kinds(good) == {Kind.PULL}
+
+    def test_cloth_that_no_pull_reaches(self, good: dict[str, Any]) -> None:
+        good["layouts"][0]["pulls"][-1]["end"] = 10.0
+        assert self.kinds(good) == {Kind.PULL}
+
+    def test_a_fold_in_a_piece_that_the_table_holds(self, good: dict[str, Any]) -> None:
+        layout = good["layouts"][0]
+        layout["pulls"][0]["end"] = layout["pulls"][1]["start"] = 7.0
+        assert Kind.PULL in self.kinds(good)
