@@ -151,12 +151,14 @@ def test_what_is_bought_adds_up(plan: Plan, name: str) -> None:
     assert (
         Fraction(re.sub(r"[^\d.]", "", shown["Cloth to buy"].foot[0][5])) == total == Fraction(plan.cost or 0)
     )
-    for layout, row in zip(plan.layouts, body, strict=True):
+    lengths = shown["How each length came about"]
+    needed = next(row for row in lengths.body if row[0] == "= needed")
+    for number, (layout, row) in enumerate(zip(plan.layouts, body, strict=True), 1):
         assert layout.buy is not None
         assert row[3].startswith(f"{format_quantity(layout.buy.total, layout.buy.unit)} (")
-        sums = shown[f"{layout.cloth.title}: how the length came about"]
-        needed = dict(sums.body)["= needed"]
-        assert needed.startswith(format_length(layout.buy.needed, plan.job.units))
+        assert lengths.head[number] == layout.cloth.title
+        assert needed[number].startswith(format_length(layout.buy.needed, plan.job.units))
+        assert lengths.body[0][number].startswith(format_length(layout.length or 0, plan.job.units))
         assert layout.buy.needed <= layout.buy.total
 
 
@@ -232,7 +234,8 @@ def test_the_page_is_valid_and_told_to_those_who_cannot_see_it(name: str) -> Non
     assert all(words(one.find(f"{SVG}title")) == one.get("aria-label") for one in shown)
     ids = [one.get("id") for one in tree.iter() if one.get("id")]
     assert len(ids) == len(set(ids))
-    named = set(re.findall(r"url\(#([^)]+)\)", page_of(name)))
+    named = set(re.findall(r"(?:url\(|href=\")#([^)\"]+)", page_of(name)))
+    assert named
     assert named <= set(ids)
     for table in every(tree, "table"):
         assert every(table, "caption")
@@ -242,7 +245,8 @@ def test_the_page_is_valid_and_told_to_those_who_cannot_see_it(name: str) -> Non
 def test_the_page_asks_for_nothing(name: str) -> None:
     html = page_of(name)
     assert set(re.findall(r"https?://[^\"'\s<]+", html)) == {"http://www.w3.org/2000/svg"}
-    assert not re.search(r"<(script|link|img|iframe|object|embed)\b|@import|\bsrc=|\bhref=|url\((?!#)", html)
+    loads = r"<(script|link|img|iframe|object|embed)\b|@import|\bsrc=|\bhref=\"(?!#)|\bhref=[^\"]|url\((?!#)"
+    assert not re.search(loads, html)
 
 
 def test_markup_in_a_title_is_text() -> None:

@@ -59,6 +59,14 @@ def test_labels_stay_on_their_grid(name: str, paper: str) -> None:
     assert len(PdfReader(io.BytesIO(pdf)).pages) == max(1, -(-len(made.labels) // 24))
 
 
+@pytest.mark.parametrize("name", THREE)
+def test_no_drawing_covers_the_foot_of_its_page(name: str) -> None:
+    # What a page draws last lies on top: the paper of a marker page comes before day and number.
+    for number, (_, found) in enumerate(written(pdf_of(name)), 1):
+        assert found[-2].text == MADE.isoformat()
+        assert found[-1].text.startswith(f"page {number} of ")
+
+
 def test_two_hundred_tabs_are_all_told() -> None:
     html = page_of("tabs")
     made = hard("tabs")
@@ -197,6 +205,7 @@ def test_a_traced_drawing_is_the_figure() -> None:
     # The floor's word stands below the floor line, near the right edge; y counts downwards.
     assert places["floor"][1] > 300
     assert places["seen from above"][1] < 20
+    assert "<pattern" not in page_of("loft-metric")
     tree = ET.fromstring(svg(drawing, alt="A <sketch> & more", prefix="one"))
     assert tree.get("aria-label") == "A <sketch> & more"
     assert sorted(text.text or "" for text in tree.iter(f"{SVG}text")) == expected

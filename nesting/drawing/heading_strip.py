@@ -20,6 +20,8 @@ from nesting.units import Unit, format_length
 
 _SIZE: Final = 7.0
 _STRIP: Final = 30.0
+_TOP: Final = 34.0
+_FOOT: Final = 18.0
 _SIDE: Final = 24.0
 _PLURALS: Final = {
     "tab": "tabs",
@@ -57,11 +59,10 @@ def draw_heading(
     )
     ticks = (last - first) / max(1.0, across - 2 * _SIDE)
     counted = [spot for spot in heading.spots if spot.kind != "space"]
-    marks = [spot for spot in counted if first <= _centre(spot) <= last]
-    labels = [format_length((spot.start + spot.end) // 2, unit, name=False) for spot in marks]
+    marks, labels = _distances(heading, unit, first, last)
     upright = _crowded(marks, labels, ticks)
-    above = max((text_width(label, _SIZE) for label in labels), default=0.0) if upright else _SIZE * PITCH
-    top = 34.0 + above
+    above = _above(labels, upright=upright)
+    top = _TOP + above
     ax.set_xlim(first - _SIDE * ticks, last + _SIDE * ticks)
     ax.set_ylim(down, 0)
     ax.set_axis_off()
@@ -108,6 +109,17 @@ def draw_heading(
     right = f"right edge, {end}" if last == heading.width else f"goes on at {end}"
     write(ax, last, low, right, _SIZE, colour=FADED, ha="right", gid="heading-right")
     return ax
+
+
+def _distances(heading: HeadingPlan, unit: Unit, first: int, last: int) -> tuple[list[Spot], list[str]]:
+    """Each mark of the stretch, and how far its centre lies from the left edge."""
+    marks = [spot for spot in heading.spots if spot.kind != "space" and first <= _centre(spot) <= last]
+    return marks, [format_length((spot.start + spot.end) // 2, unit, name=False) for spot in marks]
+
+
+def _above(labels: list[str], *, upright: bool) -> float:
+    """The room that the distances take above the strip, in points."""
+    return max((text_width(label, _SIZE) for label in labels), default=0.0) if upright else _SIZE * PITCH
 
 
 def _centre(spot: Spot) -> float:
@@ -191,9 +203,10 @@ def heading_figure(
     heading: HeadingPlan, unit: Unit, *, width: float = 540.0, stretch: tuple[int, int] | None = None
 ) -> Figure:
     """The heading as a picture of its own, ``width`` points wide."""
-    labels = [format_length((s.start + s.end) // 2, unit, name=False) for s in heading.spots]
-    above = max((text_width(label, _SIZE) for label in labels), default=0.0)
+    first, last = stretch or (0, heading.width)
+    marks, labels = _distances(heading, unit, first, last)
+    above = _above(labels, upright=_crowded(marks, labels, (last - first) / max(1.0, width - 2 * _SIDE)))
     with strokes():
-        figure = new_sheet(width, max(110.0, 34 + above + _STRIP + 22))
-        draw_heading(figure.add_axes((0, 0.02, 1, 0.96)), heading, unit, stretch=stretch)
+        figure = new_sheet(width, _TOP + above + _STRIP + _FOOT)
+        draw_heading(figure.add_axes((0, 0, 1, 1)), heading, unit, stretch=stretch)
     return figure

@@ -57,6 +57,8 @@ class PanelLook:
         ``left`` or ``right``: the edge that meets the other panel.
     nap
         +1: the smooth nap runs to the top, -1 to the hem, 0: no nap.
+    upright
+        The design has a top of its own.
     """
 
     width: int
@@ -72,6 +74,7 @@ class PanelLook:
     lining: tuple[int, int, int, int] | None = None
     leading: str = ""
     nap: int = 0
+    upright: bool = False
 
 
 def mirrored(look: PanelLook) -> PanelLook:
@@ -213,6 +216,8 @@ def _front_words(pen: _Pen, look: PanelLook) -> Iterator[str]:
     yield "right side"
     if look.nap:
         yield f"smooth towards the {'top' if look.nap > 0 else 'hem'}"
+    if look.upright:
+        yield "design upright"
     if look.bottom:
         yield f"hem {pen.say(look.bottom)} deep"
 
@@ -282,6 +287,11 @@ def _draw_inside(pen: _Pen, look: PanelLook, words: Iterator[str]) -> None:
 
 def _draw_top_arrow(ax: Axes, pointer: Pointer, corner: tuple[float, float]) -> None:
     """TOP is up on this page: the direction the bolt's ``left`` has on a marker."""
+    size = pointer.extent("left")
+    # A seam behind the word would strike it out.
+    paper = Rectangle((corner[0] - 1, corner[1] - 1), size[0] + 2, size[1] + 2, edgecolor="none", zorder=5.5)
+    paper.set_facecolor(PAPER)
+    ax.add_patch(paper)
     draw_pointer(ax, pointer, "left", corner, 1.0, "arrow:panel")
 
 

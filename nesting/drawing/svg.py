@@ -38,11 +38,13 @@ def svg(
     """
     names: dict[Hatch, str] = {} if hatches is None else hatches
     boxes: dict[Box, str] = {}
+    shapes: dict[Verbs, str] = {}
     for mark in drawing.marks:
-        if isinstance(mark, Outline) and mark.hatch is not None and mark.hatch not in names:
-            names[mark.hatch] = f"{prefix}-h{len(names)}"
-        if isinstance(mark, Outline) and mark.clip is not None and mark.clip not in boxes:
-            boxes[mark.clip] = f"{prefix}-c{len(boxes)}"
+        if isinstance(mark, Outline) and mark.hatch is not None:
+            names.setdefault(mark.hatch, f"{prefix}-h{len(names)}")
+            shapes.setdefault(mark.verbs, f"{prefix}-s{len(shapes)}")
+        if isinstance(mark, Outline) and mark.clip is not None:
+            boxes.setdefault(mark.clip, f"{prefix}-c{len(boxes)}")
     width, height = size or (f"{_n(drawing.width)}pt", f"{_n(drawing.height)}pt")
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
@@ -50,32 +52,36 @@ def svg(
         f'font-family="{escape(_FONTS)}">'
     )
     parts = [head, f"<title>{escape(alt)}</title>"]
-    defs = [_clip(box, name) for box, name in boxes.items()]
+    defs = [_clip(_box(box), name) for box, name in boxes.items()]
+    defs += [_clip(verbs, name) for verbs, name in shapes.items()]
     if hatches is None:
-        defs += [_pattern(hatch, name) for hatch, name in names.items()]
+        defs += [_tile(hatch, name) for hatch, name in names.items()]
     if defs:
         parts.append(f"<defs>{''.join(defs)}</defs>")
     for mark in drawing.marks:
         if isinstance(mark, Words):
             parts.append(_words(mark))
         else:
-            parts += _outline(mark, names, "" if mark.clip is None else boxes[mark.clip])
+            parts += _outline(mark, names, shapes, "" if mark.clip is None else boxes[mark.clip])
     return "\n".join([*parts, "</svg>"])
 
 
 def patterns(hatches: dict[Hatch, str]) -> str:
     """An ``<svg>`` without room of its own that holds the hatches of a whole page."""
-    held = "".join(_pattern(hatch, name) for hatch, name in hatches.items())
+    held = "".join(_tile(hatch, name) for hatch, name in hatches.items())
     return (
         '<svg xmlns="http://www.w3.org/2000/svg" width="0" height="0" aria-hidden="true" '
         f'style="position:absolute"><defs>{held}</defs></svg>'
     )
 
 
-def _clip(box: Box, name: str) -> str:
+def _clip(verbs: Verbs, name: str) -> str:
+    return f'<clipPath id="{name}"><path d="{path_data(verbs)}"/></clipPath>'
+
+
+def _box(box: Box) -> Verbs:
     x, y, right, bottom = box
-    rect = f'<rect x="{_n(x)}" y="{_n(y)}" width="{_n(right - x)}" height="{_n(bottom - y)}"/>'
-    return f'<clipPath id="{name}">{rect}</clipPath>'
+    return (("M", (x, y)), ("L", (right, y)), ("L", (right, bottom)), ("L", (x, bottom)), ("Z", ()))
 
 
 def _n(value: float) -> str:
@@ -87,27 +93,39 @@ def path_data(verbs: Verbs) -> str:
     return "".join(letter + " ".join(_n(value) for value in points) for letter, points in verbs)
 
 
-def _pattern(hatch: Hatch, name: str) -> str:
+def _tile(hatch: Hatch, name: str) -> str:
+    """One square of a hatch. It is no ``<pattern>``, which browsers print as a picture of many megabytes."""
     return (
-        f'<pattern id="{name}" patternUnits="userSpaceOnUse" width="{_n(TILE)}" height="{_n(TILE)}">'
-        f'<path d="{path_data(hatch.verbs)}" fill="none" stroke="{hatch.colour}" '
-        f'stroke-width="{HATCH_STROKE}"/></pattern>'
+        f'<path id="{name}" d="{path_data(hatch.verbs)}" fill="none" stroke="{hatch.colour}" '
+        f'stroke-width="{HATCH_STROKE}"/>'
     )
 
 
-def _outline(mark: Outline, names: dict[Hatch, str], clip: str) -> Iterator[str]:
+def _outline(mark: Outline, names: dict[Hatch, str], shapes: dict[Verbs, str], clip: str) -> Iterator[str]:
     data, cut = path_data(mark.verbs), f' clip-path="url(#{clip})"' if clip else ""
-    if mark.fill is not None and mark.hatch is not None:
-        yield f'<path d="{data}" fill="{mark.fill}"{cut}/>'
-    fill = mark.fill or "none"
-    if mark.hatch is not None:
-        fill = f"url(#{names[mark.hatch]})"
     stroke = ""
     if mark.stroke is not None:
         stroke = f' stroke="{mark.stroke}" stroke-width="{_n(mark.width)}"'
         if mark.dash:
             stroke += f' stroke-dasharray="{" ".join(_n(dash) for dash in mark.dash)}"'
-    yield f'<path d="{data}" fill="{fill}"{stroke}{cut}/>'
+    if mark.hatch is None:
+        yield f'<path d="{data}" fill="{mark.fill or "none"}"{stroke}{cut}/>'
+        return
+    if mark.fill is not None:
+        yield f'<path d="{data}" fill="{mark.fill}"{cut}/>'
+    squares = "".join(_squares(mark.verbs, names[mark.hatch]))
+    yield f'<g{cut}><g clip-path="url(#{shapes[mark.verbs]})">{squares}</g></g>'
+    if stroke:
+        yield f'<path d="{data}" fill="none"{stroke}{cut}/>'
+
+
+def _squares(verbs: Verbs, name: str) -> Iterator[str]:
+    """The squares of a hatch that cover a shape, counted from the corner of the drawing."""
+    xs = [x for _, points in verbs for x in points[0::2]]
+    ys = [y for _, points in verbs for y in points[1::2]]
+    for column in range(int(min(xs) // TILE), int(max(xs) // TILE) + 1):
+        for row in range(int(min(ys) // TILE), int(max(ys) // TILE) + 1):
+            yield f'<use href="#{name}" x="{_n(column * TILE)}" y="{_n(row * TILE)}"/>'
 
 
 def _words(mark: Words) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from decimal import Decimal
+from typing import Final
 
 from nesting.drawing.charts import comparison_figure
 from nesting.drawing.title import money
@@ -20,15 +21,12 @@ def buying(plan: Plan, facts: tuple[WindowFacts, ...], comparison: Comparison | 
     blocks: list[Block] = [
         Paragraph(
             "Buy all of one cloth from one dye lot, and write the lot on every page. Ask to see the width "
-            "measured "
-            "selvage to selvage and, on a print, the repeat; both decide this plan. Cloth once cut from the "
-            "bolt "
-            "is not taken back."
+            "measured selvage to selvage and, on a print, the repeat; both decide this plan. Cloth once "
+            "cut from the bolt is not taken back."
         ),
         _cloths(plan),
     ]
-    for layout in laid_out(plan):
-        blocks += _how_much(plan, layout)
+    blocks += _how_much(plan)
     if plan.sundries or facts:
         blocks += [Heading("Also needed"), _sundries(plan, facts)]
     blocks += _bolts(plan, comparison)
@@ -78,23 +76,48 @@ def _cash(amount: str, plan: Plan) -> str:
     return f"{amount} {currency}" if currency and currency[-1].isalpha() else f"{currency}{amount}"
 
 
-def _how_much(plan: Plan, layout: ClothLayout) -> Iterator[Block]:
-    """The sum behind one purchase, and how good it is."""
+#: So many cloths side by side can be read in one table.
+_BESIDE: Final = 3
+_LAYOUT: Final = "layout, from the squared end to the last cut"
+_AFTER: Final = (
+    "= needed",
+    "rounded up to what is sold",
+    "proven least for the layout",
+    "how good",
+    "by the plain trade rule",
+    "unused cloth in the layout",
+)
+
+
+def _how_much(plan: Plan) -> Iterator[Table]:
+    """The sum behind each purchase, and how good it is, the cloths side by side."""
+    layouts = list(laid_out(plan))
+    for at in range(0, len(layouts), _BESIDE):
+        some = layouts[at : at + _BESIDE]
+        sums = [_sum(plan, layout) for layout in some]
+        between = dict.fromkeys(line for one in sums for line in one if line.startswith("+ "))
+        lines = [line for line in (_LAYOUT, *between, *_AFTER) if any(line in one for one in sums)]
+        titles = [layout.cloth.title + (f", {layout.at_hand}" if layout.at_hand else "") for layout in some]
+        rows = tuple((line, *(one.get(line, "") for one in sums)) for line in lines)
+        weights = (2.2, *(5 / len(some) for _ in some))
+        yield Table("How each length came about", ("", *titles), rows, "l" * (len(some) + 1), weights)
+
+
+def _sum(plan: Plan, layout: ClothLayout) -> dict[str, str]:
     unit, buy = plan.job.units, layout.buy
-    rows = [("layout, from the squared end to the last cut", both_units(layout.length or 0, unit))]
+    told = {_LAYOUT: both_units(layout.length or 0, unit)}
     if buy is not None:
-        rows += [(f"+ {extra.name}", both_units(extra.length, unit)) for extra in buy.allowances]
-        rows.append(("= needed", both_units(buy.needed, unit)))
+        told |= {f"+ {extra.name}": both_units(extra.length, unit) for extra in buy.allowances}
+        told["= needed"] = both_units(buy.needed, unit)
         step = format_quantity(buy.step, buy.unit)
-        rows.append((f"sold by {step}: up to", f"{bought(layout)} = {both_units(buy.total, unit)}"))
-    rows.append(("proven least for the layout", both_units(layout.bound.length, unit)))
-    rows.append(("how good", _proof(layout, unit)))
+        told[_AFTER[1]] = f"{bought(layout)} = {both_units(buy.total, unit)}, sold by {step}"
+    told["proven least for the layout"] = both_units(layout.bound.length, unit)
+    told["how good"] = _proof(layout, unit)
     if layout.rule_of_thumb is not None:
         rule = layout.rule_of_thumb
-        rows.append(("by the plain trade rule", f"{both_units(rule.length, unit)}: {'; '.join(rule.lines)}"))
-    rows.append(("unused cloth in the layout", f"{float(layout.waste * 100):.1f} %"))
-    title = layout.cloth.title + (f", {layout.at_hand}" if layout.at_hand else "")
-    yield Table(f"{title}: how the length came about", ("", title), tuple(rows), "ll", (2.4, 5))
+        told["by the plain trade rule"] = f"{both_units(rule.length, unit)}: {'; '.join(rule.lines)}"
+    told["unused cloth in the layout"] = f"{float(layout.waste * 100):.1f} %"
+    return told
 
 
 def _proof(layout: ClothLayout, unit: Unit) -> str:
@@ -167,12 +190,11 @@ def _bolts(plan: Plan, comparison: Comparison | None) -> Iterator[Block]:
         ("cloth", "bolt width", "fit to cut", f"price per {plan.job.sold_in}", ""),
         rows,
         "lrrrl",
-        (3, 2, 2, 1.6, 1.4),
+        (2.4, 2.3, 2.3, 1.6, 1.4),
     )
     yield Paragraph(
-        "`nesting compare` plans the job on each of them; give its comparison.json to `nesting packet` and "
-        "the "
-        "table and chart stand here.",
+        "nesting compare plans the job on each of them; give its comparison.json to nesting packet, and "
+        "the table and chart stand here.",
         kind="note",
     )
 

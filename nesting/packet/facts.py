@@ -95,9 +95,14 @@ def _yards(eighths: int) -> str:
     return " ".join(word for word in (str(whole) if whole or not words else "", words, "yd") if word)
 
 
-def plural(count: int, noun: str) -> str:
-    """``1 tab``, ``2 tabs``."""
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+def plural(count: int, noun: str, many: str = "") -> str:
+    """``1 tab``, ``2 tabs``; ``many`` where an s does not make the plural."""
+    return f"{count} {noun}" if count == 1 else f"{count} {many or f'{noun}s'}"
+
+
+def times(count: int) -> str:
+    """``once``, ``twice``, ``3 times``."""
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
 
 
 def listed(words: tuple[str, ...] | list[str]) -> str:

@@ -10,7 +10,7 @@ from nesting.drawing.panel import PanelLook, panel_figure
 from nesting.drawing.trace import Drawing, trace
 from nesting.layers import GAP, top_cover
 from nesting.measures import left_hem, right_hem
-from nesting.packet.facts import WindowFacts, listed
+from nesting.packet.facts import WindowFacts, listed, times
 from nesting.packet.model import Block, Heading, Paragraph, Picture, Section
 from nesting.piece import HeadingPlan, PanelPlan
 from nesting.units import Unit
@@ -30,11 +30,10 @@ def finished(facts: tuple[WindowFacts, ...]) -> Section:
     """Every different panel once."""
     blocks: list[Block] = [
         Paragraph(
-            "Each panel as it lies flat once hemmed, front and back at one scale. Left and right are told as "
-            "seen "
-            "from the room; on the back they change places. The leading edge meets the other panel. Broken "
-            "lines "
-            "are the hem as it shows from the front; lines of dashes and dots are seams."
+            "Each panel as it lies flat once hemmed, front and back at one scale. Left and right are told "
+            "as seen from the room; on the back they change places. The leading edge meets the other "
+            "panel. Broken lines are the hem as it shows from the front; lines of dashes and dots are "
+            "seams."
         )
     ]
     for each in facts:
@@ -52,17 +51,22 @@ def _window(facts: WindowFacts) -> Iterator[Block]:
     for look, keys in drawn.items():
         names = f"{listed(keys)} panel"
         say = facts.making.say
-        seams = f" seams at {listed([say(seam) for seam in look.seams])}" if look.seams else " no seam"
+        seams = " no seam"
+        if look.seams:
+            word = "seam" if len(look.seams) == 1 else "seams"
+            seams = f" {word} at {listed([say(seam) for seam in look.seams])} from the left edge"
         alt = (
             f"{facts.window.name}, {names}, front and back to scale: {say(look.width)} by "
-            f"{say(look.length)}, "
-            f"{_TOPS[facts.window.heading]} {say(look.top)}, bottom hem {say(look.bottom)},{seams}."
+            f"{say(look.length)}, {_TOPS[facts.window.heading]} {say(look.top)}, bottom hem "
+            f"{say(look.bottom)},{seams}."
         )
         hem = facts.making.bottom_hem
         caption = (
             f"{names.capitalize()}: {say(look.width)} flat, {say(look.length)} long; bottom hem "
-            f"{say(hem.turn)} "
-            f"turned {hem.turns} times;{seams} from the left edge."
+            f"{say(hem.turn)} turned {times(hem.turns)};{seams}."
+            if hem.allowance
+            else f"{names.capitalize()}: {say(look.width)} flat, {say(look.length)} long; the selvage is the "
+            f"hem;{seams}."
         )
         yield Picture(_picture(look, facts.unit), alt, caption)
 
@@ -84,7 +88,7 @@ def _look(facts: WindowFacts, number: int, panel: PanelPlan, head: HeadingPlan |
         bottom = max(cover + 1, panel.length - GAP.of(facts.unit))
         lining = (left.finished, panel.flat - right.finished, cover, bottom)
     nap = 0
-    if facts.cloth.nap == "one-way":
+    if facts.pile:
         nap = 1 if facts.cloth.arrow == "up" else -1
     return PanelLook(
         width=panel.flat,
@@ -100,4 +104,5 @@ def _look(facts: WindowFacts, number: int, panel: PanelPlan, head: HeadingPlan |
         lining=lining,
         leading=hanging.leading or "",
         nap=nap,
+        upright=facts.cloth.nap == "one-way" and not facts.pile,
     )

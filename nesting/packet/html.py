@@ -13,6 +13,8 @@ from nesting.drawing.trace import Hatch
 from nesting.packet.model import BLANK, TICK_BOX, Packet, Paper, Picture, Sheet
 
 _SIZES: Final = {"a4": "210mm 297mm", "letter": "8.5in 11in"}
+#: What a printed marker page leaves of the sheet lying on its side.
+_TALLEST: Final = {"a4": "186mm", "letter": "191mm"}
 
 
 @lru_cache(maxsize=1)
@@ -77,6 +79,7 @@ def packet_html(packet: Packet, *, paper: Paper) -> str:
         style_string=_in_style,
         size=_SIZES[paper],
         sideways=" ".join(reversed(_SIZES[paper].split())),
+        tallest=_TALLEST[paper],
         box=TICK_BOX,
         blank=BLANK,
     )

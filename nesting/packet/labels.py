@@ -48,9 +48,11 @@ def _label(layout: ClothLayout, cut: Cut, laid: Laid, unit: Unit) -> Label:
         lines.append(f"FL {format_length(piece.finished_length, unit)}")
     lines += [note for note in piece.notes if note.startswith(("seam to", "leading edge"))]
     size = f"{format_length(piece.width, unit, name=False)} × {format_length(piece.length, unit)}"
-    top = "stroke this way = smooth" if piece.nap == "one-way" and layout.cloth.arrow == "up" else ""
-    if piece.nap == "one-way" and layout.cloth.arrow == "down":
-        top = "stroke away = smooth"
+    top = ""
+    if piece.nap == "one-way" and layout.cloth.repeat is not None:
+        top = "design upright"
+    elif piece.nap == "one-way":
+        top = "stroke this way = smooth" if layout.cloth.arrow == "up" else "stroke away = smooth"
     return Label(
         number=f"no. {cut.number}",
         name=piece.name,
@@ -67,12 +69,9 @@ def label_section(found: tuple[Label, ...]) -> Section:
     """The labels as they are cut apart and pinned on."""
     text = (
         f"{len(found)} labels, one for each piece. Cut them apart and pin each on the wrong side of its "
-        "piece, the "
-        "arrow towards the chalked TOP, before the piece leaves the table. They are also in labels.pdf, on "
-        "plain "
-        "paper. If label and cloth disagree, stop: measure the piece and find its number on the marker "
-        "before "
-        "anything else is cut."
+        "piece, the arrow towards the chalked TOP, before the piece leaves the table. They are also in "
+        "labels.pdf, on plain paper. If label and cloth disagree, stop: measure the piece and find its "
+        "number on the marker before anything else is cut."
     )
     return Section("labels", "Labels", (Paragraph(text), LabelSheet(found)))
 

@@ -34,8 +34,8 @@ def sheets(plan: Plan, layout: ClothLayout, paper: Paper) -> tuple[Sheet, ...]:
         length = format_length(layout.length or 0, unit)
         alt = (
             f"Marker of {layout.cloth.title}, page {number}: where each piece lies on a bolt "
-            f"{format_length(layout.bolt.width, unit)} wide, {length} in all. The cut list gives the same in "
-            "numbers."
+            f"{format_length(layout.bolt.width, unit)} wide, {length} in all. The cut list gives the same "
+            "in numbers."
         )
         found.append(Sheet(trace(figure), alt))
     return tuple(found)

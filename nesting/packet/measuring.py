@@ -14,13 +14,11 @@ from nesting.packet.model import BLANK, Block, Bullets, Heading, Paragraph, Pict
 
 _RULES = (
     "Hang the rod first, level, with brackets that will carry the finished weight; then measure from the "
-    "rod, "
-    "not from the window frame. The cloth hangs on the rod, and frames and floors are seldom true.",
+    "rod, not from the window frame. The cloth hangs on the rod, and frames and floors are seldom true.",
     "Use one steel tape or one measuring stick for everything, from the window to the cutting table. Two "
-    "tapes "
-    "seldom agree over the length of a drape.",
-    "Measure every height at the left, in the centre and at the right, and write all three down. For drapes "
-    "that clear the floor the shortest decides.",
+    "tapes seldom agree over the length of a drape.",
+    "Measure every height at the left, in the centre and at the right, and write all three down. For "
+    "drapes that clear the floor the shortest decides.",
     "Measure the rod at its thickest section where it comes in two or pulls out.",
     "Have somebody else read the numbers back before anything is bought.",
 )
@@ -41,8 +39,7 @@ def _sheet(facts: WindowFacts) -> Iterator[Block]:
     look = _look(facts)
     alt = (
         f"Sketch of {window.name}: rod on two brackets, drape, sill and floor, with a letter at each "
-        "dimension, "
-        "and the rod seen from above. Not to scale."
+        "dimension, and the rod seen from above. Not to scale."
     )
     yield Picture(_sketch(look), alt, "Not to scale. The letters are those of the table.")
     rows = tuple(_rows(facts))
@@ -55,9 +52,8 @@ def _sheet(facts: WindowFacts) -> Iterator[Block]:
     )
     if facts.making.diameter_assumed and facts.style.needs_diameter(facts.making):
         text = (
-            f"The job does not give B. {facts.making.say(facts.making.rod_diameter)} was assumed, and sizes "
-            "depend "
-            "on it: measure the rod and plan again before cutting."
+            f"The job does not give B. {facts.making.say(facts.making.rod_diameter)} was assumed, and "
+            "sizes depend on it: measure the rod and plan again before cutting."
         )
         yield Paragraph(text, "Assumed:", "warning")
 

@@ -149,8 +149,11 @@ def packet_pdf(packet: Packet, *, paper: Paper) -> bytes:
     sideways = Frame(0, FOOT, wide, high - HEAD - FOOT, 0, 0, 0, 0, id="sideways")
     document.addPageTemplates(
         [
-            PageTemplate("upright", [upright], onPage=head.upright, pagesize=(high, wide)),
-            PageTemplate("sideways", [sideways], onPage=head.sideways, pagesize=(wide, high)),
+            PageTemplate(
+                "upright", [upright], onPage=head.upright, onPageEnd=head.foot, pagesize=(high, wide)
+            ),
+            # A marker page names its own bolt; its paper is drawn last, so its foot comes after it.
+            PageTemplate("sideways", [sideways], onPageEnd=head.foot, pagesize=(wide, high)),
         ]
     )
     document.build(list(_story(packet, high - 2 * _SIDE, high)), canvasmaker=_Pages)
@@ -179,13 +182,9 @@ class _Head:
         canvas.setLineWidth(0.6)
         low = height - 32 - len(self._cloths) * _HEAD_LINE
         canvas.line(_SIDE, low, width - _SIDE, low)
-        self._foot(canvas)
 
-    def sideways(self, canvas: Canvas, document: BaseDocTemplate) -> None:
-        """On a marker page, which names its own bolt."""
-        self._foot(canvas)
-
-    def _foot(self, canvas: Canvas) -> None:
+    def foot(self, canvas: Canvas, document: BaseDocTemplate) -> None:
+        """The day, on every page."""
         canvas.setFillColor(FADED)
         canvas.setFont(PLAIN, 7.5)
         canvas.drawString(_SIDE, 18, self._packet.made.isoformat())

@@ -41,7 +41,7 @@ STYLES: Final = {
     "text": paragraph_style("text", 9, spaceAfter=4),
     "note": paragraph_style("note", 7.8, spaceAfter=5, textColor=FADED),
     "warning": paragraph_style("warning", 9, spaceAfter=4, leftIndent=8, borderPadding=0),
-    "item": paragraph_style("item", 9, leftIndent=17, bulletIndent=0, spaceAfter=2.5),
+    "item": paragraph_style("item", 9, leftIndent=20, bulletIndent=0, spaceAfter=2.5),
     "caption": paragraph_style("caption", 8.2, bold=True, spaceBefore=5, spaceAfter=2),
     "under": paragraph_style("under", 7.8, textColor=FADED, spaceAfter=7),
 }

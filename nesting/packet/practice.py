@@ -94,12 +94,9 @@ def practice_sections(sample: Practice, paper: Paper) -> tuple[Section, ...]:
     blocks: list[Block] = [
         Paragraph(
             f"One panel of {sample.window} at {sample.scale} of its finished size, in plain cloth. Seams, "
-            "tabs, "
-            "pleats and rings have their real size, and hems stay deep enough to press, so everything the "
-            "hands "
-            "must learn is learned here. What it does not teach is the weight of the real cloth, its nap, "
-            "and "
-            "matching a print."
+            "tabs, pleats and rings have their real size, and hems stay deep enough to press, so "
+            "everything the hands must learn is learned here. What it does not teach is the weight of the "
+            "real cloth, its nap, and matching a print."
         ),
         Bullets(_to_buy(plan)),
     ]

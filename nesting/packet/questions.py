@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 
-from nesting.packet.facts import WindowFacts, laid_out, listed
-from nesting.packet.model import Block, Paragraph, Section
+from nesting.packet.facts import WindowFacts, laid_out, listed, plural
+from nesting.packet.model import Paragraph, Section
 from nesting.packet.offcuts import straight_cuts
 from nesting.plan import ClothLayout, Plan
 from nesting.thumb import LAYERS
@@ -15,46 +14,27 @@ from nesting.units import INCH, TICKS_PER_MM, format_length
 _ALWAYS = (
     (
         "Why the rod, not the window?",
-        "The cloth hangs on the rod and stacks beside the glass. Frames are seldom square and tell nothing "
-        "of where "
-        "the rod will be.",
+        "The cloth hangs on the rod and stacks beside the glass. Frames are seldom square and tell "
+        "nothing of where the rod will be.",
     ),
     (
         "Why are hems outside the fullness?",
-        "A hem lies flat and doubled and makes no fold. Were it counted in, a panel would hang less full the "
-        "deeper "
-        "its hems are.",
-    ),
-    (
-        "Which way is the pile up, and how do I feel it?",
-        "Stroke the cloth along the selvage with the flat hand: one way it is smooth, the other way it "
-        "resists. Hold "
-        "it up both ways in the room and choose; all panels of a room then hang alike. The arrow on each "
-        "piece "
-        "points to the top of the drape.",
+        "A hem lies flat and doubled and makes no fold. Were it counted in, a panel would hang less full "
+        "the deeper its hems are.",
     ),
     (
         "Trim or clip the selvage?",
-        "Trim it where it is tighter than the cloth or would show through; else clip it every hand's width "
-        "once the "
-        "seam is sewn, so that it cannot draw the seam up.",
+        "Trim it where it is tighter than the cloth or would show through; else clip it every hand's "
+        "width once the seam is sewn, so that it cannot draw the seam up.",
     ),
     (
         "What if label and cloth disagree?",
-        "Stop. Measure the piece, find its size and its place on the marker, and trust the chalk line that "
-        "two "
-        "people have read. Nothing else is cut until it is found.",
+        "Stop. Measure the piece, find its size and its place on the marker, and trust the chalk line "
+        "that two people have read. Nothing else is cut until it is found.",
     ),
     (
         "Hem before or after hanging?",
         "Baste it before, sew it after two or three days on the rod: cloth drops, and not evenly.",
-    ),
-    (
-        "How do I space tabs by folding?",
-        "Pin the first and the last at their marks. Fold edge to edge for the middle, and fold again for "
-        "quarters "
-        "where the number of gaps allows. With any other number measure from the table, always from the left "
-        "edge.",
     ),
     (
         "Which panel is left?",
@@ -64,18 +44,33 @@ _ALWAYS = (
     (
         "Face up or face down?",
         "Cloth lies right side up for this marker, the squared end at your left. Face down, everything is "
-        "mirrored: "
-        "left panels become right ones, and a drop runs the wrong way.",
+        "mirrored: left panels become right ones, and a drop runs the wrong way.",
     ),
+)
+
+_PILE = (
+    "Which way is the pile up, and how do I feel it?",
+    "Stroke the cloth along the selvage with the flat hand: one way it is smooth, the other way it "
+    "resists. Hold it up both ways in the room and choose; all panels of a room then hang alike. The "
+    "arrow on each piece points to the top of the drape.",
+)
+_FOLDING = (
+    "How do I space tabs by folding?",
+    "Pin the first and the last at their marks. Fold edge to edge for the middle, and fold again for "
+    "quarters where the number of gaps allows. With any other number measure from the table, always "
+    "from the left edge.",
 )
 
 
 def questions(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
     """Questions with answers."""
-    blocks: list[Block] = []
-    for question, answer in (*_of_windows(facts), *_of_cloths(plan), *_ALWAYS):
-        blocks.append(Paragraph(answer, question))
-    return Section("questions", "Questions and answers", tuple(blocks))
+    asked = [*_of_windows(facts), *_of_cloths(plan)]
+    if any(each.pile for each in facts):
+        asked.append(_PILE)
+    if any(spot.kind in ("tab", "ring", "grommet") for head in plan.headings for spot in head.spots):
+        asked.append(_FOLDING)
+    blocks = tuple(Paragraph(answer, question) for question, answer in (*asked, *_ALWAYS))
+    return Section("questions", "Questions and answers", blocks)
 
 
 def _of_windows(facts: tuple[WindowFacts, ...]) -> Iterator[tuple[str, str]]:
@@ -88,30 +83,25 @@ def _of_windows(facts: tuple[WindowFacts, ...]) -> Iterator[tuple[str, str]]:
         eye = "track or ring eyes" if each.style.pleated else "top of the rod"
         length = each.making.say(each.making.finished.total)
         said.append(
-            f"{each.window.name}: the top edge of the cloth, {each.making.say(abs(above))} {side} the {eye}; "
-            "the "
-            f"finished length of {length} counts from that edge"
+            f"{each.window.name}: the top edge of the cloth, {each.making.say(abs(above))} {side} the "
+            f"{eye}; the finished length of {length} counts from that edge"
         )
     yield "Measured from the top of the rod or from the ring?", "; ".join(said) + "."
     joined = [each for each in facts if any(panel.seams for panel in each.panels)]
     if joined:
         yield (
             "Where does the seam go, and why are there more widths than panels?",
-            f"{listed([each.window.name for each in joined])}: a panel is wider than the bolt, so widths are "
-            "joined. "
-            "The whole width is at the leading edge, the part-width at the outer edge, in the shade of a "
-            "fold. Two "
-            "part-widths may come from one width where both fit side by side; that is how two panels can "
-            "take three.",
+            f"{listed([each.window.name for each in joined])}: a panel is wider than the bolt, so widths "
+            "are joined. The whole width is at the leading edge, the part-width at the outer edge, in the "
+            "shade of a fold. Two part-widths may come from one width where both fit side by side; that "
+            "is how two panels can take three.",
         )
     heaviest = max(facts, key=lambda each: sum(panel.flat for panel in each.panels))
     yield (
         "Will the bracket hold?",
         "Weigh the bolt on a scale before cutting: cloth and lining together hang on the rod of "
-        f"{heaviest.window.name}. "
-        "Choose brackets and wall anchors for at least twice that, with one bracket more in the middle of a "
-        "rod "
-        "longer than about 5 ft (1.5 m).",
+        f"{heaviest.window.name}. Choose brackets and wall anchors for at least twice that, with one "
+        "bracket more in the middle of a rod longer than about 5 ft (1.5 m).",
     )
 
 
@@ -134,6 +124,7 @@ def _of_cloths(plan: Plan) -> Iterator[tuple[str, str]]:
         yield from _narrower(plan, layout)
         yield from _shorter(plan, layout)
         yield from _design(plan, layout)
+    yield from _too_short(plan)
 
 
 def _narrower(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
@@ -153,42 +144,57 @@ def _narrower(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
     shown = listed(at_edge[:4]) + (f" and {len(at_edge) - 4} more" if len(at_edge) > 4 else "")
     yield (
         question,
-        f"These reach the edge: {shown}. Correct the width in the job and plan again; part-widths, seams and "
-        "perhaps the number of widths change, so nothing is cut before.",
+        f"These reach the edge: {shown}. Correct the width in the job and plan again; part-widths, seams "
+        "and perhaps the number of widths change, so nothing is cut before.",
     )
 
 
 def _shorter(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
-    """What an inch off every length would save, and what a cut too short costs."""
+    """What an inch off every length would save."""
     unit = plan.job.units
-    longest = max((laid.piece.length for laid in layout.placements if laid.piece.role in LAYERS), default=0)
+    longest = _longest(layout)
     if not longest:
         return
-    one = INCH if unit == "in" else 20 * TICKS_PER_MM
-    rows = len(straight_cuts(layout))
-    name = layout.cloth.title
+    one = format_length(INCH if unit == "in" else 20 * TICKS_PER_MM, unit)
     repeat = layout.cloth.repeat
     if repeat is None:
-        saved = f"about {format_length(one, unit)} for each stretch between straight cuts, {rows} in all"
+        rows = plural(
+            len(straight_cuts(layout)), "stretch between straight cuts", "stretches between straight cuts"
+        )
+        saved = f"It would save about {one} in each of {rows}."
     else:
         over = longest % repeat.length or repeat.length
-        takes = Fraction(longest, repeat.length)
         saved = (
-            f"the longest cut of {format_length(longest, unit)} takes {float(takes):.2f} repeats; only a cut "
-            f"{format_length(over, unit)} shorter would save a whole repeat, anything less leaves the same "
-            "waste"
+            f"The longest cut of {format_length(longest, unit)} takes {longest / repeat.length:.2f} "
+            f"repeats. Only a cut {format_length(over, unit)} shorter would save a whole repeat; anything "
+            "less leaves the same waste."
         )
-    yield f"{name}: what if each cut were {format_length(one, unit)} shorter?", f"It would save {saved}."
-    rest = 0 if layout.buy is None else layout.buy.total - layout.buy.needed
-    yield (
-        f"{name}: how far out may I be, and what if I cut one short?",
-        "A thread or two at the edge is nothing; the tolerance stands on the cut list. A cut too short can "
-        "still "
-        f"become a smaller piece. {format_length(rest, unit)} of the purchase are left over; a new full cut "
-        "takes "
-        f"{format_length(longest, unit)}. A shallower hem, the same on every panel, is the usual rescue: "
-        "agree on it before the second panel is cut.",
-    )
+    yield f"{layout.cloth.title}: what if each cut were {one} shorter?", saved
+
+
+def _too_short(plan: Plan) -> Iterator[tuple[str, str]]:
+    """What a cut too short costs, cloth by cloth."""
+    unit, left = plan.job.units, []
+    for layout in laid_out(plan):
+        rest = 0 if layout.buy is None else layout.buy.total - layout.buy.needed
+        longest = _longest(layout)
+        if longest:
+            left.append(
+                f"{layout.cloth.title}: {format_length(rest, unit)} of the purchase are left over, a new "
+                f"full cut takes {format_length(longest, unit)}"
+            )
+    if left:
+        yield (
+            "How far out may I be, and what if I cut one short?",
+            "A thread or two at the edge is nothing; the tolerance stands on the cut list. A cut too "
+            "short can still become a smaller piece. A shallower hem, the same on every panel, is the "
+            f"usual rescue: agree on it before the second panel is cut. {'; '.join(left)}.",
+        )
+
+
+def _longest(layout: ClothLayout) -> int:
+    """The longest panel or lining on this bolt; 0 where none is cut from it."""
+    return max((laid.piece.length for laid in layout.placements if laid.piece.role in LAYERS), default=0)
 
 
 def _design(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
@@ -199,14 +205,13 @@ def _design(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
     lettered = sorted({laid.letter for laid in layout.placements if laid.letter})
     letters = (
         f" The letters {listed(lettered)} tell how far the drop has stepped the design on a cut; at each "
-        "leading "
-        "edge of a room the letter is the same."
+        "leading edge of a room the letter is the same."
         if lettered
         else ""
     )
     yield (
-        f"{layout.cloth.title}: where does the repeat start, A or B?",
-        f"Choose one point of the design, mark it at the selvage at the first cut, and find it again every "
+        f"{layout.cloth.title}: where does the repeat start{', A or B' if lettered else ''}?",
+        "Choose one point of the design, mark it at the selvage at the first cut, and find it again every "
         f"{format_length(repeat.length, unit)}. The lines of dashes and dots on the marker are that "
         f"point.{letters}",
     )

@@ -41,13 +41,11 @@ def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
     """How every size was worked out."""
     blocks: list[Block] = [
         Paragraph(
-            "Each line is a sum as the planner made it: first in letters, then with the numbers of this job, "
-            "then "
-            "its result, which is the size that is cut. Capital letters are those of the measuring sheet. "
-            "What a "
-            "tape cannot show is written as a decimal, and sizes are rounded up to the tape once, at the "
-            "end. Side "
-            "hems, seams and returns are added outside the fullness: they are flat cloth and make no folds."
+            "Each line is a sum as the planner made it: first in letters, then with the numbers of this "
+            "job, then its result, which is the size that is cut. Capital letters are those of the "
+            "measuring sheet. What a tape cannot show is written as a decimal, and sizes are rounded up "
+            "to the tape once, at the end. Side hems, seams and returns are added outside the fullness: "
+            "they are flat cloth and make no folds."
         )
     ]
     for each in facts:
@@ -113,9 +111,9 @@ def _joined(facts: WindowFacts, panel: PanelPlan) -> str:
     seams = listed([say(at) for at in panel.seams])
     return (
         f"{len(panel.cuts)} widths, from left to right {cuts}, joined with {seam} on each side of a seam; "
-        "the seams "
-        f"lie {seams} from the left finished edge; {flat}. The whole width is at the leading edge and the "
-        "part-width at the outer edge, where a seam shows least."
+        f"the {'seam lies' if len(panel.seams) == 1 else 'seams lie'} {seams} from the left finished edge; "
+        f"{flat}. The whole width is at the leading edge and the part-width at the outer edge, where a "
+        "seam shows least."
     )
 
 

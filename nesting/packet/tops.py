@@ -30,12 +30,9 @@ def _count(facts: WindowFacts) -> str:
 def _mark(facts: WindowFacts, what: str) -> str:
     return (
         f"Mark the {what} from the strip and table of the arithmetic page, {_count(facts)} on each panel, "
-        "measured "
-        "from the left edge each time and not from mark to mark, so that small faults do not add up. To "
-        "check by "
-        "folding: bring the first and the last mark together; the fold must fall on the middle mark, or "
-        "halfway "
-        "between two."
+        "measured from the left edge each time and not from mark to mark, so that small faults do not add "
+        "up. To check by folding: bring the first and the last mark together; the fold must fall on the "
+        "middle mark, or halfway between two."
     )
 
 
@@ -43,11 +40,9 @@ def _tabs(facts: WindowFacts, loop: int) -> Iterator[str]:
     making = facts.making
     say, width = making.say, tab_width(making)
     yield (
-        f"Tabs: fold each strip lengthwise right sides together, sew {say(making.seam)} from the edge, turn, "
-        "centre "
-        f"the seam at the back and press. Each is then {say(width)} wide and, between its seams, {say(loop)} "
-        "long. "
-        "Make one, try it on the rod with the panel pinned to it, then the rest."
+        f"Tabs: fold each strip lengthwise right sides together, sew {say(making.seam)} from the edge, "
+        f"turn, centre the seam at the back and press. Each is then {say(width)} wide and, between its "
+        f"seams, {say(loop)} long. Make one, try it on the rod with the panel pinned to it, then the rest."
     )
 
 
@@ -62,10 +57,9 @@ def _facing(facts: WindowFacts, depth: int, how: str) -> str:
     )
     return (
         f"Facing: {lower}; {how}; lay the facing right sides together on the top edge, sew "
-        f"{say(making.seam)} from "
-        f"the edge, grade the seam, turn it to the back, understitch, and press. It reaches {say(depth)} "
-        "down; its "
-        "ends are turned in a hair shy of the side edges and slip-stitched."
+        f"{say(making.seam)} from the edge, grade the seam, turn it to the back, understitch, and press. "
+        f"It reaches {say(depth)} down; its ends are turned in a hair shy of the side edges and "
+        "slip-stitched."
     )
 
 
@@ -76,14 +70,12 @@ def _back_tab(facts: WindowFacts) -> Iterator[str]:
     yield _mark(facts, "tab centres")
     how = (
         "lay the tabs flat on the back of the panel, upper ends level with the top edge, and baste; their "
-        "lower ends "
-        "are sewn down to the facing"
+        "lower ends are sewn down to the facing"
     )
     yield _facing(facts, style.top_cover(making), how)
     yield (
-        "Close the lower end of each tab through facing and tab only, not through the face, so that nothing "
-        "shows "
-        "from the room, and bar-tack it: the tabs carry the whole weight."
+        "Close the lower end of each tab through facing and tab only, not through the face, so that "
+        "nothing shows from the room, and bar-tack it: the tabs carry the whole weight."
     )
 
 
@@ -91,7 +83,7 @@ def _tab_top(facts: WindowFacts) -> Iterator[str]:
     style, making = TabTop(), facts.making
     loop = next((s.total for head in facts.headings for s in head.steps if s.target == "finished tab"), 0)
     yield from _tabs(facts, loop)
-    yield _mark(facts, "tabs, the first and the last at the edges")
+    yield _mark(facts, "tabs, the first and the last at the edges,")
     how = (
         "fold each tab in half, raw ends level with the top edge on the right side, and baste it at its marks"
     )
@@ -103,10 +95,8 @@ def _rod_pocket(facts: WindowFacts) -> Iterator[str]:
     say, head, pocket = making.say, style.heading_depth(making), style.pocket(making).total
     yield (
         f"Top: turn the raw edge under, fold the top to the back so that {say(head + pocket)} of finished "
-        "back lie "
-        f"below the fold, and press. Stitch {say(head)} below the fold and again {say(head + pocket)} below "
-        "it: the "
-        f"pocket between the rows is {say(pocket)} deep."
+        f"back lie below the fold, and press. Stitch {say(head)} below the fold and again "
+        f"{say(head + pocket)} below it: the pocket between the rows is {say(pocket)} deep."
     )
     yield "Slide the rod in with a thimble or a bag over its end, and share the gathers evenly."
 
@@ -116,16 +106,14 @@ def _pinch_pleat(facts: WindowFacts) -> Iterator[str]:
     say, deep = making.say, style.buckram(making)
     yield (
         f"Buckram, {say(deep)} deep: cut it to the hemmed width, lay it on the wrong side one depth below "
-        "the top "
-        "edge, fold the top over it once and then once more, so that it is wrapped all round; "
-        f"{say(2 * deep)} of "
-        "cloth go in. Press and baste."
+        "the top edge, fold the top over it once and then once more, so that it is wrapped all round; "
+        f"{say(2 * deep)} of cloth go in. Press and baste."
     )
     yield _mark(facts, "pleats and spaces")
     yield (
-        "Bring the two marks of each pleat together, wrong sides in, and sew from the top to the lower edge "
-        "of the "
-        "buckram. Part the loop into three equal folds, pinch, and tack at the lower edge by hand."
+        "Bring the two marks of each pleat together, wrong sides in, and sew from the top to the lower "
+        "edge of the buckram. Part the loop into three equal folds, pinch, and tack at the lower edge by "
+        "hand."
     )
     yield "Set a hook behind each pleat and one at each edge, all at one height measured from the top edge."
 
@@ -135,15 +123,13 @@ def _grommet(facts: WindowFacts) -> Iterator[str]:
     say, deep = making.say, style.header(making)
     yield (
         f"Header: fuse or baste the stiffener, {say(deep)} deep, to the wrong side, fold the top down "
-        f"{say(deep)} "
-        "twice over it, and sew the lower edge."
+        f"{say(deep)} twice over it, and sew the lower edge."
     )
     yield _mark(facts, "grommet centres")
     yield (
         "Lay one ring on each mark and look along the row before anything is cut. Cut the holes a little "
-        "small, in "
-        "face and stiffener together, and press the rings in on a hard table. The first and last fold turn "
-        "to the wall."
+        "small, in face and stiffener together, and press the rings in on a hard table. The first and "
+        "last fold turn to the wall."
     )
 
 
@@ -160,16 +146,14 @@ def _pencil_pleat(facts: WindowFacts) -> Iterator[str]:
     say, tape, turn = making.say, style.tape(making), style.top_allowance(making).total
     yield (
         f"Top: press {say(turn)} to the back. Knot the cords of the tape, {say(tape)} deep, at the leading "
-        "edge, lay "
-        "it over the raw edge just below the top, ends turned under, and sew along both long edges in the "
-        "same "
-        "direction."
+        "edge, lay it over the raw edge just below the top, ends turned under, and sew along both long "
+        "edges in the same direction."
     )
     widths = " or ".join(sorted({say(panel.finished) for panel in facts.panels}))
     yield (
         f"Draw the cords up until the panel is {widths} wide, knot them without cutting, share out the "
-        "pleats, and "
-        f"set the hooks in the {making.window.hook_row} row, about {say(HOOKS_APART.of(facts.unit))} apart."
+        f"pleats, and set the hooks in the {making.window.hook_row} row, about "
+        f"{say(HOOKS_APART.of(facts.unit))} apart."
     )
 
 
