@@ -15,6 +15,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from nesting.changes import what_if
     from nesting.check import check_layout, check_plan_document
     from nesting.cutting import Cutting, cut
     from nesting.errors import DoesNotFitError, JobError, NestingError, NothingFoundError
@@ -50,9 +51,11 @@ __all__ = [
     "read_job",
     "read_job_text",
     "read_plan",
+    "what_if",
 ]
 
 _HOMES = {
+    "nesting.changes": ("what_if",),
     "nesting.check": ("check_layout", "check_plan_document"),
     "nesting.cutting": ("Cutting", "cut"),
     "nesting.errors": ("DoesNotFitError", "JobError", "NestingError", "NothingFoundError"),

@@ -196,7 +196,7 @@ def layout_of(
         status=status_of(length, bound.length),
         stop=result.stop,
         seconds=result.seconds,
-        buy=None if length is None else _buy(lay, length),
+        buy=None if length is None else buy_for(lay, length),
         rule_of_thumb=rule,
         squaring=_squaring(lay.job),
         railroaded=lay.railroaded,
@@ -310,7 +310,7 @@ def _squaring(job: Job) -> int:
     return job.squaring if job.squaring is not None else defaults_for(job.units).squaring
 
 
-def _buy(lay: Lay, length: int) -> Buy:
+def buy_for(lay: Lay, length: int) -> Buy:
     """Layout, squaring, what a print and what washing take, any margin."""
     allowances = [Allowance("squaring the end", _squaring(lay.job))] if _squaring(lay.job) else []
     repeat = lay.on_table.repeat

@@ -165,6 +165,42 @@ class LeftOut:
 
 
 @dataclass(frozen=True, slots=True)
+class WhatIf:
+    """A change that would save cloth, or the seams, and what it would save.
+
+    Attributes
+    ----------
+    kind
+        ``shorter`` or ``less full``, of a window; ``wider bolt``, of a cloth.
+    window, cloth
+        What is changed, and the cloth that it saves.
+    was, now
+        Finished length, fullness (or flat width) or bolt width, before and after, as text.
+    saves
+        What is saved in a maker's words: ``one repeat``, ``one width``, ``the seams``, else the cloth.
+    length
+        Cloth bought less, in ticks; below 0 more.
+    money
+        Paid less; None where a price is missing.
+    least
+        Proven that no smaller change saves it.
+    text
+        All of it in one sentence.
+    """
+
+    kind: Literal["shorter", "less full", "wider bolt"]
+    window: str | None
+    cloth: str
+    was: str
+    now: str
+    saves: str
+    length: int
+    money: Decimal | None
+    least: bool
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """Everything the program answers about one job."""
 
@@ -176,6 +212,7 @@ class Plan:
     advice: tuple[Advice, ...] = ()
     left_out: tuple[LeftOut, ...] = ()
     panels: tuple[PanelPlan, ...] = ()
+    what_if: tuple[WhatIf, ...] = ()
 
     @property
     def cost(self) -> Decimal | None:

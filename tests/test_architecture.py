@@ -64,6 +64,8 @@ ORDER = (
     "nesting.workroom",
     "nesting.comparison",
     "nesting.planner",
+    "nesting.trial",
+    "nesting.changes",
     "nesting.batch",
     "nesting.drawing",
     "nesting.files",

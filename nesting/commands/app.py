@@ -6,6 +6,7 @@ import contextlib
 import os
 import time
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Annotated
 
@@ -118,8 +119,15 @@ def plan(
     safety: SafetyFlag = None,
     measured: MeasuredFlag = None,
     starts: StartFlag = None,
+    ask: Annotated[
+        bool,
+        typer.Option(
+            "--what-if", help="Also say which small changes would save cloth, within as much again."
+        ),
+    ] = False,
 ) -> None:
     """Plan a job: what to buy, and where every piece lies; checked before it is shown."""
+    from nesting.changes import what_if
     from nesting.check import check_plan_document
     from nesting.files import cut_list_csv, plan_document, read_job
     from nesting.planner import Effort
@@ -130,6 +138,9 @@ def plan(
     with _watching(job.units) as watch:
         effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)
         made = make_plan(job, effort=effort)
+        if ask and not watch.interrupted:
+            budget = Effort(max(1.0, _left(context, 2 * time_limit)), work_limit, workers, seed, watch.tell)
+            made = replace(made, what_if=what_if(made, effort=budget))
     document = plan_document(made)
     violations = check_plan_document(document)
     if violations:
@@ -138,6 +149,8 @@ def plan(
     answers = {Format.JSON: lambda: output.as_json(document), Format.CSV: lambda: cut_list_csv(made)}
     answer(answers[form]() if form in answers else tables.plan_table(made))
     _remarks(made)
+    if ask and not made.what_if:
+        say("what if: no small change that would save cloth was found")
     if watch.interrupted:
         end("interrupted: the best layout found so far is given", INTERRUPTED)
 

@@ -31,6 +31,8 @@ def plan_table(plan: Plan) -> RenderableType:
         parts += [_buying(plan, layout), _cut_list(plan, layout)]
     if plan.sundries:
         parts.append(_sundries(plan))
+    if plan.what_if:
+        parts.append(_what_if(plan))
     if plan.left_out:
         parts.append(_left_out(plan))
     return Group(*parts)
@@ -135,6 +137,17 @@ def _called(block: Block) -> str:
     if block.across > 1 and block.along > 1:
         return f"{name}, {block.count} of {copies}: {block.across} side by side in {block.along} rows"
     return f"{name}, {block.count} of {copies}: {ways[0] if block.along == 1 else ways[1]}"
+
+
+def _what_if(plan: Plan) -> RenderableType:
+    table = Table(
+        box=SIMPLE_HEAD, pad_edge=False, title="What if: changes that would pay", title_justify="left"
+    )
+    table.add_column("saved", justify="right")
+    table.add_column("change", ratio=1)
+    for one in plan.what_if:
+        table.add_row(money(one.money, plan.job.currency), one.text)
+    return table
 
 
 def _sundries(plan: Plan) -> RenderableType:

@@ -212,6 +212,21 @@ class PanelForm(Form):
     steps: tuple[Steps, ...] = ()
 
 
+class WhatIfForm(Form):
+    """A change that would save cloth."""
+
+    kind: Literal["shorter", "less full", "wider bolt"]
+    window: str | None = None
+    cloth: str
+    was: str
+    now: str
+    saves: str
+    length: float
+    money: float | None = None
+    least: bool = False
+    text: str
+
+
 class PlanForm(Form):
     """A whole plan document."""
 
@@ -226,4 +241,5 @@ class PlanForm(Form):
     headings: tuple[HeadingForm, ...] = ()
     panels: tuple[PanelForm, ...] = ()
     advice: tuple[Advice, ...] = ()
+    what_if: tuple[WhatIfForm, ...] = ()
     order: Job | None = None

@@ -23,12 +23,13 @@ from nesting.files.plan_form import (
     PieceForm,
     PlanForm,
     RepeatForm,
+    WhatIfForm,
 )
 from nesting.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
 from nesting.packing.problem import Match
 from nesting.packing.result import Bound, Incumbent
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
-from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb
+from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb, WhatIf
 from nesting.repeat import Repeat
 from nesting.units import Unit, grid, round_down, round_nearest, to_ticks, unit_ticks
 from nesting.washing import washed
@@ -160,6 +161,23 @@ def _plan(form: PlanForm) -> Plan:
         advice=form.advice,
         left_out=tuple(LeftOut(out.piece, out.copies, ticks(out.shortfall)) for out in form.left_out),
         panels=tuple(_panel(panel, ticks) for panel in form.panels),
+        what_if=tuple(_what_if(one, ticks) for one in form.what_if),
+    )
+
+
+def _what_if(form: WhatIfForm, ticks: _Ticks) -> WhatIf:
+    money = None if form.money is None else Decimal(repr(form.money))
+    return WhatIf(
+        form.kind,
+        form.window,
+        form.cloth,
+        form.was,
+        form.now,
+        form.saves,
+        ticks(form.length),
+        money,
+        form.least,
+        form.text,
     )
 
 

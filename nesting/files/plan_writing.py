@@ -14,7 +14,7 @@ from nesting.design import Drift, drift_of, first_lines, start_line
 from nesting.files.cutting_writing import cutting_document
 from nesting.job import ClothFlaw, Job, LengthAtHand
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Steps
-from nesting.plan import Buy, ClothLayout, Laid, Plan
+from nesting.plan import Buy, ClothLayout, Laid, Plan, WhatIf
 from nesting.units import Unit, to_decimal
 
 SCHEMA: Final = "nesting-plan/1"
@@ -65,7 +65,23 @@ def plan_document(plan: Plan) -> Table:
             {"kind": advice.kind, "text": advice.text, "window": advice.window, "cloth": advice.cloth}
             for advice in plan.advice
         ],
+        "what_if": [_what_if(one, unit) for one in plan.what_if],
         "order": _JOB.dump_python(plan.job, mode="json", exclude_defaults=True),
+    }
+
+
+def _what_if(one: WhatIf, unit: Unit) -> Table:
+    return {
+        "kind": one.kind,
+        "window": one.window,
+        "cloth": one.cloth,
+        "was": one.was,
+        "now": one.now,
+        "saves": one.saves,
+        "length": to_decimal(one.length, unit),
+        "money": None if one.money is None else float(one.money),
+        "least": one.least,
+        "text": one.text,
     }
 
 
