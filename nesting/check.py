@@ -67,7 +67,8 @@ def check_layout(
     The rules: every copy of every part lies exactly once, inside its strip, clear of every other copy
     and of every flaw; only turnable parts are turned, arrow groups as a whole; matched parts keep the
     phase of their level group (minus the strip's start, where it is known) and of their seam group;
-    the stated length is where the last part ends; the bound is not above it. Of each choice the parts of
+    optional parts lie or are left out, bundles as a whole; a lot group lies on strips of one lot; the
+    stated length is where the last part ends; the bound is not above it. Of each choice the parts of
     exactly one option are laid.
 
     Parameters
@@ -82,7 +83,7 @@ def check_layout(
     Raises
     ------
     ProblemError
-        The problem has optional parts, bundles or lot groups, or a place is no whole number.
+        A place is no whole number.
     """
     _refuse_what_is_not_judged(problem, placements)
     parts, strips = problem.parts, problem.strips
@@ -94,15 +95,14 @@ def check_layout(
         *(broken for at, strip in enumerate(strips) for broken in _check_places(strip, _on(at, known, laid))),
         *_check_phases_along(laid),
         *_check_phases_across(laid),
+        *_check_lots(problem, known),
+        *_check_bundles(problem, known),
+        *_check_edges(problem, known, laid),
         *_check_length(_length_needed(strips, known, laid), length, bound, ""),
     )
 
 
 def _refuse_what_is_not_judged(problem: Problem, placements: Iterable[Placement]) -> None:
-    for part in problem.parts:
-        for word in ("lot", "value", "bundle"):
-            if getattr(part, word) is not None:
-                raise ProblemError(f'part "{part.name}": {word} cannot be checked: leave it out')
     for placement in placements:
         figures = (placement.part, placement.copy, placement.x, placement.y, placement.strip)
         if any(type(figure) is not int for figure in figures):
@@ -156,8 +156,41 @@ def _check_copies(
             yield Violation(Kind.CHOICE, f'choice "{choice.name}": {names} laid', "exactly one option")
         not_chosen |= offered - taken
     for at, part in enumerate(parts):
-        if at not in not_chosen:
-            yield from count_copies(part.name, part.copies, laid[at])
+        broken = () if at in not_chosen else count_copies(part.name, part.copies, laid[at])
+        yield from (one for one in broken if part.value is None or one.kind is not Kind.MISSING_COPY)
+
+
+def _check_lots(problem: Problem, known: Sequence[Placement]) -> Iterator[Violation]:
+    """All of a lot group that is laid lies on strips of one lot."""
+    groups = defaultdict[str, list[tuple[str, str]]](list)
+    for placement in known:
+        group, lot = problem.parts[placement.part].lot, problem.strips[placement.strip].lot
+        if group is not None:
+            groups[group].append((_name(problem, placement), f"lot {lot}"))
+    for group, members in groups.items():
+        yield from odd_ones_out(f'lot group "{group}"', members, Kind.LOT)
+
+
+def _check_bundles(problem: Problem, known: Sequence[Placement]) -> Iterator[Violation]:
+    """All of a bundle is laid, or none of it."""
+    asked, laid = Counter[str](), Counter[str]()
+    for part in problem.parts:
+        asked[part.bundle or ""] += part.copies
+    for at, _ in {(placement.part, placement.copy) for placement in known}:
+        laid[problem.parts[at].bundle or ""] += 1
+    for bundle in sorted(laid.keys() - {""}):
+        if laid[bundle] < asked[bundle]:
+            missing = asked[bundle] - laid[bundle]
+            yield Violation(Kind.BUNDLE, f'bundle "{bundle}"', "laid in part", missing)
+
+
+def _check_edges(problem: Problem, known: Sequence[Placement], laid: Sequence[_Laid]) -> Iterator[Violation]:
+    """Each part keeps as clear of the strip's edges as it must."""
+    for placement, piece in zip(known, laid, strict=True):
+        left, right = problem.parts[placement.part].clear
+        over = max(left - piece.x, piece.x + piece.width - (piece.strip.width - right))
+        if over > 0 and (left or right):
+            yield Violation(Kind.OUTSIDE, piece.name, "edge to keep clear of", over, piece.at)
 
 
 def _check_turns(problem: Problem, known: Sequence[Placement]) -> Iterator[Violation]:

@@ -20,6 +20,8 @@ class Kind(StrEnum):
     FLAW = "flaw"
     FORBIDDEN_TURN = "forbidden turn"
     ARROW = "arrow"
+    LOT = "lot"
+    BUNDLE = "bundle"
     PHASE_ALONG = "phase along"
     PHASE_ACROSS = "phase across"
     LENGTH = "length"
@@ -77,9 +79,11 @@ def count_copies(name: str, copies: int, laid: Mapping[int, int]) -> Iterator[Vi
             yield Violation(Kind.EXTRA_COPY, f'"{name}" copy {copy}', amount=over)
 
 
-def odd_ones_out(group: str, members: Sequence[tuple[str, str]]) -> Iterator[Violation]:
+def odd_ones_out(
+    group: str, members: Sequence[tuple[str, str]], kind: Kind = Kind.ARROW
+) -> Iterator[Violation]:
     """Those of a group's ``(name, way it lies)`` that do not lie the way most of it does."""
     usual = Counter(way for _, way in members).most_common(1)[0][0]
     for name, way in members:
         if way != usual:
-            yield Violation(Kind.ARROW, f"{name}, {way}", f"{group}, {usual}")
+            yield Violation(kind, f"{name}, {way}", f"{group}, {usual}")

@@ -16,5 +16,6 @@ def assert_valid(problem: Problem, result: Result) -> None:
     assert not result.infeasible, f"a layout of {result.length} for a problem called infeasible"
     broken = check_layout(problem, result.placements, result.length, result.bound.length)
     assert broken == (), "\n".join(["the layout breaks:", *map(str, broken)])
-    expected = Status.OPTIMAL if result.length == result.bound.length else Status.FEASIBLE
+    met = result.length == result.bound.length and all(s.value == s.bound for s in result.stages)
+    expected = Status.OPTIMAL if met else Status.FEASIBLE
     assert result.status is expected

@@ -228,20 +228,6 @@ def test_length_is_that_of_the_open_strip() -> None:
     assert Kind.LENGTH in kinds(check_layout(problem, laid, length=25))
 
 
-@pytest.mark.parametrize(
-    "problem",
-    [
-        replace(PLAIN, parts=(replace(PLAIN.parts[0], value=3), PLAIN.parts[1])),
-        replace(PLAIN, parts=(replace(PLAIN.parts[0], lot="a"), PLAIN.parts[1])),
-        replace(PLAIN, parts=(replace(PLAIN.parts[0], bundle="a"), PLAIN.parts[1])),
-    ],
-    ids=["value", "lot", "bundle"],
-)
-def test_what_it_cannot_judge_it_refuses(problem: Problem) -> None:
-    with pytest.raises(ProblemError, match=r"cannot be checked"):
-        check_layout(problem, PLAIN_LAID)
-
-
 def test_places_must_be_whole_numbers() -> None:
     with pytest.raises(ProblemError, match="whole numbers"):
         check_layout(PLAIN, (replace(PLAIN_LAID[0], x=0.0), *PLAIN_LAID[1:]))  # type: ignore[arg-type]

@@ -63,9 +63,13 @@ class Bed:
         The problem.
     room
         Shared by all beds of one problem.
+    phases
+        Phases of level and seam groups, where beds of several strips share them.
     """
 
-    def __init__(self, core: Core, room: SeamRoom) -> None:
+    def __init__(
+        self, core: Core, room: SeamRoom, phases: tuple[dict[str, int], dict[str, int]] | None = None
+    ) -> None:
         self._core = core
         self._room = room
         self._boxes: list[tuple[int, int, int, int]] = sorted(
@@ -73,10 +77,16 @@ class Bed:
         )
         self._edges: set[int] = {0} | {flaw.x + flaw.width for flaw in core.flaws}
         self._lefts: set[int] = {core.width} | {flaw.x for flaw in core.flaws}
-        self._phase_x: dict[str, int] = {}
-        self._phase_y: dict[str, int] = {}
+        self._phase_x, self._phase_y = ({}, {}) if phases is None else phases
         self.spots: list[Spot] = []
         self.length = 0
+
+    def fork(self, phases: tuple[dict[str, int], dict[str, int]]) -> Bed:
+        """The same bed to go on with by itself, with phases of its own."""
+        other = Bed(self._core, self._room, phases)
+        other._boxes, other.spots = list(self._boxes), list(self.spots)
+        other._edges, other._lefts, other.length = set(self._edges), set(self._lefts), self.length
+        return other
 
     def lowest(self, kind: Kind, floor: int = 0) -> Place | None:
         """The lowest place from ``floor`` on, then the leftmost; None where no phase has room."""

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import os
 import random
 from collections.abc import Callable, Iterator
 from dataclasses import replace
@@ -25,11 +26,12 @@ from nesting.packing.bounds.choices import (
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import bands, fill, orders, shelves
 from nesting.packing.improve import OrderSearch
-from nesting.packing.menu import Menu, Selection, menu_of
+from nesting.packing.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, in_ticks
-from nesting.packing.reduce import Core, Layout, require_version_one
+from nesting.packing.reduce import Core, Layout
 from nesting.packing.result import Bound, Observer, Result, Stop
+from nesting.packing.stock import pack_stock
 
 #: So many selections are searched each as a case of its own.
 MOST_APART = 12
@@ -81,8 +83,12 @@ def pack(
             work_limit=work_limit,
             on_progress=on_progress,
         )
-    require_version_one(replace(problem, choices=()))
     packer.require_limits(seed, workers)
+    if not problem.plain_purchase:
+        require_sound(problem)
+        return pack_stock(
+            problem, Budget(time_limit, work_limit), workers or os.cpu_count() or 1, seed, on_progress
+        )
     race = Race(Budget(time_limit, work_limit), on_progress, seed)
     menu = menu_of(problem)
     if menu is None:

@@ -11,11 +11,12 @@ import threading
 from collections import defaultdict
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from typing import Protocol
 
 from ortools.sat.python import cp_model
 
 from nesting.packing.problem import Match
-from nesting.packing.race import Race
+from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Kind, Layout, Spot
 
 Expression = cp_model.LinearExpr | int
@@ -332,8 +333,8 @@ class LayoutModel:
     def solve(self, race: Race, seconds: float, workers: int, *, weak: bool = False) -> Outcome:
         """Run the solver for at most ``seconds`` (or units of work) of the race's budget."""
         solver = cp_model.CpSolver()
-        _set_parameters(solver, race, seconds, workers, len(self._copies), weak=weak)
-        status = _watched(solver, self.model, race, self._reporter(race))
+        set_parameters(solver, race, seconds, workers, len(self._copies), weak=weak)
+        status = watched(solver, self.model, race, self._reporter(race))
         race.budget.charge(solver.response_proto.deterministic_time)
         found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
         layout = self.layout_at(solver.value) if found else None
@@ -367,8 +368,18 @@ class LayoutModel:
         return Spot(copy.kind, value(copy.x), value(copy.y), turned)
 
 
-def _set_parameters(
-    solver: cp_model.CpSolver, race: Race, seconds: float, workers: int, boxes: int, *, weak: bool
+class Watcher(Protocol):
+    """What a run of the solver needs of whoever waits for it."""
+
+    budget: Budget
+    seed: int
+
+    def pulse(self) -> None:
+        """Called some twenty times a second; what it raises ends the run."""
+
+
+def set_parameters(
+    solver: cp_model.CpSolver, race: Watcher, seconds: float, workers: int, boxes: int, *, weak: bool
 ) -> None:
     """With few workers CP-SAT runs none of its strong two-dimensional propagation, so it is asked for."""
     parameters = solver.parameters
@@ -402,10 +413,10 @@ class _Reporter(cp_model.CpSolverSolutionCallback):
         self._race.post(self._model.core, self._model.layout_at(self.value), "CP-SAT")
 
 
-def _watched(
+def watched(
     solver: cp_model.CpSolver,
     model: cp_model.CpModel,
-    race: Race,
+    race: Watcher,
     reporter: cp_model.CpSolverSolutionCallback | None,
 ) -> cp_model.CpSolverStatus:
     """Solve beside this thread, which goes on listening to the observer and to an interrupt."""

@@ -101,7 +101,7 @@ def menu_of(problem: Problem) -> Menu | None:
     ProblemError
         A choice has no options, or names a part that does not exist, that another choice names, or twice.
     """
-    _require_sound(problem)
+    require_sound(problem)
     taken = {part for choice in problem.choices for option in choice.options for part in option}
     always = tuple(part for part in range(len(problem.parts)) if part not in taken)
     offers = tuple(_offers(problem, choice) for choice in problem.choices)
@@ -120,7 +120,14 @@ def core_of(problem: Problem, numbers: Sequence[int]) -> Core | None:
     return core if all(room.phases(seam) for seam in room.seams) else None
 
 
-def _require_sound(problem: Problem) -> None:
+def require_sound(problem: Problem) -> None:
+    """Refuse choices that name no parts, parts that do not exist, or parts twice.
+
+    Raises
+    ------
+    ProblemError
+        Names the choice and what is accepted.
+    """
     seen: dict[int, str] = {}
     for choice in problem.choices:
         if not choice.options:

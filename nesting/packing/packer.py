@@ -19,8 +19,9 @@ from nesting.packing.cpsat import LayoutModel, Weights
 from nesting.packing.improve import OrderSearch
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Finished, Host, Race, Stopped, in_ticks
-from nesting.packing.reduce import Core, reduce, require_version_one
+from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Bound, Observer, Placement, Result, Stop
+from nesting.packing.stock import pack_stock
 from nesting.packing.tight import TightSearch
 
 #: With more open arrow groups than this the directions are left to CP-SAT instead of tried one by one.
@@ -58,7 +59,8 @@ def pack(
     Parameters
     ----------
     problem
-        One open strip and its parts; whole numbers.
+        Strips and parts; whole numbers. With lengths at hand, or optional parts, several objectives
+        count one after the other; see `nesting.packing.stock`.
     time_limit
         Seconds for everything; not looked at when ``work_limit`` is given.
     workers
@@ -81,9 +83,15 @@ def pack(
     ProblemError
         The problem asks for what this version cannot honour, or seed or workers are out of range.
     """
-    require_version_one(problem)
     require_limits(seed, workers)
     budget = Budget(time_limit, work_limit)
+    if not problem.plain_purchase:
+
+        def pack_open(alone: Problem, share: float) -> Result:
+            limit = None if work_limit is None else share
+            return pack(alone, time_limit=share, workers=workers, seed=seed, work_limit=limit)
+
+        return pack_stock(problem, budget, workers or os.cpu_count() or 1, seed, on_progress, pack_open)
     core = reduce(problem)
     branches = [] if core is None else branches_of(core)
     race = Race(budget, on_progress, seed, max(1, len(branches)))

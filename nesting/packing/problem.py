@@ -11,6 +11,8 @@ __all__ = ["Choice", "Flaw", "Match", "Part", "Problem", "Repeat", "Strip"]
 
 #: Sizes above this are refused (13 km in ticks): sums of areas must stay within 64 bits.
 LARGEST = 2**30
+#: Values above this are refused: the values of all parts together must stay within 64 bits.
+MOST_VALUE = 2**40
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +106,11 @@ class Part:
         Parts of one arrow group are all upright or all turned.
     lot, value, bundle
         For cloth at hand: parts of one lot group share a dye lot; an optional part is worth
-        ``value``; optional parts of one bundle are laid all or none.
+        ``value`` a copy; optional parts of one bundle are laid all or none.
+    spare
+        An optional part that starts no further length at hand: it counts only after the cloth started.
+    clear
+        For cloth at hand: what it keeps clear of at the left and the right edge.
     """
 
     name: str
@@ -117,6 +123,8 @@ class Part:
     lot: str | None = None
     value: int | None = None
     bundle: str | None = None
+    spare: bool = False
+    clear: tuple[int, int] = (0, 0)
 
     def __post_init__(self) -> None:
         if not (0 < self.width <= LARGEST and 0 < self.length <= LARGEST):
@@ -125,6 +133,13 @@ class Part:
             raise ProblemError(f'part "{self.name}": copies = {self.copies}: expected 1 or more')
         if self.match is not None and self.turnable:
             raise ProblemError(f'part "{self.name}" is matched and turnable: a matched part is never turned')
+        if self.value is None and (self.spare or self.bundle is not None):
+            word = "spare" if self.spare else f'in bundle "{self.bundle}"'
+            raise ProblemError(f'part "{self.name}" is {word}, but not optional: give it a value')
+        if self.value is not None and not 0 <= self.value <= MOST_VALUE:
+            raise ProblemError(f'part "{self.name}": value = {self.value}: expected 0 to {MOST_VALUE}')
+        if min(self.clear) < 0:
+            raise ProblemError(f'part "{self.name}": clear = {self.clear}: expected 0 or more')
 
     def size(self, turned: bool) -> tuple[int, int]:
         """``(width, length)`` as laid."""
@@ -158,6 +173,8 @@ class Problem:
     def __post_init__(self) -> None:
         if not self.strips:
             raise ProblemError("a problem without a strip: give at least one")
+        if sum((part.value or 0) * part.copies for part in self.parts) > MOST_VALUE:
+            raise ProblemError(f"the values of all copies add up to more than {MOST_VALUE}: scale them down")
         for part in self.parts:
             if part.match is not None and all(strip.repeat is None for strip in self.strips):
                 raise ProblemError(f'part "{part.name}" is matched, but no strip has a repeat')
@@ -166,3 +183,11 @@ class Problem:
     def copies(self) -> int:
         """How many rectangles are laid in all."""
         return sum(part.copies for part in self.parts)
+
+    @property
+    def plain_purchase(self) -> bool:
+        """One open strip on which every part must be laid: nothing to choose, nothing at hand."""
+        said = any(
+            part.lot is not None or part.value is not None or part.clear != (0, 0) for part in self.parts
+        )
+        return len(self.strips) == 1 and self.strips[0].length is None and not said

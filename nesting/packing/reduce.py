@@ -18,7 +18,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
-from nesting.errors import ProblemError
 from nesting.packing.problem import Flaw, Match, Part, Problem, Strip
 from nesting.packing.result import Placement
 from nesting.repeat import Repeat
@@ -215,7 +214,7 @@ def reduce(problem: Problem, *, set_apart: bool = True) -> Core | None:
         width=strip.width // step_x,
         kinds=_kinds(problem, ways, step_x, step_y, repeat),
         repeat=repeat,
-        flaws=_flaws(strip, step_x, step_y),
+        flaws=flaws_in_steps(strip, step_x, step_y),
         start=None if strip.start is None or repeat is None else strip.start // step_y % repeat.length,
         step_x=step_x,
         step_y=step_y,
@@ -223,12 +222,14 @@ def reduce(problem: Problem, *, set_apart: bool = True) -> Core | None:
     return _set_lone_rows_apart(core) if set_apart else core
 
 
-def _flaws(strip: Strip, step_x: int, step_y: int) -> tuple[Flaw, ...]:
+def flaws_in_steps(strip: Strip, step_x: int, step_y: int) -> tuple[Flaw, ...]:
     """What of the flaws lies on the strip, in steps, no two of them overlapping."""
     flaws: list[Flaw] = []
     for flaw in strip.flaws:
         left, right = max(0, flaw.x // step_x), min(strip.width, flaw.x + flaw.width) // step_x
         low, high = max(0, flaw.y // step_y), (flaw.y + flaw.length) // step_y
+        if strip.length is not None:
+            high = min(high, strip.length // step_y)
         if left < right and low < high:
             pieces = [Flaw(left, low, right - left, high - low)]
             for known in tuple(flaws):
@@ -361,23 +362,3 @@ def _set_lone_rows_apart(core: Core) -> Core:
                 again = True
                 break
     return replace(core, kinds=tuple(kinds), lone=(*core.lone, *lone))
-
-
-def require_version_one(problem: Problem) -> None:
-    """Refuse what this version of the engine cannot yet honour.
-
-    Raises
-    ------
-    ProblemError
-        Several strips, a strip of fixed length, or a part or problem with lots, values, bundles or choices.
-    """
-    if len(problem.strips) != 1 or problem.strips[0].length is not None:
-        raise ProblemError("this version packs one open strip: give one Strip with length=None")
-    if problem.choices:
-        raise ProblemError(
-            "choices between parts are not packed yet: pack each option on its own and compare"
-        )
-    for part in problem.parts:
-        for name, value in (("lot", part.lot), ("value", part.value), ("bundle", part.bundle)):
-            if value is not None:
-                raise ProblemError(f'part "{part.name}": {name} = {value!r} is not packed yet: leave it out')

@@ -96,11 +96,42 @@ Observer = Callable[[Incumbent], object]
 """Told of each better layout or bound; returning False asks the search to stop."""
 
 
-def status_of(length: int | None, bound: int) -> Status:
-    """What you hold; optimality is derived here, from length = bound, and nowhere else."""
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One objective of several, each of which counts only where all before it are equal.
+
+    Attributes
+    ----------
+    name
+        ``to buy``, ``value``, ``cloth started``, ``extras`` or ``cut into``.
+    value
+        What the layout reaches.
+    bound
+        What no layout can better that is as good in the stages before.
+    most
+        Whether more is better.
+    method
+        The name of the argument behind the bound.
+    """
+
+    name: str
+    value: int
+    bound: int
+    most: bool = False
+    method: str = ""
+
+    @property
+    def closed(self) -> bool:
+        """Value and bound have met."""
+        return self.value == self.bound
+
+
+def status_of(length: int | None, bound: int, stages: tuple[Stage, ...] = ()) -> Status:
+    """What you hold; optimality is derived here, from length = bound in every stage, and nowhere else."""
     if length is None:
         return Status.NO_LAYOUT
-    return Status.OPTIMAL if length == bound else Status.FEASIBLE
+    met = length == bound and all(stage.closed for stage in stages)
+    return Status.OPTIMAL if met else Status.FEASIBLE
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,13 +149,16 @@ class Result:
     seconds
         How long it took.
     placements
-        One for each copy of each part.
+        One for each copy of each part that is laid.
     chosen
         For each choice, the index of the option laid.
     incumbents
         How length and bound met over time.
     infeasible
         Proven: no layout exists at any length.
+    stages
+        With cloth at hand or optional parts: the objectives in their order. What is optional may be missing
+        from ``placements``.
     """
 
     length: int | None
@@ -135,8 +169,11 @@ class Result:
     chosen: tuple[int, ...] = ()
     incumbents: tuple[Incumbent, ...] = ()
     infeasible: bool = False
+    stages: tuple[Stage, ...] = ()
 
     @property
     def status(self) -> Status:
         """What you hold; see `status_of`."""
-        return Status.INFEASIBLE if self.infeasible else status_of(self.length, self.bound.length)
+        return (
+            Status.INFEASIBLE if self.infeasible else status_of(self.length, self.bound.length, self.stages)
+        )

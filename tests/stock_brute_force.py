@@ -1,0 +1,87 @@
+"""The best layout on several strips by trying everything, as a yardstick for tiny problems.
+
+Every copy is tried on every strip, or left out where it is optional; what keeps lots and bundles is judged
+strip by strip with `tests.brute_force`. Exact where strips do not depend on one another: no arrow groups,
+and matched parts only on strips whose start is known.
+"""
+
+from __future__ import annotations
+
+import itertools
+from dataclasses import replace
+from functools import cache
+
+from nesting.packing.problem import Part, Problem, Strip
+from tests.brute_force import optimal_length
+
+Stages = dict[str, int]
+
+
+def best_stages(problem: Problem) -> Stages | None:
+    """What the best layout reaches in each stage; None where required parts cannot all be laid."""
+    copies = [part for part in problem.parts for _ in range(part.copies)]
+    found = None
+    for homes in itertools.product(*(_homes(part, problem) for part in copies)):
+        laid = [(part, home) for part, home in zip(copies, homes, strict=True) if home is not None]
+        if not _keeps_lots(problem, laid) or not _keeps_bundles(problem, laid):
+            continue
+        stages = _stages(problem, laid)
+        if stages is not None and (found is None or _rank(stages) < _rank(found)):
+            found = stages
+    return found
+
+
+def _homes(part: Part, problem: Problem) -> list[int | None]:
+    homes: list[int | None] = list(range(len(problem.strips)))
+    return homes if part.value is None else [*homes, None]
+
+
+def _keeps_lots(problem: Problem, laid: list[tuple[Part, int]]) -> bool:
+    lots: dict[str, set[str | None]] = {}
+    for part, home in laid:
+        if part.lot is not None:
+            lots.setdefault(part.lot, set()).add(problem.strips[home].lot)
+    return all(len(found) == 1 for found in lots.values())
+
+
+def _keeps_bundles(problem: Problem, laid: list[tuple[Part, int]]) -> bool:
+    for bundle in {part.bundle for part in problem.parts} - {None}:
+        there = sum(part.bundle == bundle for part, _ in laid)
+        if there not in (0, sum(part.copies for part in problem.parts if part.bundle == bundle)):
+            return False
+    return True
+
+
+def _stages(problem: Problem, laid: list[tuple[Part, int]]) -> Stages | None:
+    """Spare parts may lie only where something else starts the strip, and never lengthen the open one."""
+    needed, spared = [0] * len(problem.strips), [0] * len(problem.strips)
+    for at, strip in enumerate(problem.strips):
+        here = [part for part, home in laid if home == at]
+        least = _needed(strip, tuple(_bare(part) for part in here if not part.spare))
+        whole = _needed(strip, tuple(_bare(part) for part in here))
+        if least is None or whole is None or (strip.length is None and whole > least):
+            return None
+        needed[at], spared[at] = least, whole
+    fixed = [at for at, strip in enumerate(problem.strips) if strip.length is not None]
+    found = {"to buy": sum(spared[at] for at, strip in enumerate(problem.strips) if strip.length is None)}
+    found["value"] = sum(part.value or 0 for part, _ in laid if not part.spare)
+    found["cloth started"] = sum(problem.strips[at].length for at in fixed if spared[at])
+    found["extras"] = sum(part.value or 0 for part, _ in laid if part.spare)
+    found["cut into"] = sum(spared[at] for at in fixed)
+    return found
+
+
+def _bare(part: Part) -> Part:
+    return replace(part, name="", copies=1, lot=None, value=None, bundle=None, spare=False)
+
+
+@cache
+def _needed(strip: Strip, parts: tuple[Part, ...]) -> int | None:
+    """How far a strip is cut into for these parts; None where they do not fit."""
+    if not parts:
+        return 0
+    return optimal_length(Problem((replace(strip, lot=None),), tuple(sorted(parts, key=repr))))
+
+
+def _rank(stages: Stages) -> tuple[int, ...]:
+    return tuple(-worth if name in ("value", "extras") else worth for name, worth in stages.items())
