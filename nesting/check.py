@@ -19,9 +19,10 @@ import shapely
 
 from nesting.document import Entry, LayoutEntry, PlanDocument, read_plan_document
 from nesting.document_cutting import check_cutting
+from nesting.document_prints import check_sideways, part_of
 from nesting.document_rules import check_arrows, check_buying, check_every_copy, check_sizes, check_status
 from nesting.errors import NestingError, ProblemError
-from nesting.packing.problem import Match, Part, Problem, Strip
+from nesting.packing.problem import Match, Problem, Strip
 from nesting.packing.result import Bound, Placement
 from nesting.proof import proven_length
 from nesting.violation import Kind, Violation, count_copies, odd_ones_out
@@ -386,6 +387,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *check_every_copy(plan),
         *(broken for layout in plan.layouts for broken in check_sizes(layout)),
         *check_arrows(plan),
+        *check_sideways(plan),
         *(broken for layout in plan.layouts for broken in _check_layout_entry(layout)),
         *_check_phases_across(laid),
         *(broken for layout in plan.layouts for broken in _check_proof(plan, layout)),
@@ -398,7 +400,7 @@ def _entries_as_laid(layout: LayoutEntry) -> list[_Laid]:
 
 
 def _entry_as_laid(layout: LayoutEntry, entry: Entry) -> _Laid:
-    match = entry.piece.match
+    match = None if entry.turn else entry.piece.match
     return _Laid(
         entry.name,
         layout.strip,
@@ -432,10 +434,6 @@ def _check_proof(plan: PlanDocument, layout: LayoutEntry) -> tuple[Violation, ..
     """The certificate of a layout's bound, parts counted as the document lists the cloth's pieces."""
     if layout.certificate is None or layout.lower_bound is None or layout.at_hand is not None:
         return ()
-    parts = tuple(
-        Part(p.id, p.width, p.length, p.copies, p.turnable, p.match, p.arrow_group)
-        for p in plan.pieces
-        if p.cloth == layout.cloth and not p.optional
-    )
+    parts = tuple(part_of(p) for p in plan.pieces if p.cloth == layout.cloth and not p.optional)
     bound = Bound(layout.lower_bound, "", dict(layout.certificate))
     return check_bound(Problem((layout.strip,), parts), bound, layout.place)

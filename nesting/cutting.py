@@ -164,7 +164,7 @@ def _series(table: Table, made: _Made) -> Iterator[Series]:
     window, slug = made.window, made.slug
     matched = table.cloths[window.cloth].repeat is not None
     continuous = _runs_on(table, window) and len(made.panels) > 1
-    joined = any(len(widths.widths) > 1 for _, _, widths in made.panels)
+    joined = any(len(widths.widths) > 1 or widths.run for _, _, widths in made.panels)
     if window.count == 1 or not (continuous or (matched and joined)):
         yield Series(slug, slug, slug if continuous else None, 0, window.count)
         return
@@ -222,6 +222,7 @@ def _extra(table: Table, extra: Extra, slug: str) -> Piece:
         turnable=how.turnable,
         arrow_group=how.arrow_group,
         nap=how.nap,
+        sideways=table.sideways(extra.cloth, room, how.arrow_group),
     )
     if extra.matched and cloth.repeat is not None:
         return replace(piece, turnable=False, match=Match(piece.id, piece.id))

@@ -76,7 +76,7 @@ def drift_of(layout: ClothLayout) -> Drift | None:
     lines = defaultdict[str, list[int]](list)
     for laid in layout.placements:
         match = laid.piece.match
-        if match is not None and match.seam is not None:
+        if match is not None and match.seam is not None and not laid.turn:
             lines[match.seam].append(laid.y - match.y)
     spans = (max(at) - min(at) for at in lines.values())
     between = -(-max(spans, default=0) // repeat.length)

@@ -34,6 +34,7 @@ class PieceEntry:
     nap: str
     optional: bool
     arrow_group: str | None
+    sideways: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +72,8 @@ class BuyEntry:
 class LayoutEntry:
     """One layout of the document.
 
-    ``place`` is where it stands in it; ``strangers`` are ids it lays that are no piece of its cloth.
+    ``place`` is where it stands in it; ``strangers`` are ids it lays that are no piece of its cloth;
+    ``sideways`` says that its print may be turned.
     """
 
     place: str
@@ -87,6 +89,7 @@ class LayoutEntry:
     buy: BuyEntry | None
     entries: tuple[Entry, ...]
     strangers: tuple[str, ...]
+    sideways: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,6 +149,7 @@ def _piece(entry: _Table) -> PieceEntry:
         nap=entry.one_of("nap", ("one-way", "two-way", "none")),
         optional=entry.flag("optional"),
         arrow_group=entry.text_or_none("arrow_group", None),
+        sideways=entry.flag("sideways", False),
     )
 
 
@@ -171,6 +175,7 @@ def _layout(entry: _Table, by_id: Mapping[str, PieceEntry]) -> LayoutEntry:
         buy=None if buy is None else _buy(buy),
         entries=tuple(_entry(item, ours[id]) for item, id in placed if id in ours),
         strangers=tuple(id for _, id in placed if id not in ours),
+        sideways=(repeat := entry.table("repeat")) is not None and repeat.flag("sideways", False),
     )
 
 
@@ -270,8 +275,8 @@ class _Table:
             raise _fault(self._at(key), value, " or ".join(f'"{word}"' for word in accepted))
         return value
 
-    def flag(self, key: str) -> bool:
-        value = self.value(key)
+    def flag(self, key: str, *default: bool) -> bool:
+        value = self.value(key, *default)
         if not isinstance(value, bool):
             raise _fault(self._at(key), value, "true or false")
         return value

@@ -50,7 +50,8 @@ def check_sizes(layout: LayoutEntry) -> Iterator[Violation]:
         if off:
             yield Violation(Kind.WRONG_SIZE, entry.name, "its piece", off, at)
         bound_by = piece.match is not None or piece.nap == "one-way" or not piece.turnable
-        if entry.turn and bound_by:
+        # Of prints that lie sideways `nesting.document_prints` judges.
+        if entry.turn and bound_by and not (piece.sideways and piece.nap != "one-way"):
             yield Violation(Kind.FORBIDDEN_TURN, entry.name, at=at)
 
 
@@ -61,7 +62,7 @@ def check_arrows(plan: PlanDocument) -> Iterator[Violation]:
         for entry in layout.entries:
             ways: tuple[str, ...] = ("up", "down") if entry.turn == 0 else ("left", "right")
             if entry.piece.match is not None:
-                ways = ("up",)
+                ways = ("up",) if entry.turn == 0 else ("left",)
             if entry.arrow not in ways:
                 yield Violation(
                     Kind.ARROW, f"{entry.name}, {entry.arrow}", " or ".join(ways), at=layout.place

@@ -149,6 +149,8 @@ class Cloth:
         Prescribed height of the design on the hanging panels.
     tolerance
         How far the print may be out.
+    sideways_print
+        Whether the design looks right turned sideways, so that panels may be cut railroaded.
     cutting_gap
         What every matched cut is longer by: a length, or "auto" for its own bow, skew and drift.
     """
@@ -170,6 +172,7 @@ class Cloth:
     motif: Motif | None = None
     tolerance: Tolerance | None = None
     cutting_gap: int | Literal["auto"] | None = None
+    sideways_print: bool = False
 
     @property
     def title(self) -> str:

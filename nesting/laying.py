@@ -14,6 +14,7 @@ from nesting.margin import margin
 from nesting.packing import (
     Bound,
     Flaw,
+    Match,
     Part,
     Placement,
     Problem,
@@ -79,7 +80,9 @@ class Lay:
         return frozenset(piece.arrow_group for piece in joined if piece.arrow_group is not None)
 
     def part(self, piece: Piece) -> Part:
-        """A piece as a part of the problem."""
+        """A piece as a part of the problem; one that lies sideways in its print, as it lies."""
+        if piece.sideways:
+            return Part(piece.id, piece.length, piece.width, piece.copies, match=_across(piece))
         return Part(
             piece.id,
             piece.width,
@@ -91,18 +94,27 @@ class Lay:
         )
 
 
+def _across(piece: Piece) -> Match | None:
+    """What keeps a piece cut sideways level with the others of its room: its place across, and that alone.
+
+    Its top lies to the left, so the level line runs at the right edge plus that edge's height above the line.
+    Along the bolt it may begin anywhere in the design: no other piece shares its level group.
+    """
+    if piece.match is None:
+        return None
+    return Match(piece.id, f"{piece.match.level}/sideways", -(piece.length + piece.match.y), 0)
+
+
 def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railroaded: bool = False) -> Lay:
     """The lay of one cloth on one bolt."""
     pieces = tuple(pieces)
     on_table, table = washed(cloth, bolt)
-    matched = any(piece.match is not None and piece.cloth == cloth.key for piece in pieces)
-    repeat = on_table.repeat
-    if not matched or repeat is None:
-        start = None
-        repeat = None
-    else:
-        repeat, start = _settled(repeat, table), on_table.start
     mine = [piece for piece in pieces if piece.cloth == cloth.key]
+    matched = [piece for piece in mine if piece.match is not None]
+    repeat, start = on_table.repeat, on_table.start
+    repeat = _settled(repeat, table) if matched and repeat is not None else None
+    if all(piece.sideways for piece in matched):
+        start = None
     fit = round_down(table.usable, grid(job.units))
     usable = _width_to_cut(table, fit, mine)
     return Lay(
@@ -121,7 +133,8 @@ def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railr
 
 def _width_to_cut(bolt: Bolt, fit: int, pieces: Iterable[Piece]) -> int:
     """What is fit to cut; for prints as much more as a full width's allowances reach into the selvage."""
-    widest = max((piece.width for piece in pieces if piece.match is not None), default=0)
+    upright = (piece.width for piece in pieces if piece.match is not None and not piece.sideways)
+    widest = max(upright, default=0)
     return max(fit, widest) if widest <= bolt.width else fit
 
 
@@ -241,7 +254,11 @@ def _clear_of_selvage(lay: Lay, result: Result) -> Result:
 
 def _reaches_out(lay: Lay, piece: Piece) -> bool:
     """Whether a piece may lie on the selvage: the widths joined in a panel, and what is as wide as they."""
-    return piece.match is not None and (bool(piece.joined_to) or piece.width > lay.usable - lay.beyond)
+    return (
+        piece.match is not None
+        and not piece.sideways
+        and (bool(piece.joined_to) or piece.width > lay.usable - lay.beyond)
+    )
 
 
 def _laid_again(lay: Lay, result: Result, kept: list[Placement]) -> Result | None:
@@ -289,19 +306,19 @@ def _require_sound(
 
 
 def _laid(lay: Lay, piece: Piece, at: Placement) -> Laid:
-    repeat = lay.on_table.repeat
+    repeat, turned = lay.on_table.repeat, at.turned or piece.sideways
     letter = ""
-    if repeat is not None and piece.match is not None and repeat.step:
+    if repeat is not None and piece.match is not None and repeat.step and not turned:
         letter = repeat.letter(at.x, piece.match.x)
     return Laid(
         piece=piece,
         copy=at.copy,
         x=at.x,
         y=at.y,
-        width=piece.length if at.turned else piece.width,
-        length=piece.width if at.turned else piece.length,
-        turn=90 if at.turned else 0,
-        arrow="left" if at.turned else "up",
+        width=piece.length if turned else piece.width,
+        length=piece.width if turned else piece.length,
+        turn=90 if turned else 0,
+        arrow="left" if turned else "up",
         letter=letter,
     )
 
@@ -314,7 +331,8 @@ def buy_for(lay: Lay, length: int) -> Buy:
     """Layout, squaring, what a print and what washing take, any margin."""
     allowances = [Allowance("squaring the end", _squaring(lay.job))] if _squaring(lay.job) else []
     repeat = lay.on_table.repeat
-    allowances += print_allowances(lay.on_table, length, lay.job.units)
+    if not all(piece.sideways for piece in lay.pieces if piece.match is not None):
+        allowances += print_allowances(lay.on_table, length, lay.job.units)
     shrinkage = lay.cloth.shrinkage
     if shrinkage is not None and shrinkage.washed == "before" and shrinkage.length:
         needed = length + sum(allowance.length for allowance in allowances)

@@ -219,7 +219,8 @@ def layer_pieces(
     """The widths of one layer of one panel."""
     window, cloth = making.window, table.cloths[layer.cloth]
     along = longer(layer.length, cloth)
-    along = (with_gap(along, cloth) if layer.role == "panel" else along).up_to(table.grid)
+    gap = layer.role == "panel" and not joined.run
+    along = (with_gap(along, cloth) if gap else along).up_to(table.grid)
     how = table.lie(layer.cloth, window.room)
     under = "" if layer.role == "panel" else f"/{layer.role}"
     base = f"{series.prefix}/{hanging.key}{under}"
@@ -257,6 +258,7 @@ def layer_pieces(
             length_steps=along,
             joined_to=tuple(f"{base}/{n}" for n in sorted(neighbours)),
             notes=tuple(_notes(hanging, joined, index, sorted(neighbours))),
+            sideways=table.sideways(layer.cloth, window.room, how.arrow_group),
         )
 
 

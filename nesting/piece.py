@@ -145,6 +145,8 @@ class Piece:
         May turn a quarter; with ``arrow_group`` only together with its group.
     match
         Its place in the printed design, or None.
+    sideways
+        Of a print whose design allows it: it lies turned a quarter, TOP to the left selvage.
     arrow_group
         Pieces of one group all lie alike.
     nap
@@ -186,6 +188,7 @@ class Piece:
     length_steps: Steps = Steps("cut length")
     joined_to: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    sideways: bool = False
 
     def arithmetic(self, unit: Unit) -> tuple[str, ...]:
         """The sums of its cut size, one line each."""

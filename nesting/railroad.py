@@ -77,9 +77,14 @@ def hindrance(job: Job, cloth_key: str, room: str, bolt: Bolt) -> str:
     cloth, table = washed(job.cloth(cloth_key), bolt)
     if cloth.nap == "one-way":
         return f"{cloth.title} has a one-way nap: every piece lies the same way up"
-    if cloth.repeat is not None:
-        return f"{cloth.title} is a matched print: its pieces are never turned"
+    if cloth.repeat is not None and not cloth.sideways_print:
+        return f"{cloth.title} is a matched print: its pieces are never turned unless its design allows it"
+    if cloth.repeat is not None and cloth.repeat.width is None:
+        return f"{cloth.title} has no repeat width, by which panels cut sideways would hang level"
     usable = round_down(table.usable, grid(job.units))
+    for each in job.windows_in(room):
+        if cloth.repeat is not None and each.cloth == cloth_key and each.pair == "continuous":
+            return f'window "{each.name}" says pair = "continuous", which a print cut sideways cannot keep'
     for window, railroad, length in _drops(job, cloth_key, room):
         if railroad == "no":
             return f'window "{window}" says railroad = "no"'

@@ -55,6 +55,10 @@ class Table:
         group = f"{key}/{self.rooms.get(room, 'job')}"
         return lie(self.cloths[key], group, hidden=hidden, alone=alone or hidden, group_turns=turns)
 
+    def sideways(self, key: str, room: str, group: str | None) -> bool:
+        """Whether a piece of that arrow group lies sideways with the panels of a print."""
+        return group is not None and (key, room) in self.railroaded and self.cloths[key].repeat is not None
+
     def piece(self, part: Component, slug: str, window: str, room: str, count: int) -> Piece:
         """A component in its cloth: washed sizes, up to the tape, under the nap."""
         cloth = self.cloths[part.cloth]
@@ -82,6 +86,7 @@ class Table:
             length_steps=along,
             joined_to=tuple(f"{slug}/{key}" for key in part.joined_to),
             notes=part.notes,
+            sideways=self.sideways(part.cloth, room, how.arrow_group),
         )
 
 
@@ -122,6 +127,6 @@ def turned_or_not(piece: Piece, turnable: bool | None, cloth: Cloth) -> Piece:
     if turnable is None:
         return piece
     if turnable:
-        return replace(piece, turnable=True, arrow_group=None, nap="none")
+        return replace(piece, turnable=True, arrow_group=None, nap="none", sideways=False)
     group = piece.arrow_group if cloth.nap == "one-way" else None
-    return replace(piece, turnable=False, arrow_group=group)
+    return replace(piece, turnable=False, arrow_group=group, sideways=piece.sideways and group is not None)

@@ -54,6 +54,7 @@ ORDER = (
     "nesting.violation",
     "nesting.document",
     "nesting.document_rules",
+    "nesting.document_prints",
     "nesting.document_cutting",
     "nesting.proof",
     "nesting.check",

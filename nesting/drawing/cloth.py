@@ -48,6 +48,8 @@ def design_origin(layout: ClothLayout) -> tuple[int, int]:
         return 0, 0
     for laid in sorted(layout.placements, key=lambda laid: (laid.y, laid.x)):
         match = laid.piece.match
+        if match is not None and laid.turn:
+            return (laid.x + laid.width + match.y) % (repeat.width or layout.usable), 0
         if match is not None:
             _, across = repeat.columns(laid.x, match.x)
             return across, repeat.phase_y(laid.x, laid.y, match.x, match.y)

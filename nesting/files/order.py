@@ -81,6 +81,10 @@ class RepeatEntry(Table):
         "Part of the repeat length by which the design steps up from one column to the next on its right: "
         "0 straight match, 0.5 half drop. Default 0."
     )
+    sideways: Annotated[bool | None, Flag()] = entry(
+        "true: the design looks right turned sideways as well, so that panels may be cut railroaded. Default "
+        "false: a print is never turned."
+    )
 
 
 class ShrinkageEntry(Table):

@@ -62,6 +62,7 @@ class PieceForm(Form):
     hem_line: float | None = None
     joined_to: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
+    sideways: bool = False
     steps: StepsForm | None = None
 
 
@@ -71,6 +72,7 @@ class RepeatForm(Form):
     length: float
     width: float | None = None
     drop: float = 0.0
+    sideways: bool = False
 
 
 class AllowanceForm(Form):

@@ -192,6 +192,7 @@ def _job(form: PlanForm, ticks: _Ticks) -> Job:
             nap=naps[0] if naps else "none",
             repeat=_repeat(layout.repeat, ticks),
             start=ticks.maybe(layout.start),
+            sideways_print=layout.repeat is not None and layout.repeat.sideways,
         )
         cloth, bolt = cloths.get(layout.cloth, found), _bolt(layout, (), ticks)
         cloths[layout.cloth] = replace(cloth, bolts=tuple(dict.fromkeys((*cloth.bolts, bolt))))
@@ -225,6 +226,7 @@ def _piece(form: PieceForm, ticks: _Ticks) -> Piece:
         length_steps=steps.length if steps else Steps("cut length").add("as given", ticks(form.length)),
         joined_to=form.joined_to,
         notes=form.notes,
+        sideways=form.sideways,
     )
 
 
@@ -244,6 +246,8 @@ def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Tic
     table = replace(table, usable=round_down(table.usable, grid(ticks.unit)))
     if repeat != cloth.repeat:
         cloth = replace(cloth, repeat=repeat)
+    if repeat is not None and form.start is None:
+        cloth = replace(cloth, start=None)
     return ClothLayout(
         cloth=cloth,
         bolt=bolt,

@@ -125,6 +125,7 @@ def _piece(piece: Piece, unit: Unit) -> Table:
         "hem_line": _maybe(piece.hem_line, unit),
         "joined_to": list(piece.joined_to),
         "notes": list(piece.notes),
+        "sideways": piece.sideways,
         "arithmetic": list(piece.arithmetic(unit)),
         "steps": {"length": _steps(piece.length_steps), "width": _steps(piece.width_steps)},
     }
@@ -150,6 +151,7 @@ def _layout(layout: ClothLayout, job: Job) -> Table:
             "length": to_decimal(repeat.length, unit),
             "width": _maybe(repeat.width, unit),
             "drop": round(float(repeat.drop), 9),
+            "sideways": cloth.sideways_print,
         },
         "start": _maybe(cloth.start, unit) if repeat is not None else None,
         **_at_hand(layout, unit),

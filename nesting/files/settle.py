@@ -123,6 +123,7 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
         start=size(entry.start),
         safety=entry.safety,
         motif=_motif(entry),
+        sideways_print=bool(entry.repeat and entry.repeat.sideways),
         tolerance=_tolerance(entry),
         cutting_gap="auto" if isinstance(entry.cutting_gap, str) else size(entry.cutting_gap),
         **given,

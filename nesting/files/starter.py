@@ -19,6 +19,7 @@ units = "{units}"                       # in, cm or mm
 currency = "{currency}"
 # squaring = {squaring}                    # cut off to square the end of every bolt; so it is if left out
 # table = {{ length = {table}, width = {table_width} }}   # your cutting table: shows where to fold the cloth
+# safety = "usual"                # a margin to buy: {sold_one} or one repeat; or "10 %", or "none"
 # windows = "windows.csv"         # windows measured into a spreadsheet, one a row: nesting start --csv
 
 
@@ -29,6 +30,8 @@ name = "Moss green velvet"
 nap = "one-way"                   # one-way: pile, one-way prints; two-way: shade only; none: lies any way
 arrow = "up"                      # where the smooth stroke of the pile points on the hanging panel
 # repeat = {{ length = {repeat}, width = {across}, drop = 0.5 }}   # a printed design; drop 0.5 is a half drop
+# measured_repeat = {measured}         # as it measures on the bolt, where the label says otherwise
+# motif = {{ height = {motif}, at = "hem" }}    # how high the foot of the design shows; or from the "top"
 # hidden_nap = "free"             # lets facings and hidden tabs lie against the pile: saves cloth
 # shrinkage = {{ length = 3, width = 1, washed = "before" }}      # percent; washed before or after cutting
 
@@ -103,7 +106,8 @@ _INCHES: Final = {
     "flaw_at": "60", "flaw": "2", "flaw_left": "12", "lining_price": "9.50", "rod": "80",
     "diameter": '"1 3/8"', "finished": '"87 1/2"', "height": '"87 1/4"', "clearance": '"1/2"', "least": "6",
     "returns": "0", "hem": "4", "side": "1", "seam": '"1/2"', "working": "1", "tab": "2", "spacing": "6",
-    "facing": "4", "tie": "26", "tie_width": "4", "cushion": "17",
+    "measured": "25.375", "motif": "6", "sold_one": "1 yd", "facing": "4",
+    "tie": "26", "tie_width": "4", "cushion": "17",
 }  # fmt: skip
 _CENTIMETRES: Final = {
     "table": "180", "table_width": "90",
@@ -112,12 +116,13 @@ _CENTIMETRES: Final = {
     "flaw_at": "150", "flaw": "5", "flaw_left": "30", "lining_price": "8.50", "rod": "168",
     "diameter": "3.5", "finished": "222.5", "height": "222", "clearance": "1.5", "least": "15",
     "returns": "0", "hem": "10", "side": "2.5", "seam": "1.5", "working": "2", "tab": "5", "spacing": "15",
-    "facing": "10", "tie": "66", "tie_width": "10", "cushion": "43",
+    "measured": "64.2", "motif": "15", "sold_one": "1 m", "facing": "10",
+    "tie": "66", "tie_width": "10", "cushion": "43",
 }  # fmt: skip
 #: What stands before a remark on the same line, so that the remarks can be lined up.
 _REMARK: Final = re.compile(r"^(.*?\S) {2,}# ", re.MULTILINE)
 #: Values that are no length in centimetres.
-_PLAIN: Final = ("units", "currency", "price", "sold", "step", "lining_price")
+_PLAIN: Final = ("units", "currency", "price", "sold", "sold_one", "step", "lining_price")
 
 
 def starter_job(units: Unit = "in") -> str:
