@@ -12,8 +12,10 @@ from assertions import assert_valid
 from brute_force import optimal_length
 from instances import guillotine_cutting, tiny_problem
 
+from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
 from nesting.packing.compiled import KERNELS, Kernels
+from nesting.packing.fitting import FitSearch
 from nesting.packing.improve import OrderSearch
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, reduce
@@ -59,7 +61,16 @@ def searched(problem: Problem, seed: int) -> list[tuple[int, int, int, bool]]:
     race = Race(Budget(0.0, WORK))
     OrderSearch(core, seed).run(race, 0, lambda: race.budget.left <= 0)
     assert race.best is not None
-    return [(s.kind, s.x, s.y, s.turned) for s in race.best[1]]
+    layouts = [race.best[1]]
+    if core.plain:
+        # Two thirds of the way to the bound, so that something is found and something is not.
+        race, area = Race(Budget(0.0, WORK)), sum(k.area * k.copies for k in core.kinds)
+        least = -(-area // core.width)
+        longest = (2 * least + core.length_of(layouts[0])) // 2
+        FitSearch(core, seed).run(race, least, longest, lambda: race.budget.left <= 0)
+        assert race.best is not None
+        layouts.append(race.best[1])
+    return [(s.kind, s.x, s.y, s.turned) for layout in layouts for s in layout]
 
 
 PROBLEMS = [print_problem(), plain_problem(1), plain_problem(2)]
@@ -115,6 +126,21 @@ def test_niches_are_filled_without_waste(seed: int) -> None:
         assert search.slack(target) == 0
         search.run(race, target, lambda: race.length is not None or race.budget.left <= 0)
         assert race.length == length
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_fixed_length_is_filled(seed: int) -> None:
+    problem, length = guillotine_cutting(random.Random(seed), 20, 30, 12), 30
+    core = core_of(problem)
+    race = Race(Budget(0.0, 5.0))
+    target = length // core.step_y - core.lone_length
+    search = FitSearch(core, seed)
+    if search.worthwhile:
+        search.run(race, target, target + 5, lambda: race.length == length or race.budget.left <= 0)
+        assert race.length == length
+        assert race.best is not None
+        placements = core.placements(race.best[1])
+        assert check_layout(problem, placements, length, length) == ()
 
 
 def test_a_length_below_the_area_is_refused_at_once() -> None:

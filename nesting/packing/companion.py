@@ -1,7 +1,8 @@
-"""A second thread that searches orders and niches while the solver works.
+"""A second thread that searches orders, fixed lengths and niches while bounds and solver work.
 
-The compiled kernels let go of the interpreter, so on two cores both go on at full speed. Only where the
-clock decides anyway: with a work limit everything runs in turn and is repeatable.
+It waits until the kernels are machine code, for those let go of the interpreter, so that on two cores both go
+on at full speed. Only where the clock decides anyway: with a work limit everything runs in turn and is
+repeatable.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import time
 from collections.abc import Callable, Sequence
 from typing import Protocol
 
+from nesting.packing.compiled import KERNELS
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout
 
@@ -28,6 +30,9 @@ class Searched(Protocol):
 
     def search_orders(self, host: Desk, target: int, stop: Callable[[], bool]) -> bool:
         """Search orders until ``stop()``."""
+
+    def search_fits(self, host: Desk, target: int, longest: int, stop: Callable[[], bool]) -> bool:
+        """Search layouts within a length until ``stop()``, where that is worth it."""
 
     def search_niches(self, host: Desk, target: int, stop: Callable[[], bool]) -> bool:
         """Search niches until ``stop()``, where that is worth it."""
@@ -67,6 +72,7 @@ class Companion:
     def __init__(self, race: Race, cases: Sequence[Searched]) -> None:
         self._race = race
         self._cases = cases
+        self._working = False
         self._over = threading.Event()
         self._thread = threading.Thread(target=self._work, daemon=True)
 
@@ -78,20 +84,35 @@ class Companion:
         self._over.set()
         self._thread.join()
 
+    @property
+    def at_work(self) -> bool:
+        """Whether the kernels are machine code by now, and the search goes on."""
+        return self._working
+
     def _work(self) -> None:
         desk = Desk(self._race)
         try:
+            while not self._over.is_set() and not KERNELS.refresh():
+                self._over.wait(0.05)
+            self._working = True
             while not self._over.is_set():
                 began = time.monotonic()
                 for case in self._cases:
                     if not self._race.closed(case.number):
-                        target = self._race.target_in(case.core, case.number)
-                        case.search_orders(desk, target, self._until(2 * TURN))
-                        case.search_niches(desk, target, self._until(TURN))
+                        self._turn(case, desk)
                 # With nothing left to search this must not become a busy wait.
                 self._over.wait(max(0.0, 0.01 - (time.monotonic() - began)))
         except Exception:  # the search goes on without its companion
+            self._working = False
             _LOG.exception("the companion search ended early")
+
+    def _turn(self, case: Searched, desk: Desk) -> None:
+        target = self._race.target_in(case.core, case.number)
+        case.search_orders(desk, target, self._until(TURN))
+        longest = self._race.limit_in(case.core)
+        if longest is not None and not self._race.closed(case.number):
+            case.search_fits(desk, target, longest, self._until(2 * TURN))
+            case.search_niches(desk, target, self._until(TURN))
 
     def _until(self, seconds: float) -> Callable[[], bool]:
         end = time.monotonic() + seconds

@@ -11,17 +11,21 @@ they are the same functions on whole numbers.
 from __future__ import annotations
 
 import contextlib
+import hashlib
 import importlib
+import importlib.metadata
 import importlib.util
 import logging
 import os
 import subprocess
 import sys
+import threading
 from collections.abc import Callable, Iterable, Sequence
+from pathlib import Path
 from types import ModuleType
 from typing import Any
 
-from nesting.packing.kernels import fill, numbers, skyline, tight
+from nesting.packing.kernels import fill, fit, numbers, skyline, tight
 
 _LOG = logging.getLogger(__name__)
 
@@ -29,6 +33,7 @@ _LOG = logging.getLogger(__name__)
 NAMES: tuple[tuple[ModuleType, tuple[str, ...]], ...] = (
     (numbers, ("draw",)),
     (skyline, ("skyline_pass", "skyline_search")),
+    (fit, ("fit_pass", "fit_search")),
     (tight, ("tight_search",)),
     (fill, ("fits_group", "settle", "fill_pass", "fill_search")),
 )
@@ -45,6 +50,8 @@ class Kernels:
     def __init__(self) -> None:
         self._functions = _PLAIN
         self._compiler: subprocess.Popen[bytes] | None = None
+        self._kept = False
+        self._lock = threading.Lock()
         self._settled = os.environ.get("NESTING_COMPILED") == "0"
         if os.environ.get("NESTING_COMPILED") == "1":
             self._load()
@@ -56,7 +63,11 @@ class Kernels:
 
     def prepare(self) -> None:
         """See to it that machine code will be ready; returns at once."""
-        if self._settled or self._compiler is not None:
+        if self._settled or self._kept or self._compiler is not None:
+            return
+        mark = _mark()
+        if mark is not None and mark.exists():
+            self._kept = True
             return
         try:
             self._compiler = subprocess.Popen(
@@ -73,10 +84,15 @@ class Kernels:
 
     def refresh(self) -> bool:
         """Change over to machine code if it has become ready; True when it is in use."""
-        if not self._settled and self._compiler is not None and self._compiler.poll() is not None:
-            if self._compiler.returncode == 0:
+        with self._lock:
+            if self._settled:
+                return self.compiled
+            if self._kept:
                 self._load()
-            self._settled = True
+            elif self._compiler is not None and self._compiler.poll() is not None:
+                if self._compiler.returncode == 0:
+                    self._load()
+                self._settled = True
         return self.compiled
 
     def _load(self) -> None:
@@ -125,7 +141,28 @@ def compile_all() -> Functions:
             vars(copy).update(compiled)
             compiled[name] = numba.njit(cache=True, nogil=True)(getattr(copy, name))
     _warm(compiled)
+    mark = _mark()
+    if mark is not None:
+        with contextlib.suppress(OSError):
+            mark.touch()
     return compiled
+
+
+def _mark() -> Path | None:
+    """A file that says: these kernels were compiled here, for this processor, and are on disk.
+
+    With it they are brought from disk at once, which takes a second or two; without it a process of its own
+    has to see how long the compiler takes. None where numba is not installed.
+    """
+    try:
+        processor = importlib.import_module("llvmlite.binding").get_host_cpu_name()
+        compiler = importlib.metadata.version("numba")
+    except (ImportError, importlib.metadata.PackageNotFoundError):
+        return None
+    said = hashlib.sha256(f"{compiler} {processor} {sys.version}".encode())
+    for module, _ in NAMES:
+        said.update(Path(str(module.__file__)).read_bytes())
+    return Path(str(tight.__file__)).parent / "__pycache__" / f"compiled-{said.hexdigest()[:20]}"
 
 
 def _copy_of(module: ModuleType) -> ModuleType:
@@ -155,6 +192,10 @@ def _warm(functions: Functions) -> None:
     functions["skyline_search"](
         5, order, size, size, may, 0, 9, 0, 1, state, *places, zeros(2), zeros(2), *skyline
     )  # fmt: skip
+    functions["fit_search"](
+        5, 9, order, array([0, 1]), array([2, 3]), array([2, 3]), 0, 45, 1, state, *places,
+        *[zeros(4) for _ in range(5)],
+    )  # fmt: skip
     rows = [zeros(7) for _ in range(7)]
     functions["tight_search"](
         5, 3, 2, array([0, 1]), array([2, 3]), array([2, 3]), array([0, 1]), array([1, 1]), 2, 9,
@@ -163,8 +204,8 @@ def _warm(functions: Functions) -> None:
     kinds = [zeros(2) for _ in range(5)]
     boxes = [zeros(3) for _ in range(6)]
     functions["fill_search"](
-        5, 7, 0, 0, -1, order, size, size, may, *kinds, zeros(1), zeros(0), zeros(0), 9, 99, 0, 1, state,
-        *[zeros(2) for _ in range(5)], *boxes, zeros(0), zeros(1), zeros(2),
+        5, 7, 0, 0, -1, order, size, size, may, *kinds, zeros(1), zeros(0), zeros(0), 9, 2, 9, 99, 0, 1,
+        state, *[zeros(2) for _ in range(5)], *boxes, zeros(0), zeros(1), zeros(2),
     )  # fmt: skip
 
 

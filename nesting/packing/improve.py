@@ -27,6 +27,8 @@ SKYLINE_WORK = 3e-9
 FILL_WORK = 2e-7
 #: Seconds, or units of work, between two looks at the clock and the observer.
 BREATH = 0.03
+#: A kind is minor when the largest is more than this many times as large.
+MINOR = 20
 #: Changes per pair of parts in one go: a few parts have few orders, and the proof is waiting.
 ENOUGH = 100
 
@@ -89,7 +91,9 @@ class _Fill:
 
     def __init__(self, core: Core) -> None:
         self._core = core
-        self.work = FILL_WORK * core.copies**2 + 1e-6
+        self._minor = _minor(core)
+        self._majors = sum(kind.copies for k, kind in enumerate(core.kinds) if k not in self._minor)
+        self.work = FILL_WORK * self._majors**2 + 1e-6
 
     def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
         core, n = self._core, len(order)
@@ -101,35 +105,56 @@ class _Fill:
         self._flaws = KERNELS.array([value for y, x, w, h in flaws for value in (x, y, w, h)])
         room = n + len(flaws) + 2
         self._state = KERNELS.array([state])
+        order = tuple(sorted(order, key=self._minor.__contains__))
         self._order, self._best = KERNELS.array(order), KERNELS.array(order)
         self._trial = KERNELS.zeros(n)
         self._places = [KERNELS.zeros(n) for _ in range(3)]
         self._scratch = [KERNELS.zeros(room) for _ in range(6)]
         self._scratch += [KERNELS.zeros(groups), KERNELS.zeros(levels), KERNELS.zeros(2)]
         self._length = self._pass(self._order, limit)
-        self._moment = int(self._scratch[-1][0])
+        self._moment, self._reach = (int(value) for value in self._scratch[-1])
         return None if self._length > limit else self._length
 
     def _pass(self, order: Any, limit: int) -> int:
         return int(
             self._functions["fill_pass"](
-                *self._rules, order, *self._kinds, self._flaws, limit, *self._places, *self._scratch
+                *self._rules,
+                order,
+                *self._kinds,
+                self._flaws,
+                limit,
+                self._majors,
+                limit + 1,
+                0,
+                *self._places,
+                *self._scratch,
             )
         )
 
     def search(self, rounds: int, target: int) -> int:
         self._length = int(
             self._functions["fill_search"](
-                *self._rules, self._order, *self._kinds, self._flaws, self._length, self._moment, target,
-                rounds, self._state, *self._places, self._best, self._trial, *self._scratch,
+                *self._rules, self._order, *self._kinds, self._flaws, self._length, self._majors,
+                self._reach, self._moment, target, rounds, self._state, *self._places, self._best,
+                self._trial, *self._scratch,
             )
         )  # fmt: skip
-        self._moment = int(self._scratch[-1][1])
+        self._moment, self._reach = (int(value) for value in self._scratch[-1])
         return self._length
 
     def layout(self) -> Layout:
         self._pass(self._best, self._length)
         return _spots(self._best, self._places)
+
+
+def _minor(core: Core) -> frozenset[int]:
+    """Small kinds that are laid last, into what is left between the others; none where all are small."""
+    largest = max(kind.area for kind in core.kinds)
+    return frozenset(
+        k
+        for k, kind in enumerate(core.kinds)
+        if kind.match is None and MINOR * kind.area < largest and 4 * kind.width < core.width
+    )
 
 
 def _spots(order: Any, places: list[Any]) -> Layout:

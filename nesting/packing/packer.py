@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import itertools
 import os
+import threading
 import time
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -16,6 +17,7 @@ from nesting.packing.companion import Companion
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import bands, fill, orders, shelves
 from nesting.packing.cpsat import LayoutModel, Weights
+from nesting.packing.fitting import FitSearch
 from nesting.packing.improve import OrderSearch
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Finished, Host, Race, Stopped, in_ticks
@@ -215,22 +217,35 @@ class _Branch:
     number: int
     room: SeamRoom = field(init=False)
     search: OrderSearch = field(init=False)
+    fit: FitSearch = field(init=False)
     tight: TightSearch = field(init=False)
     seed: int = 0
     weights: Weights | None = None
     slice: float = 0.5
     round: int = 0
+    lock: threading.Lock = field(default_factory=threading.Lock)
 
     def __post_init__(self) -> None:
         self.room = SeamRoom(self.core)
         self.search = OrderSearch(self.core, self.seed)
+        self.fit = FitSearch(self.core, self.seed)
         self.tight = TightSearch(self.core, self.seed)
 
     def search_orders(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
         """Search orders until ``stop()``; False where there is nothing to search."""
         if self.core.open_arrows or len(self.core.kinds) < 2:
             return False
-        self.search.run(host, target, stop)
+        with self.lock:
+            self.search.run(host, target, stop)
+        return True
+
+    def search_fits(self, host: Host, target: int, longest: int, stop: Callable[[], bool]) -> bool:
+        """Search layouts from ``target`` to ``longest`` long until ``stop()``; plain cloth only."""
+        core = self.core
+        if not core.plain or core.open_arrows or not self.fit.worthwhile or longest < target:
+            return False
+        with self.lock:
+            self.fit.run(host, target, longest, stop)
         return True
 
     def search_niches(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
@@ -240,7 +255,8 @@ class _Branch:
             return False
         if self.tight.slack(target) > TIGHT * core.width * target:
             return False
-        self.tight.run(host, target, stop)
+        with self.lock:
+            self.tight.run(host, target, stop)
         return True
 
 
@@ -251,6 +267,7 @@ class _Search:
         self._branches = branches
         self._race = race
         self._workers = workers
+        self._companion: Companion | None = None
 
     def run(self) -> None:
         """Work until the budget is spent; raises Finished when length and bound meet."""
@@ -258,32 +275,46 @@ class _Search:
             self._count(branch)
         for branch in self._open():
             self._construct(branch)
-        for stage in (self._bars, self._round, self._subsets, self._columns):
+        for branch in self._open():
+            self._bars(branch)
+        if not self._open() or self._race.budget.left <= 0:
+            return
+        KERNELS.prepare()
+        if self._workers == 1 or self._race.budget.work is not None:
+            self._prove(None)
+            return
+        with Companion(self._race, self._branches) as companion:
+            self._prove(companion)
+
+    def _prove(self, companion: Companion | None) -> None:
+        """Bounds, then solver and searches in turn; searches only while the companion is not at work."""
+        self._companion = companion
+        for stage in (self._round, self._subsets, self._columns):
             for branch in self._open():
                 if self._race.budget.left > 0:
                     stage(branch)
-        KERNELS.prepare()
         while self._race.budget.left > 0 and self._open():
-            if KERNELS.refresh() and self._workers > 1 and self._race.budget.work is None:
-                self._rounds_with_companion()
-                return
+            KERNELS.refresh()
             worked = [self._round(branch) for branch in self._open()]
-            if not any(worked):
+            if any(worked):
+                continue
+            if companion is None:
                 return
+            self._race.pulse()
+            time.sleep(0.05)
 
-    def _rounds_with_companion(self) -> None:
-        """Orders and niches in a thread of their own, the solver on what cores are left."""
-        with Companion(self._race, self._branches):
-            self._workers -= 1
-            while self._race.budget.left > 0 and self._open():
-                worked = [self._proofs(branch) for branch in self._open()]
-                if not any(worked):
-                    self._race.pulse()
-                    time.sleep(0.05)
+    @property
+    def _alone(self) -> bool:
+        return self._companion is None or not self._companion.at_work
+
+    @property
+    def _threads(self) -> int:
+        """Of the solver; the companion has a core to itself."""
+        return self._workers if self._alone else self._workers - 1
 
     def _round(self, branch: _Branch) -> bool:
         """Each way of searching once; False when none applies."""
-        worked = [self._improve(branch), self._tight(branch)]
+        worked = [self._improve(branch), self._fit(branch), self._tight(branch)] if self._alone else []
         return any([*worked, self._proofs(branch)])
 
     def _proofs(self, branch: _Branch) -> bool:
@@ -340,7 +371,7 @@ class _Search:
                 self._race,
                 branch.number,
                 0.08 * self._race.budget.left,
-                self._workers,
+                self._threads,
             )
             self._raise(branch, bound)
             if not closed:
@@ -355,9 +386,16 @@ class _Search:
         stop = self._race.until(0.05 * self._race.budget.left, work)
         self._raise(branch, bounds.columns(branch.core, least, limit + 1, stop))
 
+    def _fit(self, branch: _Branch) -> bool:
+        longest = self._race.limit_in(branch.core)
+        if longest is None:
+            return False
+        target = self._race.target_in(branch.core, branch.number)
+        return branch.search_fits(self._race, target, longest, self._turn(branch))
+
     def _tight(self, branch: _Branch) -> bool:
-        stop = self._race.until(min(branch.slice, 0.3 * self._race.budget.left))
-        return branch.search_niches(self._race, self._race.target_in(branch.core, branch.number), stop)
+        target = self._race.target_in(branch.core, branch.number)
+        return branch.search_niches(self._race, target, self._turn(branch))
 
     def _model(self, branch: _Branch, longest: int, *, decide: bool) -> LayoutModel:
         least = self._race.target_in(branch.core, branch.number)
@@ -374,14 +412,19 @@ class _Search:
             return False
         model = self._model(branch, target, decide=True)
         seconds = min(branch.slice, 0.4 * self._race.budget.left)
-        outcome = model.solve(self._race, seconds, self._workers, weak=branch.round % 2 == 0)
+        outcome = model.solve(self._race, seconds, self._threads, weak=branch.round % 2 == 0)
         self._race.offer(branch.core, outcome.layout, "CP-SAT at the bound")
         if outcome.infeasible:
             self._raise(branch, Bound(target + 1, "CP-SAT, not re-checked"))
         return True
 
+    def _turn(self, branch: _Branch) -> Callable[[], bool]:
+        """True when a search has had its time, or the companion is ready to go on with it."""
+        spent = self._race.until(min(branch.slice, 0.3 * self._race.budget.left))
+        return lambda: spent() or not self._alone
+
     def _improve(self, branch: _Branch) -> bool:
-        stop = self._race.until(min(branch.slice, 0.3 * self._race.budget.left))
+        stop = self._turn(branch)
         return branch.search_orders(self._race, self._race.target_in(branch.core, branch.number), stop)
 
     def _minimise(self, branch: _Branch) -> bool:
@@ -394,7 +437,7 @@ class _Search:
         if self._race.best is not None and self._race.best[0] is core:
             model.hint(self._race.best[1])
         seconds = min(2 * branch.slice, self._race.budget.left)
-        outcome = model.solve(self._race, seconds, self._workers, weak=branch.round % 2 == 0)
+        outcome = model.solve(self._race, seconds, self._threads, weak=branch.round % 2 == 0)
         self._race.offer(core, outcome.layout, "CP-SAT")
         method = "CP-SAT, not re-checked"
         if outcome.infeasible and limit is not None:

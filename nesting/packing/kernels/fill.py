@@ -72,6 +72,9 @@ def fill_pass(
     members: Ints,
     flaws: Ints,
     limit: int,
+    majors: int,
+    reach: int,
+    most: int,
     px: Ints,
     py: Ints,
     pt: Ints,
@@ -90,7 +93,9 @@ def fill_pass(
     The compiled twin of `nesting.packing.construct.fill`. ``H`` is 0 where the design has no width,
     ``start`` -1 where it is not known. ``level`` and ``seam`` number the groups (-1: none); seam group g has
     the kinds ``members[first[g]:first[g + 1]]``. ``flaws`` holds x, y, width, length of each flaw in turn, by
-    y. ``score[0]`` becomes the sum of width x top.
+    y. The first ``majors`` entries of the order decide: when they reach ``reach`` or beyond with a sum of
+    width x top above ``most``, the rest is not laid and the pass is past its limit. ``score`` becomes that
+    sum and their length.
     """
     n = len(order)
     boxes, edge_count, left_count = 0, 1, 1
@@ -191,7 +196,10 @@ def fill_pass(
                 phase_y[level[k]] = (best_y - place_y[k] - column * step) % R
             if group >= 0 and phase_x[group] < 0:
                 phase_x[group] = (best_x - place_x[k]) % H
-    score[0] = moment
+        if at + 1 == majors:
+            score[0], score[1] = moment, length
+            if length >= reach and moment > most:
+                return limit + 1
     return length
 
 
@@ -214,6 +222,8 @@ def fill_search(
     members: Ints,
     flaws: Ints,
     current: int,
+    majors: int,
+    reach: int,
     moment: int,
     target: int,
     rounds: int,
@@ -235,8 +245,9 @@ def fill_search(
 ) -> int:
     """Exchange or move parts of the order, keep what is not worse; the length reached.
 
-    Not worse: shorter, or as long with the sum of width x top no larger (``moment`` at the start, the best in
-    ``score[1]`` at the end). Otherwise as `skyline_search`.
+    Not worse: shorter, or as long with the sum of width x top of the first ``majors`` no larger. ``reach``
+    and ``moment`` are their length and sum at the start; at the end they are in ``score``. Seven changes of
+    eight are among them. Otherwise as `skyline_search`.
     """
     n = len(order)
     best = current
@@ -245,7 +256,8 @@ def fill_search(
     for _ in range(rounds):
         if best <= target:
             break
-        i, j = draw(state, n), draw(state, n)
+        among = majors if draw(state, 8) > 0 else n
+        i, j = draw(state, among), draw(state, among)
         if order[i] == order[j]:
             continue
         for k in range(n):
@@ -262,16 +274,17 @@ def fill_search(
             trial[j] = order[i]
         length = fill_pass(
             W, R, H, step, start, trial, wide, long, may, matched, place_x, place_y, level, seam, first,
-            members, flaws, current, px, py, pt, low, high, near, far, edges, lefts, phase_x, phase_y, score,
+            members, flaws, current, majors, reach, moment, px, py, pt, low, high, near, far, edges, lefts,
+            phase_x, phase_y, score,
         )  # fmt: skip
         if length > current or (length == current and score[0] > moment):
             continue
-        current, moment = length, score[0]
+        current, moment, reach = length, score[0], score[1]
         for k in range(n):
             order[k] = trial[k]
         if length < best:
             best = length
             for k in range(n):
                 best_order[k] = order[k]
-    score[1] = moment
+    score[0], score[1] = moment, reach
     return best

@@ -1,0 +1,218 @@
+"""Filling a strip of fixed length as full as it goes, niche by niche."""
+
+from __future__ import annotations
+
+from nesting.packing.kernels.numbers import Ints, draw
+
+
+def fit_pass(
+    W: int,
+    length: int,
+    order: Ints,
+    kind: Ints,
+    wide: Ints,
+    long: Ints,
+    rule: int,
+    most: int,
+    px: Ints,
+    py: Ints,
+    pw: Ints,
+    later: Ints,
+    head: Ints,
+    after: Ints,
+    sx: Ints,
+    sy: Ints,
+    sw: Ints,
+) -> int:
+    """Fill the lowest niche with the part that fits it best, never past ``length``; the cloth given up.
+
+    ``kind, wide, long`` describe the ways parts may lie, by width; ``order`` lists kinds, one entry for each
+    copy, and decides ties. ``pw`` becomes the way of each entry, -1 where it found no place. The pass ends
+    early, with a value above ``most``, once more cloth than that is given up. -1: every part has its place.
+
+    References
+    ----------
+    Zhang, Wei, Leung, Chen, INFORMS J. Computing 25 (2013) 332-345 (a strip of fixed length, filled as full
+    as it goes); Wei, Hu, Leung, Zhang, Computers & Operations Research 80 (2017) 113-127 (the scores).
+    """
+    n = len(order)
+    ways = len(kind)
+    for k in range(len(head)):
+        head[k] = n
+    for i in range(n - 1, -1, -1):
+        later[i] = head[order[i]]
+        head[order[i]] = i
+        pw[i] = -1
+    # The ways still open, by width, as a chain; after[ways] is its beginning.
+    for v in range(ways):
+        after[v] = v + 1
+    after[ways] = 0
+    segments, placed, waste = 1, 0, 0
+    sx[0], sy[0], sw[0] = 0, 0, W
+    while placed < n:
+        at = 0
+        for i in range(1, segments):
+            if sy[i] < sy[at]:
+                at = i
+        gap, y = sw[at], sy[at]
+        room = length - y
+        if room <= 0:
+            break
+        lw = sy[at - 1] - y if at > 0 else room
+        rw = sy[at + 1] - y if at + 1 < segments else room
+        high, low = max(lw, rw), min(lw, rw)
+        best, best_score, best_way = -1, -1, 0
+        before = ways
+        v = after[ways]
+        while v < ways:
+            w = wide[v]
+            if w > gap:
+                break
+            i = head[kind[v]]
+            if i >= n:
+                after[before] = after[v]
+                v = after[v]
+                continue
+            h = long[v]
+            if h <= room:
+                score = 0
+                if rule == 0:
+                    if w == gap:
+                        score = 3
+                        if h == lw and h == rw:
+                            score = 6
+                        elif h == lw or h == rw:
+                            score = 5
+                    elif h == lw or h == rw:
+                        score = 1
+                elif w == gap:
+                    score = 2
+                    if h == high:
+                        score = 5
+                    elif h == low:
+                        score = 4
+                    elif h < high:
+                        score = 3
+                elif h == high:
+                    score = 1
+                if score > best_score or (score == best_score and i < best):
+                    best, best_score, best_way = i, score, v
+            before = v
+            v = after[v]
+        if best < 0:
+            if segments == 1:
+                break
+            up = low
+            if at == 0:
+                up = rw
+            elif at == segments - 1:
+                up = lw
+            waste += gap * up
+            if waste > most:
+                return int(waste)
+            sy[at] = y + up
+        else:
+            w, h = wide[best_way], long[best_way]
+            head[kind[best_way]] = later[best]
+            placed += 1
+            to_left = lw >= rw
+            if w < gap:
+                if h == rw and h != lw:
+                    to_left = False
+                elif h == lw:
+                    to_left = True
+            x = sx[at] if to_left else sx[at] + gap - w
+            px[best], py[best], pw[best] = x, y, best_way
+            if w == gap:
+                sy[at] = y + h
+            else:
+                for j in range(segments, at, -1):
+                    sx[j], sy[j], sw[j] = sx[j - 1], sy[j - 1], sw[j - 1]
+                segments += 1
+                if to_left:
+                    sw[at], sy[at] = w, y + h
+                    sx[at + 1], sw[at + 1], sy[at + 1] = sx[at] + w, gap - w, y
+                else:
+                    sw[at], sy[at] = gap - w, y
+                    sx[at + 1], sw[at + 1], sy[at + 1] = x, w, y + h
+                    at += 1
+        if at + 1 < segments and sy[at + 1] == sy[at]:
+            sw[at] += sw[at + 1]
+            for j in range(at + 1, segments - 1):
+                sx[j], sy[j], sw[j] = sx[j + 1], sy[j + 1], sw[j + 1]
+            segments -= 1
+        if at > 0 and sy[at - 1] == sy[at]:
+            sw[at - 1] += sw[at]
+            for j in range(at, segments - 1):
+                sx[j], sy[j], sw[j] = sx[j + 1], sy[j + 1], sw[j + 1]
+            segments -= 1
+    if placed == n:
+        return -1
+    for i in range(segments):
+        waste += sw[i] * (length - sy[i])
+    return int(waste)
+
+
+def fit_search(
+    W: int,
+    length: int,
+    order: Ints,
+    kind: Ints,
+    wide: Ints,
+    long: Ints,
+    rule: int,
+    current: int,
+    rounds: int,
+    state: Ints,
+    px: Ints,
+    py: Ints,
+    pw: Ints,
+    later: Ints,
+    head: Ints,
+    after: Ints,
+    sx: Ints,
+    sy: Ints,
+    sw: Ints,
+) -> int:
+    """Exchange or move parts of the order, keep what gives up no more cloth; the cloth given up at the end.
+
+    ``order`` is changed in place. Ends at once with -1 when every part has its place, ``px, py, pw`` then
+    being that layout.
+    """
+    n = len(order)
+    for _ in range(rounds):
+        i, j = draw(state, n), draw(state, n)
+        if order[i] == order[j]:
+            continue
+        moved = draw(state, 2) == 1
+        taken = order[i]
+        if moved:
+            if i < j:
+                for k in range(i, j):
+                    order[k] = order[k + 1]
+            else:
+                for k in range(i, j, -1):
+                    order[k] = order[k - 1]
+        else:
+            order[i] = order[j]
+        order[j] = taken
+        waste = fit_pass(
+            W, length, order, kind, wide, long, rule, current, px, py, pw, later, head, after, sx, sy, sw
+        )  # fmt: skip
+        if waste <= current:
+            current = waste
+            if waste < 0:
+                break
+            continue
+        taken = order[j]
+        if moved:
+            if i < j:
+                for k in range(j, i, -1):
+                    order[k] = order[k - 1]
+            else:
+                for k in range(j, i):
+                    order[k] = order[k + 1]
+        else:
+            order[j] = order[i]
+        order[i] = taken
+    return int(current)
