@@ -191,7 +191,10 @@ class _Lever:
         """What the change saves, in figures and words."""
         length, money, cloth = _saved(self.plan, self.layout, least.layout)
         also = f"{saves}: " if saves else ""
-        sure = "" if least.proven else " (perhaps less would do)"
+        doubt = "perhaps less would do"
+        if self.layout.status is not Status.OPTIMAL:
+            doubt = f"this plan is not proven shortest; {doubt}"
+        sure = "" if least.proven else f" ({doubt})"
         text = f"{self.window.name} {how} saves {also}{cloth}{sure}"
         return WhatIf(
             kind, self.window.name, self.key, was, now, saves or cloth, length, money, least.proven, text

@@ -119,6 +119,10 @@ def out_of_phase(lay: Lay) -> str:
     """Why no layout exists, and what would help."""
     width = format_length(lay.bolt.width, lay.job.units)
     lines = [_stuck(lay, window, needed) for window, needed in _without_phase(lay)]
+    if any(piece.sideways and piece.match for piece in lay.pieces):
+        lines.append(
+            'its panels, cut sideways, find no place at one height: railroad = "no" cuts them upright'
+        )
     listed = "\n".join(f"  - {line}" for line in lines or ["measure match and repeat width on the cloth"])
     return f'cloth "{lay.cloth.title}": no layout on a bolt of {width} meets in the design\n{listed}'
 

@@ -204,5 +204,8 @@ def test_it_is_in_json_packet_and_on_the_command_line(
     assert (line["length"], line["money"], line["least"]) == (4.5, 2.0, True)
     page = packet_html(packet(made, made=date(2026, 11, 25)), paper="a4")
     assert "East 2 in shorter, finished 90 in, saves 1/8 yd of Weave, $2.00." in page
+    assert "Small changes, the largest saving first" in page
+    plain = packet_html(packet(replace(made, what_if=()), made=date(2026, 11, 25)), paper="a4")
+    assert "Small changes" not in plain
     code, out, _ = run("--format", "json")
     assert json.loads(out)["what_if"] == []

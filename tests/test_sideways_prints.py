@@ -173,3 +173,17 @@ def test_other_windows_and_small_pieces_lie_with_their_panels() -> None:
     assert option.layout is not None
     assert option.layout.length is not None
     assert "sideways takes" in option.railroad
+
+
+def test_panels_that_find_no_place_at_one_height_are_told_so() -> None:
+    """104 across, repeat width 50. Cuts of 102 and, with a hem of 10 x 2, 94: right edges from there to 104.
+
+    The hem lines then lie from 94 to 96 and from 74 to 84: 10 to 22 apart, which is no whole repeat width.
+    """
+    low = LOW.replace("turn = 3", "turn = 10")
+    text = order(BAY, low, width="width = 50").replace("usable = 117", "usable = 104")
+    with pytest.raises(DoesNotFitError, match="find no place at one height"):
+        planned(text.replace("fullness = 2", 'fullness = 2\nrailroad = "yes"'))
+    assert {laid.turn for laid in layout_of(text).placements} == {0}
+    near = text.replace("width = 50", "width = 20")
+    assert {laid.turn for laid in layout_of(near).placements} == {90}

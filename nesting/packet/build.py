@@ -6,6 +6,7 @@ from datetime import date
 
 from nesting.packet.buying import buying
 from nesting.packet.cautions import cautions
+from nesting.packet.changes import changes
 from nesting.packet.cut_list import cut_list
 from nesting.packet.facts import bolt_words, laid_out, window_facts
 from nesting.packet.finished import finished
@@ -50,6 +51,7 @@ def packet(
     sections = (
         *told,
         buying(plan, facts, comparison),
+        *changes(plan),
         *markers(plan, sheet),
         cut_list(plan),
         label_section(found),

@@ -118,6 +118,12 @@ def _bolt(plan: Plan, layout: ClothLayout) -> Iterator[Block]:
     title = layout.cloth.title + (f", {layout.at_hand}" if layout.at_hand else "")
     yield Heading(title)
     yield Paragraph(_facts(layout, unit))
+    if any(start_line(layout, laid) is not None for laid in layout.placements):
+        yield Paragraph(
+            "one line of the design, the same on every cut: find it where the list puts it, or beside that "
+            "by as much as the repeat has drifted, and measure the cut from there.",
+            "Start line:",
+        )
     made = cuts(layout)
     rows = tuple(_row(cut, layout, unit) for cut in made)
     count = sum(cut.group.count for cut in made)

@@ -27,12 +27,6 @@ def overview(plan: Plan, facts: tuple[WindowFacts, ...], others: Iterable[Sectio
     blocks.append(Paragraph(f"{counts} are cut, each with its label. Work through the packet in its order."))
     if plan.advice:
         blocks += [Heading("What the planner has to say"), *_advice(plan.advice)]
-    if plan.what_if:
-        blocks += [
-            Heading("What if"),
-            Paragraph("Changes that would save cloth or seams, each planned and checked, the largest first:"),
-            Bullets(tuple(f"{one.text}." for one in plan.what_if)),
-        ]
     blocks += [Heading("In this packet"), Bullets(tuple(_called(section) for section in others))]
     return Section("overview", plan.job.title or "Drapes", tuple(blocks))
 
