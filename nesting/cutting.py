@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from nesting.counsel import counsel, washing_advice
-from nesting.headings import Component, FinishedPanel, Making, heading
+from nesting.headings import EQUALLY, Component, FinishedPanel, Making, Piecing, heading
 from nesting.headings.heading import Heading
 from nesting.job import Bolt, Extra, Job, Window
 from nesting.layers import Layer, interlining, lining
@@ -14,17 +14,35 @@ from nesting.measures import Hanging, hangings, left_hem, right_hem, settle
 from nesting.names import slugs
 from nesting.packing.problem import Match
 from nesting.pair import origins, running_pair
-from nesting.panels import Joined, Series, face, face_layer, join, layer_pieces, least_part
+from nesting.panels import Joined, Series, face, face_layer, join, layer_pieces, least_part, planned_face
 from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Steps, Sundry
 from nesting.plan import RuleOfThumb
 from nesting.railroad import can_railroad, must_railroad
+from nesting.seam_plans import SeamPlan, plain_plan
 from nesting.table import Table, lay_table, turned_or_not
 from nesting.thumb import rule_of_thumb_for
 from nesting.trimmings import bands, tiebacks
 from nesting.units import round_up
 from nesting.washing import washed, width_kept
 
-__all__ = ["Cutting", "PanelPlan", "can_railroad", "cut", "must_railroad", "rule_of_thumb", "washed"]
+__all__ = [
+    "NO_PLANS",
+    "Bench",
+    "Cutting",
+    "Made",
+    "PanelPlan",
+    "Plans",
+    "can_railroad",
+    "cut",
+    "must_railroad",
+    "rule_of_thumb",
+    "washed",
+]
+
+Plans = Mapping[tuple[str, str], SeamPlan | Piecing]
+"""By window and role: how a panel, lining or interlining is made up of widths, how a facing is pieced."""
+
+NO_PLANS: Plans = {}
 
 #: A maker reckons three times the seam for thread (common practice, no source).
 THREAD = 3
@@ -65,24 +83,75 @@ class Cutting:
 
 
 @dataclass(frozen=True, slots=True)
-class _Made:
-    """A window on the table: its order settled, its panels with their widths."""
+class Made:
+    """A window on the table: its order settled, its panels with their widths, by which plans."""
 
     slug: str
     making: Making
     style: Heading
     panels: tuple[tuple[Hanging, FinishedPanel, Joined], ...]
+    plans: Plans = field(default_factory=dict, compare=False)
 
     @property
     def finished(self) -> tuple[FinishedPanel, ...]:
+        """Its panels as they will hang."""
         return tuple(panel for _, panel, _ in self.panels)
 
     @property
     def window(self) -> Window:
+        """What was ordered."""
         return self.making.window
 
+    def under(self, table: Table) -> Iterator[tuple[Hanging, Layer, Joined]]:
+        """Its linings and interlinings with their widths."""
+        window, least = self.window, least_part(self.making, 0, 0, table.grid)
+        for key, layer_of in ((window.lining, _lining), (window.interlining, _interlining)):
+            for hanging, panel, _ in self.panels if key is not None else ():
+                layer = layer_of(self.making, hanging, panel, key or "")
+                plan = _plan_for(self.plans, window, layer.role)
+                yield hanging, layer, _lined(table, self.making, hanging, layer, least, plan)
 
-def cut(job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[str, str]] = ()) -> Cutting:
+
+def _lined(
+    table: Table, making: Making, hanging: Hanging, layer: Layer, least: int, plan: SeamPlan | None
+) -> Joined:
+    return join(table, making, hanging, layer.cloth, layer.width, least, face=False, plan=plan)
+
+
+@dataclass(frozen=True, slots=True)
+class Bench:
+    """The windows of a job at the cutting table, each to be cut by plans of its own; by `Bench.of`."""
+
+    table: Table
+    slugs: tuple[str, ...]
+
+    @classmethod
+    def of(cls, job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[str, str]] = ()) -> Bench:
+        """The bench of a job; as `cut`."""
+        names = slugs((window.name for window in job.windows), taken=("extra",))
+        return cls(lay_table(job, bolts, railroaded), tuple(names))
+
+    def make(self, number: int, plans: Plans = NO_PLANS) -> Made:
+        """The window of that number, from 0, with its panels made up.
+
+        Raises
+        ------
+        DoesNotFitError
+            A panel cannot be made up by its plan.
+        """
+        return _make(self.table, self.table.job.windows[number], self.slugs[number], plans)
+
+    def pieces(self, made: Made) -> tuple[Piece, ...]:
+        """Its pieces of all cloths."""
+        return tuple(_window_pieces(self.table, made))
+
+
+def cut(
+    job: Job,
+    bolts: Mapping[str, Bolt],
+    railroaded: Collection[tuple[str, str]] = (),
+    plans: Plans = NO_PLANS,
+) -> Cutting:
     """All pieces of a job, with their arithmetic.
 
     Parameters
@@ -94,6 +163,8 @@ def cut(job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[str, s
         off here.
     railroaded
         Cloth key and room of panels that are cut turned sideways, each in one run.
+    plans
+        Seam plans other than the plain ones.
 
     Raises
     ------
@@ -102,10 +173,9 @@ def cut(job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[str, s
     DoesNotFitError
         A bolt cannot hold a full width of its match, or panels must not be turned.
     """
-    table = lay_table(job, bolts, railroaded)
-    names = slugs((window.name for window in job.windows), taken=("extra",))
-    made = tuple(_make(table, window, slug) for window, slug in zip(job.windows, names, strict=True))
-    pieces = [piece for each in made for piece in _window_pieces(table, each)]
+    bench = Bench.of(job, bolts, railroaded)
+    table, made = bench.table, tuple(bench.make(number, plans) for number in range(len(job.windows)))
+    pieces = [piece for each in made for piece in bench.pieces(each)]
     extras = zip(job.extras, slugs(extra.name for extra in job.extras), strict=True)
     pieces += [_extra(table, extra, slug) for extra, slug in extras]
     advice = [note for each in made for note in counsel(table, each.making, each.style, each.panels)]
@@ -127,14 +197,33 @@ def rule_of_thumb(job: Job, cutting: Cutting, cloth_key: str, bolt: Bolt) -> Rul
     return rule_of_thumb_for(job, cutting.pieces, cloth_key, bolt, cutting.railroaded)
 
 
-def _make(table: Table, window: Window, slug: str) -> _Made:
+def _make(table: Table, window: Window, slug: str, plans: Plans) -> Made:
+    piecing = plans.get((window.name, "facing"), EQUALLY)
     making = settle(table.job, window)
-    panels = tuple((hanging, *face(table, making, hanging)) for hanging in hangings(making))
+    if isinstance(piecing, Piecing):
+        making = replace(making, piecing=piecing)
+    panels = tuple(
+        (hanging, *face(table, making, hanging, _planned(table, making, hanging, plans)))
+        for hanging in hangings(making)
+    )
     if _runs_on(table, window):
         first = tuple((hanging, joined) for hanging, _, joined in panels)
         pair = running_pair(table, making, first)
         panels = tuple((hanging, *face(table, making, hanging, joined)) for hanging, joined in pair)
-    return _Made(slug, making, heading(window.heading), panels)
+    return Made(slug, making, heading(window.heading), panels, plans)
+
+
+def _planned(table: Table, making: Making, hanging: Hanging, plans: Plans) -> Joined | None:
+    """The widths of a face by a plan other than the plain one; None where it is plain, or in one run."""
+    window, plan = making.window, _plan_for(plans, making.window, "panel")
+    if plan in (None, plain_plan(making, hanging)) or (window.cloth, window.room) in table.railroaded:
+        return None
+    return planned_face(table, making, hanging, plan)
+
+
+def _plan_for(plans: Plans, window: Window, role: str) -> SeamPlan | None:
+    plan = plans.get((window.name, role))
+    return plan if isinstance(plan, SeamPlan) else None
 
 
 def _runs_on(table: Table, window: Window) -> bool:
@@ -142,7 +231,7 @@ def _runs_on(table: Table, window: Window) -> bool:
     return window.pair == "continuous" and table.cloths[window.cloth].repeat is not None
 
 
-def _window_pieces(table: Table, made: _Made) -> Iterator[Piece]:
+def _window_pieces(table: Table, made: Made) -> Iterator[Piece]:
     """Faces, then what the heading needs, linings, and trimmings."""
     window, slug = made.window, made.slug
     for series in _series(table, made):
@@ -150,16 +239,11 @@ def _window_pieces(table: Table, made: _Made) -> Iterator[Piece]:
     for part in _components(table, made):
         yield table.piece(part, slug, window.name, window.room, window.count)
     once = Series(slug, slug, None, 0, window.count)
-    for key, layer_of in ((window.lining, _lining), (window.interlining, _interlining)):
-        if key is not None:
-            for hanging, panel, _ in made.panels:
-                layer = layer_of(made.making, hanging, panel, key)
-                least = least_part(made.making, 0, 0, table.grid)
-                joined = join(table, made.making, hanging, key, layer.width, least, face=False)
-                yield from layer_pieces(table, made.making, made.style, hanging, layer, joined, once)
+    for hanging, layer, joined in made.under(table):
+        yield from layer_pieces(table, made.making, made.style, hanging, layer, joined, once)
 
 
-def _series(table: Table, made: _Made) -> Iterator[Series]:
+def _series(table: Table, made: Made) -> Iterator[Series]:
     """One set of face pieces for all windows of an order, or one each where panels are seam groups."""
     window, slug = made.window, made.slug
     matched = table.cloths[window.cloth].repeat is not None
@@ -173,7 +257,7 @@ def _series(table: Table, made: _Made) -> Iterator[Series]:
         yield Series(slug, prefix, prefix if continuous else None, 0, 1)
 
 
-def _faces(table: Table, made: _Made, series: Series) -> Iterator[Piece]:
+def _faces(table: Table, made: Made, series: Series) -> Iterator[Piece]:
     """The faces; in a continuous pair the design runs on from one finished edge to the next."""
     kept = width_kept(table.cloths[made.window.cloth])
     before = origins(made.making, [(hanging, joined) for hanging, _, joined in made.panels], kept)
@@ -183,7 +267,7 @@ def _faces(table: Table, made: _Made, series: Series) -> Iterator[Piece]:
         yield from layer_pieces(table, made.making, made.style, hanging, layer, joined, placed)
 
 
-def _components(table: Table, made: _Made) -> Iterator[Component]:
+def _components(table: Table, made: Made) -> Iterator[Component]:
     usable = {cloth.key: table.usable(cloth.key) for cloth in table.job.cloths}
     yield from made.style.companions(made.making, made.finished, usable)
     for panel in made.finished:
@@ -236,7 +320,7 @@ def _room_of(job: Job, extra: Extra) -> str:
     return rooms.get(extra.window, first) if extra.window else first
 
 
-def _sundries(made: _Made) -> Iterator[Sundry]:
+def _sundries(made: Made) -> Iterator[Sundry]:
     yield from made.style.sundries(made.making, made.finished)
     window = made.window
     layers = 1 + (window.lining is not None)
@@ -249,7 +333,7 @@ def _sundries(made: _Made) -> Iterator[Sundry]:
     )
 
 
-def _panel_plan(made: _Made, hanging: Hanging, panel: FinishedPanel, joined: Joined) -> PanelPlan:
+def _panel_plan(made: Made, hanging: Hanging, panel: FinishedPanel, joined: Joined) -> PanelPlan:
     flat = Steps("flat width", joined.need.terms)
     return PanelPlan(
         window=made.window.name,

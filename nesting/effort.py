@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -36,21 +37,34 @@ class Effort:
     listener: Listener | None = None
     interrupted: bool = False
     _end: float = 0.0
-    _left: int = 1
+    _left: float = 1
 
-    def start(self, problems: int) -> None:
+    def start(self, problems: float) -> None:
         """Begin; so many problems are to share the time."""
         self._end = time.monotonic() + self.seconds
         self._left = max(1, problems)
 
-    def pack(self, lay: Lay) -> Result:
-        """One problem with its share; after an interrupt only the first layouts are made."""
-        share = max(0.0, self._end - time.monotonic()) / self._left
-        work = None if self.work is None else self.work / self._left
-        self._left = max(1, self._left - 1)
+    def pack(self, lay: Lay, weight: float = 1, *, most: float = math.inf, quiet: bool = False) -> Result:
+        """One problem with its share; after an interrupt only the first layouts are made.
+
+        Parameters
+        ----------
+        lay
+            The problem.
+        weight
+            How much of a usual share it is given.
+        most
+            No more seconds, or units of work, than this.
+        quiet
+            Tell nobody of its layouts.
+        """
+        part = weight / max(weight, self._left)
+        share = min(most, max(0.0, self._end - time.monotonic()) * part)
+        work = None if self.work is None else min(most, self.work * part)
+        self._left = max(0.0, self._left - weight)
         if self.interrupted:
             share, work = 0.0, None if self.work is None else 0.0
-        listener = self.listener
+        listener = None if quiet else self.listener
 
         def told(incumbent: Incumbent) -> object:
             wish = None if listener is None else listener(lay.cloth.title, incumbent)

@@ -24,6 +24,8 @@ Draw = Literal["pair", "left", "right", "fixed"]
 Widths = Literal["exact", "half", "whole"]
 Railroad = Literal["auto", "yes", "no"]
 WayToCut = Literal["free", "across-first"]
+PartAt = Literal["outer", "leading", "sides", "free"]
+PartWidth = Literal["least", "free"]
 HeadingName = Literal[
     "back-tab", "tab-top", "rod-pocket", "pinch-pleat", "grommet", "clip-ring", "pencil-pleat"
 ]  # fmt: skip
@@ -284,6 +286,9 @@ class Window:
     pair: Literal["alike", "continuous"] = "alike"
     widths: Widths = "exact"
     least_part_width: int | None = None
+    part_at: PartAt | None = None
+    part_width: PartWidth = "free"
+    part_pieces: int = 1
     railroad: Railroad = "auto"
     bottom_hem: Hem | None = None
     leading_hem: Hem | None = None

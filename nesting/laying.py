@@ -13,6 +13,7 @@ from nesting.job import Bolt, Cloth, Job
 from nesting.margin import margin
 from nesting.packing import (
     Bound,
+    Choice,
     Flaw,
     Match,
     Part,
@@ -48,6 +49,8 @@ class Lay:
         reach into the selvage it is that much more than the bolt's.
     beyond
         How much more: shared by both edges, and kept clear by all pieces but the widths of a panel.
+    choices
+        Of these pieces, sets of which one is laid: seam plans that are still open.
     pieces
         Those that must be laid; one part of the problem each, in the same order.
     extras
@@ -66,12 +69,13 @@ class Lay:
     railroaded: bool
     table_bolt: Bolt
     beyond: int = 0
+    choices: tuple[Choice, ...] = ()
 
     @property
     def problem(self) -> Problem:
         """The pieces as parts on one open strip."""
         strip = Strip(self.usable, repeat=self.on_table.repeat, start=self.on_table.start)
-        return Problem((strip,), tuple(self.part(piece) for piece in self.pieces))
+        return Problem((strip,), tuple(self.part(piece) for piece in self.pieces), self.choices)
 
     @property
     def upright(self) -> frozenset[str]:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from nesting.errors import DoesNotFitError
 from nesting.gap import with_gap
 from nesting.headings import FinishedPanel, Making
 from nesting.headings.heading import Heading
@@ -21,11 +22,11 @@ from nesting.measures import (
 )
 from nesting.packing.problem import Match
 from nesting.piece import Piece, Steps
+from nesting.seam_plans import SeamPlan, plain_plan, planned
 from nesting.seams import (
     OneWidth,
     Width,
     places,
-    plan_centred,
     plan_widths,
     room_in_phase,
     seam_lines,
@@ -78,11 +79,17 @@ def join(
     *,
     face: bool,
     off: int = 0,
+    plan: SeamPlan | None = None,
 ) -> Joined:
     """The widths of cloth ``key`` that give ``need``, which is before shrinkage and rounding.
 
     Only a ``face`` is matched, and only its part-widths are rounded as the window asks. ``least`` and ``off``
-    as for `nesting.seams.plan_widths`.
+    as for `nesting.seams.plan_widths`; ``off`` is for the plain plan, which is taken where ``plan`` is None.
+
+    Raises
+    ------
+    DoesNotFitError
+        The panel cannot be made up by the plan.
     """
     window = making.window
     need = wider(need, table.cloths[key]).up_to(table.grid)
@@ -92,10 +99,14 @@ def join(
     if (key, window.room) in table.railroaded:
         return Joined((Width(need.total, "single"),), 0, need, cloth, run=True)
     mode = window.widths if face else "exact"
+    plan = plan or plain_plan(making, hanging)
+    if off:
+        outwards = plan_widths(need.total, cloth, mode, least, off)
+    else:
+        outwards = planned(plan, need.total, cloth, mode, least, even=hanging.leading is None)
     if hanging.leading is None:
-        widths = plan_centred(need.total, cloth, mode, least)
-        return Joined(widths, len(widths) // 2, need, cloth)
-    outwards = plan_widths(need.total, cloth, mode, least, off)
+        middle = len(outwards) // 2 if plan.at == "sides" else 0
+        return Joined(outwards, middle, need, cloth)
     if hanging.leading == "right":
         return Joined(outwards[::-1], len(outwards) - 1, need, cloth)
     return Joined(outwards, 0, need, cloth)
@@ -124,13 +135,35 @@ def in_phase(table: Table, key: str, placed: Iterable[tuple[int, int]]) -> bool:
 
 
 def face_widths(
-    table: Table, making: Making, hanging: Hanging, off: int = 0, *, sliver: bool = False
+    table: Table,
+    making: Making,
+    hanging: Hanging,
+    off: int = 0,
+    *,
+    sliver: bool = False,
+    plan: SeamPlan | None = None,
 ) -> Joined:
     """The widths of a panel's face; ``sliver`` leaves its part-width as narrow as it comes."""
-    outer, key = making.outer_hem, making.window.cloth
-    least = 0 if sliver else least_part(making, outer.finished, outer.allowance, table.grid)
-    need = needed_width(making, hanging)
-    return join(table, making, hanging, key, need, least, face=True, off=off)
+    plan = plan or plain_plan(making, hanging)
+    hems = {"outer": (making.outer_hem,), "leading": (making.leading_hem,)}
+    around = hems.get(plan.at, (making.outer_hem, making.leading_hem))
+    least = max(least_part(making, hem.finished, hem.allowance, table.grid) for hem in around)
+    need, key = needed_width(making, hanging), making.window.cloth
+    return join(table, making, hanging, key, need, 0 if sliver else least, face=True, off=off, plan=plan)
+
+
+def planned_face(table: Table, making: Making, hanging: Hanging, plan: SeamPlan) -> Joined:
+    """The widths of a face by a plan other than the plain one.
+
+    Raises
+    ------
+    DoesNotFitError
+        The panel cannot be made up by the plan, or its widths would not meet in the design.
+    """
+    joined = face_widths(table, making, hanging, plan=plan)
+    if not in_phase(table, making.window.cloth, joined.placed()):
+        raise DoesNotFitError("its widths would not meet in the design")
+    return joined
 
 
 def _meeting_widths(table: Table, making: Making, hanging: Hanging) -> Joined:
@@ -295,7 +328,7 @@ def _width_steps(table: Table, joined: Joined, index: int) -> Steps:
         full = Steps("cut width").add("match", match).add("seam", cloth.seam, 2)
     if width.kind == "full":
         return full if cloth.matched else full.up_to(table.grid)
-    if width.kind == "trimmed":
+    if width.kind in ("trimmed", "narrowed"):
         return full.take("given to the part-width", cloth.full - width.cut)
     if width.kind == "leading":
         return full.take("cut off at the leading edge", cloth.full - width.cut)
@@ -303,7 +336,10 @@ def _width_steps(table: Table, joined: Joined, index: int) -> Steps:
     fulls = len(joined.widths) - parts
     steps = joined.need.take("full width", cloth.full, fulls)
     steps = steps.add("seam of a join", cloth.seam, 2 * (len(joined.widths) - 1))
-    if parts > 1:
+    strips = [other.cut for other in joined.widths if other.kind == "part"]
+    if len(set(strips)) > 1:
+        steps = steps.take("the other strip", sum(strips) - width.cut)
+    elif parts > 1:
         steps = steps.over("equal parts", parts)
     return _corrected(steps.up_to(table.grid), width.cut, "made wider", table.grid)
 
@@ -324,18 +360,30 @@ def _notes(hanging: Hanging, joined: Joined, index: int, neighbours: list[int]) 
         yield "full width, selvage to selvage"
     elif width.kind == "trimmed":
         yield "full width trimmed on the seam side, so that the part-width is no sliver"
+    elif width.kind == "narrowed":
+        yield "full width trimmed on the seam side, so that the part-width takes its cloth better"
     elif width.kind == "leading":
         yield "full width trimmed at the leading edge, so that all widths meet in the design"
     elif width.kind == "part":
-        yield "part-width at the outer edge"
+        yield f"part-width {_edge(hanging, joined, index)}"
     for number in neighbours:
         yield f"seam to number {number}"
     if hanging.leading is not None and index == joined.lead:
         yield f"leading edge {hanging.leading}"
-    if width.kind == "part" and hanging.leading is not None and not joined.cloth.matched:
+    outer = 0 if hanging.leading == "right" else len(joined.widths) - 1
+    if width.kind == "part" and hanging.leading and index == outer and not joined.cloth.matched:
         yield f"from the {hanging.leading} side of its width, so that selvage meets selvage"
     if many and hanging.leading is None and width.kind != "part" and index == joined.lead:
         yield "middle of the panel"
+
+
+def _edge(hanging: Hanging, joined: Joined, index: int) -> str:
+    """Where in its panel a width lies."""
+    if 0 < index < len(joined.widths) - 1:
+        return "beside another strip"
+    if hanging.leading is None:
+        return "at the outer edge"
+    return f"at the {'leading' if (index == 0) == (hanging.leading == 'left') else 'outer'} edge"
 
 
 def fullness_of(making: Making, hanging: Hanging, flat: int) -> Fraction:

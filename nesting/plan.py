@@ -201,6 +201,56 @@ class WhatIf:
 
 
 @dataclass(frozen=True, slots=True)
+class SeamOffer:
+    """What one seam plan of a window takes of a cloth, all other windows cut as they are.
+
+    Attributes
+    ----------
+    told
+        The plan in a maker's words.
+    cuts
+        Cut widths of its first panel, from left to right.
+    pieces
+        How many pieces of the cloth the window is cut into.
+    length, bound
+        The shortest layout found and what no layout undercuts; None where it was not tried.
+    buy
+        What would be bought; None without a layout.
+    chosen
+        Whether the window is cut by it.
+    allowed_by
+        The key of the job that would allow it; empty where the maker's rules do.
+    """
+
+    told: str
+    cuts: tuple[int, ...]
+    pieces: int
+    length: int | None
+    bound: int | None
+    buy: Buy | None = None
+    chosen: bool = False
+    allowed_by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SeamReport:
+    """The seam plans that the maker's rules leave open for one window, each with what it would take.
+
+    ``layer`` is ``panel`` (with what is pieced behind it), ``lining`` or ``interlining``.
+    """
+
+    window: str
+    layer: str
+    cloth: str
+    offers: tuple[SeamOffer, ...]
+
+    @property
+    def chosen(self) -> SeamOffer:
+        """The plan the window is cut by."""
+        return next(offer for offer in self.offers if offer.chosen)
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
     """Everything the program answers about one job."""
 
@@ -213,6 +263,7 @@ class Plan:
     left_out: tuple[LeftOut, ...] = ()
     panels: tuple[PanelPlan, ...] = ()
     what_if: tuple[WhatIf, ...] = ()
+    seams: tuple[SeamReport, ...] = ()
 
     @property
     def cost(self) -> Decimal | None:

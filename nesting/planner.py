@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 
 from nesting.comparison import compare
-from nesting.cutting import Cutting, cut
+from nesting.cutting import NO_PLANS, Cutting, cut
 from nesting.design import print_advice
 from nesting.effort import Effort, Listener
 from nesting.errors import DoesNotFitError
@@ -13,7 +13,8 @@ from nesting.job import Bolt, Cloth, Job, Remark
 from nesting.laying import lay_of, layout_of, require_fit
 from nesting.margin import offers
 from nesting.piece import Advice
-from nesting.plan import ClothLayout, LeftOut, Plan
+from nesting.plan import ClothLayout, LeftOut, Plan, SeamReport
+from nesting.seam_report import SHARE, priced
 from nesting.thumb import rule_of_thumb_for
 from nesting.units import format_length
 from nesting.ways import Sideways, Solved, best_of, cases_of, out_of_phase, refuse_at_hand
@@ -45,11 +46,16 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     refuse_at_hand(job)
     effort = effort or Effort()
     chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths} | dict(bolts or {})
-    cases = {cloth.key: cases_of(job, cloth, chosen) for cloth in job.cloths}
-    effort.start(sum(len(case) for case in cases.values()))
-    solved = {key: best_of(case, effort) for key, case in cases.items() if case}
+    cases = {cloth.key: cases_of(job, cloth, chosen) for cloth in _faces_first(job)}
+    effort.start(sum(len(case) + SHARE * any(way.choices for way in case) for case in cases.values()))
+    plans, solved, seams = NO_PLANS, dict[str, Solved](), list[SeamReport]()
+    for cloth in _faces_first(job):
+        mine = cases_of(job, cloth, chosen, plans) if plans else cases[cloth.key]
+        if mine:
+            solved[cloth.key], reports = priced(best_of(mine, effort), effort)
+            plans, seams = solved[cloth.key].plans, [*seams, *reports]
     sideways: Sideways = frozenset().union(*(way.sideways for way in solved.values()))
-    cutting = cut(job, chosen, sideways)
+    cutting = cut(job, chosen, sideways, plans)
     layouts, left_out = [], list[LeftOut]()
     for cloth in job.cloths:
         if cloth.key not in solved:
@@ -66,7 +72,14 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
         advice=_advice(job, cutting, layouts),
         left_out=tuple(left_out),
         panels=cutting.panels,
+        seams=tuple(seams),
     )
+
+
+def _faces_first(job: Job) -> list[Cloth]:
+    """The cloths, those of panels first: their seam plans decide where facings may be joined."""
+    faces = {window.cloth for window in job.windows}
+    return sorted(job.cloths, key=lambda cloth: cloth.key not in faces)
 
 
 def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple[Advice, ...]:

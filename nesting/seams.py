@@ -15,7 +15,7 @@ from nesting.errors import DoesNotFitError
 from nesting.job import Bolt, Widths
 from nesting.units import Unit, format_exact, grid, round_down, round_up
 
-Kind = Literal["single", "full", "trimmed", "leading", "part"]
+Kind = Literal["single", "full", "trimmed", "narrowed", "leading", "part"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,8 +23,9 @@ class Width:
     """One width of cloth in a panel, ``cut`` wide.
 
     ``kind`` is ``full`` (selvage to selvage), ``part``, ``trimmed`` (a full width cut down on its seam side
-    so that its neighbour is no sliver), ``leading`` (one cut down at the leading edge, so that the design
-    may meet elsewhere) or ``single`` (the whole panel).
+    so that its neighbour is no sliver), ``narrowed`` (one cut down there because that takes less cloth),
+    ``leading`` (one cut down at the leading edge, so that the design may meet elsewhere) or ``single`` (the
+    whole panel).
     """
 
     cut: int

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
-from nesting.cutting import Cutting, can_railroad, cut, must_railroad
+from nesting.cutting import NO_PLANS, Bench, Cutting, Plans, can_railroad, cut, must_railroad
 from nesting.effort import Effort
 from nesting.errors import DoesNotFitError, Fault, JobError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job, Window
 from nesting.laying import Lay, lay_of, require_fit
 from nesting.packing import Bound, Problem, Result
 from nesting.piece import Piece
+from nesting.seam_choices import SeamChoice, as_choices, seam_choices
 from nesting.seams import room_in_phase
 from nesting.thumb import LAYERS
 from nesting.units import format_length, grid, round_up
@@ -26,16 +27,92 @@ Sideways = frozenset[tuple[str, str]]
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One cloth cut one way, upright or sideways by room."""
+    """One cloth cut one way, upright or sideways by room.
+
+    Attributes
+    ----------
+    lay
+        All pieces of every seam plan that is open.
+    sideways
+        Rooms whose panels are cut sideways.
+    cutting
+        By the plain seam plans.
+    order
+        What it takes to cut it once more, by other plans.
+    choices
+        The seam plans of its windows; those with several options are the choices of the lay.
+    """
 
     lay: Lay
     sideways: Sideways
     cutting: Cutting
+    order: Order
+    choices: tuple[SeamChoice, ...] = ()
+
+    def options(self, chosen: Sequence[int]) -> tuple[int, ...]:
+        """For each window the option that packing chose, the first where it had no choice."""
+        given = iter(chosen)
+        return tuple(next(given) if len(choice.options) > 1 else 0 for choice in self.choices)
+
+    def plans(self, chosen: Sequence[int]) -> Plans:
+        """Which plans these options stand for."""
+        plans = dict(self.order.plans)
+        for choice, number in zip(self.choices, chosen, strict=True):
+            plans |= choice.plans(number)
+        return plans
+
+    def by(self, chosen: Sequence[int]) -> Case:
+        """The case with its seam plans settled."""
+        if not self.choices:
+            return self
+        plans = self.plans(chosen)
+        cutting, lay = self.order.cut(plans)
+        return replace(self, lay=lay, cutting=cutting, order=replace(self.order, plans=plans), choices=())
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """How a cloth of a job is to be cut: from which bolts, which rooms sideways, by which plans."""
+
+    job: Job
+    cloth: Cloth
+    bolts: Mapping[str, Bolt]
+    railroaded: Sideways
+    sideways: bool
+    plans: Plans
+
+    def cut(self, plans: Plans) -> tuple[Cutting, Lay]:
+        """All pieces of the job, and the lay of this cloth."""
+        cutting = cut(self.job, self.bolts, self.railroaded, plans)
+        return cutting, self.lay(cutting.pieces)
+
+    def lay(self, pieces: Iterable[Piece]) -> Lay:
+        """The lay of this cloth with these pieces."""
+        bolt = self.bolts[self.cloth.key]
+        return lay_of(self.job, self.cloth, bolt, pieces, railroaded=self.sideways)
 
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """The best of a cloth's cases, the bound over all of them, and the plainest: upright where it can be."""
+    """The best of a cloth's cases with its seam plans settled, and what stood beside it.
+
+    Attributes
+    ----------
+    case
+        The best.
+    plain
+        The plainest: upright where it can be, by the plain seam plans.
+    result
+        Its layout.
+    bound
+        Over all cases and seam plans.
+    sideways
+        Rooms whose panels lie sideways.
+    lengths
+        What each way of cutting upright or sideways took.
+    open_case, chosen
+        The best case before its seam plans were settled, and the option of each choice.
+    """
 
     case: Case
     plain: Case
@@ -43,6 +120,13 @@ class Solved:
     bound: Bound
     sideways: Sideways
     lengths: tuple[tuple[Sideways, int | None], ...] = ()
+    open_case: Case | None = None
+    chosen: tuple[int, ...] = ()
+
+    @property
+    def plans(self) -> Plans:
+        """The seam plans its windows are cut by."""
+        return self.case.order.plans
 
 
 def _ways(job: Job, cloth: Cloth, bolt: Bolt) -> list[Sideways]:
@@ -63,8 +147,10 @@ def _ways(job: Job, cloth: Cloth, bolt: Bolt) -> list[Sideways]:
     ]
 
 
-def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt]) -> list[Case]:
+def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt], plans: Plans = NO_PLANS) -> list[Case]:
     """The different ways to cut one cloth, those that fit its bolt; none where nothing is cut from it.
+
+    ``plans`` are the seam plans that other cloths have settled.
 
     Raises
     ------
@@ -81,20 +167,33 @@ def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt]) -> list[Case]:
     )
     for sideways in _ways(job, cloth, bolts[cloth.key]):
         try:
-            cutting = cut(job, bolts, sideways | others)
-            lay = lay_of(job, cloth, bolts[cloth.key], cutting.pieces, railroaded=bool(sideways))
-            if not lay.pieces and not lay.extras:
+            order = Order(job, cloth, bolts, sideways | others, bool(sideways), plans)
+            case = _case(order, sideways)
+            if not case.lay.pieces and not case.lay.extras:
                 return []
-            require_fit(lay)
+            require_fit(case.lay)
         except DoesNotFitError as error:
             refused.append(error)
             continue
-        if lay.problem not in seen:
-            seen.add(lay.problem)
-            cases.append(Case(lay, sideways, cutting))
+        if case.lay.problem not in seen:
+            seen.add(case.lay.problem)
+            cases.append(case)
     if not cases:
         raise refused[0]
     return cases
+
+
+def _case(order: Order, sideways: Sideways) -> Case:
+    """The cloth cut this way, with every seam plan that it leaves open."""
+    cutting, lay = order.cut(order.plans)
+    bench = Bench.of(order.job, order.bolts, order.railroaded)
+    choices = seam_choices(bench, order.cloth, order.plans) if lay.pieces else ()
+    if choices:
+        # What is barred is priced later, and by itself.
+        further = [p for choice in choices for option in choice.options for p in option.pieces]
+        everything = order.lay(dict.fromkeys([*cutting.pieces, *further]))
+        lay = replace(everything, choices=as_choices(choices, everything.pieces))
+    return Case(lay, sideways, cutting, order, choices)
 
 
 def best_of(cases: Sequence[Case], effort: Effort) -> Solved:
@@ -106,13 +205,37 @@ def best_of(cases: Sequence[Case], effort: Effort) -> Solved:
         if all(result.infeasible for _, result in results):
             raise DoesNotFitError(out_of_phase(lay))
         raise NothingFoundError(f'cloth "{lay.cloth.title}": no layout was found in the time: give it more')
-    case, result = min(found, key=lambda pair: pair[1].length or 0)
+    open_case, result = min(found, key=lambda pair: pair[1].length or 0)
     bound = min((r.bound for _, r in results if not r.infeasible), key=lambda bound: bound.length)
     if len(results) > 1:
         # A certificate speaks of the pieces of one way of cutting only.
         bound = Bound(bound.length, f"{bound.method}, least of {len(results)} ways to cut")
     lengths = tuple((case.sideways, result.length) for case, result in results)
-    return Solved(case, cases[0], result, bound, case.sideways | _turned(case.lay, result), lengths)
+    chosen = open_case.options(result.chosen)
+    case = open_case.by(chosen)
+    settled = placed_in(case.lay, open_case.lay, result)
+    sideways = case.sideways | _turned(case.lay, settled)
+    return Solved(case, cases[0], settled, bound, sideways, lengths, open_case, chosen)
+
+
+def settled_by(solved: Solved, chosen: tuple[int, ...], result: Result) -> Solved:
+    """The same with other seam plans, and the layout that was found for them."""
+    assert solved.open_case is not None
+    case = solved.open_case.by(chosen)
+    sideways = case.sideways | _turned(case.lay, result)
+    return replace(solved, case=case, result=result, sideways=sideways, chosen=chosen)
+
+
+def placed_in(lay: Lay, other: Lay, result: Result) -> Result:
+    """A layout of another lay told by the pieces of this one, all of which it holds."""
+    if lay is other:
+        return result
+    number_of = {piece: number for number, piece in enumerate(lay.pieces)}
+    placements = (
+        replace(placement, part=number_of[other.pieces[placement.part]]) for placement in result.placements
+    )
+    ordered = tuple(sorted(placements, key=lambda placement: (placement.part, placement.copy)))
+    return replace(result, placements=ordered, chosen=())
 
 
 def out_of_phase(lay: Lay) -> str:

@@ -166,6 +166,10 @@ def _check_window(window: WindowEntry, loc: Loc, faults: Faults) -> None:
         faults.add((*loc, "flat_width"), "either fullness or flat_width, not both")
     if window.interlining is not None and window.lining is None and not faults.knows((*loc, "lining")):
         faults.add((*loc, "interlining"), "a lining as well: interlining lies between face and lining")
+    if window.widths in ("half", "whole"):
+        for key, accepted in (("part_width", ("least",)), ("part_pieces", (1,))):
+            if getattr(window, key) not in (None, *accepted) and not faults.knows((*loc, key)):
+                faults.add((*loc, key), f'widths = "exact": {window.widths} widths leave nothing to choose')
     side = window.side_hem
     if (
         side is not None

@@ -74,6 +74,9 @@ cloth = "face"
 lining = "lining"                 # leave out for unlined panels
 widths = "exact"                  # part-widths: exact, or rounded up to half or whole widths
 # least_part_width = {least}             # no narrower strip than this may show
+# part_at = "outer"               # the part-width: outer edge, leading edge, or free (where it saves cloth)
+# part_width = "free"             # it may be cut wider where that saves cloth; "least": as narrow as it comes
+# part_pieces = 2                 # it may be pieced of two strips, with one seam more
 # returns = {returns}                     # from the rod back to the wall, each side
 bottom_hem = {{ turn = {hem}, turns = 2 }}
 side_hem = {{ turn = {side}, turns = 2 }}  # or "selvage", or {{ leading = ..., outer = ... }}

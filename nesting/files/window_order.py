@@ -13,7 +13,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Margin, Number, OneOf, Size, Text
 from nesting.files.order import WORDS_OF_UNITS, ClothEntry, ExtraEntry, Table, entry, rows
-from nesting.job import Draw, HeadingName, Railroad, Safety, Widths
+from nesting.job import Draw, HeadingName, PartAt, PartWidth, Railroad, Safety, Widths
 from nesting.units import INCH, METRE, TICKS_PER_MM
 
 _SMALL = METRE
@@ -177,6 +177,18 @@ class WindowEntry(Table):
     )
     least_part_width: Annotated[Fraction | None, Size("6", least=0, most=5 * METRE)] = entry(
         "The narrowest strip that may show. Default 6 in, in metric jobs 15 cm."
+    )
+    part_at: Annotated[str | None, OneOf(get_args(PartAt))] = entry(
+        'Where part-widths go: the "outer" edge (default), the "leading" edge, both "sides" (default of a '
+        'fixed single panel), or "free": wherever that takes the least cloth.'
+    )
+    part_width: Annotated[str | None, OneOf(get_args(PartWidth))] = entry(
+        '"free" (default): a part-width may be cut wider, and the width beside it narrower, where that takes '
+        'less cloth; "least": as narrow as it comes.'
+    )
+    part_pieces: Annotated[int | None, Count(1, 2)] = entry(
+        "2: a part-width may be pieced of two strips, with one seam more, where that takes less cloth. "
+        "Default 1."
     )
     railroad: Annotated[str | None, OneOf(get_args(Railroad))] = entry(
         'Whether the cloth may be turned sideways: "auto" (default), "yes" or "no".'

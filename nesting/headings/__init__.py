@@ -10,13 +10,13 @@ from nesting.errors import NestingError
 from nesting.headings.back_tab import BackTab
 from nesting.headings.clip_ring import ClipRing
 from nesting.headings.grommet import Grommet
-from nesting.headings.heading import Component, FinishedPanel, Heading, Making
+from nesting.headings.heading import EQUALLY, Component, FinishedPanel, Heading, Making, Piecing
 from nesting.headings.pencil_pleat import PencilPleat
 from nesting.headings.pinch_pleat import PinchPleat
 from nesting.headings.rod_pocket import RodPocket
 from nesting.headings.tab_top import TabTop
 
-__all__ = ["HEADINGS", "Component", "FinishedPanel", "Heading", "Making", "heading"]
+__all__ = ["EQUALLY", "HEADINGS", "Component", "FinishedPanel", "Heading", "Making", "Piecing", "heading"]
 
 _ALL: Final[tuple[Heading, ...]] = (
     BackTab(),

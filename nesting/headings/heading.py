@@ -39,6 +39,29 @@ def half_round(diameter: int) -> Fraction:
 
 
 @dataclass(frozen=True, slots=True)
+class Piecing:
+    """How a strip that is wider than its cloth is made up.
+
+    ``equal`` parts, as few as will do; ``whole``, cut along the cloth where it may be turned; ``long``: as
+    few parts as will do, all but one as long as the cloth is wide; ``more``: one equal part more.
+    """
+
+    how: Literal["equal", "whole", "long", "more"] = "equal"
+
+    def told(self, unit: Unit) -> str:
+        """In a maker's words."""
+        return {
+            "whole": "facing in one piece, cut along the cloth",
+            "long": "facing pieced of parts as long as the cloth is wide and a rest",
+            "more": "facing in equal parts, one more than needed",
+        }.get(self.how, "facing in equal parts")
+
+
+#: Equal parts, as few as will do.
+EQUALLY: Final = Piecing()
+
+
+@dataclass(frozen=True, slots=True)
 class Making:
     """A window with every open question settled.
 
@@ -62,6 +85,8 @@ class Making:
         What a part-width must show at least.
     finished
         The finished length of the cloth, worked out.
+    piecing
+        How a facing wider than its cloth is made up.
     """
 
     window: Window
@@ -79,6 +104,7 @@ class Making:
     fullness: Fraction
     least_part: int
     finished: Steps
+    piecing: Piecing = EQUALLY
 
     @property
     def grid(self) -> int:

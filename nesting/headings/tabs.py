@@ -116,7 +116,8 @@ def facing_components(
     )
     parts = len(joins) + 1
     if parts == 1:
-        yield replace(base, notes=("ends a hair shy of the edge",))
+        lengthwise = ("cut along the cloth, no joins",) if whole.total > usable else ()
+        yield replace(base, notes=("ends a hair shy of the edge", *lengthwise))
     elif joins == _equal_joins(panel.flat, seam, parts):
         across = whole.add("seam of a join", seam, 2 * (parts - 1)).over("equal parts", parts)
         yield replace(base, width=across, copies=parts, notes=(f"{parts} equal parts joined",))
@@ -146,25 +147,54 @@ def facing_joins(
 ) -> tuple[Fraction, ...]:
     """Where a facing is joined, from the left finished edge; none where one piece will do.
 
-    Equal parts, unless a join would lie at a panel seam or a tab: it then moves to the nearest place
-    that is clear. The joins stay equal where no clear place is left.
+    Equal parts or as the piecing of the window wants them, unless a join would lie at a panel seam or a
+    tab: it then moves to the nearest place that is clear. The joins stay equal where no clear place is left.
     """
-    seam, whole = making.seam, flat + 2 * making.seam
-    fewest = count_widths(whole, usable, seam)
-    if fewest == 1:
+    seam, how = making.seam, making.piecing.how
+    fewest = count_widths(flat + 2 * seam, usable, seam)
+    if fewest == 1 or how == "whole":
         return ()
-    for parts in (fewest, fewest + 1):
-        joins = _clear_joins(making, _equal_joins(flat, seam, parts), keep_off)
-        edges = (Fraction(-seam), *joins, Fraction(flat + seam))
-        spans = [b - a for a, b in itertools.pairwise(edges)]
-        inner = [2 if 0 < n < parts - 1 else 1 for n in range(parts)]
-        fits = all(
-            round_up(span + seam * seams, making.grid) <= usable
-            for span, seams in zip(spans, inner, strict=True)
-        )
-        if len(joins) == parts - 1 and fits:
+    first = fewest + (how == "more")
+    for parts in (first, first + 1):
+        if how == "long":
+            joins = _long_joins(making, flat, usable, keep_off, parts)
+        else:
+            joins = _clear_joins(making, _equal_joins(flat, seam, parts), keep_off)
+        if len(joins) == parts - 1 and _fit(making, flat, usable, joins):
             return joins
     return _equal_joins(flat, seam, fewest)
+
+
+def _fit(making: Making, flat: int, usable: int, joins: tuple[Fraction, ...]) -> bool:
+    """Whether every part between these joins can be cut from the width of the cloth."""
+    seam, last = making.seam, len(joins)
+    edges = (Fraction(-seam), *joins, Fraction(flat + seam))
+    spans = (after - before for before, after in itertools.pairwise(edges))
+    return all(
+        round_up(span + seam * ((number > 0) + (number < last)), making.grid) <= usable
+        for number, span in enumerate(spans)
+    )
+
+
+def _long_joins(
+    making: Making, flat: int, usable: int, keep_off: tuple[tuple[int, int], ...], parts: int
+) -> tuple[Fraction, ...]:
+    """Joins of parts as long as the cloth is wide, the rest at the right; fewer where the rest is a scrap."""
+    clear, step, shift = (each.of(making.unit) for each in (CLEAR, STEP, SHIFT))
+    joins, reach = list[Fraction](), Fraction(0)
+    for _ in range(parts - 1):
+        furthest = reach + usable - 2 * making.seam
+        near = (furthest - back for back in range(0, shift + 1, step))
+        found = next((at for at in near if _is_clear(at, clear, keep_off)), None)
+        if found is None or flat - found < shift:
+            break
+        joins.append(found)
+        reach = found
+    return tuple(joins)
+
+
+def _is_clear(at: Fraction, clear: int, keep_off: tuple[tuple[int, int], ...]) -> bool:
+    return all(not start - clear < at < end + clear for start, end in keep_off)
 
 
 def _equal_joins(flat: int, seam: int, parts: int) -> tuple[Fraction, ...]:
@@ -184,7 +214,7 @@ def _clear_joins(
     for join in joins:
         for shift in shifts:
             at = join + shift
-            if all(not start - clear < at < end + clear for start, end in keep_off):
+            if _is_clear(at, clear, keep_off):
                 found.append(at)
                 break
     return tuple(found)

@@ -96,6 +96,8 @@ def pack(
     choosing = _Choosing(menu, race, workers)
     stop = packer.ended(race, choosing.run)
     result = packer.result_of(race, stop, infeasible=choosing.impossible)
+    # A certificate speaks of the parts of one selection.
+    result = replace(result, bound=replace(result.bound, certificate=None))
     return result if result.length is None else replace(result, chosen=menu.laid(result.placements))
 
 

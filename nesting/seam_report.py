@@ -1,0 +1,128 @@
+"""What each seam plan of a window would take, beside the one that was chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from nesting.effort import Effort
+from nesting.errors import DoesNotFitError
+from nesting.laying import Lay, buy_for
+from nesting.packing import Result
+from nesting.plan import SeamOffer, SeamReport
+from nesting.seam_choices import SeamChoice
+from nesting.ways import Case, Solved, settled_by
+
+#: Seconds, or units of work, for all plans of one cloth that were not chosen.
+SECONDS: Final = 1.0
+#: The share of the whole search that is kept for them, where the chosen one takes one share.
+SHARE: Final = 0.2
+
+
+def priced(solved: Solved, effort: Effort) -> tuple[Solved, tuple[SeamReport, ...]]:
+    """Every open seam plan with what it takes, one window at a time; and the best, should it be another.
+
+    A plan that turns out shorter than the one chosen is taken instead, and so is one that is as short and
+    stands before it in the maker's order.
+
+    Parameters
+    ----------
+    solved
+        A cloth with its seam plans settled.
+    effort
+        Asked for `SHARE`.
+    """
+    case = solved.open_case
+    if case is None or not case.choices:
+        return solved, ()
+    prices = _Prices(case, solved, effort)
+    # Each exchange is shorter, or earlier in the order, so this ends; more than a few are never seen.
+    for _ in range(len(case.choices) + 1):
+        better = prices.better()
+        if better is None:
+            break
+        prices.take(better)
+    return prices.solved, tuple(prices.report(number) for number in range(len(case.choices)))
+
+
+Chosen = tuple[int, ...]
+"""The option of each choice."""
+
+
+class _Prices:
+    """What selections near the chosen one take, each packed once."""
+
+    def __init__(self, case: Case, solved: Solved, effort: Effort) -> None:
+        self.solved = solved
+        self._case, self._effort = case, effort
+        others = sum(len(choice.every) - 1 for choice in case.choices)
+        self._most, self._weight = SECONDS / others, SHARE / others
+        self._known: dict[Chosen, tuple[Lay, Result] | None] = {}
+
+    def better(self) -> Chosen | None:
+        """A selection that is shorter, or as short and earlier; None where there is none."""
+        length = self.solved.result.length
+        for other in self._neighbours():
+            found = self._packed(other)
+            if found is None or found[1].length is None or length is None:
+                continue
+            if (found[1].length, other) < (length, self.solved.chosen):
+                return other
+        return None
+
+    def take(self, chosen: Chosen) -> None:
+        """Cut by this selection from now on."""
+        found = self._packed(chosen)
+        assert found is not None
+        self.solved = settled_by(self.solved, chosen, found[1])
+
+    def report(self, number: int) -> SeamReport:
+        """The plans of one window."""
+        choice = self._case.choices[number]
+        offers = tuple(self._offer(choice, number, option) for option in range(len(choice.every)))
+        return SeamReport(choice.window, choice.layer, self._case.order.cloth.key, offers)
+
+    def _offer(self, choice: SeamChoice, number: int, option: int) -> SeamOffer:
+        each, chosen = choice.every[option], option == self.solved.chosen[number]
+        found = (
+            (self.solved.case.lay, self.solved.result)
+            if chosen
+            else self._packed(_with(self.solved.chosen, number, option))
+        )
+        length = None if found is None else found[1].length
+        return SeamOffer(
+            told=each.told(self._case.order.job.units),
+            cuts=each.cuts,
+            pieces=sum(piece.copies for piece in each.pieces),
+            length=length,
+            bound=None if found is None else found[1].bound.length,
+            buy=None if found is None or length is None else buy_for(found[0], length),
+            chosen=chosen,
+            allowed_by=each.allowed_by,
+        )
+
+    def _neighbours(self) -> Sequence[Chosen]:
+        """The selections allowed that differ in one window, earlier options first."""
+        chosen = self.solved.chosen
+        return [
+            _with(chosen, number, option)
+            for number, choice in enumerate(self._case.choices)
+            for option in range(len(choice.options))
+            if option != chosen[number]
+        ]
+
+    def _packed(self, chosen: Chosen) -> tuple[Lay, Result] | None:
+        """The best layout of a selection that a short search finds; None where its pieces do not fit."""
+        if chosen not in self._known:
+            try:
+                lay = self._case.by(chosen).lay
+            except DoesNotFitError:
+                self._known[chosen] = None
+            else:
+                result = self._effort.pack(lay, self._weight, most=self._most, quiet=True)
+                self._known[chosen] = (lay, result)
+        return self._known[chosen]
+
+
+def _with(chosen: Chosen, number: int, option: int) -> Chosen:
+    return (*chosen[:number], option, *chosen[number + 1 :])
