@@ -19,6 +19,7 @@ import shapely
 
 from nesting.document import Entry, LayoutEntry, PlanDocument, read_plan_document
 from nesting.document_cutting import check_cutting
+from nesting.document_panels import check_panels
 from nesting.document_prints import check_sideways, part_of
 from nesting.document_rules import check_arrows, check_buying, check_every_copy, check_sizes, check_status
 from nesting.errors import NestingError, ProblemError
@@ -367,7 +368,8 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     laid on its cloth, unless it is optional or listed in ``left_out``; arrows agree with turns, with
     their group and with a one-way nap; the status follows from length and bound; what is bought
     covers length and allowances in whole selling steps, and costs quantity times price; what it says of
-    cutting holds (see `nesting.document_cutting`).
+    cutting holds (see `nesting.document_cutting`); the widths of a panel make it up, those of a pair in the
+    mirror (see `nesting.document_panels`).
 
     Parameters
     ----------
@@ -392,6 +394,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *_check_phases_across(laid),
         *(broken for layout in plan.layouts for broken in _check_proof(plan, layout)),
         *check_cutting(plan, document),
+        *check_panels(plan, document),
     )
 
 

@@ -346,4 +346,6 @@ def _panel_plan(made: Made, hanging: Hanging, panel: FinishedPanel, joined: Join
         cuts=tuple(width.cut for width in joined.widths),
         seams=panel.seams,
         steps=(made.making.finished, replace(flat, target="cut width of the panel")),
+        cut_width=joined.need.total,
+        seam_allowance=made.making.seam,
     )

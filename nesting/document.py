@@ -324,6 +324,10 @@ class _Table:
         value = self.value(key, None)
         return None if value is None else self._table(value, self._at(key))
 
+    def like(self, values: Mapping[str, Any]) -> _Table:
+        """Other values in the same place."""
+        return _Table(values, self.place, self._units)
+
     def tables(self, key: str, default: object = _REQUIRED) -> Iterator[_Table]:
         value = self.value(key, default)
         if not isinstance(value, list | tuple):

@@ -249,6 +249,10 @@ class PanelPlan:
         Where they are joined, from the left finished edge.
     steps
         Finished length, flat width and cut width as sums.
+    cut_width
+        What its widths must give once joined.
+    seam_allowance
+        On each side of a join.
     """
 
     window: str
@@ -261,6 +265,8 @@ class PanelPlan:
     cuts: tuple[int, ...]
     seams: tuple[int, ...]
     steps: tuple[Steps, ...]
+    cut_width: int | None = None
+    seam_allowance: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

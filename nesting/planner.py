@@ -14,7 +14,7 @@ from nesting.laying import lay_of, layout_of, require_fit
 from nesting.margin import offers
 from nesting.piece import Advice
 from nesting.plan import ClothLayout, LeftOut, Plan, SeamReport
-from nesting.seam_report import SHARE, priced
+from nesting.seam_report import SHARE, barred_offers, priced
 from nesting.thumb import rule_of_thumb_for
 from nesting.units import format_length
 from nesting.ways import Sideways, Solved, best_of, cases_of, out_of_phase, refuse_at_hand
@@ -69,7 +69,7 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
         layouts=tuple(layouts),
         sundries=cutting.sundries,
         headings=cutting.headings,
-        advice=_advice(job, cutting, layouts),
+        advice=(*_advice(job, cutting, layouts), *barred_offers(seams)),
         left_out=tuple(left_out),
         panels=cutting.panels,
         seams=tuple(seams),

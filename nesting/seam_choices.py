@@ -7,7 +7,7 @@ alike. What an option is worth is settled by the packing, which lays exactly one
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -78,7 +78,9 @@ class SeamChoice:
         return {(self.window, role): plan for role, plan in self.every[number].way}
 
 
-def seam_choices(bench: Bench, cloth: Cloth, plans: Plans) -> tuple[SeamChoice, ...]:
+def seam_choices(
+    bench: Bench, cloth: Cloth, plans: Plans, extras: Iterable[Piece] = ()
+) -> tuple[SeamChoice, ...]:
     """What is open about the pieces of one cloth, the plain way first in each choice.
 
     Parameters
@@ -89,9 +91,12 @@ def seam_choices(bench: Bench, cloth: Cloth, plans: Plans) -> tuple[SeamChoice, 
         The cloth that is to be laid.
     plans
         Settled already, by other cloths.
+    extras
+        Pieces of no panel, for which gaps may be made.
     """
     made = [bench.make(number, plans) for number in range(len(bench.table.job.windows))]
-    pieces = [piece for each in made for piece in bench.pieces(each) if piece.cloth == cloth.key]
+    everything = [*(piece for each in made for piece in bench.pieces(each)), *extras]
+    pieces = [piece for piece in everything if piece.cloth == cloth.key]
     named = Counter(each.window.name for each in made)
     found = list[SeamChoice]()
     for number, each in enumerate(made):
@@ -125,8 +130,8 @@ class _Open:
         self, bench: Bench, number: int, made: Made, cloth: str, plans: Plans, pieces: Sequence[Piece]
     ) -> None:
         self._bench, self._number, self._made, self._cloth, self._plans = bench, number, made, cloth, plans
-        self._others = [piece for piece in pieces if piece.window != made.window.name]
-        self._mine = [piece for piece in pieces if piece.window == made.window.name]
+        self._mine = [p for p in pieces if p.window == made.window.name and p.role != "extra"]
+        self._others = [piece for piece in pieces if piece not in self._mine]
 
     @property
     def _window(self) -> Window:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 from nesting.effort import Effort
 from nesting.errors import DoesNotFitError
 from nesting.laying import Lay, buy_for
 from nesting.packing import Result
+from nesting.piece import Advice
 from nesting.plan import SeamOffer, SeamReport
 from nesting.seam_choices import SeamChoice
+from nesting.units import format_quantity
 from nesting.ways import Case, Solved, settled_by
 
 #: Seconds, or units of work, for all plans of one cloth that were not chosen.
@@ -43,6 +45,20 @@ def priced(solved: Solved, effort: Effort) -> tuple[Solved, tuple[SeamReport, ..
             break
         prices.take(better)
     return prices.solved, tuple(prices.report(number) for number in range(len(case.choices)))
+
+
+def barred_offers(reports: Iterable[SeamReport]) -> Iterator[Advice]:
+    """Seam plans that the maker's rules bar, where less would be bought; of each window the cheapest."""
+    for report in reports:
+        chosen = report.chosen
+        barred = [offer for offer in report.offers if offer.allowed_by and offer.buy is not None]
+        best = min(barred, key=lambda offer: offer.length or 0, default=None)
+        if best is None or best.buy is None or chosen.buy is None or best.buy.total >= chosen.buy.total:
+            continue
+        saved = format_quantity(chosen.buy.total - best.buy.total, chosen.buy.unit)
+        layer = "" if report.layer == "panel" else f" of the {report.layer}"
+        text = f"{best.told}{layer} would take {saved} less; {best.allowed_by} allows it"
+        yield Advice("offer", text, report.window, report.cloth)
 
 
 Chosen = tuple[int, ...]

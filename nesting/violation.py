@@ -30,6 +30,7 @@ class Kind(StrEnum):
     BUY = "buy"
     COST = "cost"
     CHOICE = "choice"
+    PANEL = "panel"
     CUTTING = "cutting"
     PULL = "pull"
     SEQUENCE = "sequence"

@@ -187,7 +187,8 @@ def _case(order: Order, sideways: Sideways) -> Case:
     """The cloth cut this way, with every seam plan that it leaves open."""
     cutting, lay = order.cut(order.plans)
     bench = Bench.of(order.job, order.bolts, order.railroaded)
-    choices = seam_choices(bench, order.cloth, order.plans) if lay.pieces else ()
+    extras = [piece for piece in cutting.pieces if piece.role == "extra" and not piece.optional]
+    choices = seam_choices(bench, order.cloth, order.plans, extras) if lay.pieces else ()
     if choices:
         # What is barred is priced later, and by itself.
         further = [p for choice in choices for option in choice.options for p in option.pieces]

@@ -81,6 +81,8 @@ overlap = 4
 pair = "continuous"
 widths = "half"
 least_part_width = 8
+part_at = "leading"
+part_width = "least"
 railroad = "no"
 bottom_hem = "selvage"
 side_hem = { leading = { turn = 1.5, turns = 2 }, outer = "selvage" }
@@ -195,7 +197,8 @@ def test_every_key_reaches_the_job() -> None:
 def test_every_field_of_the_job_can_be_said() -> None:
     plain = read_job_text(PLAIN).windows[0]
     full = read_job_text(FULL.replace("rod_height = 96", "finished_length = 90")).windows[0]
-    flat = read_job_text(with_line("fullness", "flat_width = 60", FULL)).windows[0]
+    pieced = with_line("widths", "part_pieces = 2", FULL)
+    flat = read_job_text(with_line("fullness", "flat_width = 60", pieced)).windows[0]
     same = {
         name
         for name in type(plain).__dataclass_fields__
@@ -351,6 +354,11 @@ def test_what_a_heading_does_not_use_is_remarked_on() -> None:
         ("side_hem", "side_hem = { turns = 2 }", "side_hem = a table", "turn = 1"),
         ("side_hem", 'side_hem = "none"', 'side_hem = "none"', "a table"),
         ("bottom_hem", "bottom_hem = { turns = 2 }", "bottom_hem.turn: expected", "such as 4"),
+        ("part_at", 'part_at = "inside"', 'part_at = "inside"', '"leading"'),
+        ("part_width", "part_width = 9", "part_width = 9", '"least"'),
+        ("part_pieces", "part_pieces = 3", "part_pieces = 3", "from 1 to 2"),
+        ("widths", 'widths = "half"\npart_pieces = 2', "part_pieces = 2", 'widths = "exact"'),
+        ("widths", 'widths = "whole"\npart_width = "free"', 'part_width = "free"', 'widths = "exact"'),
         ("clearance", "clearance = -60", "clearance = -60", "or more"),
         ("title", "title = 3", "title = 3", "one line of text"),
         ("width", "# none", 'cloth "face": bolt 1: width: expected', "selvage to selvage"),

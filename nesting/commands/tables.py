@@ -16,7 +16,8 @@ from nesting.defaults import defaults_for
 from nesting.design import start_line
 from nesting.job import Job
 from nesting.piece import Advice, Piece
-from nesting.plan import Buy, ClothLayout, Comparison, Option, Plan
+from nesting.plan import Buy, ClothLayout, Comparison, Option, Plan, SeamReport
+from nesting.seam_words import seam_row
 from nesting.units import Unit, format_length, format_quantity, round_up, to_decimal, unit_ticks
 from nesting.units import grid as tape_step
 
@@ -29,6 +30,7 @@ def plan_table(plan: Plan) -> RenderableType:
     parts: list[RenderableType] = [Text(plan.job.title, style="bold"), Text()]
     for layout in plan.layouts:
         parts += [_buying(plan, layout), _cut_list(plan, layout)]
+    parts += [_seam_plans(plan, report) for report in plan.seams if _worth_telling(report)]
     if plan.sundries:
         parts.append(_sundries(plan))
     if plan.what_if:
@@ -36,6 +38,28 @@ def plan_table(plan: Plan) -> RenderableType:
     if plan.left_out:
         parts.append(_left_out(plan))
     return Group(*parts)
+
+
+def _worth_telling(report: SeamReport) -> bool:
+    """Whether another plan than the first was chosen, or one that is barred would take less."""
+    first, chosen = report.offers[0], report.chosen
+    lengths = [offer.length for offer in report.offers if offer.length is not None]
+    return chosen is not first or (chosen.length is not None and min(lengths) < chosen.length)
+
+
+def _seam_plans(plan: Plan, report: SeamReport) -> RenderableType:
+    """The seam plans of a window with what each would take."""
+    layer = "" if report.layer == "panel" else f", {report.layer}"
+    title = f"seam plans of {report.window}{layer} on {plan.job.cloth(report.cloth).title}"
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), title=title, title_justify="left")
+    for heading in ("", "plan", "first panel"):
+        table.add_column(heading)
+    for heading in ("pieces", "layout", "buy"):
+        table.add_column(heading, justify="right")
+    table.add_column("allowed")
+    for offer in report.offers:
+        table.add_row(*seam_row(offer, report, plan.job.units))
+    return table
 
 
 def money(amount: object, currency: str) -> str:

@@ -212,6 +212,30 @@ class PanelForm(Form):
     cuts: tuple[float, ...] = ()
     seams: tuple[float, ...] = ()
     steps: tuple[Steps, ...] = ()
+    cut_width: float | None = None
+    seam_allowance: float | None = None
+
+
+class SeamOptionForm(Form):
+    """One seam plan of a window."""
+
+    plan: str
+    cuts: tuple[float, ...]
+    pieces: int
+    length: float | None = None
+    lower_bound: float | None = None
+    buy: BuyForm | None = None
+    chosen: bool = False
+    allowed_by: str = ""
+
+
+class SeamPlansForm(Form):
+    """The seam plans of a window on one cloth."""
+
+    window: str
+    layer: str
+    cloth: str
+    options: tuple[SeamOptionForm, ...]
 
 
 class WhatIfForm(Form):
@@ -242,6 +266,7 @@ class PlanForm(Form):
     sundries: tuple[SundryForm, ...] = ()
     headings: tuple[HeadingForm, ...] = ()
     panels: tuple[PanelForm, ...] = ()
+    seam_plans: tuple[SeamPlansForm, ...] = ()
     advice: tuple[Advice, ...] = ()
     what_if: tuple[WhatIfForm, ...] = ()
     order: Job | None = None

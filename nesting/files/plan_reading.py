@@ -23,13 +23,25 @@ from nesting.files.plan_form import (
     PieceForm,
     PlanForm,
     RepeatForm,
+    SeamPlansForm,
     WhatIfForm,
 )
 from nesting.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
 from nesting.packing.problem import Match
 from nesting.packing.result import Bound, Incumbent
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
-from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb, WhatIf
+from nesting.plan import (
+    Allowance,
+    Buy,
+    ClothLayout,
+    Laid,
+    LeftOut,
+    Plan,
+    RuleOfThumb,
+    SeamOffer,
+    SeamReport,
+    WhatIf,
+)
 from nesting.repeat import Repeat
 from nesting.units import Unit, grid, round_down, round_nearest, to_ticks, unit_ticks
 from nesting.washing import washed
@@ -162,6 +174,7 @@ def _plan(form: PlanForm) -> Plan:
         left_out=tuple(LeftOut(out.piece, out.copies, ticks(out.shortfall)) for out in form.left_out),
         panels=tuple(_panel(panel, ticks) for panel in form.panels),
         what_if=tuple(_what_if(one, ticks) for one in form.what_if),
+        seams=tuple(_seam_report(plans, ticks) for plans in form.seam_plans),
     )
 
 
@@ -360,4 +373,23 @@ def _panel(form: PanelForm, ticks: _Ticks) -> PanelPlan:
         cuts=tuple(ticks(cut) for cut in form.cuts),
         seams=tuple(ticks(seam) for seam in form.seams),
         steps=form.steps,
+        cut_width=ticks.maybe(form.cut_width),
+        seam_allowance=ticks.maybe(form.seam_allowance),
     )
+
+
+def _seam_report(form: SeamPlansForm, ticks: _Ticks) -> SeamReport:
+    offers = (
+        SeamOffer(
+            told=option.plan,
+            cuts=tuple(ticks(cut) for cut in option.cuts),
+            pieces=option.pieces,
+            length=ticks.maybe(option.length),
+            bound=ticks.maybe(option.lower_bound),
+            buy=None if option.buy is None else read_buy(option.buy, ticks.maybe(option.length), ticks.unit),
+            chosen=option.chosen,
+            allowed_by=option.allowed_by,
+        )
+        for option in form.options
+    )
+    return SeamReport(form.window, form.layer, form.cloth, tuple(offers))

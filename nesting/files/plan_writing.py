@@ -14,7 +14,7 @@ from nesting.design import Drift, drift_of, first_lines, start_line
 from nesting.files.cutting_writing import cutting_document
 from nesting.job import ClothFlaw, Job, LengthAtHand
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Steps
-from nesting.plan import Buy, ClothLayout, Laid, Plan, WhatIf
+from nesting.plan import Buy, ClothLayout, Laid, Plan, SeamReport, WhatIf
 from nesting.units import Unit, to_decimal
 
 SCHEMA: Final = "nesting-plan/1"
@@ -61,6 +61,7 @@ def plan_document(plan: Plan) -> Table:
         ],
         "headings": [_heading(heading, unit) for heading in plan.headings],
         "panels": [_panel(panel, unit) for panel in plan.panels],
+        "seam_plans": [_seam_plans(report, unit) for report in plan.seams],
         "advice": [
             {"kind": advice.kind, "text": advice.text, "window": advice.window, "cloth": advice.cloth}
             for advice in plan.advice
@@ -277,6 +278,27 @@ def _heading(heading: HeadingPlan, unit: Unit) -> Table:
     }
 
 
+def _seam_plans(report: SeamReport, unit: Unit) -> Table:
+    return {
+        "window": report.window,
+        "layer": report.layer,
+        "cloth": report.cloth,
+        "options": [
+            {
+                "plan": offer.told,
+                "cuts": [to_decimal(cut, unit) for cut in offer.cuts],
+                "pieces": offer.pieces,
+                "length": _maybe(offer.length, unit),
+                "lower_bound": _maybe(offer.bound, unit),
+                "buy": None if offer.buy is None else buy_document(offer.buy, unit),
+                "chosen": offer.chosen,
+                "allowed_by": offer.allowed_by,
+            }
+            for offer in report.offers
+        ],
+    }
+
+
 def _panel(panel: PanelPlan, unit: Unit) -> Table:
     return {
         "window": panel.window,
@@ -288,6 +310,8 @@ def _panel(panel: PanelPlan, unit: Unit) -> Table:
         "length": to_decimal(panel.length, unit),
         "cuts": [to_decimal(cut, unit) for cut in panel.cuts],
         "seams": [to_decimal(seam, unit) for seam in panel.seams],
+        "cut_width": _maybe(panel.cut_width, unit),
+        "seam_allowance": _maybe(panel.seam_allowance, unit),
         "arithmetic": [steps.line(unit) for steps in panel.steps],
         "steps": [_steps(steps) for steps in panel.steps],
     }

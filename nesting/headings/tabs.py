@@ -154,15 +154,14 @@ def facing_joins(
     fewest = count_widths(flat + 2 * seam, usable, seam)
     if fewest == 1 or how == "whole":
         return ()
-    first = fewest + (how == "more")
-    for parts in (first, first + 1):
-        if how == "long":
-            joins = _long_joins(making, flat, usable, keep_off, parts)
-        else:
-            joins = _clear_joins(making, _equal_joins(flat, seam, parts), keep_off)
-        if len(joins) == parts - 1 and _fit(making, flat, usable, joins):
-            return joins
-    return _equal_joins(flat, seam, fewest)
+    equal = [_clear_joins(making, _equal_joins(flat, seam, n), keep_off) for n in range(fewest, fewest + 3)]
+    tries = {
+        "long": (_long_joins(making, flat, usable, keep_off, fewest), *equal[:2]),
+        "more": (equal[1], equal[2], equal[0]),
+    }.get(how, equal[:2])
+    # Where no clear place is left for a join it is missing, and the parts on both sides of it are too long.
+    sound = (joins for joins in tries if _fit(making, flat, usable, joins))
+    return next(sound, _equal_joins(flat, seam, fewest))
 
 
 def _fit(making: Making, flat: int, usable: int, joins: tuple[Fraction, ...]) -> bool:
@@ -185,8 +184,8 @@ def _long_joins(
     for _ in range(parts - 1):
         furthest = reach + usable - 2 * making.seam
         near = (furthest - back for back in range(0, shift + 1, step))
-        found = next((at for at in near if _is_clear(at, clear, keep_off)), None)
-        if found is None or flat - found < shift:
+        found = next((at for at in near if at <= flat - shift and _is_clear(at, clear, keep_off)), None)
+        if found is None:
             break
         joins.append(found)
         reach = found

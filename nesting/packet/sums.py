@@ -11,6 +11,7 @@ from nesting.drawing.heading_strip import heading_figure, stretches
 from nesting.drawing.trace import trace
 from nesting.packet.facts import WindowFacts, listed, plural
 from nesting.packet.model import Block, Heading, Paragraph, Picture, Section, Table
+from nesting.packet.seam_plans import seam_plans
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Term
 from nesting.plan import Plan
 from nesting.units import Unit, format_length
@@ -49,7 +50,7 @@ def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
         )
     ]
     for each in facts:
-        blocks += _window(each)
+        blocks += _window(plan, each)
     loose = [piece for piece in plan.pieces if piece.window not in {each.window.name for each in facts}]
     if loose:
         blocks += [
@@ -59,7 +60,7 @@ def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
     return Section("arithmetic", "Arithmetic", tuple(blocks))
 
 
-def _window(facts: WindowFacts) -> Iterator[Block]:
+def _window(plan: Plan, facts: WindowFacts) -> Iterator[Block]:
     window, unit = facts.window, facts.unit
     yield Heading(window.name)
     yield Paragraph(
@@ -74,6 +75,7 @@ def _window(facts: WindowFacts) -> Iterator[Block]:
         yield Paragraph(
             _joined(facts, panels[0]), f"{listed([_name(panel) for panel in panels]).capitalize()}:"
         )
+    yield from seam_plans(plan, window.name)
     yield from _spacing(facts)
 
 
@@ -112,9 +114,24 @@ def _joined(facts: WindowFacts, panel: PanelPlan) -> str:
     return (
         f"{len(panel.cuts)} widths, from left to right {cuts}, joined with {seam} on each side of a seam; "
         f"the {'seam lies' if len(panel.seams) == 1 else 'seams lie'} {seams} from the left finished edge; "
-        f"{flat}. The whole width is at the leading edge and the part-width at the outer edge, where a "
-        "seam shows least."
+        f"{flat}. {_narrowest(facts, panel)}"
     )
+
+
+def _narrowest(facts: WindowFacts, panel: PanelPlan) -> str:
+    """Where in a panel its part-width is."""
+    first, last = panel.cuts[0], panel.cuts[-1]
+    if first == last:
+        return "It is cut alike from the middle to both sides." if len(panel.cuts) > 2 else "Both are alike."
+    leading = next(hanging.leading for hanging in facts.hangings if hanging.key == panel.key)
+    if leading is None:
+        return "The part-width is at one side."
+    if (first < last) == (leading == "right"):
+        return (
+            "The whole width is at the leading edge and the part-width at the outer edge, where a seam shows "
+            "least."
+        )
+    return "The part-width is at the leading edge and the whole width at the outer edge."
 
 
 Line = tuple[str, Steps]

@@ -37,6 +37,8 @@ from nesting.packing.stock import pack_stock
 MOST_APART = 12
 #: So many are looked at one by one, to see which are left.
 MOST_LISTED = 4096
+#: The part of the budget that the linear program over all selections may take.
+LINEAR = 0.3
 #: Seconds, or units of work, for the first look at a selection.
 GLANCE = 0.1
 #: The part of the budget for looking around before the best selections are searched.
@@ -162,7 +164,7 @@ class _Choosing:
             self._take(linear)
         KERNELS.prepare()
         work = packer.WORK_PER_PRICE * demand.core.width * demand.core.copies
-        bars = bars_over_all(demand, self._race.until(0.15 * self._race.budget.left, work))
+        bars = bars_over_all(demand, self._race.until(LINEAR * self._race.budget.left, work))
         if bars is not None:
             self._take(bars)
 

@@ -1,0 +1,164 @@
+"""Whether the widths that a plan document lists make up its panels, judged from its figures alone.
+
+Widths joined lose their seam allowances and must give what the panel needs; the pieces are those widths, sewn
+in that order; from one to the next a print moves on by its cut width less two allowances; the two panels of a
+pair are cut in the mirror.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from nesting.document import PlanDocument, TableReader
+from nesting.units import grid
+from nesting.violation import Kind, Violation
+
+
+@dataclass(frozen=True, slots=True)
+class _Panel:
+    """A panel as the document says it is made up; ``cuts`` from left to right."""
+
+    place: str
+    window: str
+    key: str
+    cuts: tuple[int, ...]
+    needed: int
+    seam: int
+
+    @property
+    def name(self) -> str:
+        return f'"{self.window}", {self.key} panel'
+
+
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """A width of a panel; ``beside`` names the pieces it is sewn to, ``x`` its place in the design."""
+
+    id: str
+    width: int
+    beside: tuple[str, ...]
+    x: int | None
+
+
+def check_panels(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
+    """What is wrong with the widths of the panels; a document need not say how they are made up."""
+    top = TableReader(document, "", plan.units)
+    panels = [panel for entry in top.tables("panels", ()) if (panel := _panel(entry))]
+    pieces = _faces(top)
+    for panel in panels:
+        yield from _check_width(panel)
+        for widths in pieces.get((panel.window, panel.key), []):
+            yield from _check_pieces(panel, widths)
+    yield from _check_mirror(panels, grid(plan.units))
+
+
+def _panel(entry: TableReader) -> _Panel | None:
+    needed, seam = (entry.length_or_none(key, None) for key in ("cut_width", "seam_allowance"))
+    if needed is None or seam is None:
+        return None
+    cuts = tuple(cut.length_of("cut") for cut in _lengths(entry, "cuts"))
+    return _Panel(entry.place, entry.text("window"), entry.text("key"), cuts, needed, seam)
+
+
+def _lengths(entry: TableReader, key: str) -> Iterator[TableReader]:
+    """A list of numbers as tables of one key each, so that each is read as a length."""
+    listed = entry.value(key)
+    wrapped = {key: [{"cut": each} for each in listed] if isinstance(listed, list | tuple) else listed}
+    yield from entry.like(wrapped).tables(key)
+
+
+def _faces(top: TableReader) -> dict[tuple[str, str], list[list[_Piece]]]:
+    """The widths of each panel of each window, one list for each set of pieces that stands for it."""
+    sets = defaultdict[tuple[str, str, str], list[_Piece]](list)
+    for entry in top.tables("pieces"):
+        if entry.text_or_none("role", None) != "panel" or entry.text_or_none("window", None) is None:
+            continue
+        base, _, _ = entry.text("id").rpartition("/")
+        match = entry.table("match")
+        beside = entry.value("joined_to", ())
+        sets[entry.text("window"), base.rpartition("/")[2], base].append(
+            _Piece(
+                entry.text("id"),
+                entry.size("width"),
+                tuple(str(each) for each in beside) if isinstance(beside, list | tuple) else (),
+                None if match is None else match.length_of("x"),
+            )
+        )
+    found = defaultdict[tuple[str, str], list[list[_Piece]]](list)
+    for (window, key, _), widths in sets.items():
+        found[window, key].append(widths)
+    return found
+
+
+def _check_width(panel: _Panel) -> Iterator[Violation]:
+    """Joined, the widths give at least what the panel needs."""
+    joined = sum(panel.cuts) - 2 * panel.seam * (len(panel.cuts) - 1)
+    if joined < panel.needed:
+        short = panel.needed - joined
+        yield Violation(
+            Kind.PANEL, f"{panel.name}: widths joined {joined}", f"{panel.needed}", short, panel.place
+        )
+
+
+def _check_pieces(panel: _Panel, widths: Sequence[_Piece]) -> Iterator[Violation]:
+    """The pieces are the widths of the panel, in the order in which they are sewn, and meet in the design."""
+    chain = _chain(widths)
+    if chain is not None and tuple(piece.width for piece in chain) != panel.cuts:
+        chain = chain[::-1]
+    if chain is None or tuple(piece.width for piece in chain) != panel.cuts:
+        listed = ", ".join(f'"{piece.id}"' for piece in widths)
+        yield Violation(Kind.PANEL, f"{panel.name}: {listed}", "the widths it is made up of", at=panel.place)
+        return
+    placed = [piece.x for piece in chain if piece.x is not None]
+    # Widths that read the same from either end may have been followed from the wrong one.
+    ways = [placed, placed[::-1]] if panel.cuts == panel.cuts[::-1] else [placed]
+    off = min(max(_steps_off(panel, way), default=0) for way in ways)
+    if off:
+        yield Violation(Kind.PANEL, f"{panel.name}: places in the design", "its seams", off, panel.place)
+
+
+def _steps_off(panel: _Panel, placed: Sequence[int]) -> Iterator[int]:
+    """How far each step from width to width is from cut width less two allowances."""
+    for cut, (one, other) in zip(panel.cuts, itertools.pairwise(placed), strict=False):
+        yield abs(other - one - (cut - 2 * panel.seam))
+
+
+def _chain(widths: Sequence[_Piece]) -> list[_Piece] | None:
+    """The pieces from one edge to the other as they are sewn; None where they are no single row."""
+    by_id = {piece.id: piece for piece in widths}
+    ends = [piece for piece in widths if len(piece.beside) <= 1]
+    if not ends:
+        return None
+    chain, seen = [ends[0]], {ends[0].id}
+    while len(chain) < len(widths):
+        further = [each for each in chain[-1].beside if each not in seen]
+        if len(further) != 1 or further[0] not in by_id or chain[-1].id not in by_id[further[0]].beside:
+            return None
+        chain.append(by_id[further[0]])
+        seen.add(further[0])
+    return chain if all(each in seen for piece in chain for each in piece.beside) else None
+
+
+def _check_mirror(panels: Sequence[_Panel], step: int) -> Iterator[Violation]:
+    """Left and right panel of a pair are cut in the mirror, to a step of the tape."""
+    by_key = {(panel.window, panel.key): panel for panel in panels}
+    for (window, key), panel in by_key.items():
+        side, _, number = key.partition("-")
+        other = by_key.get((window, f"right-{number}" if number else "right"))
+        if side != "left" or other is None:
+            continue
+        mirrored = other.cuts[::-1]
+        alike = len(mirrored) == len(panel.cuts)
+        off = max((abs(a - b) for a, b in zip(panel.cuts, mirrored, strict=False)), default=0)
+        if not alike or off > step:
+            yield Violation(
+                Kind.PANEL,
+                f"{panel.name}: its widths",
+                f"mirror of {other.name}",
+                off,
+                panel.place,
+            )

@@ -1,0 +1,393 @@
+"""Seam plans chosen together with the layout. Inches in comments, sums beside each check; data invented."""
+
+from __future__ import annotations
+
+import copy
+import json
+from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from orders import a_bolt, a_cloth, a_job, a_window, bare_window, inch
+from rich.console import Console
+
+from nesting.check import check_plan_document
+from nesting.commands.tables import plan_table
+from nesting.errors import DoesNotFitError
+from nesting.files import plan_document, read_plan
+from nesting.job import Cloth, Extra, FacingOrder, Hem, Job, Window
+from nesting.packet.model import Paragraph, Table
+from nesting.packet.seam_plans import seam_plans
+from nesting.packing import Status
+from nesting.piece import Piece
+from nesting.plan import ClothLayout, Plan, SeamReport
+from nesting.planner import Effort, plan
+from nesting.repeat import Repeat
+from nesting.seam_plans import SeamPlan, planned
+from nesting.seams import OneWidth, total_width
+from nesting.units import SIXTEENTH, YARD
+from nesting.violation import Kind
+
+EIGHTH = YARD // 8
+
+
+def planned_job(job: Job, work: float = 3.0) -> Plan:
+    made = plan(job, effort=Effort(work=work, workers=1))
+    assert check_plan_document(plan_document(made)) == ()
+    return made
+
+
+def layout_of(made: Plan, key: str = "face") -> ClothLayout:
+    return next(layout for layout in made.layouts if layout.cloth.key == key)
+
+
+def proven(made: Plan, key: str = "face") -> int:
+    layout = layout_of(made, key)
+    assert layout.status is Status.OPTIMAL
+    assert layout.length is not None
+    return layout.length
+
+
+def report_of(made: Plan, window: str = "East window") -> SeamReport:
+    return next(report for report in made.seams if (report.window, report.layer) == (window, "panel"))
+
+
+def cuts_of(made: Plan, window: str = "East window") -> list[tuple[int, ...]]:
+    return [panel.cuts for panel in made.panels if panel.window == window]
+
+
+def plain_cloth(width: int | str = 54, **more: Any) -> Cloth:
+    return a_cloth(a_bolt(inch(width), sold_by=EIGHTH), **more)
+
+
+def panel_of(need: int | str, name: str = "East window", length: int = 60, **said: Any) -> Window:
+    """A pair of bare panels of that cut width: the rod is as long as both, the fullness 1."""
+    rod = {"rod": 2 * inch(need), "fullness": Fraction(1), "finished_length": inch(length)}
+    return bare_window(**{"name": name, **rod, **said})
+
+
+# Widths shared
+
+
+def test_e15_two_narrow_strips_share_one_width() -> None:
+    # School exercise "Math in the Work Place": 72 x 48 window, fullness 3, two panels, 3 in all for side
+    # hems, 1/2 seams, 54 all usable, cut 58. Each panel needs 36 x 3 + 1 1/2 = 109 1/2; two widths joined
+    # give 107, so three: 54 + 54 + 3 1/2. Both strips of 3 1/2 share a width: 2 + 2 + 1 = 5 widths, 5 x 58
+    # = 290; each panel by itself takes 3, so 6 x 58 = 348. A strip is not to show less than 6: it is cut
+    # wider, and the width beside it narrower, which changes nothing of that.
+    hem = Hem(inch("3/4"), 1)
+    for least, strip in ((0, "3 1/2"), (inch(6), "7 1/4")):
+        window = bare_window(
+            rod=inch(72), fullness=Fraction(3), leading_hem=hem, outer_hem=hem, seam=inch("1/2"),
+            finished_length=inch(58), least_part_width=least,
+        )  # fmt: skip
+        made = planned_job(a_job(window, cloths=(plain_cloth(),)))
+        assert proven(made) == inch(290)
+        left, right = cuts_of(made)
+        assert left == right[::-1]
+        # 6 to show, 1/2 seam, 3/4 hem.
+        assert left[0] == inch(strip)
+        rule = layout_of(made).rule_of_thumb
+        assert rule is not None
+        assert rule.length == inch(348)
+
+
+def test_strips_of_three_windows_share_widths() -> None:
+    # Six panels of 72 = 54 + 18, seams not counted, all 60 long. Three strips of 18 fill a width: 6 + 2 = 8
+    # widths, 480; each panel by itself takes two, 12 x 60 = 720. The area is 6 x 72 / 54 = 8 widths:
+    # proven.
+    windows = [panel_of(72, name) for name in ("East", "South", "West")]
+    made = planned_job(a_job(*windows, cloths=(plain_cloth(),)))
+    assert proven(made) == inch(480)
+    rule = layout_of(made).rule_of_thumb
+    assert rule is not None
+    assert rule.length == inch(720)
+
+
+# Two strips, where the maker allows them
+
+
+def test_two_strips_where_one_cannot_be_shared() -> None:
+    # Panels of 84 = 54 + 30; two 30s do not share a width, so each pair takes 4, two pairs 8: 480. With two
+    # strips of 15 in one pair, 30 15 | 30 15 | 15 15 take three widths beside four full ones: 7, which is
+    # 420, and 4 x 84 / 54 = 6.2 says that 6 are not enough. Two strips in both would take no less.
+    windows = [panel_of(84, name, part_pieces=2) for name in ("East window", "West window")]
+    made = planned_job(a_job(*windows, cloths=(plain_cloth(),)))
+    assert proven(made) == inch(420)
+    plain = planned_job(a_job(*(replace(w, part_pieces=1) for w in windows), cloths=(plain_cloth(),)))
+    assert proven(plain) == inch(480)
+    pairs = sorted(cuts_of(made, window.name) for window in windows)
+    one, two = (inch(30), inch(54)), (inch(15), inch(15), inch(54))
+    assert pairs == [[two, two[::-1]], [one, one[::-1]]]
+
+
+def test_what_the_rules_bar_is_priced_and_offered() -> None:
+    # As above: 480 and 2 for squaring are bought as 13 1/2 yd, 420 and 2 as 11 3/4 yd.
+    windows = [panel_of(84, name) for name in ("East window", "West window")]
+    made = planned_job(a_job(*windows, cloths=(plain_cloth(),)))
+    plain, two = report_of(made).offers
+    assert (plain.told, plain.chosen, plain.length) == ("part-width at the outer edge", True, inch(480))
+    assert (two.told, two.allowed_by) == ("part-width of two strips at the outer edge", "part_pieces = 2")
+    assert (two.length, two.bound) == (inch(420), inch(420))
+    assert two.buy is not None
+    assert two.buy.quantity == Fraction(47, 4)
+    offer = "part-width of two strips at the outer edge would take 1 3/4 yd less; part_pieces = 2 allows it"
+    assert [a.text for a in made.advice if a.window == "West window" and "strips" in a.text] == [offer]
+
+
+# Where the part-width goes
+
+
+def printed() -> Cloth:
+    bolt = a_bolt(inch(54), match=inch(54), sold_by=EIGHTH)
+    return a_cloth(bolt, repeat=Repeat(inch(25), inch(54)), start=0)
+
+
+def single(name: str, **said: Any) -> Window:
+    """A panel of 74 = 54 + 20 drawn to the left, 100 long: four repeats of 25."""
+    base = {"rod": inch(74), "fullness": Fraction(1), "finished_length": inch(100), "draw": "left"}
+    return bare_window(**{"name": name, **base, **said})
+
+
+def test_on_a_print_a_strip_at_the_leading_edge_shares_a_width() -> None:
+    # The design is 54 wide, as the cloth. Full widths lie at 0; a strip to the left of one comes from the
+    # right of its width, 34 to 54. Two windows have the same strip, so they do not share: 4 x 100. With one
+    # of them at the leading edge, to the right of its full width, it comes from 0 to 20 and the two share:
+    # 300.
+    by_rule = planned_job(a_job(single("East window"), single("West window"), cloths=(printed(),)))
+    assert proven(by_rule) == inch(400)
+    windows = [single(name, part_at="free") for name in ("East window", "West window")]
+    made = planned_job(a_job(*windows, cloths=(printed(),)))
+    assert proven(made) == inch(300)
+    both = [cuts_of(made, name)[0] for name in ("East window", "West window")]
+    assert sorted(both) == [(inch(20), inch(54)), (inch(54), inch(20))]
+
+
+def test_the_leading_edge_may_be_ordered() -> None:
+    made = planned_job(a_job(single("East window", part_at="leading"), cloths=(printed(),)))
+    assert cuts_of(made) == [(inch(54), inch(20))]
+    (strip,) = [piece for piece in made.pieces if piece.width == inch(20)]
+    assert "part-width at the leading edge" in strip.notes
+    # It lies to the right of its full width and is numbered from the leading edge.
+    assert strip.id == "east-window/single/1"
+
+
+def test_a_pair_with_strips_at_both_sides_hangs_in_the_mirror() -> None:
+    # 80 = 13 + 54 + 13; with seams of 1/2 the strips are (80 - 54 + 2) / 2 = 14.
+    window = panel_of(80, part_at="sides", seam=inch("1/2"))
+    made = planned_job(a_job(window, cloths=(plain_cloth(),)))
+    assert cuts_of(made) == [(inch(14), inch(54), inch(14))] * 2
+    # A sixteenth more: one strip is a step of the tape wider, on opposite sides.
+    made = planned_job(a_job(panel_of("80 1/16", part_at="sides"), cloths=(plain_cloth(),)))
+    left, right = cuts_of(made)
+    assert left == right[::-1]
+    assert sum(left) == inch("80 1/16")
+
+
+# How wide it is
+
+
+def test_a_gap_is_made_for_a_piece_that_reaches_beyond() -> None:
+    # What lies beside a narrowed width fits beside a part-width too, unless it is longer than the panel.
+    # Cloth 10 wide, a panel of 16 = 10 + 6, 10 long, and a strip of 2 x 20: the 10 has its rows to itself,
+    # the strip lies beside the 6: 10 + 20 = 30. Cut as 8 + 8, one above the other, it lies beside both: 20.
+    window = bare_window(rod=inch(16), fullness=Fraction(1), finished_length=inch(10), draw="left")
+    strip = Extra("Strip", "face", inch(2), inch(20), turnable=False)
+    for width, length, cuts in (("free", 20, (8, 8)), ("least", 30, (6, 10))):
+        ordered = replace(window, part_width=width)  # type: ignore[arg-type]
+        made = planned_job(a_job(ordered, cloths=(plain_cloth(10),), extras=(strip,)))
+        assert proven(made) == inch(length)
+        assert cuts_of(made) == [tuple(map(inch, cuts))]
+
+
+# The rules of a plan
+
+needs = st.integers(inch(20), inch(400)).map(lambda ticks: ticks // SIXTEENTH * SIXTEENTH)
+plans = st.builds(
+    SeamPlan,
+    st.sampled_from(("outer", "leading", "sides")),
+    st.one_of(st.none(), st.integers(1, 54 * 16).map(lambda steps: steps * SIXTEENTH)),
+    st.sampled_from((1, 2)),
+)
+
+
+@given(needs, plans, st.sampled_from((0, inch(3), inch(8))), st.sampled_from((0, inch("1/2"))))
+def test_every_plan_gives_the_width_and_no_sliver(need: int, plan: SeamPlan, least: int, seam: int) -> None:
+    cloth = OneWidth(inch(54), inch(54), seam, SIXTEENTH)
+    try:
+        widths = planned(plan, need, cloth, "exact", least)
+    except DoesNotFitError:
+        return
+    assert total_width(widths, seam) == need
+    assert all(0 < width.cut <= cloth.full for width in widths)
+    strips = [width.cut for width in widths if width.kind == "part"]
+    # Where a sliver is widened at its neighbour's cost, that one is never made a sliver itself.
+    assert all(strip >= min(least, cloth.full // 4) - SIXTEENTH for strip in strips)
+    if plan.pieces == 2 and plan.at != "sides" and strips:
+        assert len(strips) == 2
+        assert min(strips) >= least
+
+
+def test_a_strip_narrower_than_the_least_is_no_plan() -> None:
+    # 84 = 54 + 30, in strips of 15; 16 are to show.
+    made = planned_job(a_job(panel_of(84, part_pieces=2, least_part_width=inch(16)), cloths=(plain_cloth(),)))
+    assert not any("two strips" in offer.told for report in made.seams for offer in report.offers)
+    assert cuts_of(made) == [(inch(30), inch(54)), (inch(54), inch(30))]
+
+
+@pytest.mark.parametrize(("mode", "strip"), [("half", 27), ("whole", 54)])
+def test_half_and_whole_widths_leave_nothing_to_choose(mode: str, strip: int) -> None:
+    # 70 = 54 + 16, up to half a width, or to a whole one.
+    made = planned_job(a_job(panel_of(70, widths=mode, part_at="free"), cloths=(plain_cloth(),)))
+    assert cuts_of(made)[0] == (inch(strip), inch(54))
+    assert made.seams == ()
+
+
+# Facings
+
+
+def faced(**said: Any) -> Window:
+    """One panel 60 wide and 20 long, with a facing of 61 x 4 1/2."""
+    base: dict[str, Any] = {
+        "rod": inch(60), "fullness": Fraction(1), "finished_length": inch(20), "draw": "left",
+        "bottom_hem": Hem(0, 0), "leading_hem": Hem(0, 0), "outer_hem": Hem(0, 0), "heading": "back-tab",
+    }  # fmt: skip
+    return a_window(**{**base, **said})
+
+
+def facings(made: Plan) -> list[Piece]:
+    return [piece for piece in made.pieces if piece.role == "facing"]
+
+
+def test_a_facing_is_cut_along_the_cloth_where_it_may_lie_so() -> None:
+    # Of a cloth without nap, 20 wide, for the facing alone: 61 in one piece is 61 long. In four equal parts
+    # the joins come at 15, 30 and 45. Tabs of 2 lie at every 6 2/9 from 2 on, so that 14 4/9 and 45 5/9
+    # keep joins 2 away: these move to 16 1/2 and 43 1/2. Parts of 17 1/2, 14 1/2, 14 1/2, 17 1/2 lie turned
+    # side by side, 4 x 4 1/2 = 18 across, and take 17 1/2. Least cloth comes before fewest pieces.
+    trim = a_cloth(a_bolt(inch(20), sold_by=EIGHTH), key="trim")
+    window = faced(facing=FacingOrder(cloth="trim"))
+    made = planned_job(a_job(window, cloths=(plain_cloth(70), trim)))
+    report = next(report for report in made.seams if report.cloth == "trim")
+    told = [(offer.told, offer.length, offer.chosen) for offer in report.offers]
+    assert told[0] == ("facing in one piece, cut along the cloth", inch(61), False)
+    assert told[1] == ("facing in equal parts", inch("17 1/2"), True)
+    assert sum(piece.copies for piece in facings(made)) == 4
+
+
+def test_of_equal_length_the_fewest_pieces() -> None:
+    # In the gap beside a panel of 60 x 80 on 64 3/4: 4 3/4 wide and 80 long, which takes the 61 in one
+    # piece.
+    window = faced(finished_length=inch("79 1/2"), facing=FacingOrder())
+    made = planned_job(a_job(window, cloths=(plain_cloth("64 3/4"),)))
+    assert [piece.copies for piece in facings(made)] == [1]
+
+
+# Many windows
+
+
+def test_a_dozen_windows_with_rules_wide_open_get_a_layout() -> None:
+    windows = [
+        panel_of(60 + 3 * number, f"Window {number}", 50 + number, part_at="free", part_pieces=2)
+        for number in range(12)
+    ]
+    job = a_job(*windows, cloths=(plain_cloth(),))
+    made = planned_job(job, work=6.0)
+    by_rule = planned_job(
+        replace(job, windows=tuple(replace(w, part_at=None, part_pieces=1) for w in windows)), work=6.0
+    )
+    chosen, ruled = layout_of(made).length, layout_of(by_rule).length
+    assert chosen is not None
+    assert ruled is not None
+    assert chosen < ruled
+    assert len(made.seams) == 12
+
+
+# The check
+
+
+@pytest.fixture(scope="module")
+def document() -> dict[str, Any]:
+    job = a_job(single("East window"), panel_of(80, "Pair", 100), cloths=(printed(),))
+    return plan_document(planned_job(job))
+
+
+def broken_kinds(document: dict[str, Any]) -> set[Kind]:
+    return {broken.kind for broken in check_plan_document(document)}
+
+
+def test_widths_that_do_not_make_up_the_panel_are_found(document: dict[str, Any]) -> None:
+    short = copy.deepcopy(document)
+    short["panels"][0]["cut_width"] += 1
+    assert broken_kinds(short) == {Kind.PANEL}
+    # A seam allowance that was forgotten in the sum.
+    sewn = copy.deepcopy(document)
+    sewn["panels"][0]["seam_allowance"] = 0.5
+    assert broken_kinds(sewn) == {Kind.PANEL}
+
+
+def test_pieces_that_are_not_the_widths_are_found(document: dict[str, Any]) -> None:
+    swapped = copy.deepcopy(document)
+    swapped["panels"][0]["cuts"] = [30, 44]
+    assert broken_kinds(swapped) == {Kind.PANEL}
+    loose = copy.deepcopy(document)
+    for piece in loose["pieces"]:
+        piece["joined_to"] = []
+    assert broken_kinds(loose) == {Kind.PANEL}
+
+
+def test_widths_that_do_not_meet_in_the_design_are_found(document: dict[str, Any]) -> None:
+    # The place of every width of one panel is moved a whole repeat: the layout stays in phase, and the
+    # seams meet. One width alone moved by a repeat: in phase, but 54 away from where its seam wants it.
+    moved = copy.deepcopy(document)
+    (strip,) = [piece for piece in moved["pieces"] if piece["id"] == "east-window/single/2"]
+    strip["match"]["x"] += 54
+    assert broken_kinds(moved) == {Kind.PANEL}
+
+
+def test_panels_that_are_no_mirror_images_are_found(document: dict[str, Any]) -> None:
+    turned = copy.deepcopy(document)
+    (left,) = [p for p in turned["panels"] if (p["window"], p["key"]) == ("Pair", "left")]
+    left["cuts"] = left["cuts"][::-1]
+    assert Kind.PANEL in broken_kinds(turned)
+
+
+def test_a_plan_need_not_say_how_panels_are_made_up(document: dict[str, Any]) -> None:
+    bare = {key: value for key, value in document.items() if key != "panels"}
+    assert check_plan_document(bare) == ()
+    for panel in (silent := copy.deepcopy(document))["panels"]:
+        del panel["seam_allowance"]
+        panel["cuts"] = []
+    assert check_plan_document(silent) == ()
+
+
+# What is shown
+
+
+def test_the_worksheet_names_the_plan_and_the_price_of_the_others() -> None:
+    windows = [panel_of(84, name) for name in ("East window", "West window")]
+    made = planned_job(a_job(*windows, cloths=(plain_cloth(),)))
+    table, note = seam_plans(made, "East window")
+    assert isinstance(table, Table)
+    assert table.rows == (
+        ("cut", "part-width at the outer edge", "30 + 54", "4", "480 in", "13 1/2 yd", "yes"),
+        ("", "part-width of two strips at the outer edge", "15 + 15 + 54", "6", "420 in (-60)", "11 3/4 yd",
+         "part_pieces = 2"),
+    )  # fmt: skip
+    assert isinstance(note, Paragraph)
+    assert "bar what names a key" in note.text
+    console = Console(width=160)
+    with console.capture() as shown:
+        console.print(plan_table(made))
+    assert "seam plans of East window on face" in shown.get()
+    assert "420 in (-60)" in shown.get()
+
+
+def test_seam_plans_are_read_back(tmp_path: Path) -> None:
+    made = planned_job(a_job(panel_of(84), cloths=(plain_cloth(),)))
+    file = tmp_path / "plan.json"
+    file.write_text(json.dumps(plan_document(made)))
+    assert read_plan(file).seams == made.seams
