@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Sequence
+from dataclasses import dataclass, replace
 
-from nesting.laying import Lay
-from nesting.packing import Incumbent, Result, Stop, pack
+from nesting.errors import NothingFoundError
+from nesting.laying import Lay, clear_of_selvage
+from nesting.packing import Incumbent, Observer, Placement, Problem, Result, Stop, pack, pack_across
 
 Listener = Callable[[str, Incumbent], object]
 """Told the cloth and each better layout or bound; returning False asks for an end."""
@@ -64,13 +65,23 @@ class Effort:
         self._left = max(0.0, self._left - weight)
         if self.interrupted:
             share, work = 0.0, None if self.work is None else 0.0
-        listener = None if quiet else self.listener
+        told = None if quiet else self._told(lay)
+        result = (self._across if lay.across else self._freely)(lay, share, work, told)
+        if self.work is not None and work is not None:
+            self.work -= work
+        return result
+
+    def _told(self, lay: Lay) -> Observer:
+        listener = self.listener
 
         def told(incumbent: Incumbent) -> object:
             wish = None if listener is None else listener(lay.cloth.title, incumbent)
             # An end is not granted before there is something to keep: a first layout comes at once.
             return None if incumbent.length is None else wish
 
+        return told
+
+    def _freely(self, lay: Lay, share: float, work: float | None, told: Observer | None) -> Result:
         result = pack(
             lay.problem,
             time_limit=share,
@@ -79,7 +90,78 @@ class Effort:
             work_limit=work,
             on_progress=None if self.interrupted else told,
         )
-        if self.work is not None and work is not None:
-            self.work -= work
         self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
         return result
+
+    def _across(self, lay: Lay, share: float, work: float | None, told: Observer | None) -> Result:
+        """Cut freely in half the time, for its bound and to tell the price; then across first."""
+        began = time.monotonic()
+        free = self._freely(lay, share / 2, None if work is None else work / 2, told)
+        if free.length is None:
+            return free
+        part, left = PartOfProblem.chosen(lay.problem, free), max(0.0, share - (time.monotonic() - began))
+        result = pack_across(
+            part.problem,
+            free=free.bound,
+            margins=lay.margins,
+            inside=part.numbers_of(lay.keep_inside),
+            time_limit=0.0 if self.interrupted else left,
+            workers=self.workers,
+            seed=self.seed,
+            work_limit=None if work is None else 0.0 if self.interrupted else work / 2,
+            on_progress=None if self.interrupted else told,
+        )
+        self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
+        if result.length is None:
+            return replace(result, bound=free.bound)
+        return replace(
+            result,
+            bound=result.bound if part.whole else free.bound,
+            stop=free.stop if self.interrupted else result.stop,
+            seconds=round(free.seconds + result.seconds, 3),
+            placements=part.in_whole(result.placements),
+            chosen=free.chosen,
+            free_length=min(result.length, _free_length(lay, free) or result.length),
+        )
+
+
+def _free_length(lay: Lay, free: Result) -> int | None:
+    """Of the layout that is cut freely, with nothing on the selvage that must keep off it."""
+    try:
+        return clear_of_selvage(lay, free).length
+    except NothingFoundError:
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class PartOfProblem:
+    """A problem without its choices: the parts of the options that were laid.
+
+    Attributes
+    ----------
+    problem
+        With those parts only.
+    parts
+        Their numbers in the whole problem.
+    whole
+        Nothing was left out.
+    """
+
+    problem: Problem
+    parts: tuple[int, ...]
+    whole: bool
+
+    @classmethod
+    def chosen(cls, problem: Problem, result: Result) -> PartOfProblem:
+        """The parts that a result lays."""
+        laid = tuple(sorted({placement.part for placement in result.placements}))
+        parts = tuple(problem.parts[number] for number in laid)
+        return cls(Problem(problem.strips, parts), laid, len(parts) == len(problem.parts))
+
+    def numbers_of(self, parts: Collection[int]) -> frozenset[int]:
+        """Numbers here of parts numbered in the whole."""
+        return frozenset(here for here, number in enumerate(self.parts) if number in parts)
+
+    def in_whole(self, placements: Sequence[Placement]) -> tuple[Placement, ...]:
+        """Placements with their parts numbered as in the whole."""
+        return tuple(replace(placement, part=self.parts[placement.part]) for placement in placements)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from nesting.check import check_layout
 from nesting.defaults import defaults_for
 from nesting.design import print_allowances
+from nesting.document_cutting import edge_to_edge
 from nesting.errors import CheckError, DoesNotFitError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job
 from nesting.margin import margin
@@ -22,6 +23,7 @@ from nesting.packing import (
     Result,
     Stop,
     Strip,
+    fill_bands,
     fill_leftover,
     misfits,
     status_of,
@@ -76,6 +78,21 @@ class Lay:
         """The pieces as parts on one open strip."""
         strip = Strip(self.usable, repeat=self.on_table.repeat, start=self.on_table.start)
         return Problem((strip,), tuple(self.part(piece) for piece in self.pieces), self.choices)
+
+    @property
+    def across(self) -> bool:
+        """Whether it must be cut across first."""
+        return self.job.cutting == "across-first"
+
+    @property
+    def margins(self) -> tuple[int, int]:
+        """What both edges take from the width for all pieces but those that reach out."""
+        return self.beyond // 2, self.beyond - self.beyond // 2
+
+    @property
+    def keep_inside(self) -> frozenset[int]:
+        """Numbers of the pieces that keep to the margins."""
+        return frozenset(at for at, piece in enumerate(self.pieces) if not _reaches_out(self, piece))
 
     @property
     def upright(self) -> frozenset[str]:
@@ -192,9 +209,12 @@ def layout_of(
     CheckError
         The layout breaks a rule: a fault of this program.
     """
-    result = _clear_of_selvage(lay, result)
     parts = tuple(lay.part(piece) for piece in lay.extras)
-    leftover = fill_leftover(_fenced(lay, result.length or 1), result, parts)
+    if lay.across:
+        leftover = fill_bands(lay.problem, result, parts, lay.margins, lay.keep_inside)
+    else:
+        result = clear_of_selvage(lay, result)
+        leftover = fill_leftover(_fenced(lay, result.length or 1), result, parts)
     placements = (*result.placements, *leftover.placements)
     pieces = (*lay.pieces, *lay.extras)
     _require_sound(lay, result, placements, leftover.placements)
@@ -219,6 +239,8 @@ def layout_of(
         railroaded=lay.railroaded,
         incumbents=result.incumbents,
         on_table=None if lay.table_bolt == lay.bolt else lay.table_bolt,
+        cutting=lay.job.cutting,
+        free_length=result.free_length,
     )
     return layout, tuple(out)
 
@@ -232,7 +254,7 @@ def _fenced(lay: Lay, length: int) -> Problem:
     return replace(problem, strips=(replace(problem.strips[0], flaws=flaws),))
 
 
-def _clear_of_selvage(lay: Lay, result: Result) -> Result:
+def clear_of_selvage(lay: Lay, result: Result) -> Result:
     """The layout with nothing on the selvage but the allowances of a panel's widths.
 
     Packing knows one width for all pieces. What it put too far out is laid anew, by itself or together
@@ -307,6 +329,13 @@ def _require_sound(
     if violations:
         listed = "\n".join(f"  - {violation}" for violation in violations[:20])
         raise CheckError(f'the layout of cloth "{lay.cloth.title}" failed its check:\n{listed}')
+    if lay.across and not edge_to_edge([_box(whole, placement) for placement in renumbered]):
+        raise CheckError(f'the layout of cloth "{lay.cloth.title}" cannot be cut across first')
+
+
+def _box(problem: Problem, at: Placement) -> tuple[int, int, int, int]:
+    width, length = problem.parts[at.part].size(at.turned)
+    return at.x, at.y, at.x + width, at.y + length
 
 
 def _laid(lay: Lay, piece: Piece, at: Placement) -> Laid:

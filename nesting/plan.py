@@ -8,7 +8,7 @@ from fractions import Fraction
 from importlib import import_module
 from typing import Literal
 
-from nesting.job import Bolt, Cloth, Job
+from nesting.job import Bolt, Cloth, Job, WayToCut
 from nesting.packing.result import Bound, Incumbent, Status, Stop
 from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Sundry
 from nesting.units import unit_ticks
@@ -110,6 +110,10 @@ class ClothLayout:
         selvage it is that much more than ``fit_to_cut``.
     on_table
         The bolt as it lies on the table, where washing has made it another.
+    cutting
+        The way in which it can be cut.
+    free_length
+        The best length found for the same pieces cut freely, where it is cut across first.
     """
 
     cloth: Cloth
@@ -128,6 +132,15 @@ class ClothLayout:
     railroaded: bool = False
     incumbents: tuple[Incumbent, ...] = ()
     on_table: Bolt | None = None
+    cutting: WayToCut = "free"
+    free_length: int | None = None
+
+    @property
+    def longer_than_free(self) -> int | None:
+        """What cutting across first costs in length; None where the layout is cut freely."""
+        if self.free_length is None or self.length is None:
+            return None
+        return self.length - self.free_length
 
     @property
     def full_width(self) -> int:

@@ -99,6 +99,16 @@ def sequence(job: Job, layout: ClothLayout) -> CuttingSequence:
     return CuttingSequence(tuple(actions), along, across)
 
 
+def price_words(layout: ClothLayout, unit: Unit) -> str:
+    """What cutting across first costs in length, beside the shortest layout found that is cut freely."""
+    price, free = layout.longer_than_free, layout.free_length
+    if price is None or free is None:
+        return ""
+    if price == 0:
+        return "no longer than cut freely"
+    return f"{format_length(price, unit)} longer than cut freely ({format_length(free, unit)})"
+
+
 def lanes(job: Job, layout: ClothLayout) -> tuple[Pull, ...]:
     """How a cloth wider than the table is drawn across it; as `pulls_of`, from selvage to selvage."""
     edge = max(0, layout.full_width - layout.usable) // 2

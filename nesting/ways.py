@@ -207,6 +207,8 @@ def best_of(cases: Sequence[Case], effort: Effort) -> Solved:
             raise DoesNotFitError(out_of_phase(lay))
         raise NothingFoundError(f'cloth "{lay.cloth.title}": no layout was found in the time: give it more')
     open_case, result = min(found, key=lambda pair: pair[1].length or 0)
+    free = [other.free_length for _, other in found if other.free_length is not None]
+    result = replace(result, free_length=min(free, default=None))
     bound = min((r.bound for _, r in results if not r.infeasible), key=lambda bound: bound.length)
     if len(results) > 1:
         # A certificate speaks of the pieces of one way of cutting only.

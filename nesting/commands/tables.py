@@ -18,6 +18,7 @@ from nesting.job import Job
 from nesting.piece import Advice, Piece
 from nesting.plan import Buy, ClothLayout, Comparison, Option, Plan, SeamReport
 from nesting.seam_words import seam_row
+from nesting.sequence import price_words
 from nesting.units import Unit, format_length, format_quantity, round_up, to_decimal, unit_ticks
 from nesting.units import grid as tape_step
 
@@ -95,6 +96,8 @@ def _buying(plan: Plan, layout: ClothLayout) -> RenderableType:
     grid.add_row("proven least", proven(layout, unit))
     if layout.rule_of_thumb is not None:
         grid.add_row("rule of thumb", _against_rule(layout, unit))
+    if layout.longer_than_free is not None:
+        grid.add_row("across first", price_words(layout, unit))
     grid.add_row("unused", f"{float(100 * layout.waste):.1f} % of the layout")
     return grid
 

@@ -17,6 +17,7 @@ from nesting.drawing.palette import CHALK, CLOTH, CLOTH_WEAVE, FADED, FLAW, FLAW
 from nesting.drawing.pointer import Pointer, draw_pointer
 from nesting.packing.result import Status
 from nesting.plan import Buy, ClothLayout, Plan
+from nesting.sequence import price_words
 from nesting.units import Unit, format_exact, format_length, format_quantity
 
 Cell = tuple[str, tuple[str, ...]]
@@ -62,11 +63,13 @@ def cells(plan: Plan, layout: ClothLayout) -> tuple[Cell, ...]:
         ("bolt width", _width_lines(layout, unit)),
         ("buy", _buy_lines(plan, layout)),
         ("length of the layout", (length, f"{float(layout.waste * 100):.1f} % of it unused")),
+        ("cut across first", (price_words(layout, unit),)),
         ("proven least", proof(layout, unit)),
         ("nap", _nap_lines(layout)),
         ("repeat", _repeat_lines(layout, unit)),
     ]
-    return tuple((caption, tuple(line for line in lines if line)) for caption, lines in listed)
+    said = ((caption, tuple(line for line in lines if line)) for caption, lines in listed)
+    return tuple((caption, lines) for caption, lines in said if lines)
 
 
 def _width_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:

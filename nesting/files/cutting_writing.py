@@ -33,8 +33,11 @@ def figures_document(layout: ClothLayout, unit: Unit) -> Table:
     """How easily a layout is cut, in figures."""
     boxes = [(laid.x, laid.y, laid.x + laid.width, laid.y + laid.length) for laid in layout.placements]
     ease = ease_of(boxes, layout.usable, layout.length or 0)
+    price = layout.longer_than_free
     return {
-        "way": "free",
+        "way": layout.cutting,
+        "free_length": None if layout.free_length is None else to_decimal(layout.free_length, unit),
+        "longer_than_free": None if price is None else to_decimal(price, unit),
         "cut_lines": ease.cut_lines,
         "across": ease.across,
         "longest_cut": to_decimal(ease.longest, unit),

@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from nesting.job import Job, Nap
+from nesting.job import Job, Nap, WayToCut
 from nesting.packing.result import Status, Stop
 from nesting.piece import Advice, Role, Side, Steps
 from nesting.units import Unit
@@ -132,6 +132,13 @@ class FlawForm(Form):
     length: float
 
 
+class CuttingForm(Form):
+    """How a layout is cut; its figures follow from the placements."""
+
+    way: WayToCut = "free"
+    free_length: float | None = None
+
+
 class LayoutForm(Form):
     """One cloth laid on one bolt."""
 
@@ -158,6 +165,7 @@ class LayoutForm(Form):
     buy: BuyForm | None = None
     rule_of_thumb: ThumbForm | None = None
     incumbents: tuple[IncumbentForm, ...] = ()
+    cutting: CuttingForm = CuttingForm()
     placements: tuple[LaidForm, ...]
 
 

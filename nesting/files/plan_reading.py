@@ -283,6 +283,8 @@ def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Tic
             for item in form.incumbents
         ),
         on_table=None if table == bolt else table,
+        cutting=form.cutting.way,
+        free_length=ticks.maybe(form.cutting.free_length),
     )
 
 

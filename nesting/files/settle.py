@@ -70,6 +70,7 @@ def settle_job(order: JobEntry, unit: Unit, untitled: str = "Drapes") -> Job:
         currency=order.currency or "",
         remarks=tuple(remarks),
         safety=order.safety,
+        cutting=order.cutting or "free",  # type: ignore[arg-type]
         table=_table(order.table),
     )
 

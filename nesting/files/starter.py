@@ -18,6 +18,7 @@ title = "Reading corner"
 units = "{units}"                       # in, cm or mm
 currency = "{currency}"
 # squaring = {squaring}                    # cut off to square the end of every bolt; so it is if left out
+# cutting = "across-first"        # straight cuts from edge to edge only; says how much cloth that costs
 # table = {{ length = {table}, width = {table_width} }}   # your cutting table: shows where to fold the cloth
 # safety = "usual"                # a margin to buy: {sold_one} or one repeat; or "10 %", or "none"
 # windows = "windows.csv"         # windows measured into a spreadsheet, one a row: nesting start --csv

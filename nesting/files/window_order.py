@@ -13,7 +13,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Margin, Number, OneOf, Size, Text
 from nesting.files.order import WORDS_OF_UNITS, ClothEntry, ExtraEntry, Table, entry, rows
-from nesting.job import Draw, HeadingName, PartAt, PartWidth, Railroad, Safety, Widths
+from nesting.job import Draw, HeadingName, PartAt, PartWidth, Railroad, Safety, WayToCut, Widths
 from nesting.units import INCH, METRE, TICKS_PER_MM
 
 _SMALL = METRE
@@ -264,6 +264,10 @@ class JobEntry(Table):
     )
     windows: Annotated[str | None, Text("windows.csv", most=400)] = entry(
         "A measurement list beside the job file, one window a row (CSV); its windows follow those below."
+    )
+    cutting: Annotated[str | None, OneOf(get_args(WayToCut))] = entry(
+        '"free" (default), or "across-first": cuts across the cloth from edge to edge first, then lengthwise '
+        "within each band, then across within each column."
     )
     table: TableEntry | None = entry("The cutting table: the marker is split into pulls of its length.")
     cloth: dict[str, ClothEntry] = Field(

@@ -11,7 +11,7 @@ from nesting.packet.facts import both_units, plural
 from nesting.packet.model import TICK_BOX, Block, Paragraph, Table
 from nesting.plan import ClothLayout
 from nesting.pulls import Pull, fold_words, table_length
-from nesting.sequence import Action, sequence
+from nesting.sequence import Action, price_words, sequence
 from nesting.units import Unit, format_length
 
 _HEADS: Final = ("step", "done", "at", "what to do")
@@ -79,4 +79,6 @@ def figures_words(layout: ClothLayout, unit: Unit) -> str:
             f" The largest offcut is {format_length(right - left, unit)} wide and "
             f"{format_length(high - low, unit)} long, from {format_length(low, unit)}."
         )
+    if layout.longer_than_free is not None:
+        said += f" It is cut across first, which makes it {price_words(layout, unit)}."
     return said

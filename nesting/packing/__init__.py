@@ -1,7 +1,6 @@
 """The packing engine: whole numbers only, nothing of windows or units.
 
-`pack` and `fill_leftover` bring in the solver, so they are loaded when first used; the data classes come
-at once.
+What packs brings in the solver, so it is loaded when first used; the data classes come at once.
 """
 
 from typing import TYPE_CHECKING, Any
@@ -10,6 +9,8 @@ from nesting.packing.problem import Choice, Flaw, Match, Part, Problem, Repeat, 
 from nesting.packing.result import Bound, Incumbent, Observer, Placement, Result, Status, Stop, status_of
 
 if TYPE_CHECKING:
+    from nesting.packing.across.leftover import fill_bands
+    from nesting.packing.across.pack import pack_across
     from nesting.packing.choosing import pack
     from nesting.packing.leftover import Leftover, fill_leftover
     from nesting.packing.reduce import misfits
@@ -30,17 +31,21 @@ __all__ = [
     "Status",
     "Stop",
     "Strip",
+    "fill_bands",
     "fill_leftover",
     "misfits",
     "pack",
+    "pack_across",
     "status_of",
 ]
 
 _LATER = {
     "Leftover": "nesting.packing.leftover",
+    "fill_bands": "nesting.packing.across.leftover",
     "fill_leftover": "nesting.packing.leftover",
     "misfits": "nesting.packing.reduce",
     "pack": "nesting.packing.choosing",
+    "pack_across": "nesting.packing.across.pack",
 }
 
 

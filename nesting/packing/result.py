@@ -159,6 +159,8 @@ class Result:
     stages
         With cloth at hand or optional parts: the objectives in their order. What is optional may be missing
         from ``placements``.
+    free_length
+        The best length found for the same parts cut in any way, where the layout is cut across first.
     """
 
     length: int | None
@@ -170,6 +172,7 @@ class Result:
     incumbents: tuple[Incumbent, ...] = ()
     infeasible: bool = False
     stages: tuple[Stage, ...] = ()
+    free_length: int | None = None
 
     @property
     def status(self) -> Status:

@@ -1,0 +1,141 @@
+"""More parts into what a layout in bands leaves free, so that it can still be cut across first."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+
+from nesting.packing.across.bands import Bench, Edges
+from nesting.packing.across.margins import reduced
+from nesting.packing.leftover import Leftover
+from nesting.packing.problem import Part, Problem
+from nesting.packing.reduce import Core, Spot
+from nesting.packing.result import Placement, Result
+
+
+@dataclass(slots=True)
+class _Column:
+    left: int
+    right: int
+    top: int
+
+
+@dataclass(slots=True)
+class _Band:
+    start: int
+    end: int
+    columns: list[_Column]
+
+    def place(self, bench: Bench, kind: int) -> tuple[Spot, _Column] | None:
+        """The lowest place on top of a column, or in a new one beside the last."""
+        found = list[tuple[tuple[int, int], Spot, _Column]]()
+        edge = max((column.right for column in self.columns), default=0)
+        for column in (*self.columns, _Column(edge, bench.core.width, self.start)):
+            spot = bench.place(kind, column.left, column.right, column.top, self.end)
+            if spot is not None:
+                found.append(((spot.y, spot.x), spot, column))
+        if not found:
+            return None
+        _, spot, column = min(found, key=lambda one: one[0])
+        return spot, column
+
+    def lay(self, bench: Bench, spot: Spot, column: _Column) -> None:
+        """Lay a piece there."""
+        top = bench.lay(spot)
+        if column in self.columns:
+            column.top = top
+        else:
+            self.columns.append(_Column(spot.x, spot.x + bench.core.size(spot)[0], top))
+
+
+def fill_bands(
+    problem: Problem,
+    result: Result,
+    more: Sequence[Part],
+    margins: tuple[int, int] = (0, 0),
+    inside: Collection[int] = (),
+) -> Leftover:
+    """As `nesting.packing.fill_leftover`, on top of columns and beside them.
+
+    Parameters
+    ----------
+    problem, result, margins, inside
+        A layout that `pack_across` found; further parts keep to the margins as well.
+    more
+        Further parts, in order of importance.
+    """
+    if result.length is None or not more:
+        return Leftover()
+    known, width = len(problem.parts), problem.strips[0].width - sum(margins)
+    fitting = [n for n, p in enumerate(more) if p.width <= width or (p.turnable and p.length <= width)]
+    whole = replace(problem, parts=(*problem.parts, *(more[n] for n in fitting)))
+    extras = range(known, known + len(fitting))
+    core, edges = reduced(whole, margins, {*inside, *extras}, set_apart=False)
+    if core is None:
+        return Leftover(over=tuple((number, part.length) for number, part in enumerate(more)))
+    directions = {problem.parts[p.part].arrow: p.turned for p in result.placements}
+    for arrow in core.open_arrows:
+        core = core.settled(arrow, directions.get(arrow, False))
+    where = {member: index for index, kind in enumerate(core.kinds) for member in kind.members}
+    bench = _as_laid(core, edges, where, result.placements)
+    bands = _bands(core, bench.spots)
+    limit = result.length // core.step_y
+    placed, over = list[Placement](), [(n, more[n].length) for n in range(len(more)) if n not in fitting]
+    for index, number in enumerate(fitting, known):
+        for copy in range(1, more[number].copies + 1):
+            kind = where[index, copy]
+            found = [(spot, band, at) for band in bands if (at := band.place(bench, kind)) for spot in at[:1]]
+            if not found:
+                beyond = bench.place(kind, 0, core.width, limit, None)
+                far = more[number].length // core.step_y
+                far = far if beyond is None else beyond.y + core.size(beyond)[1] - limit
+                over.append((number, far * core.step_y))
+                break
+            spot, band, at = min(found, key=lambda one: (one[0].y, one[0].x))
+            band.lay(bench, *at)
+            x, y = spot.x * core.step_x, spot.y * core.step_y
+            placed.append(Placement(known + number, copy, x, y, spot.turned))
+    return Leftover(tuple(placed), tuple(sorted(over)))
+
+
+def _as_laid(
+    core: Core, edges: Edges, where: dict[tuple[int, int], int], placements: Sequence[Placement]
+) -> Bench:
+    """The bench with the layout on it, and the phases it settled."""
+    bench = Bench(core, edges, {})
+    for at in sorted(placements, key=lambda p: (p.y, p.x)):
+        spot = Spot(where[at.part, at.copy], at.x // core.step_x, at.y // core.step_y, at.turned)
+        match = core.kinds[spot.kind].match
+        if match is not None and match.seam is not None and core.repeat is not None:
+            bench.seams.setdefault(match.seam, core.repeat.columns(spot.x, match.x)[1])
+        bench.lay(spot)
+    return bench
+
+
+def _bands(core: Core, spots: Sequence[Spot]) -> list[_Band]:
+    """Bands and columns as cuts from edge to edge part them."""
+    bands = list[_Band]()
+    for band in _parts(core, spots, 1):
+        low, high = min(s.y for s in band), max(s.y + core.size(s)[1] for s in band)
+        columns = [
+            _Column(
+                min(s.x for s in part),
+                max(s.x + core.size(s)[0] for s in part),
+                max(s.y + core.size(s)[1] for s in part),
+            )
+            for part in _parts(core, band, 0)
+        ]
+        # Cloth before a band, where it waits for the design, belongs to it.
+        bands.append(_Band(bands[-1].end if bands else min(0, low), high, columns))
+    return bands
+
+
+def _parts(core: Core, spots: Sequence[Spot], side: int) -> list[list[Spot]]:
+    parts, reached = list[list[Spot]](), 0
+    for spot in sorted(spots, key=lambda s: (s.x, s.y)[side]):
+        start = (spot.x, spot.y)[side]
+        if not parts or start >= reached:
+            parts.append([])
+        parts[-1].append(spot)
+        reached = max(reached, start + core.size(spot)[side])
+    return parts
