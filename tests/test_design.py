@@ -200,6 +200,34 @@ def test_the_command_takes_what_was_measured(
         assert (code, told in err) == (2, True), err
 
 
+def test_a_plan_is_made_again_without_its_job_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(order(*(window(name, "108") for name in "ABCD")), encoding="utf-8")
+
+    def run(command: str, *words: str) -> tuple[int, str, str]:
+        monkeypatch.setattr("sys.argv", ["nesting", command, *words])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        return (int(ended.value.code or 0), *capsys.readouterr())
+
+    budget = ("--work-limit", "1", "--workers", "1", "--format", "json")
+    assert run("plan", str(job), *budget, "-o", str(tmp_path / "out"))[0] == 0
+    job.unlink()
+    earlier = tmp_path / "out" / "plan.json"
+    code, out, _ = run("plan", str(earlier), *budget, "--measured", "face=126 1/4 over 5")
+    assert code == 0
+    # 494 3/4 as in the test above; the order is the same but for the repeat.
+    assert json.loads(out)["layouts"][0]["length"] == 494.75
+    assert run("pieces", str(earlier))[0] == 0
+    document = json.loads(earlier.read_text("utf-8"))
+    document["order"] = None
+    earlier.write_text(json.dumps(document), encoding="utf-8")
+    code, _, err = run("plan", str(earlier), *budget)
+    assert (code, "a plan that carries its order" in err) == (2, True)
+
+
 # Drift, bow and skew, cutting gap
 
 

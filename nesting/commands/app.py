@@ -32,7 +32,7 @@ from nesting.commands.flags import (
     WorkLimit,
 )
 from nesting.commands.live import Watch
-from nesting.commands.said import remeasured, with_margin
+from nesting.commands.said import job_of, remeasured, with_margin
 from nesting.commands.streams import INTERRUPTED, OWN_FAULT, answer, end, exit_code, say, speak_unicode
 from nesting.errors import CheckError, DoesNotFitError, Fault, JobError, LengthError, NestingError
 from nesting.job import Job
@@ -129,12 +129,12 @@ def plan(
     """Plan a job: what to buy, and where every piece lies; checked before it is shown."""
     from nesting.changes import what_if
     from nesting.check import check_plan_document
-    from nesting.files import cut_list_csv, plan_document, read_job
+    from nesting.files import cut_list_csv, plan_document
     from nesting.planner import Effort
     from nesting.planner import plan as make_plan
 
     _require_folder(folder)
-    job = remeasured(with_margin(read_job(job_file), safety), measured or (), starts or ())
+    job = remeasured(with_margin(job_of(job_file), safety), measured or (), starts or ())
     with _watching(job.units) as watch:
         effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)
         made = make_plan(job, effort=effort)
@@ -171,12 +171,11 @@ def compare(
     safety: SafetyFlag = None,
 ) -> None:
     """Compare the widths in which the cloths of a job are sold."""
-    from nesting.files import read_job
     from nesting.planner import Effort
     from nesting.planner import compare as make_comparison
 
     _require_folder(folder)
-    job = with_margin(read_job(job_file), safety)
+    job = with_margin(job_of(job_file), safety)
     further = _widths(job, widths)
     with _watching(job.units) as watch:
         effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)
@@ -215,10 +214,10 @@ def _widths(job: Job, text: str) -> tuple[int, ...]:
 def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = None) -> None:
     """List every piece to cut with its arithmetic; nothing is laid."""
     from nesting.cutting import cut
-    from nesting.files import piece_documents, pieces_csv, read_job
+    from nesting.files import piece_documents, pieces_csv
 
     _require_folder(folder)
-    job = read_job(job_file)
+    job = job_of(job_file)
     cutting = cut(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths})
     listed = pieces_csv(cutting.pieces, job.units)
     document = output.as_json(piece_documents(cutting.pieces, job.units))

@@ -40,7 +40,10 @@ def _finite(number: float | None) -> float | None:
     return number
 
 
-JobFile = Annotated[Path, typer.Argument(metavar="JOB", help="The job file (TOML); see `nesting start`.")]
+JobFile = Annotated[
+    Path,
+    typer.Argument(metavar="JOB", help="The job file (TOML; see `nesting start`), or a plan to make again."),
+]
 JobFiles = Annotated[
     list[Path], typer.Argument(metavar="JOBS...", help="Job files (TOML), and folders of them.")
 ]

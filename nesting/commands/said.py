@@ -1,4 +1,4 @@
-"""What flags say of a job beyond its file: a margin to buy, and what was measured on the table."""
+"""The job that a command is about: from its file or from an earlier plan, with what flags say beyond it."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import replace
 from fractions import Fraction
+from pathlib import Path
 from typing import Final
 
 from nesting.errors import Fault, JobError, LengthError
@@ -15,6 +16,24 @@ from nesting.remeasure import with_measured_repeat, with_start
 from nesting.units import parse_length, round_nearest
 
 _OVER: Final = re.compile(r"(?P<length>.+?)\s+over\s+(?P<count>[1-9]\d{0,2})")
+
+
+def job_of(file: Path) -> Job:
+    """The job of a TOML file, or the order that a plan (JSON) was made for, to be planned again.
+
+    Raises
+    ------
+    JobError
+        The file is no job, or a plan that does not carry its order.
+    """
+    from nesting.files import read_job, read_plan
+
+    if file.suffix.lower() != ".json":
+        return read_job(file)
+    job = read_plan(file).job
+    if not job.windows and not job.extras:
+        raise JobError([Fault("order", "", "a plan that carries its order, or the job file itself")], file)
+    return job
 
 
 def with_margin(job: Job, safety: str | None) -> Job:
