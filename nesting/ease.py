@@ -147,3 +147,21 @@ def _below(xs: Sequence[int], floors: Sequence[int], top: int) -> Iterator[Recta
             yield left, below, xs[at], top
         if floor < top and (not stack or stack[-1][1] > floor):
             stack.append((left, floor))
+
+
+def in_bands(boxes: Sequence[Rectangle]) -> bool:
+    """Whether the boxes lie in bands across, columns within a band, and rows within a column."""
+    bands = _stretches(boxes, 1)
+    columns = (column for band in bands for column in _stretches(band, 0))
+    return all(len(row) == 1 for column in columns for row in _stretches(column, 1))
+
+
+def _stretches(boxes: Sequence[Rectangle], side: int) -> list[list[Rectangle]]:
+    """The boxes parted wherever a line meets none of them."""
+    found, reached = list[list[Rectangle]](), 0
+    for box in sorted(boxes, key=lambda box: box[side]):
+        if not found or box[side] >= reached:
+            found.append([])
+        found[-1].append(box)
+        reached = max(reached, box[side + 2])
+    return found

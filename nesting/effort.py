@@ -7,12 +7,19 @@ import time
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 
+from nesting.check import check_layout
 from nesting.errors import NothingFoundError
 from nesting.laying import Lay, clear_of_selvage
-from nesting.packing import Incumbent, Observer, Placement, Problem, Result, Stop, pack, pack_across
+from nesting.packing import Incumbent, Observer, Placement, Problem, Result, Stop, pack, pack_across, tidy
 
 Listener = Callable[[str, Incumbent], object]
 """Told the cloth and each better layout or bound; returning False asks for an end."""
+
+
+#: The part of the budget that is kept to make layouts easier to cut.
+FOR_EASE = 0.05
+#: Of seconds, or units of work, left over, no more than this is spent on one layout to that end.
+MOST_EASE = 0.5
 
 
 @dataclass(slots=True)
@@ -39,10 +46,16 @@ class Effort:
     interrupted: bool = False
     _end: float = 0.0
     _left: float = 1
+    _kept: float = 0.0
 
     def start(self, problems: float) -> None:
-        """Begin; so many problems are to share the time."""
+        """Begin; so many problems are to share the time, but for what is kept to make them easier to cut."""
+        self._kept = FOR_EASE * (self.seconds if self.work is None else self.work)
         self._end = time.monotonic() + self.seconds
+        if self.work is None:
+            self._end -= self._kept
+        else:
+            self.work -= self._kept
         self._left = max(1, problems)
 
     def pack(self, lay: Lay, weight: float = 1, *, most: float = math.inf, quiet: bool = False) -> Result:
@@ -70,6 +83,32 @@ class Effort:
         if self.work is not None and work is not None:
             self.work -= work
         return result
+
+    def tidied(self, lay: Lay, result: Result) -> Result:
+        """The layout with places that are easier to cut, as long as it was; in a bounded time."""
+        problem = lay.problem
+        if result.length is None or self.interrupted or problem.choices or not problem.plain_purchase:
+            return result
+        spare = self.work if self.work is not None else max(0.0, self._end - time.monotonic())
+        budget = self._kept / 2 + min(MOST_EASE, spare)
+        if not lay.across:
+            result = clear_of_selvage(lay, result)
+        if check_layout(problem, result.placements, result.length):
+            # A fault is not to be smoothed over here: the check of the finished layout names it.
+            return result
+        self._kept /= 2
+        if self.work is not None:
+            self.work -= min(MOST_EASE, spare)
+        return tidy(
+            problem,
+            result,
+            across=lay.across,
+            margins=lay.margins,
+            inside=lay.keep_inside,
+            seconds=budget,
+            work=None if self.work is None else budget,
+            seed=self.seed,
+        )
 
     def _told(self, lay: Lay) -> Observer:
         listener = self.listener

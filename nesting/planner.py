@@ -151,6 +151,7 @@ def _settled(
         require_fit(lay)
         result = effort.pack(lay)
         bound = result.bound
+    result = effort.tidied(lay, result)
     plain = solved.plain
     rule = rule_of_thumb_for(job, plain.cutting.pieces, cloth.key, bolt, plain.sideways)
     return layout_of(lay, result, bound, rule)

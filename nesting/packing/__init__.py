@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from nesting.packing.choosing import pack
     from nesting.packing.leftover import Leftover, fill_leftover
     from nesting.packing.reduce import misfits
+    from nesting.packing.tidy import tidy
 
 __all__ = [
     "Bound",
@@ -37,6 +38,7 @@ __all__ = [
     "pack",
     "pack_across",
     "status_of",
+    "tidy",
 ]
 
 _LATER = {
@@ -46,6 +48,7 @@ _LATER = {
     "misfits": "nesting.packing.reduce",
     "pack": "nesting.packing.choosing",
     "pack_across": "nesting.packing.across.pack",
+    "tidy": "nesting.packing.tidy",
 }
 
 

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from nesting.packing.bed import SeamRoom
-from nesting.packing.race import Race
+from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Kind, Layout, Spot
 
 #: Units of work for one look at one kind; see `nesting.packing.race.Budget`.
@@ -107,13 +107,15 @@ class BandSearch:
         What must keep off the edges.
     seed
         Same seed, same layouts.
+    longest
+        Layouts beyond are given up.
 
     References
     ----------
     Coffman, Garey, Johnson, Tarjan, SIAM J. Computing 9 (1980) 808-826 (levels by decreasing length).
     """
 
-    def __init__(self, core: Core, edges: Edges, seed: int = 0) -> None:
+    def __init__(self, core: Core, edges: Edges, seed: int = 0, longest: int | None = None) -> None:
         self._core, self._edges = core, edges
         self._chance = random.Random(seed)
         room = SeamRoom(core)
@@ -129,15 +131,16 @@ class BandSearch:
         self._orders = [sorted(kinds, key=lambda i, key=key: key(core.kinds[i])) for key in keys]  # type: ignore[misc]
         self._tries = self._patience = 0
         self._order, self._chosen = list[int](), dict[str, int]()
+        self._longest = longest
         self._length: int | None = None
 
-    def first(self, race: Race) -> None:
+    def first(self, race: Host) -> None:
         """Every order once, nothing left to chance."""
         for order in self._orders:
             first = {seam: found[0] for seam, found in self._phases.items() if found}
             race.offer(self._core, self._build(race, order, first), "bands across")
 
-    def run(self, race: Race, stop: Callable[[], bool]) -> None:
+    def run(self, race: Host, stop: Callable[[], bool]) -> None:
         """Small changes to an order, kept when not worse, until ``stop()``; now and then a fresh one."""
         while not stop():
             if self._patience <= 0:
@@ -154,7 +157,7 @@ class BandSearch:
                 self._order, self._chosen, self._length = order, phases, length
                 race.offer(self._core, layout, "bands across, better orders")
 
-    def _restart(self, race: Race) -> None:
+    def _restart(self, race: Host) -> None:
         """The next sorted order, copy by copy where they are few, so that equal pieces may part."""
         order = self._orders[self._tries % len(self._orders)]
         if self._core.copies <= MOST_COPIES:
@@ -183,11 +186,12 @@ class BandSearch:
         else:
             order.insert(two, order.pop(one))
 
-    def _build(self, race: Race, order: Sequence[int], phases: Mapping[str, int]) -> Layout | None:
+    def _build(self, race: Host, order: Sequence[int], phases: Mapping[str, int]) -> Layout | None:
         if not all(self._phases.values()):
             return None
         making = _Making(Bench(self._core, self._edges, dict(phases)), order)
-        layout = making.bands(None if self._length is None else self._length)
+        known = [length for length in (self._length, self._longest) if length is not None]
+        layout = making.bands(min(known, default=None))
         race.budget.charge(WORK_PER_LOOK * making.bench.looks)
         return layout
 

@@ -1,0 +1,244 @@
+"""Among layouts of one length, one that is easier to cut: the length is settled and never changes.
+
+Candidates are bands across in many orders, where one is as short; then whole bands, and pieces one by one,
+are moved wherever that leaves fewer lines to cut or a larger offcut. What is easier, `nesting.ease` says.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import replace
+
+from nesting.ease import Rectangle, cut_lines, ease_of, in_bands
+from nesting.packing.across.bands import BandSearch
+from nesting.packing.across.margins import reduced
+from nesting.packing.problem import Part, Problem
+from nesting.packing.race import Budget
+from nesting.packing.reduce import Core, Layout
+from nesting.packing.result import Placement, Result
+from nesting.repeat import Repeat
+
+#: Units of work for one look at the lines of a layout, and at its offcuts, per piece.
+WORK_PER_LINES = 4e-6
+WORK_PER_ROOMS = 2e-5
+#: Of more pieces one look takes too long for a stage that must not be felt.
+MOST_TIDIED = 2000
+#: With more pieces than this they are not moved one by one.
+MOST_MOVED = 120
+#: Of more bands no other order is tried.
+MOST_BANDS = 40
+#: The part of the budget for whole new layouts in bands.
+FOR_BANDS = 0.4
+
+Key = tuple[int, int, int]
+
+
+def tidy(
+    problem: Problem,
+    result: Result,
+    *,
+    across: bool = False,
+    margins: tuple[int, int] = (0, 0),
+    inside: Collection[int] = (),
+    seconds: float = 1.0,
+    work: float | None = None,
+    seed: int = 0,
+) -> Result:
+    """The result with places that are easier to cut, as long as it was; the same where none are found.
+
+    Parameters
+    ----------
+    problem, result
+        One open strip, without choices or optional parts, and a layout of it; one with flaws is left alone.
+    across
+        Keep to layouts that are cut across first.
+    margins, inside
+        How far from the left and the right edge the parts numbered ``inside`` keep.
+    seconds, work, seed
+        What it may take; ``work`` in units of about a second of one core, whatever the clock says.
+    """
+    unfit = not result.placements or len(result.placements) > MOST_TIDIED or bool(problem.strips[0].flaws)
+    if result.length is None or unfit:
+        return result
+    bench = _Tidying(problem, result, across, (margins, frozenset(inside)), Budget(seconds, work))
+    bench.try_bands(seed)
+    bench.move_bands()
+    bench.move_pieces()
+    bench.move_bands()
+    return replace(result, placements=tuple(sorted(bench.best, key=lambda at: (at.part, at.copy))))
+
+
+class _Tidying:
+    """The best layout so far, and the budget."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        result: Result,
+        across: bool,
+        edges: tuple[tuple[int, int], frozenset[int]],
+        budget: Budget,
+    ) -> None:
+        self._problem, self._across, self._edges = problem, across, edges
+        self._width, self._length = problem.strips[0].width, result.length or 0
+        self.budget = budget
+        self.best: list[Placement] = list(result.placements)
+        self._key = self._key_of(self.best)
+
+    def _boxes(self, placements: Sequence[Placement]) -> list[Rectangle]:
+        return [_box(self._problem.parts[at.part], at) for at in placements]
+
+    def _key_of(self, placements: Sequence[Placement]) -> Key:
+        self.budget.charge(WORK_PER_ROOMS * len(placements))
+        return ease_of(self._boxes(placements), self._width, self._length).key
+
+    def _take(self, placements: list[Placement]) -> bool:
+        """Keep a layout of the same length if it is easier to cut."""
+        boxes = self._boxes(placements)
+        self.budget.charge(WORK_PER_LINES * len(boxes))
+        if len(cut_lines(boxes, self._width)) > self._key[0] or (self._across and not in_bands(boxes)):
+            return False
+        if max(box[3] for box in boxes) != self._length:
+            return False
+        key = self._key_of(placements)
+        if key >= self._key:
+            return False
+        self.best, self._key = placements, key
+        return True
+
+    # What a search of bands needs of its host.
+
+    def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
+        """A layout in bands, if it is as long as the one to be tidied."""
+        if layout is None or core.ticks(core.length_of(layout)) != self._length:
+            return False
+        return self._take(list(core.placements(layout)))
+
+    def try_bands(self, seed: int) -> None:
+        """Bands across in every order, then in better ones, no longer than the layout."""
+        if self.budget.left <= 0:
+            return
+        core, edges = reduced(self._problem, *self._edges)
+        if core is None or not core.kinds or (self._length // core.step_y - core.lone_length) <= 0:
+            return
+        turned = {self._problem.parts[at.part].arrow: at.turned for at in self.best}
+        for arrow in core.open_arrows:
+            core = core.settled(arrow, turned.get(arrow, False))
+        search = BandSearch(core, edges, seed, self._length // core.step_y - core.lone_length)
+        end = self.budget.left * (1 - FOR_BANDS)
+        search.first(self)
+        search.run(self, lambda: self.budget.left <= end)
+
+    def move_bands(self) -> None:
+        """Stretches between cuts from edge to edge in another order, or mirrored, until none gets better."""
+        better = True
+        while better and self.budget.left > 0:
+            better = False
+            bands = self._bands()
+            if not 1 < len(bands) <= MOST_BANDS:
+                return
+            for tried in self._other_orders(bands):
+                if self.budget.left <= 0:
+                    return
+                if self._take(tried):
+                    better = True
+                    break
+
+    def _bands(self) -> list[list[Placement]]:
+        found, reached = list[list[Placement]](), 0
+        for at in sorted(self.best, key=lambda at: at.y):
+            if not found or at.y >= reached:
+                found.append([])
+            found[-1].append(at)
+            reached = max(reached, _box(self._problem.parts[at.part], at)[3])
+        return found
+
+    def _other_orders(self, bands: list[list[Placement]]) -> Iterator[list[Placement]]:
+        """Each band at each other place, the end first; then each mirrored where nothing binds it."""
+        count = len(bands)
+        for to in reversed(range(count)):
+            for one in range(count):
+                if one != to:
+                    order = [*bands[:one], *bands[one + 1 :]]
+                    order.insert(to, bands[one])
+                    yield self._one_after_another(order)
+        for one, band in enumerate(bands):
+            parts = self._problem.parts
+            if all(parts[at.part].match is None and not self._bound(at) for at in band):
+                mirrored = [replace(at, x=self._width - _box(parts[at.part], at)[2]) for at in band]
+                yield [at for here in (*bands[:one], mirrored, *bands[one + 1 :]) for at in here]
+
+    def _bound(self, at: Placement) -> bool:
+        """Whether a piece keeps off the edges."""
+        margins, inside = self._edges
+        return any(margins) and at.part in inside
+
+    def _one_after_another(self, bands: list[list[Placement]]) -> list[Placement]:
+        """The bands in that order, each as near to the squared end as the design allows."""
+        repeat, base, found = self._problem.strips[0].repeat, 0, list[Placement]()
+        for band in bands:
+            shift = base - min(at.y for at in band)
+            if repeat is not None and any(self._problem.parts[at.part].match is not None for at in band):
+                shift = -(-shift // repeat.length) * repeat.length
+            moved = [replace(at, y=at.y + shift) for at in band]
+            base = max(_box(self._problem.parts[at.part], at)[3] for at in moved)
+            found += moved
+        return found
+
+    def move_pieces(self) -> None:
+        """Pieces moved one by one to where fewer lines are cut, until none gets better."""
+        if len(self.best) > MOST_MOVED:
+            return
+        better = True
+        while better and self.budget.left > 0:
+            better = False
+            for number in range(len(self.best)):
+                if self.budget.left <= 0:
+                    return
+                better |= self._move(number)
+
+    def _move(self, number: int) -> bool:
+        """One piece at the best of its places."""
+        at, moved = self.best[number], False
+        others = [*self.best[:number], *self.best[number + 1 :]]
+        for x, y in self._places(at, self._boxes(others)):
+            if self.budget.left <= 0:
+                return moved
+            moved |= self._take([*others[:number], replace(at, x=x, y=y), *others[number:]])
+        return moved
+
+    def _places(self, at: Placement, boxes: Sequence[Rectangle]) -> Iterator[tuple[int, int]]:
+        """Free places for a piece with an edge along those of others, in phase where it is matched."""
+        part, repeat = self._problem.parts[at.part], self._problem.strips[0].repeat
+        width, length = part.size(at.turned)
+        (left, right), inside = self._edges
+        low, high = (left, self._width - right) if at.part in inside else (0, self._width)
+        xs = {low, high - width, at.x, *(b[2] for b in boxes), *(b[0] - width for b in boxes)}
+        ys = {0, self._length - length, at.y, *(b[3] for b in boxes), *(b[1] - length for b in boxes)}
+        self.budget.charge(WORK_PER_LINES * len(boxes))
+        found = set[tuple[int, int]]()
+        for x in sorted(x for x in xs if low <= x <= high - width):
+            beside = sorted((b[1], b[3]) for b in boxes if b[0] < x + width and x < b[2])
+            for y in sorted(ys):
+                place = (x, y) if part.match is None or repeat is None else _in_phase(part, repeat, at, x, y)
+                if place is None or place in found or not 0 <= place[1] <= self._length - length:
+                    continue
+                found.add(place)
+                free = all(end <= place[1] or place[1] + length <= start for start, end in beside)
+                if free and place != (at.x, at.y):
+                    yield place
+
+
+def _box(part: Part, at: Placement) -> Rectangle:
+    width, length = part.size(at.turned)
+    return at.x, at.y, at.x + width, at.y + length
+
+
+def _in_phase(part: Part, repeat: Repeat, at: Placement, x: int, y: int) -> tuple[int, int] | None:
+    """The first place from ``y`` on with the phases that the piece has; None where x keeps it from them."""
+    match = part.match
+    assert match is not None
+    _, phase = repeat.columns(at.x, match.x)
+    if (match.seam is not None or repeat.step) and repeat.columns(x, match.x)[1] != phase:
+        return None
+    return x, repeat.first_y(y, x, match.x, match.y, repeat.phase_y(at.x, at.y, match.x, match.y))
