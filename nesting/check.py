@@ -22,6 +22,7 @@ from nesting.document_cutting import check_cutting
 from nesting.document_panels import check_panels
 from nesting.document_prints import check_sideways, part_of
 from nesting.document_rules import check_arrows, check_buying, check_every_copy, check_sizes, check_status
+from nesting.document_stock import check_stock
 from nesting.errors import NestingError, ProblemError
 from nesting.packing.problem import Match, Problem, Strip
 from nesting.packing.result import Bound, Placement
@@ -368,15 +369,16 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     laid on its cloth, unless it is optional or listed in ``left_out``; arrows agree with turns, with
     their group and with a one-way nap; the status follows from length and bound; what is bought
     covers length and allowances in whole selling steps, and costs quantity times price; what it says of
-    cutting holds (see `nesting.document_cutting`); the widths of a panel make it up, those of a pair in the
-    mirror (see `nesting.document_panels`).
+    cutting and of lengths at hand holds (see `nesting.document_cutting`, `nesting.document_stock`); the
+    widths of a panel make it up, those of a pair in the mirror (see `nesting.document_panels`).
 
     Parameters
     ----------
     document
         A plan as parsed from JSON, schema ``nesting-plan/1``; lengths go to the nearest tick. Read if
-        given: ``arrow_group`` of a piece; ``start``, ``flaws`` and ``at_hand_length`` of a layout;
-        ``allowances``, ``step`` and ``price`` of what is bought.
+        given: ``arrow_group`` and ``sets`` of a piece; ``start``, ``flaws``, ``lot``, ``at_hand_length`` and
+        ``start_reserve`` of a layout; ``allowances``, ``step`` and ``price`` of what is bought;
+        ``objectives``.
 
     Raises
     ------
@@ -395,6 +397,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *(broken for layout in plan.layouts for broken in _check_proof(plan, layout)),
         *check_cutting(plan, document),
         *check_panels(plan, document),
+        *check_stock(plan, document),
     )
 
 

@@ -14,11 +14,13 @@ from nesting.laying import layout_of
 from nesting.plan import Comparison, Option
 from nesting.thumb import LAYERS, rule_of_thumb_for
 from nesting.units import format_length
-from nesting.ways import Case, Solved, best_of, cases_of, refuse_at_hand
+from nesting.ways import Case, Solved, best_of, cases_of
 
 
 def compare(job: Job, *, widths: Sequence[int] = (), effort: Effort | None = None) -> Comparison:
-    """Each cloth of a job on every bolt on offer, and on further widths asked for.
+    """Each cloth of a job on every bolt on offer, and on further widths asked for, all of it bought.
+
+    Lengths at hand are left aside: what is compared are purchases.
 
     Parameters
     ----------
@@ -29,7 +31,6 @@ def compare(job: Job, *, widths: Sequence[int] = (), effort: Effort | None = Non
     effort
         How long to search, for all of them together.
     """
-    refuse_at_hand(job)
     effort = effort or Effort()
     trials = [(cloth, bolt, offered) for cloth in job.cloths for bolt, offered in _bolts(job, cloth, widths)]
     prepared = [_Trial(job, cloth, bolt, offered) for cloth, bolt, offered in trials]

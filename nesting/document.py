@@ -81,6 +81,7 @@ class LayoutEntry:
     bolt_width: int
     strip: Strip
     at_hand: str | None
+    lot: str | None
     length: int | None
     lower_bound: int | None
     status: Status
@@ -136,6 +137,11 @@ def read_plan_document(document: Mapping[str, Any]) -> PlanDocument:
     )
 
 
+def table_of(document: Mapping[str, Any], key: str, at: int, units: Unit) -> _Table:
+    """A table of a list of the document, which names its place in every fault."""
+    return tuple(_Table(document, "", units).tables(key))[at]
+
+
 def _piece(entry: _Table) -> PieceEntry:
     match = entry.table("match")
     return PieceEntry(
@@ -167,6 +173,7 @@ def _layout(entry: _Table, by_id: Mapping[str, PieceEntry]) -> LayoutEntry:
         bolt_width=entry.size("bolt_width"),
         strip=_strip(entry),
         at_hand=entry.text_or_none("at_hand"),
+        lot=entry.text_or_none("lot", None),
         length=entry.length_or_none("length"),
         lower_bound=entry.length_or_none("lower_bound"),
         status=Status(entry.one_of("status", tuple(Status))),
@@ -181,10 +188,13 @@ def _layout(entry: _Table, by_id: Mapping[str, PieceEntry]) -> LayoutEntry:
 
 def _strip(entry: _Table) -> Strip:
     repeat = entry.table("repeat")
+    there = entry.length_or_none("at_hand_length", None)
+    if there is not None:
+        there -= entry.length_or_none("start_reserve", None) or 0
     try:
         return Strip(
             entry.size("usable_width"),
-            entry.length_or_none("at_hand_length", None),
+            there,
             None if repeat is None else _repeat(repeat),
             tuple(
                 Flaw(item.length_of("x"), item.length_of("y"), item.size("width"), item.size("length"))

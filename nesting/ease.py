@@ -60,7 +60,7 @@ def ease_of(boxes: Sequence[Rectangle], width: int, length: int) -> Ease:
         Of the strip, and of the layout.
     """
     lines = cut_lines(boxes, width)
-    rooms = list(_largest_rooms(boxes, width, length))
+    rooms = list(largest_rooms(boxes, width, length))
     at_end = [room for room in rooms if room[3] == length]
     return Ease(
         cut_lines=len(lines),
@@ -109,7 +109,7 @@ def _joined(spans: list[tuple[int, int]]) -> Iterator[tuple[int, int]]:
     yield start, reached
 
 
-def _largest_rooms(boxes: Sequence[Rectangle], width: int, length: int) -> Iterator[Rectangle]:
+def largest_rooms(boxes: Sequence[Rectangle], width: int, length: int) -> Iterator[Rectangle]:
     """Free rectangles that cannot grow along the strip or across it, every largest one among them.
 
     A line sweeps along the strip over the ends of pieces. Over each stretch between two edges of pieces

@@ -72,13 +72,8 @@ class Effort:
         quiet
             Tell nobody of its layouts.
         """
-        part = weight / max(weight, self._left)
-        share = min(most, max(0.0, self._end - time.monotonic()) * part)
-        work = None if self.work is None else min(most, self.work * part)
-        self._left = max(0.0, self._left - weight)
-        if self.interrupted:
-            share, work = 0.0, None if self.work is None else 0.0
-        told = None if quiet else self._told(lay)
+        share, work = self._share(weight, most)
+        told = None if quiet else self._told(lay.cloth.title)
         result = (self._across if lay.across else self._freely)(lay, share, work, told)
         if self.work is not None and work is not None:
             self.work -= work
@@ -110,19 +105,42 @@ class Effort:
             seed=self.seed,
         )
 
-    def _told(self, lay: Lay) -> Observer:
+    def pack_problem(self, problem: Problem, title: str, weight: float = 1) -> Result:
+        """A problem of the cloth of that title, with its share of the time."""
+        share, work = self._share(weight, math.inf)
+        result = self._pack(problem, share, work, self._told(title))
+        if self.work is not None and work is not None:
+            self.work -= work
+        return result
+
+    def skip(self, problems: float) -> None:
+        """So many of those that were counted need not be packed after all."""
+        self._left = max(0.0, self._left - problems)
+
+    def _share(self, weight: float, most: float) -> tuple[float, float | None]:
+        """Seconds and units of work for the next problem."""
+        part = weight / max(weight, self._left)
+        share = min(most, max(0.0, self._end - time.monotonic()) * part)
+        work = None if self.work is None else min(most, self.work * part)
+        self._left = max(0.0, self._left - weight)
+        return (0.0, None if work is None else 0.0) if self.interrupted else (share, work)
+
+    def _told(self, title: str) -> Observer:
         listener = self.listener
 
         def told(incumbent: Incumbent) -> object:
-            wish = None if listener is None else listener(lay.cloth.title, incumbent)
+            wish = None if listener is None else listener(title, incumbent)
             # An end is not granted before there is something to keep: a first layout comes at once.
             return None if incumbent.length is None else wish
 
         return told
 
     def _freely(self, lay: Lay, share: float, work: float | None, told: Observer | None) -> Result:
+        return self._pack(lay.problem, share, work, told)
+
+    def _pack(self, problem: Problem, share: float, work: float | None, told: Observer | None) -> Result:
         result = pack(
-            lay.problem,
+            problem,
             time_limit=share,
             workers=self.workers,
             seed=self.seed,

@@ -82,13 +82,29 @@ class ClothFlaw:
 
 @dataclass(frozen=True, slots=True)
 class LengthAtHand:
-    """A length of cloth that is already there."""
+    """A length of cloth that is already there.
+
+    Attributes
+    ----------
+    length
+        From its squared end.
+    usable
+        Fit to cut across, where it differs from the bolt's.
+    lot
+        Its dye lot; lengths without one are taken to be of one lot of their own.
+    start
+        Height of the design at its squared end, where it is known.
+    repeat
+        The repeat along, where it was measured on this length.
+    """
 
     length: int
     name: str = ""
     usable: int | None = None
     lot: str | None = None
     flaws: tuple[ClothFlaw, ...] = ()
+    start: int | None = None
+    repeat: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +127,8 @@ class Bolt:
         The selling step, in ticks.
     at_hand, top_up
         Lengths already there; they are all there is unless ``top_up``.
+    lot
+        The dye lot of what can still be bought; None: another than those at hand.
     """
 
     width: int
@@ -121,6 +139,7 @@ class Bolt:
     sold_by: int = 0
     at_hand: tuple[LengthAtHand, ...] = ()
     top_up: bool = False
+    lot: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +172,8 @@ class Cloth:
         How far the print may be out.
     sideways_print
         Whether the design looks right turned sideways, so that panels may be cut railroaded.
+    one_lot
+        What must be cut from one dye lot: the pieces of a window, or those of a room.
     cutting_gap
         What every matched cut is longer by: a length, or "auto" for its own bow, skew and drift.
     """
@@ -175,6 +196,7 @@ class Cloth:
     tolerance: Tolerance | None = None
     cutting_gap: int | Literal["auto"] | None = None
     sideways_print: bool = False
+    one_lot: Literal["window", "room"] = "window"
 
     @property
     def title(self) -> str:
@@ -309,6 +331,7 @@ class Window:
     lining_style: Literal["tucked", "tube"] = "tucked"
     bands: tuple[Band, ...] = ()
     tiebacks: tuple[Tieback, ...] = ()
+    priority: int = 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -325,6 +348,7 @@ class Extra:
     matched: bool = False
     turnable: bool | None = None
     optional: bool = False
+    priority: int = 1
 
 
 @dataclass(frozen=True, slots=True)

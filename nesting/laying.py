@@ -92,13 +92,18 @@ class Lay:
     @property
     def keep_inside(self) -> frozenset[int]:
         """Numbers of the pieces that keep to the margins."""
-        return frozenset(at for at, piece in enumerate(self.pieces) if not _reaches_out(self, piece))
+        return frozenset(at for at, piece in enumerate(self.pieces) if not reaches_out(self, piece))
 
     @property
     def upright(self) -> frozenset[str]:
         """Arrow groups with joined widths: cut sideways, a panel would be one run and not joined."""
         joined = (piece for piece in self.pieces if piece.role in LAYERS and piece.joined_to)
         return frozenset(piece.arrow_group for piece in joined if piece.arrow_group is not None)
+
+    @property
+    def squaring(self) -> int:
+        """What is cut off to square the end of a bolt."""
+        return self.job.squaring if self.job.squaring is not None else defaults_for(self.job.units).squaring
 
     def part(self, piece: Piece) -> Part:
         """A piece as a part of the problem; one that lies sideways in its print, as it lies."""
@@ -227,7 +232,7 @@ def layout_of(
         cloth=lay.on_table,
         bolt=lay.bolt,
         usable=lay.usable,
-        placements=tuple(_laid(lay, pieces[p.part], p) for p in placements),
+        placements=tuple(laid_of(lay.on_table.repeat, pieces[p.part], p) for p in placements),
         length=length,
         bound=bound,
         status=status_of(length, bound.length),
@@ -235,7 +240,7 @@ def layout_of(
         seconds=result.seconds,
         buy=None if length is None else buy_for(lay, length),
         rule_of_thumb=rule,
-        squaring=_squaring(lay.job),
+        squaring=lay.squaring,
         railroaded=lay.railroaded,
         incumbents=result.incumbents,
         on_table=None if lay.table_bolt == lay.bolt else lay.table_bolt,
@@ -261,7 +266,7 @@ def clear_of_selvage(lay: Lay, result: Result) -> Result:
     with all that may move, whichever is shorter; the layout may grow. The bound holds as it stands: it
     is that of a wider choice of places.
     """
-    bound_to_seams = {at for at, piece in enumerate(lay.pieces) if _reaches_out(lay, piece)}
+    bound_to_seams = {at for at, piece in enumerate(lay.pieces) if reaches_out(lay, piece)}
     left = lay.beyond // 2
 
     def inside(at: Placement) -> bool:
@@ -278,7 +283,7 @@ def clear_of_selvage(lay: Lay, result: Result) -> Result:
     return min(tries, key=lambda again: again.length or 0)
 
 
-def _reaches_out(lay: Lay, piece: Piece) -> bool:
+def reaches_out(lay: Lay, piece: Piece) -> bool:
     """Whether a piece may lie on the selvage: the widths joined in a panel, and what is as wide as they."""
     return (
         piece.match is not None
@@ -338,8 +343,9 @@ def _box(problem: Problem, at: Placement) -> tuple[int, int, int, int]:
     return at.x, at.y, at.x + width, at.y + length
 
 
-def _laid(lay: Lay, piece: Piece, at: Placement) -> Laid:
-    repeat, turned = lay.on_table.repeat, at.turned or piece.sideways
+def laid_of(repeat: Repeat | None, piece: Piece, at: Placement) -> Laid:
+    """A copy as it lies on cloth of that repeat."""
+    turned = at.turned or piece.sideways
     letter = ""
     if repeat is not None and piece.match is not None and repeat.step and not turned:
         letter = repeat.letter(at.x, piece.match.x)
@@ -356,13 +362,9 @@ def _laid(lay: Lay, piece: Piece, at: Placement) -> Laid:
     )
 
 
-def _squaring(job: Job) -> int:
-    return job.squaring if job.squaring is not None else defaults_for(job.units).squaring
-
-
 def buy_for(lay: Lay, length: int) -> Buy:
     """Layout, squaring, what a print and what washing take, any margin."""
-    allowances = [Allowance("squaring the end", _squaring(lay.job))] if _squaring(lay.job) else []
+    allowances = [Allowance("squaring the end", lay.squaring)] if lay.squaring else []
     repeat = lay.on_table.repeat
     if not all(piece.sideways for piece in lay.pieces if piece.match is not None):
         allowances += print_allowances(lay.on_table, length, lay.job.units)

@@ -8,8 +8,9 @@ from fractions import Fraction
 from importlib import import_module
 from typing import Literal
 
-from nesting.job import Bolt, Cloth, Job, WayToCut
-from nesting.packing.result import Bound, Incumbent, Status, Stop
+from nesting.job import Bolt, Cloth, Job, LengthAtHand, WayToCut
+from nesting.packing.problem import Flaw
+from nesting.packing.result import Bound, Incumbent, Stage, Status, Stop, status_of
 from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Sundry
 from nesting.units import unit_ticks
 
@@ -114,6 +115,12 @@ class ClothLayout:
         The way in which it can be cut.
     free_length
         The best length found for the same pieces cut freely, where it is cut across first.
+    bought_lot
+        The dye lot of what is bought, where it is known.
+    spoiled
+        Flaws of a length at hand: what no piece may touch, ``x`` from the left of ``usable``.
+    reserve
+        What is kept at the squared end of a length at hand to find the place in the design.
     """
 
     cloth: Cloth
@@ -134,6 +141,9 @@ class ClothLayout:
     on_table: Bolt | None = None
     cutting: WayToCut = "free"
     free_length: int | None = None
+    bought_lot: str | None = None
+    spoiled: tuple[Flaw, ...] = ()
+    reserve: int = 0
 
     @property
     def longer_than_free(self) -> int | None:
@@ -143,6 +153,31 @@ class ClothLayout:
         return self.length - self.free_length
 
     @property
+    def there(self) -> LengthAtHand | None:
+        """The length at hand it lies on, as it lies on the table; None on cloth that is bought."""
+        bolt = self.on_table or self.bolt
+        return next((there for there in bolt.at_hand if there.name == self.at_hand), None)
+
+    @property
+    def lot(self) -> str | None:
+        """The dye lot it is cut from, where it is known."""
+        return self.bought_lot if self.there is None else self.there.lot
+
+    @property
+    def flaws(self) -> tuple[Flaw, ...]:
+        """The flaws of the length at hand it is laid on, as far as they spoil its width to cut."""
+        there = self.there
+        if self.spoiled or there is None:
+            return self.spoiled
+        found = (
+            Flaw(flaw.from_left, flaw.at, right - flaw.from_left, min(flaw.length, there.length - flaw.at))
+            for flaw in there.flaws
+            if (right := min(self.usable, flaw.from_left + (flaw.width or self.usable))) > flaw.from_left
+            and flaw.at < there.length
+        )
+        return tuple(found)
+
+    @property
     def full_width(self) -> int:
         """Selvage to selvage, as the cloth lies on the table."""
         return (self.on_table or self.bolt).width
@@ -150,7 +185,9 @@ class ClothLayout:
     @property
     def fit_to_cut(self) -> int:
         """What is fit to cut of the width, as the cloth lies on the table, clear of the selvages."""
-        return min(self.usable, (self.on_table or self.bolt).usable)
+        there = self.there
+        own = None if there is None else there.usable
+        return min(self.usable, (self.on_table or self.bolt).usable if own is None else own)
 
     @property
     def waste(self) -> Fraction:
@@ -170,11 +207,51 @@ class ClothLayout:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A piece that did not fit, and by how much."""
+    """A piece that did not fit, and by how much.
+
+    Attributes
+    ----------
+    shortfall
+        How much more cloth it takes, with all else laid: for an ordered piece that of its whole window.
+    window
+        Which window (or extra) would be served with that; "" for an optional piece.
+    steps, total
+        The shortfall with its allowances as bought: selling steps, and their length.
+    least
+        Proven that no less would do.
+    """
 
     piece: str
     copies: int
     shortfall: int
+    window: str = ""
+    steps: int | None = None
+    total: int | None = None
+    least: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Objective:
+    """What was asked of the layouts of one cloth, stage by stage, and what is proven.
+
+    Attributes
+    ----------
+    stages
+        Each counts only where all before are equal; lengths in ticks, values in points of priority.
+    untouched
+        Lengths at hand that stay whole.
+    """
+
+    cloth: str
+    stages: tuple[Stage, ...]
+    stop: Stop
+    seconds: float
+    untouched: tuple[str, ...] = ()
+
+    @property
+    def status(self) -> Status:
+        """Optimal only when every stage is closed."""
+        return status_of(0, 0, self.stages)
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,6 +354,12 @@ class Plan:
     panels: tuple[PanelPlan, ...] = ()
     what_if: tuple[WhatIf, ...] = ()
     seams: tuple[SeamReport, ...] = ()
+    objectives: tuple[Objective, ...] = ()
+
+    @property
+    def short(self) -> tuple[LeftOut, ...]:
+        """What was ordered and is left out because the lengths at hand do not suffice."""
+        return tuple(out for out in self.left_out if out.window)
 
     @property
     def cost(self) -> Decimal | None:

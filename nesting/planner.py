@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from nesting.comparison import compare
 from nesting.cutting import NO_PLANS, Cutting, cut
@@ -13,11 +14,20 @@ from nesting.job import Bolt, Cloth, Job, Remark
 from nesting.laying import lay_of, layout_of, require_fit
 from nesting.margin import offers
 from nesting.piece import Advice
-from nesting.plan import ClothLayout, LeftOut, Plan, SeamReport
+from nesting.plan import ClothLayout, LeftOut, Objective, Plan, SeamReport
 from nesting.seam_report import SHARE, barred_offers, priced
+from nesting.stock import (
+    FromStock,
+    lay_from_stock,
+    layouts_from_stock,
+    objective_of,
+    packings_of,
+    settled_cases,
+    shortfalls,
+)
 from nesting.thumb import rule_of_thumb_for
 from nesting.units import format_length
-from nesting.ways import Sideways, Solved, best_of, cases_of, out_of_phase, refuse_at_hand
+from nesting.ways import Case, Sideways, Solved, best_of, cases_of, out_of_phase
 
 __all__ = ["Effort", "Listener", "compare", "plan", "require_possible"]
 
@@ -43,26 +53,36 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     CheckError
         A layout failed the independent check.
     """
-    refuse_at_hand(job)
     effort = effort or Effort()
     chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths} | dict(bolts or {})
     cases = {cloth.key: cases_of(job, cloth, chosen) for cloth in _faces_first(job)}
-    effort.start(sum(len(case) + SHARE * any(way.choices for way in case) for case in cases.values()))
-    plans, solved, seams = NO_PLANS, dict[str, Solved](), list[SeamReport]()
+    effort.start(sum(_problems(chosen[key], case) for key, case in cases.items()))
+    plans, solved, stock = NO_PLANS, dict[str, Solved](), dict[str, FromStock]()
+    seams = list[SeamReport]()
     for cloth in _faces_first(job):
         mine = cases_of(job, cloth, chosen, plans) if plans else cases[cloth.key]
-        if mine:
+        if mine and chosen[cloth.key].at_hand:
+            stock[cloth.key] = lay_from_stock(settled_cases(mine, effort), effort)
+            plans = stock[cloth.key].case.order.plans
+        elif mine:
             solved[cloth.key], reports = priced(best_of(mine, effort), effort)
             plans, seams = solved[cloth.key].plans, [*seams, *reports]
-    sideways: Sideways = frozenset().union(*(way.sideways for way in solved.values()))
+    sideways: Sideways = frozenset().union(
+        *(way.sideways for way in solved.values()), *(made.sideways for made in stock.values())
+    )
     cutting = cut(job, chosen, sideways, plans)
-    layouts, left_out = [], list[LeftOut]()
+    layouts, left_out, objectives = list[ClothLayout](), list[LeftOut](), list[Objective]()
     for cloth in job.cloths:
-        if cloth.key not in solved:
-            continue
-        layout, out = _settled(job, cloth, chosen[cloth.key], cutting, sideways, solved[cloth.key], effort)
-        layouts.append(layout)
-        left_out += out
+        bolt = chosen[cloth.key]
+        if cloth.key in stock:
+            made = _settled_stock(job, cloth, bolt, cutting, sideways, stock[cloth.key], effort)
+            layouts += layouts_from_stock(made)
+            left_out += shortfalls(made, effort)
+            objectives.append(objective_of(made))
+        elif cloth.key in solved:
+            layout, out = _settled(job, cloth, bolt, cutting, sideways, solved[cloth.key], effort)
+            layouts.append(layout)
+            left_out += out
     return Plan(
         job=job,
         pieces=cutting.pieces,
@@ -73,7 +93,15 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
         left_out=tuple(left_out),
         panels=cutting.panels,
         seams=tuple(seams),
+        objectives=tuple(objectives),
     )
+
+
+def _problems(bolt: Bolt, cases: Sequence[Case]) -> float:
+    """How many shares of the time a cloth takes."""
+    if bolt.at_hand:
+        return packings_of(cases)
+    return len(cases) + SHARE * any(way.choices for way in cases)
 
 
 def _faces_first(job: Job) -> list[Cloth]:
@@ -126,13 +154,32 @@ def require_possible(job: Job) -> None:
     JobError, DoesNotFitError
         As `plan` would, before any packing.
     """
-    refuse_at_hand(job)
     chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
     for cloth in job.cloths:
         cases, effort = cases_of(job, cloth, chosen), Effort(work=0.0, workers=1)
         effort.start(len(cases))
+        if chosen[cloth.key].at_hand:
+            continue
         if cases and all(effort.pack(case.lay).infeasible for case in cases):
             raise DoesNotFitError(out_of_phase(cases[0].lay))
+
+
+def _settled_stock(
+    job: Job,
+    cloth: Cloth,
+    bolt: Bolt,
+    cutting: Cutting,
+    sideways: Sideways,
+    made: FromStock,
+    effort: Effort,
+) -> FromStock:
+    """The same on lengths at hand: laid once more if another cloth's way of cutting changed its pieces."""
+    lay = lay_of(job, cloth, bolt, cutting.pieces, railroaded=any(key == cloth.key for key, _ in sideways))
+    case = replace(made.case, lay=lay, cutting=cutting)
+    if lay.problem == made.case.lay.problem and lay.extras == made.case.lay.extras:
+        return replace(made, case=case, problem=replace(made.problem, lay=lay))
+    require_fit(lay)
+    return lay_from_stock((case,), effort)
 
 
 def _settled(

@@ -132,7 +132,7 @@ def _made(cut: Cut, along: Sequence[Pull], across: Sequence[Pull], here: int) ->
 
 def _checks(layout: ClothLayout, unit: Unit) -> Iterator[str]:
     """What is looked at before the first cut, for cloth once cut is not taken back."""
-    lot = next((there.lot for there in layout.bolt.at_hand if there.name == layout.at_hand), None)
+    lot = layout.lot
 
     def say(ticks: int) -> str:
         return format_length(ticks, unit)
@@ -143,6 +143,11 @@ def _checks(layout: ClothLayout, unit: Unit) -> Iterator[str]:
         if lot
         else "Read the dye lot on every length of this cloth: all one lot, or do not cut."
     )
+    for flaw in layout.flaws:
+        yield (
+            f"Chalk round the flaw from {say(flaw.y)} to {say(flaw.y + flaw.length)}, "
+            f"{say(flaw.x)} to {say(flaw.x + flaw.width)} from the left: nothing is cut from it."
+        )
     yield (
         "Hold the whole length against the light for flaws, and note each with its distance from the end: "
         "where one meets a piece, plan again with it."

@@ -54,7 +54,14 @@ def _shrunk(length: LengthAtHand, along: Fraction, across: Fraction) -> LengthAt
         for flaw in length.flaws
     )
     usable = None if length.usable is None else round_down(length.usable * across, 1)
-    return replace(length, length=round_down(length.length * along, 1), usable=usable, flaws=flaws)
+    return replace(
+        length,
+        length=round_down(length.length * along, 1),
+        usable=usable,
+        flaws=flaws,
+        start=None if length.start is None else round_nearest(length.start * along),
+        repeat=None if length.repeat is None else round_nearest(length.repeat * along),
+    )
 
 
 def longer(steps: Steps, cloth: Cloth) -> Steps:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from nesting.cutting import NO_PLANS, Bench, Cutting, Plans, can_railroad, cut, must_railroad
 from nesting.effort import Effort
-from nesting.errors import DoesNotFitError, Fault, JobError, NothingFoundError
+from nesting.errors import DoesNotFitError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job, Window
 from nesting.laying import Lay, lay_of, require_fit
 from nesting.packing import Bound, Problem, Result
@@ -286,20 +286,9 @@ def _stuck(lay: Lay, window: Window, needed: int) -> str:
 def _turned(lay: Lay, result: Result) -> Sideways:
     """Rooms whose panels the layout turned of its own accord: no wider than the bolt, they lie either way."""
     pieces = (lay.pieces[placement.part] for placement in result.placements if placement.turned)
-    return frozenset((lay.cloth.key, piece.room) for piece in pieces if piece.role in LAYERS and piece.room)
+    return turned_rooms(lay.cloth.key, pieces)
 
 
-def refuse_at_hand(job: Job) -> None:
-    """Refuse lengths at hand, which cannot be laid yet, all at once."""
-    faults = [
-        Fault(
-            f'cloth "{cloth.title}": bolt {number}: at_hand',
-            f"{len(bolt.at_hand)} lengths",
-            "no at_hand: this version plans a purchase and cannot yet lay cloth at hand",
-        )
-        for cloth in job.cloths
-        for number, bolt in enumerate(cloth.bolts, 1)
-        if bolt.at_hand
-    ]
-    if faults:
-        raise JobError(faults)
+def turned_rooms(cloth: str, pieces: Iterable[Piece]) -> Sideways:
+    """The rooms of pieces that lie turned, as far as they are panels."""
+    return frozenset((cloth, piece.room) for piece in pieces if piece.role in LAYERS and piece.room)

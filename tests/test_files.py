@@ -101,6 +101,7 @@ tape = 3
 hook_row = "middle"
 lining_cover = 4
 lining_style = "tube"
+priority = 2
 [[window.band]]
 edge = "hem"
 width = 5

@@ -348,9 +348,9 @@ def test_straight_cuts_and_folds_spare_the_pieces(plan: Plan) -> None:
         for one in layout.placements:
             whole = [p for p in made if p.start <= one.y and one.y + one.length <= p.end]
             assert whole or one.length > table
-        for offcut in offcuts(layout, plan.job.units):
+        for offcut in (spare.offcut for spare in offcuts(layout, plan.job.units)):
             for one in layout.placements:
-                beside = one.x + one.width <= layout.fit_to_cut - offcut.width
+                beside = one.x + one.width <= offcut.x or offcut.x + offcut.width <= one.x
                 apart = one.y >= offcut.start + offcut.length or one.y + one.length <= offcut.start
                 assert beside or apart
 

@@ -26,7 +26,7 @@ from nesting.files import (
     write_text,
 )
 from nesting.job import Cloth, Job
-from nesting.packing.problem import Match
+from nesting.packing.problem import Flaw, Match
 from nesting.packing.result import Bound, Incumbent, Status, Stop
 from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
 from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb
@@ -123,6 +123,9 @@ def layouts(job: Job, piece: Piece, pad: Piece) -> tuple[ClothLayout, ...]:
         first, placements=(), length=0, at_hand="hall", buy=None, rule_of_thumb=None,
         bound=Bound(0, "nothing to lay"),
         status=Status.OPTIMAL, stop=Stop.PROVED, incumbents=(),
+        spoiled=(
+            Flaw(0, inches(58), inches(53), inches(2)), Flaw(inches(50), inches(10), inches(3), inches(1)),
+        ),
     )  # fmt: skip
     plain = ClothLayout(
         cloth=lining,

@@ -13,7 +13,7 @@ from orders import a_bolt, a_cloth, a_job, a_window, bare_window, cm, inch
 
 from nesting import effort as search
 from nesting.check import check_plan_document
-from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
+from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
 from nesting.files import plan_document
 from nesting.job import Bolt, Cloth, Extra, FacingOrder, Job, LengthAtHand, Remark, Shrinkage, Window
 from nesting.packing import Incumbent, Problem, Result, Status, Stop, pack
@@ -422,11 +422,14 @@ def test_what_no_bolt_can_hold_is_refused_with_its_size() -> None:
             act(job)
 
 
-def test_cloth_at_hand_is_refused_rather_than_ignored() -> None:
+def test_a_comparison_leaves_cloth_at_hand_aside() -> None:
+    """What is compared are purchases: the same with and without a length at hand."""
+    without = two_panels(a_cloth(bolt(inch(64))))
     job = two_panels(a_cloth(bolt(inch(64), at_hand=(LengthAtHand(inch(100)),))))
-    for act in (plan, compare, require_possible):
-        with pytest.raises(JobError, match="at_hand"):
-            act(job)  # type: ignore[operator]
+    lengths = [compare(one, effort=Effort(seconds=5)).options[0].layout for one in (job, without)]
+    assert lengths[0] is not None
+    assert lengths[1] is not None
+    assert lengths[0].length == lengths[1].length
 
 
 # Search

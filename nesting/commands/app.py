@@ -33,7 +33,16 @@ from nesting.commands.flags import (
 )
 from nesting.commands.live import Watch
 from nesting.commands.said import job_of, remeasured, with_margin
-from nesting.commands.streams import INTERRUPTED, OWN_FAULT, answer, end, exit_code, say, speak_unicode
+from nesting.commands.streams import (
+    INTERRUPTED,
+    OWN_FAULT,
+    answer,
+    end,
+    end_if_short,
+    exit_code,
+    say,
+    speak_unicode,
+)
 from nesting.errors import CheckError, DoesNotFitError, Fault, JobError, LengthError, NestingError
 from nesting.job import Job
 from nesting.plan import Plan
@@ -153,6 +162,7 @@ def plan(
         say("what if: no small change that would save cloth was found")
     if watch.interrupted:
         end("interrupted: the best layout found so far is given", INTERRUPTED)
+    end_if_short(made)
 
 
 @app.command()

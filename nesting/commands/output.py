@@ -12,7 +12,7 @@ from typing import Any, Literal
 from nesting.errors import OutputError
 from nesting.files import buy_document, cut_list_csv, plan_document, rows_csv, write_bytes
 from nesting.names import slugs
-from nesting.plan import Comparison, Plan
+from nesting.plan import ClothLayout, Comparison, Plan
 from nesting.units import to_decimal
 
 Paper = Literal["a4", "letter"]
@@ -29,10 +29,15 @@ def drawings(plan: Plan, paper: Paper) -> dict[str, bytes]:
 
     files: dict[str, bytes] = {}
     laid = [layout for layout in plan.layouts if layout.length is not None]
-    for name, layout in zip(slugs(layout.cloth.key for layout in laid), laid, strict=True):
+    for name, layout in zip(slugs(_called(layout) for layout in laid), laid, strict=True):
         files[f"marker-{name}.png"] = marker_png(plan, layout)
         files[f"marker-{name}.svg"] = marker_svg(plan, layout)
     return files | {"marker.pdf": marker_pdf(plan, laid, paper=paper)}
+
+
+def _called(layout: ClothLayout) -> str:
+    """The cloth, and the length at hand it is cut from."""
+    return f"{layout.cloth.key} {layout.at_hand}" if layout.at_hand else layout.cloth.key
 
 
 def plan_files(plan: Plan, paper: Paper) -> dict[str, bytes]:
@@ -85,7 +90,7 @@ def full_size_files(plan: Plan) -> dict[str, bytes]:
 
     files: dict[str, bytes] = {}
     laid = [layout for layout in plan.layouts if layout.length is not None]
-    for name, layout in zip(slugs(layout.cloth.key for layout in laid), laid, strict=True):
+    for name, layout in zip(slugs(_called(layout) for layout in laid), laid, strict=True):
         files[f"marker-{name}-full-size.svg"] = full_size_svg(plan, layout)
         files[f"marker-{name}-full-size.pdf"] = full_size_pdf(plan, layout)
     return files

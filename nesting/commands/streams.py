@@ -10,6 +10,8 @@ from typing import NoReturn
 from rich.console import Console
 
 from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
+from nesting.plan import Plan
+from nesting.shortage import shortage_words, shortages
 
 OWN_FAULT, BAD_USAGE, IMPOSSIBLE, NOTHING_FOUND, INTERRUPTED = 1, 2, 3, 4, 130
 
@@ -34,6 +36,14 @@ def end(message: str, code: int) -> NoReturn:
     """Leave with one readable message."""
     print(f"nesting: {message}", file=sys.stderr)
     sys.exit(code)
+
+
+def end_if_short(plan: Plan) -> None:
+    """Leave as of something impossible where the lengths at hand hold less than was ordered."""
+    short = shortages(plan)
+    if short:
+        listed = "\n".join(f"  - {shortage_words(one, plan.job)}" for one in short)
+        end(f"the lengths at hand do not suffice; left out:\n{listed}", IMPOSSIBLE)
 
 
 def say(text: str) -> None:

@@ -15,13 +15,18 @@ from nesting.cuts import cutting_steps
 from nesting.defaults import defaults_for
 from nesting.design import start_line
 from nesting.job import Job
+from nesting.offcuts import offcuts_of
+from nesting.packing.result import Status
 from nesting.piece import Advice, Piece
-from nesting.plan import Buy, ClothLayout, Comparison, Option, Plan, SeamReport
+from nesting.plan import Buy, ClothLayout, Comparison, Objective, Option, Plan, SeamReport
 from nesting.seam_words import seam_row
 from nesting.sequence import price_words
+from nesting.shortage import shortages
 from nesting.units import Unit, format_length, format_quantity, round_up, to_decimal, unit_ticks
 from nesting.units import grid as tape_step
 
+#: So many offcuts are told of with each layout; the plan document has them all.
+MOST_OFFCUTS = 4
 #: From so many yards or metres on, what is also needed is told in them.
 LONG_RUN = 10
 
@@ -30,13 +35,16 @@ def plan_table(plan: Plan) -> RenderableType:
     """What to buy and where every piece lies, cloth by cloth."""
     parts: list[RenderableType] = [Text(plan.job.title, style="bold"), Text()]
     for layout in plan.layouts:
-        parts += [_buying(plan, layout), _cut_list(plan, layout)]
+        parts += [_buying(plan, layout), _cut_list(plan, layout), *_offcuts(plan, layout)]
+    parts += [stage_table(objective, plan.job) for objective in plan.objectives]
     parts += [_seam_plans(plan, report) for report in plan.seams if _worth_telling(report)]
     if plan.sundries:
         parts.append(_sundries(plan))
     if plan.what_if:
         parts.append(_what_if(plan))
-    if plan.left_out:
+    if plan.short:
+        parts.append(shortage_table(plan))
+    if len(plan.short) < len(plan.left_out):
         parts.append(_left_out(plan))
     return Group(*parts)
 
@@ -86,6 +94,8 @@ def _buying(plan: Plan, layout: ClothLayout) -> RenderableType:
     if ordered is not None and ordered.washed == "before":
         width += " once washed"
     grid.add_row(layout.cloth.title, width)
+    if layout.there is not None:
+        grid.add_row("length at hand", _at_hand(layout, unit))
     if buy is not None:
         cost = money(buy.cost, plan.job.currency)
         grid.add_row("buy", f"{bought(buy)}{'   ' + cost if cost else ''}")
@@ -93,13 +103,69 @@ def _buying(plan: Plan, layout: ClothLayout) -> RenderableType:
         for allowance in buy.allowances:
             grid.add_row("", f"+ {allowance.name} {_to_add(allowance.length, unit)}")
         grid.add_row("", f"= {_to_add(buy.needed, unit)}, sold by {format_quantity(buy.step, buy.unit)}")
-    grid.add_row("proven least", proven(layout, unit))
+    grid.add_row("proven" if layout.at_hand else "proven least", proven(layout, unit))
     if layout.rule_of_thumb is not None:
         grid.add_row("rule of thumb", _against_rule(layout, unit))
     if layout.longer_than_free is not None:
         grid.add_row("across first", price_words(layout, unit))
     grid.add_row("unused", f"{float(100 * layout.waste):.1f} % of the layout")
     return grid
+
+
+def _at_hand(layout: ClothLayout, unit: Unit) -> str:
+    """Which length at hand, its lot, how long it is and how much of it is left."""
+    there = layout.there
+    if there is None or layout.length is None:
+        return ""
+    lot = f", lot {there.lot}" if there.lot else ""
+    left = format_length(there.length - layout.reserve - layout.length, unit)
+    kept = f", {format_length(layout.reserve, unit)} kept to find the design" if layout.reserve else ""
+    said = f"{there.name}{lot}: {format_length(there.length, unit)}"
+    return f"{said}{kept}, cut into {format_length(layout.length, unit)}, {left} left behind"
+
+
+def _offcuts(plan: Plan, layout: ClothLayout) -> Iterator[RenderableType]:
+    """What is left in one piece, the largest first, where pieces would be cut from what is left over."""
+    if not any(piece.optional or layout.there for piece in plan.pieces):
+        return
+    unit = plan.job.units
+    words = [
+        f"{format_length(one.width, unit)} x {format_length(one.length, unit)} at "
+        f"{format_length(one.start, unit)}, {format_length(one.x, unit)} from the left"
+        for one in offcuts_of(layout, unit)[:MOST_OFFCUTS]
+    ]
+    if words:
+        yield Padding(Text("offcuts, the largest first: " + "; ".join(words)), (0, 0, 1, 0))
+
+
+def stage_table(objective: Objective, job: Job) -> RenderableType:
+    """What was asked of the lengths at hand, one after the other, and what is proven."""
+    title = f"{job.cloth(objective.cloth).title}: {objective.status}, asked in this order"
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, title=title, title_justify="left")
+    for heading in ("stage", "reached", "proven bound"):
+        table.add_column(heading, justify="left" if heading == "stage" else "right")
+    for stage in objective.stages:
+        figures = (stage.value, stage.bound)
+        told = map(str, figures) if stage.most else (format_length(one, job.units) for one in figures)
+        table.add_row(stage.name, *told)
+    untouched = ", ".join(objective.untouched)
+    return Group(table, Text(f"not cut into: {untouched}\n")) if untouched else table
+
+
+def shortage_table(plan: Plan) -> RenderableType:
+    """What was ordered and is left out, with the least to buy so that it can be cut as well."""
+    title = "Left out: the lengths at hand do not suffice"
+    table = Table(box=SIMPLE_HEAD, pad_edge=False, title=title, title_justify="left")
+    for heading in ("what", "cloth", "short by", "to buy", "selling steps"):
+        table.add_column(heading)
+    for short in shortages(plan):
+        unit = plan.job.units
+        buy = "" if short.total is None else format_quantity(short.total, plan.job.sold_in)
+        least = "" if short.least else "at most "
+        cloth = plan.job.cloth(short.cloth).title
+        steps = "" if short.steps is None else str(short.steps)
+        table.add_row(short.what, cloth, f"{least}{format_length(short.shortfall, unit)}", buy, steps)
+    return table
 
 
 def _to_add(ticks: int, unit: Unit) -> str:
@@ -112,6 +178,9 @@ def _to_add(ticks: int, unit: Unit) -> str:
 def proven(layout: ClothLayout, unit: Unit) -> str:
     """How good the layout is, in words."""
     least = format_length(layout.bound.length, unit)
+    if layout.at_hand is not None:
+        closed = layout.status is Status.OPTIMAL
+        return "every stage below" if closed else "not every stage below"
     if layout.gap == 0:
         return f"{least}: no layout of these pieces is shorter ({layout.bound.method})"
     gap = "" if layout.gap is None else f", so this one is at most {float(100 * layout.gap):.2f} % too long"
@@ -206,6 +275,8 @@ def _left_out(plan: Plan) -> RenderableType:
     for heading in ("piece", "copies", "would need further"):
         table.add_column(heading)
     for out in plan.left_out:
+        if out.window:
+            continue
         table.add_row(out.piece, str(out.copies), format_length(out.shortfall, plan.job.units))
     return table
 

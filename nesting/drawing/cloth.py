@@ -24,10 +24,8 @@ _BAR: Final = "   |   "
 
 
 def flaws_of(layout: ClothLayout) -> tuple[ClothFlaw, ...]:
-    """The flaws of the length at hand it is laid on; none on a bolt bought new."""
-    return tuple(
-        flaw for at_hand in layout.bolt.at_hand if at_hand.name == layout.at_hand for flaw in at_hand.flaws
-    )
+    """The flaws of the length at hand it is laid on, on its width to cut; none on a bolt bought new."""
+    return tuple(ClothFlaw(flaw.y, flaw.length, flaw.x, flaw.width) for flaw in layout.flaws)
 
 
 def repeat_of(layout: ClothLayout) -> Repeat | None:

@@ -45,6 +45,11 @@ def money(buy: Buy, currency: str) -> str:
 def proof(layout: ClothLayout, unit: Unit) -> tuple[str, str]:
     """The proven least, and how good the layout is beside it."""
     least = format_length(layout.bound.length, unit)
+    if layout.at_hand is not None:
+        closed = layout.status is Status.OPTIMAL
+        return (
+            ("", "every aim for the lengths at hand is proven") if closed else ("", "not every aim is proven")
+        )
     if layout.status is Status.OPTIMAL:
         return least, "optimal: no layout can be shorter"
     if layout.length is None:
@@ -59,7 +64,7 @@ def cells(plan: Plan, layout: ClothLayout) -> tuple[Cell, ...]:
     unit = plan.job.units
     length = "none found" if layout.length is None else format_length(layout.length, unit)
     listed: list[Cell] = [
-        ("cloth", (layout.cloth.title, f"length at hand: {layout.at_hand}" if layout.at_hand else "")),
+        ("cloth", (layout.cloth.title, *_length_lines(layout, unit))),
         ("bolt width", _width_lines(layout, unit)),
         ("buy", _buy_lines(plan, layout)),
         ("length of the layout", (length, f"{float(layout.waste * 100):.1f} % of it unused")),
@@ -70,6 +75,16 @@ def cells(plan: Plan, layout: ClothLayout) -> tuple[Cell, ...]:
     ]
     said = ((caption, tuple(line for line in lines if line)) for caption, lines in listed)
     return tuple((caption, lines) for caption, lines in said if lines)
+
+
+def _length_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
+    """The length at hand it lies on, and the dye lot."""
+    lot = (f"dye lot {layout.lot}",) if layout.lot else ()
+    if layout.at_hand is None:
+        return lot
+    there = layout.there
+    long = "" if there is None else f", {format_length(there.length, unit)} long"
+    return (f"length at hand: {layout.at_hand}{long}", *lot)
 
 
 def _width_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:

@@ -127,6 +127,10 @@ def _check_bolt(
         )
     for number, length in enumerate(bolt.at_hand):
         _check_at_hand(length, width, (*loc, "at_hand", number), faults, unit)
+        for key in ("start", "repeat"):
+            if getattr(length, key) is not None and cloth.repeat is None:
+                expected = f"a repeat of the cloth to go with it, or no {key}: this cloth is plain"
+                faults.add((*loc, "at_hand", number, key), expected)
     _check_twice(
         [(item.name, (*loc, "at_hand", number, "name")) for number, item in enumerate(bolt.at_hand)], faults
     )
@@ -148,9 +152,28 @@ def _check_at_hand(length: LengthEntry, width: Fraction, loc: Loc, faults: Fault
         if length.length is not None and end > length.length:
             faults.add((*place, "at"), f"a flaw within the {format_length(length.length, unit)} at hand")
         spans.append((flaw.at, end, left, right, place))
+    usable = width if length.usable is None else min(width, length.usable)
+    _check_some_cloth(length, usable, spans, loc, faults)
     for one, two in itertools.combinations(spans, 2):
         if max(one[0], two[0]) < min(one[1], two[1]) and max(one[2], two[2]) < min(one[3], two[3]):
             faults.add(two[4], "flaws that do not overlap: write the two as one")
+
+
+def _check_some_cloth(
+    length: LengthEntry,
+    width: Fraction,
+    spans: list[tuple[Fraction, Fraction, Fraction, Fraction, Loc]],
+    loc: Loc,
+    faults: Faults,
+) -> None:
+    """A length that is flaws all over is no cloth; flaws that overlap are told of elsewhere."""
+    spoiled = sum((end - at) * (min(right, width) - left) for at, end, left, right, _ in spans)
+    if length.length is not None and spans and spoiled >= length.length * width:
+        lot = f' of lot "{length.lot}"' if length.lot else ""
+        faults.add(
+            (*loc, "flaws"),
+            f"some cloth{lot} between the flaws, or leave the length out: all of it is spoiled",
+        )
 
 
 def _check_window(window: WindowEntry, loc: Loc, faults: Faults) -> None:

@@ -166,12 +166,22 @@ class LengthEntry(Table):
 
     needed: ClassVar[Mapping[str, str]] = {"length": "the length that is there, such as 180"}
 
-    length: Annotated[Fraction | None, Size("180", most=1000 * METRE)] = entry("How long it is.")
+    length: Annotated[Fraction | None, Size("180", most=1000 * METRE)] = entry(
+        "How long it is, from its squared end."
+    )
     name: Annotated[str | None, Text("remnant from the hall")] = entry("What to call it in the plan.")
     usable: Annotated[Fraction | None, Size("53", most=10 * METRE)] = entry(
         "Fit to cut across, where this length differs from the bolt."
     )
-    lot: Annotated[str | None, Text("A 4711")] = entry("Its dye lot.")
+    lot: Annotated[str | None, Text("A 4711")] = entry(
+        "Its dye lot. Lengths without one are taken to be of one lot of their own."
+    )
+    start: Annotated[Fraction | None, Size("6", least=0, most=10 * METRE)] = entry(
+        "Height of the design at its squared end. Left out: up to one repeat is kept for finding the place."
+    )
+    repeat: Annotated[Fraction | None, Size("25 3/8", most=10 * METRE)] = entry(
+        "The repeat as it measures along this length, where it is another than the cloth's."
+    )
     flaws: list[FlawEntry] = rows("Places to cut around.")
 
 
@@ -195,6 +205,9 @@ class BoltEntry(Table):
     at_hand: list[LengthEntry] = rows("Lengths already there; they are all there is unless top_up is true.")
     top_up: Annotated[bool | None, Flag()] = entry(
         "true: buy more when the lengths at hand do not suffice. Default false."
+    )
+    lot: Annotated[str | None, Text("A 4711")] = entry(
+        "Dye lot of what can still be bought. Default: another than those of the lengths at hand."
     )
 
 
@@ -235,6 +248,9 @@ class ClothEntry(Table):
     weight: Annotated[str | None, OneOf(("sheer", "medium", "heavy"))] = entry(
         "How heavy it is; hems and fullness follow it where the window says nothing."
     )
+    one_lot: Annotated[str | None, OneOf(("window", "room"))] = entry(
+        'What is cut from one dye lot of the lengths at hand: each "window" (default) or each "room".'
+    )
     bolt: list[BoltEntry] = rows("One for each width on offer; the first is the one planned for.")
 
 
@@ -261,4 +277,7 @@ class ExtraEntry(Table):
     )
     optional: Annotated[bool | None, Flag()] = entry(
         "true: cut it only from what would be left over. Default false."
+    )
+    priority: Annotated[int | None, Count(1, 99)] = entry(
+        "Which goes first where cloth is short: 1 (default) before 2. Of equals the first in the file."
     )

@@ -151,6 +151,7 @@ class LayoutForm(Form):
     start: float | None = None
     at_hand: str | None = None
     at_hand_length: float | None = None
+    start_reserve: float = 0.0
     lot: str | None = None
     flaws: tuple[FlawForm, ...] = ()
     length: float | None
@@ -175,6 +176,31 @@ class LeftOutForm(Form):
     piece: str
     copies: int
     shortfall: float
+    window: str = ""
+    selling_steps: int | None = None
+    buy: float | None = None
+    least: bool = False
+
+
+class StageForm(Form):
+    """One stage of an objective."""
+
+    name: str
+    value: float
+    bound: float
+    goal: Literal["most", "least"]
+    measure: Literal["points", "length"]
+    bound_method: str = ""
+
+
+class ObjectiveForm(Form):
+    """What was asked of the layouts of one cloth."""
+
+    cloth: str
+    stop: Stop
+    seconds: float = 0.0
+    untouched: tuple[str, ...] = ()
+    stages: tuple[StageForm, ...] = ()
 
 
 class SundryForm(Form):
@@ -271,6 +297,7 @@ class PlanForm(Form):
     pieces: tuple[PieceForm, ...]
     layouts: tuple[LayoutForm, ...]
     left_out: tuple[LeftOutForm, ...] = ()
+    objectives: tuple[ObjectiveForm, ...] = ()
     sundries: tuple[SundryForm, ...] = ()
     headings: tuple[HeadingForm, ...] = ()
     panels: tuple[PanelForm, ...] = ()

@@ -19,6 +19,8 @@ from nesting.files.plan_form import (
     HeadingForm,
     LaidForm,
     LayoutForm,
+    LeftOutForm,
+    ObjectiveForm,
     PanelForm,
     PieceForm,
     PlanForm,
@@ -27,8 +29,8 @@ from nesting.files.plan_form import (
     WhatIfForm,
 )
 from nesting.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
-from nesting.packing.problem import Match
-from nesting.packing.result import Bound, Incumbent
+from nesting.packing.problem import Flaw, Match
+from nesting.packing.result import Bound, Incumbent, Stage
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
 from nesting.plan import (
     Allowance,
@@ -36,6 +38,7 @@ from nesting.plan import (
     ClothLayout,
     Laid,
     LeftOut,
+    Objective,
     Plan,
     RuleOfThumb,
     SeamOffer,
@@ -171,7 +174,8 @@ def _plan(form: PlanForm) -> Plan:
         ),
         headings=tuple(_heading(heading, ticks) for heading in form.headings),
         advice=form.advice,
-        left_out=tuple(LeftOut(out.piece, out.copies, ticks(out.shortfall)) for out in form.left_out),
+        left_out=tuple(_left_out(out, ticks) for out in form.left_out),
+        objectives=tuple(_objective(objective, ticks) for objective in form.objectives),
         panels=tuple(_panel(panel, ticks) for panel in form.panels),
         what_if=tuple(_what_if(one, ticks) for one in form.what_if),
         seams=tuple(_seam_report(plans, ticks) for plans in form.seam_plans),
@@ -192,6 +196,32 @@ def _what_if(form: WhatIfForm, ticks: _Ticks) -> WhatIf:
         form.least,
         form.text,
     )
+
+
+def _left_out(form: LeftOutForm, ticks: _Ticks) -> LeftOut:
+    return LeftOut(
+        form.piece,
+        form.copies,
+        ticks(form.shortfall),
+        form.window,
+        form.selling_steps,
+        ticks.maybe(form.buy),
+        form.least,
+    )
+
+
+def _objective(form: ObjectiveForm, ticks: _Ticks) -> Objective:
+    stages = tuple(
+        Stage(
+            stage.name,
+            round(stage.value) if stage.measure == "points" else ticks(stage.value),
+            round(stage.bound) if stage.measure == "points" else ticks(stage.bound),
+            stage.goal == "most",
+            stage.bound_method,
+        )
+        for stage in form.stages
+    )
+    return Objective(form.cloth, stages, form.stop, form.seconds, form.untouched)
 
 
 def _job(form: PlanForm, ticks: _Ticks) -> Job:
@@ -261,6 +291,8 @@ def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Tic
         cloth = replace(cloth, repeat=repeat)
     if repeat is not None and form.start is None:
         cloth = replace(cloth, start=None)
+    if form.at_hand is not None and repeat is not None:
+        cloth = replace(cloth, start=ticks.maybe(form.start))
     return ClothLayout(
         cloth=cloth,
         bolt=bolt,
@@ -285,6 +317,11 @@ def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Tic
         on_table=None if table == bolt else table,
         cutting=form.cutting.way,
         free_length=ticks.maybe(form.cutting.free_length),
+        bought_lot=form.lot if form.at_hand is None else None,
+        spoiled=tuple(
+            Flaw(ticks(flaw.x), ticks(flaw.y), ticks(flaw.width), ticks(flaw.length)) for flaw in form.flaws
+        ),
+        reserve=ticks(form.start_reserve),
     )
 
 

@@ -12,7 +12,14 @@ from pydantic import TypeAdapter
 
 from nesting.design import Drift, drift_of, first_lines, start_line
 from nesting.files.cutting_writing import cutting_document
-from nesting.job import ClothFlaw, Job, LengthAtHand
+from nesting.files.stock_writing import (
+    at_hand_document,
+    left_out_documents,
+    lots_document,
+    objective_document,
+)
+from nesting.job import Job
+from nesting.offcuts import offcuts_of
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Steps
 from nesting.plan import Buy, ClothLayout, Laid, Plan, SeamReport, WhatIf
 from nesting.units import Unit, to_decimal
@@ -43,12 +50,10 @@ def plan_document(plan: Plan) -> Table:
         "units": unit,
         "currency": plan.job.currency,
         "cost": None if plan.cost is None else float(plan.cost),
-        "pieces": [_piece(piece, unit) for piece in plan.pieces],
+        "pieces": [_piece(piece, unit) | lots_document(piece, plan) for piece in plan.pieces],
         "layouts": [_layout(layout, plan.job) for layout in plan.layouts],
-        "left_out": [
-            {"piece": out.piece, "copies": out.copies, "shortfall": to_decimal(out.shortfall, unit)}
-            for out in plan.left_out
-        ],
+        "left_out": list(left_out_documents(plan.left_out, unit)),
+        "objectives": [objective_document(objective, unit) for objective in plan.objectives],
         "sundries": [
             {
                 "name": sundry.name,
@@ -155,7 +160,7 @@ def _layout(layout: ClothLayout, job: Job) -> Table:
             "sideways": cloth.sideways_print,
         },
         "start": _maybe(cloth.start, unit) if repeat is not None else None,
-        **_at_hand(layout, unit),
+        **at_hand_document(layout, unit),
         "length": _maybe(layout.length, unit),
         "lower_bound": to_decimal(layout.bound.length, unit),
         "squaring": to_decimal(layout.squaring, unit),
@@ -186,31 +191,16 @@ def _layout(layout: ClothLayout, job: Job) -> Table:
         "first_lines": {level: to_decimal(at, unit) for level, at in first_lines(layout).items()},
         "drift": _drift(drift_of(layout), unit),
         **cutting_document(layout, job),
+        "offcuts": [
+            {
+                "x": to_decimal(offcut.x, unit),
+                "y": to_decimal(offcut.start, unit),
+                "width": to_decimal(offcut.width, unit),
+                "length": to_decimal(offcut.length, unit),
+            }
+            for offcut in offcuts_of(layout, unit)
+        ],
         "placements": [_laid(laid, layout, unit) for laid in layout.placements],
-    }
-
-
-def _at_hand(layout: ClothLayout, unit: Unit) -> Table:
-    there = next((length for length in layout.bolt.at_hand if length.name == layout.at_hand), None)
-    if layout.at_hand is None or there is None:
-        return {"at_hand": layout.at_hand}
-    return {
-        "at_hand": layout.at_hand,
-        "at_hand_length": to_decimal(there.length, unit),
-        "lot": there.lot,
-        "flaws": [table for flaw in there.flaws if (table := _flaw(flaw, there, layout.usable, unit))],
-    }
-
-
-def _flaw(flaw: ClothFlaw, there: LengthAtHand, usable: int, unit: Unit) -> Table | None:
-    """The part of a flaw that lies in the usable width, or None."""
-    right = usable if flaw.width is None else min(usable, flaw.from_left + flaw.width)
-    end = min(there.length, flaw.at + flaw.length)
-    if right <= flaw.from_left or end <= flaw.at:
-        return None
-    sizes = (flaw.from_left, flaw.at, right - flaw.from_left, end - flaw.at)
-    return {
-        key: to_decimal(size, unit) for key, size in zip(("x", "y", "width", "length"), sizes, strict=True)
     }
 
 

@@ -98,7 +98,7 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
     shrinkage = entry.shrinkage
     given: dict[str, Any] = {
         name: getattr(entry, name)
-        for name in ("name", "nap", "arrow", "level", "hidden_nap", "weight")
+        for name in ("name", "nap", "arrow", "level", "hidden_nap", "weight", "one_lot")
         if getattr(entry, name) is not None
     }
     if entry.motif is not None:
@@ -180,6 +180,7 @@ def _bolt(
         sold_by=max(1, round_nearest(entry.sold_by)) if entry.sold_by is not None else usual.sold_by,
         at_hand=tuple(_at_hand(item, number, unit) for number, item in enumerate(entry.at_hand, 1)),
         top_up=bool(entry.top_up),
+        lot=entry.lot,
     )
 
 
@@ -239,6 +240,8 @@ def _at_hand(entry: LengthEntry, number: int, unit: Unit) -> LengthAtHand:
         name=entry.name or f"length {number}",
         usable=None if entry.usable is None else max(1, round_down(entry.usable, grid(unit))),
         lot=entry.lot,
+        start=size(entry.start),
+        repeat=size(entry.repeat),
         flaws=tuple(
             ClothFlaw(
                 at=said(size(flaw.at)),
@@ -263,4 +266,5 @@ def _extra(entry: ExtraEntry, number: int, cloth: str) -> Extra:
         matched=bool(entry.matched),
         turnable=entry.turnable,
         optional=bool(entry.optional),
+        priority=entry.priority or 1,
     )

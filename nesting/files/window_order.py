@@ -193,6 +193,10 @@ class WindowEntry(Table):
     railroad: Annotated[str | None, OneOf(get_args(Railroad))] = entry(
         'Whether the cloth may be turned sideways: "auto" (default), "yes" or "no".'
     )
+    priority: Annotated[int | None, Count(1, 99)] = entry(
+        "Which goes first where the lengths at hand do not suffice: 1 (default) before 2. Of equals the "
+        "first in the file."
+    )
     bottom_hem: Annotated[HemEntry | None, Selvage()] = entry('The bottom hem, or "selvage".')
     side_hem: Annotated[SideHemEntry | None, Selvage()] = entry('The hems at the sides, or "selvage".')
     leading_hem: Annotated[HemEntry | None, Selvage()] = entry("The hem at the leading edge alone.")

@@ -24,7 +24,7 @@ from nesting.units import round_nearest
 _HEADING: Final[HeadingName] = "back-tab"
 _WORDS: Final = (
     "fullness", "fullness_on", "draw", "panels", "lining", "interlining", "pair", "widths", "railroad",
-    "hook_row", "lining_style", "part_at", "part_width", "part_pieces",
+    "hook_row", "lining_style", "part_at", "part_width", "part_pieces", "priority",
 )  # fmt: skip
 _SIZES: Final = (
     "rod", "rod_diameter", "finished_length", "rod_height", "clearance", "flat_width", "covers", "returns",

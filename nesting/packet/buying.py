@@ -9,8 +9,9 @@ from typing import Final
 from nesting.drawing.charts import comparison_figure
 from nesting.drawing.title import money
 from nesting.drawing.trace import trace
-from nesting.packet.facts import WindowFacts, both_units, laid_out, plural, run_in_both
+from nesting.packet.facts import WindowFacts, both_units, cloth_words, laid_out, plural, run_in_both
 from nesting.packet.model import BLANK, TICK_BOX, Block, Heading, Paragraph, Picture, Section, Table
+from nesting.packing.result import Status
 from nesting.piece import Sundry
 from nesting.plan import ClothLayout, Comparison, Option, Plan
 from nesting.units import Unit, format_length, format_quantity, unit_ticks
@@ -97,7 +98,7 @@ def _how_much(plan: Plan) -> Iterator[Table]:
         sums = [_sum(plan, layout) for layout in some]
         between = dict.fromkeys(line for one in sums for line in one if line.startswith("+ "))
         lines = [line for line in (_LAYOUT, *between, *_AFTER) if any(line in one for one in sums)]
-        titles = [layout.cloth.title + (f", {layout.at_hand}" if layout.at_hand else "") for layout in some]
+        titles = [cloth_words(layout) for layout in some]
         rows = tuple((line, *(one.get(line, "") for one in sums)) for line in lines)
         weights = (2.2, *(5 / len(some) for _ in some))
         yield Table("How each length came about", ("", *titles), rows, "l" * (len(some) + 1), weights)
@@ -111,7 +112,8 @@ def _sum(plan: Plan, layout: ClothLayout) -> dict[str, str]:
         told["= needed"] = both_units(buy.needed, unit)
         step = format_quantity(buy.step, buy.unit)
         told[_AFTER[1]] = f"{bought(layout)} = {both_units(buy.total, unit)}, sold by {step}"
-    told["proven least for the layout"] = both_units(layout.bound.length, unit)
+    if layout.at_hand is None:
+        told["proven least for the layout"] = both_units(layout.bound.length, unit)
     told["how good"] = _proof(layout, unit)
     if layout.rule_of_thumb is not None:
         rule = layout.rule_of_thumb
@@ -121,6 +123,9 @@ def _sum(plan: Plan, layout: ClothLayout) -> dict[str, str]:
 
 
 def _proof(layout: ClothLayout, unit: Unit) -> str:
+    if layout.at_hand is not None:
+        closed = layout.status is Status.OPTIMAL
+        return "every aim for the lengths at hand is proven" if closed else "not every aim is proven"
     if layout.gap == 0:
         return "no layout of these pieces is shorter"
     if layout.length is None or layout.gap is None:

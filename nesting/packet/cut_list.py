@@ -11,11 +11,12 @@ from typing import Final
 from nesting.blocks import Block as Group
 from nesting.cuts import cutting_steps
 from nesting.design import start_line
-from nesting.packet.facts import both_units, laid_out
+from nesting.packet.facts import both_units, cloth_words, laid_out
 from nesting.packet.model import TICK_BOX, Block, Bullets, Heading, Paragraph, Section, Table
 from nesting.packet.offcuts import offcut_words, offcuts, straight_cuts
 from nesting.packet.table_work import at_the_table
 from nesting.plan import ClothLayout, Laid, Plan
+from nesting.shortage import shortage_words, shortages
 from nesting.thumb import LAYERS
 from nesting.units import Unit, format_length
 
@@ -83,8 +84,8 @@ def cuts(layout: ClothLayout) -> tuple[Cut, ...]:
 def _left(layout: ClothLayout, at: int) -> int | None:
     if layout.buy is not None:
         return layout.buy.total - (layout.buy.needed - layout.buy.length) - at
-    there = next((there for there in layout.bolt.at_hand if there.name == layout.at_hand), None)
-    return None if there is None else there.length - layout.squaring - at
+    there = layout.there
+    return None if there is None else there.length - layout.reserve - at
 
 
 def cut_list(plan: Plan) -> Section:
@@ -115,7 +116,7 @@ def cut_list(plan: Plan) -> Section:
 
 def _bolt(plan: Plan, layout: ClothLayout) -> Iterator[Block]:
     unit = plan.job.units
-    title = layout.cloth.title + (f", {layout.at_hand}" if layout.at_hand else "")
+    title = cloth_words(layout)
     yield Heading(title)
     yield Paragraph(_facts(layout, unit))
     if any(start_line(layout, laid) is not None for laid in layout.placements):
@@ -148,6 +149,15 @@ def _facts(layout: ClothLayout, unit: Unit) -> str:
         said.append(f"repeat {both_units(repeat.length, unit)} long, measured ______")
     nap = {"one-way": "one-way nap: all arrows alike", "two-way": "panels of a room lie alike"}
     said.append(nap.get(layout.cloth.nap, "no nap, but panels of a room lie alike"))
+    if layout.there is not None:
+        said.append(f"{both_units(layout.there.length, unit)} at hand")
+        if layout.reserve:
+            kept = format_length(layout.reserve, unit)
+            said.append(f"{kept} of it kept to find the place in the design before it is squared")
+    for flaw in layout.flaws:
+        sizes = (flaw.y, flaw.y + flaw.length, flaw.x, flaw.x + flaw.width)
+        at, end, left, right = (format_length(size, unit, name=False) for size in sizes)
+        said.append(f"flaw from {at} to {end}, across {left} to {right} {unit}: chalk round it first")
     if layout.squaring:
         said.append(f"{format_length(layout.squaring, unit)} is cut off to square the end")
     return "; ".join(said) + "."
@@ -203,10 +213,7 @@ def _after(layout: ClothLayout, unit: Unit) -> Iterator[Block]:
     """What is left."""
     spare = offcuts(layout, unit)
     if spare:
-        listed = tuple(
-            f"from {format_length(offcut.start, unit)}: {offcut_words(offcut, unit)}, for {offcut.use}"
-            for offcut in spare
-        )
+        listed = tuple(f"{offcut_words(one.offcut, unit)}, for {one.use}" for one in spare)
         yield Paragraph("keep them, marked with cloth and arrow, until the drapes hang.", "Offcuts:")
         yield Bullets(listed)
 
@@ -234,12 +241,19 @@ def _adding_up(plan: Plan) -> Iterator[Block]:
         (4, 2, 2.4, 1, 1.2),
         (total,),
     )
+    yield from left_out(plan)
+
+
+def left_out(plan: Plan) -> Iterator[Block]:
+    """What is not cut: windows and extras that the cloth at hand does not hold, then optional pieces."""
+    unit = plan.job.units
+    for short in shortages(plan):
+        yield Paragraph(shortage_words(short, plan.job), "Left out:", "warning")
     for out in plan.left_out:
-        name = next((piece.name for piece in plan.pieces if piece.id == out.piece), out.piece)
-        short = format_length(out.shortfall, plan.job.units)
-        yield Paragraph(
-            f"{name}, {out.copies}: another {short} of cloth would be needed.", "Left out:", "warning"
-        )
+        if not out.window:
+            name = next((piece.name for piece in plan.pieces if piece.id == out.piece), out.piece)
+            more = format_length(out.shortfall, unit)
+            yield Paragraph(f"{name}, {out.copies}: another {more} of cloth would be needed.", "Left out:")
 
 
 def _size(width: int, length: int, unit: Unit) -> str:

@@ -68,10 +68,15 @@ def laid_out(plan: Plan) -> Iterator[ClothLayout]:
 
 def bolt_words(layout: ClothLayout, unit: Unit) -> str:
     """A cloth with its bolt, and its lot or a place to write it."""
-    lot = next((there.lot for there in layout.bolt.at_hand if there.name == layout.at_hand), None)
-    at_hand = f", {layout.at_hand}" if layout.at_hand else ""
+    lot, at_hand = layout.lot, f", {layout.at_hand}" if layout.at_hand else ""
     width = format_length(layout.bolt.width, unit)
     return f"{layout.cloth.title}, bolt {width}{at_hand}, lot {lot or '_______'}"
+
+
+def cloth_words(layout: ClothLayout) -> str:
+    """A cloth with the length at hand it is cut from, and its lot."""
+    lot = f", lot {layout.lot}" if layout.lot else ""
+    return f"{layout.cloth.title}{f', {layout.at_hand}' if layout.at_hand else ''}{lot}"
 
 
 def both_units(ticks: int, unit: Unit) -> str:

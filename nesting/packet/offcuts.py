@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 from nesting.ease import across_lines
 from nesting.headings.heading import measure
+from nesting.offcuts import Offcut, offcuts_of
 from nesting.packet.facts import both_units
 from nesting.plan import ClothLayout
-from nesting.units import Unit
+from nesting.units import Unit, format_length
 
-#: Strips narrower than this are no use to anybody.
-LEAST: Final = measure("4", "10")
 _CUSHION: Final = measure("18", "45")
 _TIE: Final = measure("24", "60")
 
@@ -28,12 +25,10 @@ class Stretch:
 
 
 @dataclass(frozen=True, slots=True)
-class Offcut:
+class Spare:
     """A rectangle that no piece uses, and what it may become."""
 
-    start: int
-    length: int
-    width: int
+    offcut: Offcut
     use: str
 
 
@@ -48,38 +43,21 @@ def stretches_of(layout: ClothLayout) -> tuple[Stretch, ...]:
     return tuple(Stretch(start, end) for start, end in zip((0, *cuts), cuts, strict=False))
 
 
-def offcuts(layout: ClothLayout, unit: Unit) -> tuple[Offcut, ...]:
-    """Free strips along the right edge between straight cuts, and what remains of the purchase."""
-    found = list[Offcut]()
-    for width, stretches in itertools.groupby(stretches_of(layout), lambda stretch: _free(layout, stretch)):
-        run = list(stretches)
-        found += _worth(run[0].start, run[-1].end - run[0].start, width, unit)
-    if layout.buy is not None and layout.length is not None:
-        rest = layout.buy.total - layout.buy.needed
-        found += _worth(layout.length, rest, layout.fit_to_cut, unit)
-    return tuple(found)
+def offcuts(layout: ClothLayout, unit: Unit) -> tuple[Spare, ...]:
+    """What is worth keeping, the largest first, each with a use."""
+    return tuple(Spare(offcut, _use(offcut, unit)) for offcut in offcuts_of(layout, unit))
 
 
-def _free(layout: ClothLayout, stretch: Stretch) -> int:
-    """How wide the strip is that no piece of a stretch uses, at the right edge."""
-    within = [laid for laid in layout.placements if stretch.start <= laid.y < stretch.end]
-    used = max((laid.x + laid.width for laid in within), default=0)
-    return layout.fit_to_cut - used
-
-
-def _worth(start: int, length: int, width: int, unit: Unit) -> Iterator[Offcut]:
-    if min(length, width) < LEAST.of(unit):
-        return
-    small, long = min(length, width), max(length, width)
+def _use(offcut: Offcut, unit: Unit) -> str:
+    small, long = min(offcut.length, offcut.width), max(offcut.length, offcut.width)
     if small >= _CUSHION.of(unit):
-        use = "a cushion front or the practice sample"
-    elif long >= _TIE.of(unit):
-        use = "tie-backs, or a strip to try hem and needle on"
-    else:
-        use = "test pieces for iron, needle and thread"
-    yield Offcut(start, length, width, use)
+        return "a cushion front or the practice sample"
+    if long >= _TIE.of(unit):
+        return "tie-backs, or a strip to try hem and needle on"
+    return "test pieces for iron, needle and thread"
 
 
 def offcut_words(offcut: Offcut, unit: Unit) -> str:
-    """Its size in both measures."""
-    return f"{both_units(offcut.width, unit)} wide, {both_units(offcut.length, unit)} long"
+    """Its place and its size in both measures."""
+    place = f"from {format_length(offcut.start, unit)}, {format_length(offcut.x, unit)} from the left"
+    return f"{place}: {both_units(offcut.width, unit)} wide, {both_units(offcut.length, unit)} long"

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from nesting.packet.buying import bought
-from nesting.packet.facts import WindowFacts, laid_out, plural
+from nesting.packet.cut_list import left_out
+from nesting.packet.facts import WindowFacts, cloth_words, laid_out, plural
 from nesting.packet.model import Block, Bullets, Heading, Paragraph, Section, Table
 from nesting.piece import Advice
 from nesting.plan import Plan
@@ -20,10 +21,12 @@ def overview(plan: Plan, facts: tuple[WindowFacts, ...], others: Iterable[Sectio
     if facts:
         blocks.append(_windows(facts))
     buys = tuple(
-        (layout.cloth.title, "at hand" if layout.buy is None else bought(layout)) for layout in laid_out(plan)
+        (cloth_words(layout), "at hand" if layout.buy is None else bought(layout))
+        for layout in laid_out(plan)
     )
     blocks.append(Table("To buy, in short", ("cloth", "how much"), buys, "ll", (3, 3)))
-    counts = plural(sum(piece.copies for piece in plan.pieces), "piece")
+    blocks += left_out(plan)
+    counts = plural(sum(len(layout.placements) for layout in plan.layouts), "piece")
     blocks.append(Paragraph(f"{counts} are cut, each with its label. Work through the packet in its order."))
     if plan.advice:
         blocks += [Heading("What the planner has to say"), *_advice(plan.advice)]

@@ -6,7 +6,17 @@ What packs brings in the solver, so it is loaded when first used; the data class
 from typing import TYPE_CHECKING, Any
 
 from nesting.packing.problem import Choice, Flaw, Match, Part, Problem, Repeat, Strip
-from nesting.packing.result import Bound, Incumbent, Observer, Placement, Result, Status, Stop, status_of
+from nesting.packing.result import (
+    Bound,
+    Incumbent,
+    Observer,
+    Placement,
+    Result,
+    Stage,
+    Status,
+    Stop,
+    status_of,
+)
 
 if TYPE_CHECKING:
     from nesting.packing.across.leftover import fill_bands
@@ -29,6 +39,7 @@ __all__ = [
     "Problem",
     "Repeat",
     "Result",
+    "Stage",
     "Status",
     "Stop",
     "Strip",

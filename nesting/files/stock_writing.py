@@ -1,0 +1,89 @@
+"""What a plan document says of lengths at hand, of what is left out, and of the objective."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from nesting.job import Job
+from nesting.lengths import shares_of
+from nesting.packing.problem import Flaw
+from nesting.packing.result import Stage
+from nesting.piece import Piece
+from nesting.plan import ClothLayout, LeftOut, Objective, Plan
+from nesting.units import Unit, to_decimal
+
+Table = dict[str, Any]
+
+
+def at_hand_document(layout: ClothLayout, unit: Unit) -> Table:
+    """The length at hand that a layout lies on."""
+    there = layout.there
+    if there is None:
+        return {"at_hand": layout.at_hand} | ({"lot": layout.lot} if layout.lot else {})
+    return {
+        "at_hand": layout.at_hand,
+        "at_hand_length": to_decimal(there.length, unit),
+        "start_reserve": to_decimal(layout.reserve, unit),
+        "lot": there.lot,
+        "flaws": [_flaw(flaw, unit) for flaw in layout.flaws],
+    }
+
+
+def _flaw(flaw: Flaw, unit: Unit) -> Table:
+    sizes = (("x", flaw.x), ("y", flaw.y), ("width", flaw.width), ("length", flaw.length))
+    return {key: to_decimal(size, unit) for key, size in sizes}
+
+
+def left_out_documents(left_out: Iterable[LeftOut], unit: Unit) -> Iterator[Table]:
+    """What is left out and by how much; of ordered pieces also what to buy so that they can be cut."""
+    for out in left_out:
+        said: Table = {
+            "piece": out.piece,
+            "copies": out.copies,
+            "shortfall": to_decimal(out.shortfall, unit),
+        }
+        if out.window:
+            said |= {
+                "window": out.window,
+                "selling_steps": out.steps,
+                "buy": None if out.total is None else to_decimal(out.total, unit),
+                "least": out.least,
+            }
+        yield said
+
+
+def objective_document(objective: Objective, unit: Unit) -> Table:
+    """The stages of one cloth: each counts only where all before are equal."""
+    return {
+        "cloth": objective.cloth,
+        "status": str(objective.status),
+        "stop": str(objective.stop),
+        "seconds": objective.seconds,
+        "untouched": list(objective.untouched),
+        "stages": [_stage(stage, unit) for stage in objective.stages],
+    }
+
+
+def _stage(stage: Stage, unit: Unit) -> Table:
+    points = stage.most
+    return {
+        "name": stage.name,
+        "value": stage.value if points else to_decimal(stage.value, unit),
+        "bound": stage.bound if points else to_decimal(stage.bound, unit),
+        "goal": "most" if points else "least",
+        "measure": "points" if points else "length",
+        "bound_method": stage.method,
+    }
+
+
+def lots_document(piece: Piece, plan: Plan) -> Table:
+    """Which copies of a piece stand or fall together and share a dye lot, where there is cloth at hand."""
+    if piece.cloth not in {objective.cloth for objective in plan.objectives}:
+        return {}
+    return {"sets": list(_sets(piece, plan.job))}
+
+
+def _sets(piece: Piece, job: Job) -> Iterator[Table]:
+    for share in shares_of(job, (piece,)):
+        yield {"set": share.unit, "lot": share.lot, "copies": share.copies}
