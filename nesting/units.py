@@ -12,6 +12,7 @@ import math
 import re
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from typing import Final, Literal
 
 from nesting.errors import LengthError
@@ -201,6 +202,7 @@ def grid(unit: Unit) -> int:
     return SIXTEENTH if unit == "in" else TICKS_PER_MM
 
 
+@lru_cache(maxsize=16384)
 def format_length(ticks: int | Fraction, unit: Unit, *, name: bool = True) -> str:
     """The length as read off a tape: ``95 1/2 in``, ``213.4 cm``, ``2134 mm``.
 

@@ -91,9 +91,9 @@ def draw_cloth(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> None:
         zorder=1,
         gid="unused",
     )
-    ax.add_patch(ground)
+    ax.add_artist(ground)
     for name, at in (("left", -edge), ("right", float(layout.usable))):
-        ax.add_patch(
+        ax.add_artist(
             Rectangle(
                 (frame.start, at),
                 span,
@@ -124,7 +124,7 @@ def draw_cloth(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> None:
 def _draw_squaring(ax: Axes, layout: ClothLayout, frame: Frame) -> None:
     if frame.start >= 0:
         return
-    ax.add_patch(
+    ax.add_artist(
         Rectangle(
             (frame.start, 0),
             min(0, frame.end) - frame.start,
@@ -144,7 +144,7 @@ def _draw_flaw(ax: Axes, layout: ClothLayout, frame: Frame, flaw: ClothFlaw, num
     width = layout.usable - flaw.from_left if flaw.width is None else flaw.width
     if left >= right:
         return
-    ax.add_patch(
+    ax.add_artist(
         Rectangle(
             (left, flaw.from_left),
             right - left,
@@ -167,7 +167,7 @@ def _draw_flaw(ax: Axes, layout: ClothLayout, frame: Frame, flaw: ClothFlaw, num
         clear = Rectangle(
             (x - half, y - low), 2 * half, 2 * low, facecolor=FLAWED, edgecolor="none", zorder=5
         )
-        ax.add_patch(clear)
+        ax.add_artist(clear)
         write(ax, x, y, _FLAW, text_size, bold=True, colour=FLAW, gid=f"flaw-word:{number}")
         break
 

@@ -22,7 +22,7 @@ def draw_badge(ax: Axes, letter: str, at: Point) -> None:
     """A letter in a ring."""
     ring = Circle(at, _BADGE, facecolor="white", edgecolor=CHALK, linewidth=1.1, zorder=7)
     ring.set_gid(f"badge:{letter}")
-    ax.add_patch(ring)
+    ax.add_artist(ring)
     text = write(ax, *at, letter, 9, bold=True, colour=CHALK, gid=f"letter:{letter}")
     text.set_zorder(8)
 
@@ -42,13 +42,13 @@ def draw_dimension(
     A letter stands in a ring at ``badge`` or in the middle; a text stands in the middle, upright along
     an upright line.
     """
-    ax.add_line(Line2D((start[0], end[0]), (start[1], end[1]), color=CHALK, linewidth=0.9, zorder=5))
+    ax.add_artist(Line2D((start[0], end[0]), (start[1], end[1]), color=CHALK, linewidth=0.9, zorder=5))
     level = start[1] == end[1]
     run = abs(end[0] - start[0]) + abs(end[1] - start[1])
     for at, towards in ((start, end), (end, start)):
         _draw_head(ax, at, towards, min(_HEAD, run / 2.5))
         side = ((at[0], at[0]), (at[1] - 4, at[1] + 4)) if level else ((at[0] - 4, at[0] + 4), (at[1], at[1]))
-        ax.add_line(Line2D(*side, color=CHALK, linewidth=0.7, zorder=5))
+        ax.add_artist(Line2D(*side, color=CHALK, linewidth=0.7, zorder=5))
     middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
     if text:
         _draw_text(ax, text, middle, level, size)
@@ -56,7 +56,7 @@ def draw_dimension(
         place = badge or middle
         if badge is not None:
             line = Line2D((middle[0], place[0]), (middle[1], place[1]), color=CHALK, linewidth=0.5, zorder=5)
-            ax.add_line(line)
+            ax.add_artist(line)
         draw_badge(ax, letter, place)
 
 
@@ -71,7 +71,7 @@ def _draw_text(ax: Axes, text: str, middle: Point, level: bool, size: float) -> 
         edgecolor="none",
         zorder=5.5,
     )
-    ax.add_patch(clear)
+    ax.add_artist(clear)
     write(ax, *middle, text, size, rotation=0 if level else 90, colour=INK, gid=f"dimension:{text}")
 
 
@@ -84,4 +84,4 @@ def _draw_head(ax: Axes, at: Point, towards: Point, length: float) -> None:
         (at[0] + right * length - down * wing, at[1] + down * length + right * wing),
         (at[0] + right * length + down * wing, at[1] + down * length - right * wing),
     ]
-    ax.add_patch(Polygon(points, closed=True, facecolor=CHALK, edgecolor="none", zorder=5))
+    ax.add_artist(Polygon(points, closed=True, facecolor=CHALK, edgecolor="none", zorder=5))

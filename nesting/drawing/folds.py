@@ -89,7 +89,7 @@ def _draw_mark(
     inside, line = (CHALK, "white") if filled else ("white", CHALK)
     mark = Polygon(tip, closed=True, facecolor=inside, edgecolor=line, linewidth=0.5, zorder=7)
     mark.set_gid(f"fold:{number}")
-    ax.add_patch(mark)
+    ax.add_artist(mark)
 
 
 def _write(ax: Axes, layout: ClothLayout, fold: tuple[float, int], words: str, point: float) -> None:

@@ -9,9 +9,10 @@ the cloth. It is a turn and no mirror image, so prints and drops read as on the 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, ClassVar, Final
 
 from matplotlib.axes import Axes
+from matplotlib.axis import Tick, XAxis, YAxis
 from matplotlib.figure import Figure
 
 from nesting.plan import ClothLayout
@@ -96,10 +97,43 @@ def frame_axes(ax: Axes, layout: ClothLayout, start: int, end: int, row: int, ro
     return frame
 
 
+class _Unmarked:
+    """An axis without ticks of its own, not even the two that an axis makes to copy from."""
+
+    majorTicks: ClassVar[list[Tick]] = []  # noqa: N815
+    minorTicks: ClassVar[list[Tick]] = []  # noqa: N815
+
+
+class _XAxis(_Unmarked, XAxis):
+    pass
+
+
+class _YAxis(_Unmarked, YAxis):
+    pass
+
+
+class _Paper(Axes):
+    """Axes that are never ruled: making ticks that nobody sees is half the work of making Axes."""
+
+    def _init_axis(self) -> None:
+        """The place where matplotlib lets a projection have an axis of its own kind."""
+        self.xaxis, self.yaxis = _XAxis(self, clear=False), _YAxis(self, clear=False)
+        for side, axis in zip(
+            ("bottom", "top", "left", "right"), (self.xaxis,) * 2 + (self.yaxis,) * 2, strict=True
+        ):
+            self.spines[side].register_axis(axis)
+
+    def grid(
+        self, visible: bool | None = None, which: Any = "major", axis: Any = "both", **kwargs: Any
+    ) -> None:
+        """There is none."""
+
+
 def place_axes(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:
     """Axes at a place of the sheet, in points from its top left corner."""
     across, down = (float(v) * POINTS_PER_INCH for v in figure.get_size_inches())
-    return figure.add_axes((left / across, 1 - (top + height) / down, width / across, height / down))
+    box = (left / across, 1 - (top + height) / down, width / across, height / down)
+    return figure.add_axes(_Paper(figure, box))
 
 
 def sheet_axes(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:

@@ -77,7 +77,7 @@ def draw_heading(
         gid="heading-title",
     )
     write(ax, first, 21, _note(unit), _SIZE, colour=FADED, ha="left", gid="heading-note")
-    ax.add_patch(
+    ax.add_artist(
         Rectangle(
             (first, top),
             last - first,
@@ -92,7 +92,7 @@ def draw_heading(
         _draw_spot(ax, spot, top, ticks)
     for spot, label in zip(marks, labels, strict=True):
         x = _centre(spot)
-        ax.add_line(Line2D((x, x), (top - 3, top), color=INK, linewidth=0.7))
+        ax.add_artist(Line2D((x, x), (top - 3, top), color=INK, linewidth=0.7))
         write(
             ax,
             x,
@@ -163,7 +163,7 @@ def _draw_spot(ax: Axes, spot: Spot, top: float, ticks: float) -> None:
     else:
         look = LOOKS["tab" if spot.kind == "tab" else "facing"]
         box = ((spot.start, top), spot.end - spot.start, _STRIP)
-        ax.add_patch(
+        ax.add_artist(
             Rectangle(
                 *box,
                 facecolor=look.tint,
@@ -174,14 +174,14 @@ def _draw_spot(ax: Axes, spot: Spot, top: float, ticks: float) -> None:
                 gid=gid,
             )
         )
-        ax.add_patch(Rectangle(*box, facecolor="none", edgecolor=INK, linewidth=0.8, zorder=3))
+        ax.add_artist(Rectangle(*box, facecolor="none", edgecolor=INK, linewidth=0.8, zorder=3))
     number, room = str(spot.number), (spot.end - spot.start) / ticks - 2
     if spot.start == spot.end:
         write(ax, x, top + _STRIP - 5, number, SMALLEST, gid=f"number:{spot.number}")
     elif text_width(number, _SIZE, bold=True) <= room:
         half, high = (text_width(number, _SIZE, bold=True) / 2 + 1) * ticks, _SIZE * PITCH
         tint = LOOKS["tab" if spot.kind == "tab" else "facing"].tint
-        ax.add_patch(Rectangle((x - half, middle - high / 2), 2 * half, high, facecolor=tint, zorder=4))
+        ax.add_artist(Rectangle((x - half, middle - high / 2), 2 * half, high, facecolor=tint, zorder=4))
         write(ax, x, middle, number, _SIZE, bold=True, gid=f"number:{spot.number}")
 
 

@@ -111,7 +111,7 @@ def fit_label(laid: Laid, unit: Unit, room: tuple[float, float], key: int | None
     close = (room[0] - 2 * TIGHT, room[1] - 2 * TIGHT)
     for drafts, within in (
         (_poster(laid, unit, key), airy),
-        (_full(laid, unit, key), inside),
+        (_full(laid, unit, key, inside), inside),
         (_partial(laid, unit, key, inside), inside),
         (_number_only(laid, key), close),
     ):
@@ -121,6 +121,9 @@ def fit_label(laid: Laid, unit: Unit, room: tuple[float, float], key: int | None
                 return label
     return Label((), SMALLEST, "", SMALLEST, False, _squeezed(laid.arrow, close), numbered=False)
 
+
+#: Far below what can be drawn, far above what sums of widths lose.
+_SLACK: Final = 1e-6
 
 Draft = tuple[Label, Sequence[Pointer]]
 
@@ -151,12 +154,21 @@ def _poster(laid: Laid, unit: Unit, key: int | None) -> Iterator[Draft]:
         yield Label(lines, size, badge, size * 2, False, WORDED[0], named=True), WORDED[:1]
 
 
-def _full(laid: Laid, unit: Unit, key: int | None) -> Iterator[Draft]:
+def _full(laid: Laid, unit: Unit, key: int | None, inside: tuple[float, float]) -> Iterator[Draft]:
     badge, halves = _badge(laid, key), in_two(laid.piece.name)
     roomy = itertools.product(generous(laid, unit), _LARGE)
-    close = ((lines, size) for size in _ALL for lines in concise(laid, unit))
+    wordings = concise(laid, unit)
+    close = ((lines, size) for size in _ALL for lines in wordings)
+    low, high = sorted(side + _SLACK for side in inside)
+    widths: dict[tuple[str, ...], float] = {}
     for lines, size in itertools.chain(roomy, close):
         bold = 2 if lines[:2] == halves else 1
+        if lines not in widths:
+            widths[lines] = max(text_width(line, 1.0, bold=n < bold) for n, line in enumerate(lines))
+        # Widths grow with the size: what fits neither upright nor turned need not be tried.
+        short, long = sorted((widths[lines] * size, len(lines) * size * PITCH))
+        if short > low or long > high:
+            continue
         pointers = [pointer for pointer in WORDED if pointer.length <= 6.5 * size]
         for quarter in (False, True):
             yield Label(lines, size, badge, size * 2, quarter, WORDED[0], bold=bold, named=True), pointers

@@ -178,7 +178,7 @@ def draw_legend(ax: Axes, setting: Setting, *, left: float = 0.0, top: float = 0
         for field, head in enumerate(_HEADS):
             at = x + sum(setting.widths[:field]) + _GUTTER * field
             write(ax, at, y - HEAD / 2 - 1, head, _SIZE - 0.5, colour=FADED, ha="left", gid="legend-head")
-        ax.add_line(Line2D((x, x + block), (y - 2, y - 2), color=FADED, linewidth=0.6))
+        ax.add_artist(Line2D((x, x + block), (y - 2, y - 2), color=FADED, linewidth=0.6))
         for entry, fields in column:
             _draw_entry(ax, setting, entry, fields, (x, y))
             y += _tall(fields)

@@ -109,7 +109,7 @@ class _Pen:
     def box(self, left: float, top: float, right: float, bottom: float, look: Look, gid: str) -> None:
         """A part of the panel in its tint and hatch."""
         corner, size = self.at(left, top), ((right - left) * self.scale, (bottom - top) * self.scale)
-        self.ax.add_patch(
+        self.ax.add_artist(
             Rectangle(
                 corner,
                 *size,
@@ -122,7 +122,7 @@ class _Pen:
         )
         frame = Rectangle(corner, *size, facecolor="none", edgecolor=INK, linewidth=0.6, zorder=3)
         frame.set_gid(gid)
-        self.ax.add_patch(frame)
+        self.ax.add_artist(frame)
 
     def line(
         self,
@@ -138,7 +138,7 @@ class _Pen:
         line = Line2D((x0, x1), (y0, y1), color=colour, linewidth=width, zorder=4)
         if dashes:
             line.set_linestyle((0, dashes))
-        self.ax.add_line(line)
+        self.ax.add_artist(line)
 
     def say(self, ticks: int) -> str:
         return format_length(ticks, self.unit)
@@ -176,8 +176,8 @@ def _title(pen: _Pen, look: PanelLook, words: str) -> None:
 
 def _outline(pen: _Pen, look: PanelLook, tint: str) -> None:
     size = look.width * pen.scale, look.length * pen.scale
-    pen.ax.add_patch(Rectangle((pen.x, pen.y), *size, facecolor=tint, edgecolor="none", zorder=1))
-    pen.ax.add_patch(
+    pen.ax.add_artist(Rectangle((pen.x, pen.y), *size, facecolor=tint, edgecolor="none", zorder=1))
+    pen.ax.add_artist(
         Rectangle((pen.x, pen.y), *size, facecolor="none", edgecolor=INK, linewidth=1.3, zorder=5)
     )
 
@@ -276,7 +276,7 @@ def _draw_inside(pen: _Pen, look: PanelLook, words: Iterator[str]) -> None:
         edgecolor="none",
         zorder=5.5,
     )
-    pen.ax.add_patch(back)
+    pen.ax.add_artist(back)
     for number, line in enumerate(lines):
         write(pen.ax, middle, top + (number + 0.5) * size * PITCH, line, size, bold=number == 0)
     pointer = Pointer(30, 7)
@@ -291,7 +291,7 @@ def _draw_top_arrow(ax: Axes, pointer: Pointer, corner: tuple[float, float]) -> 
     # A seam behind the word would strike it out.
     paper = Rectangle((corner[0] - 1, corner[1] - 1), size[0] + 2, size[1] + 2, edgecolor="none", zorder=5.5)
     paper.set_facecolor(PAPER)
-    ax.add_patch(paper)
+    ax.add_artist(paper)
     draw_pointer(ax, pointer, "left", corner, 1.0, "arrow:panel")
 
 
@@ -313,7 +313,7 @@ def _draw_spots(pen: _Pen, look: PanelLook, *, front: bool) -> None:
             ring = Circle((x, y - (0 if spot.kind == "grommet" else 3)), 3, facecolor=PAPER, edgecolor=CHALK)
             ring.set_linewidth(1.1)
             ring.set_zorder(6)
-            pen.ax.add_patch(ring)
+            pen.ax.add_artist(ring)
 
 
 def _draw_seam_words(pen: _Pen, look: PanelLook) -> None:

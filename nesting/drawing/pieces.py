@@ -101,7 +101,7 @@ def draw_piece(
         *place, facecolor="none", edgecolor=INK, linewidth=0.9, zorder=4, gid=f"edge:{tag(laid)}"
     )
     for patch in (fill, edge):
-        ax.add_patch(patch)
+        ax.add_artist(patch)
         patch.set_clip_path(sheet)
     _draw_hem(ax, laid, frame)
     if line is not None:
@@ -140,7 +140,7 @@ def _draw_hem(ax: Axes, laid: Laid, frame: Frame) -> None:
         return
     line = Line2D((x0, x1), (y0, y1), color=CHALK, linewidth=0.8, linestyle=(0, (4, 2)), zorder=3)
     line.set_gid(f"hem:{tag(laid)}")
-    ax.add_line(line)
+    ax.add_artist(line)
     if not _hem_apart(laid, frame):
         return
     depth, along = frame.points(laid.piece.hem_line or 0), frame.points(abs(x1 - x0) + abs(y1 - y0))
@@ -169,13 +169,13 @@ def _draw_start(ax: Axes, laid: Laid, frame: Frame, line: int) -> None:
     if line - laid.y != laid.piece.hem_line:
         stroke = Line2D((line, line), (near, far), color=RUST, linewidth=0.9, zorder=3.2)
         stroke.set_gid(f"start-line:{tag(laid)}")
-        ax.add_line(stroke)
+        ax.add_artist(stroke)
     deep, half = min(frame.ticks(5), laid.width / 6), frame.ticks(2.5)
     for edge, sign in ((near, 1), (far, -1)):
         points = ((line - half, edge), (line + half, edge), (line, edge + sign * deep))
         notch = Polygon(points, closed=True, facecolor=RUST, edgecolor="none", zorder=4.5)
         notch.set_gid(f"start-notch:{tag(laid)}:{'near' if sign > 0 else 'far'}")
-        ax.add_patch(notch)
+        ax.add_artist(notch)
 
 
 def _draw_cut_ends(ax: Axes, laid: Laid, frame: Frame) -> None:
@@ -210,7 +210,7 @@ def _draw_cut_ends(ax: Axes, laid: Laid, frame: Frame) -> None:
             points = ((tip, centre), (base, centre - half), (base, centre + half))
             chevron = Polygon(points, closed=True, facecolor=CHALK, edgecolor="none", zorder=6)
             chevron.set_gid(f"goes-on:{tag(laid)}:{side}:{number}")
-            ax.add_patch(chevron)
+            ax.add_artist(chevron)
 
 
 def _draw_label(
@@ -239,7 +239,7 @@ def _draw_label(
 def _clear(ax: Axes, laid: Laid, corner: tuple[float, float], size: tuple[float, float]) -> None:
     """Plain tint behind the label, so that no hatch or repeat line runs through the letters."""
     tint = LOOKS[laid.piece.role].tint
-    ax.add_patch(
+    ax.add_artist(
         Rectangle(corner, *size, facecolor=tint, edgecolor="none", zorder=5, gid=f"clear:{tag(laid)}")
     )
 

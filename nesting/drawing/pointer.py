@@ -134,4 +134,4 @@ def _draw_arrow(
         )
         for a, b in outline
     ]
-    ax.add_patch(Polygon(points, closed=True, facecolor=RUST, edgecolor="none", zorder=6, gid=gid))
+    ax.add_artist(Polygon(points, closed=True, facecolor=RUST, edgecolor="none", zorder=6, gid=gid))

@@ -110,7 +110,7 @@ def draw_tag(ax: Axes, tag: Tag, corner: tuple[float, float], ticks: float, name
     """The tag in a room whose corner is there on the page; ``ticks`` for a point."""
     left, top = corner[0] + tag.box[0] * ticks, corner[1] + tag.box[1] * ticks
     width, height = tag.box[2] * ticks, tag.box[3] * ticks
-    ax.add_patch(
+    ax.add_artist(
         Rectangle((left, top), width, height, facecolor=CHALK, edgecolor="none", zorder=5.5,
                   gid=f"step-tag:{name}")
     )  # fmt: skip

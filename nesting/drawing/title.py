@@ -204,7 +204,7 @@ def draw_title(ax: Axes, plan: Plan, layout: ClothLayout, width: float, page: st
         y += _TITLE * PITCH
     if page:
         write(ax, width, _TITLE * PITCH / 2, page, _SIZE, ha="right", gid="page")
-    ax.add_line(Line2D((0, width), (y + 2, y + 2), color=CHALK, linewidth=1.2))
+    ax.add_artist(Line2D((0, width), (y + 2, y + 2), color=CHALK, linewidth=1.2))
     y += 6
     for row in _lines_of_cells(cells(plan, layout), width):
         for (caption, lines), x, _ in row:
@@ -295,23 +295,23 @@ def _draw_sign(ax: Axes, kind: str, x: float, y: float) -> None:
             look for role, look in looks.items() if kind == f"role:{role}"
         )
         box = ((x, y - 5), _SWATCH, 10)
-        ax.add_patch(Rectangle(*box, facecolor=tint, edgecolor=thread, hatch=hatch, linewidth=0))
-        ax.add_patch(Rectangle(*box, facecolor="none", edgecolor=INK, linewidth=0.7))
+        ax.add_artist(Rectangle(*box, facecolor=tint, edgecolor=thread, hatch=hatch, linewidth=0))
+        ax.add_artist(Rectangle(*box, facecolor="none", edgecolor=INK, linewidth=0.7))
     elif kind == "arrow":
         pointer = Pointer(_SWATCH)
         draw_pointer(ax, pointer, "up", (x, y - pointer.thickness / 2), 1.0, "sign-arrow")
     elif kind == "start":
-        ax.add_line(Line2D((x, x + _SWATCH), (y, y), color=RUST, linewidth=1.0))
+        ax.add_artist(Line2D((x, x + _SWATCH), (y, y), color=RUST, linewidth=1.0))
         for at, sign in ((x, 1), (x + _SWATCH, -1)):
             points = ((at, y - 2.5), (at, y + 2.5), (at + 5 * sign, y))
-            ax.add_patch(Polygon(points, closed=True, facecolor=RUST, edgecolor="none"))
+            ax.add_artist(Polygon(points, closed=True, facecolor=RUST, edgecolor="none"))
     elif kind == "step":
         tag = Rectangle((x + _SWATCH / 2 - 4, y - 5), 8, 10, facecolor=CHALK, edgecolor="none")
-        ax.add_patch(tag)
+        ax.add_artist(tag)
         write(ax, x + _SWATCH / 2, y, "3", 7.5, bold=True, colour="white", gid="sign-step")
     elif kind == "letter":
         write(ax, x + _SWATCH / 2, y, "A", 10, bold=True, colour=CHALK, gid="sign-letter")
     else:
         colour, dashes = (CHALK, (4.0, 2.0)) if kind == "hem" else (REPEAT, (6.0, 2.0, 1.0, 2.0))
         line = Line2D((x, x + _SWATCH), (y, y), color=colour, linewidth=1.0, linestyle=(0, dashes))
-        ax.add_line(line)
+        ax.add_artist(line)

@@ -73,14 +73,16 @@ def _draw_plan(ax: Axes, look: WindowLook) -> None:
     """Seen from above: wall, brackets and rod, where return and overlap are to be found."""
     wall, rod = 22.0, 52.0
     write(ax, 0, 10, "seen from above", _SMALL, colour=FADED, ha="left")
-    ax.add_patch(
+    ax.add_artist(
         Rectangle(
             (_LEFT - 50, wall - 7), _RIGHT - _LEFT + 100, 7, facecolor=CLOTH, edgecolor=INK, linewidth=0.6
         )
     )
     for x in (_LEFT, _RIGHT):
-        ax.add_patch(Rectangle((x - 2, wall), 4, rod - wall, facecolor=SELVAGE, edgecolor=INK, linewidth=0.6))
-    ax.add_line(Line2D((_LEFT - 14, _RIGHT + 14), (rod, rod), color=INK, linewidth=3))
+        ax.add_artist(
+            Rectangle((x - 2, wall), 4, rod - wall, facecolor=SELVAGE, edgecolor=INK, linewidth=0.6)
+        )
+    ax.add_artist(Line2D((_LEFT - 14, _RIGHT + 14), (rod, rod), color=INK, linewidth=3))
     middle, lap = (_LEFT + _RIGHT) / 2, 16.0 if look.overlap else 0.0
     ends = ((_LEFT - 6, middle + lap, rod + 7), (middle - lap, _RIGHT + 6, rod + (12 if look.overlap else 7)))
     for start, end, y in ends:
@@ -102,21 +104,21 @@ def _draw_plan(ax: Axes, look: WindowLook) -> None:
 
 def _draw_edge(ax: Axes, across: tuple[float, float], down: tuple[float, float]) -> None:
     """The cloth from above."""
-    ax.add_line(Line2D(across, down, color=INK, linewidth=1.1, linestyle=(0, (3, 1.5))))
+    ax.add_artist(Line2D(across, down, color=INK, linewidth=1.1, linestyle=(0, (3, 1.5))))
 
 
 def _draw_wall(ax: Axes) -> None:
     """The opening behind the drape, the sill, the floor."""
     left, right, head, sill = _LEFT + 26, _RIGHT - 26, _ROD + 24, 232.0
-    ax.add_patch(
+    ax.add_artist(
         Rectangle((left, head), right - left, sill - head, facecolor="#eef3f6", edgecolor=INK, linewidth=0.8)
     )
     middle = (left + right) / 2
-    ax.add_line(Line2D((middle, middle), (head, sill), color=INK, linewidth=0.6))
-    ax.add_patch(
+    ax.add_artist(Line2D((middle, middle), (head, sill), color=INK, linewidth=0.6))
+    ax.add_artist(
         Rectangle((left - 8, sill), right - left + 16, 5, facecolor=SELVAGE, edgecolor=INK, linewidth=0.7)
     )
-    ax.add_line(Line2D((20, WIDTH - 20), (_FLOOR, _FLOOR), color=INK, linewidth=1.4))
+    ax.add_artist(Line2D((20, WIDTH - 20), (_FLOOR, _FLOOR), color=INK, linewidth=1.4))
     write(ax, WIDTH - 20, _FLOOR + 9, "floor", _SMALL, colour=FADED, ha="right")
     write(ax, middle, sill + 12, "sill", _SMALL, colour=FADED)
 
@@ -129,14 +131,14 @@ def _draw_cloth(ax: Axes, look: WindowLook, top: float, hem: float) -> None:
         spans = spans[:1] if look.leading == "right" or look.leading is None else spans[1:]
     tint = LOOKS["facing"].tint
     for start, end in spans:
-        ax.add_patch(
+        ax.add_artist(
             Rectangle((start, top), end - start, hem - top, facecolor=tint, edgecolor=INK, linewidth=1.1)
         )
         for n in range(1, 5):
             x = start + (end - start) * n / 5
-            ax.add_line(Line2D((x, x), (top + 5, hem - 3), color=FADED, linewidth=0.45))
+            ax.add_artist(Line2D((x, x), (top + 5, hem - 3), color=FADED, linewidth=0.45))
         line = hem - 14
-        ax.add_line(Line2D((start, end), (line, line), color=INK, linewidth=0.7, linestyle=(0, (4, 2))))
+        ax.add_artist(Line2D((start, end), (line, line), color=INK, linewidth=0.7, linestyle=(0, (4, 2))))
 
 
 def _draw_hangers(ax: Axes, start: float, end: float, top: float) -> None:
@@ -144,11 +146,11 @@ def _draw_hangers(ax: Axes, start: float, end: float, top: float) -> None:
     for n in range(1, 5):
         x = start + (end - start) * n / 5
         for side in (-2.0, 2.0):
-            ax.add_line(Line2D((x + side, x + side), (_ROD, top), color=INK, linewidth=0.7, zorder=5))
+            ax.add_artist(Line2D((x + side, x + side), (_ROD, top), color=INK, linewidth=0.7, zorder=5))
 
 
 def _draw_rod(ax: Axes) -> None:
-    ax.add_patch(
+    ax.add_artist(
         Rectangle(
             (_LEFT - 18, _ROD),
             _RIGHT - _LEFT + 36,
@@ -160,9 +162,9 @@ def _draw_rod(ax: Axes) -> None:
         )
     )
     for x in (_LEFT - 23, _RIGHT + 23):
-        ax.add_patch(Circle((x, _ROD + 3.5), 5.5, facecolor=SELVAGE, edgecolor=INK, linewidth=0.9, zorder=4))
+        ax.add_artist(Circle((x, _ROD + 3.5), 5.5, facecolor=SELVAGE, edgecolor=INK, linewidth=0.9, zorder=4))
     for x in (_LEFT, _RIGHT):
-        ax.add_patch(
+        ax.add_artist(
             Rectangle((x - 3, _ROD - 4), 6, 15, facecolor="white", edgecolor=INK, linewidth=1.0, zorder=4.5)
         )
     write(ax, _RIGHT + 70, _ROD + 3.5, "rod", _SMALL, colour=FADED, ha="left")
@@ -173,20 +175,22 @@ def _letter(ax: Axes, look: WindowLook, top: float, hem: float) -> None:
     draw_dimension(ax, (_LEFT, _ROD - 30), (_RIGHT, _ROD - 30), letter="A")
     mid = (_LEFT + _RIGHT) / 2 + 40
     draw_dimension(ax, (mid, _ROD), (mid, _ROD + 7))
-    ax.add_line(Line2D((mid, mid + 16), (_ROD + 3.5, _ROD + 16), color=INK, linewidth=0.5, zorder=6))
+    ax.add_artist(Line2D((mid, mid + 16), (_ROD + 3.5, _ROD + 16), color=INK, linewidth=0.5, zorder=6))
     draw_badge(ax, "B", (mid + 22, _ROD + 19))
     far = 34.0
-    ax.add_line(
+    ax.add_artist(
         Line2D((far - 6, _LEFT - 28), (_ROD, _ROD), color=FADED, linewidth=0.5, linestyle=(0, (2, 2)))
     )
     draw_dimension(ax, (far, _ROD), (far, _FLOOR), letter="E")
     near = _LEFT - 30
     for y in (top, hem):
-        ax.add_line(Line2D((near - 6, _LEFT - 8), (y, y), color=FADED, linewidth=0.5, linestyle=(0, (2, 2))))
+        ax.add_artist(
+            Line2D((near - 6, _LEFT - 8), (y, y), color=FADED, linewidth=0.5, linestyle=(0, (2, 2)))
+        )
     drawn = _LEFT - 8 if look.panels > 1 or look.leading != "left" else _RIGHT
     if drawn != _LEFT - 8:
         for y in (top, hem):
-            ax.add_line(
+            ax.add_artist(
                 Line2D((near, _RIGHT - 40), (y, y), color=FADED, linewidth=0.5, linestyle=(0, (2, 2)))
             )
     draw_dimension(ax, (near, top), (near, hem), letter="F")
@@ -195,14 +199,14 @@ def _letter(ax: Axes, look: WindowLook, top: float, hem: float) -> None:
         draw_dimension(
             ax, (beside, hem), (beside, _FLOOR), letter="G", badge=(beside + 22, (hem + _FLOOR) / 2 - 4)
         )
-        ax.add_line(
+        ax.add_artist(
             Line2D((_RIGHT, beside + 5), (hem, hem), color=FADED, linewidth=0.5, linestyle=(0, (2, 2)))
         )
     else:
         draw_badge(ax, "G", (beside, _FLOOR - 12))
     if look.top != "at":
         draw_dimension(ax, (beside, top), (beside, _ROD), letter="H", badge=(beside + 22, (top + _ROD) / 2))
-        ax.add_line(
+        ax.add_artist(
             Line2D((_RIGHT, beside + 5), (top, top), color=FADED, linewidth=0.5, linestyle=(0, (2, 2)))
         )
     inner = (_LEFT + _RIGHT) / 2 - 30
