@@ -11,7 +11,10 @@ import pytest
 from nesting.check import check_layout
 from nesting.errors import ProblemError
 from nesting.packing import Choice, Match, Part, Placement, Problem, Repeat, Result, Status, Stop, Strip, pack
+from nesting.packing.bounds.choices import bars_over_all, counting, demand_of, tallest_over_all
 from nesting.packing.menu import menu_of
+from nesting.packing.race import Budget, Race
+from nesting.packing.selection import SelectionModel
 from nesting.violation import Kind
 from tests.assertions import assert_valid
 from tests.brute_force import optimal_length
@@ -130,6 +133,41 @@ def test_the_design_may_leave_one_option_only() -> None:
     result = pack(problem, workers=1, work_limit=5)
     assert_chosen(problem, result)
     assert (result.length, result.chosen, result.status) == (12, (1,), Status.OPTIMAL)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_every_bound_over_all_options_is_valid(seed: int) -> None:
+    rng = random.Random(1000 + seed)
+    problem = tiny_choices(rng, repeat=seed % 2 == 0, turns=seed % 3 == 0, arrows=seed % 5 == 0)
+    least, menu = least_of_all(problem), menu_of(problem)
+    if least is None or menu is None:
+        return
+    demand = demand_of(menu)
+    assert demand is not None
+    step, bars = demand.core.step_y, bars_over_all(demand, lambda: False)
+    linear = [*counting(demand), *([bars] if bars is not None else [])]
+    for bound in (tallest_over_all(demand), *(each.bound(demand) for each in linear)):
+        assert bound.length * step <= least
+    for selection in menu.selections():
+        parts = menu.parts(selection)
+        alone = replace(problem, parts=tuple(problem.parts[n] for n in parts), choices=())
+        mine = optimal_length(alone)
+        for each in linear:
+            assert mine is None or each.over(demand, selection) * step <= mine
+            lasting = each.lasting(demand, least // step + 1)
+            assert mine != least or all(at in kept for at, kept in zip(selection, lasting, strict=True))
+    race = Race(Budget(60.0, 30.0))
+    most = demand.core.stacked
+    rows, places = (
+        SelectionModel(demand, most, 0, linear, rows=rows).solve(race, 20, 1) for rows in (True, False)
+    )
+    assert rows.closed
+    assert places.closed
+    assert rows.bound <= places.bound
+    assert places.bound * step <= least
+    if not any(part.arrow for part in problem.parts):
+        # Nothing is left out of the model then.
+        assert places.bound * step == least
 
 
 def many_windows(count: int, repeat: Repeat | None = None) -> Problem:

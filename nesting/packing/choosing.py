@@ -28,9 +28,10 @@ from nesting.packing.construct import bands, fill, orders, shelves
 from nesting.packing.improve import OrderSearch
 from nesting.packing.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.problem import Problem
-from nesting.packing.race import Budget, Race, in_ticks
+from nesting.packing.race import UNCHECKED, Budget, Race, in_ticks
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.result import Bound, Observer, Result, Stop
+from nesting.packing.selection import SelectionModel
 from nesting.packing.stock import pack_stock
 
 #: So many selections are searched each as a case of its own.
@@ -41,8 +42,10 @@ MOST_LISTED = 4096
 LINEAR = 0.3
 #: Seconds, or units of work, for the first look at a selection.
 GLANCE = 0.1
-#: The part of the budget for looking around before the best selections are searched.
-ROUND = 0.4
+#: The part of the budget for each way of searching in the first round; twice as much in every further one.
+ROUND = 0.1
+#: With more rectangles than this there is no model of all selections: of rows, and of places.
+MOST_IN_MODEL = {True: 300, False: 100}
 #: So many of the best selections are searched together.
 BEST = 3
 #: Selections that differ in two choices, tried before the walk gives up.
@@ -131,6 +134,7 @@ class _Choosing:
         self._rng = random.Random(race.seed)
         self._demand = demand_of(menu)
         self._linear: list[LinearBound] = []
+        self._closed: set[bool] = set()
         self._seen: set[object] = set()
         self._done: set[object] = set()
         self._known: dict[object, tuple[int, Selection]] = {}
@@ -142,12 +146,11 @@ class _Choosing:
             return
         self._begin()
         self._bound_all()
-        if self._apart():
-            return
-        self._walk(ROUND * self._race.budget.left)
-        while self._race.budget.left > 0 and not self._apart():
-            self._deepen()
-            self._walk(self._race.budget.left / 2)
+        share, busy = ROUND * self._race.budget.left, True
+        while busy and self._race.budget.left > 0 and not self._apart():
+            busy = any([self._relax(share, rows=True), self._walk(share), self._deepen(2 * share)])
+            busy = self._relax(share, rows=False) or busy
+            share *= 2
 
     def _begin(self) -> None:
         """A first layout, of the plain selection if it has one."""
@@ -179,6 +182,27 @@ class _Choosing:
         ticks = in_ticks(self._demand.core, bound)
         for case in range(len(self._race.bounds)):
             self._race.raise_bound(ticks, case)
+
+    def _relax(self, seconds: float, *, rows: bool) -> bool:
+        """Ask the solver for a shorter layout of any selection; False where there is nothing to ask any more.
+
+        A no bounds every selection; else what it took is looked at.
+        """
+        demand, length = self._demand, self._race.length
+        assert demand is not None
+        if rows in self._closed or length is None or demand.core.copies > MOST_IN_MODEL[rows]:
+            return False
+        longest = -(-length // demand.core.step_y) - 1
+        least = min(longest, -(-self._race.bound.length // demand.core.step_y))
+        model = SelectionModel(demand, longest, least, self._linear, rows=rows)
+        taken = model.solve(self._race, seconds, self._workers or os.cpu_count() or 1)
+        if taken.closed:
+            self._closed.add(rows)
+        if taken.selection is not None and self._menu.signature(taken.selection) not in self._seen:
+            self._look(taken.selection, GLANCE)
+        what = "rows" if rows else "places"
+        self._raise(Bound(taken.bound, f"{what} of all choices by CP-SAT, {UNCHECKED}"))
+        return True
 
     def _left(self, most: int) -> list[Selection] | None:
         """The selections that no linear bound rules out, equal ones once; None where they are many."""
@@ -254,7 +278,7 @@ class _Choosing:
         stop, fresh = self._race.until(seconds), True
         while fresh and not stop():
             fresh = False
-            for selection in self._neighbours(self._best(1)[0]):
+            for selection in self._neighbours(next(iter(self._best(1)), self._menu.plain)):
                 if self._menu.signature(selection) in self._seen:
                     continue
                 fresh, before = True, self._race.length
@@ -283,13 +307,19 @@ class _Choosing:
     def _best(self, count: int) -> list[Selection]:
         """The selections with the shortest layouts known, those searched to the end left out."""
         known = sorted((*known, sign) for sign, known in self._known.items() if sign not in self._done)
-        return [selection for _, selection, _ in known[:count]] or [self._menu.plain]
+        return [selection for _, selection, _ in known[:count]]
 
-    def _deepen(self) -> None:
-        """Search the best selections with all that the ordinary search has."""
+    def _deepen(self, seconds: float) -> bool:
+        """Search the best selections with all that the ordinary search has; False where all are closed."""
         best = self._best(BEST)
+        if not best:
+            return False
         cores = [core for selection in best for core in self._cores(selection)]
         self._race.split([self._race.bound] * (1 + len(cores)))
-        packer.search(self._race, cores, self._workers, first=1)
-        # It came back before the budget was spent: nothing shorter is left in these.
-        self._done.update(map(self._menu.signature, best))
+        with self._race.budget.lent(seconds):
+            packer.search(self._race, cores, self._workers, first=1)
+            closed = self._race.budget.left > 0
+        if closed:
+            # It came back before its share was spent: nothing shorter is left in these.
+            self._done.update(map(self._menu.signature, best))
+        return True

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from queue import SimpleQueue
 from typing import Any, Protocol
@@ -48,6 +49,19 @@ class Budget:
     def left(self) -> float:
         """Seconds left, or units of work left."""
         return self.seconds - self.elapsed if self.work is None else self.work - self.spent
+
+    @contextmanager
+    def lent(self, share: float) -> Iterator[None]:
+        """No more than this much of what is left, for as long as the context lasts."""
+        seconds, work = self.seconds, self.work
+        if work is None:
+            self.seconds = min(seconds, self.elapsed + share)
+        else:
+            self.work = min(work, self.spent + share)
+        try:
+            yield
+        finally:
+            self.seconds, self.work = seconds, work
 
     def charge(self, work: float) -> None:
         """Count work done."""
