@@ -294,53 +294,69 @@ class _Seamless:
     def ask(self, trials: Trials) -> list[WhatIf]:
         """The cheapest bolt on offer that needs none, else the narrowest that would do."""
         cloth = self.plan.job.cloth(self.layout.cloth.key)
-        offered = [self._line(trials, bolt, True) for bolt in cloth.bolts if self._holds(bolt)]
+        offered = [self._line(trials, bolt, "on offer") for bolt in cloth.bolts]
         found = [one for one in offered if one is not None]
-        if found:
-            return [min(found, key=_rank)]
-        needed = self._narrowest()
-        made = None if needed is None else self._line(trials, needed, False)
-        return [] if made is None else [made]
+        if not found:
+            made = self._line(trials, self._narrowest(), "not on offer here")
+            found = [] if made is None else [made]
+        return sorted(found, key=_rank)[:1]
 
-    def _holds(self, bolt: Bolt) -> bool:
-        """Whether no panel has a seam on this bolt."""
+    def _seamless(self, bolt: Bolt) -> tuple[Job, str] | None:
+        """The job as it needs no seams on this bolt, upright or sideways, and how; None where it does."""
         key, job = self.layout.cloth.key, self.plan.job
-        try:
-            cutting = cut(job, {**self.bolts, key: bolt})
-        except NestingError:
-            return False
-        return not any(p.joined_to for p in cutting.pieces if p.role == "panel" and p.cloth == key)
+        bolts = {**self.bolts, key: bolt}
+        turned = tuple(replace(w, railroad="yes") if w.cloth == key else w for w in job.windows)
+        rooms = {window.room for window in job.windows if window.cloth == key}
+        for way, how, sideways in (
+            (job, "", frozenset[tuple[str, str]]()),
+            (replace(job, windows=turned), ", cut sideways", frozenset((key, room) for room in rooms)),
+        ):
+            try:
+                cutting = cut(way, bolts, sideways)
+            except NestingError:
+                continue
+            if not any(p.joined_to for p in cutting.pieces if p.role == "panel" and p.cloth == key):
+                return way, how
+        return None
 
-    def _narrowest(self) -> Bolt | None:
-        """The narrowest bolt, in whole inches or centimetres, that needs none."""
+    def _narrowest(self) -> Bolt:
+        """The narrowest bolt, in whole inches or centimetres, that needs none; else the widest tried."""
         unit, cloth = self.plan.job.units, self.plan.job.cloth(self.layout.cloth.key)
         step = grid(unit) * (16 if unit == "in" else 10)
         first = round_up(self.layout.bolt.width + 1, step)
-        for width in range(first, 8 * first, step):
-            bolt = bolt_of_width(unit, cloth, width)
-            if self._holds(bolt):
-                return bolt
-        return None
+        low, high = 0, 7 * first // step
+        while low < high:
+            middle = (low + high) // 2
+            if self._seamless(bolt_of_width(unit, cloth, first + middle * step)) is None:
+                low = middle + 1
+            else:
+                high = middle
+        return bolt_of_width(unit, cloth, first + low * step)
 
-    def _line(self, trials: Trials, bolt: Bolt, offered: bool) -> WhatIf | None:
-        key, unit = self.layout.cloth.key, self.plan.job.units
+    def _line(self, trials: Trials, bolt: Bolt, where: str) -> WhatIf | None:
+        """What the cloth takes on a bolt that needs no seams; None where it needs some."""
+        key, unit, way = self.layout.cloth.key, self.plan.job.units, self._seamless(bolt)
+        if way is None:
+            return None
+        job, how = way
         longest = 4 * (self.layout.length or 0)
-        tried = attempt(
-            trials, self.plan.job, key, {**self.bolts, key: bolt}, total=None, length=longest
-        ).layout
-        if tried is None or tried.buy is None:
+        tried = attempt(trials, job, key, {**self.bolts, key: bolt}, total=None, length=longest).layout
+        if tried is None or tried.buy is None or _joined(tried):
             return None
         length, money, _ = _saved(self.plan, self.layout, tried)
         was, now = format_length(self.layout.bolt.width, unit), format_length(bolt.width, unit)
-        where = "on offer" if offered else "not on offer here"
         quantity = format_quantity(tried.buy.total, tried.buy.unit)
         title = self.layout.cloth.title
-        text = f"{title} from a bolt {now} wide ({where}) needs no seams in its panels: {quantity}"
+        text = f"{title} from a bolt {now} wide ({where}) needs no seams in its panels{how}: {quantity}"
         if length:
             text += f", {format_quantity(abs(length), tried.buy.unit)} {'less' if length > 0 else 'more'}"
         if money:
             text += f", for {self.plan.job.currency}{abs(money):.2f} {'less' if money > 0 else 'more'}"
         return WhatIf("wider bolt", None, key, was, now, "the seams", length, money, False, text)
+
+
+def _joined(layout: ClothLayout) -> bool:
+    return any(laid.piece.joined_to for laid in layout.placements if laid.piece.role == "panel")
 
 
 def _saved(plan: Plan, before: ClothLayout, after: ClothLayout) -> tuple[int, Decimal | None, str]:

@@ -124,6 +124,18 @@ def test_which_bolt_needs_no_seams() -> None:
     )
 
 
+def test_a_bolt_as_wide_as_the_drop_needs_no_seams_when_cut_sideways() -> None:
+    """Of plain cloth without nap the panel, 100 wide, may lie along the bolt.
+
+    With finished 60 the cut is 68 long: a bolt of 69, less two selvages of 1/2, holds it across. One run of
+    100 + squaring 2 = 102 in is 23 steps; three widths of 68 were 204 + 2 = 206: 46 steps.
+    """
+    text = order(WIDE.replace("92", "60")).replace('nap = "one-way"', 'nap = "none"')
+    (line,) = [one for one in asked(planned(text)) if one.kind == "wider bolt"]
+    assert (line.now, line.length) == ("69 in", 23 * STEP)
+    assert "needs no seams in its panels, cut sideways: 2 7/8 yd, 2 7/8 yd less" in line.text
+
+
 def test_the_largest_saving_comes_first_and_five_are_enough() -> None:
     made = plan(read_job(SAMPLES / "workshop.toml"), effort=Effort(work=1, workers=1))
     lines = asked(made, work=4)
