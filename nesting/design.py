@@ -10,12 +10,16 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 
 from nesting.job import Cloth, Job
 from nesting.piece import Advice, Piece
 from nesting.plan import Allowance, ClothLayout, Laid
 from nesting.repeat import Repeat
-from nesting.units import Unit, format_exact
+from nesting.units import Unit, format_exact, format_length, grid, round_nearest
+
+#: Rounding repeats to a multiple of the drop's parts adds no more ticks than this to one, or to a difference.
+ROUNDED = 6
 
 
 def line_on(piece: Piece, repeat: Repeat | None) -> int | None:
@@ -129,13 +133,18 @@ def _of_label(cloth: Cloth, unit: Unit) -> Iterator[Advice]:
     if cloth.repeat is None or cloth.labelled is None or cloth.labelled == cloth.repeat:
         return
     more = cloth.repeat.length - cloth.labelled.length
+    now, label, change = (_near(at, unit) for at in (cloth.repeat.length, cloth.labelled.length, abs(more)))
     text = (
-        f"the repeat of {cloth.title} measures {format_exact(cloth.repeat.length, unit)}, "
-        f"{format_exact(abs(more), unit)} {'more' if more > 0 else 'less'} than its label "
-        f"({format_exact(cloth.labelled.length, unit)}): all cuts are planned as measured; "
-        "measure across as well"
+        f"the repeat of {cloth.title} measures {now}, {change} {'more' if more > 0 else 'less'} than its "
+        f"label ({label}): all cuts are planned as measured; measure across as well"
     )
     yield Advice("warning", text, cloth=cloth.key)
+
+
+def _near(ticks: int, unit: Unit) -> str:
+    """A repeat as it was written: what rounding it to the drop's parts added is not told."""
+    off = abs(ticks - round_nearest(Fraction(ticks), grid(unit)))
+    return format_length(ticks, unit) if off <= ROUNDED else format_exact(ticks, unit)
 
 
 def _of_start(layout: ClothLayout, cloth: Cloth, unit: Unit) -> Iterator[Advice]:

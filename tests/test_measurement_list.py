@@ -188,6 +188,8 @@ def test_two_cells_that_contradict_each_other(folder: Path) -> None:
     [
         ("", "a row of column names"),
         ("\n\n", "a row of column names"),
+        (";;;\n;;\n", "a row of column names"),
+        ('"",""\n', "a row of column names"),
         ("name,rod\n", "at least one row below it"),
         (b"n\xe9me,rod\nEast,84\n", "character set UTF-8"),
         ('name,rod\n"East,84\n', "quotes are closed"),
@@ -340,3 +342,22 @@ def test_start_writes_an_empty_list_and_overwrites_none(
     code, _, err = run("-o", str(tmp_path))
     assert code == 2
     assert "windows.csv is there already" in err
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    text=st.lists(
+        st.sampled_from(
+            ["rod", "name", "tieback.2.width", "84 ½", "-", "(cm)", "#", '"', "=", "\r", *",;\t\n"]
+        ),
+        max_size=24,
+    ).map("".join)
+    | st.text(max_size=60)
+)
+def test_no_text_is_too_odd_to_be_read_or_refused(text: str) -> None:
+    listed = read_list_text("w.csv", text)
+    assert listed.windows or listed.faults
+    assert len(listed.windows) == len(listed.rows) == len(listed.cells)
+    for number, window in enumerate(listed.windows):
+        assert isinstance(window, dict)
+        assert listed.place(number, ("rod",))[0].startswith("w.csv")

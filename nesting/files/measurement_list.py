@@ -21,6 +21,7 @@ from nesting.units import Unit, unit_named
 _MOST_BYTES: Final = 2 * 1024 * 1024
 _SEPARATORS: Final = "\t;,"
 _SAID_SEPARATOR: Final = re.compile(r"sep=([\t;,])\r?\n?", re.IGNORECASE)
+_EMPTY: Final = "a measurement list with a row of column names; `nesting start --csv` writes one"
 #: What spreadsheets make of a fraction such as 1/2 that they take for a date.
 _DATE: Final = re.compile(
     r"\d{1,2}[-. ]([^\W\d_]{3,4})\.?|([^\W\d_]{3,4})\.?[-. ]\d{1,2}|\d{4}-\d\d-\d\d|\d\d/\d\d/\d{4}"
@@ -121,12 +122,14 @@ def read_list_text(name: str, text: str) -> MeasurementList:
     first = 2 if said else 1
     body = text[said.end() :] if said else text
     if not body.strip() or "\0" in body:
-        return _none(name, "a measurement list with a row of column names; `nesting start --csv` writes one")
+        return _none(name, _EMPTY)
     separator = said[1] if said else _separator(body)
     try:
         table = list(csv.reader(io.StringIO(body, newline=""), delimiter=separator, strict=True))
     except csv.Error as error:
         return _none(name, f"a list whose quotes are closed, each in its cell ({error})")
+    if not any(cell.strip() for row in table for cell in row):
+        return _none(name, _EMPTY)
     return _Reading(name, separator).of(table, first)
 
 
