@@ -50,7 +50,7 @@ def plan_many(
     effort = effort or Effort()
     count = operator.length_hint(jobs) or None
     at_once, workers = shares(executor, count, at_once=at_once, workers=effort.workers)
-    task = partial(plan_one, replace(effort, workers=workers, listener=None))
+    task = partial(plan_one, replace(effort, workers=workers, listener=None, display=None))
     yield from each_once(task, jobs, executor=executor, at_once=at_once, stop=stop)
 
 

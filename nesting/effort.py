@@ -6,14 +6,29 @@ import math
 import time
 from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from nesting.check import check_layout
 from nesting.errors import NothingFoundError
 from nesting.laying import Lay, clear_of_selvage
-from nesting.packing import Incumbent, Observer, Placement, Problem, Result, Stop, pack, pack_across, tidy
+from nesting.packing import (
+    Incumbent,
+    Observer,
+    Placement,
+    Problem,
+    Result,
+    Stop,
+    Viewer,
+    pack,
+    pack_across,
+    tidy,
+)
 
 Listener = Callable[[str, Incumbent], object]
 """Told the cloth and each better layout or bound; returning False asks for an end."""
+
+Display = Callable[[Lay, int, tuple[Placement, ...]], object]
+"""Shown each better layout of a cloth while it is searched for: its length, and where everything lies."""
 
 
 #: The part of the budget that is kept to make layouts easier to cut.
@@ -36,6 +51,8 @@ class Effort:
         As for `nesting.packing.pack`.
     listener
         Told of progress.
+    display
+        Shown each better layout.
     """
 
     seconds: float = 10.0
@@ -43,6 +60,7 @@ class Effort:
     workers: int | None = None
     seed: int = 0
     listener: Listener | None = None
+    display: Display | None = None
     interrupted: bool = False
     _end: float = 0.0
     _left: float = 1
@@ -136,9 +154,18 @@ class Effort:
         return told
 
     def _freely(self, lay: Lay, share: float, work: float | None, told: Observer | None) -> Result:
-        return self._pack(lay.problem, share, work, told)
+        display = self.display
+        shown = None if display is None or told is None else partial(display, lay)
+        return self._pack(lay.problem, share, work, told, shown)
 
-    def _pack(self, problem: Problem, share: float, work: float | None, told: Observer | None) -> Result:
+    def _pack(
+        self,
+        problem: Problem,
+        share: float,
+        work: float | None,
+        told: Observer | None,
+        shown: Viewer | None = None,
+    ) -> Result:
         result = pack(
             problem,
             time_limit=share,
@@ -146,6 +173,7 @@ class Effort:
             seed=self.seed,
             work_limit=work,
             on_progress=None if self.interrupted else told,
+            on_layout=shown,
         )
         self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
         return result

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 
@@ -22,11 +22,15 @@ class Fault:
         What stands there, as text; empty where a key is missing.
     expected
         What would be accepted, with an example.
+    at
+        The same place as the steps that lead to it: ``("window", 0, "finished_length")``. Empty where no
+        single entry is to blame.
     """
 
     place: str
     value: str
     expected: str
+    at: tuple[str | int, ...] = field(default=(), compare=False, repr=False)
 
     def __str__(self) -> str:
         found = f" = {self.value}" if self.value else ""

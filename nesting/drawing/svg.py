@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from html import escape
 from typing import Final
 
@@ -12,6 +13,33 @@ from nesting.drawing.trace import HATCH_STROKE, TILE, Box, Drawing, Hatch, Outli
 _FONTS: Final = f"'{FAMILY}', Verdana, sans-serif"
 
 
+@dataclass(frozen=True, slots=True)
+class Link:
+    """Where a click on an outline leads.
+
+    Attributes
+    ----------
+    href
+        The address.
+    label
+        What it is called by a reader of the screen.
+    about
+        Carried as ``data-about``, for whoever wants to find what belongs together.
+    """
+
+    href: str
+    label: str
+    about: str = ""
+
+    @property
+    def opening(self) -> str:
+        """The tag that opens it."""
+        return (
+            f'<a href="{escape(self.href)}" aria-label="{escape(self.label)}" '
+            f'data-about="{escape(self.about)}">'
+        )
+
+
 def svg(
     drawing: Drawing,
     *,
@@ -19,6 +47,7 @@ def svg(
     prefix: str,
     size: tuple[str, str] | None = None,
     hatches: dict[Hatch, str] | None = None,
+    links: Mapping[str, Link] | None = None,
 ) -> str:
     """The drawing as an ``<svg>`` element.
 
@@ -35,6 +64,8 @@ def svg(
     hatches
         Names of hatches that the page holds for all its drawings, added to as needed; see `patterns`.
         Default: the drawing holds its own.
+    links
+        By the name of an outline, where a click on it leads; without any the drawing is one picture.
     """
     names: dict[Hatch, str] = {} if hatches is None else hatches
     boxes: dict[Box, str] = {}
@@ -46,9 +77,10 @@ def svg(
         if isinstance(mark, Outline) and mark.clip is not None:
             boxes.setdefault(mark.clip, f"{prefix}-c{len(boxes)}")
     width, height = size or (f"{_n(drawing.width)}pt", f"{_n(drawing.height)}pt")
+    role = "img" if links is None else "group"
     head = (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
-        f'viewBox="0 0 {_n(drawing.width)} {_n(drawing.height)}" role="img" aria-label="{escape(alt)}" '
+        f'viewBox="0 0 {_n(drawing.width)} {_n(drawing.height)}" role="{role}" aria-label="{escape(alt)}" '
         f'font-family="{escape(_FONTS)}">'
     )
     parts = [head, f"<title>{escape(alt)}</title>"]
@@ -62,7 +94,9 @@ def svg(
         if isinstance(mark, Words):
             parts.append(_words(mark))
         else:
-            parts += _outline(mark, names, shapes, "" if mark.clip is None else boxes[mark.clip])
+            outline = _outline(mark, names, shapes, "" if mark.clip is None else boxes[mark.clip])
+            link = (links or {}).get(mark.name)
+            parts += outline if link is None else (link.opening, *outline, "</a>")
     return "\n".join([*parts, "</svg>"])
 
 

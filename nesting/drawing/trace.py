@@ -57,7 +57,8 @@ class Hatch:
 class Outline:
     """A line or shape; coordinates in points from the top left corner, downwards.
 
-    ``verbs`` are M, L, Q, C, Z as in SVG; ``clip`` is the box (left, top, right, bottom) it shows in.
+    ``verbs`` are M, L, Q, C, Z as in SVG; ``clip`` is the box (left, top, right, bottom) it shows in;
+    ``name`` is what the figure calls it, such as ``piece:<id>:<copy>``.
     """
 
     verbs: Verbs
@@ -67,6 +68,7 @@ class Outline:
     fill: str | None = None
     hatch: Hatch | None = None
     clip: Box | None = None
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +153,15 @@ class _Recorder(RendererBase):
         self._size = (width, height)
         self._turn = Affine2D().scale(1, -1).translate(0, height)
         self.marks: list[Outline | Words] = []
+        self._names: list[str] = []
+
+    def open_group(self, s: str, gid: str | None = None) -> None:
+        """What follows belongs to one artist."""
+        self._names.append(gid or "")
+
+    def close_group(self, s: str) -> None:
+        """The artist is done."""
+        self._names.pop()
 
     def get_canvas_width_height(self) -> tuple[float, float]:
         """The sheet in points."""
@@ -188,6 +199,7 @@ class _Recorder(RendererBase):
                 fill=None if rgbFace is None or (len(rgbFace) > 3 and not rgbFace[3]) else _ink(rgbFace[:3]),
                 hatch=Hatch(pattern, _ink(gc.get_hatch_color())) if pattern else None,
                 clip=self._clip(gc, verbs),
+                name=self._names[-1] if self._names else "",
             )
         )
 

@@ -1,26 +1,33 @@
 """What comes in and goes out as files: jobs in TOML, plans in JSON, cut lists in CSV."""
 
+from nesting.files.amending import amend_job_text
 from nesting.files.comparison_reading import read_comparison
+from nesting.files.keys import Key, job_keys
 from nesting.files.measurement_list import empty_list, list_text
 from nesting.files.plan_reading import read_plan, read_plan_document
 from nesting.files.plan_writing import buy_document, piece_documents, plan_document
-from nesting.files.reading import read_job, read_job_text
+from nesting.files.reading import job_table, read_job, read_job_table, read_job_text
 from nesting.files.saving import write_bytes, write_text
 from nesting.files.schema import job_schema
 from nesting.files.starter import starter_job
 from nesting.files.tables import cut_list_csv, pieces_csv, rows_csv
 
 __all__ = [
+    "Key",
+    "amend_job_text",
     "buy_document",
     "cut_list_csv",
     "empty_list",
+    "job_keys",
     "job_schema",
+    "job_table",
     "list_text",
     "piece_documents",
     "pieces_csv",
     "plan_document",
     "read_comparison",
     "read_job",
+    "read_job_table",
     "read_job_text",
     "read_plan",
     "read_plan_document",

@@ -52,7 +52,7 @@ class Faults:
         written = as_written(self._raw, loc)
         value = look_up(self._raw, written)
         shown = "" if value is _MISSING else show(value)
-        self._found.append((loc, Fault(self.place(written), shown, expected)))
+        self._found.append((loc, Fault(self.place(written), shown, expected, loc)))
 
     def add_invalid(self, error: ValidationError) -> None:
         """Note all that pydantic refused."""

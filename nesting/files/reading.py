@@ -70,7 +70,24 @@ def read_job_text(text: str, source: Path | None = None) -> Job:
     JobError
         With every fault, in the order of the file.
     """
-    raw = _parse(text, source)
+    return read_job_table(job_table(text, source), source)
+
+
+def read_job_table(raw: Mapping[str, Any], source: Path | None = None) -> Job:
+    """The job that a parsed TOML table describes; see `read_job_text`.
+
+    Parameters
+    ----------
+    raw
+        Tables, lists, texts, whole numbers, decimals and flags, as `job_table` gives them.
+    source
+        Where it came from, for the error.
+
+    Raises
+    ------
+    JobError
+        With every fault, in the order of the table.
+    """
     listed, before = _listed(raw, source), raw.get("window", [])
     raw = _with_list(raw, listed)
     faults = Faults(raw, lambda loc: _in_list(loc, listed, before))
@@ -97,9 +114,9 @@ def _listed(raw: Mapping[str, Any], source: Path | None) -> MeasurementList:
     return read_list(name.strip(), source) if name.strip() else MeasurementList("")
 
 
-def _with_list(raw: dict[str, Any], listed: MeasurementList) -> dict[str, Any]:
+def _with_list(raw: Mapping[str, Any], listed: MeasurementList) -> Mapping[str, Any]:
     """The job as if the windows of the list stood behind its own."""
-    return raw | {"window": [*raw.get("window", []), *listed.windows]} if listed.windows else raw
+    return {**raw, "window": [*raw.get("window", []), *listed.windows]} if listed.windows else raw
 
 
 def _in_list(loc: Loc, listed: MeasurementList, before: Sized) -> tuple[str, str] | None:
@@ -139,7 +156,14 @@ def _text_of(path: Path) -> str:
         raise _whole("the file is not UTF-8 text", "a job file saved as UTF-8 text", path) from None
 
 
-def _parse(text: str, source: Path | None) -> dict[str, Any]:
+def job_table(text: str, source: Path | None = None) -> dict[str, Any]:
+    """What a TOML text says, before any of it is judged; numbers with a point are exact decimals.
+
+    Raises
+    ------
+    JobError
+        It is empty or no TOML.
+    """
     if not text.strip():
         raise _whole("the file is empty", "a job; `nesting start` writes one", source)
     if "\0" in text:

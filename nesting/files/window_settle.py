@@ -33,7 +33,7 @@ _SIZES: Final = (
 )  # fmt: skip
 
 #: Keys that only some headings look at.
-_USED_BY: Final[dict[str, tuple[HeadingName, ...]]] = {
+USED_BY: Final[dict[str, tuple[HeadingName, ...]]] = {
     "tab": ("back-tab", "tab-top"),
     "facing": ("back-tab", "tab-top"),
     "pocket": ("rod-pocket",),
@@ -124,7 +124,7 @@ def _tiebacks(entry: WindowEntry, cloth: str) -> tuple[Tieback, ...]:
 
 def _remark(entry: WindowEntry, window: Window, remarks: list[Remark]) -> None:
     place = f'window "{window.name}"'
-    for key, headings in _USED_BY.items():
+    for key, headings in USED_BY.items():
         if getattr(entry, key) is not None and window.heading not in headings:
             remarks.append(Remark(f"{place}: {key} is not used by a {window.heading} heading"))
     if window.fullness is not None and window.fullness < 1:

@@ -15,6 +15,7 @@ from nesting.packing.result import (
     Stage,
     Status,
     Stop,
+    Viewer,
     status_of,
 )
 
@@ -43,6 +44,7 @@ __all__ = [
     "Status",
     "Stop",
     "Strip",
+    "Viewer",
     "fill_bands",
     "fill_leftover",
     "misfits",

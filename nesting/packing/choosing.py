@@ -30,7 +30,7 @@ from nesting.packing.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.problem import Problem
 from nesting.packing.race import UNCHECKED, Budget, Race, in_ticks
 from nesting.packing.reduce import Core, Layout
-from nesting.packing.result import Bound, Observer, Result, Stop
+from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
 from nesting.packing.selection import SelectionModel
 from nesting.packing.stock import pack_stock
 
@@ -62,6 +62,7 @@ def pack(
     seed: int = 0,
     work_limit: float | None = None,
     on_progress: Observer | None = None,
+    on_layout: Viewer | None = None,
 ) -> Result:
     """The shortest layout found, with a proven lower bound on every layout of every selection.
 
@@ -87,6 +88,7 @@ def pack(
             seed=seed,
             work_limit=work_limit,
             on_progress=on_progress,
+            on_layout=on_layout,
         )
     packer.require_limits(seed, workers)
     if not problem.plain_purchase:
@@ -94,7 +96,7 @@ def pack(
         return pack_stock(
             problem, Budget(time_limit, work_limit), workers or os.cpu_count() or 1, seed, on_progress
         )
-    race = Race(Budget(time_limit, work_limit), on_progress, seed)
+    race = Race(Budget(time_limit, work_limit), on_progress, seed, viewer=on_layout)
     menu = menu_of(problem)
     if menu is None:
         return packer.result_of(race, Stop.PROVED, infeasible=True)

@@ -22,7 +22,7 @@ from nesting.packing.improve import OrderSearch
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Finished, Host, Race, Stopped, in_ticks
 from nesting.packing.reduce import Core, reduce
-from nesting.packing.result import Bound, Observer, Placement, Result, Stop
+from nesting.packing.result import Bound, Observer, Placement, Result, Stop, Viewer
 from nesting.packing.stock import pack_stock
 from nesting.packing.tight import TightSearch
 
@@ -52,6 +52,7 @@ def pack(
     seed: int = 0,
     work_limit: float | None = None,
     on_progress: Observer | None = None,
+    on_layout: Viewer | None = None,
 ) -> Result:
     """The shortest layout found, with a proven lower bound on every layout.
 
@@ -74,6 +75,8 @@ def pack(
     on_progress
         Told of each better layout or bound, and about ten times a second of none; when it returns
         False the search ends with what it has.
+    on_layout
+        Shown each better layout.
 
     Returns
     -------
@@ -96,7 +99,7 @@ def pack(
         return pack_stock(problem, budget, workers or os.cpu_count() or 1, seed, on_progress, pack_open)
     core = reduce(problem)
     branches = [] if core is None else branches_of(core)
-    race = Race(budget, on_progress, seed, max(1, len(branches)))
+    race = Race(budget, on_progress, seed, max(1, len(branches)), on_layout)
     if not branches or not _seams_have_room(branches):
         return result_of(race, Stop.PROVED, infeasible=True)
     return result_of(race, ended(race, lambda: search(race, branches, workers)))

@@ -10,7 +10,7 @@ from queue import SimpleQueue
 from typing import Any, Protocol
 
 from nesting.packing.reduce import Core, Layout
-from nesting.packing.result import Bound, Incumbent, Observer
+from nesting.packing.result import Bound, Incumbent, Observer, Viewer
 
 #: Stands in the method of a bound that only the solver vouches for.
 UNCHECKED = "not re-checked"
@@ -91,10 +91,17 @@ class Race:
     branches
         Into how many cases the problem was split (directions of arrow groups): a bound holds for the
         problem once it holds for each of them.
+    viewer
+        Shown each better layout.
     """
 
     def __init__(
-        self, budget: Budget, observer: Observer | None = None, seed: int = 0, branches: int = 1
+        self,
+        budget: Budget,
+        observer: Observer | None = None,
+        seed: int = 0,
+        branches: int = 1,
+        viewer: Viewer | None = None,
     ) -> None:
         self.budget = budget
         self.seed = seed
@@ -103,6 +110,7 @@ class Race:
         self.length: int | None = None
         self.incumbents: list[Incumbent] = []
         self._observer = observer
+        self._viewer = viewer
         self._told = 0.0
         self._posted: SimpleQueue[tuple[Core, Layout, str]] = SimpleQueue()
 
@@ -120,6 +128,8 @@ class Race:
         if self.length is not None and length >= self.length:
             return False
         self.best, self.length = (core, layout), length
+        if self._viewer is not None:
+            self._viewer(length, core.placements(layout))
         self._tell(method)
         self._meet()
         return True

@@ -95,6 +95,9 @@ class Incumbent:
 Observer = Callable[[Incumbent], object]
 """Told of each better layout or bound; returning False asks the search to stop."""
 
+Viewer = Callable[[int, tuple[Placement, ...]], object]
+"""Shown each better layout: its length and where everything lies; what it returns does not matter."""
+
 
 @dataclass(frozen=True, slots=True)
 class Stage:

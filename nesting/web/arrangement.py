@@ -1,0 +1,200 @@
+"""In which order and under which headings the keys of a job file stand on the page, and what they are called.
+
+A key that is new to the job file needs nothing here: it comes under "More" with its own description.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from nesting.files.window_settle import USED_BY
+from nesting.units import Unit
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Keys that belong together; without a title they are always in sight, else folded away."""
+
+    title: str
+    keys: tuple[str, ...]
+
+
+#: What a maker must look at comes first; the rest is folded away, by subject.
+GROUPS: Final[dict[str, tuple[Group, ...]]] = {
+    "job": (Group("", ("title", "units", "currency")), Group("More about the job", ("squaring",))),
+    "cloth": (
+        Group("", ("name", "nap", "arrow", "repeat")),
+        Group("Hanging, washing, weight", ("level", "start", "hidden_nap", "weight", "shrinkage")),
+    ),
+    "bolt": (
+        Group("", ("width", "price", "usable", "match", "sold_by")),
+        Group("Lengths at hand", ("top_up", "at_hand")),
+    ),
+    "window": (
+        Group("", ("name", "room", "count")),
+        Group("", ("heading",)),
+        Group("", ("rod", "rod_diameter", "finished_length", "rod_height", "clearance", "fullness")),
+        Group("", ("draw", "covers", "cloth", "lining")),
+        Group(
+            "Panels and widths",
+            (
+                "panels", "returns", "overlap", "flat_width", "fullness_on", "pair", "widths",
+                "least_part_width", "railroad",
+            ),
+        ),
+        Group(
+            "Hems, seams, extra length",
+            ("bottom_hem", "side_hem", "leading_hem", "outer_hem", "seam", "working", "squaring"),
+        ),
+        Group(
+            "Sizes of the heading",
+            ("tab", "facing", "pleat", "ring", "heading_depth", "pocket", "take_up", "tape", "hook_row"),
+        ),
+        Group("More about the lining", ("lining_hem", "lining_cover", "lining_style", "interlining")),
+        Group("Bands and tie-backs", ("band", "tieback")),
+    ),
+    "extra": (
+        Group("", ("name", "cloth", "width", "length", "count", "optional")),
+        Group("Where it belongs", ("window", "room", "matched", "turnable")),
+    ),
+}  # fmt: skip
+
+_LABELS: Final[dict[str, str]] = {
+    ".tieback": "Tie-backs",
+    ".band": "Bands",
+    ".at_hand": "Lengths at hand",
+    ".flaws": "Flaws to cut around",
+    "cloth.repeat": "Design",
+    "cloth.shrinkage": "Shrinkage in the wash",
+    "repeat.drop": "How it repeats from column to column",
+    "job.title": "Title",
+    "job.units": "Measured in",
+    "job.currency": "Sign of the money",
+    "job.squaring": "Cut off to square the end",
+    "cloth.name": "What it is called",
+    "cloth.nap": "Nap",
+    "cloth.arrow": "Smooth way, on the hanging panel",
+    "cloth.level": "The design is level at",
+    "cloth.start": "Design at the squared end",
+    "cloth.hidden_nap": "Nap of hidden pieces",
+    "repeat.length": "Repeat along the bolt",
+    "repeat.width": "Repeat across",
+    "bolt.width": "Width, selvage to selvage",
+    "bolt.usable": "Fit to cut",
+    "bolt.match": "Match, seam line to seam line",
+    "bolt.price": "Price per {sold}",
+    "bolt.sold_by": "Sold in steps of",
+    "bolt.top_up": "Buy more if these are not enough",
+    "window.name": "Name",
+    "window.count": "How many alike",
+    "window.rod": "Rod, end to end",
+    "window.rod_diameter": "Rod, thickest part",
+    "window.rod_height": "or rod above the floor",
+    "window.clearance": "Hem above the floor",
+    "window.fullness": "Fullness",
+    "window.fullness_on": "Fullness applies to",
+    "window.draw": "Panels",
+    "window.covers": "Rod that each fixed panel covers",
+    "window.panels": "Number of panels",
+    "window.returns": "Return, each side",
+    "window.overlap": "Overlap in the middle",
+    "window.flat_width": "Flat width of a panel",
+    "window.pair": "Design of the pair",
+    "window.widths": "Part-widths",
+    "window.least_part_width": "Narrowest strip that may show",
+    "window.railroad": "Cloth turned sideways",
+    "window.seam": "Seam allowance",
+    "window.working": "Working allowance, each cut",
+    "window.leading_hem": "Leading edge alone",
+    "window.outer_hem": "Outer edge alone",
+    "window.hook_row": "Row of hooks",
+    "window.lining_cover": "Face covers the lining, from the top",
+    "window.lining_style": "How the lining is made up",
+    "window.take_up": "Taken up by the rod",
+    "hem.turn": "depth of a turn",
+    "hem.turns": "turns",
+    "extra.length": "Length to cut",
+    "extra.width": "Width to cut",
+    "extra.count": "How many",
+    "extra.optional": "Only from what is left over",
+    "at_hand.usable": "Fit to cut",
+    "flaws.at": "Begins, from the squared end",
+    "flaws.from_left": "Begins, from the left edge",
+    "shrinkage.length": "Length lost, percent",
+    "shrinkage.width": "Width lost, percent",
+}
+
+WORDS: Final[dict[str, str]] = {
+    "back-tab": "back tab",
+    "tab-top": "tab top",
+    "rod-pocket": "rod pocket",
+    "pinch-pleat": "pinch pleat",
+    "grommet": "grommet",
+    "clip-ring": "clip ring",
+    "pencil-pleat": "pencil pleat",
+    "in": "inches",
+    "cm": "centimetres",
+    "mm": "millimetres",
+    "pair": "a pair, parting in the middle",
+    "left": "one, drawn to the left",
+    "right": "one, drawn to the right",
+    "fixed": "fixed at the sides",
+    "one-way": "one way",
+    "two-way": "two ways",
+    "none": "none",
+    "hem": "the finished hem",
+    "top": "the top edge",
+    "floor": "the floor",
+    "true": "yes",
+    "false": "no",
+}
+
+#: What stands in a choice that is left open.
+OPEN: Final[dict[str, str]] = {
+    "job.units": "inches",
+    "cloth.nap": "none",
+    "cloth.arrow": "up",
+    "cloth.level": "usual: the finished hem",
+    "cloth.hidden_nap": "usual: kept",
+    "cloth.weight": "not said",
+    "window.heading": "usual: back tab",
+    "window.draw": "usual: a pair",
+    "window.fullness_on": "usual: the rod",
+    "window.pair": "usual: alike",
+    "window.widths": "usual: exact",
+    "window.railroad": "usual: where it can be and saves",
+    "window.hook_row": "usual: top",
+    "window.lining_style": "usual: tucked under the side hems",
+    "window.lining": "unlined",
+    "window.interlining": "none",
+    "shrinkage.washed": "usual: after cutting",
+    "facing.lower_edge": "usual: overcast",
+    "extra.turnable": "usual: as the nap allows",
+    "extra.window": "none",
+    "band.edge": "usual: leading",
+}
+
+#: Dimensions that the drawing of a window shows while they are typed.
+DIMENSIONS: Final = (
+    "rod", "rod_diameter", "finished_length", "rod_height", "clearance", "returns", "overlap", "bottom_hem",
+    "side_hem", "heading_depth", "flat_width", "fullness", "covers", "lining_cover",
+)  # fmt: skip
+
+#: Choices after which other fields come and go.
+SHAPING: Final = ("window.heading", "job.units", "window.draw", "window.lining", "repeat.drop", "cloth.nap")
+
+
+def label_of(table: str, key: str, unit: Unit) -> str:
+    """What a field is called."""
+    said = _LABELS.get(f"{table}.{key}", "")
+    if not said:
+        return key.replace("_", " ").capitalize()
+    return said.replace("{sold}", "yard" if unit == "in" else "metre")
+
+
+def of_use(key: str, heading: object, draw: object) -> bool:
+    """Whether a window of that heading and draw has a use for a key."""
+    if key == "covers":
+        return draw == "fixed"
+    return key not in USED_BY or heading in USED_BY[key]

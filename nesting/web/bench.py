@@ -1,0 +1,276 @@
+"""The workbench: solves wait in line, one is worked on at a time, finished ones stay for a while."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import secrets
+import time
+from collections import OrderedDict
+from dataclasses import dataclass, field
+from typing import Any, Final, Literal
+
+from nesting.web.limits import GRACE, MOST_KEPT, MOST_WAITING, PATIENCE, SOLVE_SLACK
+from nesting.web.wire import Line, Message
+
+_LOG = logging.getLogger(__name__)
+
+State = Literal["waiting", "running", "done", "failed", "ended"]
+#: Points of a course that are kept; of more, every second one goes.
+_MOST_POINTS: Final = 400
+
+
+@dataclass(slots=True)
+class Solve:
+    """One thing that is asked of the solver, and what has come of it.
+
+    Attributes
+    ----------
+    token
+        Its address, which nobody can guess.
+    order
+        What the solving process is told.
+    draft
+        The job file it began from, for going back to the form.
+    state
+        ``waiting`` in line, ``running``, ``done``, ``failed``, or ``ended`` with nothing to show.
+    seen
+        When a page last asked after it.
+    version
+        Counts what is new, so that a page need not be told the same twice.
+    """
+
+    token: str
+    order: Message
+    draft: str
+    state: State = "waiting"
+    seen: float = field(default_factory=time.monotonic)
+    version: int = 0
+    news: Message = field(default_factory=dict)
+    course: dict[str, list[tuple[float, float | None, float]]] = field(default_factory=dict)
+    markers: dict[str, str] = field(default_factory=dict)
+    view: Message | None = None
+    files: dict[str, tuple[str, bytes]] = field(default_factory=dict)
+    printing: bool = True
+    failure: str = ""
+    stopped: bool = False
+    line: Line | None = None
+
+    @property
+    def kind(self) -> str:
+        """``plan`` or ``compare``."""
+        return str(self.order["kind"])
+
+    @property
+    def over(self) -> bool:
+        """Whether there is something to show, or never will be."""
+        return self.state in ("done", "failed", "ended")
+
+
+class FullError(Exception):
+    """So many solves wait already that one more is turned away."""
+
+
+class Bench:
+    """Takes solves, works on one after the other, and ends those that nobody looks at."""
+
+    def __init__(self) -> None:
+        self._waiting: list[Solve] = []
+        self._known: OrderedDict[str, Solve] = OrderedDict()
+        self._running: Solve | None = None
+        self._work: asyncio.Task[None] | None = None
+        self._woken = asyncio.Event()
+
+    def start(self) -> None:
+        """Begin to work."""
+        self._work = asyncio.create_task(self._forever())
+
+    async def close(self) -> None:
+        """End what runs, and work no more."""
+        if self._work is not None:
+            self._work.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await self._work
+        if self._running is not None and self._running.line is not None:
+            await self._running.line.close()
+
+    def add(self, order: Message, draft: str) -> Solve:
+        """A new solve at the end of the line.
+
+        Raises
+        ------
+        FullError
+            The line is too long.
+        """
+        if len(self._waiting) >= MOST_WAITING:
+            raise FullError
+        solve = Solve(secrets.token_urlsafe(18), order, draft)
+        self._known[solve.token] = solve
+        self._waiting.append(solve)
+        self._forget()
+        self._woken.set()
+        return solve
+
+    def find(self, token: str) -> Solve | None:
+        """The solve of that address; a page that asks for it is taken to look at it."""
+        solve = self._known.get(token)
+        if solve is not None:
+            solve.seen = time.monotonic()
+            self._known.move_to_end(token)
+        return solve
+
+    def place(self, solve: Solve) -> int:
+        """How many are before it; 0 while it is worked on."""
+        if solve not in self._waiting:
+            return 0
+        return self._waiting.index(solve) + (self._running is not None)
+
+    async def enough(self, solve: Solve) -> None:
+        """Stop the search; the best layout is kept."""
+        solve.stopped = True
+        if solve.line is not None:
+            await solve.line.send({"wish": "enough"})
+
+    def leave(self, solve: Solve) -> None:
+        """Its page was left: unless it is looked at again soon, it ends."""
+        solve.seen = time.monotonic() - PATIENCE + GRACE
+
+    async def end(self, solve: Solve) -> None:
+        """End it at once, with nothing to show unless its plan is there already."""
+        if solve in self._waiting:
+            self._waiting.remove(solve)
+        if solve.line is not None:
+            await solve.line.close()
+        if not solve.over:
+            solve.state, solve.failure = "ended", "This solve was ended before it had a plan."
+            solve.version += 1
+
+    def _forget(self) -> None:
+        old = [solve for solve in self._known.values() if solve.over]
+        for solve in old[: max(0, len(old) - MOST_KEPT)]:
+            del self._known[solve.token]
+
+    async def _forever(self) -> None:
+        while True:
+            await self._drop_unseen()
+            if not self._waiting:
+                self._woken.clear()
+                with contextlib.suppress(TimeoutError):
+                    await asyncio.wait_for(self._woken.wait(), 1.0)
+                continue
+            solve = self._waiting.pop(0)
+            self._running = solve
+            try:
+                await self._run(solve)
+            except Exception:
+                _LOG.exception("a solve could not be run")
+                self._fail(solve, "The solver could not be started.")
+            finally:
+                self._running = None
+                self._forget()
+
+    async def _drop_unseen(self) -> None:
+        for solve in list(self._waiting):
+            if time.monotonic() - solve.seen > PATIENCE:
+                await self.end(solve)
+
+    async def _run(self, solve: Solve) -> None:
+        solve.state = "running"
+        solve.version += 1
+        solve.line = await Line.open("nesting.web.solving")
+        watch = asyncio.create_task(self._watch(solve))
+        try:
+            await solve.line.send(solve.order)
+            if solve.stopped:
+                await self.enough(solve)
+            async for news in solve.line.messages():
+                _take(solve, news)
+                if news["kind"] == "over":
+                    break
+        finally:
+            watch.cancel()
+            code = await solve.line.close()
+            solve.line, solve.printing = None, False
+            solve.version += 1
+        if not solve.over:
+            self._fail(solve, _why_ended(code))
+
+    def _fail(self, solve: Solve, why: str) -> None:
+        solve.state, solve.failure = "failed", why
+        solve.version += 1
+
+    async def _watch(self, solve: Solve) -> None:
+        """Ends the solve that nobody looks at any more, or that takes far longer than it was given."""
+        given = solve.order["seconds"] if solve.order["work"] is None else 4 * solve.order["work"] + 60
+        end = time.monotonic() + given + SOLVE_SLACK
+        while True:
+            await asyncio.sleep(0.5)
+            await self._drop_unseen()
+            if not solve.over and time.monotonic() - solve.seen > PATIENCE:
+                solve.failure, solve.state = "The page was left, so this solve was ended.", "ended"
+            if time.monotonic() > end and not solve.over:
+                solve.failure, solve.state = "This solve took far longer than it was given.", "failed"
+            if (solve.state in ("ended", "failed") or time.monotonic() > end) and solve.line is not None:
+                await solve.line.close()
+                return
+
+
+def _take(solve: Solve, news: Message) -> None:
+    """Lay what a solving process says to the rest."""
+    kind = news["kind"]
+    if kind == "news":
+        solve.news = news
+        points = solve.course.setdefault(news["cloth"], [])
+        points.append(news["point"])
+        if len(points) > _MOST_POINTS:
+            del points[1:-1:2]
+    elif kind == "marker":
+        solve.markers[news["cloth"]] = news["svg"]
+    elif kind == "file":
+        solve.files[news["name"]] = (news["media"], news["data"])
+    elif kind in ("plan", "compare"):
+        solve.view, solve.state = news["view"], "done"
+        solve.markers = {}
+    elif kind == "failed":
+        solve.state, solve.failure = "failed", news["text"]
+    solve.version += 1
+
+
+def _why_ended(code: int) -> str:
+    if code in (-9, -24, 137):
+        return (
+            "The solver was ended by this machine, most likely for want of memory or time. Your job is "
+            "untouched: go back to it, and take fewer windows at a time or search a shorter while."
+        )
+    return (
+        "The solver ended without an answer. Your job is untouched: go back to it and try again. "
+        f"(It left with code {code}.)"
+    )
+
+
+def order_of(kind: str, table: dict[str, Any], search: Any, widths: tuple[int, ...] = ()) -> Message:
+    """What a solving process is told.
+
+    Parameters
+    ----------
+    kind
+        ``plan`` or ``compare``.
+    table
+        The job.
+    search
+        Seconds, seed and work, as typed and found sound.
+    widths
+        Further widths to compare, in ticks.
+    """
+    work = float(search.work) if search.work else None
+    return {
+        "kind": kind,
+        "table": table,
+        "seconds": float(search.seconds),
+        "seed": int(search.seed),
+        "work": work,
+        # A budget of work gives the same plan everywhere only with one thread.
+        "workers": None if work is None else 1,
+        "widths": widths,
+    }

@@ -1,0 +1,384 @@
+"""The job form as data for its template: tables, groups and fields, each with what is told beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Final, cast
+
+from nesting.files import Key, job_keys
+from nesting.units import Unit
+from nesting.web.arrangement import (
+    DIMENSIONS,
+    GROUPS,
+    OPEN,
+    SHAPING,
+    WORDS,
+    Group,
+    label_of,
+    of_use,
+)
+from nesting.web.draft import PLAIN, STRAIGHT, Draft, Loc, look_up, name_of, shown
+from nesting.web.measuring import understood
+from nesting.web.reasons import why
+from nesting.web.usual import usual_of_bolt, usual_of_job, usual_of_window
+
+#: Text keys that name a cloth of the job.
+_CLOTHS: Final = ("cloth", "lining", "interlining")
+_ROW_NOUNS: Final = {"at_hand": "length at hand", "flaws": "flaw", "tieback": "tie-back"}
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """One entry of the form.
+
+    Attributes
+    ----------
+    name, label, kind, text
+        Of its input; ``kind`` is that of its key, or ``choice`` and ``pictures``.
+    options
+        Value and words of each choice.
+    usual, why, help
+        What holds if it stays empty, the reason, and what the key means.
+    understood
+        The length as it was read.
+    faults
+        What is wrong with it.
+    dimension
+        What the drawing of the window shows while it is typed.
+    shaping
+        Whether the form changes with it.
+    """
+
+    name: str
+    label: str
+    kind: str
+    text: str = ""
+    options: tuple[tuple[str, str], ...] = ()
+    usual: str = ""
+    why: str = ""
+    help: str = ""
+    understood: str = ""
+    faults: tuple[str, ...] = ()
+    dimension: str = ""
+    shaping: bool = False
+    needed: bool = False
+    picture: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A table within another one: a hem, tabs, a repeat; or one row of a list."""
+
+    name: str
+    label: str
+    fields: tuple[Field | Box | Rows, ...]
+    selvage: Field | None = None
+    faults: tuple[str, ...] = ()
+    usual: str = ""
+    why: str = ""
+    dimension: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """A list of tables, with buttons to add and take away."""
+
+    name: str
+    label: str
+    noun: str
+    rows: tuple[Box, ...]
+    faults: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Fields that stand together; folded away where it has a title."""
+
+    title: str
+    fields: tuple[Field | Box | Rows, ...]
+    said: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A cloth, a window, an extra, or the job: what stands in one frame of the page."""
+
+    name: str
+    title: str
+    kind: str
+    parts: tuple[Part, ...]
+    heading: str = ""
+    faults: tuple[str, ...] = ()
+    bolts: tuple[Block, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """The whole form."""
+
+    job: Block
+    cloths: tuple[Block, ...]
+    windows: tuple[Block, ...]
+    extras: tuple[Block, ...]
+    unit: Unit
+    summary: tuple[tuple[str, str], ...] = ()
+    told: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+
+    def fields(self) -> Iterator[Field | Box | Rows]:
+        """Everything that may have a fault or a length, however deep it stands."""
+        blocks = [self.job, *self.cloths, *self.windows, *self.extras]
+        blocks += [bolt for cloth in self.cloths for bolt in cloth.bolts]
+        for block in blocks:
+            for part in block.parts:
+                for one in part.fields:
+                    yield from _within(one)
+
+
+def form_of(draft: Draft, faults: Iterable[Mapping[str, Any]] = ()) -> Form:
+    """The form of a draft with its faults beside the fields they are about."""
+    return _Maker(draft, faults).form()
+
+
+class _Maker:
+    def __init__(self, draft: Draft, faults: Iterable[Mapping[str, Any]]) -> None:
+        self._table, self._aside = draft.table, draft.aside
+        self._unit = cast(Unit, draft.unit)
+        self._keys = job_keys()
+        self._faults: dict[str, list[str]] = {}
+        self._summary: list[tuple[str, str]] = []
+        for fault in faults:
+            name = name_of(tuple(fault["at"]))
+            self._faults.setdefault(name, []).append(f"Expected {fault['expected']}.")
+            found = f" = {fault['value']}" if fault["value"] else ""
+            self._summary.append((name, f"{fault['place']}{found}: expected {fault['expected']}"))
+        self._cloths = _named(self._table.get("cloth"))
+        self._windows = [
+            str(row.get("name") or f"Window {number}")
+            for number, row in enumerate(_rows(self._table.get("window")), 1)
+        ]
+
+    def form(self) -> Form:
+        """Everything."""
+        return Form(
+            job=self._block("job", self._keys, (), self._table, "The job", usual_of_job(self._unit)),
+            cloths=tuple(self._cloth(label, cloth) for label, cloth in self._cloths.items()),
+            windows=tuple(self._listed("window")),
+            extras=tuple(self._listed("extra")),
+            unit=self._unit,
+            summary=tuple(self._summary),
+            told={name: tuple(faults) for name, faults in self._faults.items()},
+        )
+
+    def _cloth(self, label: str, cloth: Mapping[str, Any]) -> Block:
+        key = self._inner("cloth")
+        bolt = key.key("bolt")
+        assert bolt is not None
+        bolts = tuple(
+            self._block(
+                "bolt",
+                bolt,
+                ("cloth", label, "bolt", number),
+                row,
+                f"Bolt {number + 1}",
+                usual_of_bolt(self._unit, row),
+            )
+            for number, row in enumerate(_rows(cloth.get("bolt")))
+        )
+        title = shown(cloth.get("name")) or label
+        made = self._block("cloth", key, ("cloth", label), cloth, title, {})
+        return Block(
+            made.name, title, "cloth", made.parts, faults=self._told(("cloth", label, "bolt")), bolts=bolts
+        )
+
+    def _listed(self, kind: str) -> Iterator[Block]:
+        key = self._inner(kind)
+        for number, row in enumerate(_rows(self._table.get(kind))):
+            title = shown(row.get("name")) or f"{kind.capitalize()} {number + 1}"
+            usual = {}
+            if kind == "window":
+                cloth = self._cloths.get(str(row.get("cloth") or next(iter(self._cloths), "")), {})
+                usual = usual_of_window(self._unit, row, cloth.get("weight"))
+            yield self._block(kind, key, (kind, number), row, title, usual)
+
+    def _inner(self, name: str) -> Key:
+        key = self._keys.key(name)
+        assert key is not None
+        return key
+
+    def _told(self, loc: Loc) -> tuple[str, ...]:
+        return tuple(self._faults.get(name_of(loc), ()))
+
+    def _block(
+        self, kind: str, key: Key, loc: Loc, row: Mapping[str, Any], title: str, usual: Mapping[str, str]
+    ) -> Block:
+        heading = shown(row.get("heading")) or "back-tab"
+        parts = []
+        for group in self._groups(kind, key):
+            known = [inner for name in group.keys if (inner := key.key(name)) is not None]
+            wanted = [
+                inner
+                for inner in known
+                if kind != "window" or inner.name in row or of_use(inner.name, heading, row.get("draw"))
+            ]
+            fields = tuple(self._field(kind, inner, loc, row, usual) for inner in wanted)
+            said = any(inner.name in row for inner in wanted) or any(_faulty(item) for item in fields)
+            if fields:
+                parts.append(Part(group.title, fields, said))
+        return Block(name_of(loc), title, kind, tuple(parts), heading, self._told(loc))
+
+    def _groups(self, kind: str, key: Key) -> tuple[Group, ...]:
+        groups = GROUPS[kind]
+        placed = {name for group in groups for name in group.keys}
+        elsewhere = {"job": ("cloth", "window", "extra"), "cloth": ("bolt",)}.get(kind, ())
+        rest = tuple(
+            inner.name for inner in key.keys if inner.name not in placed and inner.name not in elsewhere
+        )
+        return (*groups, Group("More", rest)) if rest else groups
+
+    def _field(
+        self, kind: str, key: Key, loc: Loc, row: Mapping[str, Any], usual: Mapping[str, str], of: str = ""
+    ) -> Field | Box | Rows:
+        place = (*loc, key.name)
+        if key.kind == "rows":
+            return self._row_list(key, place, row.get(key.name))
+        if key.kind in ("table", "hem"):
+            return self._box(kind, key, place, row.get(key.name), usual)
+        name, text = name_of(place), shown(row.get(key.name))
+        text = text or self._aside.get(name, "")
+        if kind == "repeat" and key.name == "drop":
+            text = _match(look_up(self._table, loc))
+        shaping = f"{kind}.{key.name}" in SHAPING
+        told = f"{of}.{key.name}" if of else key.name
+        return Field(
+            name=name,
+            label=label_of(kind, key.name, self._unit),
+            kind=self._input(kind, key),
+            text=text,
+            options=tuple(self._options(kind, key, row, text)),
+            usual=usual.get(told, ""),
+            why=why(kind, key.name),
+            help=key.description,
+            understood=understood(text, self._unit) if key.kind == "length" and text else "",
+            faults=self._told(place),
+            dimension=key.name if kind == "window" and key.name in DIMENSIONS else "",
+            shaping=shaping,
+            needed=key.needed,
+            picture=f"{kind}.{key.name}",
+        )
+
+    def _input(self, kind: str, key: Key) -> str:
+        if f"{kind}.{key.name}" in ("window.heading", "cloth.nap", "cloth.arrow", "repeat.drop"):
+            return "pictures"
+        if key.kind in ("word", "flag") or (key.kind == "text" and key.name in (*_CLOTHS, "window")):
+            return "choice"
+        return key.kind
+
+    def _options(self, kind: str, key: Key, row: Mapping[str, Any], text: str) -> Iterator[tuple[str, str]]:
+        """What may be chosen; what stands there and is none of it stays on offer, so that nothing is lost."""
+        if kind == "repeat" and key.name == "drop":
+            yield from _drops(text)
+            return
+        values: list[tuple[str, str]] = []
+        if key.kind == "word":
+            values = [(word, WORDS.get(word, word)) for word in key.words]
+        elif key.kind == "flag":
+            values = [("true", "yes"), ("false", "no")]
+        elif key.kind == "text" and key.name in _CLOTHS:
+            values = [(label, shown(cloth.get("name")) or label) for label, cloth in self._cloths.items()]
+        elif key.kind == "text" and key.name == "window":
+            values = [(name, name) for name in self._windows]
+        else:
+            return
+        implied = {"job.units": "in", "cloth.nap": "none", "cloth.arrow": "up", "window.heading": "back-tab"}
+        meant = implied.get(f"{kind}.{key.name}")
+        if meant is not None:
+            # One of the choices is what holds without a word: it stands for the open one.
+            for value, words in values:
+                yield ("" if value == meant and key.name not in row else value, words)
+        else:
+            yield "", OPEN.get(f"{kind}.{key.name}", "usual" if key.kind != "flag" else "usual: no")
+            yield from values
+        if text and text not in [value for value, _ in values]:
+            yield text, f"{text} (not known)"
+
+    def _box(self, kind: str, key: Key, loc: Loc, value: Any, usual: Mapping[str, str]) -> Box:
+        row = value if isinstance(value, Mapping) else {}
+        name = name_of(loc)
+        table = "hem" if key.kind == "hem" else key.name
+        fields = tuple(self._field(table, inner, loc, row, usual, of=key.name) for inner in _in_order(key))
+        selvage = None
+        if key.kind == "hem":
+            on = "yes" if value == "selvage" else ""
+            selvage = Field(f"{name}.selvage", "selvage, left as woven", "tick", on)
+        return Box(
+            name=name,
+            label=label_of(kind, key.name, self._unit),
+            fields=fields,
+            selvage=selvage,
+            faults=self._told(loc),
+            usual=usual.get(key.name, ""),
+            why=why(kind, key.name),
+            dimension=key.name if kind == "window" and key.name in DIMENSIONS else "",
+        )
+
+    def _row_list(self, key: Key, loc: Loc, value: Any) -> Rows:
+        noun = _ROW_NOUNS.get(key.name, key.name.rstrip("s").replace("_", " "))
+        rows = tuple(
+            Box(
+                name=name_of((*loc, number)),
+                label=f"{noun.capitalize()} {number + 1}",
+                fields=tuple(self._field(key.name, inner, (*loc, number), row, {}) for inner in key.keys),
+                faults=self._told((*loc, number)),
+            )
+            for number, row in enumerate(_rows(value))
+        )
+        return Rows(name_of(loc), label_of("", key.name, self._unit), noun, rows, self._told(loc))
+
+
+def _within(one: Field | Box | Rows) -> Iterator[Field | Box | Rows]:
+    yield one
+    inner = one.fields if isinstance(one, Box) else one.rows if isinstance(one, Rows) else ()
+    for item in inner:
+        yield from _within(item)
+
+
+def _in_order(key: Key) -> tuple[Key, ...]:
+    """The kind of match before its sizes."""
+    return tuple(sorted(key.keys, key=lambda inner: inner.name != "drop"))
+
+
+def _drops(text: str) -> Iterator[tuple[str, str]]:
+    """The kinds of match; a drop that is none of the usual ones stays on offer."""
+    known = {"0.5": "half drop", "1/2": "half drop", "1/3": "third drop"}
+    yield PLAIN, "plain, no design"
+    yield STRAIGHT, "straight match"
+    half = text if known.get(text) == "half drop" else "0.5"
+    yield half, "half drop"
+    yield "1/3", "third drop"
+    if text not in (PLAIN, STRAIGHT, half, "1/3"):
+        yield text, f"drop of {text}"
+
+
+def _match(repeat: Any) -> str:
+    """Which kind of match a cloth has."""
+    if not isinstance(repeat, Mapping):
+        return PLAIN
+    drop = repeat.get("drop")
+    return STRAIGHT if drop is None or drop == 0 else shown(drop)
+
+
+def _faulty(item: Field | Box | Rows) -> bool:
+    if item.faults:
+        return True
+    inner = item.fields if isinstance(item, Box) else item.rows if isinstance(item, Rows) else ()
+    return any(_faulty(one) for one in inner)
+
+
+def _rows(value: Any) -> list[Mapping[str, Any]]:
+    return [row if isinstance(row, Mapping) else {} for row in value] if isinstance(value, list) else []
+
+
+def _named(value: Any) -> dict[str, Mapping[str, Any]]:
+    rows = value if isinstance(value, Mapping) else {}
+    return {label: row for label, row in rows.items() if isinstance(row, Mapping)}

@@ -1,0 +1,271 @@
+"""The pages on which a job is written: start, form, live sums, opening and saving a job file."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any, Final, cast
+from urllib.parse import quote
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from nesting.errors import JobError
+from nesting.names import slug
+from nesting.units import Unit
+from nesting.web.clerk import BusyError, Clerk
+from nesting.web.draft import (
+    Draft,
+    from_form,
+    from_text,
+    loc_of,
+    look_up,
+    new_draft,
+    packed,
+    shown,
+    unpacked,
+    with_copy,
+    with_row,
+    without_row,
+)
+from nesting.web.form import Field, Form, form_of
+from nesting.web.limits import MOST_SECONDS, MOST_WORK
+from nesting.web.measuring import with_units
+from nesting.web.pictures import picture
+from nesting.web.posted import Entries, entries_of, file_of
+from nesting.web.rendering import message, page, text_of
+from nesting.web.samples import samples
+from nesting.web.sketch import sketch
+
+_BUSY: Final = {
+    "faults": [],
+    "stuck": "Many sums wait already. They come with the next change.",
+    "groups": [],
+    "advice": [],
+    "sundries": [],
+    "count": 0,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """How long to search, as typed and as meant."""
+
+    seconds: str = "20"
+    seed: str = "0"
+    work: str = ""
+
+    @property
+    def faults(self) -> dict[str, tuple[str, ...]]:
+        """What is wrong with it, by field."""
+        return {
+            "seconds": _amount(self.seconds, 0.1, MOST_SECONDS, "seconds"),
+            "seed": _amount(self.seed, 0, 2**31 - 2, "", whole=True),
+            "work": _amount(self.work, 0.01, MOST_WORK, "units of work") if self.work else (),
+        }
+
+    @property
+    def sound(self) -> bool:
+        """Whether a search can begin."""
+        return not any(self.faults.values())
+
+
+def _amount(text: str, least: float, most: float, noun: str, whole: bool = False) -> tuple[str, ...]:
+    expected = (
+        f"Expected {'a whole number' if whole else 'a number'} from {least:g} to {most} {noun}".rstrip() + "."
+    )
+    try:
+        number = float(text) if not whole else int(text)
+    except ValueError:
+        return (expected,)
+    return () if least <= number <= most else (expected,)
+
+
+def search_of(entries: Entries) -> Search:
+    """How long to search, of a posted form."""
+    texts = {name: text.strip() for name, text in entries}
+    usual = Search()
+    return Search(
+        texts.get("seconds") or usual.seconds, texts.get("seed") or usual.seed, texts.get("work", "")
+    )
+
+
+def draft_of(entries: Entries) -> tuple[Draft, tuple[str, ...]]:
+    """The draft of a posted form, and notes on a change of units.
+
+    Raises
+    ------
+    JobError
+        The form is none of ours.
+    """
+    draft = from_form(entries)
+    before = from_text(unpacked(dict(entries).get("base", ""))).unit
+    after = draft.unit
+    if before == after:
+        return draft, ()
+    # What was typed with the new unit was typed under the old one.
+    return with_units(dataclasses.replace(draft, table=draft.table | {"units": before}), cast(Unit, after))
+
+
+def clerk_of(request: Request) -> Clerk:
+    """Who does the sums."""
+    return cast(Clerk, request.app.state.clerk)
+
+
+async def sums_of(request: Request, draft: Draft) -> Mapping[str, Any]:
+    """The sums of a draft, or word that they must wait."""
+    try:
+        return await clerk_of(request).sums(draft.table)
+    except BusyError:
+        return _BUSY
+
+
+async def form_page(
+    request: Request,
+    draft: Draft,
+    notes: Iterable[str] = (),
+    search: Search | None = None,
+    status: int = 200,
+) -> Response:
+    """The page of a draft with its faults and sums."""
+    sums = await sums_of(request, draft)
+    form = form_of(draft, sums["faults"])
+    return page(
+        "job.html",
+        status,
+        title=shown(draft.table.get("title")) or "Drapes",
+        form=form,
+        sums=sums,
+        base=packed(draft.text),
+        notes=tuple(notes),
+        search=search or Search(),
+        state=status_line(sums),
+        picture=picture,
+        sketch=sketch,
+    )
+
+
+def status_line(sums: Mapping[str, Any]) -> str:
+    """How the job stands, in a few words."""
+    count = len(sums["faults"])
+    if count:
+        return "1 thing needs putting right" if count == 1 else f"{count} things need putting right"
+    if sums["stuck"]:
+        return "This cannot be cut as it stands"
+    return f"{sums['count']} piece{'' if sums['count'] == 1 else 's'} to cut; ready to plan"
+
+
+async def start(request: Request) -> Response:
+    """The first page."""
+    return page("start.html", samples=samples(), notes=())
+
+
+async def new_job(request: Request) -> Response:
+    """An empty job in the units asked for."""
+    unit = request.query_params.get("units", "in")
+    return await form_page(request, new_draft(unit if unit in ("in", "cm", "mm") else "in"))
+
+
+async def sample_job(request: Request) -> Response:
+    """One of the samples."""
+    wanted = request.path_params["name"]
+    for sample in samples():
+        if sample.name == wanted:
+            return await form_page(request, from_text(sample.text))
+    return message("No such sample", "The start page lists those there are.", 404)
+
+
+async def open_job(request: Request) -> Response:
+    """The form of an uploaded job file."""
+    try:
+        draft = from_text(await file_of(request))
+    except JobError as error:
+        notes = tuple(str(fault) for fault in error.faults)
+        return page("start.html", 422, samples=samples(), notes=notes)
+    return await form_page(request, draft)
+
+
+async def change_job(request: Request) -> Response:
+    """The form once more, after a button of it was pressed."""
+    try:
+        entries = await entries_of(request)
+        draft, notes = draft_of(entries)
+    except JobError as error:
+        return refused(error)
+    wish, _, place = dict(entries).get("do", "update").partition(":")
+    return await form_page(request, _changed(draft, wish, place), notes, search_of(entries))
+
+
+def _changed(draft: Draft, wish: str, place: str) -> Draft:
+    """The draft after a wish; one that cannot be granted changes nothing."""
+    if not place or wish not in ("add", "copy", "remove"):
+        return draft
+    loc = loc_of(place)
+    try:
+        if wish == "add":
+            return with_row(draft, loc)
+        # Only rows and cloths are copied or taken away, whatever a form says.
+        row = loc[-1] if isinstance(loc[-1], int) or loc[:-1] == ("cloth",) else None
+        if row is None or look_up(draft.table, loc) is None:
+            return draft
+        return with_copy(draft, loc) if wish == "copy" else without_row(draft, loc)
+    except (LookupError, TypeError, AttributeError):
+        return draft
+
+
+async def live(request: Request) -> Response:
+    """What changes beside the fields and in the sums, while somebody types."""
+    try:
+        draft, _ = draft_of(await entries_of(request))
+    except JobError as error:
+        return JSONResponse({"status": str(error)}, 422)
+    sums = await sums_of(request, draft)
+    form = form_of(draft, sums["faults"])
+    told = {
+        one.name: {"read": f"read as {one.understood}" if isinstance(one, Field) and one.understood else "",
+                   "faults": list(one.faults)}
+        for one in form.fields()
+        if one.faults or (isinstance(one, Field) and one.understood)
+    }  # fmt: skip
+    told |= {name: {"read": "", "faults": list(form.told.get(name, ()))} for name in _lists(form)}
+    answer = {
+        "status": status_line(sums),
+        "told": told,
+        "regions": {
+            "sums": text_of("sums.html", sums=sums),
+            "summary": text_of("summary.html", form=form),
+        },
+    }
+    return Response(json.dumps(answer, ensure_ascii=False), media_type="application/json")
+
+
+def _lists(form: Form) -> list[str]:
+    """Frames of the page that may have a fault of their own."""
+    return [
+        name for name in ("cloth", "window", *(f"{c.name}.bolt" for c in form.cloths)) if name in form.told
+    ]
+
+
+async def save_job(request: Request) -> Response:
+    """The job as a file to keep."""
+    try:
+        draft, _ = draft_of(await entries_of(request))
+        text = draft.text
+    except JobError as error:
+        return refused(error)
+    name = slug(shown(draft.table.get("title"))) or "job"
+    return download(text.encode(), f"{name[:60]}.toml", "application/toml; charset=utf-8")
+
+
+def download(data: bytes, name: str, media: str) -> Response:
+    """A file to be saved."""
+    plain = name.encode("ascii", "replace").decode().replace("?", "-")
+    told = f"attachment; filename=\"{plain}\"; filename*=UTF-8''{quote(name)}"
+    return Response(data, media_type=media, headers={"content-disposition": told})
+
+
+def refused(error: JobError) -> Response:
+    """A form that cannot be read at all."""
+    return message("This form cannot be read", " ".join(str(fault) for fault in error.faults), 422)

@@ -1,0 +1,83 @@
+"""How much the page takes on. A larger job belongs on the command line."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any, Final
+
+from nesting.errors import Fault
+
+#: Bytes of a posted form or file: some twenty times the largest job the page takes.
+MOST_BYTES: Final = 512 * 1024
+#: Entries of a posted form, letters of one, and letters of its name.
+MOST_FIELDS: Final = 12_000
+MOST_LETTERS: Final = 400
+MOST_IN_NAME: Final = 400
+
+#: Rows of each kind in a job.
+MOST_ROWS: Final[Mapping[str, int]] = {
+    "window": 40, "extra": 60, "cloth": 10, "bolt": 10, "at_hand": 12, "flaws": 12, "band": 6, "tieback": 6,
+}  # fmt: skip
+OTHER_ROWS: Final = 24
+#: Copies of a window, an extra or anything else.
+MOST_COUNT: Final = 500
+
+#: Seconds: for the head of a request, for its body, for a reader of an answer.
+HEAD_SECONDS: Final = 10.0
+BODY_SECONDS: Final = 15.0
+READER_SECONDS: Final = 30.0
+#: Seconds for the sums of a job, after which they are given up.
+SUMS_SECONDS: Final = 2.0
+#: Connections at a time; more are turned away at once.
+MOST_CONNECTIONS: Final = 600
+
+#: Seconds of search that can be asked for, and units of work.
+MOST_SECONDS: Final = 600
+MOST_WORK: Final = 2_000
+#: Solves that may wait, and finished ones that are remembered.
+MOST_WAITING: Final = 12
+MOST_KEPT: Final = 16
+#: A solve nobody has looked at for so many seconds ends; a page that was left has this many to come back.
+PATIENCE: Final = 20.0
+GRACE: Final = 4.0
+#: Bytes of memory of a solve, and of the process that does the sums.
+SOLVE_MEMORY: Final = 6 * 1024**3
+SUMS_MEMORY: Final = 2 * 1024**3
+#: Seconds beyond the search that a solve may take to cut, check, draw and print.
+SOLVE_SLACK: Final = 180
+#: Lower priority than the page: it answers while a solve has all cores. The sums come between the two.
+NICE: Final = 15
+NICE_SUMS: Final = 5
+
+
+def over_limits(table: Mapping[str, Any]) -> tuple[Fault, ...]:
+    """What of a job is more than the page takes on."""
+    return tuple(_over(table, ()))
+
+
+def _over(table: Mapping[str, Any], at: tuple[str | int, ...]) -> Iterator[Fault]:
+    for key, value in table.items():
+        place = (*at, key)
+        if isinstance(value, list):
+            yield from _too_many(key, len(value), place)
+            for number, row in enumerate(value):
+                if isinstance(row, Mapping):
+                    yield from _over(row, (*place, number))
+        elif isinstance(value, Mapping):
+            if key == "cloth" and not at:
+                yield from _too_many(key, len(value), place)
+            yield from _over(value, place)
+        elif key == "count" and isinstance(value, int) and value > MOST_COUNT:
+            yield _fault(place, str(value), f"at most {MOST_COUNT} on this page")
+
+
+def _too_many(key: str, count: int, place: tuple[str | int, ...]) -> Iterator[Fault]:
+    most = MOST_ROWS.get(key, OTHER_ROWS)
+    if count > most:
+        yield _fault(place, str(count), f"at most {most} on this page")
+
+
+def _fault(place: tuple[str | int, ...], value: str, expected: str) -> Fault:
+    shown = ": ".join(str(step + 1) if isinstance(step, int) else step for step in place)
+    remedy = f"{expected}; for more, save the job and use the command line: nesting plan JOB.toml"
+    return Fault(shown, value, remedy, place)

@@ -1,0 +1,195 @@
+"""A plan as plain tables for its page: markers with a link on every piece, cards, what to buy, advice.
+
+Made where the plan was made, so that the page itself draws nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any, Final
+
+from nesting.drawing.charts import comparison_figure
+from nesting.drawing.folds import draw_folds
+from nesting.drawing.marker import marker_figure
+from nesting.drawing.pieces import tag
+from nesting.drawing.svg import Link, svg
+from nesting.drawing.title import money, proof
+from nesting.drawing.trace import trace
+from nesting.drawing.wording import across_words, finish_words, run_words, size_words
+from nesting.names import slugs
+from nesting.packet.buying import bought
+from nesting.packet.offcuts import TABLE, folds
+from nesting.packing import Incumbent
+from nesting.plan import ClothLayout, Comparison, Laid, Option, Plan
+from nesting.units import Unit, format_length, format_quantity, to_decimal
+
+#: Copies that have a card of their own; a job of the page's size has some hundreds.
+_MOST_CARDS: Final = 1200
+
+View = dict[str, Any]
+
+
+def plan_view(plan: Plan) -> View:
+    """Everything the page of a plan tells."""
+    laid = [layout for layout in plan.layouts if layout.length is not None]
+    names = slugs(layout.cloth.key for layout in laid)
+    return {
+        "title": plan.job.title,
+        "cost": "" if plan.cost is None else f"{plan.job.currency}{plan.cost:.2f}",
+        "layouts": [_layout(plan, layout, name) for layout, name in zip(laid, names, strict=True)],
+        "left_out": [
+            {
+                "piece": _name_of(plan, out.piece),
+                "copies": out.copies,
+                "shortfall": format_length(out.shortfall, plan.job.units),
+            }
+            for out in plan.left_out
+        ],
+        "advice": [
+            {"kind": one.kind, "text": one.text, "window": one.window or ""} for one in plan.advice
+        ],
+        "sundries": [
+            {
+                "name": sundry.name,
+                "window": sundry.window or "",
+                "note": sundry.note,
+                "much": " ".join(
+                    part
+                    for part in (
+                        "" if sundry.count is None else str(sundry.count),
+                        "" if sundry.length is None else format_length(sundry.length, plan.job.units),
+                    )
+                    if part
+                ),
+            }
+            for sundry in plan.sundries
+        ],
+    }  # fmt: skip
+
+
+def _name_of(plan: Plan, piece: str) -> str:
+    return next((one.name for one in plan.pieces if one.id == piece), piece)
+
+
+def _layout(plan: Plan, layout: ClothLayout, name: str) -> View:
+    unit = plan.job.units
+    least, how = proof(layout, unit)
+    rule = layout.rule_of_thumb
+    return {
+        "name": name,
+        "cloth": layout.cloth.title,
+        "bolt": format_length(layout.bolt.width, unit),
+        "sideways": layout.railroaded,
+        "buy": bought(layout),
+        "cost": "" if layout.buy is None else money(layout.buy, plan.job.currency),
+        "length": format_length(layout.length or 0, unit),
+        "least": least,
+        "proof": how,
+        "unused": f"{float(layout.waste * 100):.1f} %",
+        "rule": "" if rule is None else format_length(rule.length, unit),
+        "svg": marker_of(plan, layout, name),
+        "cards": [_card(layout, laid, name, unit) for laid in in_order(layout)[:_MOST_CARDS]],
+        "course": course(layout.incumbents, unit),
+        "seconds": layout.seconds,
+    }
+
+
+def in_order(layout: ClothLayout) -> list[Laid]:
+    """Its pieces as they come along the bolt."""
+    return sorted(layout.placements, key=lambda laid: (laid.y, laid.x, laid.piece.id, laid.copy))
+
+
+def card_id(name: str, laid: Laid) -> str:
+    """Where the card of a piece is found on the page."""
+    return f"card-{name}-{laid.piece.id.replace('/', '.')}-{laid.copy}"
+
+
+def marker_of(plan: Plan, layout: ClothLayout, name: str) -> str:
+    """The marker as it is printed, with fold marks, and every piece a link to its card."""
+    unit = plan.job.units
+    figure = marker_figure(plan, layout)
+    draw_folds(figure, layout, folds(layout, TABLE.of(unit)), unit)
+    links = {
+        f"piece:{tag(laid)}": Link(
+            f"#{card_id(name, laid)}", f"{laid.piece.name}, {size_words(laid, unit)}", laid.piece.window or ""
+        )
+        for laid in layout.placements
+    }
+    alt = f"Marker of {layout.cloth.title}, {format_length(layout.length or 0, unit)} long"
+    return svg(trace(figure), alt=alt, prefix=f"m-{name}", links=links)
+
+
+def _card(layout: ClothLayout, laid: Laid, name: str, unit: Unit) -> View:
+    piece = laid.piece
+    copies = f"{laid.copy} of {piece.copies}" if piece.copies > 1 else ""
+    across = across_words(laid, unit) or "along the left selvage"
+    places = [f"on the bolt {run_words(laid, unit)}, {across}", finish_words(laid, unit)]
+    if piece.hem_line:
+        places.append(f"finished hem line {format_length(piece.hem_line, unit)} above the lower cut edge")
+    if laid.turn:
+        places.append("lies turned by a quarter")
+    return {
+        "id": card_id(name, laid),
+        "name": piece.name,
+        "number": copies,
+        "about": piece.window or "",
+        "size": size_words(laid, unit),
+        "letter": laid.letter,
+        "places": [place for place in places if place],
+        "arithmetic": piece.arithmetic(unit),
+        "notes": piece.notes,
+    }
+
+
+def course(incumbents: Iterable[Incumbent], unit: Unit) -> list[tuple[float, float | None, float]]:
+    """Seconds, best length and proven least over the time of a search, in the unit of the job."""
+    return [
+        (
+            one.seconds,
+            None if one.length is None else to_decimal(one.length, unit),
+            to_decimal(one.bound, unit),
+        )
+        for one in incumbents
+    ]
+
+
+def comparison_view(comparison: Comparison) -> View:
+    """Everything the page of a comparison tells."""
+    job = comparison.job
+    drawn = trace(comparison_figure(comparison))
+    alt = (
+        "Bars: how much of each bolt is bought, with its cost and the proven least. The table says the same."
+    )
+    return {
+        "title": job.title,
+        "svg": svg(drawn, alt=alt, prefix="compare"),
+        "options": [_option(comparison, option) for option in comparison.options],
+        "sold_in": job.sold_in,
+    }
+
+
+def _option(comparison: Comparison, option: Option) -> View:
+    job, layout = comparison.job, option.layout
+    made = {
+        "cloth": option.cloth.title,
+        "width": format_length(option.bolt.width, job.units),
+        "offered": option.offered,
+        "reason": option.reason,
+        "seams": option.seams,
+        "railroad": option.railroad,
+        "widths": ", ".join(f"{window}: {count}" for window, count in option.widths_per_panel),
+        "honours": comparison.honours(option),
+        "buy": "", "cost": "", "length": "", "least": "", "proof": "",
+        "area": None if option.area is None else float(option.area),
+        "price": None if option.cost is None else float(option.cost),
+    }  # fmt: skip
+    if layout is None or layout.length is None:
+        return made
+    least, how = proof(layout, job.units)
+    made |= {"length": format_length(layout.length, job.units), "least": least, "proof": how}
+    if layout.buy is not None:
+        made |= {
+            "buy": format_quantity(layout.buy.total, layout.buy.unit),
+            "cost": money(layout.buy, job.currency),
+        }
+    return made

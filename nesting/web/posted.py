@@ -1,0 +1,75 @@
+"""What a person sent: a form or a file, within limits, in memory."""
+
+from __future__ import annotations
+
+from typing import Final
+from urllib.parse import parse_qsl
+
+from starlette.datastructures import UploadFile
+from starlette.exceptions import HTTPException
+from starlette.formparsers import MultiPartException
+from starlette.requests import Request
+
+from nesting.errors import Fault, JobError
+from nesting.web.limits import MOST_BYTES, MOST_FIELDS, MOST_IN_NAME, MOST_LETTERS
+
+#: Entries that carry a whole job file.
+_LONG: Final = ("base",)
+
+Entries = list[tuple[str, str]]
+
+
+async def entries_of(request: Request) -> Entries:
+    """The entries of a posted form, in their order.
+
+    Raises
+    ------
+    JobError
+        It is no form, or one with too many or too long entries.
+    """
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if kind != "application/x-www-form-urlencoded":
+        raise _refused(kind or "nothing", "a form as the page sends it")
+    body = await request.body()
+    try:
+        entries = parse_qsl(
+            body.decode("ascii"), keep_blank_values=True, max_num_fields=MOST_FIELDS, errors="strict"
+        )
+    except ValueError:
+        raise _refused("a form that cannot be read", f"at most {MOST_FIELDS} entries of UTF-8 text") from None
+    for name, text in entries:
+        if len(name) > MOST_IN_NAME or (len(text) > MOST_LETTERS and name not in _LONG):
+            raise _refused(
+                f"{len(text)} letters in {name[:60]}", f"at most {MOST_LETTERS} letters in an entry"
+            )
+    return entries
+
+
+async def file_of(request: Request) -> str:
+    """The text of an uploaded job file, which is never written to disk.
+
+    Raises
+    ------
+    JobError
+        There is none, or it is no text.
+    """
+    kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
+    if kind != "multipart/form-data":
+        raise _refused(kind or "nothing", "a file chosen on the start page")
+    try:
+        # A part of up to a megabyte stays in memory, and the body of the whole request is half of that.
+        async with request.form(max_files=1, max_fields=4, max_part_size=MOST_BYTES) as form:
+            file = form.get("file")
+            data = await file.read() if isinstance(file, UploadFile) else b""
+    except (MultiPartException, HTTPException, ValueError):
+        raise _refused("an upload that cannot be read", "one job file") from None
+    if not data.strip():
+        raise _refused("an empty file", "a job file, such as garden-room.toml")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise _refused("a file that is no text", "a job file saved as UTF-8 text") from None
+
+
+def _refused(value: str, expected: str) -> JobError:
+    return JobError([Fault("what was sent", value, expected)])

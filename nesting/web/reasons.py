@@ -1,0 +1,95 @@
+"""Why a default is what it is, in a sentence, for those who want to know before they change it.
+
+Common practice of the trade as gathered in the project's own notes; no source names one of them alone.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+#: By table and key of the job file.
+WHY: Final[dict[str, str]] = {
+    "job.squaring": (
+        "The shop's end is seldom square. This much is cut off to square it, and is bought with the rest."
+    ),
+    "job.units": (
+        "Everything you type without a unit counts in this one. A length that names its own unit keeps it."
+    ),
+    "cloth.nap": (
+        "Pile and one-way prints look lighter or darker when a panel hangs the other way, so all pieces "
+        "lie alike."
+    ),
+    "cloth.arrow": (
+        "Stroke the cloth: the smooth way decides. Up takes light in and looks deeper, down wears better. "
+        "One choice for a room."
+    ),
+    "cloth.weight": "Sheers want more fullness and deeper hems than heavy cloth to hang well.",
+    "cloth.hidden_nap": "Facings and hidden tabs do not show. Set free, they fill cloth that is left over.",
+    "cloth.level": (
+        "The design sits at one height all round the room: measured from the hem, the top or the floor."
+    ),
+    "repeat.length": (
+        "Measure from one motif to the next along the selvage, over several repeats, and divide."
+    ),
+    "repeat.width": (
+        "Measure across from one motif to the same one again. Often the cloth holds it once or twice."
+    ),
+    "bolt.usable": "Selvages pull and pucker, so they are left out of what is cut from.",
+    "bolt.match": (
+        "Widths of a print meet in the design at the seam line. Measure this on the cloth itself."
+    ),
+    "bolt.sold_by": "The shop cuts in steps, and what is needed is rounded up to the next one.",
+    "window.rod": (
+        "The cloth hangs on the rod, not on the glass: measure from end to end of where it shall hang."
+    ),
+    "window.rod_diameter": (
+        "Tabs and pockets go round the rod. Measure where it is thickest, over any joint."
+    ),
+    "window.finished_length": (
+        "Top edge of the cloth to the hem edge, as it will hang. Measure left, centre and right; the "
+        "shortest counts."
+    ),
+    "window.clearance": (
+        "Hems that brush the floor soil and hang badly; below nought the cloth lies on the floor."
+    ),
+    "window.fullness": "Flat cloth over the length of the rod. Hems come on top, for a hem makes no fold.",
+    "window.returns": "Pleated drapes turn the corner to the wall, which keeps the light out.",
+    "window.overlap": "The two panels of a pair cross in the middle, so that no gap opens.",
+    "window.least_part_width": "A narrower strip looks like a patch and is hard to sew on.",
+    "window.bottom_hem": (
+        "A deep double hem weighs the drape down and can be let out if the cloth draws up."
+    ),
+    "window.side_hem": "Turned twice, the raw edge is inside and the edge hangs straight.",
+    "window.seam": "Enough to press open and to hold; a print needs it on both sides of the match.",
+    "window.working": "Pile and prints creep under the shears. The extra is squared away before sewing.",
+    "window.widths": (
+        "Exact cuts the part-width that is needed; workrooms often round to a half or a whole width."
+    ),
+    "window.railroad": (
+        "Wide cloth may lie sideways if the drop fits across it: no seams. Pile and prints stay upright."
+    ),
+    "window.count": "Windows alike in everything are ordered once, with their number.",
+    "window.room": "Panels of one room hang level in the design and lie the same way.",
+    "window.lining": (
+        "Keeps the sun off the face, the folds round, and heat in. It is tucked under the side hems."
+    ),
+    "window.lining_hem": "The lining hangs shorter than the face, with a hem of its own.",
+    "window.pair": (
+        "Alike: both leading edges show the same part of the design. Continuous: it runs on when closed."
+    ),
+    "window.facing": "Covers the raw top edge and the ends of the tabs behind it.",
+    "window.tab": "The rod's own round decides how long a tab is; the spacing decides how the top folds.",
+    "window.heading_depth": "The stiffened or standing part above the hooks, rings or rod.",
+    "window.pocket": "Half the rod's round and a fifth more, so that the rod slides in.",
+    "window.take_up": "Going over the rod takes this much from the length.",
+    "extra.optional": (
+        "Cut only if the cloth that is bought anyway has room for it: nothing is bought for it."
+    ),
+    "extra.turnable": "A piece that may turn a quarter is easier to fit in.",
+    "extra.matched": "It then shows the same part of the design as the panels do.",
+}
+
+
+def why(table: str, key: str) -> str:
+    """The reason for one key's default; empty where there is none to tell."""
+    return WHY.get(f"{table}.{key}", "")

@@ -1,0 +1,93 @@
+"""The window drawn beside its fields: every dimension is on it, and the one being typed is picked out.
+
+Not to scale, so that half an inch of clearance is as easy to find as a rod of seven feet. Each dimension is a
+group of the class ``dim-KEY``; the style sheet shows the one whose field has the cursor.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from markupsafe import Markup
+
+_L: Final = 78.0
+_R: Final = 262.0
+_ROD: Final = 46.0
+_FLOOR: Final = 218.0
+_TOP: Final = 36.0
+_HEM: Final = 206.0
+
+
+def sketch(name: str) -> Markup:
+    """The drawing for the window of that name."""
+    alt = f"{name}: rod, drape, sill and floor, seen from the room, with its dimensions. Not to scale."
+    parts = (_wall(), _drape(), _rod(), *(_dimension(key, shape, at) for key, shape, at in _DIMENSIONS))
+    body = Markup("").join(Markup(part) for part in parts)
+    return Markup(
+        '<svg class="sketch" viewBox="0 0 340 236" role="img" aria-label="{}" fill="none" '
+        'stroke="currentColor" stroke-width="1.3" stroke-linecap="round">{}</svg>'
+    ).format(alt, body)
+
+
+def _wall() -> str:
+    return (
+        '<path class="glass" d="M104 66H236V164H104z"/><path d="M170 66V164M104 115H236" stroke-width="0.7"/>'
+        '<path d="M98 164H242V169H98z"/>'
+        f'<path d="M20 {_FLOOR}H320" stroke-width="2"/>'
+    )
+
+
+def _drape() -> str:
+    panels = []
+    for left, right in ((_L - 4, _L + 42), (_R - 42, _R + 4)):
+        step = (right - left) / 4
+        folds = "".join(
+            f'<path d="M{left + n * step:g} {_TOP + 10}V{_HEM - 5}" stroke-width="0.6"/>' for n in (1, 2, 3)
+        )
+        panels.append(
+            f'<path class="cloth" d="M{left:g} {_TOP}H{right:g}V{_HEM}H{left:g}z"/>{folds}'
+            f'<path d="M{left:g} {_HEM - 14}H{right:g}" stroke-dasharray="3 2" stroke-width="0.8"/>'
+        )
+    return "".join(panels)
+
+
+def _rod() -> str:
+    return (
+        f'<path d="M{_L - 10} {_ROD}H{_R + 10}" stroke-width="5"/>'
+        f'<circle cx="{_L - 14}" cy="{_ROD}" r="5" class="knob"/>'
+        f'<circle cx="{_R + 14}" cy="{_ROD}" r="5" class="knob"/>'
+    )
+
+
+def _across(x: float, x2: float, y: float) -> str:
+    return f'<path d="M{x:g} {y:g}H{x2:g}M{x:g} {y - 5:g}v10M{x2:g} {y - 5:g}v10"/>'
+
+
+def _down(x: float, y: float, y2: float) -> str:
+    return f'<path d="M{x:g} {y:g}V{y2:g}M{x - 5:g} {y:g}h10M{x - 5:g} {y2:g}h10"/>'
+
+
+def _dimension(key: str, shape: str, at: tuple[float, float, str]) -> str:
+    x, y, words = at
+    return (
+        f'<g class="dim dim-{key}">{shape}'
+        f'<text x="{x:g}" y="{y:g}" text-anchor="middle" stroke="none" fill="currentColor">{words}</text></g>'
+    )
+
+
+_DIMENSIONS: Final[tuple[tuple[str, str, tuple[float, float, str]], ...]] = (
+    ("rod", _across(_L, _R, 20), (170, 14, "rod")),
+    ("rod_diameter", _down(170, _ROD - 3, _ROD + 3), (170, 62, "thickest part of the rod")),
+    ("finished_length", _down(52, _TOP, _HEM), (58, 230, "finished length")),
+    ("rod_height", _down(300, _ROD - 2.5, _FLOOR), (286, 230, "rod to floor")),
+    ("clearance", _down(140, _HEM, _FLOOR), (170, 200, "above the floor")),
+    ("returns", f'<path d="M{_L - 4} {_ROD}l-22 -14M{_R + 4} {_ROD}l22 -14"/>', (44, 24, "return")),
+    ("overlap", _across(160, 180, 76), (170, 92, "overlap")),
+    ("bottom_hem", _down(128, _HEM - 14, _HEM), (166, 188, "bottom hem")),
+    ("side_hem", _across(_L - 4, _L + 4, 130), (82, 148, "side hem")),
+    ("heading_depth", _down(128, _TOP, _TOP + 14), (170, 34, "heading")),
+    ("flat_width", _across(_L - 4, _L + 42, 104), (98, 98, "laid flat")),
+    ("fullness", _across(_L - 4, _L + 42, 104), (98, 98, "folds")),
+    ("covers", _across(_L, _L + 42, 28), (99, 24, "covers")),
+    ("lining_cover", _down(66, _TOP, _TOP + 12), (100, 72, "lining starts")),
+)

@@ -1,0 +1,230 @@
+"""One solve in a process of its own, ``python -m nesting.web.solving``: low priority, limits, news.
+
+It is told the job and how long to search, sends what it finds, and at last the plan with all that is printed.
+It ends when the page is gone.
+"""
+
+from __future__ import annotations
+
+import os
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from typing import Any, Final
+
+from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
+from nesting.job import Job
+from nesting.laying import Lay, layout_of
+from nesting.packing import Incumbent, Placement, Result, Stop
+from nesting.plan import Plan
+from nesting.units import Unit, format_length, to_decimal
+from nesting.web.limits import MOST_SECONDS, NICE, SOLVE_MEMORY, SOLVE_SLACK
+from nesting.web.wire import Message, Outlet, keep_low
+
+#: Seconds between two pieces of news without an improvement, and between two drawings of the marker.
+_NEWS: Final = 0.5
+_DRAWING: Final = 1.0
+
+
+class _Solve:
+    """What is asked, and the news that goes out while it is worked on."""
+
+    def __init__(self, wire: Outlet, asked: Message) -> None:
+        self._wire = wire
+        self.asked = asked
+        self._enough = threading.Event()
+        self._told = (0.0, None, -1)
+        self._latest: tuple[Lay, int, tuple[Placement, ...]] | None = None
+        self._fresh = threading.Condition()
+        self._over = False
+
+    def listen(self) -> None:
+        """Wait for a word of the page: enough, or (when it is gone) nothing at all."""
+        while (word := self._wire.receive()) is not None:
+            if word.get("wish") == "enough":
+                self._enough.set()
+        os._exit(3)
+
+    def heard(self, unit: Unit) -> Callable[[str, Incumbent], bool]:
+        """The listener of a search."""
+
+        def told(cloth: str, now: Incumbent) -> bool:
+            clock, state = time.monotonic(), (cloth, now.length, now.bound)
+            if state[1:] != self._told[1:] or clock - self._told[0] > _NEWS:
+                self._told = (clock, now.length, now.bound)  # type: ignore[assignment]
+                self._wire.send({"kind": "news", "cloth": cloth, **_figures(now, unit)})
+            return not self._enough.is_set()
+
+        return told
+
+    def show(self, lay: Lay, length: int, placements: tuple[Placement, ...]) -> None:
+        """A better layout; it is drawn beside the search, and of several only the last one."""
+        with self._fresh:
+            self._latest = (lay, length, placements)
+            self._fresh.notify()
+
+    def draw(self, job: Job) -> None:
+        """Draw what is shown until all is over."""
+        from nesting.web.plan_view import marker_of
+
+        while True:
+            with self._fresh:
+                self._fresh.wait_for(lambda: self._latest is not None or self._over)
+                if self._over:
+                    return
+                assert self._latest is not None
+                lay, length, placements = self._latest
+                self._latest = None
+            started = time.monotonic()
+            try:
+                layout, _ = layout_of(
+                    lay, _so_far(length, placements), _so_far(length, placements).bound, None
+                )
+                drawn = marker_of(Plan(job, (), (layout,)), layout, "now")
+            except NestingError:
+                continue
+            if not self._over:
+                title = lay.cloth.title
+                self._wire.send({"kind": "marker", "cloth": title, "svg": drawn})
+            time.sleep(max(_DRAWING, 2 * (time.monotonic() - started)))
+
+    def finish(self) -> None:
+        """Nothing more is drawn on the way."""
+        with self._fresh:
+            self._over = True
+            self._fresh.notify()
+
+
+def _so_far(length: int, placements: tuple[Placement, ...]) -> Result:
+    from nesting.packing import Bound
+
+    return Result(length, Bound(0, "still searched for"), Stop.TIME_LIMIT, 0.0, placements)
+
+
+def _figures(now: Incumbent, unit: Unit) -> Message:
+    gap = None
+    if now.length is not None and now.bound:
+        gap = 100 * (now.length - now.bound) / now.bound
+    return {
+        "length": None if now.length is None else format_length(now.length, unit),
+        "least": format_length(now.bound, unit),
+        "gap": None if gap is None else round(gap, 2),
+        "seconds": now.seconds,
+        "point": (
+            now.seconds,
+            None if now.length is None else to_decimal(now.length, unit),
+            to_decimal(now.bound, unit),
+        ),
+    }
+
+
+def main() -> None:
+    """Do the one thing that is asked."""
+    wire = Outlet()
+    asked = wire.receive()
+    if asked is None:
+        return
+    threads = asked.get("workers") or os.cpu_count() or 1
+    keep_low(NICE, SOLVE_MEMORY, int((MOST_SECONDS + SOLVE_SLACK) * max(2, threads)))
+    solve = _Solve(wire, asked)
+    threading.Thread(target=solve.listen, daemon=True).start()
+    try:
+        {"plan": _plan, "compare": _compare}[asked["kind"]](solve, wire)
+    except (NestingError, MemoryError) as error:
+        wire.send({"kind": "failed", "text": _words(error), "state": _state(error)})
+    wire.send({"kind": "over"})
+    os._exit(0)
+
+
+def _words(error: BaseException) -> str:
+    if isinstance(error, MemoryError):
+        return "There is not enough memory for this job: take windows out, or plan it on the command line."
+    if isinstance(error, JobError):
+        return "; ".join(str(fault) for fault in error.faults)
+    return str(error)
+
+
+def _state(error: BaseException) -> str:
+    kinds = ((DoesNotFitError, "impossible"), (NothingFoundError, "nothing"), (CheckError, "fault"))
+    return next((state for kind, state in kinds if isinstance(error, kind)), "refused")
+
+
+def _effort(solve: _Solve, job: Job) -> Any:
+    from nesting.effort import Effort
+
+    asked = solve.asked
+    return Effort(
+        seconds=asked["seconds"],
+        work=asked["work"],
+        workers=asked["workers"],
+        seed=asked["seed"],
+        listener=solve.heard(job.units),
+    )
+
+
+def _plan(solve: _Solve, wire: Outlet) -> None:
+    from nesting.check import check_plan_document
+    from nesting.files import plan_document, read_job_table
+    from nesting.planner import plan
+
+    job = read_job_table(solve.asked["table"])
+    effort = replace(_effort(solve, job), display=solve.show)
+    drawing = threading.Thread(target=solve.draw, args=(job,), daemon=True)
+    drawing.start()
+    try:
+        made = plan(job, effort=effort)
+    finally:
+        solve.finish()
+    document = plan_document(made)
+    broken = check_plan_document(document)
+    if broken:
+        raise CheckError("the plan failed its check: " + "; ".join(str(one) for one in broken[:5]))
+    # Two drawings at a time would share what matplotlib keeps for all.
+    drawing.join(timeout=30)
+    from nesting.web.plan_view import plan_view
+
+    wire.send({"kind": "plan", "view": plan_view(made)})
+    for name, media, data in _files(made, document):
+        wire.send({"kind": "file", "name": name, "media": media, "data": data})
+
+
+def _files(plan: Plan, document: dict[str, Any]) -> Any:
+    """What can be taken away, the quickest first."""
+    import json
+
+    from nesting.drawing.page import marker_pdf
+    from nesting.files import cut_list_csv, pieces_csv
+    from nesting.packet import labels_csv, labels_pdf, packet, packet_html, packet_pdf, paper_of
+
+    paper = paper_of(plan)
+    yield (
+        "plan.json",
+        "application/json",
+        (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode(),
+    )
+    yield "cut-list.csv", "text/csv; charset=utf-8", cut_list_csv(plan).encode()
+    yield "pieces.csv", "text/csv; charset=utf-8", pieces_csv(plan.pieces, plan.job.units).encode()
+    yield "labels.csv", "text/csv; charset=utf-8", labels_csv(plan).encode()
+    made = packet(plan, made=date.today(), paper=paper)
+    yield "packet.html", "text/html; charset=utf-8", packet_html(made, paper=paper).encode()
+    yield "packet.pdf", "application/pdf", packet_pdf(made, paper=paper)
+    labels = labels_pdf(made.labels, title=made.title, made=made.made, paper=paper)
+    yield "labels.pdf", "application/pdf", labels
+    laid = [layout for layout in plan.layouts if layout.length is not None]
+    yield "marker.pdf", "application/pdf", marker_pdf(plan, laid, paper=paper)
+
+
+def _compare(solve: _Solve, wire: Outlet) -> None:
+    from nesting.files import read_job_table
+    from nesting.planner import compare
+    from nesting.web.plan_view import comparison_view
+
+    job = read_job_table(solve.asked["table"])
+    made = compare(job, widths=solve.asked["widths"], effort=_effort(solve, job))
+    wire.send({"kind": "compare", "view": comparison_view(made)})
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,212 @@
+/* The page works without this. With it, sums follow the typing, buttons do not reload, a solve is watched. */
+"use strict";
+(() => {
+  const KEPT = "nesting-job", PAUSE = 350;
+  const find = (id) => document.getElementById(id);
+  const store = {
+    get(key) { try { return localStorage.getItem(key); } catch { return null; } },
+    set(key, value) { try { localStorage.setItem(key, value); } catch { /* full or forbidden: nothing is kept */ } },
+  };
+  const body = (form, button) => {
+    const data = new URLSearchParams(new FormData(form));
+    if (button && button.name) data.set(button.name, button.value);
+    return data;
+  };
+
+  /* --- the job --- */
+  let timer = 0, asked = 0, flying = null;
+
+  function tell(form, answer) {
+    for (const [id, html] of Object.entries(answer.regions || {})) {
+      const region = find(id);
+      // Everything in it was escaped where it was made, from the same templates as the page.
+      if (region && region.innerHTML !== html) region.innerHTML = html;
+    }
+    for (const note of form.querySelectorAll("[data-told]")) {
+      const name = note.dataset.told, told = (answer.told || {})[name] || { read: "", faults: [] };
+      const read = note.querySelector(".read"), faults = note.querySelector(".faults");
+      if (read && read.textContent !== told.read) read.textContent = told.read;
+      if (faults) faults.replaceChildren(...told.faults.map((words) => {
+        const line = document.createElement("span");
+        line.className = "fault"; line.textContent = words; return line;
+      }));
+      const field = find("f-" + name);
+      if (field && field.matches("input,select")) {
+        if (told.faults.length) field.setAttribute("aria-invalid", "true"); else field.removeAttribute("aria-invalid");
+      }
+    }
+    const status = find("status");
+    if (status && answer.status && status.textContent !== answer.status) status.textContent = answer.status;
+  }
+
+  async function live(form) {
+    const turn = ++asked;
+    if (flying) flying.abort();
+    flying = new AbortController();
+    try {
+      const answer = await fetch("/live", { method: "POST", body: body(form), signal: flying.signal });
+      const told = await answer.json();
+      if (turn === asked) tell(form, told);
+    } catch (error) {
+      if (error.name !== "AbortError") {
+        const status = find("status");
+        if (status) status.textContent = "The page does not answer. What you typed is kept on this computer.";
+      }
+    }
+  }
+
+  function typed(form) {
+    store.set(KEPT, body(form).toString());
+    clearTimeout(timer);
+    timer = setTimeout(() => live(form), PAUSE);
+  }
+
+  /* A button that changes the form: the answer's main part takes the place of this one. */
+  async function change(form, button) {
+    const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
+    const before = new Set([...form.querySelectorAll("[id]")].map((one) => one.id));
+    const at = document.activeElement && document.activeElement.id, name = document.activeElement && document.activeElement.name;
+    clearTimeout(timer); asked++;
+    let answer;
+    try { answer = await fetch("/job", { method: "POST", body: body(form, button) }); } catch { form.submit(); return; }
+    const made = new DOMParser().parseFromString(await answer.text(), "text/html");
+    document.title = made.title;
+    find("main").replaceWith(made.getElementById("main"));
+    const fresh = find("job");
+    if (!fresh) return;
+    for (const id of open) { const one = find(id); if (one) one.open = true; }
+    work(fresh);
+    store.set(KEPT, body(fresh).toString());
+    const added = button.value.startsWith("add:") || button.value.startsWith("copy:")
+      ? [...fresh.querySelectorAll("[id^='b-'],fieldset[id]")].find((one) => !before.has(one.id)) : null;
+    const target = added ? added.querySelector("input:not([type=hidden]),select")
+      : find(at) || (name && fresh.querySelector(`[name="${CSS.escape(name)}"]:checked`)) || find("status");
+    if (target) { if (!target.matches("input,select,button,summary,a")) target.tabIndex = -1; target.focus({ preventScroll: !added }); }
+  }
+
+  function work(form) {
+    form.addEventListener("input", (event) => { if (!("shaping" in event.target.dataset)) typed(form); });
+    form.addEventListener("change", (event) => {
+      if ("shaping" in event.target.dataset) change(form, { name: "do", value: "update" }); else typed(form);
+    });
+    form.addEventListener("submit", (event) => {
+      const button = event.submitter;
+      store.set(KEPT, body(form).toString());
+      if (button && !button.hasAttribute("formaction")) { event.preventDefault(); change(form, button); }
+    });
+    /* A link of the summary opens what its field is folded away in. */
+    form.addEventListener("click", (event) => {
+      const link = event.target.closest("a[href^='#f-']");
+      const field = link && find(decodeURIComponent(link.getAttribute("href").slice(1))) || link && find(link.getAttribute("href").slice(1));
+      if (!field) return;
+      event.preventDefault();
+      for (let fold = field.closest("details"); fold; fold = fold.parentElement.closest("details")) fold.open = true;
+      const input = field.matches("input,select") ? field : field.querySelector("input,select") || field;
+      input.focus(); field.scrollIntoView({ block: "center" });
+    });
+  }
+
+  /* --- going on with a job that was not finished --- */
+  function offer() {
+    const place = find("kept"), kept = store.get(KEPT);
+    if (!place || !kept) return;
+    const form = find("kept-form");
+    for (const [name, value] of new URLSearchParams(kept)) {
+      if (name === "do") continue;
+      const input = document.createElement("input");
+      input.type = "hidden"; input.name = name; input.value = value; form.append(input);
+    }
+    place.hidden = false;
+  }
+
+  /* --- a solve --- */
+  function watch(place) {
+    const address = place.dataset.watch;
+    let over = false, version = "";
+    const leave = () => { if (!over) navigator.sendBeacon(address + "/leave"); };
+    addEventListener("pagehide", leave);
+    const look = async () => {
+      let wait = 600;
+      try {
+        const answer = await fetch(address + "/now?seen=" + encodeURIComponent(version));
+        const told = await answer.json();
+        if (told.over) { over = true; location.replace(address); return; }
+        if (told.version !== version) {
+          version = told.version;
+          for (const [id, html] of Object.entries(told.regions)) {
+            const region = find(id);
+            if (region && region.innerHTML !== html) region.innerHTML = html;
+          }
+        }
+        const said = find("said");
+        if (said && said.textContent !== told.said) said.textContent = told.said;
+      } catch { wait = 2000; }
+      setTimeout(look, wait);
+    };
+    look();
+    for (const form of place.querySelectorAll("form[data-wish]")) {
+      form.addEventListener("submit", (event) => {
+        event.preventDefault();
+        for (const button of form.querySelectorAll("button")) button.disabled = true;
+        fetch(form.action, { method: "POST" });
+      });
+    }
+  }
+
+  /* --- the marker: a piece and its card, its window, what is cut already --- */
+  function lay(place) {
+    const key = "nesting-cut:" + place.dataset.plan, all = (what) => [...place.querySelectorAll(what)];
+    const cut = new Set(JSON.parse(store.get(key) || "[]"));
+    const pieces = all(".marker a"), cards = all(".card");
+    const idOf = (link) => decodeURIComponent(link.getAttribute("href").slice(1));
+    const mark = () => {
+      for (const link of pieces) link.classList.toggle("done", cut.has(idOf(link)));
+      for (const card of cards) {
+        card.classList.toggle("done", cut.has(card.id));
+        const box = card.querySelector("input[type=checkbox]"); if (box) box.checked = cut.has(card.id);
+      }
+      const left = cards.length - cards.filter((card) => cut.has(card.id)).length, said = place.querySelector(".left");
+      if (said) said.textContent = left ? `${left} of ${cards.length} still to cut` : "All are cut";
+    };
+    const choose = (id) => {
+      const card = find(id), about = card && card.dataset.about;
+      for (const link of pieces) {
+        link.classList.toggle("chosen", idOf(link) === id);
+        link.classList.toggle("kin", !!about && link.dataset.about === about && idOf(link) !== id);
+      }
+      for (const one of cards) {
+        one.classList.toggle("chosen", one === card);
+        one.classList.toggle("kin", !!about && one.dataset.about === about && one !== card);
+      }
+      return card;
+    };
+    place.addEventListener("click", (event) => {
+      const link = event.target.closest(".marker a"), shown = event.target.closest("a.show");
+      if (link) {
+        event.preventDefault();
+        const card = choose(idOf(link));
+        if (card) { card.querySelector("details").open = true; card.scrollIntoView({ block: "nearest" }); card.tabIndex = -1; card.focus({ preventScroll: true }); }
+      } else if (shown) {
+        event.preventDefault();
+        const id = decodeURIComponent(shown.getAttribute("href").slice(1));
+        choose(id);
+        const piece = pieces.find((one) => idOf(one) === id);
+        if (piece) { piece.scrollIntoView({ block: "center", inline: "center" }); piece.focus({ preventScroll: true }); }
+      }
+    });
+    place.addEventListener("change", (event) => {
+      const card = event.target.matches(".card input[type=checkbox]") && event.target.closest(".card");
+      if (!card) return;
+      if (event.target.checked) cut.add(card.id); else cut.delete(card.id);
+      store.set(key, JSON.stringify([...cut])); mark();
+    });
+    mark();
+  }
+
+  const form = find("job");
+  if (form) { work(form); store.set(KEPT, body(form).toString()); }
+  offer();
+  const watched = document.querySelector("[data-watch]");
+  if (watched) watch(watched);
+  for (const place of document.querySelectorAll("[data-plan]")) lay(place);
+})();

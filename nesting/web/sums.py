@@ -1,0 +1,107 @@
+"""The sums of a job: every piece with its arithmetic, what is amiss, what the planner has to say.
+
+Runs in a process of its own (``python -m nesting.web.sums``), so that no job, however odd, holds up the page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any, Final
+
+from nesting.cutting import Cutting, cut
+from nesting.errors import Fault, JobError, NestingError
+from nesting.files import read_job_table
+from nesting.job import Job
+from nesting.piece import Piece
+from nesting.units import Unit, format_length
+from nesting.web.limits import NICE_SUMS, SUMS_MEMORY, over_limits
+from nesting.web.wire import Message, Outlet, keep_low
+
+#: Lines of arithmetic shown at most; a job of the page's size has some hundreds.
+_MOST_PIECES: Final = 1500
+
+
+def sums_of(table: Mapping[str, Any]) -> Message:
+    """What can be told of a job without laying it.
+
+    Returns
+    -------
+    dict
+        ``faults`` (all of them, where it is no job), ``stuck`` (why it cannot be cut), ``pieces`` by window,
+        ``advice``, ``headings`` and ``bought_extra``; lengths as text.
+    """
+    faults = over_limits(table)
+    if faults:
+        return _answer(faults=faults)
+    try:
+        job = read_job_table(table)
+        cutting = cut(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths})
+    except JobError as error:
+        return _answer(faults=error.faults)
+    except NestingError as error:
+        return _answer(stuck=str(error))
+    except (ArithmeticError, MemoryError, RecursionError, ValueError) as error:
+        return _answer(
+            stuck=f"These sizes cannot be worked out ({type(error).__name__}): look for one that is off."
+        )
+    return _told(job, cutting)
+
+
+def _answer(faults: Iterable[Fault] = (), stuck: str = "", **more: Any) -> Message:
+    told = [{"place": f.place, "value": f.value, "expected": f.expected, "at": f.at} for f in faults]
+    return {"faults": told, "stuck": stuck, "groups": [], "advice": [], "sundries": [], "count": 0, **more}
+
+
+def _told(job: Job, cutting: Cutting) -> Message:
+    groups: dict[str, list[Message]] = {}
+    for piece in cutting.pieces[:_MOST_PIECES]:
+        groups.setdefault(piece.window or "", []).append(_piece(piece, job))
+    return _answer(
+        groups=[{"window": window, "pieces": pieces} for window, pieces in groups.items()],
+        advice=[
+            {"kind": "warning", "text": str(remark), "window": ""} for remark in job.remarks
+        ] + [{"kind": one.kind, "text": one.text, "window": one.window or ""} for one in cutting.advice],
+        sundries=[
+            {
+                "name": sundry.name,
+                "window": sundry.window or "",
+                "note": sundry.note,
+                "much": _much(sundry.count, sundry.length, job.units),
+            }
+            for sundry in cutting.sundries
+        ],
+        count=sum(piece.copies for piece in cutting.pieces),
+    )  # fmt: skip
+
+
+def _piece(piece: Piece, job: Job) -> Message:
+    unit = job.units
+    return {
+        "id": piece.id,
+        "name": piece.name,
+        "role": piece.role,
+        "cloth": job.cloth(piece.cloth).title,
+        "copies": piece.copies,
+        "width": format_length(piece.width, unit),
+        "length": format_length(piece.length, unit),
+        "arithmetic": piece.arithmetic(unit),
+        "optional": piece.optional,
+        "notes": piece.notes,
+    }
+
+
+def _much(count: int | None, length: int | None, unit: Unit) -> str:
+    parts = [str(count)] if count is not None else []
+    return " ".join(parts + ([format_length(length, unit)] if length is not None else []))
+
+
+def main() -> None:
+    """Answer one table after the other until the page is gone."""
+    keep_low(NICE_SUMS, SUMS_MEMORY, None)
+    wire = Outlet()
+    while (asked := wire.receive()) is not None:
+        wire.send(sums_of(asked["table"]))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,147 @@
+"""What holds where a field is left empty, asked of the headings and the trade defaults themselves."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any, cast, get_args
+
+from nesting.defaults import defaults_for
+from nesting.errors import LengthError, NestingError
+from nesting.headings import HEADINGS, Making
+from nesting.headings.back_tab import SPACING, BackTab
+from nesting.headings.clip_ring import SPACING as RING_SPACING
+from nesting.headings.grommet import SPACING as GROMMET_SPACING
+from nesting.headings.pencil_pleat import PencilPleat
+from nesting.headings.pinch_pleat import LEAD, SPACE, PinchPleat
+from nesting.headings.rod_pocket import TAKE_UP, RodPocket
+from nesting.headings.tab_top import TabTop
+from nesting.headings.tabs import facing_depth, tab_width
+from nesting.job import Bolt, Cloth, Draw, Hem, Job, Window
+from nesting.measures import settle
+from nesting.units import METRE, Unit, format_length, format_quantity, grid, parse_length, round_down
+
+
+def usual_of_job(unit: Unit) -> dict[str, str]:
+    """What holds for the job itself, by key."""
+    return {"squaring": format_length(defaults_for(unit).squaring, unit)}
+
+
+def usual_of_bolt(unit: Unit, bolt: Mapping[str, Any]) -> dict[str, str]:
+    """What holds for a bolt of that width, by key."""
+    usual = defaults_for(unit)
+    sold = "yd" if unit == "in" else "m"
+    held = {"sold_by": format_quantity(usual.sold_by, sold), "match": "most whole repeat widths"}  # type: ignore[arg-type]
+    try:
+        width = parse_length(bolt.get("width", ""), unit)
+    except (LengthError, TypeError):
+        return held
+    fit = round_down(width - 2 * usual.selvage, grid(unit))
+    return held | ({"usable": format_length(fit, unit)} if fit > 0 else {})
+
+
+def usual_of_window(unit: Unit, window: Mapping[str, Any], weight: object) -> dict[str, str]:
+    """What holds for a window with that heading, draw and rod, by key; keys of its tables with a point."""
+    heading = window.get("heading", "back-tab")
+    draw = window.get("draw", "pair")
+    known = draw if draw in get_args(Draw) else "pair"
+    return dict(
+        _usual(
+            unit,
+            heading if heading in HEADINGS else "back-tab",
+            known,
+            weight if weight in ("sheer", "medium", "heavy") else None,
+            _ticks(window.get("rod_diameter"), unit),
+        )
+    )
+
+
+def _ticks(value: object, unit: Unit) -> int | None:
+    try:
+        ticks = round(parse_length(cast(str, value), unit))
+    except (LengthError, TypeError, ValueError):
+        return None
+    return ticks if 0 < ticks < METRE else None
+
+
+@lru_cache(maxsize=512)
+def _usual(
+    unit: Unit, heading: str, draw: str, weight: Any, diameter: int | None
+) -> tuple[tuple[str, str], ...]:
+    cloth = Cloth("face", (Bolt(METRE, METRE),), weight=weight)
+    window = Window(
+        name="window",
+        room="room",
+        rod=2 * METRE,
+        heading=cast(Any, heading),
+        cloth="face",
+        finished_length=2 * METRE,
+        draw=cast(Any, draw),
+        rod_diameter=diameter,
+    )
+    making = settle(Job("job", unit, (cloth,), (window,)), window)
+    say = making.say
+    found = {
+        "rod_diameter": f"{say(making.rod_diameter)} is assumed",
+        "clearance": say(making.defaults.clearance),
+        "fullness": f"{float(making.fullness):g}",
+        "returns": say(making.returns),
+        "overlap": say(making.overlap),
+        "least_part_width": say(making.least_part),
+        "bottom_hem": _hem(making, making.bottom_hem),
+        "side_hem": _hem(making, making.outer_hem),
+        "leading_hem": "as the side hem",
+        "outer_hem": "as the side hem",
+        "lining_hem": _hem(making, making.lining_hem),
+        "seam": say(making.seam),
+        "working": "none",
+        "panels": "1" if draw in ("left", "right") else "2",
+        "count": "1",
+        "heading": "back tab",
+    }
+    # A rod too thick for the heading: the sums say so, and here nothing is said.
+    with contextlib.suppress(NestingError):
+        found |= _of_heading(making)
+    return tuple(found.items())
+
+
+def _hem(making: Making, hem: Hem) -> str:
+    return f"{making.say(hem.turn)}, turned {'twice' if hem.turns == 2 else f'{hem.turns} times'}"
+
+
+def _of_heading(making: Making) -> dict[str, str]:
+    """The sizes that only this heading has."""
+    name, say, unit = making.window.heading, making.say, making.unit
+    found = {"lining_cover": say(HEADINGS[name].top_cover(making))}
+    if name in ("back-tab", "tab-top"):
+        found |= {"tab.width": say(tab_width(making)), "facing.depth": say(facing_depth(making))}
+    if name == "back-tab":
+        found |= {
+            "tab.length": say(BackTab().loop(making).total),
+            "tab.spacing": f"about {say(SPACING.of(unit))}",
+        }
+    if name == "tab-top":
+        found |= {"tab.gap": say(TabTop().rod_gap(making)), "tab.length": say(TabTop().loop(making).total)}
+    if name == "rod-pocket":
+        style = RodPocket()
+        found |= {
+            "heading_depth": say(style.heading_depth(making)),
+            "pocket": say(style.pocket(making).total),
+            "take_up": say(TAKE_UP.of(unit)),
+        }
+    if name == "pinch-pleat":
+        found |= {
+            "pleat.buckram": say(PinchPleat().buckram(making)),
+            "pleat.space": f"about {say(SPACE.of(unit))}",
+            "pleat.lead": say(LEAD.of(unit)),
+        }
+    if name == "grommet":
+        found["ring.spacing"] = f"about {say(GROMMET_SPACING.of(unit))}"
+    if name == "clip-ring":
+        found["ring.spacing"] = f"about {say(RING_SPACING.of(unit))}"
+    if name == "pencil-pleat":
+        found["tape"] = say(PencilPleat().tape(making))
+    if name in ("grommet", "clip-ring"):
+        found["heading_depth"] = say(HEADINGS[name].top_cover(making))
+    return found

@@ -1,0 +1,135 @@
+"""How the page talks with the processes that calculate for it: frames over pipes, limits, a low priority."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import os
+import pickle
+import struct
+import sys
+from collections.abc import AsyncIterator
+from typing import Any, BinaryIO, Final
+
+Message = dict[str, Any]
+_HEAD: Final = struct.Struct(">Q")
+#: Longer frames are no message of ours.
+_LONGEST: Final = 512 * 1024**2
+
+
+def framed(message: Message) -> bytes:
+    """A message as it goes through a pipe."""
+    body = pickle.dumps(message, protocol=pickle.HIGHEST_PROTOCOL)
+    return _HEAD.pack(len(body)) + body
+
+
+class Outlet:
+    """In a calculating process: its side of the wire.
+
+    Standard output belongs to the wire alone: whatever a library prints goes to standard error.
+    """
+
+    def __init__(self) -> None:
+        self._out: BinaryIO = os.fdopen(os.dup(1), "wb")
+        os.dup2(2, 1)
+        self._in: BinaryIO = os.fdopen(os.dup(0), "rb")
+
+    def send(self, message: Message) -> None:
+        """Hand a message to the page; the process ends where nobody listens any more."""
+        try:
+            self._out.write(framed(message))
+            self._out.flush()
+        except OSError:
+            os._exit(1)
+
+    def receive(self) -> Message | None:
+        """The next message of the page; None once the page is gone."""
+        head = self._in.read(_HEAD.size)
+        if len(head) < _HEAD.size:
+            return None
+        body = self._in.read(_HEAD.unpack(head)[0])
+        message: Message = pickle.loads(body)
+        return message
+
+
+def keep_low(nice: int, memory: int, seconds: int | None) -> None:
+    """Give this process a low priority and limits of memory (bytes) and computing time (seconds)."""
+    with contextlib.suppress(OSError, AttributeError):
+        os.nice(nice)
+    try:
+        import resource
+    except ImportError:
+        # Only Unix has limits; elsewhere the page's own clock ends what takes too long.
+        return
+    with contextlib.suppress(ValueError, OSError):
+        resource.setrlimit(resource.RLIMIT_AS, (memory, memory))
+    with contextlib.suppress(ValueError, OSError):
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+    if seconds is not None:
+        with contextlib.suppress(ValueError, OSError):
+            resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 5))
+
+
+class Line:
+    """In the page: the wire to one calculating process, started here and ended by `close`."""
+
+    def __init__(self, process: asyncio.subprocess.Process) -> None:
+        self._process = process
+
+    @classmethod
+    async def open(cls, module: str) -> Line:
+        """Start ``python -m module``."""
+        process = await asyncio.create_subprocess_exec(
+            sys.executable,
+            "-m",
+            module,
+            stdin=asyncio.subprocess.PIPE,
+            stdout=asyncio.subprocess.PIPE,
+            env=os.environ | {"OPENBLAS_NUM_THREADS": "1", "PYTHONUNBUFFERED": "1", "MPLBACKEND": "Agg"},
+            start_new_session=True,
+        )
+        return cls(process)
+
+    @property
+    def pid(self) -> int:
+        """Of the process."""
+        return self._process.pid
+
+    @property
+    def alive(self) -> bool:
+        """Whether it runs."""
+        return self._process.returncode is None
+
+    async def send(self, message: Message) -> None:
+        """Hand it a message; in vain where it is gone."""
+        stdin = self._process.stdin
+        if stdin is None or stdin.is_closing():
+            return
+        with contextlib.suppress(ConnectionError, BrokenPipeError):
+            stdin.write(framed(message))
+            await stdin.drain()
+
+    async def receive(self) -> Message | None:
+        """Its next message; None once it has ended."""
+        stdout = self._process.stdout
+        assert stdout is not None
+        try:
+            (length,) = _HEAD.unpack(await stdout.readexactly(_HEAD.size))
+            if length > _LONGEST:
+                return None
+            message: Message = pickle.loads(await stdout.readexactly(length))
+        except (asyncio.IncompleteReadError, ConnectionError):
+            return None
+        return message
+
+    async def messages(self) -> AsyncIterator[Message]:
+        """All it says until it ends."""
+        while (message := await self.receive()) is not None:
+            yield message
+
+    async def close(self) -> int:
+        """End it if it has not ended; returns its exit code, negative for a signal."""
+        if self._process.returncode is None:
+            with contextlib.suppress(ProcessLookupError):
+                self._process.kill()
+        return await self._process.wait()

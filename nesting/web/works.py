@@ -1,0 +1,275 @@
+"""The pages of a solve: the wait, the search, the plan with its marker, the comparison, the files."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final, cast
+
+from markupsafe import Markup
+from starlette.requests import Request
+from starlette.responses import JSONResponse, RedirectResponse, Response
+
+from nesting.errors import Fault, JobError, LengthError
+from nesting.names import slug
+from nesting.units import Unit, format_exact, parse_length, round_nearest
+from nesting.web.bench import Bench, FullError, Solve, order_of
+from nesting.web.chart import chart
+from nesting.web.draft import Draft, from_text, shown
+from nesting.web.guard import PRINT_POLICY
+from nesting.web.jobs import Search, download, draft_of, form_page, refused, search_of, sums_of
+from nesting.web.posted import Entries, entries_of
+from nesting.web.rendering import message, page, text_of
+
+_FULL: Final = (
+    "So many solves wait already that one more would take too long. Nothing is lost: try again in a while."
+)
+#: Further widths in one comparison.
+_MOST_WIDTHS: Final = 12
+_SORTS: Final = ("order", "cost", "cloth")
+#: What can be taken away of a plan, with its words.
+FILES: Final[Mapping[str, str]] = {
+    "packet.pdf": "Packet, PDF",
+    "packet.html": "Packet, HTML",
+    "marker.pdf": "Marker, PDF",
+    "labels.pdf": "Labels, PDF",
+    "cut-list.csv": "Cut list, CSV",
+    "pieces.csv": "Pieces, CSV",
+    "labels.csv": "Labels, CSV",
+    "plan.json": "Plan, JSON",
+}
+
+
+def bench_of(request: Request) -> Bench:
+    """Where solves are worked on."""
+    return cast(Bench, request.app.state.bench)
+
+
+async def plan_job(request: Request) -> Response:
+    """Begin to plan a posted job."""
+    return await _begin(request, "plan")
+
+
+async def compare_job(request: Request) -> Response:
+    """Begin to compare the bolts of a posted job."""
+    return await _begin(request, "compare")
+
+
+async def _begin(request: Request, kind: str) -> Response:
+    try:
+        entries = await entries_of(request)
+        draft, notes = draft_of(entries)
+    except JobError as error:
+        return refused(error)
+    search = search_of(entries)
+    sums = await sums_of(request, draft)
+    if sums["faults"] or sums["stuck"] or not search.sound:
+        return await form_page(request, draft, notes, search, 422)
+    return await _lined_up(request, draft, order_of(kind, draft.table, search), search)
+
+
+async def _lined_up(request: Request, draft: Draft, order: dict[str, Any], search: Search) -> Response:
+    try:
+        solve = bench_of(request).add(order, draft.text)
+    except FullError:
+        return await form_page(request, draft, (_FULL,), search, 503)
+    return RedirectResponse(f"/work/{solve.token}", 303)
+
+
+async def compare_more(request: Request) -> Response:
+    """The same comparison with one width more, or a comparison of a plan's job."""
+    solve = _asked(request)
+    if solve is None:
+        return _gone()
+    try:
+        entries = await entries_of(request)
+        widths = _widths(solve, entries)
+    except JobError as error:
+        if solve.view is None:
+            return refused(error)
+        return _result(request, solve, tuple(fault.expected for fault in error.faults), 422)
+    order = dict(solve.order) | {"kind": "compare", "widths": widths}
+    try:
+        again = bench_of(request).add(order, solve.draft)
+    except FullError:
+        return message("Not now", _FULL, 503)
+    return RedirectResponse(f"/work/{again.token}", 303)
+
+
+def _widths(solve: Solve, entries: Entries) -> tuple[int, ...]:
+    """The widths compared so far, and the one asked for.
+
+    Raises
+    ------
+    JobError
+        It is no width.
+    """
+    known = tuple(solve.order["widths"]) if solve.kind == "compare" else ()
+    text = dict(entries).get("width", "").strip()
+    if not text:
+        return known
+    unit = cast(Unit, from_text(solve.draft).unit)
+    try:
+        width = round_nearest(parse_length(text, unit))
+    except LengthError as error:
+        raise JobError([Fault("width", text, f"This is no width: {error}")]) from None
+    if not 0 < width <= 100 * 12 * 2032:
+        raise JobError([Fault("width", text, f'"{text}" is no width of cloth: a width above 0, such as 54')])
+    if len(known) >= _MOST_WIDTHS:
+        raise JobError([Fault("width", text, f"At most {_MOST_WIDTHS} further widths at a time")])
+    return tuple(dict.fromkeys((*known, width)))
+
+
+async def show(request: Request) -> Response:
+    """A solve as it stands: waiting, searching, or done."""
+    solve = _asked(request)
+    if solve is None:
+        return _gone()
+    if solve.view is not None:
+        return _result(request, solve)
+    if solve.over:
+        return page("failed.html", 200 if solve.state == "ended" else 422, solve=solve, title=_title(solve))
+    return page("work.html", title=_title(solve), solve=solve, said=_said(request, solve), **_progress(solve))
+
+
+async def now(request: Request) -> Response:
+    """What is new of a solve, for the script of its page."""
+    solve = _asked(request)
+    if solve is None:
+        return JSONResponse({"over": True})
+    version = f"{solve.state}-{solve.version}"
+    told: dict[str, Any] = {
+        "over": solve.over,
+        "version": version,
+        "said": _said(request, solve),
+        "regions": {},
+    }
+    if not solve.over and request.query_params.get("seen") != version:
+        told["regions"] = {"progress": text_of("progress.html", solve=solve, **_progress(solve))}
+    return JSONResponse(told)
+
+
+def _progress(solve: Solve) -> dict[str, Any]:
+    unit = from_text(solve.draft).unit if solve.course else "in"
+    return {
+        "charts": [chart(points, unit, cloth) for cloth, points in solve.course.items()],
+        "markers": {cloth: Markup(drawn) for cloth, drawn in solve.markers.items()},
+        "news": solve.news,
+    }
+
+
+def _said(request: Request, solve: Solve) -> str:
+    """How it stands, in a line that is read aloud when it changes."""
+    before = bench_of(request).place(solve)
+    if solve.state == "waiting":
+        return f"Waiting: {before} before it." if before else "It begins now."
+    if solve.stopped:
+        return "Stopping; the best layout is kept."
+    cloth = solve.news.get("cloth")
+    return f"Searching: {cloth}." if cloth else "Cutting and measuring."
+
+
+def _title(solve: Solve) -> str:
+    table = solve.order["table"]
+    return shown(table.get("title")) or "Drapes"
+
+
+def _result(request: Request, solve: Solve, notes: tuple[str, ...] = (), status: int = 200) -> Response:
+    assert solve.view is not None
+    common = {"title": _title(solve), "solve": solve, "view": solve.view, "notes": notes}
+    if solve.kind == "compare":
+        sort = request.query_params.get("sort", "order")
+        unit = cast(Unit, from_text(solve.draft).unit)
+        return page(
+            "compare.html",
+            status,
+            options=_sorted(solve.view["options"], sort if sort in _SORTS else "order"),
+            sort=sort,
+            drawn=Markup(solve.view["svg"]),
+            further=[format_exact(width, unit) for width in solve.order["widths"]],
+            **common,
+        )
+    measured = from_text(solve.draft).unit
+    layouts = [
+        layout | {"drawn": Markup(layout["svg"]), "chart": chart(layout["course"], measured, layout["cloth"])}
+        for layout in solve.view["layouts"]
+    ]
+    return page("plan.html", status, layouts=layouts, files=FILES, **common)
+
+
+def _sorted(options: list[dict[str, Any]], sort: str) -> list[dict[str, Any]]:
+    """By cost or by cloth bought, cloth by cloth; what is not known comes last."""
+    if sort == "order":
+        return options
+    key = "price" if sort == "cost" else "area"
+    order = {cloth: number for number, cloth in enumerate(dict.fromkeys(o["cloth"] for o in options))}
+    return sorted(options, key=lambda o: (order[o["cloth"]], o[key] is None, o[key] or 0.0))
+
+
+async def enough(request: Request) -> Response:
+    """Good enough: stop, and keep the best."""
+    solve = _asked(request)
+    if solve is None:
+        return _gone()
+    await bench_of(request).enough(solve)
+    return RedirectResponse(f"/work/{solve.token}", 303)
+
+
+async def leave(request: Request) -> Response:
+    """The page was left."""
+    solve = _asked(request)
+    if solve is not None:
+        bench_of(request).leave(solve)
+    return Response(status_code=204)
+
+
+async def end(request: Request) -> Response:
+    """Give up, and go back to the form."""
+    solve = _asked(request)
+    if solve is None:
+        return _gone()
+    await bench_of(request).end(solve)
+    return RedirectResponse(f"/work/{solve.token}/job", 303)
+
+
+async def job_of(request: Request) -> Response:
+    """The form from which a solve began."""
+    solve = _asked(request)
+    if solve is None:
+        return _gone()
+    order = solve.order
+    work = "" if order["work"] is None else f"{order['work']:g}"
+    search = Search(f"{order['seconds']:g}", str(order["seed"]), work)
+    return await form_page(request, from_text(solve.draft), (), search)
+
+
+async def file(request: Request) -> Response:
+    """Something to take away."""
+    solve, name = _asked(request), request.path_params["name"]
+    if solve is None:
+        return _gone()
+    if name == "job.toml":
+        return download(
+            solve.draft.encode(), f"{slug(_title(solve))[:60]}.toml", "application/toml; charset=utf-8"
+        )
+    found = solve.files.get(name)
+    if found is None:
+        if name in FILES and solve.printing:
+            return message("Being printed", "This takes a few seconds more. Go back and try again.", 503)
+        return message("There is no such file", "The plan's page lists those there are.", 404)
+    media, data = found
+    if request.query_params.get("view") == "page" and name == "packet.html":
+        return Response(data, media_type=media, headers={"content-security-policy": PRINT_POLICY})
+    return download(data, f"{slug(_title(solve))[:60]}-{name}", media)
+
+
+def _asked(request: Request) -> Solve | None:
+    return bench_of(request).find(request.path_params["token"])
+
+
+def _gone() -> Response:
+    text = (
+        "This solve is not remembered any more: the page was started anew since, or many others came after "
+        "it. "
+        "The start page offers the job you last typed on this computer."
+    )
+    return message("No longer here", text, 404)

@@ -1,0 +1,403 @@
+"""Every page in this process: what it answers, also to what is wrong."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import signal
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from starlette.testclient import TestClient
+
+from nesting.check import check_plan_document
+from nesting.effort import Effort
+from nesting.files import plan_document, read_job
+from nesting.planner import plan as make_plan
+from nesting.web import bench as bench_module
+from nesting.web.bench import Bench, order_of
+from nesting.web.chart import chart
+from nesting.web.jobs import Search
+from nesting.web.works import FILES
+from tests.web_forms import buttons_of, entries_of
+from tests.web_page import (
+    OURS,
+    SAMPLES,
+    SMALL,
+    a_page,
+    begun,
+    opened,
+    sent,
+    solve_at,
+    waited,
+)
+
+#: Takes the search some seconds, so that it can be stopped, left and killed on the way.
+HARD = Path(__file__).parents[1].joinpath("samples", "dining-room.toml").read_text("utf-8").replace(
+    "rod = 88", "rod = 143"
+)  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def page() -> Iterator[TestClient]:
+    with a_page() as client:
+        yield client
+
+
+@pytest.fixture(scope="module")
+def planned(page: TestClient) -> str:
+    """The address of a finished plan with everything printed."""
+    address = begun(page, "/plan", opened(page, SMALL), work="1")
+    waited(page, address, "printed")
+    return address
+
+
+def test_the_start_offers_three_ways_in(page: TestClient) -> None:
+    answer = page.get("/")
+    assert answer.status_code == 200
+    for text in (
+        "/job/new?units=in",
+        "/job/new?units=cm",
+        'action="/job/open"',
+        *(path.stem for path in SAMPLES),
+    ):
+        assert text in answer.text
+
+
+def test_every_sample_opens(page: TestClient) -> None:
+    for path in SAMPLES:
+        answer = page.get(f"/job/sample/{path.stem}")
+        assert answer.status_code == 200
+        assert "ready to plan" in answer.text
+    assert page.get("/job/sample/nothing").status_code == 404
+
+
+def test_sums_follow_the_typing(page: TestClient) -> None:
+    entries = opened(page, SMALL)
+    told = sent(page, "/live", entries, window__0__finished_length="61").json()
+    # Clip ring, common practice: 2 turned twice at the top; 4 turned twice below: 61 + 4 + 8 = 73.
+    assert "73 in long" in told["regions"]["sums"]
+    assert told["told"]["window.0.finished_length"]["read"] == "read as 61 in · 154.94 cm"
+    assert told["status"] == "1 piece to cut; ready to plan"
+
+
+def test_buttons_of_the_form_do_what_they_say(page: TestClient) -> None:
+    entries = opened(page, SMALL)
+    answer = sent(page, "/job", entries, do="add:window")
+    again = entries_of(answer.text)
+    assert again["window.1.name"] == "Window 1"
+    assert "remove:window.1" in buttons_of(answer.text)
+    back = sent(page, "/job", again, do="remove:window.1")
+    assert "window.1.name" not in entries_of(back.text)
+
+
+@pytest.mark.parametrize(
+    ("data", "words"),
+    [
+        (b"", "an empty file"),
+        (b"\xff\xfe\x00", "saved as UTF-8"),
+        (b"title = ", "expected"),
+        (b"[[[", "expected"),
+    ],
+)
+def test_a_file_that_is_no_job_is_refused_in_words(page: TestClient, data: bytes, words: str) -> None:
+    answer = page.post("/job/open", files={"file": ("job.toml", data)}, headers=OURS)
+    assert answer.status_code == 422
+    assert words in answer.text
+
+
+def test_a_form_where_a_file_belongs_is_refused(page: TestClient) -> None:
+    assert page.post("/job/open", data={"file": "x"}, headers=OURS).status_code == 422
+    broken = {"content-type": "multipart/form-data", **OURS}
+    assert page.post("/job/open", content=b"x", headers=broken).status_code == 422
+    assert (
+        page.post("/job", content=b"{}", headers={"content-type": "application/json", **OURS}).status_code
+        == 422
+    )
+
+
+def test_what_is_not_there_says_so(page: TestClient) -> None:
+    for address in (
+        "/nothing",
+        "/work/unknown",
+        "/work/unknown/job",
+        "/work/unknown/file/plan.json",
+        "/static/x",
+    ):
+        answer = page.get(address)
+        assert answer.status_code == 404
+    assert page.get("/work/unknown/now").json() == {"over": True}
+    for wish in ("enough", "end", "compare"):
+        assert page.post(f"/work/unknown/{wish}", headers=OURS).status_code == 404
+    assert page.post("/work/unknown/leave", headers=OURS).status_code == 204
+
+
+def test_a_job_with_faults_is_not_planned(page: TestClient) -> None:
+    for address in ("/plan", "/compare"):
+        answer = sent(page, address, opened(page, SMALL), window__0__rod="")
+        assert answer.status_code == 422
+        assert "the length of the rod" in answer.text
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("seconds", "0"),
+        ("seconds", "1e9"),
+        ("seconds", "nan"),
+        ("seed", "-1"),
+        ("seed", "1.5"),
+        ("work", "99999"),
+        ("work", "x"),
+    ],
+)
+def test_a_search_without_sense_is_not_begun(page: TestClient, name: str, text: str) -> None:
+    answer = sent(page, "/plan", opened(page, SMALL), **{name: text})
+    assert answer.status_code == 422
+    note = answer.text.partition(f'id="n-{name}"')[2].partition("</p>")[0]
+    assert "Expected" in note
+
+
+@pytest.mark.parametrize("path", SAMPLES, ids=lambda path: path.stem)
+def test_the_plan_is_that_of_the_command_line(page: TestClient, path: Path) -> None:
+    """The same seed and budget of work: the same pieces in the same places."""
+    text = path.read_text("utf-8")
+    address = begun(page, "/plan", opened(page, text), work="2", seed="7")
+    solve = waited(page, address, "printed")
+    assert solve.state == "done", solve.failure
+    through = json.loads(solve.files["plan.json"][1])
+    own = plan_document(make_plan(read_job(path), effort=Effort(work=2.0, workers=1, seed=7)))
+    for document in (through, own):
+        for layout in document["layouts"]:
+            layout.pop("seconds")
+            for incumbent in layout["incumbents"]:
+                incumbent.pop("seconds")
+    assert through["layouts"] == own["layouts"]
+    assert through == own
+    assert check_plan_document(through) == ()
+
+
+def test_a_plan_shows_its_marker_with_a_card_for_each_piece(page: TestClient, planned: str) -> None:
+    text = page.get(planned).text
+    links = re.findall(r'<a href="#(card-[^"]+)"', text)
+    assert links
+    for link in links:
+        assert f'id="{link}"' in text
+    assert "Proven least" in text
+    assert "What if" in text
+
+
+def test_everything_can_be_taken_away(page: TestClient, planned: str) -> None:
+    beginnings = {".pdf": b"%pdf", ".json": b"{", ".html": b"<!doctype", ".csv": b""}
+    for name in FILES:
+        answer = page.get(f"{planned}/file/{name}")
+        assert answer.status_code == 200
+        assert answer.headers["content-disposition"].startswith("attachment")
+        assert answer.content.lower().startswith(beginnings[Path(name).suffix])
+    assert page.get(f"{planned}/file/job.toml").text == SMALL
+    assert page.get(f"{planned}/file/..%2Fjob.toml").status_code == 404
+    assert page.get(f"{planned}/file/other").status_code == 404
+
+
+def test_the_print_view_runs_no_script(page: TestClient, planned: str) -> None:
+    answer = page.get(f"{planned}/file/packet.html?view=page")
+    policy = answer.headers["content-security-policy"]
+    assert "script-src" not in policy
+    assert "default-src 'none'" in policy
+    assert "content-disposition" not in answer.headers
+
+
+def test_the_form_of_a_plan_is_the_one_it_began_from(page: TestClient, planned: str) -> None:
+    entries = entries_of(page.get(f"{planned}/job").text)
+    assert entries["work"] == "1"
+    assert sent(page, "/job/save", entries).text == SMALL
+
+
+def test_bolts_are_compared_and_a_width_is_added(page: TestClient) -> None:
+    text = SMALL.replace(
+        "width = 54", "width = 54\nprice = 10\n\n[[cloth.face.bolt]]\nwidth = 118\nprice = 12"
+    )
+    address = begun(page, "/compare", opened(page, text), work="1")
+    waited(page, address)
+    assert page.get(address).text.count('<th scope="row">face</th>') == 2
+    for sort in ("cost", "cloth", "order", "nonsense"):
+        assert page.get(f"{address}?sort={sort}").status_code == 200
+    more = page.post(f"{address}/compare", data={"width": "60"}, headers=OURS, follow_redirects=False)
+    again = str(more.headers["location"])
+    waited(page, again)
+    answer = page.get(again)
+    assert "60 in" in answer.text
+    assert "not on offer" in answer.text
+    for width in ("banana", "-3", "0"):
+        wrong = page.post(f"{again}/compare", data={"width": width}, headers=OURS)
+        assert wrong.status_code == 422
+        assert 'role="alert"' in wrong.text
+
+
+def test_sorting_puts_the_unknown_last(page: TestClient) -> None:
+    text = SMALL.replace("width = 54", "width = 118\n\n[[cloth.face.bolt]]\nwidth = 54\nprice = 3")
+    address = begun(page, "/compare", opened(page, text), work="1")
+    waited(page, address)
+    widths = re.findall(r'<td class="keep">(\d+ in)', page.get(f"{address}?sort=cost").text)
+    assert [width for width in widths if width in ("54 in", "118 in")][:2] == ["54 in", "118 in"]
+
+
+def test_what_cannot_be_cut_says_why(page: TestClient) -> None:
+    text = SMALL.replace(
+        "[[window]]", '[[extra]]\nname = "Sail"\nwidth = 90\nlength = 95\nturnable = false\n\n[[window]]'
+    )
+    address = begun(page, "/plan", opened(page, text), work="1")
+    solve = waited(page, address)
+    assert solve.state == "failed"
+    answer = page.get(address)
+    assert answer.status_code == 422
+    assert "Sail" in answer.text
+    assert "Back to the job" in answer.text
+
+
+def test_good_enough_keeps_the_best(page: TestClient) -> None:
+    address = begun(page, "/plan", opened(page, HARD), seconds="120")
+    end = time.monotonic() + 60
+    while not page.get(f"{address}/now").json().get("regions", {}).get("progress", "").count("chart"):
+        assert time.monotonic() < end, "no progress was told"
+        time.sleep(0.1)
+    assert page.post(f"{address}/enough", headers=OURS, follow_redirects=False).status_code == 303
+    solve = waited(page, address, seconds=60)
+    assert solve.state == "done"
+    assert solve.view is not None
+    assert all(layout["length"] for layout in solve.view["layouts"])
+    assert page.get(address).status_code == 200
+
+
+def test_one_at_a_time_and_the_others_see_their_place(page: TestClient) -> None:
+    first = begun(page, "/plan", opened(page, HARD), seconds="60")
+    second = begun(page, "/plan", opened(page, SMALL), work="1")
+    third = begun(page, "/plan", opened(page, SMALL), work="1")
+    waited(page, first, "running")
+    assert "Waiting: 1 before it" in page.get(f"{second}/now").json()["said"]
+    assert "Waiting: 2 before it" in page.get(third).text
+    assert (
+        page.post(f"{first}/end", headers=OURS, follow_redirects=False).headers["location"] == f"{first}/job"
+    )
+    assert waited(page, second).state == "done"
+    assert waited(page, third).state == "done"
+    assert solve_at(page, first).state == "ended"
+
+
+def test_a_killed_solver_leaves_the_page_usable(page: TestClient) -> None:
+    address = begun(page, "/plan", opened(page, HARD), seconds="60")
+    solve = waited(page, address, "running")
+    assert solve.line is not None
+    os.kill(solve.line.pid, signal.SIGKILL)
+    solve = waited(page, address)
+    assert solve.state == "failed"
+    assert "Your job is untouched" in page.get(address).text
+    assert sent(page, "/job/save", entries_of(page.get(f"{address}/job").text)).text == HARD
+    assert waited(page, begun(page, "/plan", opened(page, SMALL), work="1")).state == "done"
+
+
+def test_leaving_the_page_ends_the_solve(page: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bench_module, "GRACE", 0.2)
+    address = begun(page, "/plan", opened(page, HARD), seconds="60")
+    solve = waited(page, address, "running")
+    assert solve.line is not None
+    pid = solve.line.pid
+    assert page.post(f"{address}/leave", headers=OURS).status_code == 204
+    _gone(pid)
+    assert solve.state == "ended"
+    assert "The page was left" in page.get(address).text
+
+
+def test_a_page_without_script_that_stops_asking_has_left(monkeypatch: pytest.MonkeyPatch) -> None:
+    with a_page() as page:
+        address = begun(page, "/plan", opened(page, HARD), seconds="60")
+        waiting = begun(page, "/plan", opened(page, SMALL), work="1")
+        solve = waited(page, address, "running")
+        assert solve.line is not None
+        pid = solve.line.pid
+        monkeypatch.setattr(bench_module, "PATIENCE", 0.5)
+        _gone(pid)
+        assert solve.state == "ended"
+        assert page.get(waiting).status_code == 200
+
+
+def _gone(pid: int) -> None:
+    end = time.monotonic() + 30
+    while time.monotonic() < end:
+        try:
+            os.kill(pid, 0)
+        except ProcessLookupError:
+            return
+        time.sleep(0.05)
+    raise AssertionError("the solver still runs")
+
+
+def test_the_solver_goes_when_the_page_goes() -> None:
+    with a_page() as page:
+        address = begun(page, "/plan", opened(page, HARD), seconds="60")
+        solve = waited(page, address, "running")
+        assert solve.line is not None
+        pid = solve.line.pid
+    _gone(pid)
+
+
+def test_the_solver_has_a_low_priority_and_limits(page: TestClient) -> None:
+    address = begun(page, "/plan", opened(page, HARD), seconds="60")
+    solve = waited(page, address, "running")
+    while not solve.news:
+        page.get(f"{address}/now")
+        time.sleep(0.05)
+    assert solve.line is not None
+    limits = Path(f"/proc/{solve.line.pid}/limits").read_text()
+    assert os.getpriority(os.PRIO_PROCESS, solve.line.pid) > os.getpriority(os.PRIO_PROCESS, 0)
+    assert re.search(r"Max address space +\d+ ", limits)
+    assert re.search(r"Max cpu time +\d+ ", limits)
+    page.post(f"{address}/end", headers=OURS)
+
+
+def test_the_line_has_an_end(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bench_module, "MOST_WAITING", 1)
+    with a_page() as page:
+        entries = opened(page, HARD)
+        first = begun(page, "/plan", entries, seconds="60")
+        waited(page, first, "running")
+        begun(page, "/plan", entries, seconds="60")
+        answer = sent(page, "/plan", entries)
+        assert answer.status_code == 503
+        assert "Nothing is lost" in answer.text
+        assert sent(page, "/job/save", entries_of(answer.text)).text == HARD
+        assert page.post(f"{first}/compare", data={"width": ""}, headers=OURS).status_code == 503
+
+
+def test_old_solves_are_forgotten(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bench_module, "MOST_KEPT", 2)
+    bench = Bench()
+    tokens = []
+    for _ in range(5):
+        solve = bench.add(order_of("plan", {}, Search()), "")
+        bench._waiting.clear()
+        solve.state = "done"
+        tokens.append(solve.token)
+    assert [bench.find(token) is not None for token in tokens] == [False, False, True, True, True]
+    assert len(set(tokens)) == 5
+    assert all(len(token) >= 20 for token in tokens)
+
+
+def test_a_course_is_thinned_and_drawn() -> None:
+    bench = Bench()
+    solve = bench.add(order_of("plan", {}, Search()), "")
+    for number in range(1000):
+        point: Any = (number / 10, None if number < 3 else 900.0 - number / 10, 500.0 + number / 10)
+        bench_module._take(solve, {"kind": "news", "cloth": "Linen & <b>", "point": point})
+    points = solve.course["Linen & <b>"]
+    assert len(points) <= 401
+    assert points[0][0] == 0
+    assert points[-1][0] == 99.9
+    drawn = chart(points, "in", "Linen & <b>")
+    assert "<b>" not in drawn
+    assert 'aria-label="Linen &amp; &lt;b&gt;: best length' in drawn
+    assert chart([(0.0, None, 3.0)], "in", "x") == ""

@@ -1,0 +1,87 @@
+"""The page in this process, and what a browser would do with it."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from starlette.testclient import TestClient
+
+from nesting.web.app import create_app
+from nesting.web.bench import Bench, Solve
+from tests.web_forms import entries_of
+
+ADDRESS = "http://127.0.0.1:8642"
+OURS = {"origin": ADDRESS}
+SAMPLES = sorted((Path(__file__).parents[1] / "samples").glob("*.toml"))
+
+#: Small enough to be planned at once: one panel of plain cloth.
+SMALL = """\
+title = "Small"
+units = "in"
+
+[cloth.face]
+
+[[cloth.face.bolt]]
+width = 54
+
+[[window]]
+name = "One"
+rod = 30
+finished_length = 60
+draw = "left"
+heading = "clip-ring"
+"""
+
+
+@contextmanager
+def a_page(**more: Any) -> Iterator[TestClient]:
+    """The page, started and ended."""
+    with TestClient(create_app(**more), base_url=ADDRESS) as client:
+        yield client
+
+
+def bench_of(client: TestClient) -> Bench:
+    bench: Bench = client.app.state.bench  # type: ignore[attr-defined]
+    return bench
+
+
+def opened(client: TestClient, text: str) -> dict[str, str]:
+    """The form of a job file, as it would be sent back unchanged."""
+    answer = client.post("/job/open", files={"file": ("job.toml", text.encode())}, headers=OURS)
+    assert answer.status_code == 200, answer.text
+    return entries_of(answer.text)
+
+
+def sent(client: TestClient, address: str, entries: Mapping[str, str], **changes: str) -> Any:
+    """A form sent from our own page; names of fields with their points as double underscores."""
+    typed = {name.replace("__", "."): text for name, text in changes.items()}
+    return client.post(address, data={**entries, **typed}, headers=OURS, follow_redirects=False)
+
+
+def begun(client: TestClient, address: str, entries: Mapping[str, str], **changes: str) -> str:
+    """The address of a solve that was just asked for."""
+    answer = sent(client, address, entries, **changes)
+    assert answer.status_code == 303, answer.text
+    return str(answer.headers["location"])
+
+
+def solve_at(client: TestClient, address: str) -> Solve:
+    found = bench_of(client).find(address.rpartition("/")[2])
+    assert found is not None
+    return found
+
+
+def waited(client: TestClient, address: str, until: str = "over", seconds: float = 120) -> Solve:
+    """The solve once it is ``over``, ``running``, or has ``printed`` everything; asks as a page would."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        told = client.get(f"{address}/now").json()
+        solve = solve_at(client, address)
+        if {"over": told["over"], "running": solve.line is not None, "printed": not solve.printing}[until]:
+            return solve
+        time.sleep(0.05)
+    raise AssertionError(f"not {until} after {seconds} s")
