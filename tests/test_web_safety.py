@@ -244,9 +244,13 @@ def test_odd_sizes_cost_the_page_little(page: TestClient, more: str) -> None:
 
 def test_no_path_of_a_request_reaches_a_file(page: TestClient) -> None:
     for address in (
-        "/static/../app.py", "/static/%2e%2e/app.py", "/static/..%2fapp.py", "/job/sample/..%2f..%2fpyproject",
-        "/static//etc/passwd", "/job/sample/%00",
-    ):  # fmt: skip
+        "/static/../app.py",
+        "/static/%2e%2e/app.py",
+        "/static/..%2fapp.py",
+        "/static//etc/passwd",
+        "/job/sample/..%2f..%2fpyproject",
+        "/job/sample/%00",
+    ):
         assert page.get(address).status_code == 404
 
 

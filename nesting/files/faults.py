@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final, get_args
@@ -41,7 +42,7 @@ class Faults:
 
     def note(self, loc: Loc, fault: Fault) -> None:
         """Note a fault found elsewhere, which sorts as ``loc``."""
-        self._found.append((loc, fault))
+        self._found.append((loc, replace(fault, at=loc)))
 
     def add(self, loc: Loc, expected: str) -> None:
         """Note that what stands (or is missing) at ``loc`` should be ``expected``."""
