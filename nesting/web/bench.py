@@ -52,6 +52,7 @@ class Solve:
     markers: dict[str, str] = field(default_factory=dict)
     view: Message | None = None
     files: dict[str, tuple[str, bytes]] = field(default_factory=dict)
+    what_if: list[Message] | None = None
     printing: bool = True
     failure: str = ""
     stopped: bool = False
@@ -127,7 +128,7 @@ class Bench:
         return self._waiting.index(solve) + (self._running is not None)
 
     async def enough(self, solve: Solve) -> None:
-        """Stop the search; the best layout is kept."""
+        """Stop all searching; the best layout is kept."""
         solve.stopped = True
         if solve.line is not None:
             await solve.line.send({"wish": "enough"})
@@ -209,6 +210,9 @@ class Bench:
             await self._drop_unseen()
             if not solve.over and time.monotonic() - solve.seen > PATIENCE:
                 solve.failure, solve.state = "The page was left, so this solve was ended.", "ended"
+            if solve.state == "done" and not solve.stopped and time.monotonic() - solve.seen > PATIENCE:
+                # The plan stays; what else was looked for is not looked for any longer.
+                await self.enough(solve)
             if time.monotonic() > end and not solve.over:
                 solve.failure, solve.state = "This solve took far longer than it was given.", "failed"
             if (solve.state in ("ended", "failed") or time.monotonic() > end) and solve.line is not None:
@@ -229,6 +233,8 @@ def _take(solve: Solve, news: Message) -> None:
         solve.markers[news["cloth"]] = news["svg"]
     elif kind == "file":
         solve.files[news["name"]] = (news["media"], news["data"])
+    elif kind == "what_if":
+        solve.what_if = news["found"]
     elif kind in ("plan", "compare"):
         solve.view, solve.state = news["view"], "done"
         solve.markers = {}

@@ -34,6 +34,8 @@ MOST_CONNECTIONS: Final = 600
 #: Seconds of search that can be asked for, and units of work.
 MOST_SECONDS: Final = 600
 MOST_WORK: Final = 2_000
+#: Seconds at most to look for small changes that would save cloth, once a plan is there.
+WHAT_IF_SECONDS: Final = 20.0
 #: Solves that may wait, and finished ones that are remembered.
 MOST_WAITING: Final = 12
 MOST_KEPT: Final = 16

@@ -18,9 +18,9 @@ from nesting.drawing.trace import trace
 from nesting.drawing.wording import across_words, finish_words, run_words, size_words
 from nesting.names import slugs
 from nesting.packet.buying import bought
-from nesting.packet.offcuts import TABLE, folds
 from nesting.packing import Incumbent
-from nesting.plan import ClothLayout, Comparison, Laid, Option, Plan
+from nesting.plan import ClothLayout, Comparison, Laid, Option, Plan, WhatIf
+from nesting.pulls import pulls, table_length
 from nesting.units import Unit, format_length, format_quantity, to_decimal
 
 #: Copies that have a card of their own; a job of the page's size has some hundreds.
@@ -108,7 +108,9 @@ def marker_of(plan: Plan, layout: ClothLayout, name: str) -> str:
     """The marker as it is printed, with fold marks, and every piece a link to its card."""
     unit = plan.job.units
     figure = marker_figure(plan, layout)
-    draw_folds(figure, layout, folds(layout, TABLE.of(unit)), unit)
+    if plan.job.table is None:
+        # A job that names its table has its pulls drawn with the marker.
+        draw_folds(figure, layout, pulls(layout, table_length(plan.job)), unit)
     links = {
         f"piece:{tag(laid)}": Link(
             f"#{card_id(name, laid)}", f"{laid.piece.name}, {size_words(laid, unit)}", laid.piece.window or ""
@@ -151,6 +153,11 @@ def course(incumbents: Iterable[Incumbent], unit: Unit) -> list[tuple[float, flo
         )
         for one in incumbents
     ]
+
+
+def what_if_view(found: Iterable[WhatIf]) -> list[View]:
+    """Changes that would save cloth, each planned and checked."""
+    return [{"kind": one.kind, "text": one.text, "least": one.least} for one in found]
 
 
 def comparison_view(comparison: Comparison) -> View:

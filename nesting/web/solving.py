@@ -20,7 +20,7 @@ from nesting.laying import Lay, layout_of
 from nesting.packing import Incumbent, Placement, Result, Stop
 from nesting.plan import Plan
 from nesting.units import Unit, format_length, to_decimal
-from nesting.web.limits import MOST_SECONDS, NICE, SOLVE_MEMORY, SOLVE_SLACK
+from nesting.web.limits import MOST_SECONDS, NICE, SOLVE_MEMORY, SOLVE_SLACK, WHAT_IF_SECONDS
 from nesting.web.wire import Message, Outlet, keep_low
 
 #: Seconds between two pieces of news without an improvement, and between two drawings of the marker.
@@ -46,6 +46,11 @@ class _Solve:
             if word.get("wish") == "enough":
                 self._enough.set()
         os._exit(3)
+
+    @property
+    def wanted(self) -> bool:
+        """Whether more than the plan itself is wished for: not once it was good enough."""
+        return not self._enough.is_set()
 
     def heard(self, unit: Unit) -> Callable[[str, Incumbent], bool]:
         """The listener of a search."""
@@ -186,8 +191,24 @@ def _plan(solve: _Solve, wire: Outlet) -> None:
     from nesting.web.plan_view import plan_view
 
     wire.send({"kind": "plan", "view": plan_view(made)})
-    for name, media, data in _files(made, document):
+    made = _with_changes(solve, wire, made)
+    for name, media, data in _files(made, plan_document(made)):
         wire.send({"kind": "file", "name": name, "media": media, "data": data})
+
+
+def _with_changes(solve: _Solve, wire: Outlet, made: Plan) -> Plan:
+    """The plan with the small changes that would save cloth, for which as much again may be spent."""
+    from nesting.changes import what_if
+    from nesting.web.plan_view import what_if_view
+
+    if not solve.wanted:
+        wire.send({"kind": "what_if", "found": None})
+        return made
+    effort = _effort(solve, made.job)
+    effort.seconds = min(effort.seconds, WHAT_IF_SECONDS)
+    found = what_if(made, effort=effort)
+    wire.send({"kind": "what_if", "found": what_if_view(found)})
+    return replace(made, what_if=found)
 
 
 def _files(plan: Plan, document: dict[str, Any]) -> Any:

@@ -139,6 +139,7 @@ async def now(request: Request) -> Response:
     version = f"{solve.state}-{solve.version}"
     told: dict[str, Any] = {
         "over": solve.over,
+        "printing": solve.printing,
         "version": version,
         "said": _said(request, solve),
         "regions": {},

@@ -14,7 +14,7 @@
   };
 
   /* --- the job --- */
-  let timer = 0, asked = 0, flying = null;
+  let timer = 0, asked = 0, changing = 0, flying = null;
 
   function tell(form, answer) {
     for (const [id, html] of Object.entries(answer.regions || {})) {
@@ -67,9 +67,17 @@
     const before = new Set([...form.querySelectorAll("[id]")].map((one) => one.id));
     const at = document.activeElement && document.activeElement.id, name = document.activeElement && document.activeElement.name;
     clearTimeout(timer); asked++;
-    let answer;
-    try { answer = await fetch("/job", { method: "POST", body: body(form, button) }); } catch { form.submit(); return; }
-    const made = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const turn = ++changing;
+    let text = "", sent = "";
+    try {
+      // What is typed while the answer is on its way is asked for once more, so that none of it is lost.
+      while (sent !== body(form).toString()) {
+        sent = body(form).toString();
+        text = await (await fetch("/job", { method: "POST", body: body(form, button) })).text();
+        if (turn !== changing) return;
+      }
+    } catch { form.submit(); return; }
+    const made = new DOMParser().parseFromString(text, "text/html");
     document.title = made.title;
     find("main").replaceWith(made.getElementById("main"));
     const fresh = find("job");
@@ -203,6 +211,31 @@
     mark();
   }
 
+  /* Files and the what-if list come after the plan: they are put in place without moving the page. */
+  function printing() {
+    const place = find("files");
+    if (!place || !place.dataset.printing) return;
+    const address = place.dataset.printing;
+    let version = "";
+    const look = async () => {
+      try {
+        const told = await (await fetch(address + "/now")).json();
+        if (told.version !== version) {
+          version = told.version;
+          const made = new DOMParser().parseFromString(await (await fetch(address)).text(), "text/html");
+          for (const id of ["files", "what"]) {
+            const fresh = made.getElementById(id), old = find(id);
+            if (fresh && old && fresh.innerHTML !== old.innerHTML) old.innerHTML = fresh.innerHTML;
+          }
+        }
+        if (!told.printing) return;
+      } catch { /* asked again */ }
+      setTimeout(look, 1500);
+    };
+    look();
+  }
+
+  printing();
   const form = find("job");
   if (form) { work(form); store.set(KEPT, body(form).toString()); }
   offer();

@@ -1,0 +1,303 @@
+"""What people do on the page, done in a real browser."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits, assert_no_barriers
+from tests.test_web_pages import HARD
+from tests.web_page import SMALL
+
+expect.set_options(timeout=PATIENCE)
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with a_browser() as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with a_served_page() as found:
+        yield found
+
+
+@pytest.fixture
+def page(browser: Browser, address: str) -> Iterator[Page]:
+    with a_tab(browser, address) as tab:
+        yield tab
+
+
+def type_in(page: Page, **entries: str) -> None:
+    """Type into fields by name, points as double underscores."""
+    for name, text in entries.items():
+        page.locator(f'[id="f-{name.replace("__", ".")}"]').fill(text)
+
+
+def open_job(page: Page, text: str) -> None:
+    page.goto("/")
+    file = {"name": "job.toml", "mimeType": "application/toml", "buffer": text.encode()}
+    page.set_input_files("#file", file)  # type: ignore[arg-type]
+    page.get_by_role("button", name="Open it").click()
+    expect(page.locator("#job")).to_be_visible()
+
+
+def plan(page: Page) -> None:
+    page.get_by_role("button", name="Plan the cutting").click()
+    expect(page.locator("[data-plan]").first).to_be_visible()
+
+
+def test_a_new_user_from_nothing_to_the_printed_packet(page: Page) -> None:
+    page.goto("/")
+    assert_no_barriers(page)
+    page.get_by_role("link", name="In inches and yards").click()
+    expect(page.locator("#status")).to_contain_text("putting right")
+    assert_no_barriers(page)
+    type_in(page, title="Guest room", cloth__face__name="Blue linen")
+    type_in(page, cloth__face__bolt__0__width="54", cloth__face__bolt__0__price="18.50")
+    type_in(page, window__0__name="South", window__0__rod="36", window__0__finished_length="60 1/2")
+    expect(page.locator('[id="n-window.0.finished_length"]')).to_contain_text("read as 60 1/2 in · 153.67 cm")
+    page.get_by_role("button", name="Add a window").click()
+    expect(page.locator('[id="f-window.1.name"]')).to_be_focused()
+    type_in(page, window__1__name="North", window__1__rod="30", window__1__finished_length="5 ft")
+    page.locator('[id="f-window.1.heading"]').get_by_text("tab top").click()
+    expect(page.locator("#status")).to_contain_text("ready to plan")
+    expect(page.locator("#sums")).to_contain_text("North, left panel")
+    assert_no_barriers(page)
+    plan(page)
+    expect(page.locator("h1")).to_have_text("Guest room")
+    expect(page.get_by_role("link", name="Packet, PDF")).to_be_visible()
+    assert_no_barriers(page)
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Packet, PDF").click()
+    assert Path(download.value.path()).read_bytes().startswith(b"%PDF")
+    assert download.value.suggested_filename == "guest-room-packet.pdf"
+    page.get_by_role("link", name="Print view").click()
+    expect(page.locator("h1")).to_have_text("Guest room")
+    expect(page.locator("body")).to_contain_text("Measuring sheet")
+
+
+def test_an_error_is_told_beside_its_field_and_goes_when_it_is_put_right(page: Page) -> None:
+    open_job(page, SMALL)
+    rod, note = page.locator('[id="f-window.0.rod"]'), page.locator('[id="n-window.0.rod"]')
+    rod.fill("84 1/")
+    expect(note).to_contain_text("Expected a length above 0")
+    expect(rod).to_have_attribute("aria-invalid", "true")
+    assert_no_barriers(page)
+    page.get_by_role("button", name="Plan the cutting").click()
+    expect(page.locator("#summary")).to_contain_text('window "One": rod')
+    expect(rod).to_have_value("84 1/")
+    page.locator("#summary a").click()
+    expect(rod).to_be_focused()
+    rod.fill("84 1/2")
+    expect(note).to_contain_text("read as 84 1/2 in")
+    expect(note).not_to_contain_text("Expected")
+    expect(page.locator("#summary")).to_be_empty()
+
+
+def test_a_sample_is_loaded_and_its_widths_are_compared(page: Page) -> None:
+    page.goto("/")
+    page.get_by_role("link", name="Balcony sheer").click()
+    page.locator("#d-search summary").click()
+    type_in(page, work="0.3")
+    page.get_by_role("button", name="Compare bolts").click()
+    expect(page.locator(".bars svg")).to_be_visible()
+    expect(page.get_by_role("row")).to_have_count(3)
+    assert_no_barriers(page)
+    page.get_by_label("Another width").fill("72")
+    page.get_by_role("button", name="Compare it too").click()
+    expect(page.get_by_role("row", name=re.compile("72 in"))).to_be_visible()
+    page.get_by_role("link", name="cost", exact=True).click()
+    expect(page.locator(".bars svg")).to_be_visible()
+    page.get_by_role("link", name="Back to the job").click()
+    expect(page.locator('[id="f-title"]')).to_have_value("Balcony sheer")
+
+
+def test_good_enough_stops_early_and_keeps_the_best(page: Page) -> None:
+    open_job(page, HARD)
+    page.locator("#d-search summary").click()
+    type_in(page, seconds="300")
+    page.get_by_role("button", name="Plan the cutting").click()
+    expect(page.locator("#progress svg.chart").first).to_be_visible()
+    expect(page.locator("#progress .marker svg").first).to_be_visible()
+    assert_no_barriers(page)
+    page.get_by_role("button", name=re.compile("Good enough")).click()
+    expect(page.locator("[data-plan]").first).to_be_visible()
+
+
+def test_leaving_the_page_ends_the_search(page: Page) -> None:
+    open_job(page, HARD)
+    page.locator("#d-search summary").click()
+    type_in(page, seconds="300")
+    page.get_by_role("button", name="Plan the cutting").click()
+    expect(page.locator("#progress svg.chart").first).to_be_visible()
+    solve = page.url
+    page.goto("/")
+    page.wait_for_timeout(7000)
+    page.goto(solve)
+    expect(page.locator("[role=alert]")).to_contain_text("The page was left")
+
+
+def test_pieces_cards_windows_and_ticks(page: Page) -> None:
+    open_job(page, SMALL.replace('draw = "left"\n', "").replace("rod = 30", "rod = 60"))
+    plan(page)
+    piece = page.locator(".marker a").first
+    piece.click()
+    chosen = page.locator(".card.chosen")
+    expect(chosen).to_have_count(1)
+    expect(chosen).to_be_focused()
+    expect(chosen).to_contain_text("cut length")
+    expect(page.locator(".marker a.kin")).to_have_count(page.locator(".marker a").count() - 1)
+    chosen.get_by_role("checkbox").check()
+    cut = chosen.get_attribute("id")
+    expect(page.locator(".left").first).to_contain_text("still to cut")
+    page.reload()
+    expect(page.locator(f'[id="{cut}"]').get_by_role("checkbox")).to_be_checked()
+    page.get_by_label("very large").check()
+    wide, seen = page.evaluate(
+        "(() => { const m = document.querySelector('.marker'); return [m.scrollWidth, m.clientWidth]; })()"
+    )
+    assert wide > 2 * seen
+
+
+def reach(page: Page, role: str, name: str | re.Pattern[str], backwards: bool = False) -> None:
+    """Go on with the Tab key until the element has the cursor."""
+    wanted = page.get_by_role(role, name=name).first  # type: ignore[arg-type]
+    for _ in range(400):
+        page.keyboard.press("Shift+Tab" if backwards else "Tab")
+        if wanted.evaluate("(one) => one === document.activeElement"):
+            return
+    raise AssertionError(f"the keyboard does not lead to {name}")
+
+
+def test_the_keyboard_is_enough(page: Page) -> None:
+    page.goto("/")
+    page.keyboard.press("Tab")
+    expect(page.locator(".skip")).to_be_focused()
+    page.keyboard.press("Enter")
+    reach(page, "link", "In inches and yards")
+    page.keyboard.press("Enter")
+    page.wait_for_selector("#job")
+    reach(page, "textbox", re.compile("Width, selvage"))
+    page.keyboard.type("54")
+    reach(page, "radio", "back tab")
+    for _ in range(5):
+        page.keyboard.press("ArrowRight")
+    expect(page.get_by_role("radio", name="clip ring")).to_be_checked()
+    reach(page, "textbox", re.compile("Rod, end to end"))
+    page.keyboard.type("30")
+    reach(page, "textbox", re.compile("Finished length"))
+    page.keyboard.type("60")
+    expect(page.locator("#status")).to_contain_text("ready to plan")
+    reach(page, "button", "Add an extra")
+    page.keyboard.press("Enter")
+    expect(page.locator('[id="f-extra.0.name"]')).to_be_focused()
+    reach(page, "button", "Take Extra 1 away", backwards=True)
+    page.keyboard.press("Enter")
+    expect(page.locator('[id="f-extra.0.name"]')).to_have_count(0)
+    reach(page, "button", "Plan the cutting")
+    page.keyboard.press("Enter")
+    expect(page.locator("[data-plan]").first).to_be_visible()
+    page.locator(".marker a").first.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator(".card.chosen")).to_be_focused()
+
+
+@pytest.mark.parametrize("width", [320, 360])
+def test_a_phone_needs_no_scrolling_sideways(browser: Browser, address: str, width: int) -> None:
+    with a_tab(browser, address, viewport={"width": width, "height": 740}, has_touch=True) as page:
+        page.goto("/")
+        assert_fits(page)
+        open_job(page, SMALL)
+        for fold in page.locator("details").all():
+            fold.evaluate("(one) => { one.open = true; }")
+        assert_fits(page)
+        assert_no_barriers(page)
+        page.get_by_role("button", name="Compare bolts").click()
+        expect(page.locator(".bars svg")).to_be_visible()
+        assert_fits(page)
+        page.get_by_role("link", name="Back to the job").click()
+        plan(page)
+        assert_fits(page)
+        assert_no_barriers(page)
+
+
+def test_without_script_a_job_is_changed_planned_and_shown(browser: Browser, address: str) -> None:
+    with a_tab(browser, address, java_script_enabled=False) as page:
+        open_job(page, SMALL)
+        type_in(page, window__0__rod="3o")
+        page.get_by_role("button", name="Update the sums").click()
+        expect(page.locator('[id="n-window.0.rod"]')).to_contain_text("Expected")
+        expect(page.locator('[id="f-window.0.rod"]')).to_have_value("3o")
+        type_in(page, window__0__rod="31")
+        page.get_by_role("button", name="Add a window").click()
+        type_in(page, window__1__rod="20", window__1__finished_length="40")
+        page.get_by_role("button", name="Update the sums").click()
+        expect(page.locator("#status")).to_contain_text("ready to plan")
+        plan(page)
+        link = page.locator(".marker a").first
+        target = str(link.get_attribute("href"))
+        page.goto(f"{page.url}{target}")
+        expect(page.locator(f'[id="{target[1:]}"]')).to_be_visible()
+        page.get_by_role("link", name="Back to the job").click()
+        expect(page.locator('[id="f-window.1.rod"]')).to_have_value("20")
+
+
+def test_at_night_and_at_rest_the_page_is_as_good(browser: Browser, address: str) -> None:
+    with a_tab(browser, address, color_scheme="dark", reduced_motion="reduce") as page:
+        page.goto("/")
+        assert_no_barriers(page)
+        open_job(page, SMALL)
+        type_in(page, window__0__rod="x")
+        expect(page.locator('[id="n-window.0.rod"]')).to_contain_text("Expected")
+        assert_no_barriers(page)
+        moving = page.evaluate("getComputedStyle(document.querySelector('.dim')).transitionDuration")
+        assert moving == "0s"
+        type_in(page, window__0__rod="30")
+        expect(page.locator("#status")).to_contain_text("ready to plan")
+        plan(page)
+        assert_no_barriers(page)
+
+
+def test_units_change_and_no_length_does(page: Page) -> None:
+    open_job(page, SMALL)
+    page.get_by_label("Measured in").focus()
+    page.get_by_label("Measured in").select_option("cm")
+    expect(page.locator('[id="f-window.0.rod"]')).to_have_value("30 in")
+    expect(page.locator('[id="n-window.0.rod"]')).to_contain_text("read as 76.2 cm · 30 in")
+    expect(page.get_by_label("Measured in")).to_be_focused()
+    expect(page.locator("main")).to_contain_text("keeps its length")
+
+
+def test_the_drawing_shows_what_is_typed(page: Page) -> None:
+    open_job(page, SMALL)
+    page.locator('[id="f-window.0.clearance"]').focus()
+    shown = page.locator(".dim-clearance")
+    expect(shown).to_have_css("opacity", "1")
+    expect(page.locator(".dim-overlap")).to_have_css("opacity", "0")
+
+
+def test_what_was_typed_is_there_after_the_page_was_closed(page: Page) -> None:
+    open_job(page, SMALL)
+    type_in(page, title="Half done", window__0__rod="33 1/3")
+    page.goto("/")
+    page.get_by_role("button", name="Go on with it").click()
+    expect(page.locator('[id="f-title"]')).to_have_value("Half done")
+    expect(page.locator('[id="f-window.0.rod"]')).to_have_value("33 1/3")
+
+
+def test_markup_in_names_does_nothing(page: Page) -> None:
+    name = "<img src=x onerror=alert(1)><script>alert(2)</script>"
+    open_job(page, SMALL)
+    type_in(page, title=name, window__0__name=name, cloth__face__name=name)
+    expect(page.locator("#sums")).to_contain_text("<img src=x")
+    plan(page)
+    expect(page.locator("h1")).to_have_text(name)
+    page.locator(".marker a").first.click()
+    assert page.locator("img").count() == 0
