@@ -32,6 +32,8 @@ from tests.web_page import (
     SMALL,
     a_page,
     begun,
+    idle,
+    list_of,
     opened,
     sent,
     solve_at,
@@ -112,6 +114,20 @@ def test_a_file_that_is_no_job_is_refused_in_words(page: TestClient, data: bytes
     assert words in answer.text
 
 
+def test_a_list_alone_becomes_a_job(page: TestClient) -> None:
+    rows = "name,rod,finished_length\nEast,60 1/2,84\nWest,48,84 1/4\n"
+    for text in (rows, rows.replace(",", ";"), rows.replace(",", "\t")):
+        answer = page.post("/job/open", files={"file": ("list.csv", text.encode())}, headers=OURS)
+        entries = entries_of(answer.text)
+        assert (entries["window.0.name"], entries["window.1.rod"]) == ("East", "48")
+        assert entries["window.0.rod"] == "60 1/2"
+        assert "2 windows stand in this job now" in answer.text
+    wrong = page.post("/job/open", files={"file": ("list.csv", b"nom\nx\n")}, headers=OURS)
+    assert "nom" in wrong.text
+    wide = page.post("/job/open", files={"file": ("list.csv", rows.encode("utf-16"))}, headers=OURS)
+    assert entries_of(wide.text)["window.1.name"] == "West"
+
+
 def test_a_form_where_a_file_belongs_is_refused(page: TestClient) -> None:
     assert page.post("/job/open", data={"file": "x"}, headers=OURS).status_code == 422
     broken = {"content-type": "multipart/form-data", **OURS}
@@ -168,7 +184,7 @@ def test_a_search_without_sense_is_not_begun(page: TestClient, name: str, text: 
 def test_the_plan_is_that_of_the_command_line(page: TestClient, path: Path) -> None:
     """The same seed and budget of work: the same pieces in the same places, the same small changes."""
     text = path.read_text("utf-8")
-    address = begun(page, "/plan", opened(page, text), work="0.5", seed="7")
+    address = begun(page, "/plan", opened(page, text, list_of(path)), work="0.5", seed="7")
     solve = waited(page, address, "printed")
     assert solve.state == "done", solve.failure
     through = json.loads(solve.files["plan.json"][1])
@@ -277,6 +293,7 @@ def test_good_enough_keeps_the_best(page: TestClient) -> None:
 
 
 def test_one_at_a_time_and_the_others_see_their_place(page: TestClient) -> None:
+    idle(page)
     first = begun(page, "/plan", opened(page, HARD), seconds="60")
     second = begun(page, "/plan", opened(page, SMALL), work="1")
     third = begun(page, "/plan", opened(page, SMALL), work="1")
@@ -292,6 +309,7 @@ def test_one_at_a_time_and_the_others_see_their_place(page: TestClient) -> None:
 
 
 def test_a_killed_solver_leaves_the_page_usable(page: TestClient) -> None:
+    idle(page)
     address = begun(page, "/plan", opened(page, HARD), seconds="60")
     solve = waited(page, address, "running")
     assert solve.line is not None
@@ -304,6 +322,7 @@ def test_a_killed_solver_leaves_the_page_usable(page: TestClient) -> None:
 
 
 def test_leaving_the_page_ends_the_solve(page: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    idle(page)
     monkeypatch.setattr(bench_module, "GRACE", 0.2)
     address = begun(page, "/plan", opened(page, HARD), seconds="60")
     solve = waited(page, address, "running")
@@ -349,6 +368,7 @@ def test_the_solver_goes_when_the_page_goes() -> None:
 
 
 def test_the_solver_has_a_low_priority_and_limits(page: TestClient) -> None:
+    idle(page)
     address = begun(page, "/plan", opened(page, HARD), seconds="60")
     solve = waited(page, address, "running")
     while not solve.news:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+import tomllib
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
@@ -16,7 +17,15 @@ from tests.web_forms import entries_of
 
 ADDRESS = "http://127.0.0.1:8642"
 OURS = {"origin": ADDRESS}
+#: Samples, and the measurement lists that some of them name.
 SAMPLES = sorted((Path(__file__).parents[1] / "samples").glob("*.toml"))
+
+
+def list_of(path: Path) -> Path | None:
+    """The measurement list that a job file names."""
+    name = tomllib.loads(path.read_text("utf-8")).get("windows")
+    return None if name is None else path.with_name(name)
+
 
 #: Small enough to be planned at once: one panel of plain cloth.
 SMALL = """\
@@ -49,9 +58,12 @@ def bench_of(client: TestClient) -> Bench:
     return bench
 
 
-def opened(client: TestClient, text: str) -> dict[str, str]:
+def opened(client: TestClient, text: str, listed: Path | None = None) -> dict[str, str]:
     """The form of a job file, as it would be sent back unchanged."""
-    answer = client.post("/job/open", files={"file": ("job.toml", text.encode())}, headers=OURS)
+    files = {"file": ("job.toml", text.encode())} | (
+        {} if listed is None else {"list": (listed.name, listed.read_bytes())}
+    )
+    answer = client.post("/job/open", files=files, headers=OURS)
     assert answer.status_code == 200, answer.text
     return entries_of(answer.text)
 
@@ -73,6 +85,14 @@ def solve_at(client: TestClient, address: str) -> Solve:
     found = bench_of(client).find(address.rpartition("/")[2])
     assert found is not None
     return found
+
+
+def idle(client: TestClient) -> None:
+    """Wait until nothing that was asked for before is still worked on."""
+    bench, end = bench_of(client), time.monotonic() + 120
+    while bench._running is not None or bench._waiting:
+        assert time.monotonic() < end, "the bench is never free"
+        time.sleep(0.05)
 
 
 def waited(client: TestClient, address: str, until: str = "over", seconds: float = 120) -> Solve:

@@ -56,11 +56,12 @@ class Draft:
         return said if said in ("in", "cm", "mm") else "in"
 
 
-def new_draft(unit: str) -> Draft:
-    """A job with one cloth and one window, both still empty."""
+def new_draft(unit: str, *, windows: bool = True) -> Draft:
+    """A job with one cloth and (unless they come from elsewhere) one window, both still empty."""
     currency = "$" if unit == "in" else "€"
     head = f'title = "New drapes"\nunits = "{unit}"\ncurrency = "{currency}"\n'
-    return from_text(f'{head}\n[cloth.face]\n\n[[cloth.face.bolt]]\n\n[[window]]\nname = "Window 1"\n')
+    window = '\n[[window]]\nname = "Window 1"\n' if windows else ""
+    return from_text(f"{head}\n[cloth.face]\n\n[[cloth.face.bolt]]\n{window}")
 
 
 def from_text(text: str) -> Draft:

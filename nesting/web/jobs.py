@@ -32,9 +32,10 @@ from nesting.web.draft import (
 )
 from nesting.web.form import Field, Form, form_of
 from nesting.web.limits import MOST_SECONDS, MOST_WORK
+from nesting.web.listed import with_list
 from nesting.web.measuring import with_units
 from nesting.web.pictures import picture
-from nesting.web.posted import Entries, entries_of, file_of
+from nesting.web.posted import Entries, entries_of, files_of
 from nesting.web.rendering import message, page, text_of
 from nesting.web.samples import samples
 from nesting.web.sketch import sketch
@@ -173,18 +174,27 @@ async def sample_job(request: Request) -> Response:
     wanted = request.path_params["name"]
     for sample in samples():
         if sample.name == wanted:
-            return await form_page(request, from_text(sample.text))
+            draft, notes = from_text(sample.text), tuple[str, ...]()
+            for name, text in sample.lists:
+                draft, notes = with_list(draft, name, text)
+            return await form_page(request, draft, notes)
     return message("No such sample", "The start page lists those there are.", 404)
 
 
 async def open_job(request: Request) -> Response:
-    """The form of an uploaded job file."""
+    """The form of an uploaded job file, of a measurement list, or of a job with its list."""
     try:
-        draft = from_text(await file_of(request))
+        sent = await files_of(request)
+        job, notes = sent["file"], tuple[str, ...]()
+        alone = job.name.lower().endswith((".csv", ".txt", ".tsv"))
+        draft = new_draft("in", windows=False) if alone else from_text(job.text)
+        listed = job if alone else sent.get("list")
+        if listed is not None:
+            draft, notes = with_list(draft, listed.name[:100] or "The list", listed.text)
     except JobError as error:
         notes = tuple(str(fault) for fault in error.faults)
         return page("start.html", 422, samples=samples(), notes=notes)
-    return await form_page(request, draft)
+    return await form_page(request, draft, notes)
 
 
 async def change_job(request: Request) -> Response:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Final
 from urllib.parse import parse_qsl
 
@@ -45,30 +46,48 @@ async def entries_of(request: Request) -> Entries:
     return entries
 
 
-async def file_of(request: Request) -> str:
-    """The text of an uploaded job file, which is never written to disk.
+@dataclass(frozen=True, slots=True)
+class Sent:
+    """A file that was sent: its name, which opens nothing here, and its text."""
+
+    name: str
+    text: str
+
+
+async def files_of(request: Request) -> dict[str, Sent]:
+    """The uploaded files by the name of their field; none of them is ever written to disk.
 
     Raises
     ------
     JobError
-        There is none, or it is no text.
+        There is none, or one is no text.
     """
     kind = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     if kind != "multipart/form-data":
         raise _refused(kind or "nothing", "a file chosen on the start page")
     try:
         # A part of up to a megabyte stays in memory, and the body of the whole request is half of that.
-        async with request.form(max_files=1, max_fields=4, max_part_size=MOST_BYTES) as form:
-            file = form.get("file")
-            data = await file.read() if isinstance(file, UploadFile) else b""
+        async with request.form(max_files=2, max_fields=4, max_part_size=MOST_BYTES) as form:
+            found = [
+                (field, file.filename or "", await file.read())
+                for field, file in form.items()
+                if isinstance(file, UploadFile)
+            ]
     except (MultiPartException, HTTPException, ValueError):
         raise _refused("an upload that cannot be read", "one job file") from None
-    if not data.strip():
+    # A browser sends a field without a file as one without name and text.
+    sent = {field: Sent(name, _text(data)) for field, name, data in found if name or data}
+    if "file" not in sent or not sent["file"].text.strip():
         raise _refused("an empty file", "a job file, such as garden-room.toml")
+    return sent
+
+
+def _text(data: bytes) -> str:
+    wide = data[:2] in (b"\xff\xfe", b"\xfe\xff")
     try:
-        return data.decode("utf-8-sig")
+        return data.decode("utf-16" if wide else "utf-8-sig")
     except UnicodeDecodeError:
-        raise _refused("a file that is no text", "a job file saved as UTF-8 text") from None
+        raise _refused("a file that is no text", "a file saved as UTF-8 text") from None
 
 
 def _refused(value: str, expected: str) -> JobError:

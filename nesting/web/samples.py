@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Final
 
 _TITLE: Final = re.compile(r'^title = "([^"]+)"', re.MULTILINE)
+_LIST: Final = re.compile(r'^windows = "([\w.-]+)"', re.MULTILINE)
 #: The easiest first.
 _ORDER: Final = (
     "reading-nook", "dining-room", "three-window-house", "balcony-sheer", "workshop", "loft-metric",
@@ -18,12 +19,13 @@ _ORDER: Final = (
 
 @dataclass(frozen=True, slots=True)
 class Sample:
-    """One sample: its name in an address, title, remark and text."""
+    """One sample: its name in an address, title, remark and text, and the measurement list it names."""
 
     name: str
     title: str
     remark: str
     text: str
+    lists: tuple[tuple[str, str], ...] = ()
 
 
 @lru_cache(maxsize=1)
@@ -49,7 +51,9 @@ def _sample(path: Path) -> Sample:
     text = path.read_text("utf-8")
     title = _TITLE.search(text)
     remark = " ".join(line[1:].strip() for line in _head(text))
-    return Sample(path.stem, title[1] if title else path.stem, remark, text)
+    named = _LIST.search(text)
+    lists = () if named is None else ((named[1], path.with_name(named[1]).read_text("utf-8-sig")),)
+    return Sample(path.stem, title[1] if title else path.stem, remark, text, lists)
 
 
 def _head(text: str) -> list[str]:

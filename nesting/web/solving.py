@@ -6,6 +6,7 @@ It ends when the page is gone.
 
 from __future__ import annotations
 
+import logging
 import os
 import threading
 import time
@@ -22,6 +23,8 @@ from nesting.plan import Plan
 from nesting.units import Unit, format_length, to_decimal
 from nesting.web.limits import MOST_SECONDS, NICE, SOLVE_MEMORY, SOLVE_SLACK, WHAT_IF_SECONDS
 from nesting.web.wire import Message, Outlet, keep_low
+
+_LOG = logging.getLogger(__name__)
 
 #: Seconds between two pieces of news without an improvement, and between two drawings of the marker.
 _NEWS: Final = 0.5
@@ -88,7 +91,9 @@ class _Solve:
                     lay, _so_far(length, placements), _so_far(length, placements).bound, None
                 )
                 drawn = marker_of(Plan(job, (), (layout,)), layout, "now")
-            except NestingError:
+            except (NestingError, LookupError, ValueError) as error:
+                # Not every layout on the way is one that could be kept; the next may be.
+                _LOG.info("not drawn: %s", error)
                 continue
             if not self._over:
                 title = lay.cloth.title

@@ -163,6 +163,8 @@ def _said(request: Request, solve: Solve) -> str:
     before = bench_of(request).place(solve)
     if solve.state == "waiting":
         return f"Waiting: {before} before it." if before else "It begins now."
+    if solve.over:
+        return "It is over."
     if solve.stopped:
         return "Stopping; the best layout is kept."
     cloth = solve.news.get("cloth")
