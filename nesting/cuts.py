@@ -85,7 +85,9 @@ def cutting_steps(layout: ClothLayout) -> tuple[Step, ...]:
             pending = []
         elif pieces:
             tasks += reversed(
-                _across(region, pieces) or _lengthwise(region, pieces) or _corner(region, pieces)
+                _across(region, pieces, of_bolt=region is whole)
+                or _lengthwise(region, pieces)
+                or _corner(region, pieces)
             )
     return tuple(steps)
 
@@ -142,12 +144,11 @@ def _inside(block: Block) -> tuple[Cut, ...]:
     return (*strips, *rows)
 
 
-def _across(region: _Region, pieces: list[Laid]) -> list[_Task]:
+def _across(region: _Region, pieces: list[Laid], *, of_bolt: bool) -> list[_Task]:
     """Bands and the cuts between them, from the squared end on; empty where the region is one band."""
     parts = _parts(pieces, lambda laid: (laid.y, _high(laid)))
-    # Straight cuts of the bolt itself are made one by one from its squared end, so that it can be drawn on.
-    of_bolt = region.low == 0 and region.high > _box(pieces).high
     tasks, low = list[_Task](), region.low
+    # Straight cuts of the bolt itself are made one by one from its squared end, so that it can be drawn on.
     for part in parts if of_bolt else _together(parts):
         box = _box(part)
         if box.low > low:

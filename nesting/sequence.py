@@ -187,14 +187,19 @@ def _cut_words(
 ) -> str:
     """All cuts of a step in words, those alike in one sentence, and what they free."""
     first = block.first
-    many = f", {block.count} pieces ({block.across} side by side by {block.along} along)"
+    ways = (f"{block.across} side by side", f"{block.along} in a line")
+    grid = f"{block.across} side by side in {block.along} rows"
+    many = f", {block.count} pieces: {ways[block.across == 1] if 1 in (block.across, block.along) else grid}"
     copy = f", {first.copy} of {first.piece.copies}" if first.piece.copies > 1 else ""
     name = f"{first.piece.name}{many if block.count > 1 else copy}"
-    said = [_words(one, places, layout, across, unit) for one, places in _alike(made)]
+    said, again = list[str](), False
+    for one, places in _alike(made):
+        anew = "with what was cut off laid on the table again, " if one.again and not again else ""
+        again = again or one.again
+        said.append(anew + _words(one, places, layout, across, unit))
     if not said:
         return f"No further cut: this frees {name}."
-    again = "with what was cut off laid on the table again, " if any(one.again for one in made) else ""
-    text = again + "; ".join(said)
+    text = "; ".join(said)
     return f"{text[0].upper()}{text[1:]}. This frees {name}."
 
 
@@ -215,10 +220,7 @@ def _words(one: Made, places: list[int], layout: ClothLayout, across: Sequence[P
     def say(ticks: int) -> str:
         return format_length(ticks, unit, name=False)
 
-    at, ends = (
-        f"{', '.join(map(say, sorted(places)))} {unit}",
-        f"from {say(cut.start)} to {say(cut.end)} {unit}",
-    )
+    at, ends = _places(sorted(places), unit), f"from {say(cut.start)} to {say(cut.end)} {unit}"
     if cut.way == "lengthwise":
         words = f"at {at} from the left edge cut lengthwise {ends}"
     else:

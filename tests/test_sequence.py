@@ -65,6 +65,26 @@ def test_bands_columns_and_grids_worked_out_by_hand() -> None:
     ]
 
 
+def test_a_line_of_equal_pieces_in_a_wider_strip_is_one_step() -> None:
+    # A 6 x 9 at the right of 8; left of it three tabs 1 x 2 in a line, short of its end by 3. Across at 9;
+    # lengthwise at 1 for the tabs, across at 6 where they end, at 2 and 4 between; lengthwise at 2 for A.
+    plan = plan_with([(2, 0, 8, 9), (0, 0, 1, 2), (0, 2, 1, 4), (0, 4, 1, 6)], 8)
+    assert steps_in_inches(plan) == [
+        (
+            [
+                ("across", 9, 0, 8, False),
+                ("lengthwise", 1, 0, 9, False),
+                ("across", 6, 0, 1, False),
+                ("across", 2, 0, 1, False),
+                ("across", 4, 0, 1, False),
+            ],
+            "p2",
+            3,
+        ),
+        ([("lengthwise", 2, 0, 9, False)], "p1", 1),
+    ]
+
+
 def test_a_pinwheel_is_cut_with_cuts_that_stop_at_a_corner() -> None:
     # Round a hole from (2, 2) to (3, 3) on a strip of 5 no cut runs from edge to edge but the end at 5. The
     # piece at (0, 0), 2 x 3, is freed lengthwise at 2 from the squared end up to 3, and across at 3 from the
@@ -118,6 +138,14 @@ def test_a_cut_longer_than_the_table_says_its_runs() -> None:
         (1, 0, inches(72)), (2, inches(72), inches(104)),
     ]  # fmt: skip
     assert "in 2 runs (to 72, to 104), drawing the cloth on at each fold" in cut.text
+
+
+def test_many_cuts_at_equal_distances_are_told_by_first_step_and_last() -> None:
+    # Six tabs 2 x 3 in a line: across at 3, 6, ... 18; the last of them is the cut of the band.
+    plan = plan_with([(0, 3 * n, 2, 3 * n + 3) for n in range(6)] + [(2, 0, 9, 18)], 9)
+    text = next(a.text for a in sequence(plan.job, plan.layouts[0]).actions if a.frees and a.frees.count == 6)
+    assert "at 3, 6 and so on every 3 to 15 in from the squared end cut across from 0 to 2 in" in text
+    assert text.endswith("This frees Piece 1, 6 pieces: 6 in a line.")
 
 
 def test_cloth_wider_than_the_table_is_drawn_across_it() -> None:

@@ -15,7 +15,7 @@ from nesting.sequence import Action, price_words, sequence
 from nesting.units import Unit, format_length
 
 _HEADS: Final = ("step", "done", "at", "what to do")
-_WEIGHTS: Final = (1.1, 0.7, 1.4, 12.0)
+_WEIGHTS: Final = (1.1, 0.9, 1.4, 12.0)
 
 
 def at_the_table(job: Job, layout: ClothLayout) -> Iterator[Block]:
@@ -26,9 +26,14 @@ def at_the_table(job: Job, layout: ClothLayout) -> Iterator[Block]:
         yield Paragraph(_lane_words(made.lanes, unit), "Wider than the table:")
     yield Paragraph(figures_words(layout, unit), "Cuts:")
     rows = tuple(_row(action, unit) for action in made.actions)
+    yield Paragraph(
+        "at is the running distance from the squared end, measured at the selvage: where the cut that frees "
+        "the piece ends, or where the pull begins. The numbers of cuts are those on the marker and in the "
+        "list above.",
+        "Sequence:",
+    )
     yield Table(
-        f"{layout.cloth.title}: cutting sequence; at is the running distance from the squared end, "
-        f"measured at the selvage, {unit}",
+        f"{layout.cloth.title}: cutting sequence, {unit}",
         _HEADS,
         rows,
         "lcrl",
