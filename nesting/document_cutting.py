@@ -31,6 +31,10 @@ def check_cutting(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
         if layout.length is None:
             continue
         figures = entry.table_or_none("cutting")
+        way = "free" if figures is None else figures.text("way")
+        rule = None if layout.certificate is None else layout.certificate.get("rule")
+        if rule == "band weights" and way != "across-first":
+            yield Violation(Kind.BOUND, "weights of bands", f'cutting "{way}"', at=layout.place)
         if figures is not None:
             yield from _check_figures(layout, figures)
         pulls, lanes = _stretches(entry, "pulls"), _stretches(entry, "lanes")

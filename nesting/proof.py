@@ -6,7 +6,8 @@ heaviest set that fits in the strip's width, K, which an exact knapsack finds he
 carry the weight of all parts, each laid the way that weighs least, so there are at least total / K rows.
 
 ``rule = "row weights"`` proves a length that way. ``rule = "column weights"`` slices along the strip and
-refutes one length: columns that long would have to be more than the strip is wide.
+refutes one length: columns that long would have to be more than the strip is wide. ``rule = "band weights"``
+speaks of layouts cut across first only; see `nesting.proof_bands`.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ import numpy as np
 import numpy.typing as npt
 
 from nesting.packing.problem import Part, Problem
+from nesting.proof_bands import Stacked, proven_bands
 
 #: Knapsacks over more units than this are not done again.
 WIDEST = 5_000_000
@@ -70,6 +72,15 @@ def proven_length(problem: Problem, certificate: Mapping[str, Any]) -> int:
     if certificate.get("rule") == "row weights":
         bars = list(_bars(problem, ways, rest, weights, rows=True))
         return alone + _up(_ratio(bars, problem.strips[0].width), along)
+    if certificate.get("rule") == "band weights":
+        bands = [
+            Stacked(bar.part, bar.size // across, bar.count // along, bar.weight, bar.copies)
+            for bar in _bars(problem, ways, rest, weights, rows=True)
+        ]
+        if problem.strips[0].flaws or any(part.match for part in problem.parts):
+            return 0
+        longest = max(1, int(certificate["longest"]) // along)
+        return alone + proven_bands(bands, problem.strips[0].width // across, longest) * along
     if certificate.get("rule") == "column weights":
         refuted = int(certificate["refuted"])
         width = problem.strips[0].width // across * across

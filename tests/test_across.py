@@ -6,6 +6,7 @@ import itertools
 import json
 import random
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
@@ -13,15 +14,19 @@ from typing import Any
 
 import pytest
 
-from nesting.check import Kind, check_layout, check_plan_document
+from nesting.check import Kind, check_bound, check_layout, check_plan_document
 from nesting.commands import main
 from nesting.document_cutting import Box, edge_to_edge
 from nesting.errors import JobError
 from nesting.files import job_schema, plan_document, read_job_text, read_plan
 from nesting.packing import Match, Part, Problem, Repeat, Result, Strip, fill_bands, pack_across
+from nesting.packing.across.patterns import least_of, relax
+from nesting.packing.race import in_ticks
+from nesting.packing.reduce import reduce
 from nesting.packing.result import Bound, Stop
 from nesting.plan import Plan
 from nesting.planner import Effort, plan
+from nesting.proof_bands import Stacked, heaviest_bands, proven_bands
 from nesting.units import inches
 
 NOTHING = Bound(0, "nothing is shorter than nothing")
@@ -128,6 +133,48 @@ def test_turns_are_used_where_they_are_allowed() -> None:
     # 4 x 1 twice and 1 x 4 twice on a strip of 4: upright 1 + 1 + 4 = 6; all four lying across, 1 each: 4.
     parts = (Part("across", 4, 1, 2), Part("along", 1, 4, 2, turnable=True))
     assert packed(Problem((Strip(4),), parts)).length == 4
+
+
+def test_the_band_relaxation_worked_out_by_hand() -> None:
+    # Strip 10: A 6 x 4 twice, B 4 x 2 four times. The band A, B over B (4 long) twice holds all: 8. Weights 2
+    # for A and 1 for B: T = 2 * 2 + 4 = 8. F(h): 2 at 2 and 3 (two B side by side), 4 at 4 (A with two B, or
+    # four B), so F(h) / h is at most 1, which is below T / 7: nothing is shorter than 8.
+    heaviest = [0, 0, 2, 2, 4, 4, 6, 6, 8]
+    assert heaviest_bands([Stacked(0, 6, 4, 2, 2), Stacked(1, 4, 2, 1, 4)], 10, 8) == heaviest
+    assert least_of(heaviest, 8) == proven_bands([Stacked(0, 6, 4, 2, 2), Stacked(1, 4, 2, 1, 4)], 10, 8) == 8
+    # With one B more T is 9, and F(h) / h = 1 stays below 9 / 8: all up to 8 is ruled out.
+    assert least_of(heaviest, 9) == 9
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_band_relaxation_is_never_above_the_best_and_is_proved_anew(seed: int) -> None:
+    chance = random.Random(seed)
+    width = chance.randint(5, 11)
+    sizes = [(chance.randint(1, width), chance.randint(1, 9)) for _ in range(chance.randint(2, 5))]
+    problem = Problem((Strip(width),), tuple(Part(f"p{at}", *size) for at, size in enumerate(sizes)))
+    best, core = shortest(problem.parts, width), reduce(problem)
+    assert core is not None
+    if not core.kinds:
+        return
+    bound, program = relax(core, best // core.step_y - core.lone_length, lambda: False)
+    said = in_ticks(core, bound)
+    assert said.length <= best
+    assert check_bound(problem, said) == ()
+    above = replace(said, length=said.length + core.step_y)
+    assert [broken.kind for broken in check_bound(problem, above)] == [Kind.BOUND]
+    layout, _ = program.layout(1.0, True, 0)
+    assert layout is not None
+    boxes = [(s.x, s.y, s.x + core.size(s)[0], s.y + core.size(s)[1]) for s in layout]
+    assert edge_to_edge(boxes)
+
+
+def test_weights_of_bands_prove_nothing_of_a_layout_that_is_cut_freely(mats: Plan) -> None:
+    document = json.loads(json.dumps(plan_document(mats)))
+    layout = document["layouts"][0]
+    weights = [{"part": 0, "upright": 1}, {"part": 1, "upright": 1}]
+    layout["bound_certificate"] = {"rule": "band weights", "weights": weights, "lone": [], "longest": 121_920}
+    layout["cutting"]["way"] = "free"
+    assert Kind.BOUND in {broken.kind for broken in check_plan_document(document)}
 
 
 def random_problem(seed: int) -> Problem:

@@ -63,6 +63,7 @@ ORDER = (
     "nesting.document_panels",
     "nesting.document_stock",
     "nesting.document_cutting",
+    "nesting.proof_bands",
     "nesting.proof",
     "nesting.check",
     "nesting.bolts",

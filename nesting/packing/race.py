@@ -263,6 +263,8 @@ def _certificate(core: Core, said: Mapping[str, Any]) -> dict[str, object]:
         "weights": [weights[part] for part in sorted(weights)],
         "lone": list(dict.fromkeys(part for kind in core.lone for part, _ in kind.members)),
     }
+    if "longest" in said:
+        certificate["longest"] = said["longest"] * core.step_y
     if "refuted_length" in said:
         certificate["refuted"] = said["refuted_length"] * core.step_y
     return certificate

@@ -10,6 +10,7 @@ from nesting.packing import bounds
 from nesting.packing.across.bands import BandSearch, Edges
 from nesting.packing.across.margins import reduced
 from nesting.packing.across.model import BandModel
+from nesting.packing.across.patterns import fits, relax
 from nesting.packing.packer import ended, require_limits, result_of
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, in_ticks
@@ -18,6 +19,8 @@ from nesting.packing.result import Bound, Observer, Result, Stop
 
 #: With more rectangles than this no model of bands is built.
 MOST_IN_BANDS = 44
+#: Units of work for one entry of the tables of the band relaxation.
+WORK_PER_ENTRY = 2e-9
 _METHOD = "CP-SAT over bands, not re-checked"
 
 
@@ -88,6 +91,7 @@ class _AcrossSearch:
             return
         for search in self._searches:
             search.first(race)
+        self._relax()
         while race.budget.left > 0:
             for search in self._searches:
                 search.run(race, self._until(min(self._slice, 0.4 * race.budget.left)))
@@ -95,11 +99,26 @@ class _AcrossSearch:
                 self._solve()
             self._slice *= 2
 
-    def _until(self, seconds: float) -> Callable[[], bool]:
+    def _relax(self) -> None:
+        """On plain cloth, the bound of the bands' linear program, and a layout of its bands."""
+        core, race = self._core, self._race
+        longest = core.length_of(race.best[1]) if race.best is not None else 0
+        if self._edges.kinds or race.budget.left <= 0 or not fits(core, longest):
+            return
+        work = WORK_PER_ENTRY * core.width * longest * len(core.kinds)
+        bound, program = relax(core, longest, self._until(0.3 * race.budget.left, work))
+        race.raise_bound(in_ticks(core, bound))
+        seconds = 0.2 * race.budget.left
+        layout, spent = program.layout(seconds, race.budget.work is not None, race.seed)
+        race.budget.charge(spent)
+        race.offer(core, layout, "whole bands")
+
+    def _until(self, seconds: float, work: float = 0.0) -> Callable[[], bool]:
         end = max(0.0, self._race.budget.left - seconds)
 
         def stop() -> bool:
             self._race.pulse()
+            self._race.budget.charge(work)
             return self._race.budget.left <= end
 
         return stop
