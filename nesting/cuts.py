@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nesting.blocks import Block
+from nesting.ease import Ease, Rectangle, ease_of
 from nesting.plan import ClothLayout, Laid
 from nesting.thumb import LAYERS
 
@@ -54,6 +55,20 @@ class Step:
     number: int
     cuts: tuple[Cut, ...]
     frees: Block
+
+
+def ease_of_layout(layout: ClothLayout) -> Ease:
+    """How easily a bolt is cut, in figures; flaws of a length at hand spoil its offcuts."""
+    length, usable = layout.length or 0, layout.usable
+    boxes = [(laid.x, laid.y, laid.x + laid.width, laid.y + laid.length) for laid in layout.placements]
+    there = next((there for there in layout.bolt.at_hand if there.name == layout.at_hand), None)
+    spoiled = list[Rectangle]()
+    for flaw in there.flaws if there is not None else ():
+        right = usable if flaw.width is None else min(usable, flaw.from_left + flaw.width)
+        end = min(length, flaw.at + flaw.length)
+        if flaw.from_left < right and flaw.at < end:
+            spoiled.append((flaw.from_left, flaw.at, right, end))
+    return ease_of(boxes, usable, length, spoiled)
 
 
 @dataclass(frozen=True, slots=True)

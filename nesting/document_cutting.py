@@ -93,6 +93,8 @@ def _check_offcut(
     layout: LayoutEntry, boxes: Sequence[Box], key: str, stated: Box | None, at_end: bool
 ) -> Iterator[Violation]:
     length = layout.length or 0
+    flaws = (f for f in layout.strip.flaws if f.y < length)
+    boxes = [*boxes, *((f.x, f.y, f.x + f.width, min(length, f.y + f.length)) for f in flaws)]
     most = largest_room(boxes, layout.strip.width, length, at_end=at_end)
     area = 0
     if stated is not None:

@@ -49,7 +49,7 @@ def _area(box: Rectangle | None) -> int:
     return 0 if box is None else (box[2] - box[0]) * (box[3] - box[1])
 
 
-def ease_of(boxes: Sequence[Rectangle], width: int, length: int) -> Ease:
+def ease_of(boxes: Sequence[Rectangle], width: int, length: int, spoiled: Sequence[Rectangle] = ()) -> Ease:
     """The figures of a layout on a strip of that width and length.
 
     Parameters
@@ -58,9 +58,11 @@ def ease_of(boxes: Sequence[Rectangle], width: int, length: int) -> Ease:
         The pieces as they lie, none over another.
     width, length
         Of the strip, and of the layout.
+    spoiled
+        Flaws inside the layout, apart from all pieces: no offcut holds any of them.
     """
     lines = cut_lines(boxes, width)
-    rooms = list(largest_rooms(boxes, width, length))
+    rooms = list(largest_rooms((*boxes, *spoiled), width, length))
     at_end = [room for room in rooms if room[3] == length]
     return Ease(
         cut_lines=len(lines),

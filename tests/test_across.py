@@ -342,6 +342,14 @@ optional = true
     assert check_plan_document(json.loads(json.dumps(plan_document(made)))) == ()
 
 
+def test_lengths_at_hand_are_not_cut_across_first() -> None:
+    with pytest.raises(JobError) as caught:
+        read_job_text(JOB.replace("price = 16", "at_hand = [{ length = 90 }]"))
+    assert 'cutting = "across-first": expected "free" where cloth is at hand: cloth "face"' in str(
+        caught.value
+    )
+
+
 def test_another_way_to_cut_is_refused_and_the_schema_names_both() -> None:
     with pytest.raises(JobError) as caught:
         read_job_text(JOB.replace("across-first", "accross"))

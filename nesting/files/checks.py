@@ -29,10 +29,19 @@ def check_job(order: JobEntry, faults: Faults, unit: Unit) -> None:
         _check_cloth(order, key, cloth, faults, unit)
     for number, window in enumerate(order.window):
         _check_window(window, ("window", number), faults)
+    _check_way(order, faults)
     _check_extras(order, faults)
     _check_references(order, faults)
     for kind in ("window", "extra"):
         _check_names(order, kind, faults)
+
+
+def _check_way(order: JobEntry, faults: Faults) -> None:
+    """Lengths at hand are laid around flaws and lots, which bands across know nothing of."""
+    at_hand = [key for key, cloth in order.cloth.items() for bolt in cloth.bolt if bolt.at_hand]
+    if order.cutting == "across-first" and at_hand:
+        cloth = f'cloth "{at_hand[0]}"'
+        faults.add(("cutting",), f'"free" where cloth is at hand: {cloth} has lengths with at_hand')
 
 
 def default_cloth(order: JobEntry) -> str:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from nesting.ease import Rectangle, ease_of
+from nesting.cuts import ease_of_layout
+from nesting.ease import Rectangle
 from nesting.job import Job
 from nesting.plan import ClothLayout
 from nesting.pulls import Pull, Run
@@ -31,8 +32,7 @@ def cutting_document(layout: ClothLayout, job: Job) -> Table:
 
 def figures_document(layout: ClothLayout, unit: Unit) -> Table:
     """How easily a layout is cut, in figures."""
-    boxes = [(laid.x, laid.y, laid.x + laid.width, laid.y + laid.length) for laid in layout.placements]
-    ease = ease_of(boxes, layout.usable, layout.length or 0)
+    ease = ease_of_layout(layout)
     price = layout.longer_than_free
     return {
         "way": layout.cutting,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from nesting.ease import ease_of
+from nesting.cuts import ease_of_layout
 from nesting.job import Job
 from nesting.packet.facts import both_units, plural
 from nesting.packet.model import TICK_BOX, Block, Paragraph, Table
@@ -72,8 +72,7 @@ def _lane_words(lanes: tuple[Pull, ...], unit: Unit) -> str:
 
 def figures_words(layout: ClothLayout, unit: Unit) -> str:
     """How many lines are cut, the longest, and what is left in one piece."""
-    boxes = [(laid.x, laid.y, laid.x + laid.width, laid.y + laid.length) for laid in layout.placements]
-    ease = ease_of(boxes, layout.usable, layout.length or 0)
+    ease = ease_of_layout(layout)
     said = (
         f"{plural(ease.cut_lines, 'straight line')} to cut, the longest {both_units(ease.longest, unit)}; at "
         f"{plural(ease.across, 'place')} the cloth is cut across from selvage to selvage."
