@@ -50,12 +50,17 @@ def plain(text: str) -> str:
     return "".join(c if ord(c) in _glyphs() else "?" for c in spaced)
 
 
+def adds_up(text: str) -> bool:
+    """Whether the text takes as much room as its letters in turn."""
+    return all(ord(character) <= _LAST_ADDED_UP for character in text)
+
+
 @lru_cache(maxsize=16384)
 def _reference_width(typed: str, bold: bool) -> float:
     text = plain(typed)
     if not text:
         return 0.0
-    if any(ord(character) > _LAST_ADDED_UP for character in text):
+    if not adds_up(text):
         return _measured(text, bold)
     # Letter by letter with its kerning to the next: most texts differ in their figures alone.
     steps = sum(_measured(a + b, bold) - _measured(b, bold) for a, b in itertools.pairwise(text))
@@ -66,6 +71,11 @@ def _reference_width(typed: str, bold: bool) -> float:
 def _measured(text: str, bold: bool) -> float:
     width, _, _ = text_to_path.get_text_width_height_descent(text, _font(bold), ismath=False)
     return float(width)
+
+
+def natural_width(text: str, size: float, *, bold: bool = False) -> float:
+    """How wide the text is set, in points, with nothing to spare."""
+    return _reference_width(text, bold) * size / _REFERENCE
 
 
 def text_width(text: str, size: float, *, bold: bool = False) -> float:

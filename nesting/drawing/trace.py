@@ -20,7 +20,7 @@ from matplotlib.path import Path
 from matplotlib.transforms import Affine2D
 
 from nesting.drawing.frame import POINTS_PER_INCH
-from nesting.drawing.lettering import FAMILY, text_width
+from nesting.drawing.lettering import FAMILY, adds_up, natural_width, plain, text_width
 from nesting.drawing.palette import HATCH_WIDTH, PAPER
 from nesting.drawing.stroke import strokes
 
@@ -135,6 +135,12 @@ def _verbs(path: Path, transform: Any) -> Iterator[tuple[str, tuple[float, ...]]
 def _extent(text: str, bold: bool) -> tuple[float, float, float]:
     """Width, height and depth below the baseline of a text at the reference size; they grow with the size."""
     font = FontProperties(family=FAMILY, weight="bold" if bold else "normal", size=_REFERENCE)
+    if len(text) > 1 and adds_up(text) and text == plain(text):
+        # The tallest letter and the deepest one, each measured once.
+        letters = [_extent(letter, bold) for letter in set(text) - {" "}]
+        deepest = max(depth for _, _, depth in letters)
+        tallest = max(height - depth for _, height, depth in letters)
+        return natural_width(text, _REFERENCE, bold=bold), tallest + deepest, deepest
     width, height, descent = _MEASURE.get_text_width_height_descent(text, font, False)
     return float(width), float(height), float(descent)
 
