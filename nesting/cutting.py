@@ -198,10 +198,11 @@ def rule_of_thumb(job: Job, cutting: Cutting, cloth_key: str, bolt: Bolt) -> Rul
 
 
 def _make(table: Table, window: Window, slug: str, plans: Plans) -> Made:
-    piecing = plans.get((window.name, "facing"), EQUALLY)
-    making = settle(table.job, window)
-    if isinstance(piecing, Piecing):
-        making = replace(making, piecing=piecing)
+    making = replace(
+        settle(table.job, window),
+        piecing=_piecing_for(plans, window, "facing"),
+        band_piecing=_piecing_for(plans, window, "band"),
+    )
     panels = tuple(
         (hanging, *face(table, making, hanging, _planned(table, making, hanging, plans)))
         for hanging in hangings(making)
@@ -219,6 +220,11 @@ def _planned(table: Table, making: Making, hanging: Hanging, plans: Plans) -> Jo
     if plan in (None, plain_plan(making, hanging)) or (window.cloth, window.room) in table.railroaded:
         return None
     return planned_face(table, making, hanging, plan)
+
+
+def _piecing_for(plans: Plans, window: Window, role: str) -> Piecing:
+    plan = plans.get((window.name, role))
+    return plan if isinstance(plan, Piecing) else EQUALLY
 
 
 def _plan_for(plans: Plans, window: Window, role: str) -> SeamPlan | None:

@@ -16,7 +16,7 @@ from nesting.errors import DoesNotFitError
 from nesting.headings import EQUALLY, Piecing
 from nesting.job import Cloth, Window
 from nesting.packing.problem import Choice
-from nesting.panels import Joined, in_phase
+from nesting.panels import in_phase
 from nesting.piece import Piece
 from nesting.seam_plans import SeamPlan, plain_plan, seam_plans
 from nesting.units import Unit
@@ -41,7 +41,7 @@ class SeamOption:
     pieces
         Its pieces of the cloth.
     cuts
-        Cut widths of its first panel, from left to right.
+        Cut widths of its first panel from left to right, or of the parts of what is pieced alone.
     allowed_by
         The key that would allow it; empty where the maker's rules do.
     """
@@ -53,7 +53,10 @@ class SeamOption:
 
     def told(self, unit: Unit) -> str:
         """In a maker's words."""
-        return "; ".join(plan.told(unit) for _, plan in self.way)
+        return "; ".join(
+            f"{role} {plan.told(unit)}" if isinstance(plan, Piecing) else plan.told(unit)
+            for role, plan in self.way
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,11 +142,12 @@ class _Open:
 
     def choices(self) -> Iterator[SeamChoice]:
         """The panels with what is pieced behind them, and each layer under them."""
-        faces, piecings = list(self._face_plans()), list(self._piecings())
+        faces, piecings = list(self._face_plans()), list(self._piecings("facing"))
         # All ways to piece the facing with the plain panel; other panels with the first of them.
         pairs = [*((faces[0], piecing) for piecing in piecings), *((face, piecings[0]) for face in faces[1:])]
         ways = [((*face, *piecing), needs) for (face, needs), piecing in pairs]
         yield from self._choice("panel", ways)
+        yield from self._choice("band", [(way, "") for way in self._piecings("band", whole=False)])
         for layer in _LAYERS[1:]:
             yield from self._choice(layer, [(((layer, p),), needs) for p, needs in self._layer_plans(layer)])
 
@@ -170,14 +174,24 @@ class _Open:
         totals = [[joined.total for _, _, joined in each.panels] for each in (made, self._made)]
         if not pieces or not self._as_wide(pieces) or totals[0] != totals[1]:
             return None
-        under: dict[str, Joined] = {each.role: joined for _, each, joined in made.under(self._bench.table)}
-        widths = made.panels[0][2] if layer == "panel" else under[layer]
-        plain = self._made.panels[0][2]
-        if layer == "panel" and len(widths.widths) > len(plain.widths) and self._window.part_pieces < 2:
+        more = len(made.panels[0][2].widths) > len(self._made.panels[0][2].widths)
+        if layer == "panel" and more and self._window.part_pieces < 2:
             needs = needs and "part_pieces = 2"
             if not needs:
                 return None
-        return SeamOption(way, pieces, tuple(width.cut for width in widths.widths), needs)
+        return SeamOption(way, pieces, self._cuts(made, way, pieces), needs)
+
+    def _cuts(self, made: Made, way: Way, pieces: Sequence[Piece]) -> tuple[int, ...]:
+        """Cut widths of what is planned: of a panel or layer, else of the parts of one strip."""
+        role = way[0][0] if way else ""
+        if role == "panel":
+            return tuple(width.cut for width in made.panels[0][2].widths)
+        if role in _LAYERS:
+            under = (joined for _, each, joined in made.under(self._bench.table) if each.role == role)
+            return tuple(width.cut for width in next(under).widths)
+        key = f"/{made.panels[0][1].key}/"
+        first = [piece for piece in pieces if piece.role == role and key in piece.id]
+        return tuple(p.width for p in first for _ in range(p.copies // self._window.count))
 
     def _as_wide(self, pieces: Sequence[Piece]) -> bool:
         """Whether full widths of a print, which reach into the selvage, stay among the pieces.
@@ -210,18 +224,18 @@ class _Open:
                 )
                 return
 
-    def _piecings(self) -> Iterator[Way]:
-        """Of the facing, where it is wider than this cloth; fewest pieces first."""
-        facings = [piece for piece in self._mine if piece.role == "facing"]
-        if sum(piece.copies for piece in facings) <= len(self._made.panels) * self._window.count:
+    def _piecings(self, role: str, *, whole: bool = True) -> Iterator[Way]:
+        """Of facings or bands, where they are wider than this cloth; fewest pieces first."""
+        strips = [piece for piece in self._mine if piece.role == role]
+        if sum(piece.copies for piece in strips) <= len(self._made.panels) * self._window.count:
             yield ()
             return
         table = self._bench.table
-        if table.lie(self._cloth, self._window.room, hidden=True).turnable:
-            yield (("facing", Piecing("whole")),)
-        yield (("facing", EQUALLY),)
-        yield (("facing", Piecing("long")),)
-        yield (("facing", Piecing("more")),)
+        if whole and table.lie(self._cloth, self._window.room, hidden=True).turnable:
+            yield ((role, Piecing("whole")),)
+        yield ((role, EQUALLY),)
+        yield ((role, Piecing("long")),)
+        yield ((role, Piecing("more")),)
 
     def _sizes(self, layer: str = "panel") -> tuple[int, ...]:
         """What other pieces of the cloth take across, those that take most cloth first."""
@@ -237,7 +251,7 @@ class _Open:
 
 
 def _layer_of(piece: Piece) -> str:
-    return piece.role if piece.role in _LAYERS else "panel"
+    return piece.role if piece.role in (*_LAYERS, "band") else "panel"
 
 
 def _signature(pieces: Sequence[Piece]) -> object:

@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import Final
 
 from nesting.headings import Component, FinishedPanel, Making
+from nesting.headings.heading import measure
 from nesting.job import Band, Tieback
 from nesting.piece import Steps
 from nesting.seams import count_widths
+
+#: A shorter rest is a scrap; the parts are then equal.
+LEAST_REST: Final = measure("6", "15")
 
 
 def bands(making: Making, panel: FinishedPanel, usable: Mapping[str, int]) -> Iterator[Component]:
@@ -16,7 +22,7 @@ def bands(making: Making, panel: FinishedPanel, usable: Mapping[str, int]) -> It
     for number, band in enumerate(orders, 1):
         name = "band" if len(orders) == 1 else f"band-{number}"
         if band.edge == "hem":
-            yield _hem_band(making, panel, band, name, usable[band.cloth])
+            yield from _hem_band(making, panel, band, name, usable[band.cloth])
         else:
             yield from _leading_bands(making, panel, band, name)
 
@@ -39,28 +45,39 @@ def _leading_bands(making: Making, panel: FinishedPanel, band: Band, name: str) 
     )
 
 
-def _hem_band(making: Making, panel: FinishedPanel, band: Band, name: str, usable: int) -> Component:
-    """Along the hem, pieced in equal parts where it is wider than its cloth."""
-    seam = making.seam
-    across = Steps("cut width").add("finished panel", panel.flat).add("end turned in", seam, 2)
-    parts = count_widths(across.total, usable, seam)
-    notes = ("along the hem",)
-    if parts > 1:
-        across = across.add("seam of a join", seam, 2 * (parts - 1)).over("equal parts", parts)
-        notes = (f"along the hem, {parts} equal parts joined",)
-    return Component(
+def _hem_band(
+    making: Making, panel: FinishedPanel, band: Band, name: str, usable: int
+) -> Iterator[Component]:
+    """Along the hem, pieced where it is wider than its cloth: in equal parts, or as its piecing wants it."""
+    seam, how = making.seam, making.band_piecing.how
+    whole = Steps("cut width").add("finished panel", panel.flat).add("end turned in", seam, 2)
+    fewest = count_widths(whole.total, usable, seam)
+    parts = fewest + (how == "more" and fewest > 1)
+    base = Component(
         key=f"{panel.key}/{name}",
         name=f"{making.window.name}, {panel.key} hem band",
         role="band",
         cloth=band.cloth,
-        width=across,
+        width=whole,
         length=Steps("cut length").add("finished band", band.width).add("edge turned in", seam, 2),
-        copies=parts,
         side=panel.side,
         finished_width=panel.flat,
         finished_length=band.width,
-        notes=notes,
+        notes=("along the hem",),
     )
+    if parts == 1:
+        yield base
+        return
+    joined = whole.add("seam of a join", seam, 2 * (parts - 1))
+    rest = joined.take("parts as long as the cloth is wide", usable, parts - 1)
+    if how == "long" and rest.total >= LEAST_REST.of(making.unit):
+        note = (f"along the hem, {parts} parts joined",)
+        full = Steps("cut width").add("usable width", usable)
+        yield replace(base, key=f"{base.key}/1", width=full, copies=parts - 1, notes=note)
+        yield replace(base, key=f"{base.key}/2", name=f"{base.name}, rest", width=rest, notes=note)
+        return
+    across = joined.over("equal parts", parts)
+    yield replace(base, width=across, copies=parts, notes=(f"along the hem, {parts} equal parts joined",))
 
 
 def tiebacks(making: Making) -> Iterator[Component]:

@@ -19,7 +19,7 @@ from nesting.check import check_plan_document
 from nesting.commands.tables import plan_table
 from nesting.errors import DoesNotFitError
 from nesting.files import plan_document, read_plan
-from nesting.job import Cloth, Extra, FacingOrder, Hem, Job, Window
+from nesting.job import Band, Cloth, Extra, FacingOrder, Hem, Job, Window
 from nesting.packet.model import Paragraph, Table
 from nesting.packet.seam_plans import seam_plans
 from nesting.packing import Status
@@ -284,6 +284,27 @@ def test_of_equal_length_the_fewest_pieces() -> None:
     window = faced(finished_length=inch("79 1/2"), facing=FacingOrder())
     made = planned_job(a_job(window, cloths=(plain_cloth("64 3/4"),)))
     assert [piece.copies for piece in facings(made)] == [1]
+
+
+def test_a_hem_band_is_pieced_where_that_takes_less() -> None:
+    # A band of 6 finished is cut 7; 109 finished is 110 with its ends, on cloth 60 wide two parts. Seams of
+    # 1/2: equal parts of (110 + 1) / 2 = 55 1/2 leave 4 1/2 beside them. 60 and 51 leave 9 beside the 51,
+    # in which an extra of 9 x 7 lies; beside 55 1/2 it does not, and takes a row of its own: 14 against 21.
+    # Three parts of 112 / 3 = 37 3/8 do not share rows either: 21.
+    window = faced(rod=inch(109), heading="clip-ring", bands=(Band("hem", inch(6), "trim"),), draw="left")
+    trim = a_cloth(a_bolt(inch(60), sold_by=EIGHTH), key="trim", nap="one-way")
+    extra = Extra("Patch", "trim", inch(9), inch(7))
+    made = planned_job(a_job(window, cloths=(plain_cloth(120), trim), extras=(extra,)))
+    assert proven(made, "trim") == inch(14)
+    bands = [(piece.width, piece.copies) for piece in made.pieces if piece.role == "band"]
+    assert bands == [(inch(60), 1), (inch(51), 1)]
+    (report,) = [report for report in made.seams if report.layer == "band"]
+    assert [(offer.told, offer.length) for offer in report.offers] == [
+        ("band in equal parts", inch(21)),
+        ("band pieced of parts as long as the cloth is wide and a rest", inch(14)),
+        ("band in equal parts, one more than needed", inch(21)),
+    ]
+    assert [offer.cuts for offer in report.offers][:2] == [(inch("55 1/2"),) * 2, (inch(60), inch(51))]
 
 
 # Many windows

@@ -51,10 +51,10 @@ class Piecing:
     def told(self, unit: Unit) -> str:
         """In a maker's words."""
         return {
-            "whole": "facing in one piece, cut along the cloth",
-            "long": "facing pieced of parts as long as the cloth is wide and a rest",
-            "more": "facing in equal parts, one more than needed",
-        }.get(self.how, "facing in equal parts")
+            "whole": "in one piece, cut along the cloth",
+            "long": "pieced of parts as long as the cloth is wide and a rest",
+            "more": "in equal parts, one more than needed",
+        }.get(self.how, "in equal parts")
 
 
 #: Equal parts, as few as will do.
@@ -85,8 +85,8 @@ class Making:
         What a part-width must show at least.
     finished
         The finished length of the cloth, worked out.
-    piecing
-        How a facing wider than its cloth is made up.
+    piecing, band_piecing
+        How a facing, and a band along the hem, wider than its cloth is made up.
     """
 
     window: Window
@@ -105,6 +105,7 @@ class Making:
     least_part: int
     finished: Steps
     piecing: Piecing = EQUALLY
+    band_piecing: Piecing = EQUALLY
 
     @property
     def grid(self) -> int:
