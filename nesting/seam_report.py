@@ -6,7 +6,6 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
 from nesting.effort import Effort
-from nesting.errors import DoesNotFitError
 from nesting.laying import Lay, buy_for
 from nesting.packing import Result
 from nesting.piece import Advice
@@ -16,7 +15,7 @@ from nesting.units import format_quantity
 from nesting.ways import Case, Solved, settled_by
 
 #: Seconds, or units of work, for all plans of one cloth that were not chosen.
-SECONDS: Final = 1.0
+SECONDS: Final = 2.5
 #: The share of the whole search that is kept for them, where the chosen one takes one share.
 SHARE: Final = 0.2
 
@@ -73,14 +72,14 @@ class _Prices:
         self._case, self._effort = case, effort
         others = sum(len(choice.every) - 1 for choice in case.choices)
         self._most, self._weight = SECONDS / others, SHARE / others
-        self._known: dict[Chosen, tuple[Lay, Result] | None] = {}
+        self._known: dict[Chosen, tuple[Lay, Result]] = {}
 
     def better(self) -> Chosen | None:
         """A selection that is shorter, or as short and earlier; None where there is none."""
         length = self.solved.result.length
         for other in self._neighbours():
             found = self._packed(other)
-            if found is None or found[1].length is None or length is None:
+            if found[1].length is None or length is None:
                 continue
             if (found[1].length, other) < (length, self.solved.chosen):
                 return other
@@ -88,9 +87,7 @@ class _Prices:
 
     def take(self, chosen: Chosen) -> None:
         """Cut by this selection from now on."""
-        found = self._packed(chosen)
-        assert found is not None
-        self.solved = settled_by(self.solved, chosen, found[1])
+        self.solved = settled_by(self.solved, chosen, *self._packed(chosen))
 
     def report(self, number: int) -> SeamReport:
         """The plans of one window."""
@@ -100,19 +97,16 @@ class _Prices:
 
     def _offer(self, choice: SeamChoice, number: int, option: int) -> SeamOffer:
         each, chosen = choice.every[option], option == self.solved.chosen[number]
-        found = (
-            (self.solved.case.lay, self.solved.result)
-            if chosen
-            else self._packed(_with(self.solved.chosen, number, option))
-        )
-        length = None if found is None else found[1].length
+        lay, result = self.solved.case.lay, self.solved.result
+        if not chosen:
+            lay, result = self._packed(_with(self.solved.chosen, number, option))
         return SeamOffer(
             told=each.told(self._case.order.job.units),
             cuts=each.cuts,
             pieces=sum(piece.copies for piece in each.pieces),
-            length=length,
-            bound=None if found is None else found[1].bound.length,
-            buy=None if found is None or length is None else buy_for(found[0], length),
+            length=result.length,
+            bound=result.bound.length,
+            buy=None if result.length is None else buy_for(lay, result.length),
             chosen=chosen,
             allowed_by=each.allowed_by,
         )
@@ -127,16 +121,12 @@ class _Prices:
             if option != chosen[number]
         ]
 
-    def _packed(self, chosen: Chosen) -> tuple[Lay, Result] | None:
-        """The best layout of a selection that a short search finds; None where its pieces do not fit."""
+    def _packed(self, chosen: Chosen) -> tuple[Lay, Result]:
+        """The best layout of a selection that a short search finds."""
         if chosen not in self._known:
-            try:
-                lay = self._case.by(chosen).lay
-            except DoesNotFitError:
-                self._known[chosen] = None
-            else:
-                result = self._effort.pack(lay, self._weight, most=self._most, quiet=True)
-                self._known[chosen] = (lay, result)
+            lay = self._case.lay_by(chosen)
+            result = self._effort.pack(lay, self._weight, most=self._most, quiet=True)
+            self._known[chosen] = (lay, result)
         return self._known[chosen]
 
 

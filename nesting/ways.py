@@ -11,7 +11,7 @@ from nesting.effort import Effort
 from nesting.errors import DoesNotFitError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job, Window
 from nesting.laying import Lay, lay_of, require_fit
-from nesting.packing import Bound, Problem, Result
+from nesting.packing import Bound, Incumbent, Problem, Result
 from nesting.piece import Piece
 from nesting.seam_choices import SeamChoice, as_choices, seam_choices
 from nesting.seams import room_in_phase
@@ -60,6 +60,16 @@ class Case:
         for choice, number in zip(self.choices, chosen, strict=True):
             plans |= choice.plans(number)
         return plans
+
+    def lay_by(self, chosen: Sequence[int]) -> Lay:
+        """The lay of these options, put together from their pieces; nothing is cut anew."""
+        every = {piece for choice in self.choices for option in choice.every for piece in option.pieces}
+        taken = [
+            piece
+            for choice, number in zip(self.choices, chosen, strict=True)
+            for piece in choice.every[number].pieces
+        ]
+        return self.order.lay([*(piece for piece in self.cutting.pieces if piece not in every), *taken])
 
     def by(self, chosen: Sequence[int]) -> Case:
         """The case with its seam plans settled."""
@@ -221,12 +231,16 @@ def best_of(cases: Sequence[Case], effort: Effort) -> Solved:
     return Solved(case, cases[0], settled, bound, sideways, lengths, open_case, chosen)
 
 
-def settled_by(solved: Solved, chosen: tuple[int, ...], result: Result) -> Solved:
-    """The same with other seam plans, and the layout that was found for them."""
+def settled_by(solved: Solved, chosen: tuple[int, ...], lay: Lay, result: Result) -> Solved:
+    """The same with other seam plans, and the layout that was found for their lay."""
     assert solved.open_case is not None
     case = solved.open_case.by(chosen)
-    sideways = case.sideways | _turned(case.lay, result)
-    return replace(solved, case=case, result=result, sideways=sideways, chosen=chosen)
+    before, found = solved.result, placed_in(case.lay, lay, result)
+    seconds = round(before.seconds + found.seconds, 3)
+    told = Incumbent(found.length, solved.bound.length, "another seam plan", seconds)
+    found = replace(found, seconds=seconds, incumbents=(*before.incumbents, told))
+    sideways = case.sideways | _turned(case.lay, found)
+    return replace(solved, case=case, result=found, sideways=sideways, chosen=chosen)
 
 
 def placed_in(lay: Lay, other: Lay, result: Result) -> Result:

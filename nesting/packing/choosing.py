@@ -148,6 +148,8 @@ class _Choosing:
             return
         self._begin()
         self._bound_all()
+        for selection in self._best(1):
+            self._look(selection, GLANCE)
         share, busy = ROUND * self._race.budget.left, True
         while busy and self._race.budget.left > 0 and not self._apart():
             busy = any([self._relax(share, rows=True), self._walk(share), self._deepen(2 * share)])
