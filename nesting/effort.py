@@ -19,6 +19,7 @@ from nesting.packing import (
     Result,
     Stop,
     Viewer,
+    fill_best,
     pack,
     pack_across,
     tidy,
@@ -129,6 +130,25 @@ class Effort:
         result = self._pack(problem, share, work, self._told(title))
         if self.work is not None and work is not None:
             self.work -= work
+        return result
+
+    def fill(
+        self, problem: Problem, first: Sequence[Placement], title: str, weight: float, most: float
+    ) -> Result:
+        """The most of what is optional on one strip, from a layout that is known; see `nesting.spare`."""
+        share, work = self._share(weight, most)
+        result = fill_best(
+            problem,
+            first,
+            time_limit=share,
+            workers=self.workers,
+            seed=self.seed,
+            work_limit=work,
+            on_progress=None if self.interrupted else self._told(title),
+        )
+        if self.work is not None and work is not None:
+            self.work -= work
+        self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
         return result
 
     def skip(self, problems: float) -> None:

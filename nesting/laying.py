@@ -195,8 +195,44 @@ def require_fit(lay: Lay) -> None:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Filled:
+    """A layout with its optional extras.
+
+    Attributes
+    ----------
+    result
+        The ordered pieces, nothing on the selvage that must keep off it.
+    extras
+        Where extras lie; their parts count on from the pieces.
+    over
+        For each extra that is not laid in full, by its number: how far its next copy would reach beyond the
+        end.
+    """
+
+    result: Result
+    extras: tuple[Placement, ...]
+    over: tuple[tuple[int, int], ...]
+
+    @property
+    def all(self) -> tuple[Placement, ...]:
+        """Pieces and extras."""
+        return (*self.result.placements, *self.extras)
+
+
+def filled(lay: Lay, result: Result) -> Filled:
+    """The layout with extras filled in, first come first served."""
+    parts = tuple(lay.part(piece) for piece in lay.extras)
+    if lay.across:
+        leftover = fill_bands(lay.problem, result, parts, lay.margins, lay.keep_inside)
+    else:
+        result = clear_of_selvage(lay, result)
+        leftover = fill_leftover(_fenced(lay, result.length or 1), result, parts)
+    return Filled(result, leftover.placements, leftover.over)
+
+
 def layout_of(
-    lay: Lay, result: Result, bound: Bound, rule: RuleOfThumb | None
+    lay: Lay, result: Result, bound: Bound, rule: RuleOfThumb | None, extras: Filled | None = None
 ) -> tuple[ClothLayout, tuple[LeftOut, ...]]:
     """The result as a layout to cut from, optional extras filled in, checked.
 
@@ -208,25 +244,22 @@ def layout_of(
         Over every way the cloth may be cut, so it may be lower than the result's own.
     rule
         The plain trade rule, to stand beside it.
+    extras
+        The layout with its extras; default: filled in first come first served.
 
     Raises
     ------
     CheckError
         The layout breaks a rule: a fault of this program.
     """
-    parts = tuple(lay.part(piece) for piece in lay.extras)
-    if lay.across:
-        leftover = fill_bands(lay.problem, result, parts, lay.margins, lay.keep_inside)
-    else:
-        result = clear_of_selvage(lay, result)
-        leftover = fill_leftover(_fenced(lay, result.length or 1), result, parts)
-    placements = (*result.placements, *leftover.placements)
+    extras = extras or filled(lay, result)
+    result, placements = extras.result, extras.all
     pieces = (*lay.pieces, *lay.extras)
-    _require_sound(lay, result, placements, leftover.placements)
+    _require_sound(lay, result, placements, extras.extras)
     length = result.length
     out = []
-    for number, over in leftover.over:
-        laid = sum(p.part == len(lay.pieces) + number for p in leftover.placements)
+    for number, over in extras.over:
+        laid = sum(p.part == len(lay.pieces) + number for p in extras.extras)
         out.append(LeftOut(lay.extras[number].id, lay.extras[number].copies - laid, over))
     layout = ClothLayout(
         cloth=lay.on_table,

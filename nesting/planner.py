@@ -16,6 +16,8 @@ from nesting.margin import offers
 from nesting.piece import Advice
 from nesting.plan import ClothLayout, LeftOut, Objective, Plan, SeamReport
 from nesting.seam_report import SHARE, barred_offers, priced
+from nesting.spare import SHARE as SPARE_SHARE
+from nesting.spare import spares_in
 from nesting.stock import (
     FromStock,
     lay_from_stock,
@@ -80,9 +82,10 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
             left_out += shortfalls(made, effort)
             objectives.append(objective_of(made))
         elif cloth.key in solved:
-            layout, out = _settled(job, cloth, bolt, cutting, sideways, solved[cloth.key], effort)
+            layout, out, asked = _settled(job, cloth, bolt, cutting, sideways, solved[cloth.key], effort)
             layouts.append(layout)
             left_out += out
+            objectives += asked
     return Plan(
         job=job,
         pieces=cutting.pieces,
@@ -101,7 +104,8 @@ def _problems(bolt: Bolt, cases: Sequence[Case]) -> float:
     """How many shares of the time a cloth takes."""
     if bolt.at_hand:
         return packings_of(cases)
-    return len(cases) + SHARE * any(way.choices for way in cases)
+    extras = SPARE_SHARE * any(way.lay.extras for way in cases)
+    return len(cases) + SHARE * any(way.choices for way in cases) + extras
 
 
 def _faces_first(job: Job) -> list[Cloth]:
@@ -190,7 +194,7 @@ def _settled(
     sideways: Sideways,
     solved: Solved,
     effort: Effort,
-) -> tuple[ClothLayout, tuple[LeftOut, ...]]:
+) -> tuple[ClothLayout, tuple[LeftOut, ...], tuple[Objective, ...]]:
     """The cloth's layout; packed once more if another cloth's way of cutting changed its pieces."""
     lay = lay_of(job, cloth, bolt, cutting.pieces, railroaded=any(key == cloth.key for key, _ in sideways))
     result, bound = solved.result, solved.bound
@@ -201,4 +205,7 @@ def _settled(
     result = effort.tidied(lay, result)
     plain = solved.plain
     rule = rule_of_thumb_for(job, plain.cutting.pieces, cloth.key, bolt, plain.sideways)
-    return layout_of(lay, result, bound, rule)
+    spares = spares_in(lay, result, effort)
+    layout, out = layout_of(lay, result, bound, rule, spares.filled)
+    asked = spares.objective(lay, spares.filled.result, bound.length, bound.method)
+    return layout, out, () if asked is None else (asked,)

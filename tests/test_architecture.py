@@ -73,6 +73,7 @@ ORDER = (
     "nesting.ways",
     "nesting.seam_report",
     "nesting.stock",
+    "nesting.spare",
     "nesting.workroom",
     "nesting.comparison",
     "nesting.planner",

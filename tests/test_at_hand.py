@@ -31,6 +31,7 @@ from nesting.plan import ClothLayout, Plan
 from nesting.planner import Effort, plan, require_possible
 from nesting.repeat import Repeat
 from nesting.shortage import shortage_words, shortages
+from nesting.spare import worth_of_copies
 from nesting.units import YARD
 
 
@@ -387,6 +388,61 @@ def test_offcuts_lie_apart_from_pieces_flaws_and_one_another() -> None:
         assert 0 <= box[1] < box[3] <= inch(100)
         for other in (*taken, *boxes[at + 1 :]):
             assert box[2] <= other[0] or other[2] <= box[0] or box[3] <= other[1] or other[3] <= box[1]
+
+
+class TestExtrasOfAPurchase:
+    """A panel 30 x 47 on 50 wide cloth leaves 20 x 47 beside it."""
+
+    def job(self, *extras: Extra) -> Job:
+        panel = Extra("Panel", "face", inch(30), inch(47), turnable=False)
+        return a_job(cloths=(a_cloth(bolt(inch(50))),), extras=(panel, *extras))
+
+    def test_as_many_as_fit_are_laid_where_the_first_in_the_file_would_block_them(self) -> None:
+        # Filled in the order of the file, the block 20 x 24 leaves 20 x 23: two strips of 10 x 23, three in
+        # all. Without it four strips fill 20 x 46. Four are more than three, so the block is left out; it
+        # would reach from 46 to 70, 23 beyond the end of the layout at 47.
+        block = Extra("Block", "face", inch(20), inch(24), optional=True, turnable=False)
+        strip = Extra("Strip", "face", inch(10), inch(23), 4, optional=True, turnable=False)
+        made = planned(self.job(block, strip))
+        (layout,) = made.layouts
+        assert layout.length == layout.bound.length == inch(47)
+        assert sum(laid.piece.name == "Strip" for laid in layout.placements) == 4
+        assert [(out.piece, out.copies) for out in made.left_out] == [("extra/block", 1)]
+        assert made.left_out[0].shortfall in (inch(23), inch(24))
+        (objective,) = made.objectives
+        assert objective.status is Status.OPTIMAL
+        assert [stage.name for stage in objective.stages] == [
+            "cloth to buy", "optional extras placed, by priority"
+        ]  # fmt: skip
+        assert made.short == ()
+
+    def test_priority_outweighs_number(self) -> None:
+        # The block comes first now, however many strips it takes the place of: two of four are laid.
+        block = Extra("Block", "face", inch(20), inch(24), optional=True, turnable=False)
+        strip = Extra("Strip", "face", inch(10), inch(23), 4, optional=True, turnable=False, priority=2)
+        made = planned(self.job(block, strip))
+        assert sorted(laid.piece.name for laid in made.layouts[0].placements) == [
+            "Block", "Panel", "Strip", "Strip"
+        ]  # fmt: skip
+
+    def test_they_never_lengthen_the_purchase(self) -> None:
+        # 20 x 48 is one inch longer than what is left beside the panel.
+        long = Extra("Long", "face", inch(20), inch(48), optional=True, turnable=False)
+        made = planned(self.job(long))
+        assert made.layouts[0].length == inch(47)
+        assert [(out.piece, out.shortfall) for out in made.left_out] == [("extra/long", inch(1))]
+
+    def test_the_worth_of_copies_keeps_priority_and_number(self) -> None:
+        sizes: dict[str, Any] = {"width": inch(4), "length": inch(4), "optional": True}
+        job = self.job(
+            Extra("A", "face", count=3, **sizes), Extra("B", "face", count=2, **sizes),
+            Extra("C", "face", count=5, priority=2, **sizes),
+        )  # fmt: skip
+        pieces = [piece for piece in plan(job, effort=effort(0.5)).pieces if piece.optional]
+        a, b, c = worth_of_copies(job, pieces)
+        assert a > b > 5 * c
+        # Three of the later ones are more than two of the first.
+        assert 3 * b > 2 * a
 
 
 def random_job(dice: random.Random) -> Job:

@@ -15,6 +15,7 @@ from nesting.job import Job
 from nesting.packing import Status
 from nesting.plan import Plan
 from nesting.planner import Effort, compare, plan, require_possible
+from nesting.shortage import shortages
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.toml"))
 NAMES = [path.stem for path in SAMPLES]
@@ -62,6 +63,10 @@ def test_it_costs_what_its_bolts_say_and_never_beats_its_bound(sample: Path) -> 
     assert made.layouts
     for layout in made.layouts:
         assert layout.length is not None
+        if layout.there is not None:
+            assert layout.buy is None
+            assert layout.length + layout.reserve <= layout.there.length
+            continue
         assert layout.buy is not None
         assert layout.bound.length <= layout.length
         assert layout.buy.total >= layout.length + layout.squaring
@@ -79,6 +84,19 @@ def test_every_bolt_on_offer_is_compared(sample: Path) -> None:
     for option in made.options:
         assert option.offered
         assert (option.layout is None) is bool(option.reason)
+
+
+def test_the_remnants_tell_what_is_left_out() -> None:
+    """Two lots and three flaws; one window does not fit, and is told with what to buy for it."""
+    made = planned(read_job(next(path for path in SAMPLES if path.stem == "remnants")), work=6.0)
+    assert len({layout.lot for layout in made.layouts}) == 2
+    assert sum(len(there.flaws) for there in made.job.cloths[0].bolts[0].at_hand) == 3
+    (short,) = shortages(made)
+    assert short.what == "Hall window"
+    assert short.shortfall > 0
+    assert short.total is not None
+    assert short.steps is not None
+    assert short.total == short.steps * made.job.cloths[0].bolts[0].sold_by
 
 
 @pytest.mark.slow

@@ -45,7 +45,7 @@ sold_by = "{step}"                # purchases are rounded up to this step
 
 # [[cloth.face.bolt.at_hand]]     # a length you already own; then nothing is bought unless top_up = true
 # length = {remnant}
-# lot = "A 12"
+# lot = "A 12"                    # a window is cut from one lot
 # flaws = [{{ at = {flaw_at}, length = {flaw}, from_left = {flaw_left}, width = {flaw} }}]
 
 [cloth.lining]

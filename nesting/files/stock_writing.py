@@ -79,7 +79,8 @@ def _stage(stage: Stage, unit: Unit) -> Table:
 
 def lots_document(piece: Piece, plan: Plan) -> Table:
     """Which copies of a piece stand or fall together and share a dye lot, where there is cloth at hand."""
-    if piece.cloth not in {objective.cloth for objective in plan.objectives}:
+    told = {objective.cloth for objective in plan.objectives}
+    if piece.cloth not in told or not any(bolt.at_hand for bolt in plan.job.cloth(piece.cloth).bolts):
         return {}
     return {"sets": list(_sets(piece, plan.job))}
 

@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from nesting.packing.choosing import pack
     from nesting.packing.leftover import Leftover, fill_leftover
     from nesting.packing.reduce import misfits
+    from nesting.packing.stock import fill_best
     from nesting.packing.tidy import tidy
 
 __all__ = [
@@ -46,6 +47,7 @@ __all__ = [
     "Strip",
     "Viewer",
     "fill_bands",
+    "fill_best",
     "fill_leftover",
     "misfits",
     "pack",
@@ -57,6 +59,7 @@ __all__ = [
 _LATER = {
     "Leftover": "nesting.packing.leftover",
     "fill_bands": "nesting.packing.across.leftover",
+    "fill_best": "nesting.packing.stock",
     "fill_leftover": "nesting.packing.leftover",
     "misfits": "nesting.packing.reduce",
     "pack": "nesting.packing.choosing",

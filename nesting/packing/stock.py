@@ -7,20 +7,22 @@ cloth that is started anyway; the least cut into. Each has its bound.
 
 from __future__ import annotations
 
+import os
 import random
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
 from nesting.errors import CheckError
 from nesting.packing.problem import Part, Problem
 from nesting.packing.race import Budget, Stopped
-from nesting.packing.result import Bound, Observer, Result, Stage, Stop
+from nesting.packing.result import Bound, Observer, Placement, Result, Stage, Stop
 from nesting.packing.stock_core import (
     CUT_INTO,
     EXTRAS,
     MOST,
     TO_BUY,
+    VALUE,
     Berthed,
     Item,
     Stock,
@@ -86,6 +88,34 @@ def pack_stock(
     return _result(problem, progress, stop, infeasible=infeasible)
 
 
+def fill_best(
+    problem: Problem,
+    first: Sequence[Placement],
+    *,
+    time_limit: float = 10.0,
+    workers: int | None = None,
+    seed: int = 0,
+    work_limit: float | None = None,
+    on_progress: Observer | None = None,
+) -> Result:
+    """The most value of optional parts on strips of fixed length, from a layout that is known to be sound.
+
+    The first layout stays as it is unless more value is found; where the required parts lie, and how far
+    the strips are cut into, is not asked. Parameters are those of `nesting.packing.pack`.
+    """
+    stock = replace(stock_of(problem), only=(VALUE,))
+    progress = Progress(stock, Budget(time_limit, work_limit), on_progress, seed)
+    work = _Work(problem, stock, progress, workers or os.cpu_count() or 1, None)
+    try:
+        progress.offer(stock.layout_of(first), "the layout as it was")
+        work.run()
+        stop = Stop.PROVED if progress.closed(VALUE) else Stop.TIME_LIMIT
+    except (Stopped, KeyboardInterrupt):
+        stop = Stop.INTERRUPTED
+    progress.collect()
+    return _result(problem, progress, stop)
+
+
 class _Work:
     """Fillings, then each stage: flat bound, neighbourhoods, whole model."""
 
@@ -106,7 +136,8 @@ class _Work:
             self._progress.offer({}, "nothing to lay")
         if self._impossible_flat():
             return True
-        self._fill()
+        if self._progress.best is None:
+            self._fill()
         if self._progress.best is None and self._first():
             return True
         if self._progress.best is None:
@@ -174,6 +205,10 @@ class _Work:
         if self._done(stage):
             return
         search = Neighbourhoods(self._stock, self._progress, self._workers, self._held, stage)
+        if stage == VALUE and self._left > 0:
+            search.around(self._longest)
+        if self._done(stage):
+            return
         if self._whole:
             share = self._left if stages_left == 1 else WHOLE * self._left
             self._ask(stage, 0.3 * share, flat=False, spares=spares)

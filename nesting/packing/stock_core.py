@@ -129,6 +129,8 @@ class Stock:
         what phase they have.
     choices
         How many options each has.
+    only
+        The stages that are asked for; none: all.
     """
 
     berths: tuple[Berth, ...]
@@ -137,6 +139,7 @@ class Stock:
     step_y: int
     shared_phase: bool = False
     choices: tuple[int, ...] = ()
+    only: tuple[str, ...] = ()
 
     def picked(self, item: int, picks: Sequence[int]) -> bool:
         """Whether a selection of options lays an item."""
@@ -172,7 +175,7 @@ class Stock:
             EXTRAS: any(item.spare for item in self.items),
             CUT_INTO: fixed,
         }
-        return tuple(name for name, asked in wanted.items() if asked)
+        return tuple(name for name, asked in wanted.items() if asked and name in (self.only or wanted))
 
     @property
     def longest(self) -> int:
@@ -228,6 +231,16 @@ class Stock:
                 phase = berth.repeat.columns(at.x, match.x)[1]
                 across.setdefault((match.seam, berth.repeat.width), phase)
         return along, across
+
+    def layout_of(self, placements: Iterable[Placement]) -> StockLayout:
+        """A layout in the problem's units, in steps."""
+        number_of = {(item.part, item.copy): number for number, item in enumerate(self.items)}
+        return {
+            number_of[at.part, at.copy]: Berthed(
+                at.strip, at.x // self.step_x, at.y // self.step_y, at.turned
+            )
+            for at in placements
+        }
 
     def placements(self, layout: StockLayout) -> tuple[Placement, ...]:
         """The layout in the problem's units, sorted by part and copy.

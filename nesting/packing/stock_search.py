@@ -55,12 +55,25 @@ class Neighbourhoods:
         ):
             fruitless = 0 if self._step(longest) else fruitless + 1
 
+    def around(self, longest: int) -> None:
+        """What is optional laid anew around all that is required, where it is little enough."""
+        free = {number for number, item in enumerate(self._stock.items) if item.value is not None}
+        strips = {berth.number for berth in self._stock.berths}
+        if free and self._ways(free, strips) <= 4 * MOST_WAYS_ANEW:
+            self._anew(strips, free, longest)
+
     def _step(self, longest: int) -> bool:
         best = self._progress.best
         assert best is not None
         strips, free = self._choose(best)
         if not free:
             strips, free = self._some_groups(best)
+        return self._anew(strips, free, longest)
+
+    def _anew(self, strips: set[int], free: set[int], longest: int) -> bool:
+        """These items on these strips laid anew; True where that is better."""
+        best = self._progress.best
+        assert best is not None
         rest = {number: at for number, at in best.items() if number not in free}
         inside = {number: best[number] for number in free if number in best}
         kept = self._kept(rest, free, strips)
