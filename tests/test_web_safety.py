@@ -16,11 +16,13 @@ import pytest
 import uvicorn
 from starlette.testclient import TestClient
 
-from nesting.commands.app import app as commands
+from nesting.commands.every import app as commands
 from nesting.errors import OutputError
 from nesting.web import guard, limits, server
 from nesting.web.app import LOOPBACK, create_app
+from nesting.web.clerk import BusyError, Clerk
 from nesting.web.guard import POLICY
+from nesting.web.remembered import Memory
 from nesting.web.server import PatientProtocol, address_of, bound_socket, is_loopback
 from tests.web_page import ADDRESS, OURS, SMALL, a_page, begun, bench_of, opened, sent, waited
 
@@ -242,6 +244,42 @@ def test_odd_sizes_cost_the_page_little(page: TestClient, more: str) -> None:
     assert "ready to plan" in sent(page, "/live", opened(page, SMALL)).json()["status"]
 
 
+def test_answers_are_made_once_and_memory_is_bounded(page: TestClient) -> None:
+    memory = Memory(most=10)
+    for number in range(9):
+        memory.keep(bytes([number]), b"123", None)
+    assert [memory.find(bytes([number])) is not None for number in range(9)] == [False] * 6 + [True] * 3
+    memory.keep(b"large", b"x" * 11, None)
+    assert memory.find(b"large") is None
+    first, second = page.get("/job/new?units=cm"), page.get("/job/new?units=cm")
+    assert first.content == second.content
+    assert first.headers["content-type"] == second.headers["content-type"]
+    assert second.headers["content-security-policy"] == POLICY
+    entries = opened(page, SMALL)
+    one = sent(page, "/live", entries, window__0__rod="31").json()
+    two = sent(page, "/live", entries, window__0__rod="32").json()
+    assert one["regions"]["sums"] != two["regions"]["sums"]
+
+
+def test_sums_that_must_wait_are_put_off_and_not_remembered(
+    page: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    entries = opened(page, SMALL)
+
+    async def busy(self: Clerk, table: object) -> None:
+        raise BusyError
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Clerk, "sums", busy)
+        told = sent(page, "/live", entries, window__0__rod="37")
+        assert told.json()["busy"]
+        assert told.headers["retry-after"] == "1"
+        assert "Many sums wait" in sent(page, "/job", entries, window__0__rod="37").text
+    again = sent(page, "/live", entries, window__0__rod="37").json()
+    assert not again["busy"]
+    assert "ready to plan" in again["status"]
+
+
 def test_no_path_of_a_request_reaches_a_file(page: TestClient) -> None:
     for address in (
         "/static/../app.py",
@@ -278,7 +316,7 @@ def test_an_upload_stays_in_memory(page: TestClient, monkeypatch: pytest.MonkeyP
 
 def test_a_fault_of_ours_is_told_as_ours(monkeypatch: pytest.MonkeyPatch) -> None:
     with TestClient(create_app(), base_url=ADDRESS, raise_server_exceptions=False) as page:
-        monkeypatch.setattr("nesting.web.jobs.samples", lambda: 1 / 0)
+        monkeypatch.setattr("nesting.web.start.samples", lambda: 1 / 0)
         answer = page.get("/")
         assert answer.status_code == 500
         assert "A fault of this program" in answer.text

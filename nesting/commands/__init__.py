@@ -1,8 +1,14 @@
-"""The command line: `nesting plan`, `compare`, `pieces`, `check`, `draw`, `packet`, `batch` and more."""
+"""The command line: `nesting plan`, `compare`, `check`, `draw`, `packet`, `batch`, `serve` and more."""
 
-from nesting.commands import batch as _batch  # noqa: F401 - adds its command
-from nesting.commands import packet as _packet  # noqa: F401 - adds its command
-from nesting.commands import serve as _serve  # noqa: F401 - adds its command
-from nesting.commands.app import main
+import sys
 
 __all__ = ["main"]
+
+
+def main() -> None:
+    """Run the command line; the page starts without what only the other commands need."""
+    if sys.argv[1:2] == ["serve"]:
+        from nesting.commands.serve import main as run
+    else:
+        from nesting.commands.every import main as run
+    run()

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import time
 from collections.abc import Iterator
 from dataclasses import replace
@@ -32,50 +31,26 @@ from nesting.commands.flags import (
     WorkLimit,
 )
 from nesting.commands.live import Watch
+from nesting.commands.running import new_app, run
 from nesting.commands.said import job_of, remeasured, with_margin
 from nesting.commands.streams import (
     INTERRUPTED,
-    OWN_FAULT,
     answer,
     end,
     end_if_short,
-    exit_code,
     say,
-    speak_unicode,
 )
-from nesting.errors import CheckError, DoesNotFitError, Fault, JobError, LengthError, NestingError
+from nesting.errors import CheckError, DoesNotFitError, Fault, JobError, LengthError
 from nesting.job import Job
 from nesting.plan import Plan
 from nesting.units import Unit, round_nearest
 
-app = typer.Typer(
-    name="nesting",
-    help="Cutting plans for drapes: what to cut, how to lay it on the bolt, how little to buy, and proof.",
-    no_args_is_help=True,
-    add_completion=False,
-    pretty_exceptions_enable=False,
-    rich_markup_mode=None,
-)
+app = new_app()
 
 
 def main() -> None:
-    """Run the command line; every fault leaves one readable message and the exit code of its kind."""
-    started = time.monotonic()
-    speak_unicode()
-    try:
-        app(standalone_mode=True, obj=started)
-    except NestingError as error:
-        end(str(error), exit_code(error))
-    except (KeyboardInterrupt, typer.Abort):
-        end("interrupted", INTERRUPTED)
-    except Exception as error:
-        if os.environ.get("NESTING_TRACEBACK"):
-            raise
-        end(
-            f"a fault of this program, not of your job: {type(error).__name__}: {error}\n"
-            "set NESTING_TRACEBACK=1, run it again, and report what it says",
-            OWN_FAULT,
-        )
+    """Run the command line."""
+    run(app)
 
 
 @contextlib.contextmanager

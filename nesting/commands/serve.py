@@ -6,11 +6,10 @@ from typing import Annotated
 
 import typer
 
-from nesting.commands.app import app
+from nesting.commands.running import new_app, run
 from nesting.commands.streams import answer, say
 
 
-@app.command()
 def serve(
     port: Annotated[int, typer.Option("--port", min=0, max=65535, help="Of this machine; 0: any.")] = 8642,
     host: Annotated[
@@ -21,8 +20,7 @@ def serve(
     ] = "127.0.0.1",
 ) -> None:
     """Open a local page: enter windows and cloth, see the marker grow, compare bolts, print the packet."""
-    from nesting.web.server import address_of, bound_socket, is_loopback
-    from nesting.web.server import serve as run
+    from nesting.web.server import address_of, bound_socket, is_loopback, run_on
 
     listening = bound_socket(host, port)
     if not is_loopback(host):
@@ -32,4 +30,13 @@ def serve(
         )
     answer(f"{address_of(listening)}\n")
     say("Open this address in a browser. Ctrl-C ends the page.")
-    run(listening)
+    run_on(listening)
+
+
+def main() -> None:
+    """Run the one command, which is there sooner than with all the others."""
+    alone = new_app()
+    alone.command()(serve)
+    # With a second command it keeps its name on the command line.
+    alone.callback()(lambda: None)
+    run(alone)

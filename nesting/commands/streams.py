@@ -5,13 +5,12 @@ from __future__ import annotations
 import io
 import os
 import sys
-from typing import NoReturn
-
-from rich.console import Console
+from typing import TYPE_CHECKING, NoReturn
 
 from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
-from nesting.plan import Plan
-from nesting.shortage import shortage_words, shortages
+
+if TYPE_CHECKING:
+    from nesting.plan import Plan
 
 OWN_FAULT, BAD_USAGE, IMPOSSIBLE, NOTHING_FOUND, INTERRUPTED = 1, 2, 3, 4, 130
 
@@ -40,6 +39,8 @@ def end(message: str, code: int) -> NoReturn:
 
 def end_if_short(plan: Plan) -> None:
     """Leave as of something impossible where the lengths at hand hold less than was ordered."""
+    from nesting.shortage import shortage_words, shortages
+
     short = shortages(plan)
     if short:
         listed = "\n".join(f"  - {shortage_words(one, plan.job)}" for one in short)
@@ -64,6 +65,8 @@ def answer(renderable: object) -> None:
 
 def _set(renderable: object) -> str:
     """A table as text, as wide as the terminal, or for a pipe as wide as a printed page."""
+    from rich.console import Console
+
     page = io.StringIO()
     terminal = sys.stdout.isatty()
     width = Console(file=sys.stdout).width if terminal else 140

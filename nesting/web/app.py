@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-from collections.abc import AsyncIterator, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable
 from contextlib import AbstractAsyncContextManager
+from importlib import import_module
 from typing import Final
 
 from starlette.applications import Starlette
@@ -13,37 +14,50 @@ from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Mount, Route
-from starlette.staticfiles import StaticFiles
+from starlette.routing import Route
 
-from nesting.web import jobs, works
 from nesting.web.bench import Bench
 from nesting.web.clerk import Clerk
 from nesting.web.guard import Guard, TooMuchError, TooSlowError, too
-from nesting.web.rendering import STATIC, message
+from nesting.web.remembered import Memory
+from nesting.web.rendering import message
+from nesting.web.start import start, static
 
+#: Seconds until the page gets ready for more than its first page.
+_AFTER_FIRST: Final = 1.0
 #: Names under which this machine knows itself.
 LOOPBACK: Final = frozenset({"127.0.0.1", "localhost", "::1"})
 
+
+def _later(module: str, name: str) -> Callable[[Request], Awaitable[Response]]:
+    """A page whose module is brought in when it is first asked for: the first page needs none of them."""
+
+    async def answer(request: Request) -> Response:
+        made: Response = await getattr(import_module(f"nesting.web.{module}"), name)(request)
+        return made
+
+    return answer
+
+
 _ROUTES: Final = [
-    Route("/", jobs.start),
-    Route("/job/new", jobs.new_job),
-    Route("/job/sample/{name}", jobs.sample_job),
-    Route("/job/open", jobs.open_job, methods=["POST"]),
-    Route("/job", jobs.change_job, methods=["POST"]),
-    Route("/job/save", jobs.save_job, methods=["POST"]),
-    Route("/live", jobs.live, methods=["POST"]),
-    Route("/plan", works.plan_job, methods=["POST"]),
-    Route("/compare", works.compare_job, methods=["POST"]),
-    Route("/work/{token}", works.show),
-    Route("/work/{token}/now", works.now),
-    Route("/work/{token}/job", works.job_of),
-    Route("/work/{token}/file/{name}", works.file),
-    Route("/work/{token}/compare", works.compare_more, methods=["POST"]),
-    Route("/work/{token}/enough", works.enough, methods=["POST"]),
-    Route("/work/{token}/leave", works.leave, methods=["POST"]),
-    Route("/work/{token}/end", works.end, methods=["POST"]),
-    Mount("/static", StaticFiles(directory=STATIC)),
+    Route("/", start),
+    Route("/job/new", _later("jobs", "new_job")),
+    Route("/job/sample/{name}", _later("jobs", "sample_job")),
+    Route("/job/open", _later("jobs", "open_job"), methods=["POST"]),
+    Route("/job", _later("jobs", "change_job"), methods=["POST"]),
+    Route("/job/save", _later("jobs", "save_job"), methods=["POST"]),
+    Route("/live", _later("jobs", "live"), methods=["POST"]),
+    Route("/plan", _later("works", "plan_job"), methods=["POST"]),
+    Route("/compare", _later("works", "compare_job"), methods=["POST"]),
+    Route("/work/{token}", _later("works", "show")),
+    Route("/work/{token}/now", _later("works", "now")),
+    Route("/work/{token}/job", _later("works", "job_of")),
+    Route("/work/{token}/file/{name}", _later("works", "file")),
+    Route("/work/{token}/compare", _later("works", "compare_more"), methods=["POST"]),
+    Route("/work/{token}/enough", _later("works", "enough"), methods=["POST"]),
+    Route("/work/{token}/leave", _later("works", "leave"), methods=["POST"]),
+    Route("/work/{token}/end", _later("works", "end"), methods=["POST"]),
+    Route("/static/{name}", static),
 ]
 
 
@@ -77,9 +91,9 @@ def create_app(
 def _lifespan(warm: bool) -> Callable[[Starlette], AbstractAsyncContextManager[None]]:
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
-        app.state.clerk, app.state.bench = Clerk(), Bench()
+        app.state.clerk, app.state.bench, app.state.memory = Clerk(), Bench(), Memory()
         app.state.bench.start()
-        warming = asyncio.create_task(app.state.clerk.warm()) if warm else None
+        warming = asyncio.create_task(_warm(app.state.clerk)) if warm else None
         try:
             yield
         finally:
@@ -89,6 +103,13 @@ def _lifespan(warm: bool) -> Callable[[Starlette], AbstractAsyncContextManager[N
             await app.state.clerk.close()
 
     return lifespan
+
+
+async def _warm(clerk: Clerk) -> None:
+    """What the second page needs, brought in while the first is read."""
+    await asyncio.sleep(_AFTER_FIRST)
+    await clerk.warm()
+    await asyncio.to_thread(import_module, "nesting.web.works")
 
 
 async def _http(request: Request, error: Exception) -> Response:

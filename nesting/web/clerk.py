@@ -14,8 +14,8 @@ from nesting.web.limits import SUMS_SECONDS
 from nesting.web.wire import Line, Message
 
 _REMEMBERED: Final = 128
-#: Questions that may wait; more are turned away, and the script asks again.
-_MOST_WAITING: Final = 40
+#: Seconds that a question waits for its turn; then it is put off, and the script asks again.
+_TURN_SECONDS: Final = 0.15
 #: Seconds to start a process of its own the first time, on a slow machine.
 _START_SECONDS: Final = 60.0
 
@@ -30,9 +30,7 @@ class Clerk:
     def __init__(self) -> None:
         self._line: Line | None = None
         self._turn = asyncio.Lock()
-        self._waiting = 0
         self._known: OrderedDict[bytes, Message] = OrderedDict()
-        self._asked: dict[bytes, asyncio.Future[Message]] = {}
 
     async def sums(self, table: Mapping[str, Any]) -> Message:
         """The sums of a job; see `nesting.web.sums.sums_of`.
@@ -46,45 +44,37 @@ class Clerk:
         if key in self._known:
             self._known.move_to_end(key)
             return self._known[key]
-        if key in self._asked:
-            return await asyncio.shield(self._asked[key])
-        if self._waiting >= _MOST_WAITING:
-            raise BusyError
-        self._asked[key] = asyncio.get_running_loop().create_future()
-        self._waiting += 1
         try:
-            answer = await self._in_turn(table)
-        except BaseException:
-            self._asked.pop(key).cancel()
-            raise
+            await asyncio.wait_for(self._turn.acquire(), _TURN_SECONDS)
+        except TimeoutError:
+            raise BusyError from None
+        try:
+            # Somebody may have asked the same meanwhile.
+            answer = self._known.get(key) or await self._ask(table)
         finally:
-            self._waiting -= 1
-        self._asked.pop(key).set_result(answer)
+            self._turn.release()
         self._known[key] = answer
         if len(self._known) > _REMEMBERED:
             self._known.popitem(last=False)
         return answer
 
-    async def _in_turn(self, table: Mapping[str, Any]) -> Message:
-        async with self._turn:
-            fresh = self._line is None or not self._line.alive
-            line = await Line.open("nesting.web.sums") if fresh else self._line
-            assert line is not None
-            self._line = line
-            done = False
-            try:
-                await line.send({"table": dict(table)})
-                answer = await asyncio.wait_for(
-                    line.receive(), SUMS_SECONDS + (_START_SECONDS if fresh else 0.0)
-                )
-                done = answer is not None
-            except TimeoutError:
-                answer = None
-            finally:
-                if not done:
-                    # Given up, or nobody waits any more: its answer must not be taken for the next one's.
-                    self._line = None
-                    await asyncio.shield(line.close())
+    async def _ask(self, table: Mapping[str, Any]) -> Message:
+        fresh = self._line is None or not self._line.alive
+        line = await Line.open("nesting.web.sums") if fresh else self._line
+        assert line is not None
+        self._line = line
+        done = False
+        try:
+            await line.send({"table": dict(table)})
+            answer = await asyncio.wait_for(line.receive(), SUMS_SECONDS + (_START_SECONDS if fresh else 0.0))
+            done = answer is not None
+        except TimeoutError:
+            answer = None
+        finally:
+            if not done:
+                # Given up, or nobody waits any more: its answer must not be taken for the next one's.
+                self._line = None
+                await asyncio.shield(line.close())
         return answer or _given_up()
 
     async def warm(self) -> None:

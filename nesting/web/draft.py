@@ -38,11 +38,14 @@ class Draft:
         The job file it began as, whose remarks and spelling are kept.
     aside
         What was typed where another choice has no use for it, by field name: kept for a change of mind.
+    began
+        The unit of the base, where a form was laid over it.
     """
 
     table: dict[str, Any]
     base: str = ""
     aside: Mapping[str, str] = field(default_factory=dict)
+    began: str = ""
 
     @property
     def text(self) -> str:
@@ -52,8 +55,7 @@ class Draft:
     @property
     def unit(self) -> str:
         """In which bare numbers are meant."""
-        said = self.table.get("units", "in")
-        return said if said in ("in", "cm", "mm") else "in"
+        return _unit_of(self.table)
 
 
 def new_draft(unit: str, *, windows: bool = True) -> Draft:
@@ -90,7 +92,12 @@ def from_form(entries: Iterable[tuple[str, str]]) -> Draft:
     before = job_table(base)
     typing = _Typing(texts)
     table = typing.table(job_keys().keys, "", before)
-    return Draft(table, base, typing.aside)
+    return Draft(table, base, typing.aside, _unit_of(before))
+
+
+def _unit_of(table: Mapping[str, Any]) -> str:
+    said = table.get("units", "in")
+    return said if said in ("in", "cm", "mm") else "in"
 
 
 def packed(text: str) -> str:

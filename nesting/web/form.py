@@ -140,18 +140,26 @@ def form_of(draft: Draft, faults: Iterable[Mapping[str, Any]] = ()) -> Form:
     return _Maker(draft, faults).form()
 
 
+def told_faults(
+    faults: Iterable[Mapping[str, Any]],
+) -> tuple[dict[str, tuple[str, ...]], tuple[tuple[str, str], ...]]:
+    """What is said beside each field, by its name, and the summary of all: field and words."""
+    beside: dict[str, tuple[str, ...]] = {}
+    summary = []
+    for fault in faults:
+        name = name_of(tuple(fault["at"]))
+        beside[name] = (*beside.get(name, ()), f"Expected {fault['expected']}.")
+        found = f" = {fault['value']}" if fault["value"] else ""
+        summary.append((name, f"{fault['place']}{found}: expected {fault['expected']}"))
+    return beside, tuple(summary)
+
+
 class _Maker:
     def __init__(self, draft: Draft, faults: Iterable[Mapping[str, Any]]) -> None:
         self._table, self._aside = draft.table, draft.aside
         self._unit = cast(Unit, draft.unit)
         self._keys = job_keys()
-        self._faults: dict[str, list[str]] = {}
-        self._summary: list[tuple[str, str]] = []
-        for fault in faults:
-            name = name_of(tuple(fault["at"]))
-            self._faults.setdefault(name, []).append(f"Expected {fault['expected']}.")
-            found = f" = {fault['value']}" if fault["value"] else ""
-            self._summary.append((name, f"{fault['place']}{found}: expected {fault['expected']}"))
+        self._faults, self._summary = told_faults(faults)
         self._cloths = _named(self._table.get("cloth"))
         self._windows = [
             str(row.get("name") or f"Window {number}")
@@ -166,8 +174,8 @@ class _Maker:
             windows=tuple(self._listed("window")),
             extras=tuple(self._listed("extra")),
             unit=self._unit,
-            summary=tuple(self._summary),
-            told={name: tuple(faults) for name, faults in self._faults.items()},
+            summary=self._summary,
+            told=self._faults,
         )
 
     def _cloth(self, label: str, cloth: Mapping[str, Any]) -> Block:
@@ -207,7 +215,7 @@ class _Maker:
         return key
 
     def _told(self, loc: Loc) -> tuple[str, ...]:
-        return tuple(self._faults.get(name_of(loc), ()))
+        return self._faults.get(name_of(loc), ())
 
     def _block(
         self, kind: str, key: Key, loc: Loc, row: Mapping[str, Any], title: str, usual: Mapping[str, str]

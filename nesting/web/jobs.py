@@ -20,22 +20,24 @@ from nesting.web.draft import (
     Draft,
     from_form,
     from_text,
+    leaves,
     loc_of,
     look_up,
+    name_of,
     new_draft,
     packed,
     shown,
-    unpacked,
     with_copy,
     with_row,
     without_row,
 )
-from nesting.web.form import Field, Form, form_of
+from nesting.web.form import form_of, told_faults
 from nesting.web.limits import MOST_SECONDS, MOST_WORK
 from nesting.web.listed import with_list
-from nesting.web.measuring import with_units
+from nesting.web.measuring import understood, with_units
 from nesting.web.pictures import picture
 from nesting.web.posted import Entries, entries_of, files_of
+from nesting.web.remembered import remembered
 from nesting.web.rendering import message, page, text_of
 from nesting.web.samples import samples
 from nesting.web.sketch import sketch
@@ -102,8 +104,7 @@ def draft_of(entries: Entries) -> tuple[Draft, tuple[str, ...]]:
         The form is none of ours.
     """
     draft = from_form(entries)
-    before = from_text(unpacked(dict(entries).get("base", ""))).unit
-    after = draft.unit
+    before, after = draft.began, draft.unit
     if before == after:
         return draft, ()
     # What was typed with the new unit was typed under the old one.
@@ -133,11 +134,12 @@ async def form_page(
     """The page of a draft with its faults and sums."""
     sums = await sums_of(request, draft)
     form = form_of(draft, sums["faults"])
-    return page(
+    made = page(
         "job.html",
         status,
         title=shown(draft.table.get("title")) or "Drapes",
         form=form,
+        summary=form.summary,
         sums=sums,
         base=packed(draft.text),
         notes=tuple(notes),
@@ -146,6 +148,14 @@ async def form_page(
         picture=picture,
         sketch=sketch,
     )
+    return _passing(made, sums)
+
+
+def _passing(answer: Response, sums: Mapping[str, Any]) -> Response:
+    """The answer, with the bidding to ask again where its sums must wait."""
+    if sums is _BUSY:
+        answer.headers["retry-after"] = "1"
+    return answer
 
 
 def status_line(sums: Mapping[str, Any]) -> str:
@@ -158,17 +168,14 @@ def status_line(sums: Mapping[str, Any]) -> str:
     return f"{sums['count']} piece{'' if sums['count'] == 1 else 's'} to cut; ready to plan"
 
 
-async def start(request: Request) -> Response:
-    """The first page."""
-    return page("start.html", samples=samples(), notes=())
-
-
+@remembered
 async def new_job(request: Request) -> Response:
     """An empty job in the units asked for."""
     unit = request.query_params.get("units", "in")
     return await form_page(request, new_draft(unit if unit in ("in", "cm", "mm") else "in"))
 
 
+@remembered
 async def sample_job(request: Request) -> Response:
     """One of the samples."""
     wanted = request.path_params["name"]
@@ -197,6 +204,7 @@ async def open_job(request: Request) -> Response:
     return await form_page(request, draft, notes)
 
 
+@remembered
 async def change_job(request: Request) -> Response:
     """The form once more, after a button of it was pressed."""
     try:
@@ -225,6 +233,7 @@ def _changed(draft: Draft, wish: str, place: str) -> Draft:
         return draft
 
 
+@remembered
 async def live(request: Request) -> Response:
     """What changes beside the fields and in the sums, while somebody types."""
     try:
@@ -232,30 +241,25 @@ async def live(request: Request) -> Response:
     except JobError as error:
         return JSONResponse({"status": str(error)}, 422)
     sums = await sums_of(request, draft)
-    form = form_of(draft, sums["faults"])
-    told = {
-        one.name: {"read": f"read as {one.understood}" if isinstance(one, Field) and one.understood else "",
-                   "faults": list(one.faults)}
-        for one in form.fields()
-        if one.faults or (isinstance(one, Field) and one.understood)
-    }  # fmt: skip
-    told |= {name: {"read": "", "faults": list(form.told.get(name, ()))} for name in _lists(form)}
+    beside, summary = told_faults(sums["faults"])
+    told = {name: {"read": "", "faults": faults} for name, faults in beside.items()}
+    unit = cast(Unit, draft.unit)
+    for loc, key in leaves(draft.table):
+        read = understood(shown(look_up(draft.table, loc)), unit) if key.kind == "length" else ""
+        if read:
+            name = name_of(loc)
+            told[name] = {"read": f"read as {read}", "faults": beside.get(name, ())}
     answer = {
         "status": status_line(sums),
+        "busy": sums is _BUSY,
         "told": told,
         "regions": {
             "sums": text_of("sums.html", sums=sums),
-            "summary": text_of("summary.html", form=form),
+            "summary": text_of("summary.html", summary=summary),
         },
     }
-    return Response(json.dumps(answer, ensure_ascii=False), media_type="application/json")
-
-
-def _lists(form: Form) -> list[str]:
-    """Frames of the page that may have a fault of their own."""
-    return [
-        name for name in ("cloth", "window", *(f"{c.name}.bolt" for c in form.cloths)) if name in form.told
-    ]
+    made = Response(json.dumps(answer, ensure_ascii=False), media_type="application/json")
+    return _passing(made, sums)
 
 
 async def save_job(request: Request) -> Response:

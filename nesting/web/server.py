@@ -97,7 +97,7 @@ def address_of(listening: socket.socket) -> str:
     return f"http://{named}:{port}/"
 
 
-def serve(listening: socket.socket) -> None:
+def run_on(listening: socket.socket) -> None:
     """Answer on a socket until Ctrl-C.
 
     Parameters

@@ -47,6 +47,7 @@
       const answer = await fetch("/live", { method: "POST", body: body(form), signal: flying.signal });
       const told = await answer.json();
       if (turn === asked) tell(form, told);
+      if (turn === asked && told.busy) timer = setTimeout(() => live(form), 1000);
     } catch (error) {
       if (error.name !== "AbortError") {
         const status = find("status");

@@ -1,0 +1,12 @@
+"""All commands together."""
+
+from __future__ import annotations
+
+from nesting.commands import batch as _batch  # noqa: F401 - adds its command
+from nesting.commands import packet as _packet  # noqa: F401 - adds its command
+from nesting.commands.app import app, main
+from nesting.commands.serve import serve
+
+__all__ = ["app", "main"]
+
+app.command()(serve)
