@@ -141,11 +141,12 @@ class Bench:
         """End it at once, with nothing to show unless its plan is there already."""
         if solve in self._waiting:
             self._waiting.remove(solve)
-        if solve.line is not None:
-            await solve.line.close()
         if not solve.over:
+            # Said first: whoever reads its line finds that it was no failure.
             solve.state, solve.failure = "ended", "This solve was ended before it had a plan."
             solve.version += 1
+        if solve.line is not None:
+            await solve.line.close()
 
     def _forget(self) -> None:
         old = [solve for solve in self._known.values() if solve.over]
