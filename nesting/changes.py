@@ -91,7 +91,7 @@ def _questions(plan: Plan) -> Iterator[_Question]:
     """The largest cloths first: there is most to save."""
     job = plan.job
     layouts = sorted(
-        (one for one in plan.layouts if one.buy is not None and one.length and one.at_hand is None),
+        (one for one in plan.layouts if one.buy is not None and one.length and not one.bolt.at_hand),
         key=lambda one: -one.usable * (one.length or 0),
     )
     bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths} | {
