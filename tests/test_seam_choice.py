@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import copy
 import json
+import random
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -19,7 +20,7 @@ from nesting.check import check_plan_document
 from nesting.commands.tables import plan_table
 from nesting.errors import DoesNotFitError
 from nesting.files import plan_document, read_plan
-from nesting.job import Band, Cloth, Extra, FacingOrder, Hem, Job, Window
+from nesting.job import Band, Cloth, Extra, FacingOrder, Hem, Job, LengthAtHand, Window
 from nesting.packet.model import Paragraph, Table
 from nesting.packet.seam_plans import seam_plans
 from nesting.packing import Status
@@ -325,6 +326,54 @@ def test_a_dozen_windows_with_rules_wide_open_get_a_layout() -> None:
     assert ruled is not None
     assert chosen < ruled
     assert len(made.seams) == 12
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_open_rules_never_take_more_and_keep_every_other_rule(seed: int) -> None:
+    rng = random.Random(seed)
+    windows = [
+        panel_of(
+            rng.randint(40, 130),
+            f"Window {number}",
+            rng.choice((50, 75)),
+            draw=rng.choice(("pair", "left", "right")),
+            panels=None,
+            seam=rng.choice((0, inch("1/2"))) if seed % 2 else 0,
+            least_part_width=rng.choice((0, inch(6))),
+        )
+        for number in range(2)
+    ]
+    cloth = plain_cloth() if seed % 2 else printed()
+    by_rule = planned_job(a_job(*windows, cloths=(cloth,)))
+    free = [replace(window, part_at="free", part_pieces=2) for window in windows]
+    made = planned_job(a_job(*free, cloths=(cloth,)))
+    if layout_of(by_rule).status is layout_of(made).status is Status.OPTIMAL:
+        assert proven(made) <= proven(by_rule)
+    for report in made.seams:
+        lengths = [offer.length for offer in report.offers if not offer.allowed_by and offer.length]
+        assert report.chosen.length == min(lengths)
+        assert not report.chosen.allowed_by
+    for panel in made.panels:
+        assert panel.cut_width is not None
+        joined = sum(panel.cuts) - 2 * windows[int(panel.window[-1])].seam * (len(panel.cuts) - 1)
+        assert joined >= panel.cut_width
+
+
+def test_a_repeat_is_kept_where_cloth_is_cut_across_first() -> None:
+    windows = [single(name, part_at="free") for name in ("East window", "West window")]
+    job = replace(a_job(*windows, cloths=(printed(),)), cutting="across-first")
+    # The two strips in one band, each full width in one of its own: 3 x 100, as cut freely.
+    assert proven(planned_job(job)) == inch(300)
+
+
+def test_lengths_at_hand_are_cut_by_the_best_seam_plan() -> None:
+    # 340 in lie there, of which the design may cost a repeat of 25: enough for three widths, not for four.
+    windows = [single(name, part_at="free") for name in ("East window", "West window")]
+    there = (LengthAtHand(inch(340), "remnant"),)
+    bolt = replace(printed().bolts[0], at_hand=there)
+    made = planned_job(a_job(*windows, cloths=(replace(printed(), bolts=(bolt,)),)))
+    assert made.left_out == ()
+    assert {layout.at_hand for layout in made.layouts} == {"remnant"}
 
 
 # The check
