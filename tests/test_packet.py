@@ -379,7 +379,7 @@ def test_a_practice_sample_is_scaled_and_keeps_workable_hems() -> None:
     assert window.leading_hem is not None
     # A third of 4 is 1 1/3, to the sixteenth 1 5/16, above the least of 1; a third of 1 is below 1/2.
     assert (window.bottom_hem.turn, window.leading_hem.turn) == (inch("1 5/16"), inch("1/2"))
-    assert all(layout.cloth.repeat is None for layout in small.plan.layouts)
+    assert all((layout.cloth.repeat, layout.cloth.nap) == (None, "none") for layout in small.plan.layouts)
     pages = practice_sections(small, "a4")
     assert pages[0].title == "Practice sample, 1/3"
     made = built(plan, practice=pages)

@@ -54,6 +54,8 @@ def grid(block: Table, width: float) -> Grid:
     commands += [("ALIGN", (n, 0), (n, -1), _SIDES[letter]) for n, letter in enumerate(block.align)]
     commands += [("LEFTPADDING", (n, 0), (n, -1), left) for n, left in enumerate(apart)]
     if foot:
+        # A sum never stands on a page without the last of what it adds up.
+        commands.append(("NOSPLIT", (0, -foot - 1), (-1, -1)))
         commands.append(("FONT", (0, -foot), (-1, -1), BOLD, size, size * 1.25))
         commands.append(("LINEABOVE", (0, -foot), (-1, -foot), 0.9, INK))
     for down, row in enumerate(block.rows, 1):

@@ -126,11 +126,13 @@ def _job(job: Job, scale: Fraction, narrowing: Fraction) -> Job:
     keys = {window.cloth, window.lining, window.interlining, window.tab.cloth, window.facing.cloth}
     cloths = tuple(_cloth(job, cloth, narrowing) for cloth in job.cloths if cloth.key in keys)
     title = f"{job.title}: practice sample"
-    return replace(job, title=title, cloths=cloths, windows=(window,), extras=(), squaring=0, remarks=())
+    return replace(
+        job, title=title, cloths=cloths, windows=(window,), extras=(), squaring=0, remarks=(), safety=None
+    )
 
 
 def _cloth(job: Job, cloth: Cloth, narrowing: Fraction) -> Cloth:
-    """Plain cloth so much narrower; nothing is bought by the step."""
+    """Plain cloth so much narrower, without nap; nothing is bought by the step."""
     bolt = cloth.bolts[0]
     small = Bolt(
         width=_scaled(bolt.width, narrowing, job),
@@ -138,7 +140,7 @@ def _cloth(job: Job, cloth: Cloth, narrowing: Fraction) -> Cloth:
         sold_by=grid(job.units),
     )
     name = f"Practice cloth for {cloth.title}"
-    return replace(cloth, name=name, bolts=(small,), repeat=None, shrinkage=None, start=None)
+    return Cloth(cloth.key, (small,), name=name, weight=cloth.weight)
 
 
 def _window(job: Job, window: Window, scale: Fraction) -> Window:

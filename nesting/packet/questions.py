@@ -57,8 +57,8 @@ _PILE = (
 _FOLDING = (
     "How do I space tabs by folding?",
     "Pin the first and the last at their marks. Fold edge to edge for the middle, and fold again for "
-    "quarters where the number of gaps allows. With any other number measure from the table, always "
-    "from the left edge.",
+    "quarters where the number of gaps allows. With any other number measure from the table, always from "
+    "the left edge.",
 )
 
 
@@ -204,13 +204,14 @@ def _design(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
     unit = plan.job.units
     lettered = sorted({laid.letter for laid in layout.placements if laid.letter})
     letters = (
-        f" The letters {listed(lettered)} tell how far the drop has stepped the design on a cut; at each "
-        "leading edge of a room the letter is the same."
+        f" The {'letters' if len(lettered) > 1 else 'letter'} {listed(lettered)} "
+        f"{'tell' if len(lettered) > 1 else 'tells'} how far the drop has stepped the design on a cut; at "
+        "each leading edge of a room the letter is the same."
         if lettered
         else ""
     )
     yield (
-        f"{layout.cloth.title}: where does the repeat start{', A or B' if lettered else ''}?",
+        f"{layout.cloth.title}: where does the repeat start{', A or B' if len(lettered) > 1 else ''}?",
         "Choose one point of the design, mark it at the selvage at the first cut, and find it again every "
         f"{format_length(repeat.length, unit)}. The lines of dashes and dots on the marker are that "
         f"point.{letters}",
