@@ -5,26 +5,22 @@ from __future__ import annotations
 import contextlib
 import itertools
 import os
-import threading
 import time
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 
 from nesting.errors import CheckError, ProblemError
 from nesting.packing import bounds
 from nesting.packing.bed import SeamRoom
+from nesting.packing.branch import MOST_IN_MODEL, Branch
 from nesting.packing.companion import Companion
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import bands, fill, orders, shelves
-from nesting.packing.cpsat import LayoutModel, Weights
-from nesting.packing.fitting import FitSearch
-from nesting.packing.improve import OrderSearch
+from nesting.packing.cpsat import LayoutModel
 from nesting.packing.problem import Problem
-from nesting.packing.race import Budget, Finished, Host, Race, Stopped, in_ticks
+from nesting.packing.race import Budget, Finished, Race, Stopped, in_ticks
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Bound, Observer, Placement, Result, Stop, Viewer
 from nesting.packing.stock import pack_stock
-from nesting.packing.tight import TightSearch
 
 #: With more open arrow groups than this the directions are left to CP-SAT instead of tried one by one.
 MOST_SPLIT = 3
@@ -34,12 +30,8 @@ MOST_WORKERS = 256
 MOST_PLACED_SINGLY = 500
 #: Units of work for a place of one part, per part already lying.
 WORK_PER_PLACE = 4e-6
-#: With more rectangles than this no two-dimensional model is built.
-MOST_IN_MODEL = 400
 #: Units of work that a price of the bar relaxation is taken to cost, per unit of capacity and part.
 WORK_PER_PRICE = 4e-9
-#: The tight search is worth trying when at most this part of the cloth would stay unused.
-TIGHT = 0.04
 #: Under a repeat, a layout at the bound is asked for when the best is at most this part longer.
 NEAR = 0.01
 
@@ -138,7 +130,7 @@ def search(race: Race, cores: Sequence[Core], workers: int | None, first: int = 
     Finished
         Length and bound have met.
     """
-    branches = [_Branch(core, number, seed=race.seed) for number, core in enumerate(cores, first)]
+    branches = [Branch(core, number, seed=race.seed) for number, core in enumerate(cores, first)]
     _Search(branches, race, workers or os.cpu_count() or 1).run()
 
 
@@ -212,61 +204,10 @@ def result_of(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
     )
 
 
-@dataclass(slots=True)
-class _Branch:
-    """One case of the search."""
-
-    core: Core
-    number: int
-    room: SeamRoom = field(init=False)
-    search: OrderSearch = field(init=False)
-    fit: FitSearch = field(init=False)
-    tight: TightSearch = field(init=False)
-    seed: int = 0
-    weights: Weights | None = None
-    slice: float = 0.5
-    round: int = 0
-    lock: threading.Lock = field(default_factory=threading.Lock)
-
-    def __post_init__(self) -> None:
-        self.room = SeamRoom(self.core)
-        self.search = OrderSearch(self.core, self.seed)
-        self.fit = FitSearch(self.core, self.seed)
-        self.tight = TightSearch(self.core, self.seed)
-
-    def search_orders(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
-        """Search orders until ``stop()``; False where there is nothing to search."""
-        if self.core.open_arrows or len(self.core.kinds) < 2:
-            return False
-        with self.lock:
-            self.search.run(host, target, stop)
-        return True
-
-    def search_fits(self, host: Host, target: int, longest: int, stop: Callable[[], bool]) -> bool:
-        """Search layouts from ``target`` to ``longest`` long until ``stop()``; plain cloth only."""
-        core = self.core
-        if not core.plain or core.open_arrows or not self.fit.worthwhile or longest < target:
-            return False
-        with self.lock:
-            self.fit.run(host, target, longest, stop)
-        return True
-
-    def search_niches(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
-        """Search niches where the target leaves next to no waste; False elsewhere."""
-        core = self.core
-        if not core.plain or core.open_arrows or not core.kinds or core.copies > MOST_IN_MODEL:
-            return False
-        if self.tight.slack(target) > TIGHT * core.width * target:
-            return False
-        with self.lock:
-            self.tight.run(host, target, stop)
-        return True
-
-
 class _Search:
     """The order of work: bounds, constructive layouts, then search and proof in turn."""
 
-    def __init__(self, branches: list[_Branch], race: Race, workers: int) -> None:
+    def __init__(self, branches: list[Branch], race: Race, workers: int) -> None:
         self._branches = branches
         self._race = race
         self._workers = workers
@@ -292,7 +233,7 @@ class _Search:
     def _prove(self, companion: Companion | None) -> None:
         """Bounds, then solver and searches in turn; searches only while the companion is not at work."""
         self._companion = companion
-        for stage in (self._round, self._subsets, self._columns):
+        for stage in (self._gaps, self._round, self._subsets, self._columns):
             for branch in self._open():
                 if self._race.budget.left > 0:
                     stage(branch)
@@ -315,35 +256,35 @@ class _Search:
         """Of the solver; the companion has a core to itself."""
         return self._workers if self._alone else self._workers - 1
 
-    def _round(self, branch: _Branch) -> bool:
+    def _round(self, branch: Branch) -> bool:
         """Each way of searching once; False when none applies."""
         worked = [self._improve(branch), self._fit(branch), self._tight(branch)] if self._alone else []
         return any([*worked, self._proofs(branch)])
 
-    def _proofs(self, branch: _Branch) -> bool:
+    def _proofs(self, branch: Branch) -> bool:
         """The solver in both its questions; False when the model would be too large."""
-        worked = [self._decide(branch), self._minimise(branch)]
+        worked = [self._gaps(branch), self._decide(branch), self._minimise(branch)]
         branch.round += 1
         branch.slice *= 2
         return any(worked)
 
-    def _open(self) -> list[_Branch]:
+    def _open(self) -> list[Branch]:
         return [branch for branch in self._branches if not self._race.closed(branch.number)]
 
-    def _raise(self, branch: _Branch, bound: Bound) -> None:
+    def _raise(self, branch: Branch, bound: Bound) -> None:
         if len(self._branches) > 1:
             # A certificate speaks of one case; the bound on all cases is the least of several.
             bound = Bound(bound.length, bound.method)
         self._race.raise_bound(in_ticks(branch.core, bound), branch.number)
 
-    def _count(self, branch: _Branch) -> None:
+    def _count(self, branch: Branch) -> None:
         core = branch.core
         for bound in (bounds.tallest(core), bounds.area(core), bounds.wide_stack(core)):
             self._raise(branch, bound)
         if not core.kinds:
             self._race.offer(core, (), "rows of their own")
 
-    def _construct(self, branch: _Branch) -> None:
+    def _construct(self, branch: Branch) -> None:
         """Shelves, which any order of any size has at once; then every order once, and bands."""
         for core in closed_arrows(branch.core):
             self._race.offer(core, shelves(core, branch.room), "shelves")
@@ -357,13 +298,30 @@ class _Search:
                 self._race.offer(core, layout, f"lowest place, by {name}")
             self._race.offer(core, bands(core, branch.room, stop), "bands")
 
-    def _bars(self, branch: _Branch) -> None:
+    def _bars(self, branch: Branch) -> None:
         core = branch.core
         work = WORK_PER_PRICE * core.width * core.copies
         bound, branch.weights = bounds.rows(core, self._race.until(0.15 * self._race.budget.left, work))
         self._raise(branch, bound)
 
-    def _subsets(self, branch: _Branch) -> None:
+    def _gaps(self, branch: Branch) -> bool:
+        """What the repeat makes wait, for one set of weights after another; False when all is known."""
+        if branch.gaps is None:
+            branch.gaps = []
+            if any(kind.match is not None for kind in branch.core.kinds) and not branch.core.open_arrows:
+                sets = bounds.families(branch.core, branch.weights)
+                branch.gaps = [bounds.GapBound(branch.core, weights) for weights in sets]
+        branch.gaps = [gap for gap in branch.gaps if gap.worthwhile and not gap.settled]
+        for gap in branch.gaps:
+            limit = self._race.limit_in(branch.core)
+            if limit is None or self._race.closed(branch.number):
+                return False
+            least = self._race.target_in(branch.core, branch.number)
+            stop = self._race.until(min(branch.slice, 0.04 * self._race.budget.left), gap.work)
+            self._raise(branch, gap.raised(least, limit, stop))
+        return bool(branch.gaps)
+
+    def _subsets(self, branch: Branch) -> None:
         for kinds in bounds.subsets(branch.core):
             if self._race.budget.left <= 0 or self._race.closed(branch.number):
                 return
@@ -380,7 +338,7 @@ class _Search:
             if not closed:
                 return
 
-    def _columns(self, branch: _Branch) -> None:
+    def _columns(self, branch: Branch) -> None:
         limit = self._race.limit_in(branch.core)
         if limit is None:
             return
@@ -389,22 +347,22 @@ class _Search:
         stop = self._race.until(0.05 * self._race.budget.left, work)
         self._raise(branch, bounds.columns(branch.core, least, limit + 1, stop))
 
-    def _fit(self, branch: _Branch) -> bool:
+    def _fit(self, branch: Branch) -> bool:
         longest = self._race.limit_in(branch.core)
         if longest is None:
             return False
         target = self._race.target_in(branch.core, branch.number)
         return branch.search_fits(self._race, target, longest, self._turn(branch))
 
-    def _tight(self, branch: _Branch) -> bool:
+    def _tight(self, branch: Branch) -> bool:
         target = self._race.target_in(branch.core, branch.number)
         return branch.search_niches(self._race, target, self._turn(branch))
 
-    def _model(self, branch: _Branch, longest: int, *, decide: bool) -> LayoutModel:
+    def _model(self, branch: Branch, longest: int, *, decide: bool) -> LayoutModel:
         least = self._race.target_in(branch.core, branch.number)
         return LayoutModel(branch.core, longest, least, decide=decide, weights=branch.weights)
 
-    def _decide(self, branch: _Branch) -> bool:
+    def _decide(self, branch: Branch) -> bool:
         """Ask for a layout exactly as long as the bound; a no raises the bound by one step."""
         if branch.core.copies > MOST_IN_MODEL or self._race.budget.left <= 0:
             return False
@@ -421,16 +379,16 @@ class _Search:
             self._raise(branch, Bound(target + 1, "CP-SAT, not re-checked"))
         return True
 
-    def _turn(self, branch: _Branch) -> Callable[[], bool]:
+    def _turn(self, branch: Branch) -> Callable[[], bool]:
         """True when a search has had its time, or the companion is ready to go on with it."""
         spent = self._race.until(min(branch.slice, 0.3 * self._race.budget.left))
         return lambda: spent() or not self._alone
 
-    def _improve(self, branch: _Branch) -> bool:
+    def _improve(self, branch: Branch) -> bool:
         stop = self._turn(branch)
         return branch.search_orders(self._race, self._race.target_in(branch.core, branch.number), stop)
 
-    def _minimise(self, branch: _Branch) -> bool:
+    def _minimise(self, branch: Branch) -> bool:
         """The whole model, asked for something shorter than the best: often the quickest way to a proof."""
         core = branch.core
         if core.copies > MOST_IN_MODEL or self._race.budget.left <= 0:

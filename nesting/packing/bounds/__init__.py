@@ -4,7 +4,18 @@ Every bound is in core steps and never above the length of any layout of the cor
 """
 
 from nesting.packing.bounds.bars import columns, rows
+from nesting.packing.bounds.gaps import GapBound, families
 from nesting.packing.bounds.simple import area, tallest, wide_stack
 from nesting.packing.bounds.subset import subset, subsets
 
-__all__ = ["area", "columns", "rows", "subset", "subsets", "tallest", "wide_stack"]
+__all__ = [
+    "GapBound",
+    "area",
+    "columns",
+    "families",
+    "rows",
+    "subset",
+    "subsets",
+    "tallest",
+    "wide_stack",
+]

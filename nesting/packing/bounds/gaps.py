@@ -1,0 +1,313 @@
+"""What a design makes wait: cloth that must stay unused between matched parts.
+
+Weights are given to the parts such that in no row they add up to more than a capacity F: their widths with
+the strip's width, or the weights of the bar relaxation. Then there are F lanes such that each part keeps as
+many of them as it weighs for its whole length, because in any row enough are free when a part begins. On a
+lane the matched parts follow one another, and the gap from one to the next is what the repeat allows: its
+length is known modulo the repeat once the phases of the level groups are. Unmatched parts may fill a gap as
+far as their lengths add up; what they cannot fill is waste. The cheapest way for all lanes together is a
+transportation problem: from each matched part to the next, lane by lane.
+
+The phases of the level groups are free, so boxes of phases are cut in two until each is refuted: within a
+box every gap counts with the least waste it may have. All in whole numbers.
+
+References
+----------
+Ford, Fulkerson, "Flows in Networks" (1962) (transportation). Land, Doig, Econometrica 28 (1960) 497-520
+(branch and bound). The lanes: Martello, Monaci, Vigo, INFORMS J. Computing 15 (2003) 310-319, for widths.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from ortools.graph.python import min_cost_flow
+
+from nesting.packing.cpsat import Weights
+from nesting.packing.reduce import Core, Kind
+from nesting.packing.result import Bound
+
+#: Prices of filling are tried in quarters.
+QUARTERS = 4
+PRICES = (0, 2, 4)
+#: Gaps are looked at up to this many repeats beyond the longest part that may fill them.
+REPEATS = 3
+#: More matched classes than this make the transportation problem slow.
+MOST_CLASSES = 60
+#: A cost that no flow takes.
+_NEVER = 10**12
+#: Units of work of one box, per pair of classes.
+WORK_PER_PAIR = 4e-6
+
+
+def families(core: Core, bars: Weights | None) -> tuple[Weights, ...]:
+    """Weights worth trying: widths, wide parts one above the other, halves, and those of the bars."""
+    ways = [(i, t, w) for i, kind in enumerate(core.kinds) for w, _, t in kind.ways]
+    found: list[Weights] = [({(i, t): w for i, t, w in ways}, core.width)]
+    found.append(({(i, t): 1 for i, t, w in ways if 2 * w > core.width}, 1))
+    if any(2 * w == core.width for _, _, w in ways):
+        found.append(({(i, t): min(2, 2 * w // core.width + (2 * w > core.width)) for i, t, w in ways}, 2))
+    return tuple(found) if bars is None else (*found, bars)
+
+
+class GapBound:
+    """The bound for one set of weights, which can be taken up again with more time.
+
+    Parameters
+    ----------
+    core
+        The problem; matched parts under a repeat.
+    weights
+        Of each way each kind may lie, and what they add up to in a row at most.
+    """
+
+    def __init__(self, core: Core, weights: Weights) -> None:
+        assert core.repeat is not None
+        self._core = core
+        self._period = core.repeat.length
+        self._weight, self._lanes = weights
+        self._fillers: list[tuple[int, set[int]]] = []
+        self._matched = self._filled = 0
+        self._levels = sorted({kind.match.level for kind in core.kinds if kind.match is not None})
+        self._classes = self._sorted()
+        self._refuted = -1
+        self._possible: int | None = None
+        self._tables: dict[int, list[tuple[int, Any, int]]] = {}
+        if self.worthwhile:
+            self._build_arcs()
+
+    @property
+    def worthwhile(self) -> bool:
+        """Whether there is anything to wait for."""
+        return 0 < len(self._classes) <= MOST_CLASSES and all(starts for _, starts, *_ in self._classes)
+
+    @property
+    def work(self) -> float:
+        """Units of work of one box."""
+        return WORK_PER_PAIR * (len(self._classes) + 1) ** 2 + 1e-4
+
+    def _sorted(self) -> list[tuple[int, tuple[int, ...], int, int]]:
+        """``(level, starts, length, lanes)``, all but the lanes modulo the repeat, equal ones together."""
+        classes: dict[tuple[int, tuple[int, ...], int], int] = {}
+        rooms: dict[str, Any] = {}
+        for index, kind in enumerate(self._core.kinds):
+            if kind.match is None:
+                taken = [(self._weight.get((index, t), 0), along) for _, along, t in kind.ways]
+                self._filled += min(weight * along for weight, along in taken) * kind.copies
+                if any(weight for weight, _ in taken):
+                    self._fillers.append((kind.copies, {along for weight, along in taken if weight}))
+            elif weight := self._weight.get((index, False), 0):
+                starts = _starts(self._core, kind, rooms)
+                key = (self._levels.index(kind.match.level), starts, kind.length % self._period)
+                classes[key] = classes.get(key, 0) + weight * kind.copies
+                self._matched += weight * kind.length * kind.copies
+        return [(*key, lanes) for key, lanes in classes.items()]
+
+    def _build_arcs(self) -> None:
+        """Each way one matched part may follow another, as an offset and the levels it depends on.
+
+        Level -1 is the squared end, -2 the end of the layout.
+        """
+        offsets: list[tuple[int, int, int]] = []
+        self._first: list[int] = []
+        count = len(self._classes)
+        for level, starts, length, _ in self._classes:
+            for next_level, next_starts, _, _ in self._classes:
+                self._first.append(len(offsets))
+                gaps = {(after - at - length) % self._period for at in starts for after in next_starts}
+                offsets += [(gap, level, next_level) for gap in sorted(gaps)]
+        for level, starts, _, _ in self._classes:
+            self._first.append(len(offsets))
+            offsets += [(at, -1, level) for at in starts]
+        for level, starts, length, _ in self._classes:
+            self._first.append(len(offsets))
+            offsets += [((-at - length) % self._period, level, -2) for at in starts]
+        table = np.array(offsets)
+        self._offset, self._before, self._after = table[:, 0], table[:, 1], table[:, 2]
+        pairs = [(i, j) for i in range(count) for j in range(count)]
+        pairs += [(count, j) for j in range(count)] + [(i, count) for i in range(count)] + [(count, count)]
+        self._tails = np.array([i for i, _ in pairs])
+        self._heads = np.array([j for _, j in pairs]) + count + 1
+        self._room = np.full(len(pairs), _NEVER)
+        self._supplies = np.array([*(lanes for *_, lanes in self._classes), self._lanes])
+
+    def raised(self, least: int, longest: int, stop: Callable[[], bool]) -> Bound:
+        """The bound found until ``stop()``, from ``least`` to ``longest`` + 1.
+
+        What is refuted at one length is refuted at all shorter ones, since a layout has room in a longer
+        strip too.
+        """
+        method = "waits for the repeat, not re-checked"
+        if not self.worthwhile:
+            return Bound(least, method)
+        low = max(least, self._refuted + 1)
+        high = longest + 1 if self._possible is None else min(longest + 1, self._possible)
+        trial = high - 1
+        while low < high and not stop():
+            answer = self._refutes(trial, _part_of(stop, self))
+            if answer:
+                low = trial + 1
+                self._refuted = max(self._refuted, trial)
+            else:
+                high = trial
+                if answer is False:
+                    self._possible = trial if self._possible is None else min(trial, self._possible)
+            trial = (low + high) // 2
+        return Bound(low, method)
+
+    @property
+    def settled(self) -> bool:
+        """No more time raises it."""
+        return self._possible is not None and self._possible <= self._refuted + 1
+
+    def _refutes(self, length: int, stop: Callable[[], bool]) -> bool | None:
+        """Whether no layout keeps within the length; None where that was not settled."""
+        spare = QUARTERS * (self._lanes * length - self._matched - self._filled)
+        if spare < 0:
+            return True
+        tables = self._tables_for(length)
+        low = np.zeros(len(self._levels), dtype=np.int64)
+        high = np.full(len(self._levels), self._period - 1)
+        if self._core.start is not None:
+            low[:] = high[:] = -self._core.start % self._period
+        for level in set(range(len(self._levels))) - {level for level, *_ in self._classes}:
+            high[level] = low[level]
+        boxes = [(low, high)]
+        if self._waste(length, low, high, tables, spare) > spare:
+            return True
+        while boxes:
+            low, high = boxes.pop()
+            widest = int(np.argmax(high - low))
+            if low[widest] == high[widest]:
+                return False
+            if stop():
+                return None
+            middle = (low[widest] + high[widest]) // 2
+            halves: list[tuple[int, int, tuple[Any, Any]]] = []
+            for first, last in ((low[widest], middle), (middle + 1, high[widest])):
+                box = low.copy(), high.copy()
+                box[0][widest], box[1][widest] = first, last
+                waste = self._waste(length, *box, tables, spare)
+                if waste <= spare:
+                    halves.append((-waste, len(halves), box))
+            boxes += [box for _, _, box in sorted(halves, key=lambda half: half[:2])]
+        return True
+
+    def _tables_for(self, length: int) -> list[tuple[int, Any, int]]:
+        """For each price: the least waste in a gap of each residue, by runs of residues of length 2**k."""
+        longest = max((max(lengths) for _, lengths in self._fillers), default=0)
+        reach = min(length, REPEATS * self._period + longest)
+        if reach not in self._tables:
+            gaps = np.arange(reach + 1)
+            filled = self._most_filled(reach)
+            self._tables = {
+                reach: [
+                    (price, *self._runs(QUARTERS * gaps - (QUARTERS - price) * filled))
+                    for price in (PRICES if self._fillers else PRICES[:1])
+                ]
+            }
+        return self._tables[reach]
+
+    def _runs(self, waste: Any) -> tuple[Any, int]:
+        period = self._period
+        rows = -(-len(waste) // period)
+        padded = np.full(rows * period, _NEVER)
+        padded[: len(waste)] = waste
+        least = padded.reshape(rows, period).min(0)
+        runs, size = [np.concatenate([least, least])], 1
+        while 2 * size <= period:
+            run = np.full(2 * period, _NEVER)
+            run[: 2 * period - size] = np.minimum(runs[-1][: 2 * period - size], runs[-1][size:])
+            runs.append(run)
+            size *= 2
+        return np.array(runs), int(least.min())
+
+    def _most_filled(self, longest: int) -> Any:
+        """Of a gap of each length, how much unmatched parts can fill."""
+        reached = np.zeros(longest + 1, dtype=np.bool_)
+        reached[0] = True
+        for copies, lengths in self._fillers:
+            for length in lengths:
+                left, block = min(copies, longest // length), 1
+                while left > 0:
+                    taken = min(block, left)
+                    reached[taken * length :] |= reached[: longest + 1 - taken * length].copy()
+                    left -= taken
+                    block *= 2
+        return np.maximum.accumulate(np.where(reached, np.arange(longest + 1), 0))
+
+    def _waste(self, length: int, low: Any, high: Any, tables: list[tuple[int, Any, int]], spare: int) -> int:
+        """The least waste of all lanes, in quarters, with phases in the box; stops once past ``spare``."""
+        most, count = 0, len(self._classes) + 1
+        # Two levels more: the end of the layout is at -2, the squared end at -1.
+        low = np.append(low, [length % self._period, 0])
+        high = np.append(high, [length % self._period, 0])
+        at = (self._offset + low[self._after] - high[self._before]) % self._period
+        open_ends = (high - low)[self._after] + (high - low)[self._before]
+        any_gap = open_ends >= self._period - 1
+        open_ends = np.where(any_gap, 0, open_ends)
+        run = np.frexp(open_ends + 1)[1] - 1
+        for price, runs, least in tables:
+            waste = np.minimum(runs[run, at], runs[run, at + open_ends + 1 - (1 << run)])
+            waste = np.minimum.reduceat(np.where(any_gap, least, waste), self._first)
+            flow = min_cost_flow.SimpleMinCostFlow()
+            flow.add_arcs_with_capacity_and_unit_cost(
+                self._tails, self._heads, self._room, np.append(waste, 0)
+            )
+            nodes = np.arange(2 * count)
+            flow.set_nodes_supplies(nodes, np.concatenate([self._supplies, -self._supplies]))
+            if flow.solve() != flow.OPTIMAL:
+                continue
+            most = max(most, flow.optimal_cost() - price * self._filled)
+            if most > spare:
+                break
+        return int(most)
+
+
+def _part_of(stop: Callable[[], bool], bound: GapBound, boxes: int = 4000) -> Callable[[], bool]:
+    """True once as many boxes were looked at at one length, or at ``stop()``."""
+    left = boxes
+
+    def over() -> bool:
+        nonlocal left
+        left -= 1
+        return left < 0 or stop()
+
+    return over
+
+
+def _starts(core: Core, kind: Kind, rooms: dict[str, Any]) -> tuple[int, ...]:
+    """Where the part may start modulo the repeat, its level's phase taken off."""
+    match, repeat = kind.match, core.repeat
+    assert match is not None
+    assert repeat is not None
+    if repeat.width is None or repeat.step == 0:
+        return (match.y % repeat.length,)
+    phases = np.arange(repeat.width)
+    if match.seam is not None:
+        if match.seam not in rooms:
+            rooms[match.seam] = _room_of(core, match.seam)
+        phases = np.nonzero(rooms[match.seam])[0]
+    columns = -((phases + match.x) // repeat.width)
+    places = phases + match.x + columns * repeat.width
+    found: set[int] = set()
+    while len(places):
+        inside = places + kind.width <= core.width
+        columns, places = columns[inside], places[inside]
+        found |= {(match.y + int(column) * repeat.step) % repeat.length for column in np.unique(columns)}
+        columns, places = columns + 1, places + repeat.width
+    return tuple(sorted(found))
+
+
+def _room_of(core: Core, seam: str) -> Any:
+    """The phases across that leave room for every width of a seam group."""
+    assert core.repeat is not None
+    assert core.repeat.width is not None
+    phases = np.arange(core.repeat.width)
+    suits = np.ones(len(phases), dtype=np.bool_)
+    for kind in core.kinds:
+        if kind.match is not None and kind.match.seam == seam:
+            suits &= (phases + kind.match.x) % core.repeat.width + kind.width <= core.width
+    return suits

@@ -1,0 +1,73 @@
+"""One case of a problem on its way: what has been tried on it, and the searches that go on."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from nesting.packing.bed import SeamRoom
+from nesting.packing.bounds import GapBound
+from nesting.packing.cpsat import Weights
+from nesting.packing.fitting import FitSearch
+from nesting.packing.improve import OrderSearch
+from nesting.packing.race import Host
+from nesting.packing.reduce import Core
+from nesting.packing.tight import TightSearch
+
+#: With more rectangles than this no two-dimensional model is built.
+MOST_IN_MODEL = 400
+#: The tight search is worth trying when at most this part of the cloth would stay unused.
+TIGHT = 0.04
+
+
+@dataclass(slots=True)
+class Branch:
+    """One case of the search."""
+
+    core: Core
+    number: int
+    room: SeamRoom = field(init=False)
+    search: OrderSearch = field(init=False)
+    fit: FitSearch = field(init=False)
+    tight: TightSearch = field(init=False)
+    seed: int = 0
+    weights: Weights | None = None
+    gaps: list[GapBound] | None = None
+    slice: float = 0.5
+    round: int = 0
+    lock: threading.Lock = field(default_factory=threading.Lock)
+
+    def __post_init__(self) -> None:
+        self.room = SeamRoom(self.core)
+        self.search = OrderSearch(self.core, self.seed)
+        self.fit = FitSearch(self.core, self.seed)
+        self.tight = TightSearch(self.core, self.seed)
+
+    def search_orders(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
+        """Search orders until ``stop()``; False where there is nothing to search."""
+        if self.core.open_arrows or len(self.core.kinds) < 2:
+            return False
+        with self.lock:
+            self.search.run(host, target, stop)
+        return True
+
+    def search_fits(self, host: Host, target: int, longest: int, stop: Callable[[], bool]) -> bool:
+        """Search layouts from ``target`` to ``longest`` long until ``stop()``; plain cloth only."""
+        core = self.core
+        if not core.plain or core.open_arrows or not self.fit.worthwhile or longest < target:
+            return False
+        with self.lock:
+            self.fit.run(host, target, longest, stop)
+        return True
+
+    def search_niches(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
+        """Search niches where the target leaves next to no waste; False elsewhere."""
+        core = self.core
+        if not core.plain or core.open_arrows or not core.kinds or core.copies > MOST_IN_MODEL:
+            return False
+        if self.tight.slack(target) > TIGHT * core.width * target:
+            return False
+        with self.lock:
+            self.tight.run(host, target, stop)
+        return True
