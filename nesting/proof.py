@@ -5,9 +5,11 @@ layout into rows: the parts that share a row lie side by side, so their weights 
 heaviest set that fits in the strip's width, K, which an exact knapsack finds here anew. All rows together
 carry the weight of all parts, each laid the way that weighs least, so there are at least total / K rows.
 
-``rule = "row weights"`` proves a length that way. ``rule = "column weights"`` slices along the strip and
-refutes one length: columns that long would have to be more than the strip is wide. ``rule = "band weights"``
-speaks of layouts cut across first only; see `nesting.proof_bands`.
+``rule = "row weights"`` proves a length that way. ``rule = "placed row weights"`` does the same with the
+heaviest row found by going along it, the widths of a panel at the places that their design allows.
+``rule = "column weights"`` slices along the strip and refutes one length: columns that long would have to be
+more than the strip is wide. ``rule = "band weights"`` speaks of layouts cut across first only; see
+`nesting.proof_bands`.
 """
 
 from __future__ import annotations
@@ -25,6 +27,8 @@ from nesting.proof_bands import Stacked, proven_bands
 
 #: Knapsacks over more units than this are not done again.
 WIDEST = 5_000_000
+#: Rows of more steps than this are not gone along again.
+MOST_PLACES = 200_000
 #: Up to this many copies that may turn are counted one by one.
 SINGLY = 64
 
@@ -81,6 +85,10 @@ def proven_length(problem: Problem, certificate: Mapping[str, Any]) -> int:
             return 0
         longest = max(1, int(certificate["longest"]) // along)
         return alone + proven_bands(bands, problem.strips[0].width // across, longest) * along
+    if certificate.get("rule") == "placed row weights" and not lone:
+        bars = list(_bars(problem, ways, rest, weights, rows=True))
+        heaviest = _heaviest_in_place(problem, bars, across)
+        return _up(_Quotient((_least_weight(bars), heaviest)), along) if heaviest else 0
     if certificate.get("rule") == "column weights":
         refuted = int(certificate["refuted"])
         width = problem.strips[0].width // across * across
@@ -106,16 +114,62 @@ def _up(quotient: _Quotient, step: int) -> int:
 
 def _ratio(bars: Sequence[_Bars], capacity: int) -> _Quotient:
     """Weight of all parts over the heaviest set that fits."""
-    least: dict[int, int] = {}
-    for bar in bars:
-        mine = bar.weight * bar.count * bar.copies
-        least[bar.part] = min(least.get(bar.part, mine), mine)
     by_part: dict[int, list[_Bars]] = {}
     for bar in bars:
         if bar.weight:
             by_part.setdefault(bar.part, []).append(bar)
     heaviest = _heaviest(capacity, list(by_part.values()))
-    return _Quotient((sum(least.values()), heaviest)) if heaviest else _Quotient((0, 1))
+    return _Quotient((_least_weight(bars), heaviest)) if heaviest else _Quotient((0, 1))
+
+
+def _least_weight(bars: Iterable[_Bars]) -> int:
+    """Of all parts together, each laid the way that weighs least."""
+    least: dict[int, int] = {}
+    for bar in bars:
+        mine = bar.weight * bar.count * bar.copies
+        least[bar.part] = min(least.get(bar.part, mine), mine)
+    return sum(least.values())
+
+
+def _heaviest_in_place(problem: Problem, bars: Sequence[_Bars], step: int) -> int:
+    """The largest weight side by side in one row at places allowed, each bar as often as it has room."""
+    strip = problem.strips[0]
+    width = strip.width // step
+    if width > MOST_PLACES:
+        return 0
+    best = [0] * (width + 1)
+    starts = [(bar.size // step, bar.weight, _places(problem, bar, step)) for bar in bars if bar.weight]
+    for end in range(1, width + 1):
+        best[end] = best[end - 1]
+        for size, weight, allowed in starts:
+            at = end - size
+            if at >= 0 and (allowed is None or at in allowed):
+                best[end] = max(best[end], best[at] + weight)
+    return best[width]
+
+
+def _places(problem: Problem, bar: _Bars, step: int) -> frozenset[int] | None:
+    """Where a width of a panel may begin so that all widths of its seam group have room; None: anywhere."""
+    strip, match = problem.strips[0], problem.parts[bar.part].match
+    if match is None or match.seam is None or strip.repeat is None or strip.repeat.width is None:
+        return None
+    column = strip.repeat.width
+    group = [part for part in problem.parts if part.match is not None and part.match.seam == match.seam]
+    phases = [
+        phase
+        for phase in range(0, column, step)
+        if all(
+            part.match is None or (phase + part.match.x) % column + part.width <= strip.width
+            for part in group
+        )
+    ]
+    first = {(phase + match.x) % column for phase in phases}
+    return frozenset(
+        x // step
+        for start in first
+        for x in range(start, strip.width - bar.size + 1, column)
+        if x % step == 0
+    )
 
 
 def _heaviest(capacity: int, parts: Sequence[Sequence[_Bars]]) -> int:

@@ -8,12 +8,13 @@ from collections.abc import Callable
 
 import pytest
 
-from nesting.packing import Part, Problem, Strip
+from nesting.packing import Match, Part, Problem, Repeat, Strip, pack
 from nesting.packing.bounds import (
     GapBound,
     area,
     columns,
     families,
+    placed_rows,
     rows,
     subset,
     subsets,
@@ -26,6 +27,7 @@ from nesting.packing.cpsat import LayoutModel
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Bound
+from nesting.proof import proven_length
 from tests.brute_force import optimal_length
 from tests.instances import guillotine_cutting, shelf_layout, tiny_problem
 
@@ -62,6 +64,10 @@ def gap_bound(core: Core) -> Bound:
     return best
 
 
+def placed_bound(core: Core) -> Bound:
+    return placed_rows(core, never)[0]
+
+
 BOUNDS: dict[str, Callable[[Core], Bound]] = {
     "area": area,
     "tallest": tallest,
@@ -70,6 +76,7 @@ BOUNDS: dict[str, Callable[[Core], Bound]] = {
     "columns": column_bound,
     "subset": subset_bound,
     "gaps": gap_bound,
+    "places": placed_bound,
 }
 
 
@@ -260,3 +267,28 @@ def test_weights_as_a_rule_of_the_model_cut_off_no_shortest_layout(seed: int) ->
     outcome = model.solve(Race(Budget(0, 20)), 20, 1)
     assert outcome.layout is not None
     assert core.length_of(outcome.layout) == rest
+
+
+def panel_in_columns() -> Problem:
+    """A full width and five strips of one panel, as a design of two columns lets them lie.
+
+    The full width has its one place at 0, so the group's phase is 0. A strip of 5 that begins 3 into the
+    design lies at 3 or at 11, and never three in a row, although 3 x 5 = 15 of 16.
+    """
+    parts = [Part("full", 16, 10, match=Match("room", "panel"))]
+    parts.append(Part("strip", 5, 10, copies=5, match=Match("room", "panel", x=3)))
+    return Problem((Strip(16, repeat=Repeat(10, 8)),), tuple(parts))
+
+
+def test_places_across_count_in_a_row() -> None:
+    problem = panel_in_columns()
+    core = reduce(problem)
+    assert core is not None
+    # Bars: one row of 10 for the full width, 5 / 3 for the strips: 2 2/3, so 3. In place: 1 + 5 / 2, so 4.
+    assert core.ticks(rows(core, never)[0].length) == 30
+    assert core.ticks(placed_rows(core, never)[0].length) == 40
+    result = pack(problem, workers=1, work_limit=2)
+    assert result.length == 40
+    assert result.bound.certificate is not None
+    assert result.bound.certificate["rule"] == "placed row weights"
+    assert proven_length(problem, result.bound.certificate) == 40

@@ -25,7 +25,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
-from nesting.packing.kernels import fill, fit, numbers, skyline, tight
+from nesting.packing.kernels import fill, fit, numbers, rows, skyline, tight
 
 _LOG = logging.getLogger(__name__)
 
@@ -34,6 +34,7 @@ NAMES: tuple[tuple[ModuleType, tuple[str, ...]], ...] = (
     (numbers, ("draw",)),
     (skyline, ("skyline_pass", "skyline_search")),
     (fit, ("fit_pass", "fit_search")),
+    (rows, ("heaviest_row",)),
     (tight, ("tight_search",)),
     (fill, ("fits_group", "settle", "fill_pass", "fill_search")),
 )
@@ -196,10 +197,11 @@ def _warm(functions: Functions) -> None:
         5, 9, order, array([0, 1]), array([2, 3]), array([2, 3]), 0, 45, 1, state, *places,
         *[zeros(4) for _ in range(5)],
     )  # fmt: skip
-    rows = [zeros(7) for _ in range(7)]
+    functions["heaviest_row"](2, array([1]), array([1]), zeros(3), zeros(3), zeros(3))
+    depths = [zeros(7) for _ in range(7)]
     functions["tight_search"](
         5, 3, 2, array([0, 1]), array([2, 3]), array([2, 3]), array([0, 1]), array([1, 1]), 2, 9,
-        *rows[:3], zeros(30), *rows[3:], *[zeros(30) for _ in range(3)],
+        *depths[:3], zeros(30), *depths[3:], *[zeros(30) for _ in range(3)],
     )  # fmt: skip
     kinds = [zeros(2) for _ in range(5)]
     boxes = [zeros(3) for _ in range(6)]

@@ -15,7 +15,7 @@ from nesting.packing.branch import MOST_IN_MODEL, Branch
 from nesting.packing.companion import Companion
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import bands, fill, orders, shelves
-from nesting.packing.cpsat import LayoutModel
+from nesting.packing.cpsat import LayoutModel, Weights
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Finished, Race, Stopped, in_ticks
 from nesting.packing.reduce import Core, reduce
@@ -309,8 +309,7 @@ class _Search:
         if branch.gaps is None:
             branch.gaps = []
             if any(kind.match is not None for kind in branch.core.kinds) and not branch.core.open_arrows:
-                sets = bounds.families(branch.core, branch.weights)
-                branch.gaps = [bounds.GapBound(branch.core, weights) for weights in sets]
+                branch.gaps = [bounds.GapBound(branch.core, weights) for weights in self._weights(branch)]
         branch.gaps = [gap for gap in branch.gaps if gap.worthwhile and not gap.settled]
         for gap in branch.gaps:
             limit = self._race.limit_in(branch.core)
@@ -320,6 +319,19 @@ class _Search:
             stop = self._race.until(min(branch.slice, 0.04 * self._race.budget.left), gap.work)
             self._raise(branch, gap.raised(least, limit, stop))
         return bool(branch.gaps)
+
+    def _weights(self, branch: Branch) -> list[Weights]:
+        """Sets of row weights, those of the bars at their places first, where these bind."""
+        core, before = branch.core, self._race.bounds[branch.number]
+        work = bounds.WORK_PER_CELL * core.width * len(core.kinds)
+        bound, placed = bounds.placed_rows(core, self._race.until(0.05 * self._race.budget.left, work))
+        sets = bounds.families(core, branch.weights)
+        self._raise(branch, bound)
+        if placed is None:
+            return [*sets]
+        if self._race.bounds[branch.number] is not before:
+            branch.weights = placed
+        return [placed, *sets]
 
     def _subsets(self, branch: Branch) -> None:
         for kinds in bounds.subsets(branch.core):

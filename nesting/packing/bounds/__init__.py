@@ -5,14 +5,17 @@ Every bound is in core steps and never above the length of any layout of the cor
 
 from nesting.packing.bounds.bars import columns, rows
 from nesting.packing.bounds.gaps import GapBound, families
+from nesting.packing.bounds.places import WORK_PER_CELL, placed_rows
 from nesting.packing.bounds.simple import area, tallest, wide_stack
 from nesting.packing.bounds.subset import subset, subsets
 
 __all__ = [
+    "WORK_PER_CELL",
     "GapBound",
     "area",
     "columns",
     "families",
+    "placed_rows",
     "rows",
     "subset",
     "subsets",

@@ -22,8 +22,9 @@ Rohling, Scheithauer, Int. Trans. Operational Research 16 (2009) 745-766 (bars i
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Protocol
 
 from ortools.linear_solver import pywraplp
 
@@ -88,9 +89,44 @@ def bars_along(core: Core) -> tuple[Bar, ...]:
     return tuple(Bar(b.kind, b.turned, b.bars, b.size, b.copies) for b in bars_across(core))
 
 
-def prove(bars: tuple[Bar, ...], capacity: int, stop: Callable[[], bool]) -> BarProof:
-    """The strongest weights that column generation finds until ``stop()``; any time gives a valid proof."""
-    program = BarProgram(bars, capacity)
+class Row(Protocol):
+    """What fits in one row."""
+
+    def beside_itself(self, index: int) -> int:
+        """How many of one bar fit, to begin with."""
+
+    def best(self, prices: Sequence[float]) -> tuple[float, list[int]]:
+        """The value of the most valuable row, and how many of each bar are in it."""
+
+    def most(self, weights: Sequence[int]) -> int:
+        """The weight of the heaviest row, exactly."""
+
+
+class _Knapsack:
+    """Bars side by side in any order, as often as there are copies."""
+
+    def __init__(self, bars: tuple[Bar, ...], capacity: int) -> None:
+        self._bars, self._capacity = bars, capacity
+
+    def beside_itself(self, index: int) -> int:
+        bar = self._bars[index]
+        return min(bar.copies, self._capacity // bar.size)
+
+    def best(self, prices: Sequence[float]) -> tuple[float, list[int]]:
+        sizes, copies = [bar.size for bar in self._bars], [bar.copies for bar in self._bars]
+        return best_pattern(self._capacity, sizes, prices, copies)
+
+    def most(self, weights: Sequence[int]) -> int:
+        items = [(b.size, w, b.copies) for b, w in zip(self._bars, weights, strict=True) if w]
+        return best_value(self._capacity, items)
+
+
+def prove(bars: tuple[Bar, ...], capacity: int, stop: Callable[[], bool], row: Row | None = None) -> BarProof:
+    """The strongest weights that column generation finds until ``stop()``; any time gives a valid proof.
+
+    ``row`` None: a row holds what adds up to the capacity.
+    """
+    program = BarProgram(bars, capacity, row)
     best = program.proof()
     while not stop():
         if not program.improve():
@@ -101,9 +137,9 @@ def prove(bars: tuple[Bar, ...], capacity: int, stop: Callable[[], bool]) -> Bar
 class BarProgram:
     """The linear program over patterns, growing by the pattern its prices like best."""
 
-    def __init__(self, bars: tuple[Bar, ...], capacity: int) -> None:
+    def __init__(self, bars: tuple[Bar, ...], capacity: int, row: Row | None = None) -> None:
         self._bars = bars
-        self._capacity = capacity
+        self._row = row or _Knapsack(bars, capacity)
         self._kinds = sorted({bar.kind for bar in bars})
         self._solver = pywraplp.Solver.CreateSolver("GLOP")
         copies = {bar.kind: bar.copies for bar in bars}
@@ -112,9 +148,8 @@ class BarProgram:
         self._solver.Objective().SetMinimization()
         for index, bar in enumerate(bars):
             if bar.size <= capacity:
-                self._add(
-                    [min(bar.copies, capacity // bar.size) if i == index else 0 for i in range(len(bars))]
-                )
+                fit = self._row.beside_itself(index)
+                self._add([fit if i == index else 0 for i in range(len(bars))])
         self._solver.Solve()
 
     def _add(self, counts: list[int]) -> None:
@@ -133,12 +168,7 @@ class BarProgram:
 
     def improve(self) -> bool:
         """Add the pattern of the highest price; False when none is worth adding."""
-        value, counts = best_pattern(
-            self._capacity,
-            [bar.size for bar in self._bars],
-            self._prices(),
-            [bar.copies for bar in self._bars],
-        )
+        value, counts = self._row.best(self._prices())
         if value <= 1 + 1e-9:
             return False
         self._add(counts)
@@ -151,8 +181,7 @@ class BarProgram:
         if top <= 0:
             return BarProof((0,) * len(prices), 0, 0)
         weights = tuple(int(price / top * SCALE + 1e-6) for price in prices)
-        items = [(b.size, w, b.copies) for b, w in zip(self._bars, weights, strict=True) if w]
-        most = best_value(self._capacity, items)
+        most = self._row.most(weights)
         least: dict[int, int] = {}
         for bar, weight in zip(self._bars, weights, strict=True):
             least[bar.kind] = min(least.get(bar.kind, weight * bar.bars), weight * bar.bars)

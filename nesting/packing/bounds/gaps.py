@@ -8,8 +8,9 @@ length is known modulo the repeat once the phases of the level groups are. Unmat
 far as their lengths add up; what they cannot fill is waste. The cheapest way for all lanes together is a
 transportation problem: from each matched part to the next, lane by lane.
 
-The phases of the level groups are free, so boxes of phases are cut in two until each is refuted: within a
-box every gap counts with the least waste it may have. All in whole numbers.
+The phases of the level groups are free, and so is the length modulo the repeat, on which the last gap of each
+lane depends. Boxes of them are cut in two, the one that allows the shortest layout first; within a box every
+gap counts with the least waste it may have. All in whole numbers.
 
 References
 ----------
@@ -19,12 +20,14 @@ Ford, Fulkerson, "Flows in Networks" (1962) (transportation). Land, Doig, Econom
 
 from __future__ import annotations
 
+import heapq
 from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from ortools.graph.python import min_cost_flow
 
+from nesting.packing.bounds.places import room_of
 from nesting.packing.cpsat import Weights
 from nesting.packing.reduce import Core, Kind
 from nesting.packing.result import Bound
@@ -32,8 +35,8 @@ from nesting.packing.result import Bound
 #: Prices of filling are tried in quarters.
 QUARTERS = 4
 PRICES = (0, 2, 4)
-#: Gaps are looked at up to this many repeats beyond the longest part that may fill them.
-REPEATS = 3
+#: Gaps longer than this are taken to waste nothing but what filling is priced at.
+LONGEST_GAP = 3_000_000
 #: More matched classes than this make the transportation problem slow.
 MOST_CLASSES = 60
 #: A cost that no flow takes.
@@ -72,9 +75,9 @@ class GapBound:
         self._matched = self._filled = 0
         self._levels = sorted({kind.match.level for kind in core.kinds if kind.match is not None})
         self._classes = self._sorted()
-        self._refuted = -1
-        self._possible: int | None = None
-        self._tables: dict[int, list[tuple[int, Any, int]]] = {}
+        self._boxes: list[tuple[int, int, Any, Any]] = []
+        self._made = 0
+        self.settled = False
         if self.worthwhile:
             self._build_arcs()
 
@@ -134,88 +137,63 @@ class GapBound:
         self._supplies = np.array([*(lanes for *_, lanes in self._classes), self._lanes])
 
     def raised(self, least: int, longest: int, stop: Callable[[], bool]) -> Bound:
-        """The bound found until ``stop()``, from ``least`` to ``longest`` + 1.
-
-        What is refuted at one length is refuted at all shorter ones, since a layout has room in a longer
-        strip too.
-        """
+        """The bound found until ``stop()``, from ``least`` to ``longest`` + 1; `settled` once it is final."""
         method = "waits for the repeat, not re-checked"
         if not self.worthwhile:
             return Bound(least, method)
-        low = max(least, self._refuted + 1)
-        high = longest + 1 if self._possible is None else min(longest + 1, self._possible)
-        trial = high - 1
-        while low < high and not stop():
-            answer = self._refutes(trial, _part_of(stop, self))
-            if answer:
-                low = trial + 1
-                self._refuted = max(self._refuted, trial)
-            else:
-                high = trial
-                if answer is False:
-                    self._possible = trial if self._possible is None else min(trial, self._possible)
-            trial = (low + high) // 2
-        return Bound(low, method)
-
-    @property
-    def settled(self) -> bool:
-        """No more time raises it."""
-        return self._possible is not None and self._possible <= self._refuted + 1
-
-    def _refutes(self, length: int, stop: Callable[[], bool]) -> bool | None:
-        """Whether no layout keeps within the length; None where that was not settled."""
-        spare = QUARTERS * (self._lanes * length - self._matched - self._filled)
-        if spare < 0:
-            return True
-        tables = self._tables_for(length)
-        low = np.zeros(len(self._levels), dtype=np.int64)
-        high = np.full(len(self._levels), self._period - 1)
-        if self._core.start is not None:
-            low[:] = high[:] = -self._core.start % self._period
-        for level in set(range(len(self._levels))) - {level for level, *_ in self._classes}:
-            high[level] = low[level]
-        boxes = [(low, high)]
-        if self._waste(length, low, high, tables, spare) > spare:
-            return True
-        while boxes:
-            low, high = boxes.pop()
+        if not self._boxes:
+            self._begin(longest)
+        while self._boxes[0][0] <= longest and not self.settled and not stop():
+            key, _, low, high = self._boxes[0]
             widest = int(np.argmax(high - low))
             if low[widest] == high[widest]:
-                return False
-            if stop():
-                return None
+                self.settled = True
+                break
+            heapq.heappop(self._boxes)
             middle = (low[widest] + high[widest]) // 2
-            halves: list[tuple[int, int, tuple[Any, Any]]] = []
             for first, last in ((low[widest], middle), (middle + 1, high[widest])):
                 box = low.copy(), high.copy()
                 box[0][widest], box[1][widest] = first, last
-                waste = self._waste(length, *box, tables, spare)
-                if waste <= spare:
-                    halves.append((-waste, len(halves), box))
-            boxes += [box for _, _, box in sorted(halves, key=lambda half: half[:2])]
-        return True
+                self._push(key, *box)
+        return Bound(max(least, min(self._boxes[0][0], longest + 1)), method)
 
-    def _tables_for(self, length: int) -> list[tuple[int, Any, int]]:
-        """For each price: the least waste in a gap of each residue, by runs of residues of length 2**k."""
-        longest = max((max(lengths) for _, lengths in self._fillers), default=0)
-        reach = min(length, REPEATS * self._period + longest)
-        if reach not in self._tables:
-            gaps = np.arange(reach + 1)
-            filled = self._most_filled(reach)
-            self._tables = {
-                reach: [
-                    (price, *self._runs(QUARTERS * gaps - (QUARTERS - price) * filled))
-                    for price in (PRICES if self._fillers else PRICES[:1])
-                ]
-            }
-        return self._tables[reach]
+    def _begin(self, longest: int) -> None:
+        """All phases, and the tables of waste in gaps up to ``longest``."""
+        total = sum(copies * max(lengths) for copies, lengths in self._fillers)
+        reach = min(longest, total + self._period)
+        known = min(reach, LONGEST_GAP)
+        gaps, filled = np.arange(known + 1), self._most_filled(known)
+        self._tables = []
+        for price in PRICES if self._fillers else PRICES[:1]:
+            waste = QUARTERS * gaps - (QUARTERS - price) * filled
+            # A gap of g can be filled by g at most, which costs its price.
+            self._tables.append((price, *self._runs(waste, _NEVER if known == reach else price * known)))
+        levels = len(self._levels)
+        low = np.zeros(levels + 1, dtype=np.int64)
+        high = np.full(levels + 1, self._period - 1)
+        if self._core.start is not None:
+            low[:levels] = high[:levels] = -self._core.start % self._period
+        for level in set(range(levels)) - {level for level, *_ in self._classes}:
+            high[level] = low[level]
+        self._push(0, low, high)
 
-    def _runs(self, waste: Any) -> tuple[Any, int]:
+    def _push(self, key: int, low: Any, high: Any) -> None:
+        """Keep a box by the shortest length that it allows."""
+        weight = QUARTERS * (self._matched + self._filled) + self._waste(low, high)
+        least = max(key, -(-weight // (QUARTERS * self._lanes)))
+        residue = least % self._period
+        if not low[-1] <= residue <= high[-1]:
+            least += int(low[-1] - residue) % self._period
+        self._made += 1
+        heapq.heappush(self._boxes, (least, self._made, low, high))
+
+    def _runs(self, waste: Any, beyond: int) -> tuple[Any, int]:
+        """The least waste in a gap of each residue, by runs of residues of length 2**k; and of all."""
         period = self._period
         rows = -(-len(waste) // period)
         padded = np.full(rows * period, _NEVER)
         padded[: len(waste)] = waste
-        least = padded.reshape(rows, period).min(0)
+        least = np.minimum(padded.reshape(rows, period).min(0), beyond)
         runs, size = [np.concatenate([least, least])], 1
         while 2 * size <= period:
             run = np.full(2 * period, _NEVER)
@@ -238,18 +216,17 @@ class GapBound:
                     block *= 2
         return np.maximum.accumulate(np.where(reached, np.arange(longest + 1), 0))
 
-    def _waste(self, length: int, low: Any, high: Any, tables: list[tuple[int, Any, int]], spare: int) -> int:
-        """The least waste of all lanes, in quarters, with phases in the box; stops once past ``spare``."""
+    def _waste(self, low: Any, high: Any) -> int:
+        """The least waste of all lanes, in quarters, with phases in the box."""
         most, count = 0, len(self._classes) + 1
-        # Two levels more: the end of the layout is at -2, the squared end at -1.
-        low = np.append(low, [length % self._period, 0])
-        high = np.append(high, [length % self._period, 0])
+        # One level more: the squared end is at 0. Levels are counted from 0, the ends from the last.
+        low, high = np.append(low, 0), np.append(high, 0)
         at = (self._offset + low[self._after] - high[self._before]) % self._period
         open_ends = (high - low)[self._after] + (high - low)[self._before]
         any_gap = open_ends >= self._period - 1
         open_ends = np.where(any_gap, 0, open_ends)
         run = np.frexp(open_ends + 1)[1] - 1
-        for price, runs, least in tables:
+        for price, runs, least in self._tables:
             waste = np.minimum(runs[run, at], runs[run, at + open_ends + 1 - (1 << run)])
             waste = np.minimum.reduceat(np.where(any_gap, least, waste), self._first)
             flow = min_cost_flow.SimpleMinCostFlow()
@@ -261,21 +238,7 @@ class GapBound:
             if flow.solve() != flow.OPTIMAL:
                 continue
             most = max(most, flow.optimal_cost() - price * self._filled)
-            if most > spare:
-                break
         return int(most)
-
-
-def _part_of(stop: Callable[[], bool], bound: GapBound, boxes: int = 4000) -> Callable[[], bool]:
-    """True once as many boxes were looked at at one length, or at ``stop()``."""
-    left = boxes
-
-    def over() -> bool:
-        nonlocal left
-        left -= 1
-        return left < 0 or stop()
-
-    return over
 
 
 def _starts(core: Core, kind: Kind, rooms: dict[str, Any]) -> tuple[int, ...]:
@@ -288,7 +251,7 @@ def _starts(core: Core, kind: Kind, rooms: dict[str, Any]) -> tuple[int, ...]:
     phases = np.arange(repeat.width)
     if match.seam is not None:
         if match.seam not in rooms:
-            rooms[match.seam] = _room_of(core, match.seam)
+            rooms[match.seam] = room_of(core, match.seam)
         phases = np.nonzero(rooms[match.seam])[0]
     columns = -((phases + match.x) // repeat.width)
     places = phases + match.x + columns * repeat.width
@@ -299,15 +262,3 @@ def _starts(core: Core, kind: Kind, rooms: dict[str, Any]) -> tuple[int, ...]:
         found |= {(match.y + int(column) * repeat.step) % repeat.length for column in np.unique(columns)}
         columns, places = columns + 1, places + repeat.width
     return tuple(sorted(found))
-
-
-def _room_of(core: Core, seam: str) -> Any:
-    """The phases across that leave room for every width of a seam group."""
-    assert core.repeat is not None
-    assert core.repeat.width is not None
-    phases = np.arange(core.repeat.width)
-    suits = np.ones(len(phases), dtype=np.bool_)
-    for kind in core.kinds:
-        if kind.match is not None and kind.match.seam == seam:
-            suits &= (phases + kind.match.x) % core.repeat.width + kind.width <= core.width
-    return suits

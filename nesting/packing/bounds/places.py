@@ -1,0 +1,127 @@
+"""The bar relaxation with places across: rows in which the widths of a panel lie where the design wants them.
+
+The widths joined in a panel share their place in the design across the cloth. Where one of them is as wide as
+the strip, or nearly, the others have no more places than the design has columns, and some that are narrow
+enough to lie side by side never can. A row is then a set of bars at places allowed, no two over the same
+step; the heaviest is found by going along the row. The bound is that of the bars otherwise, and never below
+theirs by more than this: a bar may be used again at another place, which only makes rows heavier.
+
+References
+----------
+As for `nesting.packing.bounds.bars`; the row as a longest path: Valerio de Carvalho, Annals of Operations
+Research 86 (1999) 629-659 (patterns as paths).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Any
+
+import numpy as np
+
+from nesting.packing.bounds.bars import SCALE, Bar, bars_across, prove
+from nesting.packing.bounds.simple import weighed
+from nesting.packing.compiled import KERNELS
+from nesting.packing.cpsat import Weights
+from nesting.packing.reduce import Core, Kind
+from nesting.packing.result import Bound
+
+#: Rows of more steps times bars than this are too slow to be worth it.
+MOST_CELLS = 2_000_000
+#: Units of work of one step of one bar.
+WORK_PER_CELL = 2e-9
+
+
+def places(core: Core, kind: Kind, rooms: dict[str, Any]) -> Any | None:
+    """Where a kind may begin, as flags from 0 to the strip's width; None where anywhere will do.
+
+    Parameters
+    ----------
+    core, kind
+        The problem and one of its kinds.
+    rooms
+        What was found out of seam groups so far; empty at first.
+    """
+    match, repeat = kind.match, core.repeat
+    if match is None or match.seam is None or repeat is None or repeat.width is None:
+        return None
+    if match.seam not in rooms:
+        rooms[match.seam] = room_of(core, match.seam)
+    at = np.arange(core.width + 1)
+    return rooms[match.seam][(at - match.x) % repeat.width] & (at + kind.width <= core.width)
+
+
+def room_of(core: Core, seam: str) -> Any:
+    """Flags of the phases across that leave room for every width of a seam group."""
+    assert core.repeat is not None
+    assert core.repeat.width is not None
+    phases = np.arange(core.repeat.width)
+    suits = np.ones(len(phases), dtype=np.bool_)
+    for kind in core.kinds:
+        if kind.match is not None and kind.match.seam == seam:
+            suits &= (phases + kind.match.x) % core.repeat.width + kind.width <= core.width
+    return suits
+
+
+class _Row:
+    """The most valuable row, bars at their places."""
+
+    def __init__(self, core: Core, bars: Sequence[Bar]) -> None:
+        self._width = core.width
+        rooms: dict[str, Any] = {}
+        flags = []
+        for bar in bars:
+            found = places(core, core.kinds[bar.kind], rooms)
+            flags.append(np.ones(core.width + 1, dtype=np.bool_) if found is None else found)
+        self.bound_to_places = any(
+            not flag[: core.width + 1 - bar.size].all() for flag, bar in zip(flags, bars, strict=True)
+        )
+        self._may = KERNELS.array(np.concatenate(flags).astype(np.int64).tolist())
+        self._wide = KERNELS.array(bar.size for bar in bars)
+        self._functions = KERNELS.functions
+
+    def beside_itself(self, index: int) -> int:
+        return 1
+
+    def best(self, prices: Sequence[float]) -> tuple[float, list[int]]:
+        worth = [int(price * SCALE) for price in prices]
+        value, took = self._run(worth)
+        counts, x = [0] * len(worth), self._width
+        while x > 0:
+            bar = int(took[x])
+            if bar < 0:
+                x -= 1
+            else:
+                counts[bar] += 1
+                x -= int(self._wide[bar])
+        return value / SCALE, counts
+
+    def most(self, weights: Sequence[int]) -> int:
+        return self._run(weights)[0]
+
+    def _run(self, worth: Sequence[int]) -> tuple[int, Any]:
+        best, took = KERNELS.zeros(self._width + 1), KERNELS.zeros(self._width + 1)
+        value = self._functions["heaviest_row"](
+            self._width, self._wide, KERNELS.array(worth), self._may, best, took
+        )
+        return int(value), took
+
+
+def placed_rows(core: Core, stop: Callable[[], bool]) -> tuple[Bound, Weights | None]:
+    """The bar relaxation with places, and its weights; no weights where places bind nothing."""
+    method = "bar relaxation with places across"
+    bars = bars_across(core)
+    if not bars or len(bars) * core.width > MOST_CELLS:
+        return Bound(0, method), None
+    row = _Row(core, bars)
+    if not row.bound_to_places:
+        return Bound(0, method), None
+    proof = prove(bars, core.width, stop, row)
+    certificate: dict[str, object] = {
+        "rule": "placed row weights",
+        "weights": [
+            weighed(b.kind, core.kinds[b.kind], b.turned, w) for b, w in zip(bars, proof.weights, strict=True)
+        ],
+    }
+    weights = {(bar.kind, bar.turned): w for bar, w in zip(bars, proof.weights, strict=True)}
+    return Bound(proof.rows, method, certificate), (weights, proof.most)
