@@ -191,9 +191,9 @@ def _parts(pieces: Sequence[Laid], span: Callable[[Laid], tuple[int, int]]) -> l
 def _lengthwise(region: _Region, pieces: list[Laid]) -> list[_Task]:
     """Columns and the cuts beside them, those with panels first; empty where the region is one column."""
     parts = _parts(sorted(pieces, key=lambda laid: laid.x), lambda laid: (laid.x, _right(laid)))
-    for part in parts:
-        part.sort(key=lambda laid: (laid.y, laid.x))
     columns = _together(parts)
+    for part in columns:
+        part.sort(key=lambda laid: (laid.y, laid.x))
     columns.sort(key=lambda part: all(laid.piece.role not in LAYERS for laid in part))
     tasks, made = list[_Task](), {region.left, region.right}
     for part in columns:

@@ -85,6 +85,14 @@ def test_a_line_of_equal_pieces_in_a_wider_strip_is_one_step() -> None:
     ]
 
 
+def test_two_lines_of_equal_pieces_beside_a_panel_are_one_step() -> None:
+    # A 4 x 9 with tabs 2 x 2 beside it, two side by side in four rows: 8 of 9 in length, 8 of 9 in width.
+    tabs = [(4 + 2 * n, 2 * m, 6 + 2 * n, 2 * m + 2) for n in range(2) for m in range(4)]
+    plan = plan_with([(0, 0, 4, 9), *tabs], 9)
+    assert [(piece, count) for _, piece, count in steps_in_inches(plan)] == [("p1", 1), ("p2", 8)]
+    assert check_plan_document(document(plan)) == ()
+
+
 def test_a_pinwheel_is_cut_with_cuts_that_stop_at_a_corner() -> None:
     # Round a hole from (2, 2) to (3, 3) on a strip of 5 no cut runs from edge to edge but the end at 5. The
     # piece at (0, 0), 2 x 3, is freed lengthwise at 2 from the squared end up to 3, and across at 3 from the
