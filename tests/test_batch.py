@@ -102,7 +102,8 @@ def timeless(made: Plan | None) -> Plan:
     for layout in made.layouts:
         steps = tuple(replace(step, seconds=0) for step in layout.incumbents)
         layouts.append(replace(layout, seconds=0, incumbents=steps))
-    return replace(made, layouts=tuple(layouts))
+    objectives = tuple(replace(objective, seconds=0) for objective in made.objectives)
+    return replace(made, layouts=tuple(layouts), objectives=objectives)
 
 
 # Planning

@@ -687,3 +687,43 @@ def test_a_plan_read_back_gives_the_same_table(run: Run, job: Path, tmp_path: Pa
         plan_table(read_plan(tmp_path / "out" / "plan.json"))
     )
     assert [line.rstrip() for line in page.getvalue().splitlines()] == done.out.splitlines()
+
+
+# Lengths at hand
+
+#: 60 + 8 1/2 for hems: the pair lies on 70 of cloth. One window fits, the other is short of what it takes.
+AT_HAND = (
+    JOB.replace(
+        "price = 10\n",
+        'price = 10\n[[cloth.face.bolt.at_hand]]\nname = "attic"\nlength = 80\nlot = "A"\n',
+    ).replace("[[window.tieback]]\nlength = 26\nwidth = 4\ncount = 2\n", "")
+    + """
+[[window]]
+name = "West"
+rod = 40
+rod_diameter = "1 3/8"
+finished_length = 60
+heading = "clip-ring"
+fullness = 1.5
+"""
+)
+
+
+def test_what_lengths_at_hand_do_not_hold_ends_with_3_and_the_partial_plan(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "attic.toml"
+    path.write_text(AT_HAND.replace('cloth = "face"\n\n', "\n", 1), encoding="utf-8")
+    done = run("plan", path, "-o", tmp_path / "out", *BUDGET)
+    assert done.code == 3
+    assert clean(done.err)
+    assert "West" in done.err.splitlines()[-1]
+    assert "selling steps of 1/8 yd" in done.err
+    assert "length at hand  attic, lot A: 80 in" in done.out
+    assert "Left out: the lengths at hand do not suffice" in done.out
+    assert (tmp_path / "out/marker-face-attic.png").exists()
+    document = json.loads((tmp_path / "out/plan.json").read_text("utf-8"))
+    assert check_plan_document(document) == ()
+    assert {out["window"] for out in document["left_out"]} == {"West"}
+    assert run("check", tmp_path / "out/plan.json").code == 0
+    packet = (tmp_path / "out/packet.html").read_text("utf-8")
+    assert "lot A" in packet
+    assert "West: " in packet

@@ -29,7 +29,16 @@ from nesting.commands.flags import (
     Workers,
     WorkLimit,
 )
-from nesting.commands.streams import INTERRUPTED, OWN_FAULT, answer, end, exit_code, say
+from nesting.commands.streams import (
+    IMPOSSIBLE,
+    INTERRUPTED,
+    OWN_FAULT,
+    answer,
+    end,
+    exit_code,
+    say,
+    short_of,
+)
 from nesting.commands.summary import JobRow
 from nesting.errors import CheckError, Fault, JobError, NestingError
 from nesting.job import Job
@@ -149,6 +158,7 @@ class _Work:
     lines: tuple[summary.ClothLine, ...]
     warnings: tuple[str, ...]
     files: dict[str, bytes]
+    short: str = ""
 
 
 def _made(effort: Effort, paper: output.Paper | None, job: Job) -> _Work:
@@ -164,7 +174,7 @@ def _made(effort: Effort, paper: output.Paper | None, job: Job) -> _Work:
     warnings = tables.advice_lines(advice for advice in plan.advice if advice.kind == "warning")
     with _DRAWING:
         files = {} if paper is None else output.plan_files(plan, paper)
-    return _Work(summary.cloth_lines(plan), tuple(warnings), files)
+    return _Work(summary.cloth_lines(plan), tuple(warnings), files, short_of(plan))
 
 
 def _finished(row: JobRow, outcome: Outcome[_Work], folder: Path | None) -> JobRow:
@@ -179,6 +189,8 @@ def _finished(row: JobRow, outcome: Outcome[_Work], folder: Path | None) -> JobR
             output.write_all(folder / row.name, outcome.made.files)
     except NestingError as error:
         row = replace(row, **_failure(error))
+    if outcome.made.short and row.code == 0:
+        row = replace(row, code=IMPOSSIBLE, said=outcome.made.short)
     return replace(row, lines=outcome.made.lines)
 
 

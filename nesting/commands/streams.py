@@ -39,12 +39,16 @@ def end(message: str, code: int) -> NoReturn:
 
 def end_if_short(plan: Plan) -> None:
     """Leave as of something impossible where the lengths at hand hold less than was ordered."""
+    if short := short_of(plan):
+        end(short, IMPOSSIBLE)
+
+
+def short_of(plan: Plan) -> str:
+    """What the lengths at hand do not suffice for, line by line; empty where they do."""
     from nesting.shortage import shortage_words, shortages
 
-    short = shortages(plan)
-    if short:
-        listed = "\n".join(f"  - {shortage_words(one, plan.job)}" for one in short)
-        end(f"the lengths at hand do not suffice; left out:\n{listed}", IMPOSSIBLE)
+    listed = "\n".join(f"  - {shortage_words(one, plan.job)}" for one in shortages(plan))
+    return f"the lengths at hand do not suffice; left out:\n{listed}" if listed else ""
 
 
 def say(text: str) -> None:

@@ -16,7 +16,7 @@ from rich.text import Text
 from nesting.commands import tables
 from nesting.commands.streams import BAD_USAGE, IMPOSSIBLE, INTERRUPTED, NOTHING_FOUND, OWN_FAULT
 from nesting.files import rows_csv
-from nesting.plan import Buy, Plan
+from nesting.plan import Buy, ClothLayout, Plan
 from nesting.units import Unit, format_length, to_decimal
 
 #: From the worst to the best: a batch ends with the worst of its jobs.
@@ -45,9 +45,14 @@ class ClothLine:
 def cloth_lines(plan: Plan) -> tuple[ClothLine, ...]:
     """A line for each cloth of a plan."""
     return tuple(
-        ClothLine(layout.cloth.title, layout.buy, layout.length, layout.bound.length, str(layout.status))
+        ClothLine(_called(layout), layout.buy, layout.length, layout.bound.length, str(layout.status))
         for layout in plan.layouts
     )
+
+
+def _called(layout: ClothLayout) -> str:
+    """The cloth, and the length at hand it is cut from."""
+    return f"{layout.cloth.title}, {layout.at_hand}" if layout.at_hand else layout.cloth.title
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +68,7 @@ class JobRow:
     code
         The exit code that `nesting plan` would end with.
     said
-        Why there is no plan; empty where there is one.
+        Why there is no plan, or what is left out of it; empty where all is planned.
     """
 
     name: str

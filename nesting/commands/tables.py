@@ -328,6 +328,8 @@ def _remarks(comparison: Comparison, option: Option) -> str:
     layout, said = option.layout, list[str](comparison.honours(option))
     if not option.offered:
         said.append("not on offer")
+    if option.bolt.at_hand:
+        said.append("lengths at hand left aside")
     if layout is not None:
         said.append("layout proven shortest" if layout.gap == 0 else "perhaps shorter: give it more time")
     sideways = option.railroad
