@@ -80,6 +80,9 @@ def _kind(field: FieldInfo) -> tuple[Kind, tuple[str, ...], type[Table] | None]:
         for entry, kind in _KINDS:
             if isinstance(mark, entry):
                 return kind, mark.words if isinstance(mark, OneOf) else (), None
+    if any(isinstance(mark, Entry) for mark in field.metadata):
+        # Several kinds of value in one entry: written as a text.
+        return "text", (), None
     inner = _inner(field.annotation)
     origin = get_origin(field.annotation)
     if origin is list:

@@ -22,14 +22,21 @@ class Group:
 
 #: What a maker must look at comes first; the rest is folded away, by subject.
 GROUPS: Final[dict[str, tuple[Group, ...]]] = {
-    "job": (Group("", ("title", "units", "currency")), Group("More about the job", ("squaring",))),
+    "job": (
+        Group("", ("title", "units", "currency")),
+        Group("Squaring, table, margin", ("squaring", "cutting", "table", "safety", "windows")),
+    ),
     "cloth": (
         Group("", ("name", "nap", "arrow", "repeat")),
         Group("Hanging, washing, weight", ("level", "start", "hidden_nap", "weight", "shrinkage")),
+        Group(
+            "The print as it measures, margin, lots",
+            ("measured_repeat", "motif", "tolerance", "cutting_gap", "safety", "one_lot"),
+        ),
     ),
     "bolt": (
         Group("", ("width", "price", "usable", "match", "sold_by")),
-        Group("Lengths at hand", ("top_up", "at_hand")),
+        Group("Lengths at hand", ("top_up", "lot", "at_hand")),
     ),
     "window": (
         Group("", ("name", "room", "count")),
@@ -40,7 +47,7 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
             "Panels and widths",
             (
                 "panels", "returns", "overlap", "flat_width", "fullness_on", "pair", "widths",
-                "least_part_width", "railroad",
+                "least_part_width", "part_at", "part_width", "part_pieces", "railroad", "priority",
             ),
         ),
         Group(
@@ -56,7 +63,7 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
     ),
     "extra": (
         Group("", ("name", "cloth", "width", "length", "count", "optional")),
-        Group("Where it belongs", ("window", "room", "matched", "turnable")),
+        Group("Where it belongs", ("window", "room", "matched", "turnable", "priority")),
     ),
 }  # fmt: skip
 

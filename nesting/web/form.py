@@ -325,7 +325,9 @@ class _Maker:
             fields=fields,
             selvage=selvage,
             faults=self._told(loc),
-            usual=usual.get(key.name, ""),
+            usual=usual.get(key.name, "")
+            if row or value in (None, "selvage")
+            else f"{shown(value)}, as written",
             why=why(kind, key.name),
             dimension=key.name if kind == "window" and key.name in DIMENSIONS else "",
         )
