@@ -8,6 +8,7 @@ from base64 import b64decode, b64encode
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, Final
 from urllib.parse import quote, unquote
 
@@ -121,7 +122,12 @@ def unpacked(code: str) -> str:
 
 def name_of(loc: Loc) -> str:
     """The field of a place in the table."""
-    return ".".join(quote(str(step), safe=" ").replace(".", "%2E").replace(" ", "%20") for step in loc)
+    return ".".join([_step_name(step) for step in loc])
+
+
+@lru_cache(maxsize=4096)
+def _step_name(step: str | int) -> str:
+    return quote(str(step), safe="").replace(".", "%2E")
 
 
 def loc_of(name: str) -> Loc:
