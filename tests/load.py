@@ -139,7 +139,8 @@ def memory(pid: int) -> int:
         one = pids.pop()
         with contextlib.suppress(OSError):
             pids += Path(f"/proc/{one}/task/{one}/children").read_text().split()
-            total += int(re.search(r"VmRSS:\s+(\d+)", Path(f"/proc/{one}/status").read_text())[1])  # type: ignore[index]
+            held = re.search(r"VmRSS:\s+(\d+)", Path(f"/proc/{one}/status").read_text())
+            total += int(held[1]) if held else 0
     return total // 1024
 
 
