@@ -163,6 +163,8 @@ def status_line(sums: Mapping[str, Any]) -> str:
     count = len(sums["faults"])
     if count:
         return "1 thing needs putting right" if count == 1 else f"{count} things need putting right"
+    if sums is _BUSY:
+        return "The sums follow in a moment"
     if sums["stuck"]:
         return "This cannot be cut as it stands"
     return f"{sums['count']} piece{'' if sums['count'] == 1 else 's'} to cut; ready to plan"
