@@ -46,7 +46,7 @@ class Branch:
 
     def search_orders(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
         """Search orders until ``stop()``; False where there is nothing to search."""
-        if self.core.open_arrows or len(self.core.kinds) < 2:
+        if self.core.open_arrows or not self.search.worthwhile:
             return False
         with self.lock:
             self.search.run(host, target, stop)

@@ -29,6 +29,8 @@ FILL_WORK = 2e-7
 BREATH = 0.03
 #: A kind is minor when the largest is more than this many times as large.
 MINOR = 20
+#: An order that takes more units of work than this to lay is not searched.
+MOST_WORK = 1.0
 #: Changes per pair of parts in one go: a few parts have few orders, and the proof is waiting.
 ENOUGH = 100
 
@@ -225,6 +227,14 @@ class OrderSearch:
         self._rounds_left = 0
         self._known: int | None = None
         self._chunk = 1
+
+    @property
+    def worthwhile(self) -> bool:
+        """Whether there are orders to search, and laying one does not take the time of everything else."""
+        whole_pass = (
+            SKYLINE_WORK * len(self._core.kinds) if self._core.plain else FILL_WORK * self._core.copies
+        )
+        return len(self._core.kinds) > 1 and whole_pass * self._core.copies <= MOST_WORK
 
     def run(self, race: Host, target: int, stop: Callable[[], bool]) -> None:
         """Search until ``stop()`` or for a while, offering every shorter layout to the race."""
