@@ -147,6 +147,7 @@ async def form_page(
         state=status_line(sums),
         picture=picture,
         sketch=sketch,
+        later=sums is _BUSY,
     )
     return _passing(made, sums)
 

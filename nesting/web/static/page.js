@@ -94,6 +94,7 @@
   }
 
   function work(form) {
+    if ("later" in form.dataset) timer = setTimeout(() => live(form), 500);
     form.addEventListener("input", (event) => { if (!("shaping" in event.target.dataset)) typed(form); });
     form.addEventListener("change", (event) => {
       if ("shaping" in event.target.dataset) change(form, { name: "do", value: "update" }); else typed(form);
