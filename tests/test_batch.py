@@ -126,7 +126,10 @@ def test_a_job_that_cannot_be_does_not_end_the_batch() -> None:
         outcomes = {o.number: o for o in plan_many(jobs, executor=threads, effort=Effort(work=0.1))}
     assert sorted(outcomes) == [0, 1, 2]
     assert isinstance(outcomes[1].error, DoesNotFitError)
-    assert outcomes[0].made == replace(outcomes[2].made, layouts=outcomes[0].made.layouts)  # type: ignore
+    first, last = outcomes[0].made, outcomes[2].made
+    assert first is not None
+    assert last is not None
+    assert first == replace(last, layouts=first.layouts)
     assert timeless(outcomes[0].made) == timeless(outcomes[2].made)
 
 

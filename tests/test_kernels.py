@@ -1,12 +1,16 @@
 """Compiled or as they stand, the kernels give the same layouts, and only valid ones."""
 
+import itertools
 import os
 import random
 import subprocess
 import sys
+from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
 from assertions import assert_valid
 from brute_force import optimal_length
@@ -14,7 +18,8 @@ from instances import guillotine_cutting, tiny_problem
 
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
-from nesting.packing.compiled import KERNELS, Kernels
+from nesting.packing.bounds import placed_rows
+from nesting.packing.compiled import KERNELS, Form, Kernels
 from nesting.packing.fitting import FitSearch
 from nesting.packing.improve import OrderSearch
 from nesting.packing.race import Budget, Race
@@ -173,3 +178,50 @@ def test_a_budget_of_work_goes_as_far_in_either_form(monkeypatch: pytest.MonkeyP
         TightSearch(core, 0).run(race, target, lambda race=race: race.budget.left <= 0)
         spent.append((race.budget.spent, race.length))
     assert spent[0] == spent[1]
+
+
+def only(kind: type, function: Callable[..., int]) -> Callable[..., int]:
+    """The function, for arrays of one kind only."""
+
+    def checked(*arguments: Any) -> int:
+        given = {type(argument) for argument in arguments if not isinstance(argument, int)}
+        assert given == {kind}
+        return function(*arguments)
+
+    return checked
+
+
+class Changing:
+    """Kernels that change over each time they are looked at, as another thread may at any moment."""
+
+    def __init__(self) -> None:
+        plain = Kernels().form.functions
+        self.compiled = False
+        self._forms = itertools.cycle(
+            [
+                Form({name: only(list, function) for name, function in plain.items()}, compiled=False),
+                Form({name: only(np.ndarray, function) for name, function in plain.items()}, compiled=True),
+            ]
+        )
+
+    @property
+    def form(self) -> Form:
+        return next(self._forms)
+
+    def refresh(self) -> bool:
+        return False
+
+
+@pytest.mark.parametrize("number", range(len(PROBLEMS)))
+def test_arrays_of_one_form_never_meet_functions_of_the_other(
+    number: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    wanted = searched(PROBLEMS[number], 5)
+    monkeypatch.setenv("NESTING_COMPILED", "0")
+    for module in ("improve", "fitting", "tight", "bounds.places"):
+        monkeypatch.setattr(f"nesting.packing.{module}.KERNELS", Changing())
+    assert searched(PROBLEMS[number], 5) == wanted
+    placed_rows(core_of(PROBLEMS[number]), lambda: False)
+    core = core_of(guillotine_cutting(random.Random(1), 20, 30, 12))
+    race = Race(Budget(0.0, 0.01))
+    TightSearch(core, 0).run(race, 30, lambda: race.budget.left <= 0)

@@ -141,17 +141,17 @@ def test_a_form_where_a_file_belongs_is_refused(page: TestClient) -> None:
 def test_what_is_not_there_says_so(page: TestClient) -> None:
     for address in (
         "/nothing",
-        "/work/unknown",
-        "/work/unknown/job",
-        "/work/unknown/file/plan.json",
+        "/solve/unknown",
+        "/solve/unknown/job",
+        "/solve/unknown/file/plan.json",
         "/static/x",
     ):
         answer = page.get(address)
         assert answer.status_code == 404
-    assert page.get("/work/unknown/now").json() == {"over": True}
+    assert page.get("/solve/unknown/now").json() == {"over": True}
     for wish in ("enough", "end", "compare"):
-        assert page.post(f"/work/unknown/{wish}", headers=OURS).status_code == 404
-    assert page.post("/work/unknown/leave", headers=OURS).status_code == 204
+        assert page.post(f"/solve/unknown/{wish}", headers=OURS).status_code == 404
+    assert page.post("/solve/unknown/leave", headers=OURS).status_code == 204
 
 
 def test_a_job_with_faults_is_not_planned(page: TestClient) -> None:

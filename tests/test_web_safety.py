@@ -33,9 +33,9 @@ POSTS = (
     "/live",
     "/plan",
     "/compare",
-    "/work/x/enough",
-    "/work/x/leave",
-    "/work/x/end",
+    "/solve/x/enough",
+    "/solve/x/leave",
+    "/solve/x/end",
 )
 #: A name that would run if it were not escaped everywhere.
 MARKUP = """"><script>alert(1)</script><img src=x onerror=alert(1)>'{{7*7}}"""
@@ -105,7 +105,7 @@ def test_nothing_changes_by_looking(page: TestClient) -> None:
 
 
 def test_every_answer_says_what_may_run(page: TestClient) -> None:
-    for address in ("/", "/job/new", "/nothing", "/static/page.js", "/static/page.css", "/work/x/now"):
+    for address in ("/", "/job/new", "/nothing", "/static/page.js", "/static/page.css", "/solve/x/now"):
         headers = page.get(address).headers
         assert headers["content-security-policy"] == POLICY
         assert headers["x-content-type-options"] == "nosniff"

@@ -50,12 +50,14 @@ def draw_folds(figure: Figure, layout: ClothLayout, made: Sequence[Pull], unit: 
                 if not start < at <= end:
                     continue
                 _draw_mark(ax, layout, str(number), at, point)
-                half = text_width(words, _SIZE, bold=True) / 2 * point
-                middle = min(at, end + 20 * point - half)
                 # Words give way to those before them; the table of the cut list names every fold.
-                if free <= middle - half:
-                    _write(ax, layout, (middle, number), words, point)
-                    free = middle + half + 4 * point
+                for said in (words, f"fold {number}"):
+                    half = text_width(said, _SIZE, bold=True) / 2 * point
+                    middle = min(at, end + 20 * point - half)
+                    if free <= middle - half:
+                        _write(ax, layout, (middle, number), said, point)
+                        free = middle + half + 4 * point
+                        break
 
 
 def _stretch(ax: Axes) -> tuple[int, int] | None:

@@ -113,6 +113,8 @@ def _buy_lines(plan: Plan, layout: ClothLayout) -> tuple[str, ...]:
 
 def _nap_lines(layout: ClothLayout) -> tuple[str, ...]:
     nap = layout.cloth.nap
+    if nap == "one-way" and repeat_of(layout) is not None:
+        return "one-way", "all tops point the same way"
     if nap == "one-way":
         towards = "towards TOP" if layout.cloth.arrow == "up" else "away from TOP"
         return "one-way", f"stroke {towards} = smooth"

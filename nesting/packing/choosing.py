@@ -29,7 +29,7 @@ from nesting.packing.improve import OrderSearch
 from nesting.packing.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.problem import Problem
 from nesting.packing.race import UNCHECKED, Budget, Race, in_ticks
-from nesting.packing.reduce import Core, Layout
+from nesting.packing.reduce import Core, Layout, closed_arrows
 from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
 from nesting.packing.selection import SelectionModel
 from nesting.packing.stock import pack_stock
@@ -257,7 +257,7 @@ class _Choosing:
         sign, look = self._menu.signature(selection), _Look(self._race)
         self._seen.add(sign)
         for core in self._cores(selection):
-            for case in packer.closed_arrows(core):
+            for case in closed_arrows(core):
                 self._construct(case, look, self._race.until(seconds))
                 if seconds and self._race.budget.left > 0:
                     search = OrderSearch(case, self._race.seed)

@@ -21,6 +21,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -32,7 +33,7 @@ _LOG = logging.getLogger(__name__)
 #: Module by module, each function after those it calls.
 NAMES: tuple[tuple[ModuleType, tuple[str, ...]], ...] = (
     (numbers, ("draw",)),
-    (skyline, ("skyline_pass", "skyline_search")),
+    (skyline, ("leans_left", "joined", "laid", "skyline_pass", "skyline_search")),
     (fit, ("fit_pass", "fit_search")),
     (rows, ("heaviest_row",)),
     (tight, ("tight_search",)),
@@ -42,14 +43,51 @@ Functions = dict[str, Callable[..., int]]
 _PLAIN: Functions = {name: getattr(module, name) for module, names in NAMES for name in names}
 
 
+@dataclass(frozen=True, slots=True)
+class Form:
+    """The kernels in one form, with the arrays that go with it.
+
+    Another thread may change over to machine code at any moment; who holds on to one form never hands arrays
+    of one to functions of the other.
+
+    Attributes
+    ----------
+    functions
+        The kernels by name.
+    compiled
+        Whether they are machine code.
+    """
+
+    functions: Functions
+    compiled: bool
+
+    def array(self, values: Iterable[int]) -> Any:
+        """Whole numbers as these functions want them."""
+        listed = list(values)
+        if not self.compiled:
+            return listed
+        import numpy as np
+
+        return np.array(listed, dtype=np.int64)
+
+    def zeros(self, count: int) -> Any:
+        """That many zeros."""
+        return self.array([0] * count)
+
+
 class Kernels:
-    """The kernels in the form that is ready, and the arrays that go with it.
+    """The kernels in the form that is ready by now.
 
     One object for the process: ``KERNELS``.
+
+    Attributes
+    ----------
+    form
+        Take it once for each use.
     """
 
     def __init__(self) -> None:
-        self._functions = _PLAIN
+        self.form = Form(_PLAIN, compiled=False)
         self._compiler: subprocess.Popen[bytes] | None = None
         self._kept = False
         self._lock = threading.Lock()
@@ -60,7 +98,7 @@ class Kernels:
     @property
     def compiled(self) -> bool:
         """Whether machine code is in use."""
-        return self._functions is not _PLAIN
+        return self.form.compiled
 
     def prepare(self) -> None:
         """See to it that machine code will be ready; returns at once."""
@@ -99,27 +137,9 @@ class Kernels:
     def _load(self) -> None:
         self._settled = True
         try:
-            self._functions = compile_all()
+            self.form = Form(compile_all(), compiled=True)
         except Exception as error:  # without a compiler the plain functions do
             _LOG.info("kernels stay as they stand: %s", error)
-
-    def array(self, values: Iterable[int]) -> Any:
-        """Whole numbers in the form the kernels want."""
-        listed = list(values)
-        if not self.compiled:
-            return listed
-        import numpy as np
-
-        return np.array(listed, dtype=np.int64)
-
-    def zeros(self, count: int) -> Any:
-        """That many zeros."""
-        return self.array([0] * count)
-
-    @property
-    def functions(self) -> Functions:
-        """The kernels by name; hold on to them as long as to the arrays made for them."""
-        return self._functions
 
 
 def compile_all() -> Functions:

@@ -18,13 +18,12 @@ from typing import Any
 
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import orders
+from nesting.packing.pace import Pace
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
 
 #: Units of work, as machine code, of one laid part per way a part may lie.
 FIT_WORK = 4e-9
-#: Seconds, or units of work, between two looks at the clock and the observer.
-BREATH = 0.03
 #: Changes tried from one start; more each time all starts have had their turn.
 ROUNDS = 2_000
 #: Above this many parts times ways a pass takes too long for a search of orders.
@@ -53,7 +52,7 @@ class FitSearch:
         self._failed = 0
         self._aim: int | None = None
         self._rounds_left = 0
-        self._chunk = 1
+        self._pace = Pace()
         self._work = FIT_WORK * core.copies * len(ways) + 1e-6
 
     @property
@@ -89,8 +88,9 @@ class FitSearch:
         self._failed += 1
         KERNELS.refresh()
         core, n, ways = self._core, self._core.copies, self._ways
-        array, zeros = KERNELS.array, KERNELS.zeros
-        self._functions = KERNELS.functions
+        form = KERNELS.form
+        array, zeros = form.array, form.zeros
+        self._functions = form.functions
         self._state = self._state * 48271 % 2147483647
         self._random = array([self._state])
         self._order = array(self._starts[self._cycle % len(self._starts)])
@@ -111,7 +111,7 @@ class FitSearch:
     def _search(self, host: Host) -> bool:
         """Some changes of the order; True when every part has its place."""
         if self._given_up >= 0:
-            rounds = min(self._rounds_left, self._chunk_of(host))
+            rounds = min(self._rounds_left, self._pace.rounds(host, self._work))
             began = time.monotonic()
             self._given_up = int(
                 self._functions["fit_search"](
@@ -119,7 +119,7 @@ class FitSearch:
                     rounds, self._random, *self._scratch,
                 )
             )  # fmt: skip
-            self._pace(time.monotonic() - began)
+            self._pace.took(time.monotonic() - began)
             host.budget.charge(rounds * self._work)
             self._rounds_left -= rounds
         return self._given_up < 0
@@ -132,15 +132,3 @@ class FitSearch:
             Spot(kind, int(x), int(y), turned)
             for (_, _, kind, turned), x, y in zip(found, xs, ys, strict=True)
         )
-
-    def _chunk_of(self, host: Host) -> int:
-        """How many rounds to go before looking up; by work where the clock must not matter."""
-        if host.budget.work is not None:
-            return max(1, int(BREATH / self._work))
-        return self._chunk
-
-    def _pace(self, seconds: float) -> None:
-        if seconds < BREATH / 2:
-            self._chunk = min(self._chunk * 2, 100_000)
-        elif seconds > 2 * BREATH:
-            self._chunk = max(1, self._chunk // 2)

@@ -18,6 +18,7 @@ from typing import Any, Protocol
 
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import Order, orders
+from nesting.packing.pace import Pace
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
 
@@ -25,8 +26,6 @@ from nesting.packing.reduce import Core, Layout, Spot
 #: See `nesting.packing.race.Budget`.
 SKYLINE_WORK = 3e-9
 FILL_WORK = 2e-7
-#: Seconds, or units of work, between two looks at the clock and the observer.
-BREATH = 0.03
 #: A kind is minor when the largest is more than this many times as large.
 MINOR = 20
 #: An order that takes more units of work than this to lay is not searched.
@@ -59,13 +58,14 @@ class _Skyline:
 
     def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
         core, n = self._core, len(order)
-        self._functions = KERNELS.functions
-        self._rule, self._state = rule, KERNELS.array([state])
-        self._sizes = [KERNELS.array(values) for values in _sizes(core)]
-        self._order, self._best = KERNELS.array(order), KERNELS.array(order)
-        self._places = [KERNELS.zeros(n) for _ in range(3)]
-        self._scratch = [KERNELS.zeros(n), KERNELS.zeros(len(core.kinds))]
-        self._scratch += [KERNELS.zeros(n + 2) for _ in range(3)]
+        form = KERNELS.form
+        self._functions = form.functions
+        self._rule, self._state = rule, form.array([state])
+        self._sizes = [form.array(values) for values in _sizes(core)]
+        self._order, self._best = form.array(order), form.array(order)
+        self._places = [form.zeros(n) for _ in range(3)]
+        self._scratch = [form.zeros(n), form.zeros(len(core.kinds))]
+        self._scratch += [form.zeros(n + 2) for _ in range(3)]
         self._length = self._pass(self._order, limit)
         return None if self._length > limit else self._length
 
@@ -99,20 +99,21 @@ class _Fill:
 
     def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
         core, n = self._core, len(order)
-        self._functions = KERNELS.functions
+        form = KERNELS.form
+        self._functions = form.functions
         self._rules = (core.width, *_lattice(core))
         kinds, groups, levels = _groups(core)
-        self._kinds = [KERNELS.array(values) for values in (*_sizes(core), *kinds)]
+        self._kinds = [form.array(values) for values in (*_sizes(core), *kinds)]
         flaws = sorted((f.y, f.x, f.width, f.length) for f in core.flaws)
-        self._flaws = KERNELS.array([value for y, x, w, h in flaws for value in (x, y, w, h)])
+        self._flaws = form.array([value for y, x, w, h in flaws for value in (x, y, w, h)])
         room = n + len(flaws) + 2
-        self._state = KERNELS.array([state])
+        self._state = form.array([state])
         order = tuple(sorted(order, key=self._minor.__contains__))
-        self._order, self._best = KERNELS.array(order), KERNELS.array(order)
-        self._trial = KERNELS.zeros(n)
-        self._places = [KERNELS.zeros(n) for _ in range(3)]
-        self._scratch = [KERNELS.zeros(room) for _ in range(6)]
-        self._scratch += [KERNELS.zeros(groups), KERNELS.zeros(levels), KERNELS.zeros(2)]
+        self._order, self._best = form.array(order), form.array(order)
+        self._trial = form.zeros(n)
+        self._places = [form.zeros(n) for _ in range(3)]
+        self._scratch = [form.zeros(room) for _ in range(6)]
+        self._scratch += [form.zeros(groups), form.zeros(levels), form.zeros(2)]
         self._length = self._pass(self._order, limit)
         self._moment, self._reach = (int(value) for value in self._scratch[-1])
         return None if self._length > limit else self._length
@@ -226,7 +227,7 @@ class OrderSearch:
         self._cycle = 0
         self._rounds_left = 0
         self._known: int | None = None
-        self._chunk = 1
+        self._pace = Pace()
 
     @property
     def worthwhile(self) -> bool:
@@ -245,10 +246,10 @@ class OrderSearch:
             if self._rounds_left <= 0 and not self._restart(race):
                 rounds_here += 1
                 continue
-            rounds = min(self._rounds_left, self._chunk_of(race))
+            rounds = min(self._rounds_left, self._pace.rounds(race, self._way.work))
             began = time.monotonic()
             length = self._way.search(rounds, target)
-            self._pace(time.monotonic() - began)
+            self._pace.took(time.monotonic() - began)
             race.budget.charge(rounds * self._way.work)
             self._rounds_left -= rounds
             rounds_here += rounds
@@ -273,15 +274,3 @@ class OrderSearch:
             self._known = length
             race.offer(self._core, self._way.layout(), "order search")
         return True
-
-    def _chunk_of(self, race: Host) -> int:
-        """How many rounds to go before looking up; by work where the clock must not matter."""
-        if race.budget.work is not None:
-            return max(1, int(BREATH / self._way.work))
-        return self._chunk
-
-    def _pace(self, seconds: float) -> None:
-        if seconds < BREATH / 2:
-            self._chunk = min(self._chunk * 2, 100_000)
-        elif seconds > 2 * BREATH:
-            self._chunk = max(1, self._chunk // 2)

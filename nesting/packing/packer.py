@@ -18,7 +18,7 @@ from nesting.packing.construct import bands, fill, orders, shelves
 from nesting.packing.cpsat import LayoutModel, Weights
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Finished, Race, Stopped, in_ticks
-from nesting.packing.reduce import Core, reduce
+from nesting.packing.reduce import Core, closed_arrows, reduce
 from nesting.packing.result import Bound, Observer, Placement, Result, Stop, Viewer
 from nesting.packing.stock import pack_stock
 
@@ -156,19 +156,6 @@ def branches_of(core: Core) -> list[Core]:
     for turns in itertools.product((False, True), repeat=len(arrows)):
         case = core
         for arrow, turned in zip(arrows, turns, strict=True):
-            case = case.decided(arrow, turned)
-        cases.append(case)
-    return cases
-
-
-def closed_arrows(core: Core) -> list[Core]:
-    """The core itself, or with all arrow groups one way where their directions are still open."""
-    if not core.open_arrows:
-        return [core]
-    cases = []
-    for turned in (False, True):
-        case = core
-        for arrow in core.open_arrows:
             case = case.decided(arrow, turned)
         cases.append(case)
     return cases

@@ -79,6 +79,50 @@ class Host(Protocol):
         """Take a layout if it is shorter."""
 
 
+class Herald:
+    """Tells the observer, and keeps what was told.
+
+    Parameters
+    ----------
+    budget
+        Whose clock is told.
+    observer
+        Told of every change, and now and then of none; its False ends the search.
+    """
+
+    def __init__(self, budget: Budget, observer: Observer | None) -> None:
+        self.incumbents: list[Incumbent] = []
+        self._budget = budget
+        self._observer = observer
+        self._told = 0.0
+
+    def tell(self, now: Incumbent) -> None:
+        """Something has changed.
+
+        Raises
+        ------
+        Stopped
+            The observer asked for an end.
+        """
+        self.incumbents.append(now)
+        self._told = self._budget.elapsed
+        if self._observer is not None and self._observer(now) is False:
+            raise Stopped
+
+    def breathe(self, now: Callable[[], Incumbent]) -> None:
+        """Let the observer know that the search goes on, at most ten times a second.
+
+        Raises
+        ------
+        Stopped
+            The observer asked for an end.
+        """
+        if self._observer is not None and self._budget.elapsed - self._told > 0.1:
+            self._told = self._budget.elapsed
+            if self._observer(now()) is False:
+                raise Stopped
+
+
 class Race:
     """Length and bound on their way to each other, in ticks of the original problem.
 
@@ -108,10 +152,9 @@ class Race:
         self.bounds = [Bound(0, "nothing is shorter than nothing")] * branches
         self.best: tuple[Core, Layout] | None = None
         self.length: int | None = None
-        self.incumbents: list[Incumbent] = []
-        self._observer = observer
+        self._herald = Herald(budget, observer)
+        self.incumbents = self._herald.incumbents
         self._viewer = viewer
-        self._told = 0.0
         self._posted: SimpleQueue[tuple[Core, Layout, str]] = SimpleQueue()
 
     def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
@@ -210,10 +253,7 @@ class Race:
             The observer asked for an end.
         """
         self.collect()
-        if self._observer is not None and self.budget.elapsed - self._told > 0.1:
-            self._told = self.budget.elapsed
-            if self._observer(self._now("")) is False:
-                raise Stopped
+        self._herald.breathe(lambda: self._now(""))
 
     def target_in(self, core: Core, branch: int = 0) -> int:
         """The case's bound in core steps: the shortest length that may still exist, lone rows left out."""
@@ -227,11 +267,7 @@ class Race:
         return Incumbent(self.length, self.bound.length, method, round(self.budget.elapsed, 3))
 
     def _tell(self, method: str) -> None:
-        now = self._now(method)
-        self.incumbents.append(now)
-        self._told = self.budget.elapsed
-        if self._observer is not None and self._observer(now) is False:
-            raise Stopped
+        self._herald.tell(self._now(method))
 
     def _meet(self) -> None:
         if self.length is not None and self.length <= self.bound.length:

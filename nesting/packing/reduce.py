@@ -188,6 +188,22 @@ class Core:
         return replace(self, kinds=tuple(kinds))
 
 
+def closed_arrows(core: Core, *, set_apart: bool = True) -> list[Core]:
+    """The core itself, or with all arrow groups one way where their directions are still open.
+
+    ``set_apart`` False leaves lone rows among the parts to be searched.
+    """
+    if not core.open_arrows:
+        return [core]
+    cases = []
+    for turned in (False, True):
+        case = core
+        for arrow in core.open_arrows:
+            case = case.decided(arrow, turned) if set_apart else case.settled(arrow, turned)
+        cases.append(case)
+    return cases
+
+
 def misfits(problem: Problem) -> tuple[Part, ...]:
     """The parts that no strip of the problem can hold in any way allowed, each for its own sake."""
     width = max(strip.width for strip in problem.strips)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from queue import SimpleQueue
 
-from nesting.packing.race import Budget, Stopped
+from nesting.packing.race import Budget, Herald
 from nesting.packing.result import Incumbent, Observer
 from nesting.packing.stock_core import EXTRAS, MOST, TO_BUY, Stock, StockLayout
 
@@ -16,10 +16,9 @@ class Progress:
         self.stock, self.budget, self.seed = stock, budget, seed
         self.best: StockLayout | None = None
         self.bounds = {name: (_plain_bound(stock, name), "no more than there is") for name in stock.stages}
-        self.incumbents: list[Incumbent] = []
+        self._herald = Herald(budget, observer)
+        self.incumbents = self._herald.incumbents
         self._rank: tuple[int, ...] | None = None
-        self._observer = observer
-        self._told = 0.0
         self._posted: SimpleQueue[tuple[StockLayout, str]] = SimpleQueue()
 
     def offer(self, layout: StockLayout | None, method: str) -> bool:
@@ -61,10 +60,7 @@ class Progress:
     def pulse(self) -> None:
         """Take what was posted, and let the observer breathe, at most ten times a second."""
         self.collect()
-        if self._observer is not None and self.budget.elapsed - self._told > 0.1:
-            self._told = self.budget.elapsed
-            if self._observer(self._now("")) is False:
-                raise Stopped
+        self._herald.breathe(lambda: self._now(""))
 
     def _now(self, method: str) -> Incumbent:
         stage = TO_BUY if self.stock.open is not None else self.stock.stages[-1]
@@ -72,11 +68,7 @@ class Progress:
         return Incumbent(self.worth(stage), bound, method, round(self.budget.elapsed, 3))
 
     def _tell(self, method: str) -> None:
-        now = self._now(method)
-        self.incumbents.append(now)
-        self._told = self.budget.elapsed
-        if self._observer is not None and self._observer(now) is False:
-            raise Stopped
+        self._herald.tell(self._now(method))
 
 
 def _plain_bound(stock: Stock, stage: str) -> int:

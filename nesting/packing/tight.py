@@ -77,14 +77,15 @@ class TightSearch:
 
     def _one(self, length: int, slack: int) -> tuple[int, Layout | None]:
         copies, ways = self._core.copies, len(self._ways)
-        array, zeros = KERNELS.array, KERNELS.zeros
+        form = KERNELS.form
+        array, zeros = form.array, form.zeros
         depths = 2 * copies + 3
         px, py, pw = zeros(depths), zeros(depths), zeros(depths)
         rows = [zeros(depths) for _ in range(4)]
         sky = [zeros(depths * (copies + 2)) for _ in range(3)]
         kinds, wide, long = (array(way[at] for way in self._ways) for at in range(3))
-        found = KERNELS.functions["tight_search"](
-            self._core.width, length, slack, self._order(), wide, long, kinds,
+        found = form.functions["tight_search"](
+            self._core.width, length, slack, array(self._order()), wide, long, kinds,
             array(kind.copies for kind in self._core.kinds), copies, self._nodes,
             px, py, pw, zeros(depths * (ways + 1)), *rows, *sky,
         )  # fmt: skip
@@ -99,13 +100,13 @@ class TightSearch:
             depth += 1
         return tuple(spots)
 
-    def _order(self) -> Any:
+    def _order(self) -> list[int]:
         """The order of trial of this run."""
         rng = random.Random(self._seed * 1_000_003 + self._run)
         key = _KEYS[self._run % len(_KEYS)]
         noise = 0.0 if self._run < len(_KEYS) else rng.choice((0.1, 0.3, 0.6))
         weights = [key(w, h) * (1 + noise * (rng.random() - 0.5)) for _, w, h, _ in self._ways]
-        return KERNELS.array(sorted(range(len(self._ways)), key=weights.__getitem__))
+        return sorted(range(len(self._ways)), key=weights.__getitem__)
 
 
 def _most_nodes(race: Host) -> int:

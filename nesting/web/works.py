@@ -72,7 +72,7 @@ async def _lined_up(request: Request, draft: Draft, order: dict[str, Any], searc
         solve = bench_of(request).add(order, draft.text)
     except FullError:
         return await form_page(request, draft, (_FULL,), search, 503)
-    return RedirectResponse(f"/work/{solve.token}", 303)
+    return RedirectResponse(f"/solve/{solve.token}", 303)
 
 
 async def compare_more(request: Request) -> Response:
@@ -92,7 +92,7 @@ async def compare_more(request: Request) -> Response:
         again = bench_of(request).add(order, solve.draft)
     except FullError:
         return message("Not now", _FULL, 503)
-    return RedirectResponse(f"/work/{again.token}", 303)
+    return RedirectResponse(f"/solve/{again.token}", 303)
 
 
 def _widths(solve: Solve, entries: Entries) -> tuple[int, ...]:
@@ -214,7 +214,7 @@ async def enough(request: Request) -> Response:
     if solve is None:
         return _gone()
     await bench_of(request).enough(solve)
-    return RedirectResponse(f"/work/{solve.token}", 303)
+    return RedirectResponse(f"/solve/{solve.token}", 303)
 
 
 async def leave(request: Request) -> Response:
@@ -231,7 +231,7 @@ async def end(request: Request) -> Response:
     if solve is None:
         return _gone()
     await bench_of(request).end(solve)
-    return RedirectResponse(f"/work/{solve.token}/job", 303)
+    return RedirectResponse(f"/solve/{solve.token}/job", 303)
 
 
 async def job_of(request: Request) -> Response:

@@ -14,7 +14,7 @@ from nesting.packing.across.patterns import fits, relax
 from nesting.packing.packer import ended, require_limits, result_of
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, in_ticks
-from nesting.packing.reduce import Core
+from nesting.packing.reduce import Core, closed_arrows
 from nesting.packing.result import Bound, Observer, Result, Stop
 
 #: With more rectangles than this no model of bands is built.
@@ -77,7 +77,7 @@ class _AcrossSearch:
 
     def __init__(self, core: Core, edges: Edges, race: Race, workers: int) -> None:
         self._core, self._edges, self._race, self._workers = core, edges, race, workers
-        self._searches = [BandSearch(case, edges, race.seed) for case in _closed(core)]
+        self._searches = [BandSearch(case, edges, race.seed) for case in closed_arrows(core, set_apart=False)]
         self._slice = 0.5
 
     def run(self) -> None:
@@ -135,16 +135,3 @@ class _AcrossSearch:
             race.raise_bound(in_ticks(core, Bound(limit + 1, _METHOD)))
         elif not outcome.infeasible:
             race.raise_bound(in_ticks(core, Bound(outcome.bound, _METHOD)))
-
-
-def _closed(core: Core) -> list[Core]:
-    """The core itself, or with all open arrow groups one way, upright and turned."""
-    if not core.open_arrows:
-        return [core]
-    cases = []
-    for turned in (False, True):
-        case = core
-        for arrow in core.open_arrows:
-            case = case.settled(arrow, turned)
-        cases.append(case)
-    return cases

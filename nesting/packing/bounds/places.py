@@ -76,9 +76,9 @@ class _Row:
         self.bound_to_places = any(
             not flag[: core.width + 1 - bar.size].all() for flag, bar in zip(flags, bars, strict=True)
         )
-        self._may = KERNELS.array(np.concatenate(flags).astype(np.int64).tolist())
-        self._wide = KERNELS.array(bar.size for bar in bars)
-        self._functions = KERNELS.functions
+        self._form = KERNELS.form
+        self._may = self._form.array(np.concatenate(flags).astype(np.int64).tolist())
+        self._wide = self._form.array(bar.size for bar in bars)
 
     def beside_itself(self, index: int) -> int:
         return 1
@@ -100,9 +100,9 @@ class _Row:
         return self._run(weights)[0]
 
     def _run(self, worth: Sequence[int]) -> tuple[int, Any]:
-        best, took = KERNELS.zeros(self._width + 1), KERNELS.zeros(self._width + 1)
-        value = self._functions["heaviest_row"](
-            self._width, self._wide, KERNELS.array(worth), self._may, best, took
+        best, took = self._form.zeros(self._width + 1), self._form.zeros(self._width + 1)
+        value = self._form.functions["heaviest_row"](
+            self._width, self._wide, self._form.array(worth), self._may, best, took
         )
         return int(value), took
 

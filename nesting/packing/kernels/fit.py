@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from nesting.packing.kernels.numbers import Ints, draw
+from nesting.packing.kernels.skyline import joined, laid, leans_left
 
 
 def fit_pass(
@@ -111,41 +112,15 @@ def fit_pass(
             if waste > most:
                 return int(waste)
             sy[at] = y + up
+            segments = joined(at, segments, sx, sy, sw)
         else:
             w, h = wide[best_way], long[best_way]
             head[kind[best_way]] = later[best]
             placed += 1
-            to_left = lw >= rw
-            if w < gap:
-                if h == rw and h != lw:
-                    to_left = False
-                elif h == lw:
-                    to_left = True
+            to_left = leans_left(w, h, gap, lw, rw)
             x = sx[at] if to_left else sx[at] + gap - w
             px[best], py[best], pw[best] = x, y, best_way
-            if w == gap:
-                sy[at] = y + h
-            else:
-                for j in range(segments, at, -1):
-                    sx[j], sy[j], sw[j] = sx[j - 1], sy[j - 1], sw[j - 1]
-                segments += 1
-                if to_left:
-                    sw[at], sy[at] = w, y + h
-                    sx[at + 1], sw[at + 1], sy[at + 1] = sx[at] + w, gap - w, y
-                else:
-                    sw[at], sy[at] = gap - w, y
-                    sx[at + 1], sw[at + 1], sy[at + 1] = x, w, y + h
-                    at += 1
-        if at + 1 < segments and sy[at + 1] == sy[at]:
-            sw[at] += sw[at + 1]
-            for j in range(at + 1, segments - 1):
-                sx[j], sy[j], sw[j] = sx[j + 1], sy[j + 1], sw[j + 1]
-            segments -= 1
-        if at > 0 and sy[at - 1] == sy[at]:
-            sw[at - 1] += sw[at]
-            for j in range(at, segments - 1):
-                sx[j], sy[j], sw[j] = sx[j + 1], sy[j + 1], sw[j + 1]
-            segments -= 1
+            segments = laid(at, segments, w, y + h, to_left, sx, sy, sw)
     if placed == n:
         return -1
     for i in range(segments):

@@ -5,6 +5,49 @@ from __future__ import annotations
 from nesting.packing.kernels.numbers import Ints, draw
 
 
+def leans_left(w: int, h: int, gap: int, lw: int, rw: int) -> bool:
+    """Whether a part goes to the left wall of its niche: the higher one, or the one as high as itself."""
+    if w < gap:
+        if h == rw and h != lw:
+            return False
+        if h == lw:
+            return True
+    return lw >= rw
+
+
+def joined(at: int, segments: int, sx: Ints, sy: Ints, sw: Ints) -> int:
+    """Join a segment of the skyline with neighbours of its height; how many there are then."""
+    if at + 1 < segments and sy[at + 1] == sy[at]:
+        sw[at] += sw[at + 1]
+        for j in range(at + 1, segments - 1):
+            sx[j], sy[j], sw[j] = sx[j + 1], sy[j + 1], sw[j + 1]
+        segments -= 1
+    if at > 0 and sy[at - 1] == sy[at]:
+        sw[at - 1] += sw[at]
+        for j in range(at, segments - 1):
+            sx[j], sy[j], sw[j] = sx[j + 1], sy[j + 1], sw[j + 1]
+        segments -= 1
+    return segments
+
+
+def laid(at: int, segments: int, w: int, top: int, to_left: bool, sx: Ints, sy: Ints, sw: Ints) -> int:
+    """Raise one side of a niche, ``w`` wide, to ``top``; how many segments the skyline has then."""
+    gap = sw[at]
+    if w < gap:
+        for j in range(segments, at, -1):
+            sx[j], sy[j], sw[j] = sx[j - 1], sy[j - 1], sw[j - 1]
+        segments += 1
+        if to_left:
+            sw[at] = w
+            sx[at + 1], sw[at + 1] = sx[at] + w, gap - w
+        else:
+            sw[at] = gap - w
+            sx[at + 1], sw[at + 1] = sx[at] + gap - w, w
+            at += 1
+    sy[at] = top
+    return joined(at, segments, sx, sy, sw)
+
+
 def skyline_pass(
     W: int,
     order: Ints,
@@ -96,6 +139,7 @@ def skyline_pass(
             elif at == segments - 1:
                 up = lw
             sy[at] = y + up
+            segments = joined(at, segments, sx, sy, sw)
         else:
             k = order[best]
             w, h = wide[2 * k + best_turn], long[2 * k + best_turn]
@@ -103,38 +147,11 @@ def skyline_pass(
                 return limit + 1
             head[k] = later[best]
             placed += 1
-            to_left = lw >= rw
-            if w < gap:
-                if h == rw and h != lw:
-                    to_left = False
-                elif h == lw:
-                    to_left = True
+            to_left = leans_left(w, h, gap, lw, rw)
             x = sx[at] if to_left else sx[at] + gap - w
             px[best], py[best], pt[best] = x, y, best_turn
             length = max(length, y + h)
-            if w == gap:
-                sy[at] = y + h
-            else:
-                for j in range(segments, at, -1):
-                    sx[j], sy[j], sw[j] = sx[j - 1], sy[j - 1], sw[j - 1]
-                segments += 1
-                if to_left:
-                    sw[at], sy[at] = w, y + h
-                    sx[at + 1], sw[at + 1], sy[at + 1] = sx[at] + w, gap - w, y
-                else:
-                    sw[at], sy[at] = gap - w, y
-                    sx[at + 1], sw[at + 1], sy[at + 1] = x, w, y + h
-                    at += 1
-        if at + 1 < segments and sy[at + 1] == sy[at]:
-            sw[at] += sw[at + 1]
-            for j in range(at + 1, segments - 1):
-                sx[j], sy[j], sw[j] = sx[j + 1], sy[j + 1], sw[j + 1]
-            segments -= 1
-        if at > 0 and sy[at - 1] == sy[at]:
-            sw[at - 1] += sw[at]
-            for j in range(at, segments - 1):
-                sx[j], sy[j], sw[j] = sx[j + 1], sy[j + 1], sw[j + 1]
-            segments -= 1
+            segments = laid(at, segments, w, y + h, to_left, sx, sy, sw)
     return length
 
 
