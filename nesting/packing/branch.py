@@ -7,12 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from nesting.packing.bed import SeamRoom
-from nesting.packing.bounds import GapBound
+from nesting.packing.bounds import Contiguous, GapBound
 from nesting.packing.cpsat import Weights
 from nesting.packing.fitting import FitSearch
 from nesting.packing.improve import OrderSearch
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
+from nesting.packing.rows_first import RowsFirst
 from nesting.packing.tight import TightSearch
 
 #: With more rectangles than this no two-dimensional model is built.
@@ -31,9 +32,11 @@ class Branch:
     search: OrderSearch = field(init=False)
     fit: FitSearch = field(init=False)
     tight: TightSearch = field(init=False)
+    rows_first: RowsFirst = field(init=False)
     seed: int = 0
     weights: Weights | None = None
     gaps: list[GapBound] | None = None
+    contiguous: Contiguous | None = None
     slice: float = 0.5
     round: int = 0
     lock: threading.Lock = field(default_factory=threading.Lock)
@@ -43,6 +46,7 @@ class Branch:
         self.search = OrderSearch(self.core, self.seed)
         self.fit = FitSearch(self.core, self.seed)
         self.tight = TightSearch(self.core, self.seed)
+        self.rows_first = RowsFirst(self.core, self.seed)
 
     def search_orders(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
         """Search orders until ``stop()``; False where there is nothing to search."""

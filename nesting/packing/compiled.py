@@ -26,7 +26,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
-from nesting.packing.kernels import fill, fit, numbers, rows, skyline, tight
+from nesting.packing.kernels import contiguous, fill, fit, numbers, rows, skyline, tight
 
 _LOG = logging.getLogger(__name__)
 
@@ -37,6 +37,7 @@ NAMES: tuple[tuple[ModuleType, tuple[str, ...]], ...] = (
     (fit, ("fit_pass", "fit_search")),
     (rows, ("heaviest_row",)),
     (tight, ("tight_search",)),
+    (contiguous, ("contiguous_search",)),
     (fill, ("fits_group", "settle", "fill_pass", "fill_search")),
 )
 Functions = dict[str, Callable[..., int]]
@@ -72,7 +73,11 @@ class Form:
 
     def zeros(self, count: int) -> Any:
         """That many zeros."""
-        return self.array([0] * count)
+        if not self.compiled:
+            return [0] * count
+        import numpy as np
+
+        return np.zeros(count, dtype=np.int64)
 
 
 class Kernels:
@@ -222,6 +227,12 @@ def _warm(functions: Functions) -> None:
     functions["tight_search"](
         5, 3, 2, array([0, 1]), array([2, 3]), array([2, 3]), array([0, 1]), array([1, 1]), 2, 9,
         *depths[:3], zeros(30), *depths[3:], *[zeros(30) for _ in range(3)],
+    )  # fmt: skip
+    gap = array([5, 0, 0, 0, 0, 0, 0])
+    functions["contiguous_search"](
+        5, 9, 9, array([2, 3]), array([2, 3]), array([1, 1]), 1, array([2, 3]), array([5]), array([32]),
+        array([1] * 24), 3, *[zeros(2) for _ in range(3)], zeros(7), zeros(7), gap, zeros(7), zeros(7),
+        *[zeros(21) for _ in range(2)], *[zeros(7) for _ in range(2)], zeros(21), 4, zeros(20),
     )  # fmt: skip
     kinds = [zeros(2) for _ in range(5)]
     boxes = [zeros(3) for _ in range(6)]

@@ -288,6 +288,15 @@ class LayoutModel:
         if first.turn is None:
             self.model.add(2 * first.x <= self._core.width - first.across)
 
+    def hold_rows(self, begun: Sequence[tuple[int, int]]) -> None:
+        """Let parts begin at given places along the strip: ``(kind, y)`` of each copy, all of a kind or none."""
+        places: dict[int, list[int]] = defaultdict(list)
+        for kind, y in sorted(begun, reverse=True):
+            places[kind].append(y)
+        for copy in self._copies:
+            if places[copy.kind]:
+                self.model.add(copy.y == places[copy.kind].pop())
+
     def hint(self, layout: Layout) -> None:
         """Start from a layout of the same core."""
         by_kind: dict[int, list[Spot]] = defaultdict(list)

@@ -32,6 +32,8 @@ MOST_PLACED_SINGLY = 500
 WORK_PER_PLACE = 4e-6
 #: Units of work that a price of the bar relaxation is taken to cost, per unit of capacity and part.
 WORK_PER_PRICE = 4e-9
+#: So many lengths are tried in one turn at rows in one piece.
+TRIALS = 6
 #: Under a repeat, a layout at the bound is asked for when the best is at most this part longer.
 NEAR = 0.01
 
@@ -220,7 +222,7 @@ class _Search:
     def _prove(self, companion: Companion | None) -> None:
         """Bounds, then solver and searches in turn; searches only while the companion is not at work."""
         self._companion = companion
-        for stage in (self._gaps, self._round, self._subsets, self._columns):
+        for stage in (self._gaps, self._contiguous, self._round, self._subsets, self._columns):
             for branch in self._open():
                 if self._race.budget.left > 0:
                     stage(branch)
@@ -250,7 +252,8 @@ class _Search:
 
     def _proofs(self, branch: Branch) -> bool:
         """The solver in both its questions; False when the model would be too large."""
-        worked = [self._gaps(branch), self._decide(branch), self._minimise(branch)]
+        worked = [self._gaps(branch), self._contiguous(branch), self._rows_first(branch)]
+        worked += [self._decide(branch), self._minimise(branch)]
         branch.round += 1
         branch.slice *= 2
         return any(worked)
@@ -306,6 +309,38 @@ class _Search:
             stop = self._race.until(min(branch.slice, 0.04 * self._race.budget.left), gap.work)
             self._raise(branch, gap.raised(least, limit, stop))
         return bool(branch.gaps)
+
+    def _contiguous(self, branch: Branch) -> bool:
+        """Rows in one piece, searched through; False when that can refute nothing more."""
+        core, limit = branch.core, self._race.limit_in(branch.core)
+        if core.open_arrows or limit is None or self._race.budget.left <= 0:
+            return False
+        seconds = min(branch.slice, 0.05 * self._race.budget.left)
+        if branch.contiguous is None:
+            branch.contiguous = bounds.Contiguous(core, self._race.until(seconds))
+        over = self._race.until(seconds)
+
+        def trial() -> Callable[[], bool]:
+            spent = self._race.until(seconds / TRIALS)
+            return lambda: spent() or over()
+
+        least = self._race.target_in(core, branch.number)
+        method = "rows in one piece, not re-checked"
+        for length in branch.contiguous.raised(least, limit, self._race, trial):
+            self._raise(branch, Bound(length, method))
+        return branch.contiguous.open(self._race.target_in(core, branch.number))
+
+    def _rows_first(self, branch: Branch) -> bool:
+        """Rows by themselves, then places across; plain cloth only."""
+        core, limit = branch.core, self._race.limit_in(branch.core)
+        if not core.plain or core.open_arrows or limit is None or core.copies > MOST_IN_MODEL:
+            return False
+        if self._race.budget.left <= 0 or not branch.rows_first.worthwhile:
+            return False
+        least = self._race.target_in(core, branch.number)
+        seconds = min(branch.slice, 0.1 * self._race.budget.left)
+        branch.rows_first.run(self._race, least, limit, self._threads, seconds)
+        return True
 
     def _weights(self, branch: Branch) -> list[Weights]:
         """Sets of row weights, those of the bars at their places first, where these bind."""

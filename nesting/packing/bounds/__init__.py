@@ -4,6 +4,8 @@ Every bound is in core steps and never above the length of any layout of the cor
 """
 
 from nesting.packing.bounds.bars import columns, rows
+from nesting.packing.bounds.contiguous import Contiguous
+from nesting.packing.bounds.dual import PairBound
 from nesting.packing.bounds.gaps import GapBound, families
 from nesting.packing.bounds.places import WORK_PER_CELL, placed_rows
 from nesting.packing.bounds.simple import area, tallest, wide_stack
@@ -11,7 +13,9 @@ from nesting.packing.bounds.subset import subset, subsets
 
 __all__ = [
     "WORK_PER_CELL",
+    "Contiguous",
     "GapBound",
+    "PairBound",
     "area",
     "columns",
     "families",

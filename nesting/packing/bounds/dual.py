@@ -1,0 +1,176 @@
+"""Dual feasible functions: sizes exchanged for weights of which no more fits in than before.
+
+A function f of sizes is dual feasible for a capacity W when sizes that add up to at most W have weights that
+add up to at most f(W). Three families are enough in practice; of each only the breakpoints matter, so they are
+taken from the sizes themselves. All weights are whole numbers.
+
+With f on the widths and g on the lengths, a layout of length L obeys
+
+    sum of f(width) g(length) over all parts <= f(W) g(L)
+
+for a packing keeps its order along each axis when its sizes are exchanged for such weights. A length for which
+some pair breaks this is refuted, and every shorter one with it. What counts of f is only that it gives the
+parts weights of which no row holds more than f(W), so weights of the bar relaxation serve as well.
+
+References
+----------
+Fekete, Schepers, "New classes of fast lower bounds for bin packing problems", Mathematical Programming 91
+(2001) 11-31 (the families u and U); "A general framework for bounds for higher-dimensional orthogonal packing
+problems", Mathematical Methods of Operations Research 60 (2004) 311-329 (conservative scales, and pairs).
+Carlier, Clautiaux, Moukrim, Computers & Operations Research 34 (2007) 2223-2250 (the staircase).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from nesting.packing.bounds.simple import weighed
+from nesting.packing.cpsat import Weights
+from nesting.packing.reduce import Core
+from nesting.packing.result import Bound
+
+#: Fekete and Schepers' u is taken up to this number of parts of the capacity.
+MOST_SHARES = 10
+#: No more functions of one family than this.
+MOST_OF_A_FAMILY = 120
+
+
+@dataclass(frozen=True, slots=True)
+class Scale:
+    """Weights of sizes, and how much of them fits in where the sizes fit in the capacity."""
+
+    weights: tuple[int, ...]
+    capacity: int
+
+
+def scales(sizes: Sequence[int], capacity: int) -> tuple[Scale, ...]:
+    """Dual feasible functions of all three families, the sizes themselves first.
+
+    Parameters
+    ----------
+    sizes
+        1 to ``capacity``.
+    capacity
+        1 and upwards.
+    """
+    found = [Scale(tuple(sizes), capacity)]
+    breaks = sorted({size for size in sizes} | {capacity - size + 1 for size in sizes})
+    breaks = [k for k in breaks if 1 < k and 2 * k <= capacity][:MOST_OF_A_FAMILY]
+    found += [Scale(tuple(_without_small(s, k, capacity) for s in sizes), capacity) for k in breaks]
+    found += [
+        Scale(tuple(_staircase(s, k, capacity) for s in sizes), 2 * (capacity // k)) for k in breaks
+    ]
+    found += [
+        Scale(tuple(_in_shares(s, p, capacity) for s in sizes), capacity * p)
+        for p in range(1, MOST_SHARES + 1)
+    ]
+    return tuple(dict.fromkeys(found))
+
+
+def _without_small(size: int, k: int, capacity: int) -> int:
+    """Sizes below ``k`` count nothing, so what leaves less than that beside it counts all."""
+    if size < k:
+        return 0
+    return capacity if size > capacity - k else size
+
+
+def _staircase(size: int, k: int, capacity: int) -> int:
+    """How many steps of ``k`` a size takes up, twice; above the half, what it does not leave."""
+    if 2 * size > capacity:
+        return 2 * (capacity // k - (capacity - size) // k)
+    return capacity // k if 2 * size == capacity else 2 * (size // k)
+
+
+def _in_shares(size: int, shares: int, capacity: int) -> int:
+    """Rounded to whole shares of the capacity: down from one in ``shares`` + 1, unless it is exactly those."""
+    scaled = (shares + 1) * size
+    return size * shares if scaled % capacity == 0 else scaled // capacity * capacity
+
+
+class PairBound:
+    """Refutes lengths by pairs of scales.
+
+    Parameters
+    ----------
+    core
+        What is to be laid.
+    rows
+        Row weights of linear bounds, as further scales across.
+    """
+
+    def __init__(self, core: Core, rows: Sequence[Weights] = ()) -> None:
+        self._core = core
+        self._ways = [(i, w, h, t) for i, kind in enumerate(core.kinds) for w, h, t in kind.ways]
+        across = [*scales([w for _, w, _, _ in self._ways], core.width)]
+        across += [
+            Scale(tuple(weights.get((i, t), 0) for i, _, _, t in self._ways), most)
+            for weights, most in rows
+            if most
+        ]
+        self._across = across
+        self._weights = np.array([scale.weights for scale in across], dtype=np.float64)
+        self._most = np.array([scale.capacity for scale in across], dtype=np.float64)
+
+    def raised(self, least: int, most: int, stop: Callable[[], bool]) -> Bound:
+        """The least length from ``least`` to ``most`` that no pair refutes, or what is known at ``stop()``."""
+        low, stride, certificate = least, 1, None
+        while low < most and not stop():
+            trial = min(low + stride - 1, most - 1)
+            said = self._refuted(trial)
+            if said is not None:
+                low, stride, certificate = trial + 1, 2 * stride, said
+            elif stride == 1:
+                break
+            else:
+                stride = max(1, stride // 4)
+        return Bound(low, "scaled widths and lengths", certificate)
+
+    def _refuted(self, length: int) -> dict[str, object] | None:
+        """The pair that refutes a length, as a certificate; None where no pair does."""
+        lengths = [h for _, _, h, _ in self._ways]
+        if max(lengths) > length and all(len(kind.ways) == 1 for kind in self._core.kinds):
+            return None
+        along = scales([min(h, length) for h in lengths], length)
+        totals = self._totals(np.array([scale.weights for scale in along], dtype=np.float64))
+        room = np.outer(self._most, [scale.capacity for scale in along])
+        f, g = np.unravel_index(int(np.argmax(totals / room)), totals.shape)
+        return self._proven(self._across[int(f)], along[int(g)], length)
+
+    def _totals(self, along: Any) -> Any:
+        """What all parts weigh by each pair of scales, each part laid the way that weighs least."""
+        total = np.zeros((len(self._across), len(along)))
+        for index, kind in enumerate(self._core.kinds):
+            ways = [number for number, way in enumerate(self._ways) if way[0] == index]
+            products = [np.outer(self._weights[:, way], along[:, way]) for way in ways]
+            total += kind.copies * np.minimum.reduce(products)
+        return total
+
+    def _proven(self, across: Scale, along: Scale, length: int) -> dict[str, object] | None:
+        """The same in whole numbers, with the knapsacks that make it a proof."""
+        total, lines = 0, []
+        for index, kind in enumerate(self._core.kinds):
+            ways = [number for number, way in enumerate(self._ways) if way[0] == index]
+            total += kind.copies * min(across.weights[way] * along.weights[way] for way in ways)
+            for way in ways:
+                line = weighed(index, kind, self._ways[way][3], across.weights[way])
+                lines.append(line | {"along": along.weights[way]})
+        if total <= across.capacity * along.capacity:
+            return None
+        return {"rule": "scale products", "refuted_length": length, "weights": lines}
+
+
+def strongest(core: Core, count: int, kinds: Sequence[int]) -> tuple[tuple[tuple[int, ...], int], ...]:
+    """Row weights of some kinds (each lying one way) by dual feasible functions, the strongest few first."""
+    ways = [core.kinds[i].ways[0] for i in kinds]
+    total = [core.kinds[i].copies * way[1] for i, way in zip(kinds, ways, strict=True)]
+
+    def strength(scale: Scale) -> float:
+        return sum(w * t for w, t in zip(scale.weights, total, strict=True)) / scale.capacity
+
+    every = sorted(scales([way[0] for way in ways], core.width), key=strength, reverse=True)
+    return tuple((scale.weights, scale.capacity) for scale in every[:count])
+
