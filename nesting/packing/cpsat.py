@@ -289,7 +289,7 @@ class LayoutModel:
             self.model.add(2 * first.x <= self._core.width - first.across)
 
     def hold_rows(self, begun: Sequence[tuple[int, int]]) -> None:
-        """Let parts begin at given places along the strip: ``(kind, y)`` of each copy, all of a kind or none."""
+        """Let parts begin at places given: ``(kind, y)`` of each copy, of a kind all or none."""
         places: dict[int, list[int]] = defaultdict(list)
         for kind, y in sorted(begun, reverse=True):
             places[kind].append(y)
@@ -300,14 +300,11 @@ class LayoutModel:
     def hint(self, layout: Layout) -> None:
         """Start from a layout of the same core."""
         by_kind: dict[int, list[Spot]] = defaultdict(list)
-        for spot in sorted(layout, key=lambda s: (s.y, s.x)):
+        for spot in sorted(layout, key=lambda s: (-s.y, -s.x)):
             by_kind[spot.kind].append(spot)
-        at: dict[int, int] = defaultdict(int)
         seen: set[int] = set()
         for copy in self._copies:
-            spot = by_kind[copy.kind][at[copy.kind]]
-            at[copy.kind] += 1
-            self._hint_copy(copy, spot, seen)
+            self._hint_copy(copy, by_kind[copy.kind].pop(), seen)
         if not self._decide and isinstance(self._length, cp_model.IntVar):
             self._give(self._length, self._core.length_of(layout), seen)
 

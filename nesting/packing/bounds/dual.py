@@ -1,16 +1,16 @@
 """Dual feasible functions: sizes exchanged for weights of which no more fits in than before.
 
-A function f of sizes is dual feasible for a capacity W when sizes that add up to at most W have weights that
-add up to at most f(W). Three families are enough in practice; of each only the breakpoints matter, so they are
-taken from the sizes themselves. All weights are whole numbers.
+A function f of sizes is dual feasible for a capacity W when sizes that add up to at most W have weights
+that add up to at most f(W). Three families are enough in practice; of each only the breakpoints matter, so
+they are taken from the sizes themselves. All weights are whole numbers.
 
 With f on the widths and g on the lengths, a layout of length L obeys
 
     sum of f(width) g(length) over all parts <= f(W) g(L)
 
-for a packing keeps its order along each axis when its sizes are exchanged for such weights. A length for which
-some pair breaks this is refuted, and every shorter one with it. What counts of f is only that it gives the
-parts weights of which no row holds more than f(W), so weights of the bar relaxation serve as well.
+for a packing keeps its order along each axis when its sizes are exchanged for such weights. A length for
+which some pair breaks this is refuted, and every shorter one with it. What counts of f is only that it gives
+the parts weights of which no row holds more than f(W), so weights of the bar relaxation serve as well.
 
 References
 ----------
@@ -58,12 +58,10 @@ def scales(sizes: Sequence[int], capacity: int) -> tuple[Scale, ...]:
         1 and upwards.
     """
     found = [Scale(tuple(sizes), capacity)]
-    breaks = sorted({size for size in sizes} | {capacity - size + 1 for size in sizes})
-    breaks = [k for k in breaks if 1 < k and 2 * k <= capacity][:MOST_OF_A_FAMILY]
+    breaks = sorted({*sizes, *(capacity - size + 1 for size in sizes)})
+    breaks = [k for k in breaks if k > 1 and 2 * k <= capacity][:MOST_OF_A_FAMILY]
     found += [Scale(tuple(_without_small(s, k, capacity) for s in sizes), capacity) for k in breaks]
-    found += [
-        Scale(tuple(_staircase(s, k, capacity) for s in sizes), 2 * (capacity // k)) for k in breaks
-    ]
+    found += [Scale(tuple(_staircase(s, k, capacity) for s in sizes), 2 * (capacity // k)) for k in breaks]
     found += [
         Scale(tuple(_in_shares(s, p, capacity) for s in sizes), capacity * p)
         for p in range(1, MOST_SHARES + 1)
@@ -86,7 +84,7 @@ def _staircase(size: int, k: int, capacity: int) -> int:
 
 
 def _in_shares(size: int, shares: int, capacity: int) -> int:
-    """Rounded to whole shares of the capacity: down from one in ``shares`` + 1, unless it is exactly those."""
+    """Whole shares of one in ``shares`` + 1, rounded down; a size that is exactly such counts as it is."""
     scaled = (shares + 1) * size
     return size * shares if scaled % capacity == 0 else scaled // capacity * capacity
 
@@ -116,7 +114,7 @@ class PairBound:
         self._most = np.array([scale.capacity for scale in across], dtype=np.float64)
 
     def raised(self, least: int, most: int, stop: Callable[[], bool]) -> Bound:
-        """The least length from ``least`` to ``most`` that no pair refutes, or what is known at ``stop()``."""
+        """The least length from ``least`` to ``most`` that no pair refutes, as far as found by ``stop()``."""
         low, stride, certificate = least, 1, None
         while low < most and not stop():
             trial = min(low + stride - 1, most - 1)
@@ -173,4 +171,3 @@ def strongest(core: Core, count: int, kinds: Sequence[int]) -> tuple[tuple[tuple
 
     every = sorted(scales([way[0] for way in ways], core.width), key=strength, reverse=True)
     return tuple((scale.weights, scale.capacity) for scale in every[:count])
-
