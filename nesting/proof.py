@@ -10,6 +10,13 @@ heaviest row found by going along it, the widths of a panel at the places that t
 ``rule = "column weights"`` slices along the strip and refutes one length: columns that long would have to be
 more than the strip is wide. ``rule = "band weights"`` speaks of layouts cut across first only; see
 `nesting.proof_bands`.
+
+``rule = "scale products"`` gives each way a second weight, for the length, and refutes one length. Let u be
+the heaviest set that fits side by side in the strip, by the first weights, and v the heaviest that fits one
+after another in the length, by the second. A layout stays one when each part takes its weights for sizes, in
+a strip of width u and length v: push the parts to the left and to the squared end in the order they have; no
+row becomes wider than u then, no column longer than v. So the products of the weights, each part laid the
+way for which it is least, add up to u v at most. Where they add up to more no layout is that long, or shorter.
 """
 
 from __future__ import annotations
@@ -56,12 +63,14 @@ def proven_length(problem: Problem, certificate: Mapping[str, Any]) -> int:
         One open strip and its parts.
     certificate
         As `nesting.packing.result.Bound` carries it: ``rule``, ``weights`` (entries with ``part``,
-        ``upright``, ``turned`` and at times ``copies``), ``lone`` (parts said to lie alone in their rows)
-        and, for columns, ``refuted``.
+        ``upright``, ``turned`` and at times ``copies``; for products ``upright_along``, ``turned_along``
+        too), ``lone`` (parts said to lie alone in their rows) and, for columns and products, ``refuted``.
 
     References
     ----------
     Weak duality of the pattern linear program: Gilmore, Gomory, Operations Research 9 (1961) 849-859.
+    Products: conservative scales of Fekete, Schepers, Mathematical Methods of Operations Research 60 (2004)
+    311-329.
     """
     ways = _ways(problem)
     if not all(ways):
@@ -94,6 +103,12 @@ def proven_length(problem: Problem, certificate: Mapping[str, Any]) -> int:
         width = problem.strips[0].width // across * across
         needed = _ratio(list(_bars(problem, ways, rest, weights, rows=False)), refuted)
         return alone + (refuted // along + 1) * along if needed > (width, 1) else 0
+    if certificate.get("rule") == "scale products":
+        refuted = int(certificate["refuted"])
+        rows = list(_bars(problem, ways, rest, weights, rows=True))
+        columns = list(_bars(problem, ways, rest, weights, rows=False, suffix="_along"))
+        room = _heaviest_of(rows, problem.strips[0].width) * _heaviest_of(columns, refuted)
+        return alone + (refuted // along + 1) * along if 0 < room < _least_product(rows, columns) else 0
     return 0
 
 
@@ -114,12 +129,17 @@ def _up(quotient: _Quotient, step: int) -> int:
 
 def _ratio(bars: Sequence[_Bars], capacity: int) -> _Quotient:
     """Weight of all parts over the heaviest set that fits."""
+    heaviest = _heaviest_of(bars, capacity)
+    return _Quotient((_least_weight(bars), heaviest)) if heaviest else _Quotient((0, 1))
+
+
+def _heaviest_of(bars: Iterable[_Bars], capacity: int) -> int:
+    """The largest weight that fits; 0 where nothing weighs anything or it cannot be worked out."""
     by_part: dict[int, list[_Bars]] = {}
     for bar in bars:
         if bar.weight:
             by_part.setdefault(bar.part, []).append(bar)
-    heaviest = _heaviest(capacity, list(by_part.values()))
-    return _Quotient((_least_weight(bars), heaviest)) if heaviest else _Quotient((0, 1))
+    return _heaviest(capacity, list(by_part.values()))
 
 
 def _least_weight(bars: Iterable[_Bars]) -> int:
@@ -128,6 +148,15 @@ def _least_weight(bars: Iterable[_Bars]) -> int:
     for bar in bars:
         mine = bar.weight * bar.count * bar.copies
         least[bar.part] = min(least.get(bar.part, mine), mine)
+    return sum(least.values())
+
+
+def _least_product(rows: Iterable[_Bars], columns: Iterable[_Bars]) -> int:
+    """The products of both weights of all parts together, each laid the way for which it is least."""
+    least: dict[int, int] = {}
+    for row, column in zip(rows, columns, strict=True):
+        mine = row.weight * column.weight * row.copies
+        least[row.part] = min(least.get(row.part, mine), mine)
     return sum(least.values())
 
 
@@ -211,12 +240,14 @@ def _bars(
     weights: Mapping[int, Mapping[str, Any]],
     *,
     rows: bool,
+    suffix: str = "",
 ) -> Iterable[_Bars]:
+    """Slices of rows or of columns, with the weights that the certificate has under names of that ending."""
     for index in rest:
         entry = weights.get(index, {})
         copies = min(problem.parts[index].copies, int(entry.get("copies", problem.parts[index].copies)))
         for width, length, turned in ways[index]:
-            weight = max(0, int(entry.get("turned" if turned else "upright") or 0))
+            weight = max(0, int(entry.get(("turned" if turned else "upright") + suffix) or 0))
             size, count = (width, length) if rows else (length, width)
             yield _Bars(index, size, count, weight, copies)
 

@@ -10,7 +10,9 @@ import pytest
 
 from nesting.packing import Match, Part, Problem, Repeat, Strip, pack
 from nesting.packing.bounds import (
+    Contiguous,
     GapBound,
+    PairBound,
     area,
     columns,
     families,
@@ -68,6 +70,20 @@ def placed_bound(core: Core) -> Bound:
     return placed_rows(core, never)[0]
 
 
+def pair_bound(core: Core) -> Bound:
+    weights = rows(core, never)[1]
+    pairs = PairBound(core, () if weights is None else (weights,))
+    return pairs.raised(tallest(core).length, core.stacked, never)
+
+
+def contiguous_bound(core: Core) -> Bound:
+    """All its searches, each to its end."""
+    least = tallest(core).length
+    race = Race(Budget(0, 30.0))
+    raised = Contiguous(core, never).raised(least, core.stacked, race, lambda: never)
+    return Bound(max(raised, default=least), "rows in one piece")
+
+
 BOUNDS: dict[str, Callable[[Core], Bound]] = {
     "area": area,
     "tallest": tallest,
@@ -77,6 +93,8 @@ BOUNDS: dict[str, Callable[[Core], Bound]] = {
     "subset": subset_bound,
     "gaps": gap_bound,
     "places": placed_bound,
+    "pairs": pair_bound,
+    "contiguous": contiguous_bound,
 }
 
 

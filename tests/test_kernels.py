@@ -19,6 +19,7 @@ from instances import guillotine_cutting, tiny_problem
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
 from nesting.packing.bounds import placed_rows
+from nesting.packing.bounds.contiguous import RowSearch
 from nesting.packing.compiled import KERNELS, Form, Kernels
 from nesting.packing.fitting import FitSearch
 from nesting.packing.improve import OrderSearch
@@ -180,6 +181,49 @@ def test_a_budget_of_work_goes_as_far_in_either_form(monkeypatch: pytest.MonkeyP
     assert spent[0] == spent[1]
 
 
+class Steps:
+    """Lends a search of rows one node at a time, and counts them."""
+
+    def __init__(self) -> None:
+        self.race, self.taken = Race(Budget(0.0, 100.0)), 0
+
+    def stop(self) -> bool:
+        self.taken += 1
+        return self.taken > 20_000
+
+
+def rows_searched(core: Core) -> list[tuple[int, bool | None, int, object]]:
+    """What a search of rows says from the area on, where parts begin, and after how many nodes."""
+    search = RowSearch(core, range(len(core.kinds)), lambda: False, seed=3)
+    told: list[tuple[int, bool | None, int, object]] = []
+    least = -(-sum(kind.area * kind.copies for kind in core.kinds) // core.width)
+    answer: bool | None = False
+    for longest in range(least, core.stacked):
+        for _ in range(3):
+            steps = Steps()
+            answer = search.decide(longest, steps.race, steps.stop)
+            told.append((longest, answer, steps.taken, search.begun if answer else None))
+            if not answer:
+                break
+        if answer:
+            break
+    return told
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_rows_are_searched_node_for_node_alike(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    rng = random.Random(seed)
+    parts = tuple(Part(str(i), rng.randint(4, 30), rng.randint(2, 30), rng.randint(1, 2)) for i in range(7))
+    core = core_of(Problem((Strip(53),), parts))
+    monkeypatch.setattr("nesting.packing.bounds.contiguous.NODES", 10)  # a tenth where work is counted
+    compiled = rows_searched(core)
+    assert {answer for _, answer, _, _ in compiled} >= {True, False}
+    assert sum(taken for _, _, taken, _ in compiled) > 40
+    monkeypatch.setenv("NESTING_COMPILED", "0")
+    monkeypatch.setattr("nesting.packing.bounds.contiguous.KERNELS", Kernels())
+    assert rows_searched(core) == compiled
+
+
 def only(kind: type, function: Callable[..., int]) -> Callable[..., int]:
     """The function, for arrays of one kind only."""
 
@@ -218,10 +262,11 @@ def test_arrays_of_one_form_never_meet_functions_of_the_other(
 ) -> None:
     wanted = searched(PROBLEMS[number], 5)
     monkeypatch.setenv("NESTING_COMPILED", "0")
-    for module in ("improve", "fitting", "tight", "bounds.places"):
+    for module in ("improve", "fitting", "tight", "bounds.places", "bounds.contiguous"):
         monkeypatch.setattr(f"nesting.packing.{module}.KERNELS", Changing())
     assert searched(PROBLEMS[number], 5) == wanted
     placed_rows(core_of(PROBLEMS[number]), lambda: False)
+    rows_searched(core_of(Problem((Strip(5),), (Part("a", 2, 3), Part("b", 3, 2), Part("c", 4, 1)))))
     core = core_of(guillotine_cutting(random.Random(1), 20, 30, 12))
     race = Race(Budget(0.0, 0.01))
     TightSearch(core, 0).run(race, 30, lambda: race.budget.left <= 0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -13,6 +14,7 @@ from tests.brute_force import optimal_length
 from tests.instances import guillotine_cutting, tiny_problem
 
 ROWS = "row weights"
+WAYS = ("upright", "turned", "upright_along", "turned_along")
 
 
 def tiny(seed: int) -> Problem:
@@ -43,12 +45,11 @@ def test_any_weights_at_all_prove_no_more_than_the_optimum(seed: int) -> None:
     optimum = optimal_length(problem)
     if optimum is None:
         return
-    for rule in (ROWS, "placed row weights", "column weights"):
+    for rule in (ROWS, "placed row weights", "column weights", "scale products"):
         certificate: dict[str, Any] = {
             "rule": rule,
             "weights": [
-                {"part": i, "upright": rng.randint(0, 9), "turned": rng.randint(0, 9)}
-                for i in range(len(problem.parts))
+                {"part": i} | {way: rng.randint(0, 9) for way in WAYS} for i in range(len(problem.parts))
             ],
             "lone": rng.sample(range(len(problem.parts)), rng.choice((0, 0, 1))),
             "refuted": rng.randint(1, 30),
@@ -86,6 +87,57 @@ def test_columns_by_hand() -> None:
     assert proven_length(Problem((Strip(10),), parts), certificate) > 7
     # On a strip of 12 the two lie side by side, and nothing is refuted.
     assert proven_length(Problem((Strip(12),), parts), certificate) == 0
+
+
+class TestProducts:
+    """Three of 1 x 9 and three of 2 x 5 on a strip of 6; no more than four lie side by side.
+
+    In 13 two of 5 lie one behind another, and none behind one of 9: weights 1 and 2, at most 2 in a column.
+    """
+
+    PROBLEM = Problem((Strip(6),), (Part("a", 1, 9, copies=3), Part("b", 2, 5, copies=3)))
+
+    def proved(
+        self, *, problem: Problem = PROBLEM, along: tuple[int, int] = (2, 1), refuted: int = 13
+    ) -> int:
+        entries = [{"part": i, "upright": 1, "upright_along": weight} for i, weight in enumerate(along)]
+        return proven_length(problem, {"rule": "scale products", "weights": entries, "refuted": refuted})
+
+    def test_by_hand(self) -> None:
+        # 3 x 1 x 2 + 3 x 1 x 1 = 9, and there is room for 4 x 2.
+        assert self.proved() == 14 == optimal_length(self.PROBLEM)
+
+    def test_spoiled_it_proves_nothing(self) -> None:
+        # In 14 one of 5 lies behind one of 9: 3 in a column, and 9 is not above 12.
+        assert self.proved(refuted=14) == 0
+        # 3 x 1 + 3 x 1 = 6 is not above 4 x 2; nor 3 x 1 x 3 + 3 = 12 above 4 x 3.
+        assert self.proved(along=(1, 1)) == 0
+        assert self.proved(along=(3, 1)) == 0
+        assert self.proved(along=(0, 0)) == 0
+        assert self.proved(along=(2, -1)) == 0
+        assert self.proved(refuted=0) == 0
+
+    def test_other_parts_or_another_strip_are_seen(self) -> None:
+        a, b = self.PROBLEM.parts
+        # On a strip of 7 five lie side by side, with two copies of a there are only 7 of 8, and a part of
+        # 1 x 9 that may turn fits no strip of 6 that way.
+        assert self.proved(problem=Problem((Strip(7),), (a, b))) == 0
+        assert self.proved(problem=Problem((Strip(6),), (replace(a, copies=2), b))) == 0
+        assert self.proved(problem=Problem((Strip(6),), (replace(a, turnable=True), b))) == 14
+        # Turned, b weighs nothing, for nothing is said of it.
+        assert self.proved(problem=Problem((Strip(6),), (a, replace(b, turnable=True)))) == 0
+
+    def test_lone_parts_come_on_top(self) -> None:
+        problem = Problem((Strip(6),), (*self.PROBLEM.parts, Part("c", 6, 2)))
+        entries = [{"part": i, "upright": 1, "upright_along": 2 - i} for i in range(2)]
+        said = {"rule": "scale products", "weights": entries, "lone": [2], "refuted": 13}
+        assert proven_length(problem, said) == 16
+
+    def test_where_a_knapsack_is_too_large_nothing_is_proved(self) -> None:
+        # Lengths of 5 000 001 units and more are not gone through; a heaviest set of 0 must not count.
+        long = 10_000_001
+        problem = Problem((Strip(6),), (Part("a", 1, long, copies=3), Part("b", 2, long - 1, copies=3)))
+        assert self.proved(problem=problem, along=(1, 1), refuted=long) == 0
 
 
 def test_a_length_moves_to_whole_steps() -> None:

@@ -291,7 +291,10 @@ def _certificate(core: Core, said: Mapping[str, Any]) -> dict[str, object]:
         parts = dict.fromkeys(part for part, _ in kind.members)
         for part in list(parts)[:1] if line["copies"] < kind.copies else parts:
             entry = weights.setdefault(part, {"part": part})
-            entry["turned" if line["turned"] else "upright"] = line["weight"]
+            way = "turned" if line["turned"] else "upright"
+            entry[way] = line["weight"]
+            if "along" in line:
+                entry[f"{way}_along"] = line["along"]
             if line["copies"] < kind.copies:
                 entry["copies"] = line["copies"]
     certificate: dict[str, object] = {

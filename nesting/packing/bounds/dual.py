@@ -37,6 +37,8 @@ from nesting.packing.result import Bound
 MOST_SHARES = 10
 #: No more functions of one family than this.
 MOST_OF_A_FAMILY = 120
+#: Units of work of one pair, per kind and way.
+WORK_PER_PAIR = 2e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,10 +114,12 @@ class PairBound:
         self._across = across
         self._weights = np.array([scale.weights for scale in across], dtype=np.float64)
         self._most = np.array([scale.capacity for scale in across], dtype=np.float64)
+        #: Units of work to try one length.
+        self.work = WORK_PER_PAIR * len(across) ** 2 * len(self._ways)
 
     def raised(self, least: int, most: int, stop: Callable[[], bool]) -> Bound:
         """The least length from ``least`` to ``most`` that no pair refutes, as far as found by ``stop()``."""
-        low, stride, certificate = least, 1, None
+        low, stride, certificate = max(least, 1 if self._ways else 0), 1, None
         while low < most and not stop():
             trial = min(low + stride - 1, most - 1)
             said = self._refuted(trial)

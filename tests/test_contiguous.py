@@ -1,0 +1,206 @@
+"""Rows in one piece: the search refutes a length exactly where trying everything finds no rows."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+
+import pytest
+
+from nesting.check import check_layout
+from nesting.packing import Part, Problem, Strip
+from nesting.packing.bounds import Contiguous, rows
+from nesting.packing.bounds.contiguous import RowSearch, kept
+from nesting.packing.branch import Branch
+from nesting.packing.cpsat import LayoutModel
+from nesting.packing.race import Budget, Race
+from nesting.packing.reduce import Core, reduce
+from tests.brute_force import optimal_length
+from tests.instances import guillotine_cutting
+
+
+def never() -> bool:
+    return False
+
+
+def race() -> Race:
+    return Race(Budget(0, 30.0))
+
+
+def core_of(problem: Problem) -> Core:
+    core = reduce(problem, set_apart=False)
+    assert core is not None
+    return core
+
+
+def small(seed: int) -> Problem:
+    """Up to five copies, some turnable, which the search leaves out."""
+    rng = random.Random(seed)
+    width = rng.randint(4, 10)
+    parts, left = list[Part](), rng.randint(2, 5)
+    while left:
+        copies = min(left, rng.choice((1, 1, 2, 3)))
+        turns = rng.random() < 0.15
+        parts.append(Part(str(left), rng.randint(1, width), rng.randint(1, 6), copies, turnable=turns))
+        left -= copies
+    return Problem((Strip(width),), tuple(parts))
+
+
+def has_rows(sizes: Sequence[tuple[int, int]], width: int, longest: int) -> bool:
+    """Whether parts have rows within a length, by every y of every copy; equal ones in order of y."""
+    used = [0] * longest
+
+    def lay(number: int, lowest: int) -> bool:
+        if number == len(sizes):
+            return True
+        across, along = sizes[number]
+        follows = number + 1 < len(sizes) and sizes[number + 1] == sizes[number]
+        for y in range(lowest, longest - along + 1):
+            if all(used[row] + across <= width for row in range(y, y + along)):
+                for row in range(y, y + along):
+                    used[row] += across
+                if lay(number + 1, y if follows else 0):
+                    return True
+                for row in range(y, y + along):
+                    used[row] -= across
+        return False
+
+    return lay(0, 0)
+
+
+def sizes_of(core: Core, kinds: Sequence[int]) -> list[tuple[int, int]]:
+    """Across and along of each copy."""
+    return [core.kinds[i].ways[0][:2] for i in kinds for _ in range(core.kinds[i].copies)]
+
+
+def assert_rows(core: Core, search: RowSearch, longest: int) -> None:
+    """What the search says it has found: every copy once, within the length, no row too wide."""
+    used = [0] * longest
+    for kind, y in search.begun:
+        across, along, _ = core.kinds[kind].ways[0]
+        assert 0 <= y <= longest - along
+        for row in range(y, y + along):
+            used[row] += across
+    assert max(used) <= core.width
+    begun = sorted(kind for kind, _ in search.begun)
+    assert begun == sorted(kind for kind in search.kinds for _ in range(core.kinds[kind].copies))
+
+
+@pytest.mark.parametrize("block", range(16))
+def test_it_decides_as_trying_everything_does(block: int) -> None:
+    for seed in range(25 * block, 25 * block + 25):
+        problem = small(seed)
+        core, optimum = core_of(problem), optimal_length(problem)
+        assert optimum is not None
+        for kinds in kept(core):
+            search, sizes = RowSearch(core, kinds, never, seed % 3), sizes_of(core, kinds)
+            least = max(along for _, along in sizes)
+            while not has_rows(sizes, core.width, least):
+                assert search.decide(least, race(), never) is False
+                least += 1
+            # A layout has its rows, so they are never longer than the shortest one.
+            assert core.ticks(least) <= optimum
+            for longest in range(least, least + 3):
+                assert search.decide(longest, race(), never) is True
+                assert_rows(core, search, longest)
+
+
+@pytest.mark.parametrize("seed", range(30))
+def test_it_decides_larger_ones_as_cp_sat_does(seed: int) -> None:
+    """Enough copies for cases to be met again; the model knows rows by a cumulative rule of its own."""
+    rng = random.Random(seed)
+    width = rng.randint(12, 40)
+    parts = tuple(
+        Part(str(i), rng.randint(2, width // 2 + 2), rng.randint(2, 15), rng.randint(1, 3)) for i in range(6)
+    )
+    core = core_of(Problem((Strip(width),), parts))
+    kinds = list(kept(core))[-1]
+    search = RowSearch(core, kinds, never)
+    model = LayoutModel(core, core.stacked, kinds=kinds, rows_only=True)
+    outcome = model.solve(race(), 20, 1)
+    assert outcome.closed
+    assert search.decide(outcome.bound - 1, race(), never) is False
+    assert search.decide(outcome.bound, race(), never) is True
+    assert_rows(core, search, outcome.bound)
+
+
+def test_asked_again_it_finds_other_rows() -> None:
+    # One of 2 beside one of 3 on a strip of 5, and one of 4 before or behind them: two ways at least.
+    core = core_of(Problem((Strip(5),), (Part("a", 2, 3), Part("b", 3, 2), Part("c", 4, 1))))
+    search, found = RowSearch(core, (0, 1, 2), never), set()
+    while search.decide(4, race(), never):
+        assert_rows(core, search, 4)
+        assert search.begun not in found
+        found.add(search.begun)
+    assert len(found) >= 2
+    assert search.decide(3, race(), never) is False
+
+
+def test_out_of_time_it_does_not_know() -> None:
+    core = core_of(Problem((Strip(5),), (Part("a", 2, 3), Part("b", 3, 2), Part("c", 4, 1))))
+    assert RowSearch(core, (0, 1, 2), never).decide(4, race(), lambda: True) is None
+
+
+def raised(core: Core, least: int, limit: int) -> list[int]:
+    return list(Contiguous(core, never).raised(least, limit, race(), lambda: never))
+
+
+def test_it_sees_that_bars_would_be_torn_apart() -> None:
+    # Three of 3 x 3 on a strip of 6: nine bars, two in a row, so 5, and with 1 x 1 still 5. In one piece two
+    # share their rows and the third waits: 6.
+    core = core_of(Problem((Strip(6),), (Part("a", 3, 3, copies=3), Part("b", 1, 1))))
+    assert rows(core, never)[0].length == 5
+    assert raised(core, 5, 9)[-1] == 6
+
+
+def test_the_bound_rises_to_the_limit_and_no_further() -> None:
+    core = core_of(Problem((Strip(6),), (Part("a", 3, 3, copies=3), Part("b", 1, 1))))
+    assert raised(core, 5, 5) == [6]
+    assert raised(core, 6, 9) == []
+    bound = Contiguous(core, never)
+    assert bound.open(5)
+    assert list(bound.raised(5, 9, race(), lambda: never))[-1] == 6
+    assert not bound.open(6), "what has rows in 6 refutes no 6"
+
+
+def test_kinds_that_may_turn_are_left_out() -> None:
+    core = core_of(
+        Problem((Strip(9),), (Part("a", 8, 3, 2), Part("b", 7, 2), Part("c", 9, 5, turnable=True)))
+    )
+    for kinds in kept(core):
+        assert all(len(core.kinds[i].ways) == 1 for i in kinds)
+    assert [len(kinds) for kinds in kept(core)] == [2]
+
+
+def of_rows_first(problem: Problem, longest: int, target: int, seed: int) -> tuple[Core, Race]:
+    """A search by rows first on its own, up to a target or the end of its work."""
+    core = core_of(problem)
+    branch, state = Branch(core, 0, seed), Race(Budget(0, 12.0))
+    assert branch.rows_first.worthwhile
+    while state.budget.left > 0 and (state.length is None or state.length > core.ticks(target)):
+        limit = state.limit_in(core)
+        branch.rows_first.run(state, target, longest if limit is None else limit, 1, 3.0)
+    return core, state
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_rows_first_finds_layouts_without_waste(seed: int) -> None:
+    # Cut from 20 x 30 without waste, so no layout is shorter than 30.
+    problem = guillotine_cutting(random.Random(seed), 20, 30, 10)
+    core, state = of_rows_first(problem, core_of(problem).stacked, 30 // core_of(problem).step_y, seed)
+    assert state.length == 30
+    assert state.best is not None
+    assert check_layout(problem, core.placements(state.best[1]), 30, 30) == ()
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_rows_first_meets_brute_force(seed: int) -> None:
+    problem = small(1000 + seed)
+    optimum, core = optimal_length(problem), core_of(problem)
+    assert optimum is not None
+    if len(list(kept(core))) == 0:
+        return
+    core, state = of_rows_first(problem, core.stacked, optimum // core.step_y, seed)
+    assert state.length == optimum
+    assert state.best is not None
+    assert check_layout(problem, core.placements(state.best[1]), optimum, optimum) == ()

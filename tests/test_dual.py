@@ -1,0 +1,131 @@
+"""Dual feasible functions keep what they promise, and no pair of them refutes a length that has a layout."""
+
+from __future__ import annotations
+
+import random
+
+import pytest
+
+from nesting.packing import Part, Problem, Strip
+from nesting.packing.bounds import PairBound, area, columns, rows, tallest
+from nesting.packing.bounds.dual import Scale, scales, strongest
+from nesting.packing.race import in_ticks
+from nesting.packing.reduce import Core, reduce
+from nesting.packing.result import Bound
+from nesting.proof import proven_length
+from tests.brute_force import optimal_length
+
+
+def never() -> bool:
+    return False
+
+
+def core_of(width: int, *parts: Part) -> Core:
+    core = reduce(Problem((Strip(width),), parts), set_apart=False)
+    assert core is not None
+    return core
+
+
+def pair_bound(core: Core) -> Bound:
+    """As the engine asks for it: with the weights of the bars, from the tallest part on."""
+    weights = rows(core, never)[1]
+    pairs = PairBound(core, () if weights is None else (weights,))
+    return pairs.raised(tallest(core).length, core.stacked, never)
+
+
+def most_that_fits(scale: Scale, sizes: range, capacity: int) -> int:
+    """The largest weight of sizes, each as often as it likes, that add up to the capacity at most."""
+    best = [0] * (capacity + 1)
+    for room in range(1, capacity + 1):
+        best[room] = best[room - 1]
+        for size, weight in zip(sizes, scale.weights, strict=True):
+            if size <= room:
+                best[room] = max(best[room], best[room - size] + weight)
+    return best[capacity]
+
+
+@pytest.mark.parametrize("capacity", range(1, 41))
+def test_every_function_is_dual_feasible(capacity: int) -> None:
+    sizes = range(1, capacity + 1)
+    found = scales(sizes, capacity)
+    assert found[0] == Scale(tuple(sizes), capacity)
+    for scale in found:
+        assert all(type(weight) is int and weight >= 0 for weight in scale.weights)
+        assert most_that_fits(scale, sizes, capacity) <= scale.capacity
+
+
+def test_the_families_by_hand() -> None:
+    found = scales((2, 3, 5, 7), 10)
+    # Sizes below 3 count nothing, so 8 and more would count all; 2 x 5 may still share.
+    assert Scale((0, 3, 5, 7), 10) in found
+    # In steps of 3, twice: 10 holds 3, a 2 none, a 3 one, the half half, and 7 leaves one: 3 - 1 = 2.
+    assert Scale((0, 2, 3, 4), 6) in found
+    # In thirds (3 1/3), rounded down: 0, 0, 1 and 2, of 2 in all.
+    assert Scale((0, 0, 10, 20), 20) in found
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_strongest_are_row_weights(seed: int) -> None:
+    rng = random.Random(seed)
+    core = core_of(30, *(Part(str(i), rng.randint(1, 30), rng.randint(1, 9), 2) for i in range(5)))
+    kinds = sorted(rng.sample(range(len(core.kinds)), min(3, len(core.kinds))))
+    widths = [core.kinds[i].width for i in kinds]
+    for weights, most in strongest(core, 4, kinds):
+        best = [0] * (core.width + 1)
+        for room in range(1, core.width + 1):
+            took = [best[room - w] + u for w, u in zip(widths, weights, strict=True) if w <= room]
+            best[room] = max([best[room - 1], *took])
+        assert best[core.width] <= most
+
+
+@pytest.mark.parametrize("seed", range(150))
+def test_no_pair_refutes_a_length_with_a_layout(seed: int) -> None:
+    """Four copies or so, so that widths and lengths both bind, some of them turnable."""
+    rng = random.Random(seed)
+    width = rng.randint(4, 11)
+    parts, left = list[Part](), 4 + seed % 2
+    while left:
+        copies = min(left, rng.randint(1, 3))
+        turns = rng.random() < 0.3
+        parts.append(Part(str(left), rng.randint(1, width), rng.randint(1, 9), copies, turnable=turns))
+        left -= copies
+    problem = Problem((Strip(width),), tuple(parts))
+    core, shortest = core_of(width, *parts), optimal_length(problem)
+    assert shortest is not None
+    bound = in_ticks(core, pair_bound(core))
+    assert bound.length <= shortest
+    if bound.certificate is None:
+        assert bound.length == core.ticks(tallest(core).length), "nothing raised"
+    else:
+        # What it certifies is proved from the problem alone.
+        assert proven_length(problem, bound.certificate) == bound.length
+
+
+def test_a_pair_sees_what_neither_axis_sees() -> None:
+    # Three of 1 x 9 and three of 2 x 5 on a strip of 6. Area: 27 + 30 = 57, so 10. At most four lie side by
+    # side. In a length of 13 two of 5 lie one behind another, and none behind one of 9: with weights 1 and 2
+    # a column holds 2. So 3 x 1 + 3 x 2 = 9, and there is room for 4 x 2 = 8: no layout is 13 long.
+    parts = (Part("a", 1, 9, copies=3), Part("b", 2, 5, copies=3))
+    core = core_of(6, *parts)
+    assert area(core).length == 10
+    assert rows(core, never)[0].length == 11
+    assert columns(core, tallest(core).length, core.stacked, never).length == 10
+    assert pair_bound(core).length == optimal_length(Problem((Strip(6),), parts)) == 14
+
+
+def test_it_stops_when_told() -> None:
+    core = core_of(5, Part("a", 3, 7), Part("b", 1, 9, copies=3))
+    assert PairBound(core).raised(3, core.stacked, lambda: True).length == 3
+    assert PairBound(core).raised(3, core.stacked, lambda: True).certificate is None
+
+
+def test_a_part_that_fits_no_length_asked_for_is_left_to_other_bounds() -> None:
+    core = core_of(5, Part("a", 3, 7), Part("b", 1, 9, copies=3))
+    assert PairBound(core).raised(3, 8, never).length == 3
+
+
+def test_nothing_to_lay_needs_nothing() -> None:
+    core = reduce(Problem((Strip(5),), (Part("a", 4, 7),)))
+    assert core is not None
+    assert not core.kinds
+    assert PairBound(core).raised(0, 0, never).length == 0
