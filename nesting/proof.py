@@ -16,7 +16,7 @@ the heaviest set that fits side by side in the strip, by the first weights, and 
 after another in the length, by the second. A layout stays one when each part takes its weights for sizes, in
 a strip of width u and length v: push the parts to the left and to the squared end in the order they have; no
 row becomes wider than u then, no column longer than v. So the products of the weights, each part laid the
-way for which it is least, add up to u v at most. Where they add up to more no layout is that long, or shorter.
+way for which it is least, add up to u v at most. Where they add up to more no layout is so long, or shorter.
 """
 
 from __future__ import annotations

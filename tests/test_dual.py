@@ -113,6 +113,19 @@ def test_a_pair_sees_what_neither_axis_sees() -> None:
     assert pair_bound(core).length == optimal_length(Problem((Strip(6),), parts)) == 14
 
 
+def test_a_pair_is_sharpened(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Three of 7 x 2 and three of 3 x 9 on a strip of 8. In a row lies one of 7 alone or two of 3: weights 2
+    # and 1, of 2. In a length of 23 no more than four lie one behind another (9 + 9 + 2 + 2 = 22; a third of
+    # 2 ends at 24). So 3 x 2 + 3 x 1 = 9 with room for 2 x 4 = 8. Of 24 there is a layout: 9 + 9 + 3 x 2.
+    parts = (Part("a", 7, 2, copies=3), Part("b", 3, 9, copies=3))
+    core = core_of(8, *parts)
+    # Bars: 3 x 2 rows and 27 / 2.
+    assert rows(core, never)[0].length == 20
+    assert pair_bound(core).length == optimal_length(Problem((Strip(8),), parts)) == 24
+    monkeypatch.setattr("nesting.packing.bounds.dual.MOST_SHARPENED", 0)
+    assert pair_bound(core).length == 20
+
+
 def test_it_stops_when_told() -> None:
     core = core_of(5, Part("a", 3, 7), Part("b", 1, 9, copies=3))
     assert PairBound(core).raised(3, core.stacked, lambda: True).length == 3

@@ -10,13 +10,16 @@ With f on the widths and g on the lengths, a layout of length L obeys
 
 for a packing keeps its order along each axis when its sizes are exchanged for such weights. A length for
 which some pair breaks this is refuted, and every shorter one with it. What counts of f is only that it gives
-the parts weights of which no row holds more than f(W), so weights of the bar relaxation serve as well.
+the parts weights of which no row holds more than f(W), so weights of the bar relaxation serve as well. Beside
+a given g the best f are the weights of the bars when parts count g for their lengths, so where no pair
+suffices the best ones are sharpened: each of the two in turn gives way to the best beside the other.
 
 References
 ----------
 Fekete, Schepers, "New classes of fast lower bounds for bin packing problems", Mathematical Programming 91
 (2001) 11-31 (the families u and U); "A general framework for bounds for higher-dimensional orthogonal packing
 problems", Mathematical Methods of Operations Research 60 (2004) 311-329 (conservative scales, and pairs).
+Belov, Kartak, Rohling, Scheithauer, "Conservative scales in packing problems", OR Spectrum 35 (2013) 505-542.
 Carlier, Clautiaux, Moukrim, Computers & Operations Research 34 (2007) 2223-2250 (the staircase).
 """
 
@@ -28,6 +31,7 @@ from typing import Any
 
 import numpy as np
 
+from nesting.packing.bounds.bars import Bar, prove
 from nesting.packing.bounds.simple import weighed
 from nesting.packing.cpsat import Weights
 from nesting.packing.reduce import Core
@@ -37,6 +41,12 @@ from nesting.packing.result import Bound
 MOST_SHARES = 10
 #: No more functions of one family than this.
 MOST_OF_A_FAMILY = 120
+#: So many pairs are sharpened, each so many times.
+PAIRS, ROUNDS = 4, 4
+#: With more ways than this, or longer, none is.
+MOST_SHARPENED, LONGEST_SHARPENED = 80, 30_000
+#: Lengths are given to the linear program of the bars in so many parts of the greatest.
+FINE = 1000
 #: Units of work of one pair, per kind and way.
 WORK_PER_PAIR = 2e-9
 
@@ -122,7 +132,7 @@ class PairBound:
         low, stride, certificate = max(least, 1 if self._ways else 0), 1, None
         while low < most and not stop():
             trial = min(low + stride - 1, most - 1)
-            said = self._refuted(trial)
+            said = self._refuted(trial, stop)
             if said is not None:
                 low, stride, certificate = trial + 1, 2 * stride, said
             elif stride == 1:
@@ -131,7 +141,7 @@ class PairBound:
                 stride = max(1, stride // 4)
         return Bound(low, "scaled widths and lengths", certificate)
 
-    def _refuted(self, length: int) -> dict[str, object] | None:
+    def _refuted(self, length: int, stop: Callable[[], bool]) -> dict[str, object] | None:
         """The pair that refutes a length, as a certificate; None where no pair does."""
         lengths = [h for _, _, h, _ in self._ways]
         if max(lengths) > length and all(len(kind.ways) == 1 for kind in self._core.kinds):
@@ -139,8 +149,52 @@ class PairBound:
         along = scales([min(h, length) for h in lengths], length)
         totals = self._totals(np.array([scale.weights for scale in along], dtype=np.float64))
         room = np.outer(self._most, [scale.capacity for scale in along])
-        f, g = np.unravel_index(int(np.argmax(totals / room)), totals.shape)
-        return self._proven(self._across[int(f)], along[int(g)], length)
+        order = np.argsort(-totals / room, axis=None)[: 50 * PAIRS]
+        pairs = [(self._across[i // len(along)], along[i % len(along)]) for i in order.tolist()]
+        said = self._proven(*pairs[0], length)
+        if said is None and len(self._ways) <= MOST_SHARPENED and length <= LONGEST_SHARPENED:
+            apart = list(dict(reversed([(f, (f, g)) for f, g in pairs])).values())[::-1][:PAIRS]
+            said = next((s for f, g in apart if (s := self._sharpened(f, g, length, stop))), None)
+        return said
+
+    def _sharpened(
+        self, across: Scale, along: Scale, length: int, stop: Callable[[], bool]
+    ) -> dict[str, object] | None:
+        """The pair after each has given way to the best beside the other, where that refutes."""
+        for turn in range(ROUNDS):
+            if stop():
+                return None
+            if turn % 2 == 0:
+                along = self._best([way[2] for way in self._ways], length, across, stop)
+            else:
+                across = self._best([way[1] for way in self._ways], self._core.width, along, stop)
+            said = self._proven(across, along, length)
+            if said is not None:
+                return said
+        return None
+
+    def _best(self, sizes: Sequence[int], capacity: int, other: Scale, stop: Callable[[], bool]) -> Scale:
+        """The weights of bars that are as many as the other scale says."""
+        least: dict[int, int] = {}
+        for (kind, *_), weight in zip(self._ways, other.weights, strict=True):
+            least[kind] = min(least.get(kind, weight), weight)
+        top = max(1, *other.weights)
+        counted = [
+            number
+            for number, (kind, *_) in enumerate(self._ways)
+            if least[kind] > 0 and sizes[number] <= capacity
+        ]
+        bars = tuple(
+            Bar(kind, turned, sizes[number], max(1, other.weights[number] * FINE // top), copies)
+            for number in counted
+            for kind, _, _, turned in [self._ways[number]]
+            for copies in [self._core.kinds[kind].copies]
+        )
+        proof = prove(bars, capacity, stop)
+        weights = dict(zip(counted, proof.weights, strict=True))
+        # A way that has no room at all is in no row, so it may weigh anything.
+        free = (proof.most if size > capacity else 0 for size in sizes)
+        return Scale(tuple(weights.get(number, weight) for number, weight in enumerate(free)), proof.most)
 
     def _totals(self, along: Any) -> Any:
         """What all parts weigh by each pair of scales, each part laid the way that weighs least."""
