@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import operator
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor
-from dataclasses import replace
-from functools import partial
 
 from nesting.effort import Effort
 from nesting.job import Job
-from nesting.packing import Incumbent
 from nesting.plan import Plan
 from nesting.planner import plan
-from nesting.workroom import Outcome, each_once, end_wanted, shares
+from nesting.workers import as_worker, searches
+from nesting.workroom import Outcome
 
 
 def plan_many(
@@ -48,16 +45,9 @@ def plan_many(
         For each job exactly one; after a stop, for those that were finished.
     """
     effort = effort or Effort()
-    count = operator.length_hint(jobs) or None
-    at_once, workers = shares(executor, count, at_once=at_once, workers=effort.workers)
-    task = partial(plan_one, replace(effort, workers=workers, listener=None, display=None))
-    yield from each_once(task, jobs, executor=executor, at_once=at_once, stop=stop)
+    yield from searches(plan_one, jobs, effort=effort, executor=executor, at_once=at_once, stop=stop)
 
 
 def plan_one(effort: Effort, job: Job) -> Plan:
     """The plan of one job of a batch; its search ends early once the batch was stopped."""
-    return plan(job, effort=replace(effort, listener=_going_on))
-
-
-def _going_on(cloth: str, now: Incumbent) -> bool:
-    return not end_wanted()
+    return plan(job, effort=as_worker(effort))

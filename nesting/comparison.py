@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import replace
+import time
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Executor
+from dataclasses import dataclass, replace
 
 from nesting.bolts import bolt_of_width
 from nesting.cutting import can_railroad
@@ -15,12 +17,29 @@ from nesting.plan import Comparison, Option
 from nesting.thumb import LAYERS, rule_of_thumb_for
 from nesting.units import format_length
 from nesting.ways import Case, Solved, best_of, cases_of
+from nesting.workers import as_worker, searches
+from nesting.workroom import Outcome
+
+#: Why a bolt has no layout where the comparison was stopped before.
+NOT_FINISHED = "not finished"
+
+Told = Callable[[Outcome[Option]], object]
 
 
-def compare(job: Job, *, widths: Sequence[int] = (), effort: Effort | None = None) -> Comparison:
+def compare(
+    job: Job,
+    *,
+    widths: Sequence[int] = (),
+    effort: Effort | None = None,
+    executor: Executor | None = None,
+    at_once: int | None = None,
+    stop: Callable[[], bool] | None = None,
+    told: Told | None = None,
+) -> Comparison:
     """Each cloth of a job on every bolt on offer, and on further widths asked for, all of it bought.
 
-    Lengths at hand are left aside: what is compared are purchases.
+    Lengths at hand are left aside: what is compared are purchases. In turn or on workers, the same work
+    budget and ``workers=1`` give the same comparison.
 
     Parameters
     ----------
@@ -29,13 +48,34 @@ def compare(job: Job, *, widths: Sequence[int] = (), effort: Effort | None = Non
     widths
         Further full widths in ticks; no price is known for them.
     effort
-        How long to search, for all of them together.
+        How long to search, for all of them together. In turn, seconds that a bolt leaves over go to those
+        after it; workers cannot tell, so that each bolt has its part. The listener is told in turn only.
+    executor
+        Runs a task for each bolt; stays open. See `nesting.workroom.shares` for how many bolts and threads
+        there are at a time. Default: one bolt after another in this process.
+    at_once
+        Bolts at a time. Without an executor, more than one is run on processes of our own.
+    stop
+        Of workers only: asked ten times a second. True ends as in `nesting.workroom.each_once`; a bolt that
+        did not come back has no layout, and `NOT_FINISHED` as its reason.
+    told
+        Of workers only: called with each bolt as it comes back.
     """
     effort = effort or Effort()
-    trials = [(cloth, bolt, offered) for cloth in job.cloths for bolt, offered in _bolts(job, cloth, widths)]
-    prepared = [_Trial(job, cloth, bolt, offered) for cloth, bolt, offered in trials]
-    effort.start(sum(len(trial.cases) for trial in prepared))
-    return Comparison(job, tuple(trial.option(effort) for trial in prepared if trial.used))
+    trials = [
+        Trial(job, cloth, bolt, offered)
+        for cloth in job.cloths
+        for bolt, offered in _bolts(job, cloth, widths)
+    ]
+    prepared = [one for one in map(_prepared, trials) if one.cases or one.reason]
+    problems = sum(len(one.cases) for one in prepared)
+    if executor is None and (at_once or 1) == 1:
+        options = _in_turn(prepared, problems, effort)
+    else:
+        asked = [replace(one.trial, part=len(one.cases) / problems) for one in prepared if one.cases]
+        made = iter(_on_workers(asked, effort, executor, at_once, stop, told))
+        options = [next(made) if one.cases else one.trial.without(one.reason) for one in prepared]
+    return Comparison(job, tuple(options))
 
 
 def _bolts(job: Job, cloth: Cloth, widths: Sequence[int]) -> Iterator[tuple[Bolt, bool]]:
@@ -47,56 +87,66 @@ def _bolts(job: Job, cloth: Cloth, widths: Sequence[int]) -> Iterator[tuple[Bolt
             yield bolt_of_width(job.units, cloth, width), False
 
 
-class _Trial:
-    """One cloth on one bolt, for comparison."""
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One cloth of a job on one bolt.
 
-    def __init__(self, job: Job, cloth: Cloth, bolt: Bolt, offered: bool) -> None:
-        self._job, self._cloth, self._bolt, self._offered = job, cloth, bolt, offered
-        self.cases: list[Case] = []
-        self.used = True
-        self._reason = ""
-        chosen = {other.key: other.bolts[0] for other in job.cloths} | {cloth.key: bolt}
-        try:
-            self.cases = cases_of(job, cloth, chosen)
-            self.used = bool(self.cases)
-        except NestingError as error:
-            self._reason = str(error)
+    Attributes
+    ----------
+    job, cloth, bolt
+        What is cut from what.
+    offered
+        Somebody sells it; else its width was asked for.
+    part
+        Of the seconds, or units of work, that there are for all.
+    """
 
-    def option(self, effort: Effort) -> Option:
-        """What this bolt would take."""
-        if not self.cases:
-            return self._without(self._reason)
+    job: Job
+    cloth: Cloth
+    bolt: Bolt
+    offered: bool
+    part: float = 1.0
+
+    def cases(self) -> list[Case]:
+        """Every way to cut it; raises what forbids them all."""
+        chosen = {other.key: other.bolts[0] for other in self.job.cloths} | {self.cloth.key: self.bolt}
+        return cases_of(self.job, self.cloth, chosen)
+
+    def option(self, cases: Sequence[Case], effort: Effort) -> Option:
+        """What this bolt would take, searched for with an effort of its own."""
+        effort.start(len(cases))
         try:
-            solved = best_of(self.cases, effort)
+            solved = best_of(cases, effort)
         except NestingError as error:
-            return self._without(str(error))
+            return self.without(str(error))
         rule = rule_of_thumb_for(
-            self._job, solved.plain.cutting.pieces, self._cloth.key, self._bolt, solved.plain.sideways
+            self.job, solved.plain.cutting.pieces, self.cloth.key, self.bolt, solved.plain.sideways
         )
         lay = replace(solved.case.lay, railroaded=bool(solved.sideways))
         layout, _ = layout_of(lay, solved.result, solved.bound, rule)
         cutting = solved.case.cutting
-        mine = {window.name for window in self._job.windows if window.cloth == self._cloth.key}
+        mine = {window.name for window in self.job.windows if window.cloth == self.cloth.key}
         return Option(
             layout=layout,
-            bolt=self._bolt,
-            cloth=self._cloth,
+            bolt=self.bolt,
+            cloth=self.cloth,
             widths_per_panel=tuple(pair for pair in cutting.widths if pair[0] in mine),
             seams=sum(len(p.joined_to) * p.copies for p in solved.case.lay.pieces) // 2,
             railroad=self._railroad(solved),
-            offered=self._offered,
+            offered=self.offered,
         )
 
-    def _without(self, reason: str) -> Option:
-        return Option(None, self._bolt, self._cloth, reason=reason, offered=self._offered)
+    def without(self, reason: str) -> Option:
+        """No layout, and why."""
+        return Option(None, self.bolt, self.cloth, reason=reason, offered=self.offered)
 
     def _railroad(self, solved: Solved) -> str:
         """Whether panels may be cut sideways, and what that gives."""
-        unit = self._job.units
+        unit = self.job.units
         lengths = dict(solved.lengths)
         if len(lengths) < 2:
             rooms = dict.fromkeys(p.room for p in solved.case.lay.pieces if p.role in LAYERS and p.room)
-            reasons = [can_railroad(self._job, self._cloth.key, room, self._bolt) for room in rooms]
+            reasons = [can_railroad(self.job, self.cloth.key, room, self.bolt) for room in rooms]
             if solved.case.sideways:
                 return "sideways, as ordered"
             if any(allowed for allowed, _ in reasons):
@@ -111,3 +161,71 @@ class _Trial:
         if turned < upright:
             return f"sideways takes {saved} less"
         return f"sideways takes {saved} more" if turned > upright else "sideways takes the same"
+
+
+def option_of(effort: Effort, trial: Trial) -> Option:
+    """Runs in a worker: one bolt, with its part of the effort for all."""
+    mine = as_worker(effort)
+    return trial.option(trial.cases(), _part_of(mine, mine.seconds * trial.part, trial.part))
+
+
+def _part_of(effort: Effort, seconds: float, part: float) -> Effort:
+    """So many seconds, or that part of the work."""
+    return replace(effort, seconds=seconds, work=None if effort.work is None else effort.work * part)
+
+
+@dataclass(frozen=True, slots=True)
+class _Prepared:
+    """A trial with the ways to cut it, or with the reason why there are none."""
+
+    trial: Trial
+    cases: Sequence[Case] = ()
+    reason: str = ""
+
+
+def _prepared(trial: Trial) -> _Prepared:
+    try:
+        return _Prepared(trial, trial.cases())
+    except NestingError as error:
+        return _Prepared(trial, reason=str(error))
+
+
+def _in_turn(prepared: Sequence[_Prepared], problems: int, effort: Effort) -> list[Option]:
+    """One bolt after another; the seconds that one leaves over go to those after it."""
+    end, left = time.monotonic() + effort.seconds, problems
+    options = list[Option]()
+    for one in prepared:
+        if not one.cases:
+            options.append(one.trial.without(one.reason))
+            continue
+        count = len(one.cases)
+        mine = _part_of(effort, max(0.0, end - time.monotonic()) * count / left, count / problems)
+        options.append(one.trial.option(one.cases, mine))
+        effort.interrupted, left = mine.interrupted, left - count
+    return options
+
+
+def _on_workers(
+    trials: Sequence[Trial],
+    effort: Effort,
+    executor: Executor | None,
+    at_once: int | None,
+    stop: Callable[[], bool] | None,
+    told: Told | None,
+) -> list[Option]:
+    """The options in order, once all that can be had has come back.
+
+    Raises
+    ------
+    Exception
+        Of a search, or of a worker that is lost for good: no fault of the job.
+    """
+    found = [trial.without(NOT_FINISHED) for trial in trials]
+    for outcome in searches(option_of, trials, effort=effort, executor=executor, at_once=at_once, stop=stop):
+        if outcome.made is None:
+            assert outcome.error is not None
+            raise outcome.error
+        found[outcome.number] = outcome.made
+        if told is not None:
+            told(outcome)
+    return found

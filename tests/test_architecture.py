@@ -75,6 +75,7 @@ ORDER = (
     "nesting.stock",
     "nesting.spare",
     "nesting.workroom",
+    "nesting.workers",
     "nesting.comparison",
     "nesting.planner",
     "nesting.trial",

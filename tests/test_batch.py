@@ -140,7 +140,7 @@ def test_jobs_are_shared_out_within_the_cores(monkeypatch: pytest.MonkeyPatch) -
         asked.append((at_once, task.args[0].workers))
         return iter(())
 
-    monkeypatch.setattr("nesting.batch.each_once", handed)
+    monkeypatch.setattr("nesting.workers.each_once", handed)
     monkeypatch.setattr("nesting.workroom.cores", lambda: 8)
     job = read_job_text(JOB)
     for jobs, at_once, workers in ((20, None, None), (2, None, None), (20, 3, 4), (20, 100, None)):

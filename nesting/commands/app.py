@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import contextlib
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
 
 from nesting.commands import output, tables
 from nesting.commands.flags import (
+    BoltsAtOnce,
+    Cluster,
     Folder,
     Format,
     FormatFlag,
@@ -21,6 +23,7 @@ from nesting.commands.flags import (
     MeasuredFlag,
     Paper,
     PaperFlag,
+    Patience,
     PlanFile,
     SafetyFlag,
     Seed,
@@ -42,8 +45,11 @@ from nesting.commands.streams import (
 )
 from nesting.errors import CheckError, DoesNotFitError, Fault, JobError, LengthError
 from nesting.job import Job
-from nesting.plan import Plan
+from nesting.plan import Comparison, Plan
 from nesting.units import Unit, round_nearest
+
+if TYPE_CHECKING:
+    from nesting.effort import Effort
 
 app = new_app()
 
@@ -154,17 +160,24 @@ def compare(
     workers: Workers = None,
     work_limit: WorkLimit = None,
     safety: SafetyFlag = None,
+    at_once: BoltsAtOnce = None,
+    cluster: Cluster = None,
+    patience: Patience = 60.0,
 ) -> None:
     """Compare the widths in which the cloths of a job are sold."""
-    from nesting.planner import Effort
-    from nesting.planner import compare as make_comparison
+    from nesting.comparison import NOT_FINISHED
+    from nesting.effort import Effort
 
     _require_folder(folder)
     job = with_margin(job_of(job_file), safety)
     further = _widths(job, widths)
-    with _watching(job.units) as watch:
-        effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)
-        made = make_comparison(job, widths=further, effort=effort)
+    effort = Effort(_left(context, time_limit), work_limit, workers, seed)
+    if cluster is None and (at_once or 1) == 1:
+        made, code, said = _compared_in_turn(job, further, effort)
+    else:
+        from nesting.commands.comparing import compared_by_workers
+
+        made, code, said = compared_by_workers(job, further, effort, at_once, cluster, patience)
     _write(folder, output.comparison_files(made) if folder is not None else {})
     if form is Format.JSON:
         answer(output.as_json(output.comparison_document(made)))
@@ -172,11 +185,23 @@ def compare(
         answer(output.comparison_csv(made))
     else:
         answer(tables.comparison_table(made))
-    if all(option.layout is None for option in made.options):
+    if all(option.layout is None and option.reason != NOT_FINISHED for option in made.options):
         reasons = "\n".join(f"  - {option.reason}" for option in made.options)
         raise DoesNotFitError(f"no bolt can hold this job:\n{reasons}")
+    if code:
+        end(said, code)
+
+
+def _compared_in_turn(job: Job, widths: Sequence[int], effort: Effort) -> tuple[Comparison, int, str]:
+    """The comparison with its progress on the terminal; where it was interrupted, the exit code and why."""
+    from nesting.comparison import compare
+
+    with _watching(job.units) as watch:
+        effort.listener = watch.tell
+        made = compare(job, widths=widths, effort=effort)
     if watch.interrupted:
-        end("interrupted: the best layouts found so far are given", INTERRUPTED)
+        return made, INTERRUPTED, "interrupted: the best layouts found so far are given"
+    return made, 0, ""
 
 
 def _widths(job: Job, text: str) -> tuple[int, ...]:

@@ -2,28 +2,27 @@
 
 from __future__ import annotations
 
-import contextlib
-import signal
 import threading
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from types import FrameType
-from typing import TYPE_CHECKING, Annotated, Any
-
-import typer
+from typing import TYPE_CHECKING, Any
 
 from nesting.commands import output, summary, tables
 from nesting.commands.app import app
-from nesting.commands.cluster import workers_for
+from nesting.commands.cluster import crew_for
+from nesting.commands.ending import ending_once
 from nesting.commands.flags import (
+    Cluster,
     Folder,
     Format,
     FormatFlag,
     JobFiles,
+    JobsAtOnce,
     Paper,
     PaperFlag,
+    Patience,
     Seed,
     TimeLimitEach,
     Workers,
@@ -56,42 +55,42 @@ def batch(
     job_files: JobFiles,
     form: FormatFlag = Format.TABLE,
     folder: Folder = None,
-    at_once: Annotated[
-        int | None,
-        typer.Option(
-            "--at-once", metavar="N", min=1, max=100_000, help="Jobs at a time; default: as many as cores."
-        ),
-    ] = None,
+    at_once: JobsAtOnce = None,
     time_limit: TimeLimitEach = 10.0,
     seed: Seed = 0,
     workers: Workers = None,
     work_limit: WorkLimit = None,
     paper: PaperFlag = Paper.A4,
-    cluster: Annotated[
-        str | None,
-        typer.Option("--cluster", metavar="ADDRESS", help="A Dask cluster to run on: tcp://HOST:PORT."),
-    ] = None,
+    cluster: Cluster = None,
+    patience: Patience = 60.0,
 ) -> None:
     """Plan many jobs, several at once: a folder of files for each, and a summary."""
     from nesting.effort import Effort
-    from nesting.workroom import each_once, shares
+    from nesting.workers import searches
 
     paths = found(job_files)
     if folder is not None:
         output.require_folder(folder)
     rows, jobs = _read(paths)
-    with _ending_once() as ended, workers_for(cluster, workers) as (executor, threads):
-        at_once, threads = shares(executor, len(jobs), at_once=at_once, workers=threads)
-        effort = Effort(time_limit, work_limit, threads, seed)
-        task = partial(_made, effort, None if folder is None else paper.value)
-        ordered = [job for _, job in jobs]
-        for outcome in each_once(task, ordered, executor=executor, at_once=at_once, stop=ended.is_set):
+    with crew_for(cluster, workers) as crew, ending_once(crew.present, patience) as ending:
+        outcomes = searches(
+            partial(_made, None if folder is None else paper.value),
+            [job for _, job in jobs],
+            effort=Effort(time_limit, work_limit, crew.workers, seed),
+            executor=crew.executor,
+            at_once=at_once,
+            stop=ending.wanted,
+        )
+        for outcome in outcomes:
             number = jobs[outcome.number][0]
             rows[number] = _finished(rows[number], outcome, folder)
             _tell(rows[number])
+            ending.came_back()
     _give(rows, form)
-    if ended.is_set():
+    if ending.interrupted:
         end("interrupted: what was finished is given", INTERRUPTED)
+    if ending.deserted:
+        raise crew.deserted(patience)
     if summary.worst(rows):
         planned = sum(row.code == 0 for row in rows)
         end(f"{planned} of {len(rows)} jobs have a plan", summary.worst(rows))
@@ -161,7 +160,7 @@ class _Work:
     short: str = ""
 
 
-def _made(effort: Effort, paper: output.Paper | None, job: Job) -> _Work:
+def _made(paper: output.Paper | None, effort: Effort, job: Job) -> _Work:
     """Runs in a worker: one job planned, checked as a written plan, and drawn where there is a paper."""
     from nesting.batch import plan_one
     from nesting.check import check_plan_document
@@ -216,19 +215,3 @@ def _give(rows: Sequence[JobRow], form: Format) -> None:
         answer(summary.batch_csv(rows))
     else:
         answer(summary.batch_table(rows))
-
-
-@contextlib.contextmanager
-def _ending_once() -> Iterator[threading.Event]:
-    """Set by the first Ctrl-C; the second interrupts as usual."""
-    ended, before = threading.Event(), signal.getsignal(signal.SIGINT)
-
-    def first(number: int, frame: FrameType | None) -> None:
-        ended.set()
-        signal.signal(signal.SIGINT, before)
-
-    signal.signal(signal.SIGINT, first)
-    try:
-        yield ended
-    finally:
-        signal.signal(signal.SIGINT, before)

@@ -5,8 +5,9 @@ from __future__ import annotations
 import contextlib
 import os
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from concurrent.futures import Executor
+from dataclasses import dataclass
 
 from nesting.errors import Fault, JobError
 
@@ -14,9 +15,39 @@ from nesting.errors import Fault, JobError
 PATIENCE = 10
 
 
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """Who does the work.
+
+    Attributes
+    ----------
+    executor
+        None: processes of our own.
+    workers
+        Threads of each task; None where that is decided on this machine.
+    present
+        Whether any worker is there; None where that need not be asked.
+    address
+        Of the cluster.
+    """
+
+    executor: Executor | None
+    workers: int | None
+    present: Callable[[], bool] | None = None
+    address: str = ""
+
+    def deserted(self, patience: float) -> JobError:
+        """What to say when no worker was there for so many seconds."""
+        wanted = (
+            f"a cluster with workers: for {patience:g} s none was there and nothing came back; start one "
+            f"(dask worker {self.address}) and run this again, or wait longer with --patience"
+        )
+        return JobError([Fault("--cluster", self.address, wanted)])
+
+
 @contextlib.contextmanager
-def workers_for(cluster: str | None, workers: int | None) -> Iterator[tuple[Executor | None, int | None]]:
-    """Who runs the jobs, and on how many threads each: None where that is decided on this machine.
+def crew_for(cluster: str | None, workers: int | None) -> Iterator[Crew]:
+    """Who works on a cluster, or on this machine where there is none.
 
     Raises
     ------
@@ -24,7 +55,7 @@ def workers_for(cluster: str | None, workers: int | None) -> Iterator[tuple[Exec
         There is no such cluster, or what speaks to one is not installed.
     """
     if cluster is None:
-        yield None, workers
+        yield Crew(None, workers)
         return
     try:
         from distributed import Client
@@ -36,8 +67,13 @@ def workers_for(cluster: str | None, workers: int | None) -> Iterator[tuple[Exec
     except (OSError, ValueError, TypeError) as error:
         wanted = f"the address of a running Dask scheduler, such as tcp://127.0.0.1:8786 ({error})"
         raise JobError([Fault("--cluster", cluster, wanted)]) from error
+
+    def present() -> bool:
+        return bool(client.scheduler_info()["workers"])
+
     with client:
-        yield client.get_executor(), threads_per_job(client.nthreads(), client.run(os.cpu_count), workers)
+        threads = threads_per_job(client.nthreads(), client.run(os.cpu_count), workers)
+        yield Crew(client.get_executor(), threads, present, cluster)
 
 
 def threads_per_job(slots: Mapping[str, int], cores: Mapping[str, int | None], asked: int | None) -> int:

@@ -97,4 +97,34 @@ StartFlag = Annotated[
         help='How high the design stands at the squared end, as chosen on the table: "face=6".',
     ),
 ]
+JobsAtOnce = Annotated[
+    int | None,
+    typer.Option(
+        "--at-once", metavar="N", min=1, max=100_000, help="Jobs at a time; default: as many as cores."
+    ),
+]
+BoltsAtOnce = Annotated[
+    int | None,
+    typer.Option(
+        "--at-once",
+        metavar="N",
+        min=1,
+        max=100_000,
+        help="Bolts at a time; default: in turn, or a cluster's.",
+    ),
+]
+Cluster = Annotated[
+    str | None,
+    typer.Option("--cluster", metavar="ADDRESS", help="A Dask cluster to run on: tcp://HOST:PORT."),
+]
+Patience = Annotated[
+    float,
+    typer.Option(
+        "--patience",
+        metavar="SECONDS",
+        min=1.0,
+        callback=_finite,
+        help="How long to wait for a cluster without workers.",
+    ),
+]
 PaperFlag = Annotated[Paper, typer.Option("--paper", help="For printed pages.")]
