@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from nesting.check import check_layout
 from nesting.packing.problem import Problem
 from nesting.packing.result import Result, Status
+from nesting.plan import ClothLayout
 
 
 def assert_valid(problem: Problem, result: Result) -> None:
@@ -19,3 +22,9 @@ def assert_valid(problem: Problem, result: Result) -> None:
     met = result.length == result.bound.length and all(s.value == s.bound for s in result.stages)
     expected = Status.OPTIMAL if met else Status.FEASIBLE
     assert result.status is expected
+
+
+def timeless(layout: ClothLayout) -> ClothLayout:
+    """A layout without what the clock decides."""
+    steps = tuple(replace(step, seconds=0) for step in layout.incumbents)
+    return replace(layout, seconds=0, incumbents=steps)

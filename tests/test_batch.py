@@ -10,6 +10,7 @@ import re
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -19,6 +20,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from assertions import timeless as timeless_layout
 
 from nesting.batch import plan_many, plan_one
 from nesting.check import check_plan_document
@@ -98,12 +100,8 @@ def run(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> 
 def timeless(made: Plan | None) -> Plan:
     """A plan without what the clock decides."""
     assert made is not None
-    layouts = []
-    for layout in made.layouts:
-        steps = tuple(replace(step, seconds=0) for step in layout.incumbents)
-        layouts.append(replace(layout, seconds=0, incumbents=steps))
     objectives = tuple(replace(objective, seconds=0) for objective in made.objectives)
-    return replace(made, layouts=tuple(layouts), objectives=objectives)
+    return replace(made, layouts=tuple(map(timeless_layout, made.layouts)), objectives=objectives)
 
 
 # Planning
@@ -355,16 +353,6 @@ def plan_or_die(effort: Effort, folder: str, numbered: tuple[int, Job]) -> Plan:
     return plan_one(effort, job)
 
 
-@pytest.fixture
-def cluster() -> Iterator[Any]:
-    """Two workers of a cluster on this machine, which start again when they die."""
-    distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(
-        n_workers=2, threads_per_worker=1, processes=True, host="127.0.0.1", dashboard_address=None
-    ) as running:
-        yield running
-
-
 def test_a_cluster_that_loses_a_worker_gives_every_job_back_once(
     cluster: Any, tmp_path: Path, run: Run
 ) -> None:
@@ -388,3 +376,42 @@ def test_a_cluster_that_loses_a_worker_gives_every_job_back_once(
     done = run(*files, *BUDGET, "--cluster", cluster.scheduler_address, "-o", tmp_path / "out")
     assert done.code == 3
     assert tree(tmp_path / "out") == {f"one/{file}" for file in PLAN_FILES}
+
+
+def kill_when_written(worker: subprocess.Popen[bytes], file: Path) -> None:
+    """Kills the process of a worker once a job is written."""
+    until = time.monotonic() + 60
+    while not file.exists() and time.monotonic() < until:
+        time.sleep(0.05)
+    worker.kill()
+
+
+def test_a_cluster_without_workers_ends_the_batch_and_keeps_what_is_finished(
+    run: Run, tmp_path: Path
+) -> None:
+    distributed = pytest.importorskip("distributed")
+    files = job_files(tmp_path / "jobs", a_quick=JOB, b_hard=HARD, c_hard=HARD.replace("Remnants", "More"))
+    out = tmp_path / "out"
+    with distributed.LocalCluster(n_workers=0, host="127.0.0.1", dashboard_address=None) as running:
+        # One worker with room for one job at a time, and nobody who would start it again.
+        line = [sys.executable, "-m", "dask", "worker", running.scheduler_address]
+        line += ["--no-nanny", "--nthreads", "1", "--no-dashboard", "--local-directory", str(tmp_path)]
+        with subprocess.Popen(line, cwd=ROOT, stderr=subprocess.DEVNULL) as worker:
+            killer = threading.Thread(target=kill_when_written, args=(worker, out / "a_quick" / "plan.json"))
+            try:
+                running.wait_for_workers(1, timeout=30)
+                killer.start()
+                flags = ("--cluster", running.scheduler_address, "--patience", "1", "--format", "json")
+                done = run(*files, "--time-limit", "500", "--workers", "1", "-o", out, *flags)
+                killer.join()
+            finally:
+                worker.kill()
+    assert done.code == 2, done.err
+    assert (
+        f"--cluster = {running.scheduler_address}: expected a cluster with workers: for 1 s none" in done.err
+    )
+    assert "Traceback" not in done.err
+    jobs = {job["job"]: job["status"] for job in json.loads(done.out)["jobs"]}
+    assert jobs == {"a_quick": "planned", "b_hard": "not finished", "c_hard": "not finished"}
+    assert tree(out) == {f"a_quick/{file}" for file in PLAN_FILES}
+    assert check_plan_document(json.loads((out / "a_quick" / "plan.json").read_text("utf-8"))) == ()
