@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import signal
@@ -21,6 +22,7 @@ from assertions import timeless
 from orders import a_bolt, a_cloth, a_job, a_window, inch
 
 from nesting.commands import main
+from nesting.commands.cluster import Crew
 from nesting.comparison import NOT_FINISHED, compare, option_of
 from nesting.effort import Effort
 from nesting.files import read_job, read_job_text
@@ -271,6 +273,39 @@ def test_an_address_without_a_cluster_is_bad_usage(
     code, out, said = ran(monkeypatch, capsys, DINING, *BUDGET, "--cluster", "tcp://127.0.0.1:9")
     assert (code, out) == (2, "")
     assert "--cluster" in said
+
+
+class Deserted(Elsewhere):
+    """Works on the first bolt it is given; then nobody is there any more."""
+
+    first: Future[Any] | None = None
+
+    def submit(self, fn, /, *args, **kwargs):  # type: ignore[no-untyped-def]
+        if self.first is not None:
+            return Future()
+        self.first = super().submit(fn, *args, **kwargs)
+        return self.first
+
+    def present(self) -> bool:
+        return self.first is None or not self.first.done()
+
+
+def test_a_cluster_without_workers_ends_the_comparison_and_keeps_what_is_finished(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def crew(cluster: str | None, workers: int | None) -> Any:
+        deserted = Deserted()
+        return contextlib.nullcontext(Crew(deserted, 1, deserted.present, "tcp://10.0.0.1:8786"))
+
+    monkeypatch.setattr("nesting.commands.comparing.crew_for", crew)
+    flags = ("--cluster", "tcp://10.0.0.1:8786", "--patience", "1", "--format", "json")
+    code, out, said = ran(monkeypatch, capsys, DINING, *BUDGET, *flags)
+    assert code == 2
+    assert "--cluster = tcp://10.0.0.1:8786: expected a cluster with workers: for 1 s none" in said
+    first, *others = json.loads(out)["options"]
+    assert first["length"] > 0
+    assert others
+    assert {option["reason"] for option in others} == {NOT_FINISHED}
 
 
 #: One cloth with a piece that is laid at once, and one of 45 odd sizes that keep a search busy for minutes.
