@@ -80,7 +80,7 @@ def contiguous_bound(core: Core) -> Bound:
     """All its searches, each to its end."""
     least = tallest(core).length
     race = Race(Budget(0, 30.0))
-    raised = Contiguous(core, never).raised(least, core.stacked, race, lambda: never)
+    raised = Contiguous(core, never).raised(least, core.stacked, race, never, lambda: never)
     return Bound(max(raised, default=least), "rows in one piece")
 
 

@@ -142,7 +142,7 @@ def test_out_of_time_it_does_not_know() -> None:
 
 
 def raised(core: Core, least: int, limit: int) -> list[int]:
-    return list(Contiguous(core, never).raised(least, limit, race(), lambda: never))
+    return list(Contiguous(core, never).raised(least, limit, race(), never, lambda: never))
 
 
 def test_it_sees_that_bars_would_be_torn_apart() -> None:
@@ -159,7 +159,7 @@ def test_the_bound_rises_to_the_limit_and_no_further() -> None:
     assert raised(core, 6, 9) == []
     bound = Contiguous(core, never)
     assert bound.open(5)
-    assert list(bound.raised(5, 9, race(), lambda: never))[-1] == 6
+    assert list(bound.raised(5, 9, race(), never, lambda: never))[-1] == 6
     assert not bound.open(6), "what has rows in 6 refutes no 6"
 
 

@@ -228,10 +228,10 @@ def _warm(functions: Functions) -> None:
         5, 3, 2, array([0, 1]), array([2, 3]), array([2, 3]), array([0, 1]), array([1, 1]), 2, 9,
         *depths[:3], zeros(30), *depths[3:], *[zeros(30) for _ in range(3)],
     )  # fmt: skip
-    gap = array([5, 0, 0, 0, 0, 0, 0])
+    pair, gap = array([2, 3]), array([5, 0, 0, 0, 0, 0, 0])
     functions["contiguous_search"](
-        5, 9, 9, array([2, 3]), array([2, 3]), array([1, 1]), 1, array([2, 3]), array([5]), array([32]),
-        array([1] * 24), 3, *[zeros(2) for _ in range(3)], zeros(7), zeros(7), gap, zeros(7), zeros(7),
+        5, 9, 9, pair, pair, array([1, 1]), 1, zeros(3), zeros(0), zeros(0), 1, pair, array([5]), array([32]),
+        array([1] * 30), 3, *[zeros(2) for _ in range(4)], zeros(7), zeros(7), gap, zeros(7), zeros(7),
         *[zeros(21) for _ in range(2)], *[zeros(7) for _ in range(2)], zeros(21), 4, zeros(20),
     )  # fmt: skip
     kinds = [zeros(2) for _ in range(5)]

@@ -33,7 +33,7 @@ WORK_PER_PLACE = 4e-6
 #: Units of work that a price of the bar relaxation is taken to cost, per unit of capacity and part.
 WORK_PER_PRICE = 4e-9
 #: So many lengths are tried in one turn at rows in one piece.
-TRIALS = 6
+TRIALS = 4
 #: Under a repeat, a layout at the bound is asked for when the best is at most this part longer.
 NEAR = 0.01
 
@@ -315,7 +315,7 @@ class _Search:
         core, limit = branch.core, self._race.limit_in(branch.core)
         if core.open_arrows or limit is None or self._race.budget.left <= 0:
             return False
-        seconds = min(branch.slice, 0.05 * self._race.budget.left)
+        seconds = min(2 * branch.slice, 0.15 * self._race.budget.left)
         if branch.contiguous is None:
             branch.contiguous = bounds.Contiguous(core, self._race.until(seconds))
         over = self._race.until(seconds)
@@ -326,19 +326,19 @@ class _Search:
 
         least = self._race.target_in(core, branch.number)
         method = "rows in one piece, not re-checked"
-        for length in branch.contiguous.raised(least, limit, self._race, trial):
+        for length in branch.contiguous.raised(least, limit, self._race, over, trial):
             self._raise(branch, Bound(length, method))
         return branch.contiguous.open(self._race.target_in(core, branch.number))
 
     def _rows_first(self, branch: Branch) -> bool:
-        """Rows by themselves, then places across; plain cloth only."""
+        """Rows by themselves, then places across; plain cloth only, where the rows say most."""
         core, limit = branch.core, self._race.limit_in(branch.core)
         if not core.plain or core.open_arrows or limit is None or core.copies > MOST_IN_MODEL:
             return False
         if self._race.budget.left <= 0 or not branch.rows_first.worthwhile:
             return False
         least = self._race.target_in(core, branch.number)
-        seconds = min(branch.slice, 0.1 * self._race.budget.left)
+        seconds = min(2 * branch.slice, 0.2 * self._race.budget.left)
         branch.rows_first.run(self._race, least, limit, self._threads, seconds)
         return True
 

@@ -26,7 +26,7 @@ SETS = 3
 #: Rows of one search that are tried before another is begun.
 TRIES = 3
 #: Share of the time of a turn for one search of rows, and for one question to CP-SAT.
-ROWS, PLACES = 0.15, 0.3
+ROWS, PLACES = 0.2, 0.4
 METHOD = "rows first, places by CP-SAT"
 
 
@@ -65,7 +65,13 @@ class RowsFirst:
                 limit = found - 1
 
     def _turn(
-        self, search: RowSearch, race: Race, length: int, threads: int, seconds: float, stop: Callable[[], bool]
+        self,
+        search: RowSearch,
+        race: Race,
+        length: int,
+        threads: int,
+        seconds: float,
+        stop: Callable[[], bool],
     ) -> int | None:
         """Some rows within a length; the length of the layout made of them, or None."""
         for _ in range(TRIES):

@@ -21,7 +21,7 @@ Ford, Fulkerson, "Flows in Networks" (1962) (transportation). Land, Doig, Econom
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
@@ -102,7 +102,7 @@ class GapBound:
                 if any(weight for weight, _ in taken):
                     self._fillers.append((kind.copies, {along for weight, along in taken if weight}))
             elif weight := self._weight.get((index, False), 0):
-                starts = _starts(self._core, kind, rooms)
+                starts = starts_of(self._core, kind, rooms)
                 key = (self._levels.index(kind.match.level), starts, kind.length % self._period)
                 classes[key] = classes.get(key, 0) + weight * kind.copies
                 self._matched += weight * kind.length * kind.copies
@@ -157,6 +157,16 @@ class GapBound:
                 self._push(key, *box)
         return Bound(max(least, min(self._boxes[0][0], longest + 1)), method)
 
+    def least_at(self, phases: Mapping[str, int], longest: int) -> int:
+        """A bound on layouts up to ``longest`` with these phases; level groups not named may have any."""
+        if not self._boxes:
+            self._begin(longest)
+        low, high = self._whole[0].copy(), self._whole[1].copy()
+        for level, phase in phases.items():
+            at = self._levels.index(level)
+            low[at] = high[at] = phase
+        return self._least(0, low, high)
+
     def _begin(self, longest: int) -> None:
         """All phases, and the tables of waste in gaps up to ``longest``."""
         total = sum(copies * max(lengths) for copies, lengths in self._fillers)
@@ -175,17 +185,22 @@ class GapBound:
             low[:levels] = high[:levels] = -self._core.start % self._period
         for level in set(range(levels)) - {level for level, *_ in self._classes}:
             high[level] = low[level]
+        self._whole = low, high
         self._push(0, low, high)
 
     def _push(self, key: int, low: Any, high: Any) -> None:
         """Keep a box by the shortest length that it allows."""
+        self._made += 1
+        heapq.heappush(self._boxes, (self._least(key, low, high), self._made, low, high))
+
+    def _least(self, key: int, low: Any, high: Any) -> int:
+        """The shortest length from ``key`` on that a box allows."""
         weight = QUARTERS * (self._matched + self._filled) + self._waste(low, high)
         least = max(key, -(-weight // (QUARTERS * self._lanes)))
         residue = least % self._period
         if not low[-1] <= residue <= high[-1]:
             least += int(low[-1] - residue) % self._period
-        self._made += 1
-        heapq.heappush(self._boxes, (least, self._made, low, high))
+        return least
 
     def _runs(self, waste: Any, beyond: int) -> tuple[Any, int]:
         """The least waste in a gap of each residue, by runs of residues of length 2**k; and of all."""
@@ -241,7 +256,7 @@ class GapBound:
         return int(most)
 
 
-def _starts(core: Core, kind: Kind, rooms: dict[str, Any]) -> tuple[int, ...]:
+def starts_of(core: Core, kind: Kind, rooms: dict[str, Any]) -> tuple[int, ...]:
     """Where the part may start modulo the repeat, its level's phase taken off."""
     match, repeat = kind.match, core.repeat
     assert match is not None
