@@ -222,7 +222,7 @@ class _Search:
     def _prove(self, companion: Companion | None) -> None:
         """Bounds, then solver and searches in turn; searches only while the companion is not at work."""
         self._companion = companion
-        for stage in (self._gaps, self._contiguous, self._round, self._subsets, self._columns):
+        for stage in (self._gaps, self._contiguous, self._round, self._subsets, self._columns, self._pairs):
             for branch in self._open():
                 if self._race.budget.left > 0:
                     stage(branch)
@@ -380,6 +380,14 @@ class _Search:
         work = WORK_PER_PRICE * max(0, limit) * branch.core.copies
         stop = self._race.until(0.05 * self._race.budget.left, work)
         self._raise(branch, bounds.columns(branch.core, least, limit + 1, stop))
+
+    def _pairs(self, branch: Branch) -> None:
+        limit = self._race.limit_in(branch.core)
+        if limit is None:
+            return
+        pairs = bounds.PairBound(branch.core, () if branch.weights is None else (branch.weights,))
+        stop = self._race.until(min(1.0, 0.03 * self._race.budget.left), pairs.work)
+        self._raise(branch, pairs.raised(self._race.target_in(branch.core, branch.number), limit + 1, stop))
 
     def _fit(self, branch: Branch) -> bool:
         longest = self._race.limit_in(branch.core)
