@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from nesting.packing import Part, Problem, Strip
+from nesting.packing import Part, Problem, Strip, pack
 from nesting.packing.bounds import PairBound, area, columns, rows, tallest
 from nesting.packing.bounds.dual import Scale, scales, strongest
 from nesting.packing.race import in_ticks
@@ -124,6 +124,15 @@ def test_a_pair_is_sharpened(monkeypatch: pytest.MonkeyPatch) -> None:
     assert pair_bound(core).length == optimal_length(Problem((Strip(8),), parts)) == 24
     monkeypatch.setattr("nesting.packing.bounds.dual.MOST_SHARPENED", 0)
     assert pair_bound(core).length == 20
+
+
+def test_the_engine_hands_out_what_can_be_proved_again() -> None:
+    problem = Problem((Strip(6),), (Part("a", 1, 9, copies=3), Part("b", 2, 5, copies=3)))
+    result = pack(problem, workers=1, work_limit=2)
+    assert result.length == result.bound.length == 14
+    assert result.bound.certificate is not None
+    assert result.bound.certificate["rule"] == "scale products"
+    assert proven_length(problem, result.bound.certificate) == 14
 
 
 def test_it_stops_when_told() -> None:

@@ -222,7 +222,7 @@ class _Search:
     def _prove(self, companion: Companion | None) -> None:
         """Bounds, then solver and searches in turn; searches only while the companion is not at work."""
         self._companion = companion
-        for stage in (self._gaps, self._contiguous, self._round, self._subsets, self._columns, self._pairs):
+        for stage in (self._gaps, self._pairs, self._contiguous, self._round, self._subsets, self._columns):
             for branch in self._open():
                 if self._race.budget.left > 0:
                     stage(branch)
