@@ -8,15 +8,15 @@ from collections.abc import Sequence
 import pytest
 
 from nesting.check import check_layout
-from nesting.packing import Part, Problem, Strip
+from nesting.packing import Match, Part, Problem, Repeat, Strip
 from nesting.packing.bounds import Contiguous, rows
-from nesting.packing.bounds.contiguous import RowSearch, kept
+from nesting.packing.bounds.contiguous import RowSearch, kept, strangers
 from nesting.packing.branch import Branch
 from nesting.packing.cpsat import LayoutModel
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, reduce
 from tests.brute_force import optimal_length
-from tests.instances import guillotine_cutting
+from tests.instances import guillotine_cutting, tiny_problem
 
 
 def never() -> bool:
@@ -204,3 +204,48 @@ def test_rows_first_meets_brute_force(seed: int) -> None:
     assert state.length == optimum
     assert state.best is not None
     assert check_layout(problem, core.placements(state.best[1]), optimum, optimum) == ()
+
+
+def matched(seed: int) -> Problem:
+    """A tiny problem, under a repeat more often than not; the start of the bolt is known now and then."""
+    rng = random.Random(seed)
+    return tiny_problem(
+        rng, rng.random() < 0.85, parts=rng.randint(2, 4), width=rng.randint(3, 9),
+        turns=rng.random() < 0.2, arrows=False, flaws=0, start=rng.random() < 0.2,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("block", range(10))
+def test_no_length_that_a_print_can_have_is_refuted(block: int) -> None:
+    # Seeds 57 and 64 gave bounds above the optimum while phases were ruled out by parts not searched.
+    for seed in range(30 * block, 30 * block + 30):
+        problem = matched(seed)
+        core, shortest = reduce(problem), optimal_length(problem)
+        if core is not None and shortest is not None:
+            limit = core.stacked
+            found = raised(core, 0, limit)
+            assert core.ticks(found[-1] if found else 0) <= shortest
+
+
+def test_phases_that_count_are_those_where_something_ends() -> None:
+    # On a strip of 4 with a repeat of 5: A is 4 x 3 at the foot of the design, B is 4 x 4 of another room.
+    # One behind the other is as short as on plain cloth, for B's phase is free: 7. Two of A must be 5 apart,
+    # so with B (4, more than the 2 between them) the least is 3 + 2 + 3 + 4 = 12.
+    strip = Strip(4, repeat=Repeat(5))
+    rooms = Part("a", 4, 3, match=Match("one")), Part("b", 4, 4, match=Match("other"))
+    assert raised(core_of(Problem((strip,), rooms)), 1, 99)[-1] == 7
+    three = (Part("a", 4, 3, 2, match=Match("one")), rooms[1])
+    assert raised(core_of(Problem((strip,), three)), 1, 99)[-1] == 12
+
+
+def test_widths_whose_places_cross_share_no_row() -> None:
+    # Columns of 6 on a strip of 11. A is 11 wide, so its seam begins at 0; B and C of the same seam are 4 wide,
+    # 4 and 3 to its right. They begin at 4 and 3 only: side by side in no row, though 4 + 4 < 11.
+    strip = Strip(11, repeat=Repeat(1, 6))
+    parts = tuple(
+        Part(name, width, 5, match=Match("room", "panel", x))
+        for name, width, x in (("a", 11, 0), ("b", 4, 4), ("c", 4, 3))
+    )
+    core = core_of(Problem((strip,), parts))
+    assert strangers(core, (0, 1, 2)) == [[1, 1, 1], [1, 1, 1], [1, 1, 1]]
+    assert raised(core, 5, 99)[-1] == 15

@@ -38,6 +38,7 @@ class Branch:
     gaps: list[GapBound] | None = None
     contiguous: Contiguous | None = None
     slice: float = 0.5
+    credit: dict[str, float] = field(default_factory=dict)
     round: int = 0
     lock: threading.Lock = field(default_factory=threading.Lock)
 

@@ -32,6 +32,8 @@ MOST_PLACED_SINGLY = 500
 WORK_PER_PLACE = 4e-6
 #: Units of work that a price of the bar relaxation is taken to cost, per unit of capacity and part.
 WORK_PER_PRICE = 4e-9
+#: The least share of its time that a stage without success is given.
+LEAST_CREDIT = 0.25
 #: So many lengths are tried in one turn at rows in one piece.
 TRIALS = 4
 #: Under a repeat, a layout at the bound is asked for when the best is at most this part longer.
@@ -252,11 +254,22 @@ class _Search:
 
     def _proofs(self, branch: Branch) -> bool:
         """The solver in both its questions; False when the model would be too large."""
-        worked = [self._gaps(branch), self._contiguous(branch), self._rows_first(branch)]
-        worked += [self._decide(branch), self._minimise(branch)]
+        stages = (self._gaps, self._rows_first, self._contiguous, self._decide, self._minimise)
+        worked = [self._tried(stage, branch) for stage in stages]
         branch.round += 1
         branch.slice *= 2
         return any(worked)
+
+    def _tried(self, stage: Callable[[Branch], bool], branch: Branch) -> bool:
+        """A stage, with half the time that is its due while it brings nothing, a quarter at least."""
+        race, whole, name = self._race, branch.slice, stage.__name__
+        credit, known = branch.credit.get(name, 1.0), (race.length, race.bounds[branch.number])
+        branch.slice = credit * whole
+        worked = stage(branch)
+        branch.slice = whole
+        gained = known != (race.length, race.bounds[branch.number])
+        branch.credit[name] = 1.0 if gained else max(LEAST_CREDIT, credit / 2)
+        return worked
 
     def _open(self) -> list[Branch]:
         return [branch for branch in self._branches if not self._race.closed(branch.number)]
@@ -356,6 +369,9 @@ class _Search:
         return [placed, *sets]
 
     def _subsets(self, branch: Branch) -> None:
+        """Rows of ever more kinds by CP-SAT; where these lie one way and need not wait, they were searched."""
+        if branch.core.plain and all(len(kind.ways) == 1 for kind in branch.core.kinds):
+            return
         for kinds in bounds.subsets(branch.core):
             if self._race.budget.left <= 0 or self._race.closed(branch.number):
                 return
