@@ -239,8 +239,8 @@ def test_phases_that_count_are_those_where_something_ends() -> None:
 
 
 def test_widths_whose_places_cross_share_no_row() -> None:
-    # Columns of 6 on a strip of 11. A is 11 wide, so its seam begins at 0; B and C of the same seam are 4 wide,
-    # 4 and 3 to its right. They begin at 4 and 3 only: side by side in no row, though 4 + 4 < 11.
+    # Columns of 6 on a strip of 11. A is 11 wide, so its seam begins at 0; B and C of the same seam are 4
+    # wide, 4 and 3 to its right. They begin at 4 and 3 only: side by side in no row, though 4 + 4 < 11.
     strip = Strip(11, repeat=Repeat(1, 6))
     parts = tuple(
         Part(name, width, 5, match=Match("room", "panel", x))

@@ -28,7 +28,7 @@ from nesting.packing.construct import bands, fill, orders, shelves
 from nesting.packing.improve import OrderSearch
 from nesting.packing.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.problem import Problem
-from nesting.packing.race import UNCHECKED, Budget, Race, in_ticks
+from nesting.packing.race import UNCHECKED, Budget, Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, Layout, closed_arrows
 from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
 from nesting.packing.selection import SelectionModel
@@ -99,10 +99,10 @@ def pack(
     race = Race(Budget(time_limit, work_limit), on_progress, seed, viewer=on_layout)
     menu = menu_of(problem)
     if menu is None:
-        return packer.result_of(race, Stop.PROVED, infeasible=True)
+        return result_of(race, Stop.PROVED, infeasible=True)
     choosing = _Choosing(menu, race, workers)
-    stop = packer.ended(race, choosing.run)
-    result = packer.result_of(race, stop, infeasible=choosing.impossible)
+    stop = ended(race, choosing.run)
+    result = result_of(race, stop, infeasible=choosing.impossible)
     # A certificate speaks of the parts of one selection.
     result = replace(result, bound=replace(result.bound, certificate=None))
     return result if result.length is None else replace(result, chosen=menu.laid(result.placements))

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
 import itertools
 import os
 import time
 from collections.abc import Callable, Sequence
 
-from nesting.errors import CheckError, ProblemError
+from nesting.errors import ProblemError
 from nesting.packing import bounds
 from nesting.packing.bed import SeamRoom
 from nesting.packing.branch import MOST_IN_MODEL, Branch
@@ -17,9 +16,9 @@ from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import bands, fill, orders, shelves
 from nesting.packing.cpsat import LayoutModel, Weights
 from nesting.packing.problem import Problem
-from nesting.packing.race import Budget, Finished, Race, Stopped, in_ticks
+from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows, reduce
-from nesting.packing.result import Bound, Observer, Placement, Result, Stop, Viewer
+from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
 from nesting.packing.stock import pack_stock
 
 #: With more open arrow groups than this the directions are left to CP-SAT instead of tried one by one.
@@ -138,19 +137,6 @@ def search(race: Race, cores: Sequence[Core], workers: int | None, first: int = 
     _Search(branches, race, workers or os.cpu_count() or 1).run()
 
 
-def ended(race: Race, work: Callable[[], None]) -> Stop:
-    """Do the work; why it ended."""
-    try:
-        work()
-    except Finished:
-        return Stop.PROVED
-    except (Stopped, KeyboardInterrupt):
-        with contextlib.suppress(Finished, Stopped):
-            race.collect()
-        return Stop.INTERRUPTED
-    return Stop.TIME_LIMIT
-
-
 def branches_of(core: Core) -> list[Core]:
     """The core once for each direction of its open arrow groups, where there are few."""
     arrows = core.open_arrows
@@ -172,27 +158,6 @@ def _seams_have_room(branches: list[Core]) -> bool:
         return True
     room = SeamRoom(core)
     return all(room.phases(seam) for seam in room.seams)
-
-
-def result_of(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
-    """What the race has come to."""
-    bound, placements = race.bound, tuple[Placement, ...]()
-    if infeasible:
-        bound = Bound(0, "a part, or the widths of a seam group, have no place in any direction allowed")
-    elif race.best is not None and race.length is not None:
-        core, layout = race.best
-        placements = core.placements(layout)
-        if bound.length > race.length:
-            raise CheckError(f"bound {bound.length} ({bound.method}) above a layout of {race.length}")
-    return Result(
-        length=None if infeasible else race.length,
-        bound=bound,
-        stop=stop,
-        seconds=round(race.budget.elapsed, 3),
-        placements=placements,
-        incumbents=tuple(race.incumbents),
-        infeasible=infeasible,
-    )
 
 
 class _Search:
@@ -369,7 +334,7 @@ class _Search:
         return [placed, *sets]
 
     def _subsets(self, branch: Branch) -> None:
-        """Rows of ever more kinds by CP-SAT; where these lie one way and need not wait, they were searched."""
+        """Rows of ever more kinds by CP-SAT; on plain cloth those that lie one way were searched."""
         if branch.core.plain and all(len(kind.ways) == 1 for kind in branch.core.kinds):
             return
         for kinds in bounds.subsets(branch.core):

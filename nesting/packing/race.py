@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from queue import SimpleQueue
 from typing import Any, Protocol
 
+from nesting.errors import CheckError
 from nesting.packing.reduce import Core, Layout
-from nesting.packing.result import Bound, Incumbent, Observer, Viewer
+from nesting.packing.result import Bound, Incumbent, Observer, Placement, Result, Stop, Viewer
 
 #: Stands in the method of a bound that only the solver vouches for.
 UNCHECKED = "not re-checked"
@@ -272,6 +273,40 @@ class Race:
     def _meet(self) -> None:
         if self.length is not None and self.length <= self.bound.length:
             raise Finished
+
+
+def ended(race: Race, work: Callable[[], None]) -> Stop:
+    """Do the work; why it ended."""
+    try:
+        work()
+    except Finished:
+        return Stop.PROVED
+    except (Stopped, KeyboardInterrupt):
+        with suppress(Finished, Stopped):
+            race.collect()
+        return Stop.INTERRUPTED
+    return Stop.TIME_LIMIT
+
+
+def result_of(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
+    """What the race has come to."""
+    bound, placements = race.bound, tuple[Placement, ...]()
+    if infeasible:
+        bound = Bound(0, "a part, or the widths of a seam group, have no place in any direction allowed")
+    elif race.best is not None and race.length is not None:
+        core, layout = race.best
+        placements = core.placements(layout)
+        if bound.length > race.length:
+            raise CheckError(f"bound {bound.length} ({bound.method}) above a layout of {race.length}")
+    return Result(
+        length=None if infeasible else race.length,
+        bound=bound,
+        stop=stop,
+        seconds=round(race.budget.elapsed, 3),
+        placements=placements,
+        incumbents=tuple(race.incumbents),
+        infeasible=infeasible,
+    )
 
 
 def in_ticks(core: Core, bound: Bound) -> Bound:

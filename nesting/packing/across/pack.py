@@ -11,9 +11,9 @@ from nesting.packing.across.bands import BandSearch, Edges
 from nesting.packing.across.margins import reduced
 from nesting.packing.across.model import BandModel
 from nesting.packing.across.patterns import fits, relax
-from nesting.packing.packer import ended, require_limits, result_of
+from nesting.packing.packer import require_limits
 from nesting.packing.problem import Problem
-from nesting.packing.race import Budget, Race, in_ticks
+from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows
 from nesting.packing.result import Bound, Observer, Result, Stop
 
