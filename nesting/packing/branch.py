@@ -15,6 +15,7 @@ from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 from nesting.packing.rows_first import RowsFirst
 from nesting.packing.tight import TightSearch
+from nesting.packing.windows import WindowSearch
 
 #: With more rectangles than this no two-dimensional model is built.
 MOST_IN_MODEL = 400
@@ -33,6 +34,7 @@ class Branch:
     fit: FitSearch = field(init=False)
     tight: TightSearch = field(init=False)
     rows_first: RowsFirst = field(init=False)
+    windows: WindowSearch = field(init=False)
     seed: int = 0
     weights: Weights | None = None
     gaps: list[GapBound] | None = None
@@ -48,6 +50,7 @@ class Branch:
         self.fit = FitSearch(self.core, self.seed)
         self.tight = TightSearch(self.core, self.seed)
         self.rows_first = RowsFirst(self.core, self.seed)
+        self.windows = WindowSearch(self.core, self.seed)
 
     def search_orders(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
         """Search orders until ``stop()``; False where there is nothing to search."""

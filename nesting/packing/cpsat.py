@@ -7,18 +7,19 @@ therefore bounds the whole from below.
 
 from __future__ import annotations
 
-import threading
 from collections import defaultdict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
 
 from ortools.sat.python import cp_model
 
 from nesting.packing.problem import Match
-from nesting.packing.race import Budget, Race
+from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Kind, Layout, Spot
+from nesting.packing.solver import set_parameters, watched
 
+#: Units of work for building the rules of one copy; a question answered at once is not free.
+WORK_PER_COPY = 2e-4
 Expression = cp_model.LinearExpr | int
 
 Weights = tuple[dict[tuple[int, bool], int], int]
@@ -297,6 +298,31 @@ class LayoutModel:
             if places[copy.kind]:
                 self.model.add(copy.y == places[copy.kind].pop())
 
+    def hold_outside(self, layout: Layout, free: frozenset[int], centre: int) -> None:
+        """Let spots of a layout be, but those of the indices ``free``; what lies above ``centre`` comes down.
+
+        It comes down as a whole by one step or more, under a repeat by whole repeats.
+        """
+        core = self._core
+        period = core.repeat.length if core.repeat is not None and not core.plain else 1
+        down = self.model.new_int_var(1, max(1, self._longest // period + 1), "down")
+        for copy, number in self._paired(layout):
+            spot = layout[number]
+            if number not in free:
+                above = 2 * spot.y + core.size(spot)[1] > 2 * centre
+                self.model.add(copy.x == spot.x)
+                self.model.add(copy.y == spot.y - (period * down if above else 0))
+                if copy.turn is not None:
+                    self.model.add(copy.turn == int(spot.turned))
+
+    def _paired(self, layout: Layout) -> Iterator[tuple[_Copy, int]]:
+        """Copies with the numbers of their spots: of each kind in order along the strip, then across."""
+        by_kind: dict[int, list[int]] = defaultdict(list)
+        for number in sorted(range(len(layout)), key=lambda i: (-layout[i].y, -layout[i].x)):
+            by_kind[layout[number].kind].append(number)
+        for copy in self._copies:
+            yield copy, by_kind[copy.kind].pop()
+
     def hint(self, layout: Layout) -> None:
         """Start from a layout of the same core."""
         by_kind: dict[int, list[Spot]] = defaultdict(list)
@@ -341,7 +367,7 @@ class LayoutModel:
         solver = cp_model.CpSolver()
         set_parameters(solver, race, seconds, workers, len(self._copies), weak=weak)
         status = watched(solver, self.model, race, self._reporter(race))
-        race.budget.charge(solver.response_proto.deterministic_time)
+        race.budget.charge(solver.response_proto.deterministic_time + WORK_PER_COPY * len(self._copies))
         found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
         layout = self.layout_at(solver.value) if found else None
         infeasible = status == cp_model.INFEASIBLE
@@ -374,38 +400,6 @@ class LayoutModel:
         return Spot(copy.kind, value(copy.x), value(copy.y), turned)
 
 
-class Watcher(Protocol):
-    """What a run of the solver needs of whoever waits for it."""
-
-    budget: Budget
-    seed: int
-
-    def pulse(self) -> None:
-        """Called some twenty times a second; what it raises ends the run."""
-
-
-def set_parameters(
-    solver: cp_model.CpSolver, race: Watcher, seconds: float, workers: int, boxes: int, *, weak: bool
-) -> None:
-    """With few workers CP-SAT runs none of its strong two-dimensional propagation, so it is asked for."""
-    parameters = solver.parameters
-    parameters.num_workers = workers
-    parameters.random_seed = race.seed
-    parameters.catch_sigint_signal = False
-    if race.budget.work is None:
-        parameters.max_time_in_seconds = max(0.05, min(seconds, race.budget.left))
-    else:
-        parameters.max_deterministic_time = max(0.01, min(seconds, race.budget.left))
-    if weak:
-        return
-    parameters.use_timetabling_in_no_overlap_2d = True
-    parameters.use_energetic_reasoning_in_no_overlap_2d = True
-    parameters.use_area_energetic_reasoning_in_no_overlap_2d = True
-    parameters.max_pairs_pairwise_reasoning_in_no_overlap_2d = 5000
-    if boxes <= 30:
-        parameters.no_overlap_2d_boolean_relations_limit = 31
-
-
 class _Reporter(cp_model.CpSolverSolutionCallback):
     """Posts what the solver finds while it goes on, so that an interrupt loses nothing."""
 
@@ -417,34 +411,3 @@ class _Reporter(cp_model.CpSolverSolutionCallback):
     def on_solution_callback(self) -> None:
         """Called by the solver, in a thread of its own."""
         self._race.post(self._model.core, self._model.layout_at(self.value), "CP-SAT")
-
-
-def watched(
-    solver: cp_model.CpSolver,
-    model: cp_model.CpModel,
-    race: Watcher,
-    reporter: cp_model.CpSolverSolutionCallback | None,
-) -> cp_model.CpSolverStatus:
-    """Solve beside this thread, which goes on listening to the observer and to an interrupt."""
-    answer: list[cp_model.CpSolverStatus] = []
-    failure: list[BaseException] = []
-
-    def run() -> None:
-        try:
-            answer.append(solver.solve(model, reporter))
-        except BaseException as error:  # handed on below, in the thread that asked
-            failure.append(error)
-
-    thread = threading.Thread(target=run, daemon=True)
-    thread.start()
-    try:
-        while thread.is_alive():
-            thread.join(0.05)
-            race.pulse()
-    except BaseException:
-        solver.stop_search()
-        thread.join()
-        raise
-    if failure:
-        raise failure[0]
-    return answer[0]

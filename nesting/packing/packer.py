@@ -219,7 +219,7 @@ class _Search:
 
     def _proofs(self, branch: Branch) -> bool:
         """The solver in both its questions; False when the model would be too large."""
-        stages = (self._gaps, self._rows_first, self._contiguous, self._decide, self._minimise)
+        stages = self._gaps, self._rows_first, self._windows, self._contiguous, self._decide, self._minimise
         worked = [self._tried(stage, branch) for stage in stages]
         branch.round += 1
         branch.slice *= 2
@@ -318,6 +318,17 @@ class _Search:
         least = self._race.target_in(core, branch.number)
         seconds = min(2 * branch.slice, 0.2 * self._race.budget.left)
         branch.rows_first.run(self._race, least, limit, self._threads, seconds)
+        return True
+
+    def _windows(self, branch: Branch) -> bool:
+        """Parts near one another laid anew; on plain cloth orders and fixed lengths do that better."""
+        race, core = self._race, branch.core
+        if core.plain or core.open_arrows or core.copies > MOST_IN_MODEL or not branch.windows.worthwhile:
+            return False
+        if race.best is None or race.best[0] is not core or race.budget.left <= 0:
+            return False
+        seconds = min(4 * branch.slice, 0.3 * race.budget.left)
+        branch.windows.run(race, race.best[1], self._threads, seconds)
         return True
 
     def _weights(self, branch: Branch) -> list[Weights]:

@@ -16,11 +16,12 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from nesting.packing.bounds.choices import Demand, LinearBound
-from nesting.packing.cpsat import Expression, set_parameters, watched
+from nesting.packing.cpsat import Expression
 from nesting.packing.menu import Selection
 from nesting.packing.problem import Match
 from nesting.packing.race import Race
 from nesting.packing.reduce import Kind
+from nesting.packing.solver import set_parameters, watched
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,8 @@ from dataclasses import dataclass
 
 from ortools.sat.python import cp_model
 
-from nesting.packing.cpsat import Expression, Watcher, set_parameters, watched
+from nesting.packing.cpsat import Expression
+from nesting.packing.solver import Watcher, set_parameters, watched
 from nesting.packing.stock_core import CUT_INTO, EXTRAS, MOST, STARTED, TO_BUY, Berthed, StockLayout
 from nesting.packing.stock_rules import CopyInModel, StockRules
 

@@ -45,11 +45,16 @@ RULES = 6
 SLOTS = 1 << 16
 #: Nodes between two looks at the clock; plain functions are some sixty times slower.
 NODES, PLAIN_NODES = 200_000, 3_000
+#: Units of work of a search before its first node.
+WORK_TO_BEGIN = 0.005
 #: Units of work of a node, per kind and rule.
 WORK_PER_KIND = 6e-9
 
 #: With more piles of unmatched parts than this, modulo the repeat, there are too many phases to try.
 MOST_PILES = 12
+
+#: Repeats of more steps than this do not have their phases ruled out by waits before these are searched.
+LONGEST_RULED = 8_000
 
 Phases = Mapping[str, int]
 """The phase along of some level groups."""
@@ -193,6 +198,7 @@ class RowSearch:
         if asked != self._asked or self._form is not KERNELS.form:
             self._begin(longest, phases)
             self._asked = asked
+            host.budget.charge(WORK_TO_BEGIN)
         if any(spare < 0 for spare in self._spare):
             return False
         while not stop():
@@ -264,12 +270,14 @@ class PhasedRows:
     """
 
     def __init__(self, search: RowSearch) -> None:
-        self._search = search
-        # Of these parts alone: pushed together without the others they have other phases than in a layout.
-        gaps = (GapBound(search.part, weights) for weights in search.weights)
-        self._gaps = [gap for gap in gaps if gap.worthwhile]
         core = search.core
         assert core.repeat is not None
+        self._search = search
+        # Of these parts alone: pushed together without the others they have other phases than in a layout.
+        # Their tables grow with the repeat, so finely measured ones go without.
+        ruled = search.weights if core.repeat.length <= LONGEST_RULED else ()
+        gaps = (GapBound(search.part, weights) for weights in ruled)
+        self._gaps = [gap for gap in gaps if gap.worthwhile]
         self._period = core.repeat.length
         rooms: dict[str, Any] = {}
         #: ``(start, length)`` modulo the repeat of the parts of each level group.

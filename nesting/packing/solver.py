@@ -1,0 +1,73 @@
+"""A run of CP-SAT: its parameters, and listening to the observer meanwhile."""
+
+from __future__ import annotations
+
+import threading
+from typing import Protocol
+
+from ortools.sat.python import cp_model
+
+from nesting.packing.race import Budget
+
+
+class Watcher(Protocol):
+    """What a run of the solver needs of whoever waits for it."""
+
+    budget: Budget
+    seed: int
+
+    def pulse(self) -> None:
+        """Called some twenty times a second; what it raises ends the run."""
+
+
+def set_parameters(
+    solver: cp_model.CpSolver, race: Watcher, seconds: float, workers: int, boxes: int, *, weak: bool
+) -> None:
+    """With few workers CP-SAT runs none of its strong two-dimensional propagation, so it is asked for."""
+    parameters = solver.parameters
+    parameters.num_workers = workers
+    parameters.random_seed = race.seed
+    parameters.catch_sigint_signal = False
+    if race.budget.work is None:
+        parameters.max_time_in_seconds = max(0.05, min(seconds, race.budget.left))
+    else:
+        parameters.max_deterministic_time = max(0.01, min(seconds, race.budget.left))
+    if weak:
+        return
+    parameters.use_timetabling_in_no_overlap_2d = True
+    parameters.use_energetic_reasoning_in_no_overlap_2d = True
+    parameters.use_area_energetic_reasoning_in_no_overlap_2d = True
+    parameters.max_pairs_pairwise_reasoning_in_no_overlap_2d = 5000
+    if boxes <= 30:
+        parameters.no_overlap_2d_boolean_relations_limit = 31
+
+
+def watched(
+    solver: cp_model.CpSolver,
+    model: cp_model.CpModel,
+    race: Watcher,
+    reporter: cp_model.CpSolverSolutionCallback | None,
+) -> cp_model.CpSolverStatus:
+    """Solve beside this thread, which goes on listening to the observer and to an interrupt."""
+    answer: list[cp_model.CpSolverStatus] = []
+    failure: list[BaseException] = []
+
+    def run() -> None:
+        try:
+            answer.append(solver.solve(model, reporter))
+        except BaseException as error:  # handed on below, in the thread that asked
+            failure.append(error)
+
+    thread = threading.Thread(target=run, daemon=True)
+    thread.start()
+    try:
+        while thread.is_alive():
+            thread.join(0.05)
+            race.pulse()
+    except BaseException:
+        solver.stop_search()
+        thread.join()
+        raise
+    if failure:
+        raise failure[0]
+    return answer[0]
