@@ -25,7 +25,7 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from nesting.packing.bounds.bars import bars_across, prove
+from nesting.packing.bounds.bars import WIDEST, bars_across, prove
 from nesting.packing.bounds.dual import strongest
 from nesting.packing.bounds.gaps import GapBound, families, starts_of
 from nesting.packing.bounds.places import MOST_CELLS, placed_rows, places
@@ -65,8 +65,10 @@ Begun = tuple[tuple[int, int], ...]
 def kept(core: Core) -> Iterator[tuple[int, ...]]:
     """Kinds to keep: those that lie one way, the widest first, ever more of them.
 
-    Under a repeat once without, once with the unmatched among them.
+    Under a repeat once without, once with the unmatched among them. None on a strip of too many steps.
     """
+    if core.width > WIDEST:
+        return
     seen: set[tuple[int, ...]] = set()
     one_way = [i for i, kind in enumerate(core.kinds) if len(kind.ways) == 1 and kind.arrow is None]
     bound = any(kind.match is not None for kind in core.kinds)
