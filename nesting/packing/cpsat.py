@@ -19,7 +19,7 @@ from nesting.packing.reduce import Core, Kind, Layout, Spot
 from nesting.packing.solver import set_parameters, watched
 
 #: Units of work for building the rules of one copy; a question answered at once is not free.
-WORK_PER_COPY = 2e-4
+WORK_PER_COPY = 6e-4
 Expression = cp_model.LinearExpr | int
 
 Weights = tuple[dict[tuple[int, bool], int], int]

@@ -327,7 +327,7 @@ class _Search:
             return False
         if race.best is None or race.best[0] is not core or race.budget.left <= 0:
             return False
-        seconds = min(4 * branch.slice, 0.3 * race.budget.left)
+        seconds = min(2 * branch.slice, 0.2 * race.budget.left)
         branch.windows.run(race, race.best[1], self._threads, seconds)
         return True
 

@@ -21,6 +21,8 @@ from nesting.packing.reduce import Core, Layout
 
 #: Parts set free at first, at least, at most.
 FIRST, LEAST, MOST = 14, 6, 40
+#: With fewer parts the whole model does as well.
+FEW = 60
 #: Share of the time of a turn for one question.
 SHARE = 0.2
 METHOD = "parts near one another laid anew"
@@ -44,8 +46,8 @@ class WindowSearch:
 
     @property
     def worthwhile(self) -> bool:
-        """Whether a neighbourhood is less than the whole."""
-        return self._core.copies > LEAST
+        """Whether a neighbourhood is much less than the whole."""
+        return self._core.copies > FEW
 
     def run(self, race: Race, layout: Layout, threads: int, seconds: float) -> None:
         """Search neighbourhoods of a layout, and of the better ones found, for so much of the budget."""
