@@ -10,7 +10,8 @@ import pytest
 from nesting.check import check_layout
 from nesting.packing import Match, Part, Problem, Repeat, Strip
 from nesting.packing.bounds import Contiguous, rows
-from nesting.packing.bounds.contiguous import RowSearch, kept, strangers
+from nesting.packing.bounds.row_search import RowSearch, kept
+from nesting.packing.bounds.strangers import strangers
 from nesting.packing.branch import Branch
 from nesting.packing.cpsat import LayoutModel
 from nesting.packing.race import Budget, Race
@@ -93,7 +94,8 @@ def test_it_decides_as_trying_everything_does(block: int) -> None:
         core, optimum = core_of(problem), optimal_length(problem)
         assert optimum is not None
         for kinds in kept(core):
-            search, sizes = RowSearch(core, kinds, never, seed % 3), sizes_of(core, kinds)
+            search, sizes = RowSearch(core, kinds, never), sizes_of(core, kinds)
+            search.reorder(seed % 3)
             least = max(along for _, along in sizes)
             while not has_rows(sizes, core.width, least):
                 assert search.decide(least, race(), never) is False

@@ -19,7 +19,7 @@ from instances import guillotine_cutting, tiny_problem
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
 from nesting.packing.bounds import placed_rows
-from nesting.packing.bounds.contiguous import RowSearch
+from nesting.packing.bounds.row_search import RowSearch
 from nesting.packing.compiled import KERNELS, Form, Kernels
 from nesting.packing.fitting import FitSearch
 from nesting.packing.improve import OrderSearch
@@ -194,7 +194,8 @@ class Steps:
 
 def rows_searched(core: Core) -> list[tuple[int, bool | None, int, object]]:
     """What a search of rows says from the area on, where parts begin, and after how many nodes."""
-    search = RowSearch(core, range(len(core.kinds)), lambda: False, seed=3)
+    search = RowSearch(core, range(len(core.kinds)), lambda: False)
+    search.reorder(3)
     told: list[tuple[int, bool | None, int, object]] = []
     least = -(-sum(kind.area * kind.copies for kind in core.kinds) // core.width)
     answer: bool | None = False
@@ -215,12 +216,12 @@ def test_rows_are_searched_node_for_node_alike(seed: int, monkeypatch: pytest.Mo
     rng = random.Random(seed)
     parts = tuple(Part(str(i), rng.randint(4, 30), rng.randint(2, 30), rng.randint(1, 2)) for i in range(7))
     core = core_of(Problem((Strip(53),), parts))
-    monkeypatch.setattr("nesting.packing.bounds.contiguous.NODES", 10)  # a tenth where work is counted
+    monkeypatch.setattr("nesting.packing.bounds.row_search.NODES", 10)  # a tenth where work is counted
     compiled = rows_searched(core)
     assert {answer for _, answer, _, _ in compiled} >= {True, False}
     assert sum(taken for _, _, taken, _ in compiled) > 40
     monkeypatch.setenv("NESTING_COMPILED", "0")
-    monkeypatch.setattr("nesting.packing.bounds.contiguous.KERNELS", Kernels())
+    monkeypatch.setattr("nesting.packing.bounds.row_search.KERNELS", Kernels())
     assert rows_searched(core) == compiled
 
 
@@ -262,7 +263,7 @@ def test_arrays_of_one_form_never_meet_functions_of_the_other(
 ) -> None:
     wanted = searched(PROBLEMS[number], 5)
     monkeypatch.setenv("NESTING_COMPILED", "0")
-    for module in ("improve", "fitting", "tight", "bounds.places", "bounds.contiguous"):
+    for module in ("improve", "fitting", "tight", "bounds.places", "bounds.row_search"):
         monkeypatch.setattr(f"nesting.packing.{module}.KERNELS", Changing())
     assert searched(PROBLEMS[number], 5) == wanted
     placed_rows(core_of(PROBLEMS[number]), lambda: False)

@@ -317,7 +317,7 @@ class TestItsEnd:
         # Next to no waste, so that niches would be filled part upon part.
         sizes = ((7, 3), (5, 4), (9, 5), (11, 4))
         parts = tuple(Part(f"{w} x {h}", w, h, 250) for w, h in sizes)
-        assert packed(Problem((Strip(41),), parts), work=8).length is not None
+        assert packed(Problem((Strip(41),), parts), work=32).length is not None
 
     def test_with_hundreds_of_equal_copies_whose_bound_is_out_of_reach(self) -> None:
         # One kind has one order, and is too many for a model: nothing is left to try.

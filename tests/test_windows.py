@@ -28,7 +28,7 @@ def bettered(problem: Problem, work: float, loose: Layout | None = None) -> tupl
     assert first is not None
     race = Race(Budget(0, work))
     race.offer(core, first, "shelves")
-    WindowSearch(core, 0).run(race, first, 1, work)
+    WindowSearch(core, 0).run(race, 1, work)
     assert race.best is not None
     placements, length = core.placements(race.best[1]), race.length
     assert length is not None

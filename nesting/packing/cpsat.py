@@ -362,11 +362,16 @@ class LayoutModel:
             seen.add(variable.index)
             self.model.add_hint(variable, value)
 
-    def solve(self, race: Race, seconds: float, workers: int, *, weak: bool = False) -> Outcome:
-        """Run the solver for at most ``seconds`` (or units of work) of the race's budget."""
+    def solve(
+        self, race: Race, seconds: float, workers: int, *, weak: bool = False, method: str = "CP-SAT"
+    ) -> Outcome:
+        """Run the solver for at most ``seconds`` (or units of work) of the race's budget.
+
+        Layouts are handed to the race as they are found, in the name of ``method``.
+        """
         solver = cp_model.CpSolver()
         set_parameters(solver, race, seconds, workers, len(self._copies), weak=weak)
-        status = watched(solver, self.model, race, self._reporter(race))
+        status = watched(solver, self.model, race, self._reporter(race, method))
         race.budget.charge(solver.response_proto.deterministic_time + WORK_PER_COPY * len(self._copies))
         found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
         layout = self.layout_at(solver.value) if found else None
@@ -380,10 +385,10 @@ class LayoutModel:
             bound = max(self._least, round(solver.best_objective_bound))
         return Outcome(layout, bound, infeasible, status in (cp_model.OPTIMAL, cp_model.INFEASIBLE))
 
-    def _reporter(self, race: Race) -> cp_model.CpSolverSolutionCallback | None:
+    def _reporter(self, race: Race, method: str) -> cp_model.CpSolverSolutionCallback | None:
         """Hands every layout to the race as it is found; None where the model is a relaxation."""
         whole = len(self._kinds) == len(self._core.kinds)
-        return None if self._rows_only or not whole or self._decide else _Reporter(self, race)
+        return None if self._rows_only or not whole or self._decide else _Reporter(self, race, method)
 
     def layout_at(self, value: Callable[[cp_model.IntVar | Expression], int]) -> Layout:
         """The layout that the variables' values stand for."""
@@ -403,11 +408,12 @@ class LayoutModel:
 class _Reporter(cp_model.CpSolverSolutionCallback):
     """Posts what the solver finds while it goes on, so that an interrupt loses nothing."""
 
-    def __init__(self, model: LayoutModel, race: Race) -> None:
+    def __init__(self, model: LayoutModel, race: Race, method: str) -> None:
         super().__init__()
+        self._method = method
         self._model = model
         self._race = race
 
     def on_solution_callback(self) -> None:
         """Called by the solver, in a thread of its own."""
-        self._race.post(self._model.core, self._model.layout_at(self.value), "CP-SAT")
+        self._race.post(self._model.core, self._model.layout_at(self.value), self._method)

@@ -327,8 +327,7 @@ class _Search:
             return False
         if race.best is None or race.best[0] is not core or race.budget.left <= 0:
             return False
-        seconds = min(2 * branch.slice, 0.2 * race.budget.left)
-        branch.windows.run(race, race.best[1], self._threads, seconds)
+        branch.windows.run(race, self._threads, min(2 * branch.slice, 0.2 * race.budget.left))
         return True
 
     def _weights(self, branch: Branch) -> list[Weights]:

@@ -1,7 +1,7 @@
 """Rows first, places across second: the rows of the parts are searched, then CP-SAT finds them room.
 
 Where parts are few and wide, their rows decide the length, and a search of rows alone is quick (see
-`nesting.packing.bounds.contiguous`). What it finds is held fast along the strip, and the places across are
+`nesting.packing.bounds.row_search`). What it finds is held fast along the strip, and the places across are
 asked of CP-SAT, together with the parts that the rows left out. Most such questions are answered in
 milliseconds. A no costs little: the next rows are taken, from another order of kinds or at another length.
 
@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from random import Random
 
-from nesting.packing.bounds.contiguous import RowSearch, kept
+from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.cpsat import LayoutModel
 from nesting.packing.race import Race
 from nesting.packing.reduce import Core
@@ -45,6 +45,7 @@ class RowsFirst:
         self._core = core
         self._dice = Random(seed)
         self._sets = list(kept(core))[::-1][:SETS]
+        self._searches: dict[tuple[int, ...], RowSearch] = {}
         self._made = 0
 
     @property
@@ -58,7 +59,10 @@ class RowsFirst:
         while least <= limit and not stop():
             length = limit if self._dice.random() < 0.5 else self._dice.randint((least + limit) // 2, limit)
             kinds = self._sets[self._dice.randrange(len(self._sets))]
-            search = RowSearch(self._core, kinds, stop, self._made)
+            if kinds not in self._searches:
+                self._searches[kinds] = RowSearch(self._core, kinds, stop)
+            search = self._searches[kinds]
+            search.reorder(self._made)
             self._made += 1
             found = self._turn(search, race, length, threads, seconds, stop)
             if found is not None:

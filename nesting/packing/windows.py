@@ -49,10 +49,11 @@ class WindowSearch:
         """Whether a neighbourhood is much less than the whole."""
         return self._core.copies > FEW
 
-    def run(self, race: Race, layout: Layout, threads: int, seconds: float) -> None:
-        """Search neighbourhoods of a layout, and of the better ones found, for so much of the budget."""
+    def run(self, race: Race, threads: int, seconds: float) -> None:
+        """Search neighbourhoods of the best layout, while it is one of this core, for part of the budget."""
         stop = race.until(seconds)
-        while not stop():
+        while race.best is not None and race.best[0] is self._core and not stop():
+            layout = race.best[1]
             length = self._core.length_of(layout)
             centre = self._dice.randrange(length)
             near = sorted(range(len(layout)), key=lambda i: abs(self._middle(layout, i) - centre))
@@ -60,9 +61,8 @@ class WindowSearch:
             model = LayoutModel(self._core, length - 1)
             model.hint(layout)
             model.hold_outside(layout, free, centre)
-            outcome = model.solve(race, SHARE * seconds, threads, weak=True)
-            if outcome.layout is not None and race.offer(self._core, outcome.layout, METHOD):
-                layout = outcome.layout
+            outcome = model.solve(race, SHARE * seconds, threads, weak=True, method=METHOD)
+            race.offer(self._core, outcome.layout, METHOD)
             # A question that is answered at once was too small, one that is not answered too large.
             self._free = min(MOST, self._free + 1) if outcome.closed else max(LEAST, self._free - 1)
 

@@ -31,7 +31,7 @@ from typing import Any
 
 import numpy as np
 
-from nesting.packing.bounds.bars import Bar, prove
+from nesting.packing.bounds.bars import WIDEST, Bar, prove
 from nesting.packing.bounds.simple import weighed
 from nesting.packing.cpsat import Weights
 from nesting.packing.reduce import Core
@@ -152,7 +152,8 @@ class PairBound:
         order = np.argsort(-totals / room, axis=None)[: 50 * PAIRS]
         pairs = [(self._across[i // len(along)], along[i % len(along)]) for i in order.tolist()]
         said = self._proven(*pairs[0], length)
-        if said is None and len(self._ways) <= MOST_SHARPENED and length <= LONGEST_SHARPENED:
+        few = len(self._ways) <= MOST_SHARPENED
+        if said is None and few and length <= LONGEST_SHARPENED and self._core.width <= WIDEST:
             apart = list(dict(reversed([(f, (f, g)) for f, g in pairs])).values())[::-1][:PAIRS]
             said = next((s for f, g in apart if (s := self._sharpened(f, g, length, stop))), None)
         return said
