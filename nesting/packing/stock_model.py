@@ -126,7 +126,7 @@ class StockModel(StockRules):
         else:
             self.model.minimize(expression)
         solver = cp_model.CpSolver()
-        set_parameters(solver, watch, seconds, workers, len(self._copies), weak=False)
+        set_parameters(solver, watch, seconds, workers, len(self._copies), weak=True)
         reporter = None if self._flat else _Reporter(self, found)
         status = watched(solver, self.model, watch, reporter)
         watch.budget.charge(solver.response_proto.deterministic_time)
