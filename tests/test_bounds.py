@@ -81,7 +81,7 @@ def contiguous_bound(core: Core) -> Bound:
     least = tallest(core).length
     race = Race(Budget(0, 30.0))
     raised = Contiguous(core, never).raised(least, core.stacked, race, never, lambda: never)
-    return Bound(max(raised, default=least), "rows in one piece")
+    return max(raised, key=lambda bound: bound.length, default=Bound(least, "tallest part"))
 
 
 BOUNDS: dict[str, Callable[[Core], Bound]] = {

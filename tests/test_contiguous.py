@@ -10,6 +10,7 @@ import pytest
 from nesting.check import check_layout
 from nesting.packing import Match, Part, Problem, Repeat, Strip
 from nesting.packing.bounds import Contiguous, rows
+from nesting.packing.bounds.lengthwise import Columns, across
 from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.bounds.strangers import strangers
 from nesting.packing.branch import Branch
@@ -144,7 +145,8 @@ def test_out_of_time_it_does_not_know() -> None:
 
 
 def raised(core: Core, least: int, limit: int) -> list[int]:
-    return list(Contiguous(core, never).raised(least, limit, race(), never, lambda: never))
+    bounds = Contiguous(core, never).raised(least, limit, race(), never, lambda: never)
+    return [bound.length for bound in bounds]
 
 
 def test_it_sees_that_bars_would_be_torn_apart() -> None:
@@ -161,7 +163,7 @@ def test_the_bound_rises_to_the_limit_and_no_further() -> None:
     assert raised(core, 6, 9) == []
     bound = Contiguous(core, never)
     assert bound.open(5)
-    assert list(bound.raised(5, 9, race(), never, lambda: never))[-1] == 6
+    assert list(bound.raised(5, 9, race(), never, lambda: never))[-1].length == 6
     assert not bound.open(6), "what has rows in 6 refutes no 6"
 
 
@@ -251,3 +253,20 @@ def test_widths_whose_places_cross_share_no_row() -> None:
     core = core_of(Problem((strip,), parts))
     assert strangers(core, (0, 1, 2)) == [[1, 1, 1], [1, 1, 1], [1, 1, 1]]
     assert raised(core, 5, 99)[-1] == 15
+
+
+@pytest.mark.parametrize("block", range(8))
+def test_columns_are_decided_as_trying_everything_does(block: int) -> None:
+    for seed in range(25 * block, 25 * block + 25):
+        problem = small(seed)
+        core, optimum = core_of(problem), optimal_length(problem)
+        assert optimum is not None
+        for length in range(1, optimum // core.step_y + 2):
+            turned = across(core, length)
+            every = tuple(range(len(turned.kinds)))
+            answer = Columns(core, every).decide(length, race(), never) if every else True
+            sizes = sizes_of(turned, every)
+            fits = all(wide <= length for wide, _ in sizes)
+            assert answer is (fits and has_rows(sizes, length, core.width))
+            if core.ticks(length) >= optimum:
+                assert answer, "a layout has its columns"

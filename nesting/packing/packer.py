@@ -289,7 +289,7 @@ class _Search:
         return bool(branch.gaps)
 
     def _contiguous(self, branch: Branch) -> bool:
-        """Rows in one piece, searched through; False when that can refute nothing more."""
+        """Rows and columns in one piece, searched through; False when that can refute nothing more."""
         core, limit = branch.core, self._race.limit_in(branch.core)
         if core.open_arrows or limit is None or self._race.budget.left <= 0:
             return False
@@ -303,9 +303,8 @@ class _Search:
             return lambda: spent() or over()
 
         least = self._race.target_in(core, branch.number)
-        method = "rows in one piece, not re-checked"
-        for length in branch.contiguous.raised(least, limit, self._race, over, trial):
-            self._raise(branch, Bound(length, method))
+        for bound in branch.contiguous.raised(least, limit, self._race, over, trial):
+            self._raise(branch, bound)
         return branch.contiguous.open(self._race.target_in(core, branch.number))
 
     def _rows_first(self, branch: Branch) -> bool:

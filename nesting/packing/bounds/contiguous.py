@@ -9,9 +9,11 @@ from collections.abc import Callable, Iterator, Sequence
 from typing import Any, Protocol
 
 from nesting.packing.bounds.gaps import GapBound, starts_of
-from nesting.packing.bounds.row_search import Begun, RowSearch, kept
+from nesting.packing.bounds.lengthwise import columns_in_one_piece
+from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
+from nesting.packing.result import Bound
 
 #: With more piles of unmatched parts than this, modulo the repeat, there are too many phases to try.
 MOST_PILES = 12
@@ -33,6 +35,8 @@ class PhasedRows:
     search
         Of the kinds that count.
     """
+
+    method = RowSearch.method
 
     def __init__(self, search: RowSearch) -> None:
         core = search.core
@@ -70,11 +74,6 @@ class PhasedRows:
     def kinds(self) -> tuple[int, ...]:
         """Those that count."""
         return self._search.kinds
-
-    @property
-    def begun(self) -> Begun:
-        """After True: where each part begins."""
-        return self._search.begun
 
     def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
         """As `RowSearch.decide`, over all phases; asked again it goes on with those that are left."""
@@ -122,22 +121,22 @@ class PhasedRows:
                     yield settled
 
 
-class Rows(Protocol):
-    """A search of rows, of one phase or of all."""
+class InOnePiece(Protocol):
+    """A search of rows, of one phase or of all, or of columns."""
+
+    @property
+    def method(self) -> str:
+        """What a bound of it is called."""
 
     @property
     def kinds(self) -> tuple[int, ...]:
         """Those that count."""
 
-    @property
-    def begun(self) -> Begun:
-        """After True: where each part begins."""
-
     def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
         """Whether the parts have room within ``longest``; None: not found out."""
 
 
-def row_search(core: Core, kinds: Sequence[int], stop: Callable[[], bool]) -> Rows | None:
+def row_search(core: Core, kinds: Sequence[int], stop: Callable[[], bool]) -> InOnePiece | None:
     """A search of some kinds, under a repeat with the phases of the design; None where these are too many."""
     search = RowSearch(core, kinds, stop)
     if all(core.kinds[i].match is None for i in kinds):
@@ -147,7 +146,7 @@ def row_search(core: Core, kinds: Sequence[int], stop: Callable[[], bool]) -> Ro
 
 
 class Contiguous:
-    """The bound by row searches of ever more kinds, taken up again with more time.
+    """The bound by searches of rows, then of columns, of ever more kinds, taken up again with more time.
 
     Lengths are asked for from the best layout down until one is refuted in its time, then up again. The next
     turn begins with the next search.
@@ -162,7 +161,8 @@ class Contiguous:
 
     def __init__(self, core: Core, stop: Callable[[], bool]) -> None:
         searches = (row_search(core, kinds, stop) for kinds in kept(core))
-        self._searches = [search for search in searches if search is not None]
+        self._searches: list[InOnePiece] = [search for search in searches if search is not None]
+        self._searches += columns_in_one_piece(core)
         #: For each search the least length at which its parts are known to have room.
         self._fits: dict[int, int] = {}
         self._next = 0
@@ -178,7 +178,7 @@ class Contiguous:
         host: Host,
         stop: Callable[[], bool],
         trial: Callable[[], Callable[[], bool]],
-    ) -> Iterator[int]:
+    ) -> Iterator[Bound]:
         """Ever higher bounds from ``least`` on, at most ``limit`` + 1, until ``stop()``.
 
         ``trial()`` gives the end of the next trial.
@@ -190,7 +190,7 @@ class Contiguous:
             self._next += 1
             for length in self._raised_by(number, least, limit, host, trial):
                 least = length
-                yield least
+                yield Bound(least, self._searches[number].method)
 
     def _raised_by(
         self, number: int, least: int, limit: int, host: Host, trial: Callable[[], Callable[[], bool]]

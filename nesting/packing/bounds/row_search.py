@@ -88,6 +88,8 @@ class RowSearch:
         Ends the search for row weights.
     """
 
+    method = "rows in one piece, not re-checked"
+
     def __init__(self, core: Core, kinds: Sequence[int], stop: Callable[[], bool]) -> None:
         self.core = core
         self.kinds = tuple(kinds)
