@@ -9,6 +9,17 @@ from ortools.sat.python import cp_model
 
 from nesting.packing.race import Budget
 
+#: Propagation in two dimensions that CP-SAT leaves out with few workers; measured by tests.benchmarks.flags.
+STRONG: dict[str, bool | int] = {
+    "use_timetabling_in_no_overlap_2d": True,
+    "use_energetic_reasoning_in_no_overlap_2d": True,
+    "use_area_energetic_reasoning_in_no_overlap_2d": True,
+    "max_pairs_pairwise_reasoning_in_no_overlap_2d": 5000,
+}
+#: An order for each pair of boxes, where they are few.
+BOOLEANS: dict[str, bool | int] = {"no_overlap_2d_boolean_relations_limit": 31}
+MOST_BOXES = 30
+
 
 class Watcher(Protocol):
     """What a run of the solver needs of whoever waits for it."""
@@ -34,12 +45,8 @@ def set_parameters(
         parameters.max_deterministic_time = max(0.01, min(seconds, race.budget.left))
     if weak:
         return
-    parameters.use_timetabling_in_no_overlap_2d = True
-    parameters.use_energetic_reasoning_in_no_overlap_2d = True
-    parameters.use_area_energetic_reasoning_in_no_overlap_2d = True
-    parameters.max_pairs_pairwise_reasoning_in_no_overlap_2d = 5000
-    if boxes <= 30:
-        parameters.no_overlap_2d_boolean_relations_limit = 31
+    for name, value in (STRONG | BOOLEANS if boxes <= MOST_BOXES else STRONG).items():
+        setattr(parameters, name, value)
 
 
 def watched(
