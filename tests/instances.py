@@ -36,6 +36,32 @@ def guillotine_cutting(rng: random.Random, width: int, length: int, parts: int) 
     )
 
 
+def cut_design(rng: random.Random, width: int, length: int, parts: int, repeat: int) -> Problem:
+    """A printed rectangle cut at random, edge to edge; laid back as it was cut the design is right.
+
+    Two parts of three are matched, the others may begin anywhere. Where the design begins on the strip is
+    known. Nothing is wasted, so no layout can be shorter than ``length``.
+    """
+    pieces, start = [(0, 0, width, length)], rng.randrange(repeat)
+    while len(pieces) < parts:
+        at = max(range(len(pieces)), key=lambda i: pieces[i][2] * pieces[i][3] * (0.25 + rng.random()))
+        x, y, w, h = pieces.pop(at)
+        if h == 1 or (w > 1 and rng.random() * (w + h) < w):
+            cut = rng.randint(1, w - 1)
+            pieces += [(x, y, cut, h), (x + cut, y, w - cut, h)]
+        else:
+            cut = rng.randint(1, h - 1)
+            pieces += [(x, y, w, cut), (x, y + cut, w, h - cut)]
+    rng.shuffle(pieces)
+    return Problem(
+        (Strip(width, repeat=Repeat(repeat), start=start),),
+        tuple(
+            Part(str(i), w, h, match=Match("room", y=(y + start) % repeat) if i % 3 else None)
+            for i, (_, y, w, h) in enumerate(pieces)
+        ),
+    )
+
+
 def tiny_problem(
     rng: random.Random,
     repeat: bool = False,

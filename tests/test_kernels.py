@@ -6,6 +6,7 @@ import random
 import subprocess
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -14,7 +15,7 @@ import numpy as np
 import pytest
 from assertions import assert_valid
 from brute_force import optimal_length
-from instances import guillotine_cutting, tiny_problem
+from instances import cut_design, guillotine_cutting, tiny_problem
 
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
@@ -68,7 +69,7 @@ def searched(problem: Problem, seed: int) -> list[tuple[int, int, int, bool]]:
     OrderSearch(core, seed).run(race, 0, lambda: race.budget.left <= 0)
     assert race.best is not None
     layouts = [race.best[1]]
-    if core.plain:
+    if core.phases is not None:
         # Two thirds of the way to the bound, so that something is found and something is not.
         race, area = Race(Budget(0.0, WORK)), sum(k.area * k.copies for k in core.kinds)
         least = -(-area // core.width)
@@ -79,7 +80,7 @@ def searched(problem: Problem, seed: int) -> list[tuple[int, int, int, bool]]:
     return [(s.kind, s.x, s.y, s.turned) for layout in layouts for s in layout]
 
 
-PROBLEMS = [print_problem(), plain_problem(1), plain_problem(2)]
+PROBLEMS = [print_problem(), plain_problem(1), plain_problem(2), cut_design(random.Random(9), 53, 80, 24, 7)]
 
 
 def test_the_tests_run_on_machine_code() -> None:
@@ -147,6 +148,48 @@ def test_a_fixed_length_is_filled(seed: int) -> None:
         assert race.best is not None
         placements = core.placements(race.best[1])
         assert check_layout(problem, placements, length, length) == ()
+
+
+@pytest.mark.parametrize("way", ["niches", "fixed length"])
+@pytest.mark.parametrize("seed", range(12))
+def test_a_cut_design_is_laid_back(seed: int, way: str) -> None:
+    # Without waste every niche is filled at once, so hardly any part has its phase there but the right one.
+    problem, length = cut_design(random.Random(seed), 20, 30, 12, 3 + seed % 5), 30
+    core = core_of(problem)
+    assert core.phases is not None
+    race, target = Race(Budget(0.0, 5.0)), length // core.step_y
+    search = TightSearch(core, seed) if way == "niches" else None
+
+    def over() -> bool:
+        return race.length == length or race.budget.left <= 0
+
+    if search is not None:
+        assert search.slack(target) == 0
+        search.run(race, target, over)
+    else:
+        FitSearch(core, seed).run(race, target, target + 5, over)
+    assert race.best is not None
+    assert race.length is not None
+    assert check_layout(problem, core.placements(race.best[1]), race.length, length) == ()
+    # A niche may be left for a part that waits; only the search niche by niche tries both.
+    assert race.length == length if way == "niches" else race.length <= length + 5
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_parts_wait_for_their_phase(seed: int) -> None:
+    # With room to spare niches are given up as far as a part begins; what is laid is right all the same.
+    whole = cut_design(random.Random(seed), 7, 12, 7, 3)
+    problem = replace(whole, parts=whole.parts[:5])
+    core, optimum = core_of(problem), optimal_length(problem)
+    assert optimum is not None
+    least, longest = optimum // core.step_y, optimum // core.step_y + 4
+    races = [Race(Budget(0.0, 0.2)) for _ in range(2)]
+    TightSearch(core, seed).run(races[0], longest, lambda: races[0].budget.left <= 0)
+    FitSearch(core, seed).run(races[1], least, longest, lambda: races[1].budget.left <= 0)
+    for race in races:
+        assert race.best is not None
+        assert race.length is not None
+        assert check_layout(problem, core.placements(race.best[1]), race.length, optimum) == ()
 
 
 def test_a_length_below_the_area_is_refused_at_once() -> None:

@@ -61,9 +61,9 @@ class Branch:
         return True
 
     def search_fits(self, host: Host, target: int, longest: int, stop: Callable[[], bool]) -> bool:
-        """Search layouts from ``target`` to ``longest`` long until ``stop()``; plain cloth only."""
+        """Search layouts from ``target`` to ``longest`` long until ``stop()``; where `Core.phases`."""
         core = self.core
-        if not core.plain or core.open_arrows or not self.fit.worthwhile or longest < target:
+        if core.phases is None or core.open_arrows or not self.fit.worthwhile or longest < target:
             return False
         with self.lock:
             self.fit.run(host, target, longest, stop)
@@ -72,7 +72,7 @@ class Branch:
     def search_niches(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
         """Search niches where the target leaves next to no waste; False elsewhere."""
         core = self.core
-        if not core.plain or core.open_arrows or not core.kinds or core.copies > MOST_IN_MODEL:
+        if core.phases is None or core.open_arrows or not core.kinds or core.copies > MOST_IN_MODEL:
             return False
         if self.tight.slack(target) > TIGHT * core.width * target:
             return False

@@ -219,14 +219,14 @@ def _warm(functions: Functions) -> None:
         5, order, size, size, may, 0, 9, 0, 1, state, *places, zeros(2), zeros(2), *skyline
     )  # fmt: skip
     functions["fit_search"](
-        5, 9, order, array([0, 1]), array([2, 3]), array([2, 3]), 0, 45, 1, state, *places,
-        *[zeros(4) for _ in range(5)],
+        5, 9, order, array([0, 1]), array([2, 3]), array([2, 3]), 1, array([-1, -1]), 0, 45, 1, state,
+        *places, *[zeros(4) for _ in range(5)],
     )  # fmt: skip
     functions["heaviest_row"](2, array([1]), array([1]), zeros(3), zeros(3), zeros(3))
-    depths = [zeros(7) for _ in range(7)]
+    depths = [zeros(7) for _ in range(8)]
     functions["tight_search"](
-        5, 3, 2, array([0, 1]), array([2, 3]), array([2, 3]), array([0, 1]), array([1, 1]), 2, 9,
-        *depths[:3], zeros(30), *depths[3:], *[zeros(30) for _ in range(3)],
+        5, 3, 2, array([0, 1]), array([2, 3]), array([2, 3]), array([0, 1]), 1, array([-1, -1]),
+        array([1, 1]), 2, 9, *depths[:3], zeros(30), *depths[3:], *[zeros(30) for _ in range(3)],
     )  # fmt: skip
     pair, gap = array([2, 3]), array([5, 0, 0, 0, 0, 0, 0])
     functions["contiguous_search"](

@@ -37,7 +37,7 @@ class FitSearch:
     Parameters
     ----------
     core
-        The problem; must be plain, all arrow groups decided.
+        The problem; must have `Core.phases`, all arrow groups decided.
     seed
         Same seed, same search, whatever form the kernels are in.
     """
@@ -98,6 +98,8 @@ class FitSearch:
         self._cycle += 1
         self._rounds_left = ROUNDS * (1 + self._cycle // starts)
         self._sizes = [array(way[at] for way in ways) for at in (2, 0, 1)]
+        period, phases = core.phases or (1, ())
+        self._sizes += [period, array(phases[way[2]] for way in ways)]
         self._scratch = [zeros(n) for _ in range(4)]
         self._scratch += [zeros(len(core.kinds)), zeros(len(ways) + 1), *(zeros(n + 2) for _ in range(3))]
         host.budget.charge(self._work)

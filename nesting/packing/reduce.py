@@ -135,6 +135,20 @@ class Core:
         return not self.flaws and all(kind.match is None for kind in self.kinds)
 
     @property
+    def phases(self) -> tuple[int, tuple[int, ...]] | None:
+        """A period, and for each kind where it begins along, modulo that; -1 anywhere.
+
+        None where a kind may begin depends on where others lie, or across; or there are flaws.
+        """
+        if self.plain or self.repeat is None:
+            return (1, (-1,) * len(self.kinds)) if self.plain else None
+        if self.flaws or self.repeat.width is not None or self.start is None:
+            return None
+        period = self.repeat.length
+        places = [None if kind.match is None else (kind.match.y - self.start) % period for kind in self.kinds]
+        return period, tuple(-1 if place is None else place for place in places)
+
+    @property
     def open_arrows(self) -> tuple[str, ...]:
         """Arrow groups whose direction is still open, in a fixed order."""
         return tuple(sorted({kind.arrow for kind in self.kinds if kind.arrow is not None}))

@@ -39,7 +39,7 @@ class TightSearch:
     Parameters
     ----------
     core
-        The problem; must be plain, all arrow groups decided.
+        The problem; must have `Core.phases`, all arrow groups decided.
     seed
         Same seed, same runs.
     """
@@ -79,15 +79,17 @@ class TightSearch:
         copies, ways = self._core.copies, len(self._ways)
         form = KERNELS.form
         array, zeros = form.array, form.zeros
-        depths = 2 * copies + 3
+        period, phases = self._core.phases or (1, ())
+        # Where parts wait for their phase a niche is given up little by little.
+        depths = (2 if self._core.plain else 4) * copies + 3
         px, py, pw = zeros(depths), zeros(depths), zeros(depths)
-        rows = [zeros(depths) for _ in range(4)]
+        rows = [zeros(depths) for _ in range(5)]
         sky = [zeros(depths * (copies + 2)) for _ in range(3)]
         kinds, wide, long = (array(way[at] for way in self._ways) for at in range(3))
         found = form.functions["tight_search"](
-            self._core.width, length, slack, array(self._order()), wide, long, kinds,
-            array(kind.copies for kind in self._core.kinds), copies, self._nodes,
-            px, py, pw, zeros(depths * (ways + 1)), *rows, *sky,
+            self._core.width, length, slack, array(self._order()), wide, long, kinds, period,
+            array(phases[way[0]] for way in self._ways), array(kind.copies for kind in self._core.kinds),
+            copies, self._nodes, px, py, pw, zeros(depths * (ways + 1)), *rows, *sky,
         )  # fmt: skip
         return int(found), self._layout(px, py, pw) if found == 1 else None
 

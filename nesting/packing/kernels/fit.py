@@ -13,6 +13,8 @@ def fit_pass(
     kind: Ints,
     wide: Ints,
     long: Ints,
+    R: int,
+    phase: Ints,
     rule: int,
     most: int,
     px: Ints,
@@ -27,9 +29,11 @@ def fit_pass(
 ) -> int:
     """Fill the lowest niche with the part that fits it best, never past ``length``; the cloth given up.
 
-    ``kind, wide, long`` describe the ways parts may lie, by width; ``order`` lists kinds, one entry for each
-    copy, and decides ties. ``pw`` becomes the way of each entry, -1 where it found no place. The pass ends
-    early, with a value above ``most``, once more cloth than that is given up. -1: every part has its place.
+    ``kind, wide, long`` describe the ways parts may lie, by width; one with a ``phase`` of 0 or more begins
+    there modulo ``R`` only, and where none may begin yet the niche is raised to where one may. ``order``
+    lists kinds, one entry for each copy, and decides ties. ``pw`` becomes the way of each entry, -1 where it
+    found no place. The pass ends early, with a value above ``most``, once more cloth than that is given up.
+    -1: every part has its place.
 
     References
     ----------
@@ -62,7 +66,7 @@ def fit_pass(
         lw = sy[at - 1] - y if at > 0 else room
         rw = sy[at + 1] - y if at + 1 < segments else room
         high, low = max(lw, rw), min(lw, rw)
-        best, best_score, best_way = -1, -1, 0
+        best, best_score, best_way, wait = -1, -1, 0, room
         before = ways
         v = after[ways]
         while v < ways:
@@ -75,7 +79,11 @@ def fit_pass(
                 v = after[v]
                 continue
             h = long[v]
-            if h <= room:
+            late = (phase[v] - y) % R if phase[v] >= 0 else 0
+            if late > 0:
+                if late + h <= room and late < wait:
+                    wait = late
+            elif h <= room:
                 score = 0
                 if rule == 0:
                     if w == gap:
@@ -101,13 +109,16 @@ def fit_pass(
             before = v
             v = after[v]
         if best < 0:
-            if segments == 1:
-                break
             up = low
-            if at == 0:
+            if segments == 1:
+                up = room
+            elif at == 0:
                 up = rw
             elif at == segments - 1:
                 up = lw
+            up = min(up, wait)
+            if segments == 1 and up == room:
+                break
             waste += gap * up
             if waste > most:
                 return int(waste)
@@ -135,6 +146,8 @@ def fit_search(
     kind: Ints,
     wide: Ints,
     long: Ints,
+    R: int,
+    phase: Ints,
     rule: int,
     current: int,
     rounds: int,
@@ -172,7 +185,8 @@ def fit_search(
             order[i] = order[j]
         order[j] = taken
         waste = fit_pass(
-            W, length, order, kind, wide, long, rule, current, px, py, pw, later, head, after, sx, sy, sw
+            W, length, order, kind, wide, long, R, phase, rule, current, px, py, pw, later, head, after, sx,
+            sy, sw,
         )  # fmt: skip
         if waste <= current:
             current = waste

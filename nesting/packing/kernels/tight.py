@@ -13,6 +13,8 @@ def tight_search(
     wide: Ints,
     long: Ints,
     kind: Ints,
+    R: int,
+    phase: Ints,
     left: Ints,
     copies: int,
     nodes: int,
@@ -23,6 +25,7 @@ def tight_search(
     count: Ints,
     tried: Ints,
     spare: Ints,
+    up: Ints,
     segs: Ints,
     sx: Ints,
     sy: Ints,
@@ -31,8 +34,10 @@ def tight_search(
     """Depth-first search for a layout within ``length`` that leaves at most ``slack`` cloth unused.
 
     At each node the lowest niche (leftmost of several) is filled from its left corner by a part that fits,
-    or given up whole. ``ways`` is the order of trial: indices into ``wide``, ``long``, ``kind``. Arrays are
-    of one row per depth: ``cand`` rows of ``len(ways) + 1``, ``sx, sy, sw`` rows of ``copies + 2``.
+    or given up: whole, or as far as a part begins whose way has a ``phase`` of 0 or more and so begins there
+    modulo ``R`` only. ``ways`` is the order of trial: indices into ``wide``, ``long``, ``kind``. Arrays are
+    of one row per depth: ``cand`` rows of ``len(ways) + 1``, ``sx, sy, sw`` rows of ``copies + 2``; ``up``
+    says how far a niche is given up.
 
     Returns
     -------
@@ -42,7 +47,7 @@ def tight_search(
     """
     row = copies + 2
     wide_row = len(ways) + 1
-    deepest = 2 * copies + 2
+    deepest = len(up) - 1
     depth, placed, seen = 0, 0, 0
     sx[0], sy[0], sw[0] = 0, 0, W
     segs[0], spare[0], count[0], tried[0] = 1, slack, -1, 0
@@ -63,16 +68,22 @@ def tight_search(
             lw = sy[base + at - 1] - y if at > 0 else room
             rw = sy[base + at + 1] - y if at + 1 < m else room
             narrowest = W + 1
+            up[depth] = min(lw, rw)
             for i in range(len(ways)):
                 v = ways[i]
-                if left[kind[v]] > 0 and wide[v] <= gap and long[v] <= room and wide[v] < narrowest:
-                    narrowest = wide[v]
+                if left[kind[v]] > 0 and wide[v] <= gap and long[v] <= room:
+                    narrowest = min(narrowest, wide[v])
+                    late = (phase[v] - y) % R if phase[v] >= 0 else 0
+                    if late > 0 and late + long[v] <= room:
+                        up[depth] = min(up[depth], late)
             found = 0
             # Four classes: as wide as the niche and as long as a wall, as wide, as long, the rest.
             for rank in range(4):
                 for i in range(len(ways)):
                     v = ways[i]
                     if left[kind[v]] == 0 or wide[v] > gap or long[v] > room:
+                        continue
+                    if phase[v] >= 0 and (y - phase[v]) % R != 0:
                         continue
                     mine = 0
                     if wide[v] != gap:
@@ -86,7 +97,7 @@ def tight_search(
                         continue
                     cand[depth * wide_row + found] = v
                     found += 1
-            if m > 1 and gap * min(lw, rw) <= spare[depth]:
+            if (m > 1 or up[depth] < room) and gap * up[depth] <= spare[depth]:
                 cand[depth * wide_row + found] = -1
                 found += 1
             count[depth] = found
@@ -109,11 +120,8 @@ def tight_search(
         x, y, gap = sx[base + at], sy[base + at], sw[base + at]
         below = (depth + 1) * row
         if v < 0:
-            room = length - y
-            lw = sy[base + at - 1] - y if at > 0 else room
-            rw = sy[base + at + 1] - y if at + 1 < m else room
-            w, top = gap, y + min(lw, rw)
-            spare[depth + 1] = spare[depth] - gap * (top - y)
+            w, top = gap, y + up[depth]
+            spare[depth + 1] = spare[depth] - gap * up[depth]
             pw[depth] = -1
         else:
             w, top = wide[v], y + long[v]
