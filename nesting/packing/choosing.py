@@ -169,7 +169,7 @@ class _Choosing:
         self._raise(tallest_over_all(demand))
         for linear in counting(demand):
             self._take(linear)
-        KERNELS.prepare()
+        KERNELS.prepare(self._race.pulse)
         work = packer.WORK_PER_PRICE * demand.core.width * demand.core.copies
         bars = bars_over_all(demand, self._race.until(LINEAR * self._race.budget.left, work))
         if bars is not None:

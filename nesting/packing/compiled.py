@@ -26,6 +26,7 @@ from pathlib import Path
 from types import ModuleType
 from typing import Any
 
+from nesting.packing.beside import beside
 from nesting.packing.kernels import contiguous, fill, fit, numbers, rows, skyline, tight
 
 _LOG = logging.getLogger(__name__)
@@ -94,7 +95,6 @@ class Kernels:
     def __init__(self) -> None:
         self.form = Form(_PLAIN, compiled=False)
         self._compiler: subprocess.Popen[bytes] | None = None
-        self._kept = False
         self._lock = threading.Lock()
         self._settled = os.environ.get("NESTING_COMPILED") == "0"
         if os.environ.get("NESTING_COMPILED") == "1":
@@ -105,13 +105,18 @@ class Kernels:
         """Whether machine code is in use."""
         return self.form.compiled
 
-    def prepare(self) -> None:
-        """See to it that machine code will be ready; returns at once."""
-        if self._settled or self._kept or self._compiler is not None:
+    def prepare(self, pulse: Callable[[], None] = lambda: None) -> None:
+        """See to it that machine code will be ready.
+
+        What is on disk is brought from there at once, in a second or two, ``pulse`` being called meanwhile;
+        if that raises, the rest is brought by itself. Else this returns at once.
+        """
+        if self._settled or self._compiler is not None:
             return
         mark = _mark()
         if mark is not None and mark.exists():
-            self._kept = True
+            self._settled = True
+            beside(self._load, pulse)
             return
         try:
             self._compiler = subprocess.Popen(
@@ -127,16 +132,14 @@ class Kernels:
             self._settled = True
 
     def refresh(self) -> bool:
-        """Change over to machine code if it has become ready; True when it is in use."""
+        """Begin to change over to machine code once the compiler is done; True when it is in use."""
         with self._lock:
             if self._settled:
                 return self.compiled
-            if self._kept:
-                self._load()
-            elif self._compiler is not None and self._compiler.poll() is not None:
-                if self._compiler.returncode == 0:
-                    self._load()
+            if self._compiler is not None and self._compiler.poll() is not None:
                 self._settled = True
+                if self._compiler.returncode == 0:
+                    threading.Thread(target=self._load).start()
         return self.compiled
 
     def _load(self) -> None:

@@ -87,9 +87,11 @@ def pack(
     budget = Budget(time_limit, work_limit)
     if not problem.plain_purchase:
 
-        def pack_open(alone: Problem, share: float) -> Result:
+        def pack_open(alone: Problem, share: float, observer: Observer) -> Result:
             limit = None if work_limit is None else share
-            return pack(alone, time_limit=share, workers=workers, seed=seed, work_limit=limit)
+            return pack(
+                alone, time_limit=share, workers=workers, seed=seed, work_limit=limit, on_progress=observer
+            )
 
         return pack_stock(problem, budget, workers or os.cpu_count() or 1, seed, on_progress, pack_open)
     core = reduce(problem)
@@ -179,7 +181,7 @@ class _Search:
             self._bars(branch)
         if not self._open() or self._race.budget.left <= 0:
             return
-        KERNELS.prepare()
+        KERNELS.prepare(self._race.pulse)
         if self._workers == 1 or self._race.budget.work is not None:
             self._prove(None)
             return
@@ -285,7 +287,7 @@ class _Search:
                 return False
             least = self._race.target_in(branch.core, branch.number)
             stop = self._race.until(min(branch.slice, 0.04 * self._race.budget.left), gap.work)
-            self._raise(branch, gap.raised(least, limit, stop))
+            self._raise(branch, gap.raised(least, limit, stop, self._race.pulse))
         return bool(branch.gaps)
 
     def _contiguous(self, branch: Branch) -> bool:

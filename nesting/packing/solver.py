@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import threading
 from typing import Protocol
 
 from ortools.sat.python import cp_model
 
+from nesting.packing.beside import beside
 from nesting.packing.race import Budget
 
 #: Propagation in two dimensions that CP-SAT leaves out with few workers; measured by tests.benchmarks.flags.
@@ -56,25 +56,4 @@ def watched(
     reporter: cp_model.CpSolverSolutionCallback | None,
 ) -> cp_model.CpSolverStatus:
     """Solve beside this thread, which goes on listening to the observer and to an interrupt."""
-    answer: list[cp_model.CpSolverStatus] = []
-    failure: list[BaseException] = []
-
-    def run() -> None:
-        try:
-            answer.append(solver.solve(model, reporter))
-        except BaseException as error:  # handed on below, in the thread that asked
-            failure.append(error)
-
-    thread = threading.Thread(target=run, daemon=True)
-    thread.start()
-    try:
-        while thread.is_alive():
-            thread.join(0.05)
-            race.pulse()
-    except BaseException:
-        solver.stop_search()
-        thread.join()
-        raise
-    if failure:
-        raise failure[0]
-    return answer[0]
+    return beside(lambda: solver.solve(model, reporter), race.pulse, solver.stop_search)

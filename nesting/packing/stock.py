@@ -44,7 +44,7 @@ WORK_PER_ITEM: Final = 6e-6
 #: The part of what is left that a flat model may take, and a whole one.
 FLAT: Final = 0.1
 WHOLE: Final = 0.6
-PackOpen = Callable[[Problem, float], Result]
+PackOpen = Callable[[Problem, float, Observer], Result]
 SOLVER: Final = "CP-SAT, not re-checked"
 
 
@@ -65,7 +65,7 @@ def pack_stock(
     budget, workers, seed, observer
         As for `nesting.packing.pack`.
     pack_open
-        What packs one open strip by itself, within so many seconds or units of work.
+        What packs one open strip by itself, within so many seconds or units of work, and tells an observer.
 
     Returns
     -------
@@ -228,7 +228,7 @@ class _Work:
         if alone is None:
             return
         problem, numbers = alone
-        result = self._pack_open(problem, seconds)
+        result = self._pack_open(problem, seconds, lambda now: self._progress.pulse())
         across, along = self._stock.step_x, self._stock.step_y
         laid = {
             numbers[at.part]: Berthed(strip, at.x // across, at.y // along, at.turned)
@@ -239,6 +239,8 @@ class _Work:
                 if bound_to_turn(self._stock.items[number]):
                     laid[number] = replace(at, turned=best[number].turned)
             self._progress.offer({**best, **laid}, "the open strip by itself")
+        if result.stop is Stop.INTERRUPTED:
+            raise Stopped
 
     def _done(self, stage: str) -> bool:
         return self._progress.closed(stage) or self._left <= 0

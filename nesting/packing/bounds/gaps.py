@@ -136,13 +136,18 @@ class GapBound:
         self._room = np.full(len(pairs), _NEVER)
         self._supplies = np.array([*(lanes for *_, lanes in self._classes), self._lanes])
 
-    def raised(self, least: int, longest: int, stop: Callable[[], bool]) -> Bound:
-        """The bound found until ``stop()``, from ``least`` to ``longest`` + 1; `settled` once it is final."""
+    def raised(
+        self, least: int, longest: int, stop: Callable[[], bool], pulse: Callable[[], None] = lambda: None
+    ) -> Bound:
+        """The bound found until ``stop()``, from ``least`` to ``longest`` + 1; `settled` once it is final.
+
+        ``pulse`` is called while tables are made, which ``stop`` cannot end.
+        """
         method = "waits for the repeat, not re-checked"
         if not self.worthwhile:
             return Bound(least, method)
         if not self._boxes:
-            self._begin(longest)
+            self._begin(longest, pulse)
         while self._boxes[0][0] <= longest and not self.settled and not stop():
             key, _, low, high = self._boxes[0]
             widest = int(np.argmax(high - low))
@@ -167,7 +172,7 @@ class GapBound:
             low[at] = high[at] = phase
         return self._least(0, low, high)
 
-    def _begin(self, longest: int) -> None:
+    def _begin(self, longest: int, pulse: Callable[[], None] = lambda: None) -> None:
         """All phases, and the tables of waste in gaps up to ``longest``."""
         total = sum(copies * max(lengths) for copies, lengths in self._fillers)
         reach = min(longest, total + self._period)
@@ -175,6 +180,7 @@ class GapBound:
         gaps, filled = np.arange(known + 1), self._most_filled(known)
         self._tables = []
         for price in PRICES if self._fillers else PRICES[:1]:
+            pulse()
             waste = QUARTERS * gaps - (QUARTERS - price) * filled
             # A gap of g can be filled by g at most, which costs its price.
             self._tables.append((price, *self._runs(waste, _NEVER if known == reach else price * known)))

@@ -1,0 +1,384 @@
+"""How soon the engine answers: ``python -m tests.benchmarks.answering [INSTANCE ...]``.
+
+The engine calls an observer about ten times a second, and ends when the observer returns False or somebody
+presses Ctrl-C. Measured, each run in a process of its own:
+
+progress
+    The intervals between two calls, from the start to the first call and from the last call to the return.
+    Beside the share of intervals within `SOON` stands the share of moments that have a call within it: of an
+    interval of 10 s most moments have none, though it is one among a hundred.
+interruption
+    From a moment drawn at random to the return of `pack`, once where the observer returns False at its first
+    call after that moment, once where the process is sent SIGINT then.
+stage
+    Of each interval: what of the engine was met most often by a thread that looks every `LOOK` seconds.
+
+Beside the families there are ``choices/1`` to ``choices/60``: the rooms, with halves offered for some parts.
+"""
+
+from __future__ import annotations
+
+import argparse
+import itertools
+import math
+import os
+import signal
+import sys
+import threading
+import time
+from collections import Counter
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from random import Random
+from types import FrameType
+
+import nesting.packing
+from nesting.packing import Choice, Incumbent, Observer, Problem, Result, pack
+from tests.benchmarks.families import SIZES, generated, make
+from tests.benchmarks.instances import Instance, carried, wanted
+from tests.benchmarks.processes import ProcessError, apart, peak_memory
+
+#: Seconds in which an answer is promised.
+SOON = 0.5
+#: Seconds between two looks at what is at work.
+LOOK = 0.05
+#: So many of the innermost functions name a stage.
+DEPTH = 3
+#: Covers plain and printed cloth, few and many parts, large problems, lengths at hand, and choices.
+DEFAULT = (
+    *("rooms/1", "rooms/10", "rooms/12", "rooms/22"),
+    *("prints/5", "prints/10", "prints/11", "prints/24"),
+    *("hotel/1", "hotel/3", "hotel/8", "hotel/24"),
+    *("remnants/2", "remnants/9", "remnants/12"),
+    *("choices/8", "choices/12"),
+)
+_ENGINE = str(Path(nesting.packing.__file__).parent)
+_ROW = "{:<12} {:>6} {:>6} {:>8} {:>8} {:>7} {:>7}   {:>5} {:>8} {:>7}   {:>5} {:>8} {:>7} {:>4} {:>6}"
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """Seconds without an answer, and the stage that was at work."""
+
+    seconds: float
+    stage: str
+
+
+@dataclass(frozen=True, slots=True)
+class Answers:
+    """What was measured of one instance.
+
+    Attributes
+    ----------
+    progress
+        Each interval of one run.
+    asked, pressed
+        Each interruption by the observer and by SIGINT; those that came too late are left out.
+    lost
+        Of ``pressed``, those at which `pack` handed on the interrupt instead of a result.
+    memory
+        The most the process held in the run of ``progress``, in MB.
+    """
+
+    name: str
+    parts: int
+    progress: tuple[Wait, ...] = ()
+    asked: tuple[Wait, ...] = ()
+    pressed: tuple[Wait, ...] = ()
+    lost: int = 0
+    memory: float = 0.0
+    fault: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """How each instance is run; ``moments`` and ``presses`` are the numbers of interruptions."""
+
+    time_limit: float = 10.0
+    workers: int = 1
+    seed: int = 0
+    moments: int = 6
+    presses: int = 2
+
+
+class Sampler:
+    """A thread that looks at what the thread that made it is doing; a context manager."""
+
+    def __init__(self) -> None:
+        self._watched = threading.get_ident()
+        self._seen: list[tuple[float, str]] = []
+        self._over = threading.Event()
+        self._thread = threading.Thread(target=self._look, daemon=True)
+
+    def __enter__(self) -> Sampler:
+        self._thread.start()
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._over.set()
+        self._thread.join()
+
+    def _look(self) -> None:
+        while not self._over.wait(LOOK):
+            frame = sys._current_frames().get(self._watched)
+            self._seen.append((time.monotonic(), stage_of(frame)))
+
+    def between(self, start: float, end: float) -> str:
+        """The stage met most often; of an interval too short for a look, that of the next one."""
+        met = [stage for at, stage in self._seen if start <= at <= end]
+        met = met or [stage for at, stage in self._seen if at > end][:1]
+        return Counter(met).most_common(1)[0][0] if met else "not seen"
+
+
+def stage_of(frame: FrameType | None) -> str:
+    """``module:function`` of the innermost frames within the engine, the caller first."""
+    stages: list[str] = []
+    while frame is not None and len(stages) < DEPTH:
+        code = frame.f_code
+        if code.co_filename.startswith(_ENGINE):
+            stages.append(f"{Path(code.co_filename).stem}:{code.co_name}")
+        frame = frame.f_back
+    return " > ".join(reversed(stages)) or "outside"
+
+
+def progress_of(problem: Problem, asking: Asking) -> tuple[list[Wait], float]:
+    """Each interval of one run, and the most memory held, in MB."""
+    times = [time.monotonic()]
+
+    def observer(now: Incumbent) -> None:
+        times.append(time.monotonic())
+
+    with Sampler() as sampler:
+        times[0] = time.monotonic()
+        _run(problem, asking, observer)
+        times.append(time.monotonic())
+        time.sleep(2 * LOOK)  # so that the last interval has been looked at
+    waits = [Wait(end - start, sampler.between(start, end)) for start, end in itertools.pairwise(times)]
+    return waits, peak_memory()
+
+
+def asked(problem: Problem, asking: Asking, after: float) -> Wait | None:
+    """From a moment to the return, the observer asking for an end from then on; None if it came too late."""
+    with Sampler() as sampler:
+        moment = time.monotonic() + after
+        _run(problem, asking, lambda now: time.monotonic() < moment)
+        end = time.monotonic()
+        time.sleep(2 * LOOK)
+    return Wait(end - moment, sampler.between(moment, end)) if end >= moment else None
+
+
+def pressed(problem: Problem, asking: Asking, after: float) -> tuple[Wait, bool] | None:
+    """The same by SIGINT, and whether there was a result."""
+    kept = False
+    with Sampler() as sampler:
+        moment = time.monotonic() + after
+        with _signal_at(moment):
+            try:
+                _run(problem, asking, lambda now: None)
+                kept = True
+            except KeyboardInterrupt:
+                pass
+            end = time.monotonic()
+        time.sleep(2 * LOOK)
+    return (Wait(end - moment, sampler.between(moment, end)), kept) if end >= moment else None
+
+
+def _run(problem: Problem, asking: Asking, observer: Observer) -> Result:
+    return pack(
+        problem,
+        time_limit=asking.time_limit,
+        workers=asking.workers,
+        seed=asking.seed,
+        on_progress=observer,
+    )
+
+
+@contextmanager
+def _signal_at(moment: float) -> Iterator[None]:
+    """SIGINT to this process at the moment, as an interrupt; none once the context is left."""
+    over, before = threading.Event(), signal.getsignal(signal.SIGINT)
+
+    def interrupt(number: int, frame: FrameType | None) -> None:
+        if not over.is_set():
+            raise KeyboardInterrupt
+
+    def press() -> None:
+        if not over.wait(max(0.0, moment - time.monotonic())):
+            os.kill(os.getpid(), signal.SIGINT)
+
+    signal.signal(signal.SIGINT, interrupt)
+    thread = threading.Thread(target=press, daemon=True)
+    thread.start()
+    try:
+        yield
+    finally:
+        over.set()
+        thread.join()
+        signal.signal(signal.SIGINT, before)
+
+
+def with_choices(instance: Instance, number: str, most: int = 6) -> Instance:
+    """The same, with two halves offered for each of the widest parts that are laid upright."""
+    problem = instance.problem
+    parts, choices = list(problem.parts), list[Choice]()
+    upright = [at for at, part in enumerate(parts) if not part.turnable and part.match is None]
+    for at in sorted(upright, key=lambda at: (-parts[at].width, at))[:most]:
+        part = parts[at]
+        half = replace(part, name=f"{part.name}, half", width=-(-part.width // 2), copies=2 * part.copies)
+        choices.append(Choice(part.name, ((at,), (len(parts),))))
+        parts.append(half)
+    return Instance("choices", number, replace(problem, parts=tuple(parts), choices=tuple(choices)))
+
+
+def known() -> Iterator[tuple[str, Callable[[], Instance]]]:
+    """``(set/name, how to make it)``: the families, what the tests carry, and rooms with choices."""
+    yield from generated()
+    yield from carried()
+    for number in range(1, SIZES["rooms"] + 1):
+        yield f"choices/{number}", lambda number=number: with_choices(make("rooms", number), str(number))
+
+
+def within(waits: Sequence[Wait]) -> float:
+    """The share of the waits that are no longer than `SOON`, in percent."""
+    return 100 * sum(wait.seconds <= SOON for wait in waits) / len(waits) if waits else math.nan
+
+
+def moments_within(waits: Sequence[Wait]) -> float:
+    """The share of all moments of the intervals from which the end is no further than `SOON`, in percent."""
+    whole = sum(wait.seconds for wait in waits)
+    return 100 * sum(min(wait.seconds, SOON) for wait in waits) / whole if whole else math.nan
+
+
+def percentile(waits: Sequence[Wait], percent: float = 99.0) -> float:
+    """The least number of seconds that so many percent of the waits do not exceed."""
+    if not waits:
+        return math.nan
+    ordered = sorted(wait.seconds for wait in waits)
+    return ordered[max(0, math.ceil(percent / 100 * len(ordered)) - 1)]
+
+
+def longest(waits: Sequence[Wait]) -> float:
+    """Seconds of the longest."""
+    return max((wait.seconds for wait in waits), default=math.nan)
+
+
+def heading() -> str:
+    """Above the rows."""
+    progress = ("calls", "soon %", "moments", "99 %", "worst")
+    ended = ("ends", "soon %", "worst")
+    return _ROW.format("instance", "parts", *progress, *ended, "^C", *ended[1:], "lost", "MB")
+
+
+def row(answers: Answers) -> str:
+    """One instance."""
+    if answers.fault:
+        return f"{answers.name:<12} {answers.parts:>6}  FAULT: {answers.fault}"
+    progress = answers.progress
+    return _ROW.format(
+        answers.name,
+        answers.parts,
+        len(progress),
+        f"{within(progress):.1f}",
+        f"{moments_within(progress):.1f}",
+        f"{percentile(progress):.2f}",
+        f"{longest(progress):.2f}",
+        len(answers.asked),
+        f"{within(answers.asked):.1f}",
+        f"{longest(answers.asked):.2f}",
+        len(answers.pressed),
+        f"{within(answers.pressed):.1f}",
+        f"{longest(answers.pressed):.2f}",
+        answers.lost,
+        f"{answers.memory:.0f}",
+    )
+
+
+def summary(all_answers: Sequence[Answers], listed: int = 12) -> str:
+    """Over all instances: shares, 99th percentiles, and the longest waits with their stages."""
+    lines = []
+    for what in ("progress", "asked", "pressed"):
+        named = [(answers.name, wait) for answers in all_answers for wait in getattr(answers, what)]
+        waits = [wait for _, wait in named]
+        share = f"{moments_within(waits):.2f} % of moments, " if what == "progress" else ""
+        lines.append(
+            f"{what}: {len(waits)}; within {SOON} s {share}{within(waits):.2f} % of waits; "
+            f"99 % within {percentile(waits):.2f} s; worst {longest(waits):.2f} s"
+        )
+        late = sorted((pair for pair in named if pair[1].seconds > SOON), key=lambda pair: -pair[1].seconds)
+        lines += [f"    {wait.seconds:6.2f} s  {name:<12} {wait.stage}" for name, wait in late[:listed]]
+        if len(late) > listed:
+            lines.append(f"    and {len(late) - listed} more")
+    most = max((answers.memory for answers in all_answers), default=0.0)
+    return "\n".join([*lines, f"lost: {sum(each.lost for each in all_answers)}; most memory {most:.0f} MB"])
+
+
+def answers_of(instance: Instance, asking: Asking) -> Answers:
+    """Each run in a process of its own, as a command is; a crash is a fault."""
+    name, problem = f"{instance.set}/{instance.name}", instance.problem
+    patience = 60 + 3 * asking.time_limit
+    dice = Random(f"{name}/{asking.seed}")
+    try:
+        waits, memory = apart(progress_of, problem, asking, patience=patience)
+        whole = sum(wait.seconds for wait in waits)
+        ends = [
+            apart(asked, problem, asking, dice.uniform(0, whole), patience=patience)
+            for _ in range(asking.moments)
+        ]
+        keys = [
+            apart(pressed, problem, asking, dice.uniform(0, whole), patience=patience)
+            for _ in range(asking.presses)
+        ]
+    except ProcessError as failed:
+        return Answers(name, problem.copies, fault=str(failed))
+    met = [wait for wait in keys if wait is not None]
+    return Answers(
+        name,
+        problem.copies,
+        tuple(waits),
+        tuple(wait for wait in ends if wait is not None),
+        tuple(wait for wait, _ in met),
+        sum(not kept for _, kept in met),
+        memory,
+    )
+
+
+def _load() -> str:
+    return "load average " + ", ".join(f"{load:.2f}" for load in os.getloadavg())
+
+
+def _arguments() -> argparse.ArgumentParser:
+    usual = Asking()
+    parser = argparse.ArgumentParser(prog="python -m tests.benchmarks.answering", description=__doc__)
+    parser.add_argument("instances", nargs="*", metavar="INSTANCE", help=f"default: {', '.join(DEFAULT)}")
+    parser.add_argument("--time-limit", type=float, default=usual.time_limit, metavar="S")
+    parser.add_argument("--workers", type=int, default=usual.workers, metavar="N")
+    parser.add_argument("--seed", type=int, default=usual.seed, metavar="N")
+    parser.add_argument("--moments", type=int, default=usual.moments, metavar="N", help="ends asked for")
+    parser.add_argument("--presses", type=int, default=usual.presses, metavar="N", help="times of Ctrl-C")
+    return parser
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """0, or 1 after a fault, 2 when nothing was named."""
+    said = _arguments().parse_args(arguments)
+    chosen = list(wanted(known(), said.instances or DEFAULT))
+    if not chosen:
+        print(f"no instance is named by {said.instances}", file=sys.stderr)
+        return 2
+    asking = Asking(said.time_limit, said.workers, said.seed, said.moments, said.presses)
+    print(f"{os.cpu_count()} cores, {_load()}", heading(), sep="\n", flush=True)
+    rows = list[Answers]()
+    try:
+        for read in chosen:
+            rows.append(answers_of(read(), asking))
+            print(row(rows[-1]), flush=True)
+    except KeyboardInterrupt:
+        print("ended early", file=sys.stderr)
+    print(summary(rows), _load(), sep="\n")
+    return int(any(answers.fault for answers in rows))
+
+
+if __name__ == "__main__":
+    sys.exit(main())
