@@ -122,7 +122,7 @@ class TestStages:
 
     def test_are_those_met_most_often_in_the_interval(self) -> None:
         sampler = Sampler()
-        sampler._seen = [(1.0, "a"), (2.0, "b"), (2.5, "b"), (3.0, "c"), (4.0, "d")]
+        sampler._seen = [(1.0, "a", 0), (2.0, "b", 0), (2.5, "b", 0), (3.0, "c", 0), (4.0, "d", 0)]
         assert sampler.between(1.0, 3.0) == "b"
         # Too short for a look: the next one.
         assert sampler.between(3.2, 3.3) == "d"
@@ -147,11 +147,14 @@ class TestSums:
         assert all(math.isnan(sum_of([])) for sum_of in (within, moments_within, percentile, longest))
 
     def test_the_summary_names_the_worst_first(self) -> None:
-        late = (Wait(0.7, "orders"), Wait(2.0, "tables"), Wait(0.1, "bars"))
+        late = (Wait(0.7, "orders", 0.2), Wait(2.0, "tables", 1.4), Wait(0.1, "bars", 0.3))
         told = summary([Answers("rooms/1", 3, late, memory=100), Answers("rooms/2", 3, lost=1, memory=200)])
         lines = told.splitlines()
-        assert lines[0].startswith("progress: 3; within 0.5 s 39.29 % of moments, 33.33 % of waits")
-        assert [line.split()[-1] for line in lines[1:3]] == ["tables", "orders"]
+        assert lines[0] == "progress: 3"
+        # (0.5 + 0.5 + 0.1) / 2.8, and undisturbed (0.2 + 0.5 + 0.1) / 1.7.
+        assert lines[1].startswith("  by the clock: within 0.5 s 39.29 % of moments, 33.33 % of waits")
+        assert lines[2].startswith("  undisturbed: within 0.5 s 47.06 % of moments, 66.67 % of waits")
+        assert [line.split()[-1] for line in lines[3:5]] == ["tables", "orders"]
         assert "bars" not in told
         assert lines[-1] == "lost: 1; most memory 200 MB"
 

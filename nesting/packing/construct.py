@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 
 from nesting.packing.bed import Bed, SeamRoom
-from nesting.packing.reduce import Core, Kind, Layout, Spot
+from nesting.packing.reduce import Core, Kind, Layout, Spot, uncollected
 
 Order = tuple[int, ...]
 """The kind of each copy to lay, in turn."""
@@ -33,6 +33,7 @@ def _spread(core: Core, kinds: Sequence[int]) -> Order:
     return tuple(index for index in kinds for _ in range(core.kinds[index].copies))
 
 
+@uncollected()
 def shelves(core: Core, room: SeamRoom) -> Layout | None:
     """Parts side by side in rows, longest first; quick however many there are.
 

@@ -20,7 +20,7 @@ from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import Order, orders
 from nesting.packing.pace import Pace
 from nesting.packing.race import Host
-from nesting.packing.reduce import Core, Layout, Spot
+from nesting.packing.reduce import Core, Layout, Spot, uncollected
 
 #: Units of work, as machine code, of one laid part: per kind (skyline) or per part lying (fill).
 #: See `nesting.packing.race.Budget`.
@@ -161,11 +161,14 @@ def _minor(core: Core) -> frozenset[int]:
 
 
 def _spots(order: Any, places: list[Any]) -> Layout:
-    xs, ys, turns = places
-    return tuple(
-        Spot(int(kind), int(x), int(y), bool(turn))
-        for kind, x, y, turn in zip(order, xs, ys, turns, strict=True)
-    )
+    kinds, xs, ys, turns = (_whole(values) for values in (order, *places))
+    with uncollected():
+        return tuple(map(Spot, kinds, xs, ys, map(bool, turns)))
+
+
+def _whole(values: Any) -> list[int]:
+    """Numbers of a kernel's array, in either form."""
+    return values if isinstance(values, list) else list(map(int, values.tolist()))
 
 
 def _sizes(core: Core) -> tuple[list[int], list[int], list[int]]:

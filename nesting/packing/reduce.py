@@ -13,14 +13,28 @@ Three reductions, each with its argument:
 
 from __future__ import annotations
 
+import gc
 import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
 from nesting.packing.problem import Flaw, Match, Part, Problem, Strip
 from nesting.packing.result import Placement
 from nesting.repeat import Repeat
+
+
+@contextmanager
+def uncollected() -> Iterator[None]:
+    """No collection of garbage meanwhile: among 100,000 parts just made it would take most of the time."""
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,18 +189,18 @@ class Core:
 
     def placements(self, layout: Layout) -> tuple[Placement, ...]:
         """The layout in the original problem, sorted by part and copy."""
-        placed, at = [], 0
-        for kind in self.lone:
-            _, length, turned = kind.ways[0]
-            for part, copy in kind.members:
-                placed.append(Placement(part, copy, 0, at * self.step_y, turned))
-                at += length
-        for kind_index, kind in enumerate(self.kinds):
-            spots = sorted((s for s in layout if s.kind == kind_index), key=lambda s: (s.y, s.x))
-            for (part, copy), spot in zip(kind.members, spots, strict=True):
-                x, y = spot.x * self.step_x, (spot.y + at) * self.step_y
-                placed.append(Placement(part, copy, x, y, spot.turned))
-        return tuple(sorted(placed, key=lambda p: (p.part, p.copy)))
+        with uncollected():
+            placed, at = list[tuple[int, int, int, int, bool]](), 0
+            for kind in self.lone:
+                _, length, turned = kind.ways[0]
+                for part, copy in kind.members:
+                    placed.append((part, copy, 0, at * self.step_y, turned))
+                    at += length
+            members = [member for kind in self.kinds for member in kind.members]
+            spots = sorted((spot.kind, spot.y, spot.x, spot.turned) for spot in layout)
+            for (part, copy), (_, y, x, turned) in zip(members, spots, strict=True):
+                placed.append((part, copy, x * self.step_x, (y + at) * self.step_y, turned))
+            return tuple(Placement(*each) for each in sorted(placed))
 
     def decided(self, arrow: str, turned: bool) -> Core:
         """The core with one arrow group's direction settled, and lone rows found anew."""

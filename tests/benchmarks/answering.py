@@ -12,6 +12,9 @@ interruption
     call after that moment, once where the process is sent SIGINT then.
 stage
     Of each interval: what of the engine was met most often by a thread that looks every `LOOK` seconds.
+work
+    Beside the clock stands the processor time of the process in the interval, where that is less: about what
+    the interval would take were nobody else at work on the machine.
 
 Beside the families there are ``choices/1`` to ``choices/60``: the rooms, with halves offered for some parts.
 """
@@ -60,10 +63,11 @@ _ROW = "{:<12} {:>6} {:>6} {:>8} {:>8} {:>7} {:>7}   {:>5} {:>8} {:>7}   {:>5} {
 
 @dataclass(frozen=True, slots=True)
 class Wait:
-    """Seconds without an answer, and the stage that was at work."""
+    """Seconds without an answer, the stage that was at work, and the processor time that it took."""
 
     seconds: float
     stage: str
+    work: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +112,7 @@ class Sampler:
 
     def __init__(self) -> None:
         self._watched = threading.get_ident()
-        self._seen: list[tuple[float, str]] = []
+        self._seen: list[tuple[float, str, float]] = []
         self._over = threading.Event()
         self._thread = threading.Thread(target=self._look, daemon=True)
 
@@ -123,13 +127,20 @@ class Sampler:
     def _look(self) -> None:
         while not self._over.wait(LOOK):
             frame = sys._current_frames().get(self._watched)
-            self._seen.append((time.monotonic(), stage_of(frame)))
+            self._seen.append((time.monotonic(), stage_of(frame), time.process_time()))
 
     def between(self, start: float, end: float) -> str:
         """The stage met most often; of an interval too short for a look, that of the next one."""
-        met = [stage for at, stage in self._seen if start <= at <= end]
-        met = met or [stage for at, stage in self._seen if at > end][:1]
+        met = [stage for at, stage, _ in self._seen if start <= at <= end]
+        met = met or [stage for at, stage, _ in self._seen if at > end][:1]
         return Counter(met).most_common(1)[0][0] if met else "not seen"
+
+    def since(self, moment: float) -> Wait:
+        """The wait from a moment until now, its work from the last look before the moment on."""
+        end, spent = time.monotonic(), time.process_time()
+        time.sleep(2 * LOOK)  # so that the end of the interval has been looked at
+        before = [work for at, _, work in self._seen if at <= moment]
+        return Wait(end - moment, self.between(moment, end), spent - (before[-1] if before else 0.0))
 
 
 def stage_of(frame: FrameType | None) -> str:
@@ -145,17 +156,20 @@ def stage_of(frame: FrameType | None) -> str:
 
 def progress_of(problem: Problem, asking: Asking) -> tuple[list[Wait], float]:
     """Each interval of one run, and the most memory held, in MB."""
-    times = [time.monotonic()]
+    times = list[tuple[float, float]]()
 
-    def observer(now: Incumbent) -> None:
-        times.append(time.monotonic())
+    def tick(now: Incumbent | None = None) -> None:
+        times.append((time.monotonic(), time.process_time()))
 
     with Sampler() as sampler:
-        times[0] = time.monotonic()
-        _run(problem, asking, observer)
-        times.append(time.monotonic())
+        tick()
+        _run(problem, asking, tick)
+        tick()
         time.sleep(2 * LOOK)  # so that the last interval has been looked at
-    waits = [Wait(end - start, sampler.between(start, end)) for start, end in itertools.pairwise(times)]
+    waits = [
+        Wait(end - start, sampler.between(start, end), spent - before)
+        for (start, before), (end, spent) in itertools.pairwise(times)
+    ]
     return waits, peak_memory()
 
 
@@ -164,9 +178,8 @@ def asked(problem: Problem, asking: Asking, after: float) -> Wait | None:
     with Sampler() as sampler:
         moment = time.monotonic() + after
         _run(problem, asking, lambda now: time.monotonic() < moment)
-        end = time.monotonic()
-        time.sleep(2 * LOOK)
-    return Wait(end - moment, sampler.between(moment, end)) if end >= moment else None
+        wait = sampler.since(moment)
+    return wait if wait.seconds >= 0 else None
 
 
 def pressed(problem: Problem, asking: Asking, after: float) -> tuple[Wait, bool] | None:
@@ -180,9 +193,8 @@ def pressed(problem: Problem, asking: Asking, after: float) -> tuple[Wait, bool]
                 kept = True
             except KeyboardInterrupt:
                 pass
-            end = time.monotonic()
-        time.sleep(2 * LOOK)
-    return (Wait(end - moment, sampler.between(moment, end)), kept) if end >= moment else None
+            wait = sampler.since(moment)
+    return (wait, kept) if wait.seconds >= 0 else None
 
 
 def _run(problem: Problem, asking: Asking, observer: Observer) -> Result:
@@ -264,6 +276,24 @@ def longest(waits: Sequence[Wait]) -> float:
     return max((wait.seconds for wait in waits), default=math.nan)
 
 
+def undisturbed(waits: Sequence[Wait]) -> list[Wait]:
+    """The waits as they would be on a machine where nobody else is at work."""
+    return [replace(wait, seconds=min(wait.seconds, wait.work)) for wait in waits]
+
+
+def stages(named: Sequence[tuple[str, Wait]], listed: int = 15) -> list[str]:
+    """A line for each stage at which a wait was longer than `SOON`: how often, and the worst."""
+    late: dict[str, list[tuple[float, str, float]]] = {}
+    for name, wait in named:
+        if wait.seconds > SOON:
+            late.setdefault(wait.stage, []).append((wait.seconds, name, wait.work))
+    lines = []
+    for stage, met in sorted(late.items(), key=lambda each: -max(each[1])[0]):
+        seconds, name, work = max(met)
+        lines.append(f"    {len(met):3} times, worst {seconds:5.2f} s, work {work:5.2f} s, {name}: {stage}")
+    return [*lines[:listed], *([f"    and {len(lines) - listed} more"] if len(lines) > listed else [])]
+
+
 def heading() -> str:
     """Above the rows."""
     progress = ("calls", "soon %", "moments", "99 %", "worst")
@@ -295,21 +325,20 @@ def row(answers: Answers) -> str:
     )
 
 
-def summary(all_answers: Sequence[Answers], listed: int = 12) -> str:
+def summary(all_answers: Sequence[Answers]) -> str:
     """Over all instances: shares, 99th percentiles, and the longest waits with their stages."""
     lines = []
     for what in ("progress", "asked", "pressed"):
         named = [(answers.name, wait) for answers in all_answers for wait in getattr(answers, what)]
         waits = [wait for _, wait in named]
-        share = f"{moments_within(waits):.2f} % of moments, " if what == "progress" else ""
-        lines.append(
-            f"{what}: {len(waits)}; within {SOON} s {share}{within(waits):.2f} % of waits; "
-            f"99 % within {percentile(waits):.2f} s; worst {longest(waits):.2f} s"
-        )
-        late = sorted((pair for pair in named if pair[1].seconds > SOON), key=lambda pair: -pair[1].seconds)
-        lines += [f"    {wait.seconds:6.2f} s  {name:<12} {wait.stage}" for name, wait in late[:listed]]
-        if len(late) > listed:
-            lines.append(f"    and {len(late) - listed} more")
+        lines.append(f"{what}: {len(waits)}")
+        for speed, found in (("by the clock", waits), ("undisturbed", undisturbed(waits))):
+            share = f"{moments_within(found):.2f} % of moments, " if what == "progress" else ""
+            lines.append(
+                f"  {speed}: within {SOON} s {share}{within(found):.2f} % of waits; "
+                f"99 % within {percentile(found):.2f} s; worst {longest(found):.2f} s"
+            )
+        lines += stages(named)
     most = max((answers.memory for answers in all_answers), default=0.0)
     return "\n".join([*lines, f"lost: {sum(each.lost for each in all_answers)}; most memory {most:.0f} MB"])
 
