@@ -21,7 +21,7 @@ from nesting.errors import JobError
 from nesting.files import job_schema, plan_document, read_job_text, read_plan
 from nesting.packing import Match, Part, Problem, Repeat, Result, Strip, fill_bands, pack_across
 from nesting.packing.across.patterns import least_of, relax
-from nesting.packing.race import in_ticks
+from nesting.packing.race import Budget, Race, in_ticks
 from nesting.packing.reduce import reduce
 from nesting.packing.result import Bound, Stop
 from nesting.plan import Plan
@@ -162,7 +162,7 @@ def test_the_band_relaxation_is_never_above_the_best_and_is_proved_anew(seed: in
     assert check_bound(problem, said) == ()
     above = replace(said, length=said.length + core.step_y)
     assert [broken.kind for broken in check_bound(problem, above)] == [Kind.BOUND]
-    layout, _ = program.layout(1.0, True, 0)
+    layout = program.layout(Race(Budget(0.0, 9.0)), 1.0)
     assert layout is not None
     boxes = [(s.x, s.y, s.x + core.size(s)[0], s.y + core.size(s)[1]) for s in layout]
     assert edge_to_edge(boxes)

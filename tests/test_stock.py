@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import time
 from collections import defaultdict
 from dataclasses import replace
 from fractions import Fraction
@@ -14,12 +15,15 @@ from hypothesis import strategies as st
 from nesting.check import check_layout
 from nesting.errors import ProblemError
 from nesting.packing import Choice, Flaw, Match, Part, Placement, Problem, Repeat, Result, Status, Strip, pack
-from nesting.packing.race import Budget
+from nesting.packing.race import Budget, Stopped
+from nesting.packing.result import Bound, Incumbent, Observer, Stop
+from nesting.packing.stock import pack_stock
 from nesting.packing.stock_core import stock_of
 from nesting.packing.stock_fill import Filler
 from nesting.packing.stock_model import StockModel
 from nesting.packing.stock_progress import Progress
 from tests.assertions import assert_valid
+from tests.benchmarks.families import make
 from tests.stock_brute_force import best_stages
 from tests.stock_instances import remnants, tiny_stock
 
@@ -296,6 +300,42 @@ def test_an_interrupt_keeps_what_there_is() -> None:
     assert_valid(problem, result)
     assert result.stop == "interrupted"
     assert result.placements
+
+
+class TestTheOpenStripByItself:
+    """A search within the search: an end asked for there is an end of all."""
+
+    @pytest.mark.parametrize("stop", [Stop.INTERRUPTED, Stop.TIME_LIMIT])
+    def test_an_interrupt_of_it_ends_everything(self, stop: Stop) -> None:
+        asked = list[float]()
+
+        def pack_open(problem: Problem, share: float, observer: Observer) -> Result:
+            asked.append(share)
+            return Result(None, Bound(0, "nothing"), stop, 0.0)
+
+        result = pack_stock(make("remnants", 12).problem, Budget(0.0, 1.0), 1, 0, None, pack_open)
+        assert len(asked) == 1
+        assert (result.stop is Stop.INTERRUPTED) == (stop is Stop.INTERRUPTED)
+        assert result.length is not None
+
+    def test_the_observer_is_told_meanwhile_and_can_end_it(self) -> None:
+        inside, seen = list[bool](), list[str]()
+
+        def told(now: Incumbent) -> bool:
+            if inside:
+                seen.append(now.method)
+            return not inside
+
+        def pack_open(problem: Problem, share: float, observer: Observer) -> Result:
+            inside.append(True)
+            time.sleep(0.2)  # no observer is told more than ten times a second
+            with pytest.raises(Stopped):
+                observer(Incumbent(None, 0, "", 0.0))
+            return Result(None, Bound(0, "nothing"), Stop.INTERRUPTED, 0.0)
+
+        result = pack_stock(make("remnants", 12).problem, Budget(0.0, 1.0), 1, 0, told, pack_open)
+        assert seen == [""]
+        assert result.stop is Stop.INTERRUPTED
 
 
 def test_the_flat_model_bounds_the_whole_one() -> None:

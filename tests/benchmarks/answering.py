@@ -16,7 +16,8 @@ work
     Beside the clock stands the processor time of the process in the interval, where that is less: about what
     the interval would take were nobody else at work on the machine.
 
-Beside the families there are ``choices/1`` to ``choices/60``: the rooms, with halves offered for some parts.
+Beside the families there are ``choices/1`` to ``choices/60``, the rooms with halves offered for some parts,
+and ``across/rooms/1``, ``across/prints/1`` and so on, packed to be cut across first.
 """
 
 from __future__ import annotations
@@ -33,12 +34,13 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from random import Random
 from types import FrameType
 
 import nesting.packing
-from nesting.packing import Choice, Incumbent, Observer, Problem, Result, pack
+from nesting.packing import Bound, Choice, Incumbent, Observer, Problem, Result, pack, pack_across
 from tests.benchmarks.families import SIZES, generated, make
 from tests.benchmarks.instances import Instance, carried, wanted
 from tests.benchmarks.processes import ProcessError, apart, peak_memory
@@ -55,10 +57,11 @@ DEFAULT = (
     *("prints/5", "prints/10", "prints/11", "prints/24"),
     *("hotel/1", "hotel/3", "hotel/8", "hotel/24"),
     *("remnants/2", "remnants/9", "remnants/12"),
-    *("choices/8", "choices/12"),
+    *("choices/8", "choices/12", "across/rooms/12", "across/prints/10"),
 )
+ACROSS = "across"
 _ENGINE = str(Path(nesting.packing.__file__).parent)
-_ROW = "{:<12} {:>6} {:>6} {:>8} {:>8} {:>7} {:>7}   {:>5} {:>8} {:>7}   {:>5} {:>8} {:>7} {:>4} {:>6}"
+_ROW = "{:<16} {:>6} {:>6} {:>8} {:>8} {:>7} {:>7}   {:>5} {:>8} {:>7}   {:>5} {:>8} {:>7} {:>4} {:>6}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,13 +101,22 @@ class Answers:
 
 @dataclass(frozen=True, slots=True)
 class Asking:
-    """How each instance is run; ``moments`` and ``presses`` are the numbers of interruptions."""
+    """How each instance is run.
+
+    Attributes
+    ----------
+    moments, presses
+        How often an end is asked for by the observer, and by SIGINT.
+    across
+        Cut across first.
+    """
 
     time_limit: float = 10.0
     workers: int = 1
     seed: int = 0
     moments: int = 6
     presses: int = 2
+    across: bool = False
 
 
 class Sampler:
@@ -198,7 +210,8 @@ def pressed(problem: Problem, asking: Asking, after: float) -> tuple[Wait, bool]
 
 
 def _run(problem: Problem, asking: Asking, observer: Observer) -> Result:
-    return pack(
+    engine = partial(pack_across, free=Bound(0, "nothing is shorter")) if asking.across else pack
+    return engine(
         problem,
         time_limit=asking.time_limit,
         workers=asking.workers,
@@ -244,12 +257,20 @@ def with_choices(instance: Instance, number: str, most: int = 6) -> Instance:
     return Instance("choices", number, replace(problem, parts=tuple(parts), choices=tuple(choices)))
 
 
+def to_be_cut_across(family: str, number: int) -> Instance:
+    """The instance of a family, in a set of its own."""
+    return replace(make(family, number), set=ACROSS, name=f"{family}/{number}")
+
+
 def known() -> Iterator[tuple[str, Callable[[], Instance]]]:
     """``(set/name, how to make it)``: the families, what the tests carry, and rooms with choices."""
     yield from generated()
     yield from carried()
     for number in range(1, SIZES["rooms"] + 1):
         yield f"choices/{number}", lambda number=number: with_choices(make("rooms", number), str(number))
+    for family in ("rooms", "prints"):
+        for number in range(1, SIZES[family] + 1):
+            yield f"{ACROSS}/{family}/{number}", partial(to_be_cut_across, family, number)
 
 
 def within(waits: Sequence[Wait]) -> float:
@@ -304,7 +325,7 @@ def heading() -> str:
 def row(answers: Answers) -> str:
     """One instance."""
     if answers.fault:
-        return f"{answers.name:<12} {answers.parts:>6}  FAULT: {answers.fault}"
+        return f"{answers.name:<16} {answers.parts:>6}  FAULT: {answers.fault}"
     progress = answers.progress
     return _ROW.format(
         answers.name,
@@ -345,6 +366,7 @@ def summary(all_answers: Sequence[Answers]) -> str:
 
 def answers_of(instance: Instance, asking: Asking) -> Answers:
     """Each run in a process of its own, as a command is; a crash is a fault."""
+    asking = replace(asking, across=instance.set == ACROSS)
     name, problem = f"{instance.set}/{instance.name}", instance.problem
     patience = 60 + 3 * asking.time_limit
     dice = Random(f"{name}/{asking.seed}")

@@ -109,9 +109,7 @@ class _AcrossSearch:
         bound, program = relax(core, longest, self._until(0.3 * race.budget.left, work))
         race.raise_bound(in_ticks(core, bound))
         seconds = 0.2 * race.budget.left
-        layout, spent = program.layout(seconds, race.budget.work is not None, race.seed)
-        race.budget.charge(spent)
-        race.offer(core, layout, "whole bands")
+        race.offer(core, program.layout(race, seconds), "whole bands")
 
     def _until(self, seconds: float, work: float = 0.0) -> Callable[[], bool]:
         end = max(0.0, self._race.budget.left - seconds)

@@ -31,6 +31,7 @@ from nesting.packing.bounds.knapsack import best_pattern
 from nesting.packing.bounds.simple import weighed
 from nesting.packing.reduce import Core, Layout, Spot
 from nesting.packing.result import Bound
+from nesting.packing.solver import Watcher, watched
 
 #: Weights are whole numbers of about this size.
 SCALE = 100_000
@@ -196,8 +197,8 @@ class BandProgram:
         }
         return Bound(least_of(bands[-1].tolist(), total), "band relaxation", certificate)
 
-    def layout(self, seconds: float, work: bool, seed: int) -> tuple[Layout | None, float]:
-        """The shortest layout of whole bands among those known, and the work that finding it took."""
+    def layout(self, watch: Watcher, seconds: float) -> Layout | None:
+        """The shortest layout of whole bands among those known, by so many seconds or units of work."""
         model = cp_model.CpModel()
         most = sum(kind.copies for kind in self._core.kinds)
         times = [model.new_int_var(0, most, "") for _ in self.patterns]
@@ -207,16 +208,17 @@ class BandProgram:
         model.minimize(sum(p.length * x for p, x in zip(self.patterns, times, strict=True)))
         solver = cp_model.CpSolver()
         solver.parameters.num_workers = 1
-        solver.parameters.random_seed = seed
-        if work:
-            solver.parameters.max_deterministic_time = seconds
-        else:
+        solver.parameters.random_seed = watch.seed
+        solver.parameters.catch_sigint_signal = False
+        if watch.budget.work is None:
             solver.parameters.max_time_in_seconds = seconds
-        status = solver.solve(model)
-        spent = float(solver.response_proto.deterministic_time)
+        else:
+            solver.parameters.max_deterministic_time = seconds
+        status = watched(solver, model, watch, None)
+        watch.budget.charge(solver.response_proto.deterministic_time)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
-            return None, spent
-        return self._laid([solver.value(x) for x in times]), spent
+            return None
+        return self._laid([solver.value(x) for x in times])
 
     def _laid(self, times: Sequence[int]) -> Layout:
         """The bands one after the other, with no more pieces than there are."""
