@@ -122,6 +122,7 @@ class Effort:
             seconds=budget,
             work=None if self.work is None else budget,
             seed=self.seed,
+            on_progress=self._told(lay.cloth.title),
         )
 
     def pack_problem(self, problem: Problem, title: str, weight: float = 1) -> Result:

@@ -10,9 +10,10 @@ from nesting.document_cutting import edge_to_edge
 from nesting.ease import Ease, ease_of, in_bands
 from nesting.files import read_job_text
 from nesting.packing import Match, Part, Placement, Problem, Repeat, Result, Strip, pack, pack_across, tidy
-from nesting.packing.result import Bound, Stop
+from nesting.packing.result import Bound, Incumbent, Stop
 from nesting.planner import Effort, plan
 from nesting.units import inches
+from tests.benchmarks.families import make
 
 
 def laid(problem: Problem, *places: tuple[int, int, int, int]) -> Result:
@@ -118,3 +119,18 @@ count = 6
     assert layout.length == inches(120)
     boxes = [(at.x, at.y, at.x + at.width, at.y + at.length) for at in layout.placements]
     assert ease_of(boxes, layout.usable, layout.length).cut_lines == 7
+
+
+def test_an_observer_is_told_and_ends_it() -> None:
+    """A room of many pieces, with far more time than is needed: after the first no nobody is asked again."""
+    problem, told = make("rooms", 12).problem, list[Incumbent]()
+    result = pack(problem, work_limit=0.5, workers=1)
+
+    def observer(now: Incumbent) -> bool:
+        told.append(now)
+        return False
+
+    tidied = tidy(problem, result, seconds=600, on_progress=observer)
+    assert [(now.length, now.bound) for now in told] == [(result.length, result.bound.length)]
+    assert tidied.length == result.length
+    assert check_layout(problem, tidied.placements, tidied.length or 0) == ()

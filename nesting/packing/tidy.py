@@ -13,9 +13,9 @@ from nesting.ease import Rectangle, cut_lines, ease_of, in_bands
 from nesting.packing.across.bands import BandSearch
 from nesting.packing.across.margins import reduced
 from nesting.packing.problem import Part, Problem
-from nesting.packing.race import Budget
+from nesting.packing.race import Budget, Herald, Stopped
 from nesting.packing.reduce import Core, Layout
-from nesting.packing.result import Placement, Result
+from nesting.packing.result import Incumbent, Observer, Placement, Result
 from nesting.repeat import Repeat
 
 #: Units of work for one look at the lines of a layout, and at its offcuts, per piece.
@@ -43,6 +43,7 @@ def tidy(
     seconds: float = 1.0,
     work: float | None = None,
     seed: int = 0,
+    on_progress: Observer | None = None,
 ) -> Result:
     """The result with places that are easier to cut, as long as it was; the same where none are found.
 
@@ -56,16 +57,41 @@ def tidy(
         How far from the left and the right edge the parts numbered ``inside`` keep.
     seconds, work, seed
         What it may take; ``work`` in units of about a second of one core, whatever the clock says.
+    on_progress
+        Told some ten times a second that the work goes on; its False ends it with what it has.
     """
     unfit = not result.placements or len(result.placements) > MOST_TIDIED or bool(problem.strips[0].flaws)
     if result.length is None or unfit:
         return result
-    bench = _Tidying(problem, result, across, (margins, frozenset(inside)), Budget(seconds, work))
+    budget = _Attended(seconds, work, result, on_progress)
+    bench = _Tidying(problem, result, across, (margins, frozenset(inside)), budget)
     bench.try_bands(seed)
     bench.move_bands()
     bench.move_pieces()
     bench.move_bands()
     return replace(result, placements=tuple(sorted(bench.best, key=lambda at: (at.part, at.copy))))
+
+
+class _Attended(Budget):
+    """A budget of which nothing is left once the observer asks for an end; whoever looks at it, tells it."""
+
+    def __init__(self, seconds: float, work: float | None, result: Result, observer: Observer | None) -> None:
+        super().__init__(seconds, work)
+        self._result, self._herald, self._over = result, Herald(self, observer), False
+
+    @property
+    def left(self) -> float:
+        """Seconds left, or units of work left."""
+        try:
+            self._herald.breathe(self._now)
+        except Stopped:
+            self._over = True
+        return 0.0 if self._over else super().left
+
+    def _now(self) -> Incumbent:
+        result = self._result
+        seconds = round(result.seconds + self.elapsed, 3)
+        return Incumbent(result.length, result.bound.length, "places that are easier to cut", seconds)
 
 
 class _Tidying:
