@@ -147,9 +147,8 @@ class Sampler:
         met = met or [stage for at, stage, _ in self._seen if at > end][:1]
         return Counter(met).most_common(1)[0][0] if met else "not seen"
 
-    def since(self, moment: float) -> Wait:
-        """The wait from a moment until now, its work from the last look before the moment on."""
-        end, spent = time.monotonic(), time.process_time()
+    def wait(self, moment: float, end: float, spent: float) -> Wait:
+        """From a moment to an end, at which so much work was done; counted from the look before the moment."""
         time.sleep(2 * LOOK)  # so that the end of the interval has been looked at
         before = [work for at, _, work in self._seen if at <= moment]
         return Wait(end - moment, self.between(moment, end), spent - (before[-1] if before else 0.0))
@@ -190,7 +189,7 @@ def asked(problem: Problem, asking: Asking, after: float) -> Wait | None:
     with Sampler() as sampler:
         moment = time.monotonic() + after
         _run(problem, asking, lambda now: time.monotonic() < moment)
-        wait = sampler.since(moment)
+        wait = sampler.wait(moment, time.monotonic(), time.process_time())
     return wait if wait.seconds >= 0 else None
 
 
@@ -199,13 +198,15 @@ def pressed(problem: Problem, asking: Asking, after: float) -> tuple[Wait, bool]
     kept = False
     with Sampler() as sampler:
         moment = time.monotonic() + after
-        with _signal_at(moment):
+        with _signal_at(moment) as over:
             try:
                 _run(problem, asking, lambda now: None)
+                over.set()
                 kept = True
             except KeyboardInterrupt:
                 pass
-            wait = sampler.since(moment)
+            end, spent = time.monotonic(), time.process_time()
+        wait = sampler.wait(moment, end, spent)
     return (wait, kept) if wait.seconds >= 0 else None
 
 
@@ -221,8 +222,8 @@ def _run(problem: Problem, asking: Asking, observer: Observer) -> Result:
 
 
 @contextmanager
-def _signal_at(moment: float) -> Iterator[None]:
-    """SIGINT to this process at the moment, as an interrupt; none once the context is left."""
+def _signal_at(moment: float) -> Iterator[threading.Event]:
+    """SIGINT to this process at the moment, as an interrupt; none once the event is set."""
     over, before = threading.Event(), signal.getsignal(signal.SIGINT)
 
     def interrupt(number: int, frame: FrameType | None) -> None:
@@ -237,7 +238,7 @@ def _signal_at(moment: float) -> Iterator[None]:
     thread = threading.Thread(target=press, daemon=True)
     thread.start()
     try:
-        yield
+        yield over
     finally:
         over.set()
         thread.join()
