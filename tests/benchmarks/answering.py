@@ -148,7 +148,7 @@ class Sampler:
         return Counter(met).most_common(1)[0][0] if met else "not seen"
 
     def wait(self, moment: float, end: float, spent: float) -> Wait:
-        """From a moment to an end, at which so much work was done; counted from the look before the moment."""
+        """From a moment to an end by which so much was spent; work counts from the look before it."""
         time.sleep(2 * LOOK)  # so that the end of the interval has been looked at
         before = [work for at, _, work in self._seen if at <= moment]
         return Wait(end - moment, self.between(moment, end), spent - (before[-1] if before else 0.0))
