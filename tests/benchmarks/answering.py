@@ -32,7 +32,7 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
@@ -198,14 +198,12 @@ def pressed(problem: Problem, asking: Asking, after: float) -> tuple[Wait, bool]
     kept = False
     with Sampler() as sampler:
         moment = time.monotonic() + after
-        with _signal_at(moment) as over:
-            try:
-                _run(problem, asking, lambda now: None)
-                over.set()
-                kept = True
-            except KeyboardInterrupt:
-                pass
-            end, spent = time.monotonic(), time.process_time()
+        # A moment near the start may come before the run has begun.
+        with suppress(KeyboardInterrupt), _signal_at(moment) as over:
+            _run(problem, asking, lambda now: None)
+            over.set()
+            kept = True
+        end, spent = time.monotonic(), time.process_time()
         wait = sampler.wait(moment, end, spent)
     return (wait, kept) if wait.seconds >= 0 else None
 
@@ -224,13 +222,14 @@ def _run(problem: Problem, asking: Asking, observer: Observer) -> Result:
 @contextmanager
 def _signal_at(moment: float) -> Iterator[threading.Event]:
     """SIGINT to this process at the moment, as an interrupt; none once the event is set."""
-    over, before = threading.Event(), signal.getsignal(signal.SIGINT)
+    ready, over, before = threading.Event(), threading.Event(), signal.getsignal(signal.SIGINT)
 
     def interrupt(number: int, frame: FrameType | None) -> None:
         if not over.is_set():
             raise KeyboardInterrupt
 
     def press() -> None:
+        ready.wait()
         if not over.wait(max(0.0, moment - time.monotonic())):
             os.kill(os.getpid(), signal.SIGINT)
 
@@ -238,6 +237,7 @@ def _signal_at(moment: float) -> Iterator[threading.Event]:
     thread = threading.Thread(target=press, daemon=True)
     thread.start()
     try:
+        ready.set()
         yield over
     finally:
         over.set()
