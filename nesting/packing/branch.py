@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -11,6 +12,7 @@ from nesting.packing.bounds import Contiguous, GapBound
 from nesting.packing.cpsat import Weights
 from nesting.packing.fitting import FitSearch
 from nesting.packing.improve import OrderSearch
+from nesting.packing.levels_first import LevelsFirst
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 from nesting.packing.rows_first import RowsFirst
@@ -21,6 +23,22 @@ from nesting.packing.windows import WindowSearch
 MOST_IN_MODEL = 400
 #: The tight search is worth trying when at most this part of the cloth would stay unused.
 TIGHT = 0.04
+#: With more open arrow groups than this the directions are left to CP-SAT instead of tried one by one.
+MOST_SPLIT = 3
+
+
+def branches_of(core: Core) -> list[Core]:
+    """The core once for each direction of its open arrow groups, where there are few."""
+    arrows = core.open_arrows
+    if not arrows or len(arrows) > MOST_SPLIT:
+        return [core]
+    cases = []
+    for turns in itertools.product((False, True), repeat=len(arrows)):
+        case = core
+        for arrow, turned in zip(arrows, turns, strict=True):
+            case = case.decided(arrow, turned)
+        cases.append(case)
+    return cases
 
 
 @dataclass(slots=True)
@@ -34,6 +52,7 @@ class Branch:
     fit: FitSearch = field(init=False)
     tight: TightSearch = field(init=False)
     rows_first: RowsFirst = field(init=False)
+    levels_first: LevelsFirst = field(init=False)
     windows: WindowSearch = field(init=False)
     seed: int = 0
     weights: Weights | None = None
@@ -50,6 +69,7 @@ class Branch:
         self.fit = FitSearch(self.core, self.seed)
         self.tight = TightSearch(self.core, self.seed)
         self.rows_first = RowsFirst(self.core, self.seed)
+        self.levels_first = LevelsFirst(self.core, self.seed)
         self.windows = WindowSearch(self.core, self.seed)
 
     def search_orders(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:

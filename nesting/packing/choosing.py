@@ -23,6 +23,7 @@ from nesting.packing.bounds.choices import (
     demand_of,
     tallest_over_all,
 )
+from nesting.packing.branch import branches_of
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import bands, fill, orders, shelves
 from nesting.packing.improve import OrderSearch
@@ -250,7 +251,7 @@ class _Choosing:
 
     def _cores(self, selection: Selection) -> list[Core]:
         core = self._menu.core(selection)
-        return [] if core is None else packer.branches_of(core)
+        return [] if core is None else branches_of(core)
 
     def _look(self, selection: Selection, seconds: float) -> int | None:
         """The shortest layout that a short search of one selection finds."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import os
 import time
 from collections.abc import Callable, Sequence
@@ -10,7 +9,7 @@ from collections.abc import Callable, Sequence
 from nesting.errors import ProblemError
 from nesting.packing import bounds
 from nesting.packing.bed import SeamRoom
-from nesting.packing.branch import MOST_IN_MODEL, Branch
+from nesting.packing.branch import MOST_IN_MODEL, Branch, branches_of
 from nesting.packing.companion import Companion
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import bands, fill, orders, shelves
@@ -21,8 +20,6 @@ from nesting.packing.reduce import Core, closed_arrows, reduce
 from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
 from nesting.packing.stock import pack_stock
 
-#: With more open arrow groups than this the directions are left to CP-SAT instead of tried one by one.
-MOST_SPLIT = 3
 #: More threads than this no solver of ours is given.
 MOST_WORKERS = 256
 #: With more rectangles than this, on plain cloth, the search of orders is the quicker start.
@@ -139,20 +136,6 @@ def search(race: Race, cores: Sequence[Core], workers: int | None, first: int = 
     _Search(branches, race, workers or os.cpu_count() or 1).run()
 
 
-def branches_of(core: Core) -> list[Core]:
-    """The core once for each direction of its open arrow groups, where there are few."""
-    arrows = core.open_arrows
-    if not arrows or len(arrows) > MOST_SPLIT:
-        return [core]
-    cases = []
-    for turns in itertools.product((False, True), repeat=len(arrows)):
-        case = core
-        for arrow, turned in zip(arrows, turns, strict=True):
-            case = case.decided(arrow, turned)
-        cases.append(case)
-    return cases
-
-
 def _seams_have_room(branches: list[Core]) -> bool:
     """Some phase across leaves room for all widths of each seam group."""
     core = branches[0]
@@ -191,7 +174,8 @@ class _Search:
     def _prove(self, companion: Companion | None) -> None:
         """Bounds, then solver and searches in turn; searches only while the companion is not at work."""
         self._companion = companion
-        for stage in (self._gaps, self._pairs, self._contiguous, self._round, self._subsets, self._columns):
+        first = self._levels, self._gaps, self._pairs, self._contiguous
+        for stage in (*first, self._round, self._subsets, self._columns):
             for branch in self._open():
                 if self._race.budget.left > 0:
                     stage(branch)
@@ -217,7 +201,7 @@ class _Search:
     def _round(self, branch: Branch) -> bool:
         """Each way of searching once; False when none applies."""
         worked = [self._improve(branch), self._fit(branch), self._tight(branch)] if self._alone else []
-        return any([*worked, self._proofs(branch)])
+        return any([*worked, self._tried(self._levels, branch), self._proofs(branch)])
 
     def _proofs(self, branch: Branch) -> bool:
         """The solver in both its questions; False when the model would be too large."""
@@ -273,6 +257,16 @@ class _Search:
         work = WORK_PER_PRICE * core.width * core.copies
         bound, branch.weights = bounds.rows(core, self._race.until(0.15 * self._race.budget.left, work))
         self._raise(branch, bound)
+
+    def _levels(self, branch: Branch) -> bool:
+        """Levels for most of many copies, the rest freely above them; False where copies are few."""
+        race = self._race
+        if not branch.levels_first.worthwhile or race.budget.left <= 0:
+            return False
+        target = race.target_in(branch.core, branch.number)
+        seconds = min(8 * branch.slice, 0.3 * race.budget.left)
+        branch.levels_first.run(race, target, self._threads, seconds)
+        return True
 
     def _gaps(self, branch: Branch) -> bool:
         """What the repeat makes wait, for one set of weights after another; False when all is known."""

@@ -11,7 +11,7 @@ Item = tuple[int, int, int]
 """``(size, value, copies)``."""
 
 
-def _blocks(copies: int) -> Iterator[int]:
+def lots(copies: int) -> Iterator[int]:
     """1, 2, 4, ... and the rest: any number up to ``copies`` is a sum of some of them."""
     block = 1
     while copies > 0:
@@ -33,7 +33,7 @@ def best_value(capacity: int, items: Sequence[Item]) -> int:
     """
     best = np.zeros(capacity + 1, dtype=np.int64)
     for size, value, copies in items:
-        for block in _blocks(min(copies, capacity // size)):
+        for block in lots(min(copies, capacity // size)):
             taken = size * block
             if taken <= capacity:
                 best[taken:] = np.maximum(best[taken:], best[: capacity + 1 - taken] + value * block)
@@ -58,7 +58,7 @@ def best_pattern(
         (index, block, sizes[index] * block, values[index] * block)
         for index in range(len(sizes))
         if values[index] > 0
-        for block in _blocks(min(copies[index], capacity // sizes[index]))
+        for block in lots(min(copies[index], capacity // sizes[index]))
     ]
     best = np.zeros(capacity + 1)
     chosen: list[npt.NDArray[np.bool_]] = []
