@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -183,21 +184,21 @@ class TestLevelsFirst:
         assert length >= core.ticks(rows(core, lambda: False)[0].length)
         assert race.incumbents[-1].method.startswith("levels first, then ")
 
-    def test_what_is_chosen_holds_no_copy_too_many_and_leaves_its_share(self) -> None:
+    def test_what_is_chosen_holds_no_copy_too_many_and_leaves_enough(self) -> None:
         core = core_of(order_of_many(5))
         race, search = Race(Budget(0, 5.0)), LevelsFirst(core, 0)
         levels = search.levels(race, 1.0)
         total = sum(kind.area * kind.copies for kind in core.kinds)
-        for share in (5, 20):
-            chosen = search.chosen(levels, share, race, 1, 0.5)
+        for each in (3, 7):
+            chosen = search.chosen(levels, each, race, 1, 0.5)
             assert chosen
             held = Counter[int]()
             for level, many in chosen:
-                for kind, each in level.counts().items():
-                    held[kind] += each * many
+                for kind, one in level.counts().items():
+                    held[kind] += one * many
             assert all(held[number] <= kind.copies for number, kind in enumerate(core.kinds))
             rest = sum(kind.area * (kind.copies - held[number]) for number, kind in enumerate(core.kinds))
-            assert 100 * rest >= share * total
+            assert rest * core.copies >= each * len(core.kinds) * total - core.copies
 
     def test_the_optimum_that_levels_reach(self) -> None:
         # The 30 full levels of 6 above: no cloth is wasted, so 180 is the least there can be; and the bound
@@ -243,11 +244,22 @@ class TestLevelsFirst:
             for n in range(9)
         )
         problem = Problem((Strip(1000),), parts)
-        result = pack(problem, workers=1, work_limit=3.0)
+        result = pack(problem, workers=1, work_limit=1.5)
         assert_valid(problem, result)
         assert result.incumbents[-1].method.startswith("levels first, then ")
-        again = pack(problem, workers=1, work_limit=3.0)
+        again = pack(problem, workers=1, work_limit=1.5)
         assert (again.placements, again.length) == (result.placements, result.length)
+
+    def test_the_rest_is_no_larger_for_a_larger_order(self) -> None:
+        problem = order_of_many(7)
+        left = []
+        for times in (1, 100):
+            parts = tuple(replace(part, copies=times * part.copies) for part in problem.parts)
+            core = core_of(replace(problem, parts=parts))
+            race, search = Race(Budget(0, 5.0)), LevelsFirst(core, 0)
+            chosen = search.chosen(search.levels(race, 1.0), 3, race, 1, 1.0)
+            left.append(core.copies - sum(many * sum(level.counts().values()) for level, many in chosen))
+        assert left[1] <= 2 * left[0]
 
 
 class TestWhereLevelsAreWorthIt:

@@ -2,7 +2,8 @@
 
 Of the levels that the linear program met (see `nesting.packing.levels`), CP-SAT takes whole numbers that
 hold most of the parts and not a copy too many. What they leave is a fair share of each kind, so that it can
-be packed about as well as the whole; it is searched like any small problem.
+be packed about as well as the whole; it is searched like any small problem, and is no larger for a larger
+order.
 
 References
 ----------
@@ -39,9 +40,10 @@ LEAST_LEVELS = 8
 MOST_CELLS = 8_000_000
 #: The rest is taken to need this much more than its area, in thousandths.
 LOSS = 30
-#: The least share of the parts' area left to the rest, in hundredths, one turn after the other.
+#: So many copies of each kind are left to the rest on average at the least, one turn after the other.
 RESTS = (3, 5, 4, 7)
-#: Of each kind the rest has this many times its share at the most, and its share divided by it at the least.
+#: Of each kind the rest has this many times its share at the most (and as many more as lie side by side), and
+#: its share divided by it at the least.
 SPREAD = 3
 #: Share of a turn's time for the linear program, and for whole numbers; what is left is for the rest.
 PRICES, WHOLE = 0.2, 0.25
@@ -94,11 +96,11 @@ class LevelsFirst:
         stop = race.until(seconds)
         if not self._levels:
             self._levels = self.levels(race, PRICES * seconds)
-        share = RESTS[self._turns % len(RESTS)]
+        each = RESTS[self._turns % len(RESTS)]
         self._turns += 1
         if stop():
             return
-        chosen = self.chosen(self._levels, share, race, threads, WHOLE * seconds)
+        chosen = self.chosen(self._levels, each, race, threads, WHOLE * seconds)
         if chosen and not stop():
             self._lay(chosen, race, target, stop)
 
@@ -113,15 +115,15 @@ class LevelsFirst:
                 pass
         return program.levels
 
-    def chosen(self, levels: Sequence[Level], share: int, race: Race, threads: int, seconds: float) -> Chosen:
+    def chosen(self, levels: Sequence[Level], each: int, race: Race, threads: int, seconds: float) -> Chosen:
         """Whole numbers of levels without a copy too many, a rest costing more than its area.
 
         Parameters
         ----------
         levels
             To choose from.
-        share
-            Of the parts' area, in hundredths, the least that is left to the rest.
+        each
+            Copies of each kind that are left to the rest, on average by area, at the least.
         race, threads, seconds
             For the solver.
 
@@ -135,14 +137,18 @@ class LevelsFirst:
         most = [min(core.kinds[kind].copies // many for kind, many in counts.items()) for counts in held]
         amounts = [model.new_int_var(0, many, "") for many in most]
         rests = []
+        parts = each * len(core.kinds)
         for number, kind in enumerate(core.kinds):
-            least = share * kind.copies // (100 * SPREAD)
-            rest = model.new_int_var(least, min(kind.copies, -(-SPREAD * share * kind.copies // 100)), "")
+            fair = parts * kind.copies
+            # With as many more as lie side by side, levels of one kind alone always leave few enough.
+            beside = core.width // kind.least_width
+            highest = min(kind.copies, -(-SPREAD * fair // core.copies) + beside)
+            rest = model.new_int_var(fair // (SPREAD * core.copies), highest, "")
             laid = sum(counts[number] * amount for counts, amount in zip(held, amounts, strict=True))
             model.add(laid + rest == kind.copies)
             rests.append(rest)
         area = cp_model.LinearExpr.weighted_sum(rests, [kind.area for kind in core.kinds])
-        model.add(100 * area >= share * sum(kind.area * kind.copies for kind in core.kinds))
+        model.add(area >= parts * sum(kind.area * kind.copies for kind in core.kinds) // core.copies)
         length = cp_model.LinearExpr.weighted_sum(amounts, [level.length for level in levels])
         model.minimize(1000 * core.width * length + (1000 + LOSS) * area)
         solver = cp_model.CpSolver()
@@ -215,7 +221,10 @@ class Above:
 
     def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
         """Take a layout of the rest if with the levels it is shorter than the best."""
-        if layout is None:
+        length = self._race.length
+        if layout is None or (
+            length is not None and self._core.ticks(self._base + core.length_of(layout)) >= length
+        ):
             return False
         moved = (replace(spot, kind=self._kinds[spot.kind], y=spot.y + self._base) for spot in layout)
         return self._race.offer(self._core, (*self._spots, *moved), f"levels first, then {method}")
