@@ -15,7 +15,7 @@ from nesting.packing.bounds import rows
 from nesting.packing.levels import Level, LevelProgram, Pricing
 from nesting.packing.levels_first import LEAST_COPIES, MOST_KINDS, LevelsFirst
 from nesting.packing.race import Budget, Finished, Race
-from nesting.packing.reduce import Core, Layout, reduce
+from nesting.packing.reduce import Core, Layout, Spot, reduce
 from tests.assertions import assert_valid
 
 
@@ -249,6 +249,18 @@ class TestLevelsFirst:
         assert result.incumbents[-1].method.startswith("levels first, then ")
         again = pack(problem, workers=1, work_limit=1.5)
         assert (again.placements, again.length) == (result.placements, result.length)
+
+    def test_levels_longer_than_the_best_are_not_gone_on_with(self) -> None:
+        # 10 x 10 and 9 x 9 on a strip of 19: side by side in levels of 10, which is 1000 for 100 of each.
+        problem = Problem((Strip(19),), (Part("a", 10, 10, 100), Part("b", 9, 9, 100)))
+        core = core_of(problem)
+        upright = tuple(Spot(0, 0, 10 * n) for n in range(100)) + tuple(
+            Spot(1, 10, 9 * n) for n in range(100)
+        )
+        for waits, goes_on in ((0, False), (1, True)):
+            race = Race(Budget(0, 10.0))
+            race.offer(core, tuple(replace(spot, y=spot.y + waits) for spot in upright), "as drawn")
+            assert LevelsFirst(core, 0).run(race, 0, 1, 0.2) is goes_on
 
     def test_the_rest_is_no_larger_for_a_larger_order(self) -> None:
         problem = order_of_many(7)

@@ -23,7 +23,7 @@ from nesting.packing.bed import SeamRoom
 from nesting.packing.construct import shelves
 from nesting.packing.fitting import FitSearch
 from nesting.packing.improve import OrderSearch
-from nesting.packing.levels import Level, LevelProgram, Pricing
+from nesting.packing.levels import GAIN, Level, LevelProgram, Pricing
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout, Spot
 from nesting.packing.solver import set_parameters, watched
@@ -68,6 +68,7 @@ class LevelsFirst:
     def __init__(self, core: Core, seed: int) -> None:
         self._core, self._seed, self._turns = core, seed, 0
         self._levels: tuple[Level, ...] = ()
+        self._length = 0.0
 
     @property
     def worthwhile(self) -> bool:
@@ -91,18 +92,25 @@ class LevelsFirst:
         needed = sum(kind.area * kind.copies for kind in core.kinds) // core.width
         return min(STACKED[-1] * self._longest_part, needed // LEAST_LEVELS, MOST_CELLS // ways**2)
 
-    def run(self, race: Race, target: int, threads: int, seconds: float) -> None:
-        """Offer layouts, none shorter than ``target``, until so much of the budget is spent."""
+    def run(self, race: Race, target: int, threads: int, seconds: float) -> bool:
+        """Offer layouts, none shorter than ``target``, until so much of the budget is spent.
+
+        False when levels by themselves, even in fractions, are longer than the best layout.
+        """
         stop = race.until(seconds)
         if not self._levels:
             self._levels = self.levels(race, PRICES * seconds)
+        limit = race.limit_in(self._core)
+        if limit is not None and (1 - GAIN) * self._length > limit:
+            return False
         each = RESTS[self._turns % len(RESTS)]
         self._turns += 1
         if stop():
-            return
+            return True
         chosen = self.chosen(self._levels, each, race, threads, WHOLE * seconds)
         if chosen and not stop():
             self._lay(chosen, race, target, stop)
+        return True
 
     def levels(self, race: Race, seconds: float) -> tuple[Level, ...]:
         """Levels for the least length by the linear program, as far as it comes."""
@@ -113,6 +121,7 @@ class LevelsFirst:
             longest = min(self._longest, stacked * self._longest_part)
             while not stop() and program.grow(pricing.best(program.prices(), longest)):
                 pass
+        self._length = program.length
         return program.levels
 
     def chosen(self, levels: Sequence[Level], each: int, race: Race, threads: int, seconds: float) -> Chosen:

@@ -265,8 +265,7 @@ class _Search:
             return False
         target = race.target_in(branch.core, branch.number)
         seconds = min(8 * branch.slice, 0.3 * race.budget.left)
-        branch.levels_first.run(race, target, self._threads, seconds)
-        return True
+        return branch.levels_first.run(race, target, self._threads, seconds)
 
     def _gaps(self, branch: Branch) -> bool:
         """What the repeat makes wait, for one set of weights after another; False when all is known."""
