@@ -187,7 +187,7 @@ class TestLevelsFirst:
     def test_what_is_chosen_holds_no_copy_too_many_and_leaves_enough(self) -> None:
         core = core_of(order_of_many(5))
         race, search = Race(Budget(0, 5.0)), LevelsFirst(core, 0)
-        levels = search.levels(race, 1.0)
+        levels, _ = search.levels(race, 1.0)
         total = sum(kind.area * kind.copies for kind in core.kinds)
         for each in (3, 7):
             chosen = search.chosen(levels, each, race, 1, 0.5)
@@ -269,7 +269,7 @@ class TestLevelsFirst:
             parts = tuple(replace(part, copies=times * part.copies) for part in problem.parts)
             core = core_of(replace(problem, parts=parts))
             race, search = Race(Budget(0, 5.0)), LevelsFirst(core, 0)
-            chosen = search.chosen(search.levels(race, 1.0), 3, race, 1, 1.0)
+            chosen = search.chosen(search.levels(race, 1.0)[0], 3, race, 1, 1.0)
             left.append(core.copies - sum(many * sum(level.counts().values()) for level, many in chosen))
         assert left[1] <= 2 * left[0]
 

@@ -39,8 +39,8 @@ def beside(work: Callable[[], _T], pulse: Callable[[], None], end: Callable[[], 
 
     # No daemon: a thread left alone must not be cut off inside a library when the process ends.
     thread = threading.Thread(target=run)
-    thread.start()
     try:
+        thread.start()
         while thread.is_alive():
             thread.join(BEAT)
             pulse()

@@ -16,6 +16,7 @@ from dataclasses import replace
 
 from nesting.packing import packer
 from nesting.packing.bed import SeamRoom
+from nesting.packing.bounds.bars import WORK_PER_PRICE
 from nesting.packing.bounds.choices import (
     LinearBound,
     bars_over_all,
@@ -171,10 +172,10 @@ class _Choosing:
         for linear in counting(demand):
             self._take(linear)
         KERNELS.prepare(self._race.pulse)
-        work = packer.WORK_PER_PRICE * demand.core.width * demand.core.copies
-        bars = bars_over_all(demand, self._race.until(LINEAR * self._race.budget.left, work))
-        if bars is not None:
-            self._take(bars)
+        work = WORK_PER_PRICE * demand.core.width * demand.core.copies
+        weighed = bars_over_all(demand, self._race.until(LINEAR * self._race.budget.left, work))
+        if weighed is not None:
+            self._take(weighed)
 
     def _take(self, linear: LinearBound) -> None:
         assert self._demand is not None

@@ -2,7 +2,8 @@
 
 Two ways to lay an order. On plain cloth the *skyline* way fills the lowest niche with the part that fits it
 best, the order deciding ties: quick, and strong where parts are many. Where a design, a flaw or a hole
-matters the *fill* way gives each part of the order the lowest free place.
+matters the *fill* way gives each part of the order the lowest free place; on plain cloth with small parts
+among large ones the two take turns.
 
 References
 ----------
@@ -30,6 +31,8 @@ FILL_WORK = 2e-7
 MINOR = 20
 #: An order that takes more units of work than this to lay is not searched.
 MOST_WORK = 1.0
+#: With more parts than this holes are not looked back at on plain cloth.
+MOST_FILLED = 200
 #: Changes per pair of parts in one go: a few parts have few orders, and the proof is waiting.
 ENOUGH = 100
 
@@ -84,7 +87,8 @@ class _Skyline:
         return self._length
 
     def layout(self) -> Layout:
-        self._pass(self._best, self._length)
+        again = self._pass(self._best, self._length)
+        assert again == self._length, f"an order laid again is {again} long instead of {self._length}"
         return _spots(self._best, self._places)
 
 
@@ -146,7 +150,8 @@ class _Fill:
         return self._length
 
     def layout(self) -> Layout:
-        self._pass(self._best, self._length)
+        again = self._pass(self._best, self._length)
+        assert again == self._length, f"an order laid again is {again} long instead of {self._length}"
         return _spots(self._best, self._places)
 
 
@@ -224,7 +229,11 @@ class OrderSearch:
 
     def __init__(self, core: Core, seed: int) -> None:
         self._core = core
-        self._way: _Way = _Skyline(core) if core.plain else _Fill(core)
+        self._ways: list[_Way] = [_Skyline(core)] if core.plain else [_Fill(core)]
+        if core.plain and core.copies <= MOST_FILLED and _minor(core):
+            # Small parts go into holes that the skyline has passed.
+            self._ways.append(_Fill(core))
+        self._way = self._ways[0]
         self._starts = [order for _, order in orders(core)]
         self._state = seed * 7919 % 2147483646 + 1
         self._cycle = 0
@@ -263,13 +272,15 @@ class OrderSearch:
     def _restart(self, race: Host) -> bool:
         """A fresh order, by the next sort and rule; ever more rounds for each."""
         KERNELS.refresh()
-        start = self._starts[self._cycle % len(self._starts)]
-        rule = self._cycle // len(self._starts) % 3
+        turn, way = divmod(self._cycle, len(self._ways))
+        self._way = self._ways[way]
+        start = self._starts[turn % len(self._starts)]
+        rule = turn // len(self._starts) % 3
         self._state = self._state * 48271 % 2147483647
         race.budget.charge(self._way.work)
         length = self._way.begin(start, rule, self._state, self._core.stacked)
         self._cycle += 1
-        self._rounds_left = 500 * (1 + self._cycle // len(self._starts))
+        self._rounds_left = 500 * (1 + turn // len(self._starts))
         if length is None:
             self._rounds_left = 0
             return False

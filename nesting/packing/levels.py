@@ -140,10 +140,9 @@ class Pricing:
         self._widths = sorted({way.width for way in self._ways})
         self._most_lengths = max(1, min(MOST_LENGTHS, MOST_CELLS // core.width))
 
-    @property
-    def work(self) -> float:
-        """Units of work of pricing once."""
-        stacks = len(self._widths) * len(self._ways) * self._longest
+    def work(self, longest: int) -> float:
+        """Units of work of pricing once, with levels up to ``longest``."""
+        stacks = len(self._widths) * len(self._ways) * longest
         across = len(self._widths) * self._most_lengths * self._core.width
         return WORK_PER_CELL * (stacks + 3 * across)
 

@@ -67,8 +67,9 @@ class LevelsFirst:
 
     def __init__(self, core: Core, seed: int) -> None:
         self._core, self._seed, self._turns = core, seed, 0
-        self._levels: tuple[Level, ...] = ()
-        self._length = 0.0
+        self._pricing: Pricing | None = None
+        self._program: LevelProgram | None = None
+        self._limits: list[int] = []
 
     @property
     def worthwhile(self) -> bool:
@@ -98,31 +99,37 @@ class LevelsFirst:
         False when levels by themselves, even in fractions, are longer than the best layout.
         """
         stop = race.until(seconds)
-        if not self._levels:
-            self._levels = self.levels(race, PRICES * seconds)
+        levels, length = self.levels(race, PRICES * seconds)
         limit = race.limit_in(self._core)
-        if limit is not None and (1 - GAIN) * self._length > limit:
-            return False
+        if limit is not None and (1 - GAIN) * length > limit:
+            # A program that was cut short may still come down.
+            return bool(self._limits)
         each = RESTS[self._turns % len(RESTS)]
         self._turns += 1
         if stop():
             return True
-        chosen = self.chosen(self._levels, each, race, threads, WHOLE * seconds)
+        chosen = self.chosen(levels, each, race, threads, WHOLE * seconds)
         if chosen and not stop():
             self._lay(chosen, race, target, stop)
         return True
 
-    def levels(self, race: Race, seconds: float) -> tuple[Level, ...]:
-        """Levels for the least length by the linear program, as far as it comes."""
-        pricing = Pricing(self._core, self._longest)
-        stop = race.until(seconds, pricing.work)
-        program = LevelProgram(pricing.alone(), [kind.copies for kind in self._core.kinds])
-        for stacked in STACKED:
-            longest = min(self._longest, stacked * self._longest_part)
-            while not stop() and program.grow(pricing.best(program.prices(), longest)):
-                pass
-        self._length = program.length
-        return program.levels
+    def levels(self, race: Race, seconds: float) -> tuple[tuple[Level, ...], float]:
+        """Levels for the least length by the linear program, and that length, as far as it comes.
+
+        Asked again it goes on, until no more levels are priced above their length.
+        """
+        if self._pricing is None or self._program is None:
+            self._pricing = Pricing(self._core, self._longest)
+            self._program = LevelProgram(self._pricing.alone(), [kind.copies for kind in self._core.kinds])
+            limits = (min(self._longest, stacked * self._longest_part) for stacked in STACKED)
+            self._limits = sorted(set(limits), reverse=True)
+        stop = race.until(seconds)
+        while self._limits and not stop():
+            longest = self._limits[-1]
+            race.budget.charge(self._pricing.work(longest))
+            if not self._program.grow(self._pricing.best(self._program.prices(), longest)):
+                self._limits.pop()
+        return self._program.levels, self._program.length
 
     def chosen(self, levels: Sequence[Level], each: int, race: Race, threads: int, seconds: float) -> Chosen:
         """Whole numbers of levels without a copy too many, a rest costing more than its area.

@@ -26,8 +26,6 @@ MOST_WORKERS = 256
 MOST_PLACED_SINGLY = 500
 #: Units of work for a place of one part, per part already lying.
 WORK_PER_PLACE = 4e-6
-#: Units of work that a price of the bar relaxation is taken to cost, per unit of capacity and part.
-WORK_PER_PRICE = 4e-9
 #: The least share of its time that a stage without success is given.
 LEAST_CREDIT = 0.25
 #: So many lengths are tried in one turn at rows in one piece.
@@ -254,7 +252,7 @@ class _Search:
 
     def _bars(self, branch: Branch) -> None:
         core = branch.core
-        work = WORK_PER_PRICE * core.width * core.copies
+        work = bounds.WORK_PER_PRICE * core.width * core.copies
         bound, branch.weights = bounds.rows(core, self._race.until(0.15 * self._race.budget.left, work))
         self._raise(branch, bound)
 
@@ -362,7 +360,7 @@ class _Search:
         if limit is None:
             return
         least = self._race.target_in(branch.core, branch.number)
-        work = WORK_PER_PRICE * max(0, limit) * branch.core.copies
+        work = bounds.WORK_PER_PRICE * max(0, limit) * branch.core.copies
         stop = self._race.until(0.05 * self._race.budget.left, work)
         self._raise(branch, bounds.columns(branch.core, least, limit + 1, stop))
 

@@ -29,8 +29,8 @@ from nesting.repeat import Repeat
 def uncollected() -> Iterator[None]:
     """No collection of garbage meanwhile: among 100,000 parts just made it would take most of the time."""
     collects = gc.isenabled()
-    gc.disable()
     try:
+        gc.disable()
         yield
     finally:
         if collects:

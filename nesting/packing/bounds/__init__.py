@@ -3,7 +3,7 @@
 Every bound is in core steps and never above the length of any layout of the core.
 """
 
-from nesting.packing.bounds.bars import columns, rows
+from nesting.packing.bounds.bars import WORK_PER_PRICE, columns, rows
 from nesting.packing.bounds.contiguous import Contiguous
 from nesting.packing.bounds.dual import PairBound
 from nesting.packing.bounds.gaps import GapBound, families
@@ -13,6 +13,7 @@ from nesting.packing.bounds.subset import subset, subsets
 
 __all__ = [
     "WORK_PER_CELL",
+    "WORK_PER_PRICE",
     "Contiguous",
     "GapBound",
     "PairBound",

@@ -38,6 +38,8 @@ from nesting.packing.result import Bound
 SCALE = 1_000_000
 #: Knapsacks over more units than this are too slow to be worth it.
 WIDEST = 400_000
+#: Units of work that a price is taken to cost, per unit of capacity and part.
+WORK_PER_PRICE = 4e-9
 
 
 @dataclass(frozen=True, slots=True)

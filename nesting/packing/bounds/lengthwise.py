@@ -18,6 +18,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
+from nesting.packing.bounds.bars import WORK_PER_PRICE
 from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.bounds.simple import area, tallest
 from nesting.packing.race import Host
@@ -61,6 +62,7 @@ class Columns:
     def __init__(self, core: Core, kinds: tuple[int, ...]) -> None:
         self._core, self._kinds = core, kinds
         self._searches: dict[int, RowSearch] = {}
+        self._known: dict[int, bool] = {}
 
     @property
     def kinds(self) -> tuple[int, ...]:
@@ -70,14 +72,26 @@ class Columns:
 
     def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
         """Whether the kinds kept have room within ``longest`` by their columns alone; None: not found out."""
+        if longest in self._known:
+            return self._known[longest]
         turned = across(self._core, longest)
         if any(kind.width > longest for kind in turned.kinds):
             return False
         if longest not in self._searches:
             if len(self._searches) >= REMEMBERED:
                 self._searches.pop(next(iter(self._searches)))
-            self._searches[longest] = RowSearch(turned, self._kinds, stop)
-        return self._searches[longest].decide(self._core.width, host, stop)
+            work = WORK_PER_PRICE * longest * sum(turned.kinds[kind].copies for kind in self._kinds)
+
+            def spent() -> bool:
+                host.budget.charge(work)
+                return stop()
+
+            self._searches[longest] = RowSearch(turned, self._kinds, spent)
+        answer = self._searches[longest].decide(self._core.width, host, stop)
+        if answer is not None:
+            # Asked again, a search goes on to other columns; the answer is the same.
+            self._known[longest] = answer
+        return answer
 
 
 def columns_in_one_piece(core: Core) -> list[Columns]:

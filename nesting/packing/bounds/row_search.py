@@ -143,7 +143,9 @@ class RowSearch:
         """
         KERNELS.refresh()
         asked = longest, dict(phases)
-        if asked != self._asked or self._form is not KERNELS.form:
+        # Where work is counted, the form that happens to be ready must not change what is searched.
+        changed = self._form is not KERNELS.form and host.budget.work is None
+        if asked != self._asked or changed:
             self._begin(longest, phases)
             self._asked = asked
             host.budget.charge(WORK_TO_BEGIN)

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from nesting.packing.kernels.numbers import Ints, draw
 
+#: The strip's edges are walls higher than any part, whatever length is asked for.
+WALL = 1 << 40
+
 
 def leans_left(w: int, h: int, gap: int, lw: int, rw: int) -> bool:
     """Whether a part goes to the left wall of its niche: the higher one, or the one as high as itself."""
@@ -90,8 +93,8 @@ def skyline_pass(
             if sy[i] < sy[at]:
                 at = i
         gap, y = sw[at], sy[at]
-        lw = sy[at - 1] - y if at > 0 else limit + 1 - y
-        rw = sy[at + 1] - y if at + 1 < segments else limit + 1 - y
+        lw = sy[at - 1] - y if at > 0 else WALL
+        rw = sy[at + 1] - y if at + 1 < segments else WALL
         high, low = max(lw, rw), min(lw, rw)
         best, best_score, best_turn = -1, -1, 0
         for k in range(len(head)):
