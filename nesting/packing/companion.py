@@ -20,6 +20,8 @@ from nesting.packing.reduce import Core, Layout
 _LOG = logging.getLogger(__name__)
 #: Seconds of one search before the next takes its turn.
 TURN = 1.0
+#: A search that has just found something shorter goes on, so many turns in all.
+MOST_TURNS = 3
 
 
 class Searched(Protocol):
@@ -43,7 +45,8 @@ class Desk:
 
     def __init__(self, race: Race) -> None:
         self._race = race
-        self._known: int | None = None
+        #: The shortest posted.
+        self.known: int | None = None
         self.budget = Budget(float("inf"))
 
     def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
@@ -51,9 +54,9 @@ class Desk:
         if layout is None:
             return False
         length = core.ticks(core.length_of(layout))
-        if self._known is not None and length >= self._known:
+        if self.known is not None and length >= self.known:
             return False
-        self._known = length
+        self.known = length
         self._race.post(core, layout, method)
         return True
 
@@ -107,11 +110,24 @@ class Companion:
             _LOG.exception("the companion search ended early")
 
     def _turn(self, case: Searched, desk: Desk) -> None:
-        target = self._race.target_in(case.core, case.number)
+        for search in (self._orders, self._fits, self._niches):
+            for _ in range(MOST_TURNS):
+                before = desk.known
+                if not self._race.closed(case.number) and not self._over.is_set():
+                    search(case, desk, self._race.target_in(case.core, case.number))
+                if desk.known == before:
+                    break
+
+    def _orders(self, case: Searched, desk: Desk, target: int) -> None:
         case.search_orders(desk, target, self._until(TURN))
+
+    def _fits(self, case: Searched, desk: Desk, target: int) -> None:
         longest = self._race.limit_in(case.core)
-        if longest is not None and not self._race.closed(case.number):
+        if longest is not None:
             case.search_fits(desk, target, longest, self._until(2 * TURN))
+
+    def _niches(self, case: Searched, desk: Desk, target: int) -> None:
+        if self._race.limit_in(case.core) is not None:
             case.search_niches(desk, target, self._until(TURN))
 
     def _until(self, seconds: float) -> Callable[[], bool]:

@@ -237,6 +237,9 @@ class OrderSearch:
         self._starts = [order for _, order in orders(core)]
         self._state = seed * 7919 % 2147483646 + 1
         self._cycle = 0
+        #: Of each way the starts it has had, and its shortest length.
+        self._turns, self._reached = [0] * len(self._ways), [core.stacked] * len(self._ways)
+        self._number = 0
         self._rounds_left = 0
         self._known: int | None = None
         self._pace = Pace()
@@ -265,21 +268,33 @@ class OrderSearch:
             race.budget.charge(rounds * self._way.work)
             self._rounds_left -= rounds
             rounds_here += rounds
+            self._reached[self._number] = min(self._reached[self._number], length)
             if self._known is None or length < self._known:
                 self._known = length
                 race.offer(self._core, self._way.layout(), "order search")
 
+    def _next_way(self) -> int:
+        """Both by turns until each has had every start; then mostly the one that came further."""
+        if len(self._ways) == 1:
+            return 0
+        if self._cycle < 2 * len(self._starts):
+            return self._cycle % 2
+        further = int(self._reached[1] < self._reached[0])
+        return further if self._cycle % 4 else 1 - further
+
     def _restart(self, race: Host) -> bool:
         """A fresh order, by the next sort and rule; ever more rounds for each."""
         KERNELS.refresh()
-        turn, way = divmod(self._cycle, len(self._ways))
-        self._way = self._ways[way]
+        number = self._next_way()
+        self._way, turn = self._ways[number], self._turns[number]
+        self._turns[number] += 1
         start = self._starts[turn % len(self._starts)]
         rule = turn // len(self._starts) % 3
         self._state = self._state * 48271 % 2147483647
         race.budget.charge(self._way.work)
         length = self._way.begin(start, rule, self._state, self._core.stacked)
         self._cycle += 1
+        self._number = number
         self._rounds_left = 500 * (1 + turn // len(self._starts))
         if length is None:
             self._rounds_left = 0
