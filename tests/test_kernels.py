@@ -153,6 +153,12 @@ def test_every_order_is_laid_as_it_was_found(seed: int) -> None:
     assert race.offered
 
 
+def test_with_all_rows_set_apart_there_is_no_order_to_search() -> None:
+    core = core_of(Problem((Strip(5),), (Part("a", 4, 3, 2), Part("b", 3, 2))))
+    assert core.kinds == ()
+    assert not OrderSearch(core, 0).worthwhile
+
+
 @pytest.mark.parametrize("seed", range(8))
 def test_niches_are_filled_without_waste(seed: int) -> None:
     problem, length = guillotine_cutting(random.Random(seed), 20, 30, 12), 30

@@ -157,7 +157,7 @@ class _Fill:
 
 def _minor(core: Core) -> frozenset[int]:
     """Small kinds that are laid last, into what is left between the others; none where all are small."""
-    largest = max(kind.area for kind in core.kinds)
+    largest = max((kind.area for kind in core.kinds), default=0)
     return frozenset(
         k
         for k, kind in enumerate(core.kinds)
