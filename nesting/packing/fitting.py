@@ -2,7 +2,8 @@
 
 A layout's length says little about how near an order is to a shorter one; the cloth given up when all parts
 must end by a fixed length says much. So a length is asked for, and small changes to the order are kept when
-they give up no more. Found, a shorter one is asked for; not found for a while, one nearer to the best.
+they give up no more. Found, a shorter one is asked for; not found for a while, one nearer to the best. Where
+parts have their phases the bound itself is asked for first: with cloth to spare niches are given up soon.
 
 References
 ----------
@@ -64,7 +65,7 @@ class FitSearch:
         """Search until ``stop()`` for layouts from ``least`` to ``longest`` long, offering what is found."""
         while longest >= least and not stop():
             if self._aim is None or not least <= self._aim <= longest:
-                self._ask((least + longest) // 2)
+                self._ask((least + longest) // 2 if self._core.plain else least)
             if self._rounds_left <= 0:
                 self._restart(host, least, longest)
             elif self._search(host):
@@ -84,7 +85,7 @@ class FitSearch:
         if self._failed == starts and self._aim < longest:
             self._ask((self._aim + longest + 1) // 2)
         elif self._failed >= 2 * starts and self._aim == longest:
-            self._ask((least + 3 * longest) // 4)
+            self._ask((least + 3 * longest) // 4 if self._core.plain else least)
         self._failed += 1
         KERNELS.refresh()
         core, n, ways = self._core, self._core.copies, self._ways
