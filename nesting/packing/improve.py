@@ -14,8 +14,9 @@ implementation", Computers & Operations Research 80 (2017) 113-127 (random excha
 from __future__ import annotations
 
 import time
+from abc import ABC, abstractmethod
 from collections.abc import Callable
-from typing import Any, Protocol
+from typing import Any
 
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import Order, orders
@@ -37,22 +38,34 @@ MOST_FILLED = 200
 ENOUGH = 100
 
 
-class _Way(Protocol):
+class _Way(ABC):
     """One way to lay an order."""
 
     work: float
+    _best: Any
+    _places: list[Any]
+    _length: int
 
+    @abstractmethod
     def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
         """Lay an order; its length, or None past the limit."""
 
+    @abstractmethod
     def search(self, rounds: int, target: int) -> int:
         """Try that many changes; the length of the best order met."""
 
+    @abstractmethod
+    def _pass(self, order: Any, limit: int) -> int:
+        """Lay an order into ``_places``; its length, or more than the limit."""
+
     def layout(self) -> Layout:
         """Of the best order met."""
+        again = self._pass(self._best, self._length)
+        assert again == self._length, f"an order laid again is {again} long instead of {self._length}"
+        return _spots(self._best, self._places)
 
 
-class _Skyline:
+class _Skyline(_Way):
     """Niches filled best fit first."""
 
     def __init__(self, core: Core) -> None:
@@ -86,13 +99,8 @@ class _Skyline:
         )  # fmt: skip
         return self._length
 
-    def layout(self) -> Layout:
-        again = self._pass(self._best, self._length)
-        assert again == self._length, f"an order laid again is {again} long instead of {self._length}"
-        return _spots(self._best, self._places)
 
-
-class _Fill:
+class _Fill(_Way):
     """The lowest free place for each part."""
 
     def __init__(self, core: Core) -> None:
@@ -148,11 +156,6 @@ class _Fill:
         )  # fmt: skip
         self._moment, self._reach = (int(value) for value in self._scratch[-1])
         return self._length
-
-    def layout(self) -> Layout:
-        again = self._pass(self._best, self._length)
-        assert again == self._length, f"an order laid again is {again} long instead of {self._length}"
-        return _spots(self._best, self._places)
 
 
 def _minor(core: Core) -> frozenset[int]:

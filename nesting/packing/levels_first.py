@@ -37,7 +37,7 @@ STACKED = (1, 2, 3, 4, 6, 8, 12, 16)
 #: No level is longer than this part of what all parts need by their area.
 LEAST_LEVELS = 8
 #: Cells of all knapsacks along the strip of one pricing.
-MOST_CELLS = 8_000_000
+MOST_STACKED = 8_000_000
 #: The rest is taken to need this much more than its area, in thousandths.
 LOSS = 30
 #: So many copies of each kind are left to the rest on average at the least, one turn after the other.
@@ -91,7 +91,7 @@ class LevelsFirst:
         core = self._core
         ways = sum(len(kind.ways) for kind in core.kinds)
         needed = sum(kind.area * kind.copies for kind in core.kinds) // core.width
-        return min(STACKED[-1] * self._longest_part, needed // LEAST_LEVELS, MOST_CELLS // ways**2)
+        return min(STACKED[-1] * self._longest_part, needed // LEAST_LEVELS, MOST_STACKED // ways**2)
 
     def run(self, race: Race, target: int, threads: int, seconds: float) -> bool:
         """Offer layouts, none shorter than ``target``, until so much of the budget is spent.

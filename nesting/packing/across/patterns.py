@@ -31,7 +31,7 @@ from nesting.packing.bounds.knapsack import best_pattern
 from nesting.packing.bounds.simple import weighed
 from nesting.packing.reduce import Core, Layout, Spot
 from nesting.packing.result import Bound
-from nesting.packing.solver import Watcher, watched
+from nesting.packing.solver import Watcher, set_parameters, watched
 
 #: Weights are whole numbers of about this size.
 SCALE = 100_000
@@ -207,13 +207,7 @@ class BandProgram:
             model.add(sum(count * x for count, x in held if count) >= kind.copies)
         model.minimize(sum(p.length * x for p, x in zip(self.patterns, times, strict=True)))
         solver = cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.random_seed = watch.seed
-        solver.parameters.catch_sigint_signal = False
-        if watch.budget.work is None:
-            solver.parameters.max_time_in_seconds = seconds
-        else:
-            solver.parameters.max_deterministic_time = seconds
+        set_parameters(solver, watch, seconds, 1, 0, weak=True)
         status = watched(solver, model, watch, None)
         watch.budget.charge(solver.response_proto.deterministic_time)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):

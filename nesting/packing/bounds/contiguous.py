@@ -70,11 +70,6 @@ class PhasedRows:
         """Whether the phases to be tried are few."""
         return len(self._piles) <= MOST_PILES
 
-    @property
-    def kinds(self) -> tuple[int, ...]:
-        """Those that count."""
-        return self._search.kinds
-
     def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
         """As `RowSearch.decide`, over all phases; asked again it goes on with those that are left."""
         start = self._search.core.start
@@ -127,10 +122,6 @@ class InOnePiece(Protocol):
     @property
     def method(self) -> str:
         """What a bound of it is called."""
-
-    @property
-    def kinds(self) -> tuple[int, ...]:
-        """Those that count."""
 
     def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
         """Whether the parts have room within ``longest``; None: not found out."""

@@ -22,7 +22,7 @@ from nesting.packing.bounds.bars import WORK_PER_PRICE
 from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.bounds.simple import area, tallest
 from nesting.packing.race import Host
-from nesting.packing.reduce import Core, Kind
+from nesting.packing.reduce import Core
 
 #: Longer strips, in steps, take too long for the weights of their columns.
 LONGEST = 30_000
@@ -37,13 +37,9 @@ def across(core: Core, length: int) -> Core:
     kinds = tuple(
         replace(kind, width=kind.ways[0][1], length=kind.ways[0][0], upright=True, turned=False, match=None)
         for kind in core.kinds
-        if _one_way(kind)
+        if len(kind.ways) == 1 and kind.arrow is None
     )
     return Core(width=length, kinds=kinds)
-
-
-def _one_way(kind: Kind) -> bool:
-    return len(kind.ways) == 1 and kind.arrow is None
 
 
 class Columns:
@@ -63,12 +59,6 @@ class Columns:
         self._core, self._kinds = core, kinds
         self._searches: dict[int, RowSearch] = {}
         self._known: dict[int, bool] = {}
-
-    @property
-    def kinds(self) -> tuple[int, ...]:
-        """Those that count, by their numbers in the core."""
-        numbers = [number for number, kind in enumerate(self._core.kinds) if _one_way(kind)]
-        return tuple(numbers[kind] for kind in self._kinds)
 
     def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
         """Whether the kinds kept have room within ``longest`` by their columns alone; None: not found out."""
