@@ -218,7 +218,7 @@ class _Reading:
 def _plain(cell: str) -> str:
     """The cell without blanks around it, and without the apostrophe that keeps text from being a formula."""
     text = cell.strip()
-    return text[1:] if text[:1] == "'" and text[1:2] in ("=", "+", "-", "@") else text
+    return text[1:] if text[:1] == "'" and text.lstrip("'")[:1] in ("=", "+", "-", "@") else text
 
 
 def _is_date(cell: str) -> bool:

@@ -95,10 +95,15 @@ def rows_csv(columns: Iterable[str], rows: Iterable[Iterable[object]]) -> str:
 
 
 def _plain(cell: object) -> object:
-    """Text that a spreadsheet would run as a formula gets an apostrophe in front, which it hides."""
-    if isinstance(cell, str) and cell.lstrip()[:1] in ("=", "+", "-", "@") and not _is_number(cell):
-        return f"'{cell}"
-    return f"'{cell}" if isinstance(cell, str) and cell[:1] in ("\t", "\r", "\n") else cell
+    """Text that a spreadsheet would run as a formula gets an apostrophe in front, which it hides.
+
+    So does text that has one of its own there, or that would be hidden.
+    """
+    if not isinstance(cell, str):
+        return cell
+    begins = cell.lstrip().lstrip("'")[:1]
+    runs = begins in ("=", "+", "-", "@") and not _is_number(cell)
+    return f"'{cell}" if runs or cell[:1] in ("\t", "\r", "\n") else cell
 
 
 def _is_number(text: str) -> bool:
