@@ -3,7 +3,7 @@
 Numba compiles the functions of `nesting.packing.kernels` to machine code and keeps the result on disk. The
 first time after an installation this takes some ten seconds, and no plan waits for it: a process of its own
 does the work, and the search goes on with the plain functions meanwhile. Afterwards they are brought from
-disk, which is waited for: it takes half a second, once in a process. Both forms give the same layouts, since
+disk, which is waited for: it takes about a second, once in a process. Both forms give the same layouts, since
 they are the same functions on whole numbers.
 
 `NESTING_COMPILED=0` in the environment keeps to the plain functions; `=1` compiles at once and waits.
