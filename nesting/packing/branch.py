@@ -7,6 +7,7 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from nesting.packing.beam import BeamSearch
 from nesting.packing.bed import SeamRoom
 from nesting.packing.bounds import Contiguous, GapBound
 from nesting.packing.cpsat import Weights
@@ -50,6 +51,8 @@ class Branch:
     room: SeamRoom = field(init=False)
     search: OrderSearch = field(init=False)
     fit: FitSearch = field(init=False)
+    beam: BeamSearch = field(init=False)
+    beside: BeamSearch = field(init=False)
     tight: TightSearch = field(init=False)
     rows_first: RowsFirst = field(init=False)
     levels_first: LevelsFirst = field(init=False)
@@ -67,6 +70,8 @@ class Branch:
         self.room = SeamRoom(self.core)
         self.search = OrderSearch(self.core, self.seed)
         self.fit = FitSearch(self.core, self.seed)
+        self.beam = BeamSearch(self.core, self.seed)
+        self.beside = BeamSearch(self.core, self.seed + 1)
         self.tight = TightSearch(self.core, self.seed)
         self.rows_first = RowsFirst(self.core, self.seed)
         self.levels_first = LevelsFirst(self.core, self.seed)
@@ -87,6 +92,23 @@ class Branch:
             return False
         with self.lock:
             self.fit.run(host, target, longest, stop)
+        return True
+
+    def search_beams(self, host: Host, target: int, longest: int, stop: Callable[[], bool]) -> bool:
+        """Grow layouts from ``target`` to ``longest`` long until ``stop()``; orders go on from the best."""
+        if self.core.open_arrows or not self.beam.worthwhile or longest < target:
+            return False
+        with self.lock:
+            found = self.beam.run(host, target, longest, self.weights, stop)
+            if found is not None:
+                self.search.begin_with(found)
+        return True
+
+    def search_beams_beside(self, host: Host, target: int, longest: int, stop: Callable[[], bool]) -> bool:
+        """The same with other luck, while the companion is at its own."""
+        if self.core.open_arrows or not self.beside.worthwhile or longest < target:
+            return False
+        self.beside.run(host, target, longest, self.weights, stop)
         return True
 
     def search_niches(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:

@@ -1,4 +1,4 @@
-"""A second thread that searches orders, fixed lengths and niches while bounds and solver work.
+"""A second thread of searches (orders, layouts side by side, fixed lengths, niches) beside bounds and solver.
 
 It waits until the kernels are machine code, for those let go of the interpreter, so that on two cores both go
 on at full speed. Only where the clock decides anyway: with a work limit everything runs in turn and is
@@ -22,6 +22,8 @@ _LOG = logging.getLogger(__name__)
 TURN = 1.0
 #: A search that has just found something shorter goes on, so many turns in all.
 MOST_TURNS = 3
+#: The least share of its time that a search without success is given.
+LEAST_CREDIT = 0.25
 
 
 class Searched(Protocol):
@@ -35,6 +37,9 @@ class Searched(Protocol):
 
     def search_fits(self, host: Desk, target: int, longest: int, stop: Callable[[], bool]) -> bool:
         """Search layouts within a length until ``stop()``, where that is worth it."""
+
+    def search_beams(self, host: Desk, target: int, longest: int, stop: Callable[[], bool]) -> bool:
+        """Grow layouts side by side until ``stop()``, where that is worth it."""
 
     def search_niches(self, host: Desk, target: int, stop: Callable[[], bool]) -> bool:
         """Search niches until ``stop()``, where that is worth it."""
@@ -76,6 +81,8 @@ class Companion:
         self._race = race
         self._cases = cases
         self._working = False
+        #: Of each search of each case, what part of its time it gets: less while it brings nothing.
+        self._credit: dict[tuple[int, str], float] = {}
         self._over = threading.Event()
         self._thread = threading.Thread(target=self._work, daemon=True)
 
@@ -110,25 +117,35 @@ class Companion:
             _LOG.exception("the companion search ended early")
 
     def _turn(self, case: Searched, desk: Desk) -> None:
-        for search in (self._orders, self._fits, self._niches):
-            for _ in range(MOST_TURNS):
+        for search in (self._orders, self._beams, self._fits, self._niches):
+            name = case.number, search.__name__
+            credit = self._credit.get(name, 1.0)
+            for turn in range(MOST_TURNS):
                 before = desk.known
                 if not self._race.closed(case.number) and not self._over.is_set():
-                    search(case, desk, self._race.target_in(case.core, case.number))
+                    search(case, desk, self._race.target_in(case.core, case.number), credit * TURN)
                 if desk.known == before:
+                    if turn == 0:
+                        self._credit[name] = max(LEAST_CREDIT, credit / 2)
                     break
+                self._credit[name] = credit = 1.0
 
-    def _orders(self, case: Searched, desk: Desk, target: int) -> None:
-        case.search_orders(desk, target, self._until(TURN))
+    def _orders(self, case: Searched, desk: Desk, target: int, seconds: float) -> None:
+        case.search_orders(desk, target, self._until(seconds))
 
-    def _fits(self, case: Searched, desk: Desk, target: int) -> None:
+    def _fits(self, case: Searched, desk: Desk, target: int, seconds: float) -> None:
         longest = self._race.limit_in(case.core)
         if longest is not None:
-            case.search_fits(desk, target, longest, self._until(2 * TURN))
+            case.search_fits(desk, target, longest, self._until(2 * seconds))
 
-    def _niches(self, case: Searched, desk: Desk, target: int) -> None:
+    def _beams(self, case: Searched, desk: Desk, target: int, seconds: float) -> None:
+        longest = self._race.limit_in(case.core)
+        if longest is not None:
+            case.search_beams(desk, target, longest, self._until(seconds))
+
+    def _niches(self, case: Searched, desk: Desk, target: int, seconds: float) -> None:
         if self._race.limit_in(case.core) is not None:
-            case.search_niches(desk, target, self._until(TURN))
+            case.search_niches(desk, target, self._until(seconds))
 
     def _until(self, seconds: float) -> Callable[[], bool]:
         end = time.monotonic() + seconds

@@ -28,7 +28,7 @@ from types import ModuleType
 from typing import Any
 
 from nesting.packing.beside import beside
-from nesting.packing.kernels import contiguous, fill, fit, numbers, rows, skyline, tight
+from nesting.packing.kernels import abreast, beam, contiguous, fill, fit, numbers, rows, skyline, tight
 
 _LOG = logging.getLogger(__name__)
 
@@ -36,7 +36,9 @@ _LOG = logging.getLogger(__name__)
 NAMES: tuple[tuple[ModuleType, tuple[str, ...]], ...] = (
     (numbers, ("draw",)),
     (skyline, ("leans_left", "joined", "laid", "skyline_pass", "skyline_search")),
+    (beam, ("raised", "beam_search")),
     (fit, ("fit_pass", "fit_search")),
+    (abreast, ("abreast_search",)),
     (rows, ("heaviest_row",)),
     (tight, ("tight_search",)),
     (contiguous, ("contiguous_search",)),
@@ -220,11 +222,21 @@ def _warm(functions: Functions) -> None:
     places = [zeros(2) for _ in range(4)]
     skyline = [zeros(4) for _ in range(3)]
     functions["skyline_search"](
-        5, order, size, size, may, 0, 9, 0, 1, state, *places, zeros(2), zeros(2), *skyline
+        5, order, size, size, may, 0, 9, 0, 1, state, *places, zeros(2), zeros(2), zeros(2), *skyline
     )  # fmt: skip
     functions["fit_search"](
         5, 9, order, array([0, 1]), array([2, 3]), array([2, 3]), 1, array([-1, -1]), 0, 45, 1, state,
         *places, *[zeros(4) for _ in range(5)],
+    )  # fmt: skip
+    pair, layout = array([2, 3]), [0] * 8 + [2, 1, 0, 0, 0, 1, 1, 0, 0, 5]
+    functions["beam_search"](
+        5, order, pair, pair, array([1, 1]), 1, pair, array([5]), array([13]), 13, 2, 2, 1, 0, 1, state,
+        array([0, 0, 1, 0, 9, 5]), array(layout + [0] * 300), 50, 2, array([1, 2, 3, 4, 5, 0]),
+        *[zeros(40) for _ in range(3)], array([1, 0]), *[zeros(9) for _ in range(3)],
+    )  # fmt: skip
+    functions["abreast_search"](
+        5, array([2, 3]), zeros(2), array([1, 1]), 9, state, *[zeros(2) for _ in range(2)], zeros(3),
+        *[zeros(8) for _ in range(2)], zeros(2),
     )  # fmt: skip
     functions["heaviest_row"](2, array([1]), array([1]), zeros(3), zeros(3), zeros(3))
     depths = [zeros(7) for _ in range(8)]
@@ -232,7 +244,7 @@ def _warm(functions: Functions) -> None:
         5, 3, 2, array([0, 1]), array([2, 3]), array([2, 3]), array([0, 1]), 1, array([-1, -1]),
         array([1, 1]), 2, 9, *depths[:3], zeros(30), *depths[3:], *[zeros(30) for _ in range(3)],
     )  # fmt: skip
-    pair, gap = array([2, 3]), array([5, 0, 0, 0, 0, 0, 0])
+    gap = array([5, 0, 0, 0, 0, 0, 0])
     functions["contiguous_search"](
         5, 9, 9, pair, pair, array([1, 1]), 1, zeros(3), zeros(0), zeros(0), 1, pair, array([5]), array([32]),
         array([1] * 30), 3, *[zeros(2) for _ in range(4)], zeros(7), zeros(7), gap, zeros(7), zeros(7),

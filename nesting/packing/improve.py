@@ -20,6 +20,7 @@ from typing import Any
 
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import Order, orders
+from nesting.packing.kernels.skyline import ROWS, RULES
 from nesting.packing.pace import Pace
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot, uncollected
@@ -34,6 +35,8 @@ MINOR = 20
 MOST_WORK = 1.0
 #: With more parts than this holes are not looked back at on plain cloth.
 MOST_FILLED = 200
+#: From so many copies of a kind on average, rows of copies are laid as well.
+ENOUGH_COPIES = 2
 #: Changes per pair of parts in one go: a few parts have few orders, and the proof is waiting.
 ENOUGH = 100
 
@@ -80,7 +83,7 @@ class _Skyline(_Way):
         self._sizes = [form.array(values) for values in _sizes(core)]
         self._order, self._best = form.array(order), form.array(order)
         self._places = [form.zeros(n) for _ in range(3)]
-        self._scratch = [form.zeros(n), form.zeros(len(core.kinds))]
+        self._scratch = [form.zeros(n), form.zeros(len(core.kinds)), form.zeros(len(core.kinds))]
         self._scratch += [form.zeros(n + 2) for _ in range(3)]
         self._length = self._pass(self._order, limit)
         return None if self._length > limit else self._length
@@ -219,6 +222,32 @@ def _groups(core: Core) -> tuple[tuple[list[int], ...], int, int]:
     return kinds, len(seams), len(levels)
 
 
+def laid_orders(
+    core: Core, host: Host, target: int, limit: int, changes: int, seed: int, stop: Callable[[], bool]
+) -> Layout | None:
+    """Orders worth a try in the lowest free places, with so many changes; the shortest up to ``limit``."""
+    KERNELS.refresh()
+    best: Layout | None = None
+    pace = Pace()
+    for number, (_, order) in enumerate(orders(core)):
+        way = _Fill(core)
+        host.budget.charge(way.work)
+        length = way.begin(order, 0, (seed + number) * 7919 % 2147483646 + 1, limit)
+        left = changes
+        while length is not None and length > target and left > 0 and not stop():
+            rounds = min(left, pace.rounds(host, way.work))
+            began = time.monotonic()
+            length = way.search(rounds, target)
+            pace.took(time.monotonic() - began)
+            host.budget.charge(rounds * way.work)
+            left -= rounds
+        if length is not None:
+            best, limit = way.layout(), length - 1
+        if stop() or limit < target:
+            break
+    return best
+
+
 class OrderSearch:
     """A search of orders that can be taken up again.
 
@@ -239,13 +268,22 @@ class OrderSearch:
         self._way = self._ways[0]
         self._starts = [order for _, order in orders(core)]
         self._state = seed * 7919 % 2147483646 + 1
+        self._rules = RULES if core.copies >= ENOUGH_COPIES * len(core.kinds) else ROWS
         self._cycle = 0
         #: Of each way the starts it has had, and its shortest length.
         self._turns, self._reached = [0] * len(self._ways), [core.stacked] * len(self._ways)
         self._number = 0
         self._rounds_left = 0
         self._known: int | None = None
+        #: Orders of layouts found elsewhere, each to be laid by so many ways still.
+        self._given: list[tuple[Order, int]] = []
         self._pace = Pace()
+
+    def begin_with(self, layout: Layout) -> None:
+        """Search the order of a layout found elsewhere next."""
+        order = tuple(spot.kind for spot in sorted(layout, key=lambda spot: (spot.y, spot.x)))
+        self._given = [(order, number) for number in range(len(self._ways))]
+        self._rounds_left = 0
 
     @property
     def worthwhile(self) -> bool:
@@ -288,11 +326,15 @@ class OrderSearch:
     def _restart(self, race: Host) -> bool:
         """A fresh order, by the next sort and rule; ever more rounds for each."""
         KERNELS.refresh()
-        number = self._next_way()
+        start: Order
+        if self._given:
+            start, number = self._given.pop()
+        else:
+            number = self._next_way()
+            start = self._starts[self._turns[number] % len(self._starts)]
+            self._turns[number] += 1
         self._way, turn = self._ways[number], self._turns[number]
-        self._turns[number] += 1
-        start = self._starts[turn % len(self._starts)]
-        rule = turn // len(self._starts) % 3
+        rule = turn // len(self._starts) % self._rules
         self._state = self._state * 48271 % 2147483647
         race.budget.charge(self._way.work)
         length = self._way.begin(start, rule, self._state, self._core.stacked)

@@ -27,7 +27,7 @@ MOST_PLACED_SINGLY = 500
 #: Units of work for a place of one part, per part already lying.
 WORK_PER_PLACE = 4e-6
 #: The least share of its time that a stage without success is given.
-LEAST_CREDIT = 0.25
+LEAST_CREDIT = 0.1
 #: So many lengths are tried in one turn at rows in one piece.
 TRIALS = 4
 #: Under a repeat, a layout at the bound is asked for when the best is at most this part longer.
@@ -198,13 +198,14 @@ class _Search:
 
     def _round(self, branch: Branch) -> bool:
         """Each way of searching once; False when none applies."""
-        worked = [self._improve(branch), self._fit(branch), self._tight(branch)] if self._alone else []
+        searches = (self._improve, self._beam, self._fit, self._tight) if self._alone else ()
+        worked = [search(branch) for search in searches]
         return any([*worked, self._tried(self._levels, branch), self._proofs(branch)])
 
     def _proofs(self, branch: Branch) -> bool:
         """The solver in both its questions; False when the model would be too large."""
         stages = self._gaps, self._rows_first, self._windows, self._contiguous, self._decide, self._minimise
-        worked = [self._tried(stage, branch) for stage in stages]
+        worked = [self._tried(stage, branch) for stage in (*stages, self._beside)]
         branch.round += 1
         branch.slice *= 2
         return any(worked)
@@ -309,7 +310,7 @@ class _Search:
             return False
         least = self._race.target_in(core, branch.number)
         seconds = min(2 * branch.slice, 0.2 * self._race.budget.left)
-        branch.rows_first.run(self._race, least, limit, self._threads, seconds)
+        branch.rows_first.run(self._race, least, limit, seconds)
         return True
 
     def _windows(self, branch: Branch) -> bool:
@@ -378,6 +379,22 @@ class _Search:
             return False
         target = self._race.target_in(branch.core, branch.number)
         return branch.search_fits(self._race, target, longest, self._turn(branch))
+
+    def _beam(self, branch: Branch) -> bool:
+        longest = self._race.limit_in(branch.core)
+        if longest is None:
+            return False
+        target = self._race.target_in(branch.core, branch.number)
+        return branch.search_beams(self._race, target, longest, self._turn(branch))
+
+    def _beside(self, branch: Branch) -> bool:
+        """Grow layouts here too while the companion is at work."""
+        longest, left = self._race.limit_in(branch.core), self._race.budget.left
+        if self._alone or longest is None or left <= 0:
+            return False
+        target = self._race.target_in(branch.core, branch.number)
+        stop = self._race.until(min(2 * branch.slice, 0.2 * left))
+        return branch.search_beams_beside(self._race, target, longest, stop)
 
     def _tight(self, branch: Branch) -> bool:
         target = self._race.target_in(branch.core, branch.number)

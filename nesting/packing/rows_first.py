@@ -1,9 +1,11 @@
-"""Rows first, places across second: the rows of the parts are searched, then CP-SAT finds them room.
+"""Rows first, places across second, small parts last.
 
 Where parts are few and wide, their rows decide the length, and a search of rows alone is quick (see
-`nesting.packing.bounds.row_search`). What it finds is held fast along the strip, and the places across are
-asked of CP-SAT, together with the parts that the rows left out. Most such questions are answered in
-milliseconds. A no costs little: the next rows are taken, from another order of kinds or at another length.
+`nesting.packing.bounds.row_search`). What it finds is held fast along the strip, and places across are
+searched for these parts alone, which takes a moment. The small parts that the rows left out are then laid
+into what is free, as beside flaws, each in the lowest place, the order mended. A no costs little: the next
+rows are taken, from another order of kinds, at another length, or of other kinds; those kinds are taken most
+often whose rows most often led to a layout.
 
 References
 ----------
@@ -14,20 +16,42 @@ the place across comes first).
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass, replace
 from random import Random
 
 from nesting.packing.bounds.row_search import RowSearch, kept
-from nesting.packing.cpsat import LayoutModel
+from nesting.packing.compiled import KERNELS
+from nesting.packing.improve import laid_orders
+from nesting.packing.problem import Flaw
 from nesting.packing.race import Race
-from nesting.packing.reduce import Core
+from nesting.packing.reduce import Core, Layout, Spot
 
 #: Of the sets of kinds worth keeping, so many of the largest are tried.
-SETS = 3
+SETS = 4
 #: Rows of one search that are tried before another is begun.
 TRIES = 3
-#: Share of the time of a turn for one search of rows, and for one question to CP-SAT.
-ROWS, PLACES = 0.2, 0.4
-METHOD = "rows first, places by CP-SAT"
+#: Share of the time of a turn for one search of rows.
+ROWS = 0.1
+#: Steps of one search for places across, and units of work of each, per part.
+STEPS = 2_000
+WORK_PER_STEP = 2e-9
+#: Changes of an order of the small parts, from each start.
+CHANGES = 20
+METHOD = "rows first"
+
+
+@dataclass
+class _Kept:
+    """A set of kinds, and how it went with their rows: what rows cost, and how often all parts were laid."""
+
+    kinds: tuple[int, ...]
+    search: RowSearch | None = None
+    tried: int = 0
+    laid: int = 0
+
+    @property
+    def promise(self) -> float:
+        return (1 + 4 * self.laid) / (1 + self.tried)
 
 
 class RowsFirst:
@@ -44,8 +68,7 @@ class RowsFirst:
     def __init__(self, core: Core, seed: int) -> None:
         self._core = core
         self._dice = Random(seed)
-        self._sets = list(kept(core))[::-1][:SETS]
-        self._searches: dict[tuple[int, ...], RowSearch] = {}
+        self._sets = [_Kept(kinds) for kinds in list(kept(core))[::-1][:SETS]]
         self._made = 0
 
     @property
@@ -53,37 +76,76 @@ class RowsFirst:
         """Whether any kinds are few and wide enough."""
         return bool(self._sets)
 
-    def run(self, race: Race, least: int, limit: int, threads: int, seconds: float) -> None:
+    def run(self, race: Race, least: int, limit: int, seconds: float) -> None:
         """Search until so much of the budget is spent for layouts from ``least`` to ``limit`` long."""
         stop = race.until(seconds)
         while least <= limit and not stop():
             length = limit if self._dice.random() < 0.5 else self._dice.randint((least + limit) // 2, limit)
-            kinds = self._sets[self._dice.randrange(len(self._sets))]
-            if kinds not in self._searches:
-                self._searches[kinds] = RowSearch(self._core, kinds, stop)
-            search = self._searches[kinds]
-            search.reorder(self._made)
+            kept = self._dice.choices(self._sets, [each.promise for each in self._sets])[0]
+            if kept.search is None:
+                kept.search = RowSearch(self._core, kept.kinds, stop)
+            kept.search.reorder(self._made)
             self._made += 1
-            found = self._turn(search, race, length, threads, seconds, stop)
+            found = self._turn(kept, kept.search, race, length, limit, seconds, stop)
             if found is not None:
                 limit = found - 1
 
     def _turn(
         self,
+        kept: _Kept,
         search: RowSearch,
         race: Race,
         length: int,
-        threads: int,
+        limit: int,
         seconds: float,
         stop: Callable[[], bool],
     ) -> int | None:
         """Some rows within a length; the length of the layout made of them, or None."""
         for _ in range(TRIES):
+            kept.tried += 1
             if stop() or not search.decide(length, race, race.until(ROWS * seconds)):
+                # In that time many others could have been tried.
+                kept.tried += TRIES
                 return None
-            model = LayoutModel(self._core, length, decide=True)
-            model.hold_rows(search.begun)
-            outcome = model.solve(race, PLACES * seconds, threads, weak=True)
-            if race.offer(self._core, outcome.layout, METHOD) and outcome.layout is not None:
-                return self._core.length_of(outcome.layout)
+            large = self._abreast(search, race)
+            if large is None:
+                continue
+            layout = self._with_small(kept, large, race, length, limit, stop)
+            if layout is not None:
+                kept.laid += 1
+                race.offer(self._core, layout, METHOD)
+                return self._core.length_of(layout)
         return None
+
+    def _abreast(self, search: RowSearch, race: Race) -> Layout | None:
+        """Places across for the rows found; None where none were found soon."""
+        core, form = self._core, KERNELS.form
+        begun = sorted(search.begun, key=lambda item: (item[1], -core.kinds[item[0]].ways[0][0]))
+        ways = [core.kinds[kind].ways[0] for kind, _ in begun]
+        array, zeros, n = form.array, form.zeros, len(begun)
+        px, room = zeros(n), 2 * n * (n + 1)
+        race.budget.charge(STEPS * WORK_PER_STEP * n)
+        begin, end = (
+            array(y for _, y in begun),
+            array(y + way[1] for (_, y), way in zip(begun, ways, strict=True)),
+        )
+        dice = array([self._dice.randrange(1, 2**31 - 1)])
+        found = form.functions["abreast_search"](
+            core.width, array(way[0] for way in ways), begin, end, STEPS, dice, px,
+            *(zeros(count) for count in (n, n + 1, room, room, n)),
+        )  # fmt: skip
+        if not found:
+            return None
+        return tuple(Spot(kind, int(x), y, way[2]) for (kind, y), x, way in zip(begun, px, ways, strict=True))
+
+    def _with_small(
+        self, kept: _Kept, large: Layout, race: Race, length: int, limit: int, stop: Callable[[], bool]
+    ) -> Layout | None:
+        """The other parts laid into what these leave free, up to ``limit``; None where they find no room."""
+        rest = [kind for kind in range(len(self._core.kinds)) if kind not in kept.kinds]
+        if not rest:
+            return large
+        taken = tuple(Flaw(spot.x, spot.y, *self._core.size(spot)) for spot in large)
+        core = replace(self._core, kinds=tuple(self._core.kinds[kind] for kind in rest), lone=(), flaws=taken)
+        small = laid_orders(core, race, length, limit, CHANGES, self._made, stop)
+        return None if small is None else (*large, *(replace(spot, kind=rest[spot.kind]) for spot in small))

@@ -6,6 +6,8 @@ from nesting.packing.kernels.numbers import Ints, draw
 
 #: The strip's edges are walls higher than any part, whatever length is asked for.
 WALL = 1 << 40
+#: How parts are scored: the first two one by one, the others the same with rows of copies.
+RULES, ROWS = 4, 2
 
 
 def leans_left(w: int, h: int, gap: int, lw: int, rw: int) -> bool:
@@ -64,6 +66,7 @@ def skyline_pass(
     pt: Ints,
     later: Ints,
     head: Ints,
+    left: Ints,
     sx: Ints,
     sy: Ints,
     sw: Ints,
@@ -71,7 +74,8 @@ def skyline_pass(
     """Fill the lowest niche of the skyline with the part that fits it best; the length, or ``limit`` + 1.
 
     Among the parts that fit, one as wide as the niche and as long as its walls is best; ties go to the part
-    that comes first in the order. ``rule`` varies what counts. Holes are never looked back at.
+    that comes first in the order. ``rule`` varies what counts; from `ROWS` on, as many copies as fit side by
+    side count as one part, and are laid so. Holes are never looked back at.
 
     References
     ----------
@@ -81,11 +85,14 @@ def skyline_pass(
     n = len(order)
     # Of each kind only the copy that comes first in the order matters: head, and later the next of its kind.
     for k in range(len(head)):
-        head[k] = n
+        head[k], left[k] = n, 0
     for i in range(n - 1, -1, -1):
         later[i] = head[order[i]]
         head[order[i]] = i
+        left[order[i]] += 1
     segments, placed, length = 1, 0, 0
+    in_rows, rule = rule >= ROWS, rule % ROWS
+    row, row_of, row_turn, row_left = 0, 0, 0, False
     sx[0], sy[0], sw[0] = 0, 0, W
     while placed < n:
         at = 0
@@ -97,7 +104,11 @@ def skyline_pass(
         rw = sy[at + 1] - y if at + 1 < segments else WALL
         high, low = max(lw, rw), min(lw, rw)
         best, best_score, best_turn = -1, -1, 0
-        for k in range(len(head)):
+        first, last = 0, len(head)
+        if row > 0:
+            # The rest of the niche is the lowest still.
+            first, last, best, best_turn = 0, 0, head[row_of], row_turn
+        for k in range(first, last):
             i = head[k]
             if i >= n:
                 continue
@@ -105,6 +116,8 @@ def skyline_pass(
                 if may[2 * k + t] == 0 or wide[2 * k + t] > gap:
                     continue
                 w, h = wide[2 * k + t], long[2 * k + t]
+                if in_rows:
+                    w *= min(gap // w, left[k])
                 score = 0
                 if rule == 0:
                     if w == gap:
@@ -115,22 +128,16 @@ def skyline_pass(
                             score = 5
                     elif h == lw or h == rw:
                         score = 1
-                elif rule == 1:
-                    if w == gap:
-                        score = 2
-                        if h == high:
-                            score = 5
-                        elif h == low:
-                            score = 4
-                        elif h < high:
-                            score = 3
-                    elif h == high:
-                        score = 1
-                else:
-                    if w == gap:
-                        score = 2
-                    if h == lw or h == rw:
-                        score += 1
+                elif w == gap:
+                    score = 2
+                    if h == high:
+                        score = 5
+                    elif h == low:
+                        score = 4
+                    elif h < high:
+                        score = 3
+                elif h == high:
+                    score = 1
                 if score > best_score or (score == best_score and i < best):
                     best, best_score, best_turn = i, score, t
         if best < 0:
@@ -148,9 +155,17 @@ def skyline_pass(
             w, h = wide[2 * k + best_turn], long[2 * k + best_turn]
             if y + h > limit:
                 return limit + 1
+            if row > 0:
+                row -= 1
+            else:
+                if in_rows:
+                    row = min(gap // w, left[k]) - 1
+                row_of, row_turn = k, best_turn
+                row_left = leans_left((row + 1) * w, h, gap, lw, rw)
+            to_left = row_left
             head[k] = later[best]
+            left[k] -= 1
             placed += 1
-            to_left = leans_left(w, h, gap, lw, rw)
             x = sx[at] if to_left else sx[at] + gap - w
             px[best], py[best], pt[best] = x, y, best_turn
             length = max(length, y + h)
@@ -175,11 +190,14 @@ def skyline_search(
     best_order: Ints,
     later: Ints,
     head: Ints,
+    left: Ints,
     sx: Ints,
     sy: Ints,
     sw: Ints,
 ) -> int:
     """Exchange two parts of the order, keep what is not longer; the length reached.
+
+    Where rows of copies are laid, as many copies of each are exchanged as stand together, or fewer.
 
     ``order`` is changed in place. Ends early at ``target``. ``best_order`` holds the order of the shortest
     layout met; a pass over it gives that layout again.
@@ -194,12 +212,20 @@ def skyline_search(
         i, j = draw(state, n), draw(state, n)
         if order[i] == order[j]:
             continue
-        order[i], order[j] = order[j], order[i]
+        m = 1
+        if rule >= ROWS:
+            apart = abs(i - j)
+            while m < apart and max(i, j) + m < n and order[i + m] == order[i] and order[j + m] == order[j]:
+                m += 1
+            m = 1 + draw(state, m)
+        for t in range(m):
+            order[i + t], order[j + t] = order[j + t], order[i + t]
         length = skyline_pass(
-            W, order, wide, long, may, rule, current, px, py, pt, later, head, sx, sy, sw
+            W, order, wide, long, may, rule, current, px, py, pt, later, head, left, sx, sy, sw
         )  # fmt: skip
         if length > current:
-            order[i], order[j] = order[j], order[i]
+            for t in range(m):
+                order[i + t], order[j + t] = order[j + t], order[i + t]
             continue
         current = length
         if length < best:

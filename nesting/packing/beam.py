@@ -1,0 +1,157 @@
+"""Layouts grown side by side on plain cloth, again and again with other estimates of what is promising.
+
+One layout grown by the best fit alone spends the small parts early, and is left with large ones that leave
+cloth unused at the end. Grown by the dozen, those are kept on which the rows finished so far lose least, by
+the row weights of the bounds, and which have small parts left. How much a part left counts for depends on the
+job, so it is drawn anew for each run, as are the number of stages and some luck.
+
+References
+----------
+See `nesting.packing.kernels.beam`; the row weights are those of `nesting.packing.bounds.bars`.
+"""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Sequence
+from random import Random
+from typing import Any
+
+from nesting.packing.compiled import KERNELS
+from nesting.packing.cpsat import Weights
+from nesting.packing.kernels import beam as at
+from nesting.packing.pace import Pace
+from nesting.packing.race import Host
+from nesting.packing.reduce import Core, Layout, Spot
+
+#: Layouts that wait in one stage.
+BEAM = 8
+#: Stages of a run.
+STAGES = (300, 600)
+#: What a part left counts for, as a share of the length that parts take on average.
+KEEP = (0.005, 0.1)
+#: Luck in an estimate, as a share of the length.
+NOISE = (0.000_3, 0.01)
+#: More parts, ways or parts side by side than this make growing slow.
+MOST_PARTS, MOST_WAYS, MOST_ABREAST = 400, 80, 60
+#: Units of work of a layout grown, per way and number of it.
+WORK_PER_NUMBER = 1.5e-9
+
+
+class BeamSearch:
+    """Runs of the search that can be taken up again.
+
+    Parameters
+    ----------
+    core
+        The problem; all arrow groups decided.
+    seed
+        Same seed, same runs, whatever form the kernels are in.
+    """
+
+    def __init__(self, core: Core, seed: int) -> None:
+        self._core = core
+        self._dice = Random(seed)
+        self._ways = [(i, w, h, t) for i, kind in enumerate(core.kinds) for w, h, t in kind.ways]
+        self._abreast = core.width // min((w for _, w, _, _ in self._ways), default=1) + 1
+        self._pace = Pace()
+        #: Whether a run has not come to its end.
+        self.running = False
+
+    @property
+    def worthwhile(self) -> bool:
+        """Whether this is plain cloth, with parts to choose among, and not too many."""
+        core = self._core
+        few = core.copies <= MOST_PARTS and len(self._ways) <= MOST_WAYS and self._abreast <= MOST_ABREAST
+        return core.plain and len(core.kinds) > 1 and few
+
+    def run(
+        self, host: Host, least: int, longest: int, weights: Weights | None, stop: Callable[[], bool]
+    ) -> Layout | None:
+        """Search until ``stop()`` for layouts from ``least`` to ``longest`` long; the shortest found.
+
+        ``weights`` are row weights that give a good bound.
+        """
+        layout = None
+        while least <= longest and not stop():
+            if not self.running:
+                KERNELS.refresh()
+                self._begin(longest, weights)
+            self._state[at.WANTED] = min(int(self._state[at.WANTED]), longest)
+            steps = self._pace.rounds(host, self._work)
+            began = time.monotonic()
+            self.running = not self._search(*self._rules, steps, *self._arrays)
+            self._pace.took(time.monotonic() - began)
+            host.budget.charge(steps * self._work)
+            if self._state[at.FOUND]:
+                self._state[at.FOUND] = 0
+                layout = self._layout()
+                longest = self._core.length_of(layout) - 1
+                host.offer(self._core, layout, "grown side by side")
+        return layout
+
+    def _begin(self, longest: int, weights: Weights | None) -> None:
+        core, ways, dice = self._core, self._ways, self._dice
+        kinds, stages = len(core.kinds), dice.choice(STAGES)
+        keep = self._drawn(KEEP) * longest / core.copies
+        noise = self._drawn(NOISE) * longest
+        rules = [([w for _, w, _, _ in ways], core.width)]
+        if weights is not None and weights[1] > 0:
+            rules.append(([weights[0].get((i, bool(t)), 0) for i, _, _, t in ways], weights[1]))
+        segments = 2 * self._abreast + 3
+        size = at.HEAD + len(rules) + kinds + 3 * segments + 2 * self._abreast
+        self._work = WORK_PER_NUMBER * size * len(ways)
+        form = KERNELS.form
+        array, zeros = form.array, form.zeros
+        self._search = form.functions["beam_search"]
+        layouts = stages * BEAM + 2
+        node, self._state, self._trail = zeros(layouts * size), zeros(at.STATE), zeros(0)
+        first = at.HEAD + len(rules)
+        for i, kind in enumerate(core.kinds):
+            node[first + i] = kind.copies
+        node[at.LEFT], node[at.SEGMENTS], node[at.WAY] = core.copies, 1, -1
+        node[first + kinds + 2] = core.width
+        self._state[at.TRAIL], self._state[at.WANTED], self._state[at.FREE] = 1, longest, layouts - 1
+        self._trail = zeros(at.STEP * (stages * at.GROWTH * BEAM + 2))
+        filled = zeros(stages)
+        filled[0] = 1
+        self._rules = [
+            core.width,
+            *(array(way[item] for way in ways) for item in range(3)),
+            array(int(len(core.kinds[way[0]].ways) == 1) for way in ways),
+            len(rules),
+            array(weight for rule, _ in rules for weight in rule),
+            array(most for _, most in rules),
+            array(self._total(rule) for rule, _ in rules),
+            sum(kind.area * kind.copies for kind in core.kinds),
+            *(stages, BEAM, 1 + int(at.FINE * noise), int(at.FINE * keep)),
+        ]
+        self._arrays: list[Any] = [
+            array([dice.randrange(1, 2**31 - 1)]),
+            *(self._state, node, size, kinds, array([*range(1, layouts), 0]), self._trail),
+            *(zeros(stages * BEAM), zeros(stages * BEAM), filled),
+            *(zeros(segments) for _ in range(3)),
+        ]
+
+    def _drawn(self, between: tuple[float, float]) -> float:
+        return math.exp(self._dice.uniform(*map(math.log, between)))
+
+    def _total(self, rule: Sequence[int]) -> int:
+        """What all parts weigh, times length, each the way that counts least."""
+        least: dict[int, int] = {}
+        for (kind, _, long, _), weight in zip(self._ways, rule, strict=True):
+            least[kind] = min(least.get(kind, weight * long), weight * long)
+        return sum(self._core.kinds[kind].copies * value for kind, value in least.items())
+
+    def _layout(self) -> Layout:
+        """Of the trail that ends at its step 0."""
+        spots, step = list[Spot](), 0
+        while True:
+            before, way, row, x, y = (int(self._trail[at.STEP * step + i]) for i in range(at.STEP))
+            if way >= 0:
+                kind, wide, _, turned = self._ways[way]
+                spots += [Spot(kind, x + i * wide, y, turned) for i in range(row)]
+            if len(spots) == self._core.copies:
+                return tuple(spots[::-1])
+            step = before
