@@ -22,8 +22,10 @@ from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
 from nesting.packing.bounds import placed_rows
 from nesting.packing.bounds.row_search import RowSearch
 from nesting.packing.compiled import KERNELS, Form, Kernels
+from nesting.packing.construct import orders
 from nesting.packing.fitting import FitSearch
-from nesting.packing.improve import OrderSearch
+from nesting.packing.improve import OrderSearch, _Skyline
+from nesting.packing.kernels.skyline import ROWS, RULES
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout, reduce
 from nesting.packing.tight import TightSearch
@@ -154,6 +156,35 @@ def test_every_order_is_laid_as_it_was_found(seed: int) -> None:
     race.problem = problem
     OrderSearch(core, seed).run(race, 0, lambda: race.budget.left <= 0)
     assert race.offered
+
+
+@pytest.mark.parametrize("rule", range(RULES))
+@pytest.mark.parametrize("seed", range(10))
+def test_every_rule_lays_validly(rule: int, seed: int) -> None:
+    rng = random.Random(seed)
+    parts = [
+        Part(f"{i}", rng.randint(2, 12), rng.randint(2, 12), rng.randint(1, 9), turnable=i == 1)
+        for i in range(4)
+    ]
+    problem = Problem((Strip(30),), tuple(parts))
+    core, race = core_of(problem), Checked(Budget(1.0))
+    race.problem = problem
+    for _, order in orders(core):
+        way = _Skyline(core)
+        assert way.begin(order, rule, seed + 1, core.stacked) is not None
+        way.search(200, 0)
+        race.offer(core, way.layout(), "skyline")
+
+
+def test_rows_of_copies_are_laid_as_one() -> None:
+    # Seven tabs are as wide as the cloth together, one by one none is.
+    core = core_of(Problem((Strip(28),), (Part("panel", 9, 9, 2), Part("tab", 4, 3, 7))))
+    panel, tab = (next(i for i, kind in enumerate(core.kinds) if kind.copies == n) for n in (2, 7))
+    order = (panel, panel, *[tab] * 7)
+    for rule, at_the_end in ((0, 2), (ROWS, 7)):
+        way = _Skyline(core)
+        assert way.begin(order, rule, 1, core.stacked) is not None
+        assert sum(spot.y == 0 and spot.kind == tab for spot in way.layout()) == at_the_end
 
 
 def test_with_all_rows_set_apart_there_is_no_order_to_search() -> None:

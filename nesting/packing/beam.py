@@ -12,7 +12,6 @@ See `nesting.packing.kernels.beam`; the row weights are those of `nesting.packin
 
 from __future__ import annotations
 
-import math
 import time
 from collections.abc import Callable, Sequence
 from random import Random
@@ -30,9 +29,9 @@ BEAM = 8
 #: Stages of a run.
 STAGES = (300, 600)
 #: What a part left counts for, as a share of the length that parts take on average.
-KEEP = (0.005, 0.1)
+KEEP = (0.005, 0.01, 0.02, 0.04, 0.08)
 #: Luck in an estimate, as a share of the length.
-NOISE = (0.000_3, 0.01)
+NOISE = (0.000_3, 0.001, 0.003, 0.01)
 #: More parts, ways or parts side by side than this make growing slow.
 MOST_PARTS, MOST_WAYS, MOST_ABREAST = 400, 80, 60
 #: Units of work of a layout grown, per way and number of it.
@@ -94,8 +93,8 @@ class BeamSearch:
     def _begin(self, longest: int, weights: Weights | None) -> None:
         core, ways, dice = self._core, self._ways, self._dice
         kinds, stages = len(core.kinds), dice.choice(STAGES)
-        keep = self._drawn(KEEP) * longest / core.copies
-        noise = self._drawn(NOISE) * longest
+        keep = dice.choice(KEEP) * longest / core.copies
+        noise = dice.choice(NOISE) * longest
         rules = [([w for _, w, _, _ in ways], core.width)]
         if weights is not None and weights[1] > 0:
             rules.append(([weights[0].get((i, bool(t)), 0) for i, _, _, t in ways], weights[1]))
@@ -133,9 +132,6 @@ class BeamSearch:
             *(zeros(stages * BEAM), zeros(stages * BEAM), filled),
             *(zeros(segments) for _ in range(3)),
         ]
-
-    def _drawn(self, between: tuple[float, float]) -> float:
-        return math.exp(self._dice.uniform(*map(math.log, between)))
 
     def _total(self, rule: Sequence[int]) -> int:
         """What all parts weigh, times length, each the way that counts least."""
