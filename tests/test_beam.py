@@ -169,5 +169,5 @@ def test_small_parts_are_laid_beside_large_ones(seed: int, monkeypatch: pytest.M
     monkeypatch.setattr(rows_first, "CHANGES", 5)
     area = sum(kind.area * kind.copies for kind in core.kinds)
     least = -(-area // core.width)
-    search.run(race, least, 2 * least, 1.0)
+    search.run(race, least, 2 * least, 1.0, race.until)
     assert race.offered

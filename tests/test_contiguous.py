@@ -183,7 +183,7 @@ def of_rows_first(problem: Problem, longest: int, target: int, seed: int) -> tup
     assert branch.rows_first.worthwhile
     while state.budget.left > 0 and (state.length is None or state.length > core.ticks(target)):
         limit = state.limit_in(core)
-        branch.rows_first.run(state, target, longest if limit is None else limit, 3.0)
+        branch.rows_first.run(state, target, longest if limit is None else limit, 3.0, state.until)
     return core, state
 
 

@@ -55,6 +55,7 @@ class Branch:
     beside: BeamSearch = field(init=False)
     tight: TightSearch = field(init=False)
     rows_first: RowsFirst = field(init=False)
+    rows_beside: RowsFirst = field(init=False)
     levels_first: LevelsFirst = field(init=False)
     windows: WindowSearch = field(init=False)
     seed: int = 0
@@ -74,6 +75,7 @@ class Branch:
         self.beside = BeamSearch(self.core, self.seed + 1)
         self.tight = TightSearch(self.core, self.seed)
         self.rows_first = RowsFirst(self.core, self.seed)
+        self.rows_beside = RowsFirst(self.core, self.seed + 1)
         self.levels_first = LevelsFirst(self.core, self.seed)
         self.windows = WindowSearch(self.core, self.seed)
 
@@ -109,6 +111,24 @@ class Branch:
         if self.core.open_arrows or not self.beside.worthwhile or longest < target:
             return False
         self.beside.run(host, target, longest, self.weights, stop)
+        return True
+
+    def search_rows(
+        self,
+        host: Host,
+        target: int,
+        longest: int,
+        seconds: float,
+        until: Callable[[float], Callable[[], bool]],
+        *,
+        beside: bool = False,
+    ) -> bool:
+        """Rows first, then places across, for so many seconds; plain cloth only, where rows say most."""
+        core, search = self.core, self.rows_beside if beside else self.rows_first
+        if not core.plain or core.open_arrows or core.copies > MOST_IN_MODEL or not search.worthwhile:
+            return False
+        if longest >= target:
+            search.run(host, target, longest, seconds, until)
         return True
 
     def search_niches(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:

@@ -41,6 +41,18 @@ class Searched(Protocol):
     def search_beams(self, host: Desk, target: int, longest: int, stop: Callable[[], bool]) -> bool:
         """Grow layouts side by side until ``stop()``, where that is worth it."""
 
+    def search_rows(
+        self,
+        host: Desk,
+        target: int,
+        longest: int,
+        seconds: float,
+        until: Callable[[float], Callable[[], bool]],
+        *,
+        beside: bool = False,
+    ) -> bool:
+        """Rows first for so many seconds, where that is worth it."""
+
     def search_niches(self, host: Desk, target: int, stop: Callable[[], bool]) -> bool:
         """Search niches until ``stop()``, where that is worth it."""
 
@@ -117,7 +129,7 @@ class Companion:
             _LOG.exception("the companion search ended early")
 
     def _turn(self, case: Searched, desk: Desk) -> None:
-        for search in (self._orders, self._beams, self._fits, self._niches):
+        for search in (self._orders, self._beams, self._rows, self._fits, self._niches):
             name = case.number, search.__name__
             credit = self._credit.get(name, 1.0)
             for turn in range(MOST_TURNS):
@@ -142,6 +154,11 @@ class Companion:
         longest = self._race.limit_in(case.core)
         if longest is not None:
             case.search_beams(desk, target, longest, self._until(seconds))
+
+    def _rows(self, case: Searched, desk: Desk, target: int, seconds: float) -> None:
+        longest = self._race.limit_in(case.core)
+        if longest is not None:
+            case.search_rows(desk, target, longest, seconds, self._until, beside=True)
 
     def _niches(self, case: Searched, desk: Desk, target: int, seconds: float) -> None:
         if self._race.limit_in(case.core) is not None:

@@ -302,16 +302,13 @@ class _Search:
         return branch.contiguous.open(self._race.target_in(core, branch.number))
 
     def _rows_first(self, branch: Branch) -> bool:
-        """Rows by themselves, then places across; plain cloth only, where the rows say most."""
-        core, limit = branch.core, self._race.limit_in(branch.core)
-        if not core.plain or core.open_arrows or limit is None or core.copies > MOST_IN_MODEL:
+        race, limit = self._race, self._race.limit_in(branch.core)
+        if limit is None or race.budget.left <= 0:
             return False
-        if self._race.budget.left <= 0 or not branch.rows_first.worthwhile:
-            return False
-        least = self._race.target_in(core, branch.number)
-        seconds = min(2 * branch.slice, 0.2 * self._race.budget.left)
-        branch.rows_first.run(self._race, least, limit, seconds)
-        return True
+        seconds = min(2 * branch.slice, 0.2 * race.budget.left)
+        return branch.search_rows(
+            race, race.target_in(branch.core, branch.number), limit, seconds, race.until
+        )
 
     def _windows(self, branch: Branch) -> bool:
         """Parts near one another laid anew; on plain cloth orders and fixed lengths do that better."""

@@ -23,7 +23,7 @@ from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.compiled import KERNELS
 from nesting.packing.improve import laid_orders
 from nesting.packing.problem import Flaw
-from nesting.packing.race import Race
+from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
 
 #: Of the sets of kinds worth keeping, so many of the largest are tried.
@@ -76,9 +76,14 @@ class RowsFirst:
         """Whether any kinds are few and wide enough."""
         return bool(self._sets)
 
-    def run(self, race: Race, least: int, limit: int, seconds: float) -> None:
-        """Search until so much of the budget is spent for layouts from ``least`` to ``limit`` long."""
-        stop = race.until(seconds)
+    def run(
+        self, race: Host, least: int, limit: int, seconds: float, until: Callable[[float], Callable[[], bool]]
+    ) -> None:
+        """Search for so many seconds, or units of work, for layouts from ``least`` to ``limit`` long.
+
+        ``until`` gives what tells when so many are over.
+        """
+        stop = until(seconds)
         while least <= limit and not stop():
             length = limit if self._dice.random() < 0.5 else self._dice.randint((least + limit) // 2, limit)
             kept = self._dice.choices(self._sets, [each.promise for each in self._sets])[0]
@@ -86,7 +91,7 @@ class RowsFirst:
                 kept.search = RowSearch(self._core, kept.kinds, stop)
             kept.search.reorder(self._made)
             self._made += 1
-            found = self._turn(kept, kept.search, race, length, limit, seconds, stop)
+            found = self._turn(kept, kept.search, race, length, limit, lambda: until(ROWS * seconds), stop)
             if found is not None:
                 limit = found - 1
 
@@ -94,16 +99,16 @@ class RowsFirst:
         self,
         kept: _Kept,
         search: RowSearch,
-        race: Race,
+        race: Host,
         length: int,
         limit: int,
-        seconds: float,
+        trial: Callable[[], Callable[[], bool]],
         stop: Callable[[], bool],
     ) -> int | None:
         """Some rows within a length; the length of the layout made of them, or None."""
         for _ in range(TRIES):
             kept.tried += 1
-            if stop() or not search.decide(length, race, race.until(ROWS * seconds)):
+            if stop() or not search.decide(length, race, trial()):
                 # In that time many others could have been tried.
                 kept.tried += TRIES
                 return None
@@ -117,7 +122,7 @@ class RowsFirst:
                 return self._core.length_of(layout)
         return None
 
-    def _abreast(self, search: RowSearch, race: Race) -> Layout | None:
+    def _abreast(self, search: RowSearch, race: Host) -> Layout | None:
         """Places across for the rows found; None where none were found soon."""
         core, form = self._core, KERNELS.form
         begun = sorted(search.begun, key=lambda item: (item[1], -core.kinds[item[0]].ways[0][0]))
@@ -139,7 +144,7 @@ class RowsFirst:
         return tuple(Spot(kind, int(x), y, way[2]) for (kind, y), x, way in zip(begun, px, ways, strict=True))
 
     def _with_small(
-        self, kept: _Kept, large: Layout, race: Race, length: int, limit: int, stop: Callable[[], bool]
+        self, kept: _Kept, large: Layout, race: Host, length: int, limit: int, stop: Callable[[], bool]
     ) -> Layout | None:
         """The other parts laid into what these leave free, up to ``limit``; None where they find no room."""
         rest = [kind for kind in range(len(self._core.kinds)) if kind not in kept.kinds]
