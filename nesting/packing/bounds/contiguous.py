@@ -6,17 +6,15 @@ See `nesting.packing.bounds.row_search` for the search, and for why it may be be
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import Any, Protocol
+from typing import Protocol
 
-from nesting.packing.bounds.gaps import GapBound, starts_of
+from nesting.packing.bounds.gaps import GapBound
 from nesting.packing.bounds.lengthwise import columns_in_one_piece
 from nesting.packing.bounds.row_search import RowSearch, kept
+from nesting.packing.bounds.settling import Settling
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
-
-#: With more piles of unmatched parts than this, modulo the repeat, there are too many phases to try.
-MOST_PILES = 12
 
 #: Repeats of more steps than this do not have their phases ruled out by waits before these are searched.
 LONGEST_RULED = 8_000
@@ -25,10 +23,8 @@ LONGEST_RULED = 8_000
 class PhasedRows:
     """A search of rows over the phases of the level groups.
 
-    Pushed towards the squared end, groups as a whole and other parts one by one, some part of every group
-    begins at 0 or where a part of another group ends, or a pile of unmatched parts on it. So the phases that
-    count are few, and do not depend on how fine the repeat is measured: one group is settled after another
-    against the end and those settled, while the parts of the rest may begin anywhere.
+    Those that count are few (`nesting.packing.bounds.settling`): one group is settled after another,
+    while the parts of the rest may begin anywhere.
 
     Parameters
     ----------
@@ -47,33 +43,21 @@ class PhasedRows:
         ruled = search.weights if core.repeat.length <= LONGEST_RULED else ()
         gaps = (GapBound(search.part, weights) for weights in ruled)
         self._gaps = [gap for gap in gaps if gap.worthwhile]
-        self._period = core.repeat.length
-        rooms: dict[str, Any] = {}
-        #: ``(start, length)`` modulo the repeat of the parts of each level group.
-        self._classes: dict[str, set[tuple[int, int]]] = {}
-        self._piles = {0}
-        for kind in (core.kinds[i] for i in search.kinds):
-            if kind.match is None:
-                for _ in range(kind.copies):
-                    self._piles |= {(pile + kind.ways[0][1]) % self._period for pile in self._piles}
-                    if len(self._piles) > MOST_PILES:
-                        break
-            else:
-                starts = starts_of(core, kind, rooms)
-                known = self._classes.setdefault(kind.match.level, set())
-                known |= {(start, kind.length % self._period) for start in starts}
+        self._settling = Settling(core, search.kinds)
         #: For each length asked for, the phases still to be searched, and those met.
         self._asked: dict[int, tuple[list[dict[str, int]], set[tuple[tuple[str, int], ...]]]] = {}
 
     @property
     def worthwhile(self) -> bool:
         """Whether the phases to be tried are few."""
-        return len(self._piles) <= MOST_PILES
+        return self._settling.worthwhile
 
     def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
         """As `RowSearch.decide`, over all phases; asked again it goes on with those that are left."""
-        start = self._search.core.start
-        known = {} if start is None else dict.fromkeys(self._classes, -start % self._period)
+        core = self._search.core
+        known = {}
+        if core.start is not None and core.repeat is not None:
+            known = dict.fromkeys(self._settling.levels, -core.start % core.repeat.length)
         left, met = self._asked.setdefault(longest, ([known], set()))
         while left and not stop():
             phases = left[-1]
@@ -82,38 +66,18 @@ class PhasedRows:
                 left.pop()
                 continue
             answer = self._search.decide(longest, host, stop, phases)
-            if answer is True and len(phases) == len(self._classes):
+            if answer is True and len(phases) == len(self._settling.levels):
                 return True
             if answer is None:
                 return None
             left.pop()
             if answer is True:
-                left += self._settled(phases, met)
+                for settled in self._settling.one_more(phases):
+                    name = tuple(sorted(settled.items()))
+                    if name not in met:
+                        met.add(name)
+                        left.append(settled)
         return None if left else False
-
-    def _settled(
-        self, phases: dict[str, int], met: set[tuple[tuple[str, int], ...]]
-    ) -> Iterator[dict[str, int]]:
-        """With every phase of one more group that a settled one, or the end, allows, but those met."""
-        ends = {0} | {
-            phase + start + length
-            for level, phase in phases.items()
-            for start, length in self._classes[level]
-        }
-        for level in sorted(self._classes.keys() - phases.keys()):
-            begins = {start for start, _ in self._classes[level]}
-            found = {
-                (end + pile - begin) % self._period
-                for end in ends
-                for pile in self._piles
-                for begin in begins
-            }
-            for phase in sorted(found):
-                settled = phases | {level: phase}
-                name = tuple(sorted(settled.items()))
-                if name not in met:
-                    met.add(name)
-                    yield settled
 
 
 class InOnePiece(Protocol):

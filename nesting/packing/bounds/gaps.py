@@ -9,8 +9,9 @@ far as their lengths add up; what they cannot fill is waste. The cheapest way fo
 transportation problem: from each matched part to the next, lane by lane.
 
 The phases of the level groups are free, and so is the length modulo the repeat, on which the last gap of each
-lane depends. Boxes of them are cut in two, the one that allows the shortest layout first; within a box every
-gap counts with the least waste it may have. All in whole numbers.
+lane depends. Where unmatched parts are few, so are the phases (see `nesting.packing.bounds.settling`), and
+one group after another is settled; else boxes of phases are cut in two. The one that allows the shortest
+layout is first; within a box every gap counts with the least waste it may have. All in whole numbers.
 
 References
 ----------
@@ -21,15 +22,16 @@ Ford, Fulkerson, "Flows in Networks" (1962) (transportation). Land, Doig, Econom
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
 from ortools.graph.python import min_cost_flow
 
-from nesting.packing.bounds.places import room_of
+from nesting.packing.bounds.places import starts_of
+from nesting.packing.bounds.settling import Settling
 from nesting.packing.cpsat import Weights
-from nesting.packing.reduce import Core, Kind
+from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
 
 #: Prices of filling are tried in quarters.
@@ -39,6 +41,8 @@ PRICES = (0, 2, 4)
 LONGEST_GAP = 3_000_000
 #: More matched classes than this make the transportation problem slow.
 MOST_CLASSES = 60
+#: With more boxes than this groups are not settled one after another any longer; boxes are halved anew.
+MOST_SETTLED = 6_000
 #: A cost that no flow takes.
 _NEVER = 10**12
 #: Units of work of one box, per pair of classes.
@@ -74,6 +78,10 @@ class GapBound:
         self._fillers: list[tuple[int, set[int]]] = []
         self._matched = self._filled = 0
         self._levels = sorted({kind.match.level for kind in core.kinds if kind.match is not None})
+        self._settling = Settling(core, range(len(core.kinds)))
+        #: Whether groups are settled one after another, and what was met so.
+        self._few = self._settling.worthwhile
+        self._met: set[tuple[tuple[str, int], ...]] = set()
         self._classes = self._sorted()
         self._boxes: list[tuple[int, int, Any, Any]] = []
         self._made = 0
@@ -150,17 +158,38 @@ class GapBound:
             self._begin(longest, pulse)
         while self._boxes[0][0] <= longest and not self.settled and not stop():
             key, _, low, high = self._boxes[0]
-            widest = int(np.argmax(high - low))
-            if low[widest] == high[widest]:
+            if (low == high).all():
                 self.settled = True
                 break
+            if self._few and self._made > MOST_SETTLED:
+                self._few, self._boxes = False, []
+                self._begin(longest, pulse)
+                continue
             heapq.heappop(self._boxes)
-            middle = (low[widest] + high[widest]) // 2
-            for first, last in ((low[widest], middle), (middle + 1, high[widest])):
+            for at, first, last in self._one_more(low, high) if self._few else self._halves(low, high):
                 box = low.copy(), high.copy()
-                box[0][widest], box[1][widest] = first, last
+                box[0][at], box[1][at] = first, last
                 self._push(key, *box)
         return Bound(max(least, min(self._boxes[0][0], longest + 1)), method)
+
+    def _halves(self, low: Any, high: Any) -> Iterator[tuple[int, int, int]]:
+        """A box cut in two where it is widest: which phase, from where, to where."""
+        widest = int(np.argmax(high - low))
+        middle = (low[widest] + high[widest]) // 2
+        yield widest, low[widest], middle
+        yield widest, middle + 1, high[widest]
+
+    def _one_more(self, low: Any, high: Any) -> Iterator[tuple[int, int, int]]:
+        """Each phase of one more group that a layout pushed together may have, and last where it may end."""
+        phases = {level: int(low[at]) for at, level in enumerate(self._levels) if low[at] == high[at]}
+        if len(phases) == len(self._levels):
+            yield from ((-1, end, end) for end in sorted(self._settling.ends(phases)))
+        for settled in self._settling.one_more(phases):
+            name = tuple(sorted(settled.items()))
+            if name not in self._met:
+                self._met.add(name)
+                level = next(iter(settled.keys() - phases.keys()))
+                yield self._levels.index(level), settled[level], settled[level]
 
     def least_at(self, phases: Mapping[str, int], longest: int) -> int:
         """A bound on layouts up to ``longest`` with these phases; level groups not named may have any."""
@@ -189,8 +218,9 @@ class GapBound:
         high = np.full(levels + 1, self._period - 1)
         if self._core.start is not None:
             low[:levels] = high[:levels] = -self._core.start % self._period
-        for level in set(range(levels)) - {level for level, *_ in self._classes}:
-            high[level] = low[level]
+        if not self._few:
+            for level in set(range(levels)) - {level for level, *_ in self._classes}:
+                high[level] = low[level]
         self._whole = low, high
         self._push(0, low, high)
 
@@ -260,26 +290,3 @@ class GapBound:
                 continue
             most = max(most, flow.optimal_cost() - price * self._filled)
         return int(most)
-
-
-def starts_of(core: Core, kind: Kind, rooms: dict[str, Any]) -> tuple[int, ...]:
-    """Where the part may start modulo the repeat, its level's phase taken off."""
-    match, repeat = kind.match, core.repeat
-    assert match is not None
-    assert repeat is not None
-    if repeat.width is None or repeat.step == 0:
-        return (match.y % repeat.length,)
-    phases = np.arange(repeat.width)
-    if match.seam is not None:
-        if match.seam not in rooms:
-            rooms[match.seam] = room_of(core, match.seam)
-        phases = np.nonzero(rooms[match.seam])[0]
-    columns = -((phases + match.x) // repeat.width)
-    places = phases + match.x + columns * repeat.width
-    found: set[int] = set()
-    while len(places):
-        inside = places + kind.width <= core.width
-        columns, places = columns[inside], places[inside]
-        found |= {(match.y + int(column) * repeat.step) % repeat.length for column in np.unique(columns)}
-        columns, places = columns + 1, places + repeat.width
-    return tuple(sorted(found))

@@ -25,8 +25,8 @@ from typing import Any
 
 from nesting.packing.bounds.bars import WIDEST, bars_across, prove
 from nesting.packing.bounds.dual import strongest
-from nesting.packing.bounds.gaps import families, starts_of
-from nesting.packing.bounds.places import placed_rows
+from nesting.packing.bounds.gaps import families
+from nesting.packing.bounds.places import placed_rows, starts_of
 from nesting.packing.bounds.strangers import strangers
 from nesting.packing.compiled import KERNELS
 from nesting.packing.cpsat import Weights
