@@ -16,6 +16,7 @@ from nesting.packing.bounds import (
     area,
     columns,
     families,
+    gaps,
     placed_rows,
     rows,
     subset,
@@ -30,6 +31,7 @@ from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Bound
 from nesting.proof import proven_length
+from tests.benchmarks.families import make
 from tests.brute_force import optimal_length
 from tests.instances import guillotine_cutting, shelf_layout, tiny_problem
 
@@ -310,3 +312,41 @@ def test_places_across_count_in_a_row() -> None:
     assert result.bound.certificate is not None
     assert result.bound.certificate["rule"] == "placed row weights"
     assert proven_length(problem, result.bound.certificate) == 40
+
+
+@pytest.mark.parametrize("block", range(8))
+def test_phases_settled_one_after_another_lose_no_layout(block: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """All phases, in halves, allow the most, those of layouts pushed together less; the best is allowed."""
+    compared = 0
+    for seed in range(12 * block, 12 * block + 12):
+        rng = random.Random(seed)
+        problem = tiny_problem(
+            rng, True, parts=rng.randint(2, 4), width=rng.randint(3, 9), arrows=False, flaws=0
+        )
+        core = reduce(problem)
+        assert core is not None
+        optimum = optimal_length(problem)
+        if optimum is None or core.open_arrows or all(kind.match is None for kind in core.kinds):
+            continue
+        for weights in families(core, rows(core, never)[1]):
+            found = []
+            for most in (0, 10**9):
+                monkeypatch.setattr(gaps, "MOST_SETTLED", most)
+                gap = GapBound(core, weights)
+                if gap.worthwhile:
+                    found.append(gap.raised(0, core.stacked, never).length)
+            if found:
+                assert found[0] <= found[1]
+                assert core.ticks(found[1]) <= optimum
+                compared += 1
+    assert compared
+
+
+def test_full_widths_alone_are_settled_at_once() -> None:
+    # prints/54 of the families: 25 parts as wide as the cloth or half of it, in three rooms. A layout as
+    # short as the bound is found in some seconds; with phases in halves a gap of 1 % is left after ten.
+    result = pack(make("prints", 54).problem, workers=1, work_limit=1.0)
+    assert result.bound.length == 5_184_880
+    assert result.bound.method.startswith("waits for the repeat")
+    assert result.length is not None
+    assert result.length - result.bound.length < 8_000
