@@ -17,7 +17,7 @@ from nesting.packing.beam import BeamSearch
 from nesting.packing.bounds import rows
 from nesting.packing.compiled import KERNELS
 from nesting.packing.race import Budget, Race
-from nesting.packing.reduce import Core
+from nesting.packing.reduce import Core, Layout
 
 ROOT = Path(__file__).parents[1]
 
@@ -87,6 +87,26 @@ def test_every_layout_grown_is_valid(seed: int) -> None:
     race.problem = problem
     grow(core, race, seed, runs=2)
     assert race.offered
+
+
+class Descending(Race):
+    """Every layout offered is shorter than those before."""
+
+    lengths: list[int]
+
+    def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
+        assert layout is not None
+        self.lengths.append(core.length_of(layout))
+        return super().offer(core, layout, method)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_no_layout_takes_the_place_of_a_shorter_one(seed: int) -> None:
+    # One that waits may end beyond a layout found meanwhile.
+    core, race = core_of(many_copies(seed)), Descending(Budget(60.0))
+    race.lengths = []
+    grow(core, race, seed, runs=4)
+    assert race.lengths == sorted(set(race.lengths), reverse=True)
 
 
 @pytest.mark.parametrize("seed", range(40))

@@ -17,7 +17,7 @@ from collections.abc import Callable, Sequence
 from random import Random
 from typing import Any
 
-from nesting.packing.compiled import KERNELS
+from nesting.packing.compiled import KERNELS, Form
 from nesting.packing.cpsat import Weights
 from nesting.packing.kernels import beam as at
 from nesting.packing.pace import Pace
@@ -34,6 +34,8 @@ KEEP = (0.005, 0.01, 0.02, 0.04, 0.08)
 NOISE = (0.000_3, 0.001, 0.003, 0.01)
 #: More parts, ways or parts side by side than this make growing slow.
 MOST_PARTS, MOST_WAYS, MOST_ABREAST = 400, 80, 60
+#: Estimates up to this are told apart in 64 bits.
+LARGEST = 2**62
 #: Units of work of a layout grown, per way and number of it.
 WORK_PER_NUMBER = 1.5e-9
 
@@ -54,7 +56,7 @@ class BeamSearch:
         self._dice = Random(seed)
         self._ways = [(i, w, h, t) for i, kind in enumerate(core.kinds) for w, h, t in kind.ways]
         self._abreast = core.width // min((w for _, w, _, _ in self._ways), default=1) + 1
-        self._pace = Pace()
+        self._form: Form | None = None
         #: Whether a run has not come to its end.
         self.running = False
 
@@ -73,22 +75,31 @@ class BeamSearch:
         ``weights`` are row weights that give a good bound.
         """
         layout = None
+        if self._heaviest(longest, weights) >= LARGEST:
+            return None
         while least <= longest and not stop():
-            if not self.running:
-                KERNELS.refresh()
+            KERNELS.refresh()
+            # Where work is counted, the form that happens to be ready must not change what is searched.
+            changed = self._form is not KERNELS.form and host.budget.work is None
+            if changed or not self.running:
                 self._begin(longest, weights)
             self._state[at.WANTED] = min(int(self._state[at.WANTED]), longest)
             steps = self._pace.rounds(host, self._work)
             began = time.monotonic()
             self.running = not self._search(*self._rules, steps, *self._arrays)
             self._pace.took(time.monotonic() - began)
-            host.budget.charge(steps * self._work)
+            host.budget.charge((steps - int(self._state[at.UNUSED])) * self._work)
             if self._state[at.FOUND]:
                 self._state[at.FOUND] = 0
                 layout = self._layout()
                 longest = self._core.length_of(layout) - 1
                 host.offer(self._core, layout, "grown side by side")
         return layout
+
+    def _heaviest(self, longest: int, weights: Weights | None) -> int:
+        """No number in a run is larger."""
+        most = max(self._core.width, 0 if weights is None else weights[1])
+        return max(2 * at.FINE, *STAGES) * most * longest
 
     def _begin(self, longest: int, weights: Weights | None) -> None:
         core, ways, dice = self._core, self._ways, self._dice
@@ -101,7 +112,8 @@ class BeamSearch:
         segments = 2 * self._abreast + 3
         size = at.HEAD + len(rules) + kinds + 3 * segments + 2 * self._abreast
         self._work = WORK_PER_NUMBER * size * len(ways)
-        form = KERNELS.form
+        form = self._form = KERNELS.form
+        self._pace = Pace()
         array, zeros = form.array, form.zeros
         self._search = form.functions["beam_search"]
         layouts = stages * BEAM + 2

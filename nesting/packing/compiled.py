@@ -231,7 +231,7 @@ def _warm(functions: Functions) -> None:
     pair, layout = array([2, 3]), [0] * 8 + [2, 1, 0, 0, 0, 1, 1, 0, 0, 5]
     functions["beam_search"](
         5, order, pair, pair, array([1, 1]), 1, pair, array([5]), array([13]), 13, 2, 2, 1, 0, 1, state,
-        array([0, 0, 1, 0, 9, 5]), array(layout + [0] * 300), 50, 2, array([1, 2, 3, 4, 5, 0]),
+        array([0, 0, 1, 0, 9, 5, 0]), array(layout + [0] * 300), 50, 2, array([1, 2, 3, 4, 5, 0]),
         *[zeros(40) for _ in range(3)], array([1, 0]), *[zeros(9) for _ in range(3)],
     )  # fmt: skip
     functions["abreast_search"](

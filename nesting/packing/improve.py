@@ -33,6 +33,8 @@ FILL_WORK = 2e-7
 MINOR = 20
 #: An order that takes more units of work than this to lay is not searched.
 MOST_WORK = 1.0
+#: Laid in one go by plain functions, which are some sixty times slower.
+MOST_PLAIN_WORK = 0.003
 #: With more parts than this holes are not looked back at on plain cloth.
 MOST_FILLED = 200
 #: From so many copies of a kind on average, rows of copies are laid as well.
@@ -227,6 +229,9 @@ def laid_orders(
 ) -> Layout | None:
     """Orders worth a try in the lowest free places, with so many changes; the shortest up to ``limit``."""
     KERNELS.refresh()
+    work = FILL_WORK * core.copies * (core.copies + len(core.flaws))
+    if not KERNELS.compiled and host.budget.work is None and work > MOST_PLAIN_WORK:
+        return None
     best: Layout | None = None
     pace = Pace()
     for number, (_, order) in enumerate(orders(core)):
@@ -329,16 +334,18 @@ class OrderSearch:
         start: Order
         if self._given:
             start, number = self._given.pop()
+            turn = self._turns[number]
         else:
             number = self._next_way()
-            start = self._starts[self._turns[number] % len(self._starts)]
+            turn = self._turns[number]
+            start = self._starts[turn % len(self._starts)]
             self._turns[number] += 1
-        self._way, turn = self._ways[number], self._turns[number]
+            self._cycle += 1
+        self._way = self._ways[number]
         rule = turn // len(self._starts) % self._rules
         self._state = self._state * 48271 % 2147483647
         race.budget.charge(self._way.work)
         length = self._way.begin(start, rule, self._state, self._core.stacked)
-        self._cycle += 1
         self._number = number
         self._rounds_left = 500 * (1 + turn // len(self._starts))
         if length is None:

@@ -14,8 +14,9 @@ BEFORE, WAY, ROW, X, Y, AREA, LENGTH, LOWEST, LEFT, SEGMENTS, RUNNING, CODE, HEA
 #: Numbers of a step of the trail: BEFORE to Y.
 STEP = 5
 #: What the search goes on from: the stage, layouts grown in it, steps of the trail, 1 once a layout is found
-#: (step 0 of the trail is then its last), the length still wanted, numbers of layouts free to be used.
-STAGE, GROWN, TRAIL, FOUND, WANTED, FREE, STATE = range(7)
+#: (step 0 of the trail is then its last), the length still wanted, numbers of layouts free to be used, steps
+#: that were not needed.
+STAGE, GROWN, TRAIL, FOUND, WANTED, FREE, UNUSED, STATE = range(8)
 #: An estimated length is compared in so many parts of a step.
 FINE = 512
 #: In a stage so many times as many layouts are grown as wait at once.
@@ -121,6 +122,7 @@ def beam_search(
     """
     ways, left, segment = len(kind), HEAD + rules, HEAD + rules + kinds
     ends = segment + 3 * len(sx)
+    state[UNUSED] = steps
     while state[STAGE] < stages:
         stage = state[STAGE]
         if filled[stage] == 0 or state[GROWN] >= GROWTH * beam:
@@ -130,9 +132,9 @@ def beam_search(
             filled[stage] = 0
             state[STAGE], state[GROWN] = stage + 1, 0
             continue
-        if steps == 0:
+        if state[UNUSED] == 0:
             return 0
-        steps -= 1
+        state[UNUSED] -= 1
         state[GROWN] += 1
         # The one with the least area first, so that none comes too late for its stage.
         pick, last = stage * beam, stage * beam + filled[stage] - 1
@@ -199,6 +201,9 @@ def beam_search(
                     fit += 1
                 if h == rw:
                     fit += 1
+            if node[to + LENGTH] > state[WANTED]:
+                # It waited while a shorter one was found.
+                continue
             if node[to + LEFT] == 0:
                 state[FOUND], state[WANTED] = 1, node[to + LENGTH] - 1
                 for i in range(STEP):
