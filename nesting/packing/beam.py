@@ -36,6 +36,12 @@ NOISE = (0.000_3, 0.001, 0.003, 0.01)
 MOST_PARTS, MOST_WAYS, MOST_ABREAST = 400, 80, 60
 #: Estimates up to this are told apart in 64 bits.
 LARGEST = 2**62
+#: A few parts have few layouts, and the proof is waiting: no more runs than this for each pair of parts.
+ENOUGH = 1
+#: Stages for each part, at most.
+STAGES_A_PART = 20
+#: Units of work to begin a run, for each stage.
+WORK_PER_STAGE = 2e-6
 #: Units of work of a layout grown, per way and number of it.
 WORK_PER_NUMBER = 1.5e-9
 
@@ -57,13 +63,16 @@ class BeamSearch:
         self._ways = [(i, w, h, t) for i, kind in enumerate(core.kinds) for w, h, t in kind.ways]
         self._abreast = core.width // min((w for _, w, _, _ in self._ways), default=1) + 1
         self._form: Form | None = None
+        self._runs = 0
         #: Whether a run has not come to its end.
         self.running = False
 
     @property
     def worthwhile(self) -> bool:
-        """Whether this is plain cloth, with parts to choose among, and not too many."""
+        """Whether this is plain cloth, with parts to choose among, not too many, and runs are left."""
         core = self._core
+        if self._runs >= ENOUGH * core.copies**2:
+            return False
         few = core.copies <= MOST_PARTS and len(self._ways) <= MOST_WAYS and self._abreast <= MOST_ABREAST
         return core.plain and len(core.kinds) > 1 and few
 
@@ -77,16 +86,17 @@ class BeamSearch:
         layout = None
         if self._heaviest(longest, weights) >= LARGEST:
             return None
-        while least <= longest and not stop():
+        while least <= longest and self.worthwhile and not stop():
             KERNELS.refresh()
             # Where work is counted, the form that happens to be ready must not change what is searched.
             changed = self._form is not KERNELS.form and host.budget.work is None
             if changed or not self.running:
-                self._begin(longest, weights)
+                host.budget.charge(self._begin(longest, weights))
             self._state[at.WANTED] = min(int(self._state[at.WANTED]), longest)
             steps = self._pace.rounds(host, self._work)
             began = time.monotonic()
             self.running = not self._search(*self._rules, steps, *self._arrays)
+            self._runs += not self.running
             self._pace.took(time.monotonic() - began)
             host.budget.charge((steps - int(self._state[at.UNUSED])) * self._work)
             if self._state[at.FOUND]:
@@ -101,9 +111,10 @@ class BeamSearch:
         most = max(self._core.width, 0 if weights is None else weights[1])
         return max(2 * at.FINE, *STAGES) * most * longest
 
-    def _begin(self, longest: int, weights: Weights | None) -> None:
+    def _begin(self, longest: int, weights: Weights | None) -> float:
+        """Make a run ready; the work of that."""
         core, ways, dice = self._core, self._ways, self._dice
-        kinds, stages = len(core.kinds), dice.choice(STAGES)
+        kinds, stages = len(core.kinds), min(dice.choice(STAGES), STAGES_A_PART * core.copies)
         keep = dice.choice(KEEP) * longest / core.copies
         noise = dice.choice(NOISE) * longest
         rules = [([w for _, w, _, _ in ways], core.width)]
@@ -144,6 +155,7 @@ class BeamSearch:
             *(zeros(stages * BEAM), zeros(stages * BEAM), filled),
             *(zeros(segments) for _ in range(3)),
         ]
+        return WORK_PER_STAGE * stages
 
     def _total(self, rule: Sequence[int]) -> int:
         """What all parts weigh, times length, each the way that counts least."""
