@@ -26,6 +26,7 @@ from nesting.packing.construct import orders
 from nesting.packing.fitting import FitSearch
 from nesting.packing.improve import OrderSearch, _Skyline
 from nesting.packing.kernels.skyline import ROWS, RULES
+from nesting.packing.pace import Credits
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout, reduce
 from nesting.packing.tight import TightSearch
@@ -391,3 +392,14 @@ def test_arrays_of_one_form_never_meet_functions_of_the_other(
     core = core_of(guillotine_cutting(random.Random(1), 20, 30, 12))
     race = Race(Budget(0.0, 0.01))
     TightSearch(core, 0).run(race, 30, lambda: race.budget.left <= 0)
+
+
+def test_a_search_that_brings_nothing_gets_half_its_time_and_all_once_it_gains() -> None:
+    credits = Credits(0.2)
+    shares = []
+    for gained in (False, False, False, True, False):
+        shares.append(credits.share("orders"))
+        credits.tell("orders", gained=gained)
+    assert shares == [1.0, 0.5, 0.25, 0.2, 1.0]
+    assert credits.share("orders") == 0.5
+    assert credits.share("niches") == 1.0

@@ -128,7 +128,7 @@ class BeamSearch:
         array, zeros = form.array, form.zeros
         self._search = form.functions["beam_search"]
         layouts = stages * BEAM + 2
-        node, self._state, self._trail = zeros(layouts * size), zeros(at.STATE), zeros(0)
+        node, self._state = zeros(layouts * size), zeros(at.STATE)
         first = at.HEAD + len(rules)
         for i, kind in enumerate(core.kinds):
             node[first + i] = kind.copies

@@ -14,6 +14,7 @@ from nesting.packing.cpsat import Weights
 from nesting.packing.fitting import FitSearch
 from nesting.packing.improve import OrderSearch
 from nesting.packing.levels_first import LevelsFirst
+from nesting.packing.pace import Credits
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 from nesting.packing.rows_first import RowsFirst
@@ -24,6 +25,8 @@ from nesting.packing.windows import WindowSearch
 MOST_IN_MODEL = 400
 #: The tight search is worth trying when at most this part of the cloth would stay unused.
 TIGHT = 0.04
+#: The least share of its time that a stage without success is given.
+LEAST_CREDIT = 0.1
 #: With more open arrow groups than this the directions are left to CP-SAT instead of tried one by one.
 MOST_SPLIT = 3
 
@@ -52,7 +55,7 @@ class Branch:
     search: OrderSearch = field(init=False)
     fit: FitSearch = field(init=False)
     beam: BeamSearch = field(init=False)
-    beside: BeamSearch = field(init=False)
+    beam_beside: BeamSearch = field(init=False)
     tight: TightSearch = field(init=False)
     rows_first: RowsFirst = field(init=False)
     rows_beside: RowsFirst = field(init=False)
@@ -63,7 +66,7 @@ class Branch:
     gaps: list[GapBound] | None = None
     contiguous: Contiguous | None = None
     slice: float = 0.5
-    credit: dict[str, float] = field(default_factory=dict)
+    credits: Credits = field(default_factory=lambda: Credits(LEAST_CREDIT))
     round: int = 0
     lock: threading.Lock = field(default_factory=threading.Lock)
 
@@ -72,7 +75,7 @@ class Branch:
         self.search = OrderSearch(self.core, self.seed)
         self.fit = FitSearch(self.core, self.seed)
         self.beam = BeamSearch(self.core, self.seed)
-        self.beside = BeamSearch(self.core, self.seed + 1)
+        self.beam_beside = BeamSearch(self.core, self.seed + 1)
         self.tight = TightSearch(self.core, self.seed)
         self.rows_first = RowsFirst(self.core, self.seed)
         self.rows_beside = RowsFirst(self.core, self.seed + 1)
@@ -96,21 +99,23 @@ class Branch:
             self.fit.run(host, target, longest, stop)
         return True
 
-    def search_beams(self, host: Host, target: int, longest: int, stop: Callable[[], bool]) -> bool:
-        """Grow layouts from ``target`` to ``longest`` long until ``stop()``; orders go on from the best."""
-        if self.core.open_arrows or not self.beam.worthwhile or longest < target:
+    def search_beams(
+        self, host: Host, target: int, longest: int, stop: Callable[[], bool], *, beside: bool = False
+    ) -> bool:
+        """Grow layouts from ``target`` to ``longest`` long until ``stop()``; orders go on from the best.
+
+        ``beside`` the companion the same is done with other luck, and its orders are left alone.
+        """
+        search = self.beam_beside if beside else self.beam
+        if self.core.open_arrows or not search.worthwhile or longest < target:
             return False
+        if beside:
+            search.run(host, target, longest, self.weights, stop)
+            return True
         with self.lock:
-            found = self.beam.run(host, target, longest, self.weights, stop)
+            found = search.run(host, target, longest, self.weights, stop)
             if found is not None:
                 self.search.begin_with(found)
-        return True
-
-    def search_beams_beside(self, host: Host, target: int, longest: int, stop: Callable[[], bool]) -> bool:
-        """The same with other luck, while the companion is at its own."""
-        if self.core.open_arrows or not self.beside.worthwhile or longest < target:
-            return False
-        self.beside.run(host, target, longest, self.weights, stop)
         return True
 
     def search_rows(

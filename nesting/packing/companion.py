@@ -14,6 +14,7 @@ from collections.abc import Callable, Sequence
 from typing import Protocol
 
 from nesting.packing.compiled import KERNELS
+from nesting.packing.pace import Credits
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout
 
@@ -93,8 +94,7 @@ class Companion:
         self._race = race
         self._cases = cases
         self._working = False
-        #: Of each search of each case, what part of its time it gets: less while it brings nothing.
-        self._credit: dict[tuple[int, str], float] = {}
+        self._credits = Credits(LEAST_CREDIT)
         self._over = threading.Event()
         self._thread = threading.Thread(target=self._work, daemon=True)
 
@@ -131,16 +131,16 @@ class Companion:
     def _turn(self, case: Searched, desk: Desk) -> None:
         for search in (self._orders, self._beams, self._rows, self._fits, self._niches):
             name = case.number, search.__name__
-            credit = self._credit.get(name, 1.0)
             for turn in range(MOST_TURNS):
                 before = desk.known
                 if not self._race.closed(case.number) and not self._over.is_set():
-                    search(case, desk, self._race.target_in(case.core, case.number), credit * TURN)
-                if desk.known == before:
-                    if turn == 0:
-                        self._credit[name] = max(LEAST_CREDIT, credit / 2)
+                    seconds = self._credits.share(name) * TURN
+                    search(case, desk, self._race.target_in(case.core, case.number), seconds)
+                gained = desk.known != before
+                if gained or turn == 0:
+                    self._credits.tell(name, gained=gained)
+                if not gained:
                     break
-                self._credit[name] = credit = 1.0
 
     def _orders(self, case: Searched, desk: Desk, target: int, seconds: float) -> None:
         case.search_orders(desk, target, self._until(seconds))

@@ -35,7 +35,7 @@ _LOG = logging.getLogger(__name__)
 #: Module by module, each function after those it calls.
 NAMES: tuple[tuple[ModuleType, tuple[str, ...]], ...] = (
     (numbers, ("draw",)),
-    (skyline, ("leans_left", "joined", "laid", "skyline_pass", "skyline_search")),
+    (skyline, ("leans_left", "fitness", "joined", "laid", "skyline_pass", "skyline_search")),
     (beam, ("raised", "beam_search")),
     (fit, ("fit_pass", "fit_search")),
     (abreast, ("abreast_search",)),

@@ -289,15 +289,6 @@ class LayoutModel:
         if first.turn is None:
             self.model.add(2 * first.x <= self._core.width - first.across)
 
-    def hold_rows(self, begun: Sequence[tuple[int, int]]) -> None:
-        """Let parts begin at places given: ``(kind, y)`` of each copy, of a kind all or none."""
-        places: dict[int, list[int]] = defaultdict(list)
-        for kind, y in sorted(begun, reverse=True):
-            places[kind].append(y)
-        for copy in self._copies:
-            if places[copy.kind]:
-                self.model.add(copy.y == places[copy.kind].pop())
-
     def hold_outside(self, layout: Layout, free: frozenset[int], centre: int) -> None:
         """Let spots of a layout be, but those of the indices ``free``; what lies above ``centre`` comes down.
 

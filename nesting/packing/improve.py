@@ -112,7 +112,7 @@ class _Fill(_Way):
         self._core = core
         self._minor = _minor(core)
         self._majors = sum(kind.copies for k, kind in enumerate(core.kinds) if k not in self._minor)
-        self.work = FILL_WORK * self._majors**2 + 1e-6
+        self.work = FILL_WORK * self._majors * (self._majors + len(core.flaws)) + 1e-6
 
     def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
         core, n = self._core, len(order)
@@ -229,13 +229,12 @@ def laid_orders(
 ) -> Layout | None:
     """Orders worth a try in the lowest free places, with so many changes; the shortest up to ``limit``."""
     KERNELS.refresh()
-    work = FILL_WORK * core.copies * (core.copies + len(core.flaws))
-    if not KERNELS.compiled and host.budget.work is None and work > MOST_PLAIN_WORK:
+    way = _Fill(core)
+    if not KERNELS.compiled and host.budget.work is None and way.work > MOST_PLAIN_WORK:
         return None
     best: Layout | None = None
     pace = Pace()
     for number, (_, order) in enumerate(orders(core)):
-        way = _Fill(core)
         host.budget.charge(way.work)
         length = way.begin(order, 0, (seed + number) * 7919 % 2147483646 + 1, limit)
         left = changes

@@ -1,4 +1,4 @@
-"""How many changes a search tries before it looks up."""
+"""How many changes a search tries before it looks up, and how long it may go on."""
 
 from __future__ import annotations
 
@@ -28,3 +28,25 @@ class Pace:
             self._rounds = min(self._rounds * 2, MOST)
         elif seconds > 2 * BREATH:
             self._rounds = max(1, self._rounds // 2)
+
+
+class Credits:
+    """What part of its time a search is given: half of it each time that it brings nothing.
+
+    Parameters
+    ----------
+    least
+        The part that is always left.
+    """
+
+    def __init__(self, least: float) -> None:
+        self._least = least
+        self._shares: dict[object, float] = {}
+
+    def share(self, name: object) -> float:
+        """The part of its time that a search is given now; all at first."""
+        return self._shares.get(name, 1.0)
+
+    def tell(self, name: object, *, gained: bool) -> None:
+        """Whether it has brought anything."""
+        self._shares[name] = 1.0 if gained else max(self._least, self.share(name) / 2)

@@ -26,8 +26,6 @@ MOST_WORKERS = 256
 MOST_PLACED_SINGLY = 500
 #: Units of work for a place of one part, per part already lying.
 WORK_PER_PLACE = 4e-6
-#: The least share of its time that a stage without success is given.
-LEAST_CREDIT = 0.1
 #: So many lengths are tried in one turn at rows in one piece.
 TRIALS = 4
 #: Under a repeat, a layout at the bound is asked for when the best is at most this part longer.
@@ -211,14 +209,13 @@ class _Search:
         return any(worked)
 
     def _tried(self, stage: Callable[[Branch], bool], branch: Branch) -> bool:
-        """A stage, with half the time that is its due while it brings nothing, a quarter at least."""
+        """A stage, with half the time that is its due while it brings nothing, a tenth at least."""
         race, whole, name = self._race, branch.slice, stage.__name__
-        credit, known = branch.credit.get(name, 1.0), (race.length, race.bounds[branch.number])
-        branch.slice = credit * whole
+        known = race.length, race.bounds[branch.number]
+        branch.slice = branch.credits.share(name) * whole
         worked = stage(branch)
         branch.slice = whole
-        gained = known != (race.length, race.bounds[branch.number])
-        branch.credit[name] = 1.0 if gained else max(LEAST_CREDIT, credit / 2)
+        branch.credits.tell(name, gained=known != (race.length, race.bounds[branch.number]))
         return worked
 
     def _open(self) -> list[Branch]:
@@ -302,13 +299,12 @@ class _Search:
         return branch.contiguous.open(self._race.target_in(core, branch.number))
 
     def _rows_first(self, branch: Branch) -> bool:
-        race, limit = self._race, self._race.limit_in(branch.core)
-        if limit is None or race.budget.left <= 0:
+        """Rows by themselves, then places across; plain cloth only, where the rows say most."""
+        wanted, left = self._wanted(branch), self._race.budget.left
+        if wanted is None or left <= 0:
             return False
-        seconds = min(2 * branch.slice, 0.2 * race.budget.left)
-        return branch.search_rows(
-            race, race.target_in(branch.core, branch.number), limit, seconds, race.until
-        )
+        seconds = min(2 * branch.slice, 0.2 * left)
+        return branch.search_rows(self._race, *wanted, seconds, self._race.until)
 
     def _windows(self, branch: Branch) -> bool:
         """Parts near one another laid anew; on plain cloth orders and fixed lengths do that better."""
@@ -370,28 +366,26 @@ class _Search:
         stop = self._race.until(min(1.0, 0.03 * self._race.budget.left), pairs.work)
         self._raise(branch, pairs.raised(self._race.target_in(branch.core, branch.number), limit + 1, stop))
 
-    def _fit(self, branch: Branch) -> bool:
+    def _wanted(self, branch: Branch) -> tuple[int, int] | None:
+        """The shortest length that may exist, and the longest that would be better; None without a layout."""
         longest = self._race.limit_in(branch.core)
-        if longest is None:
-            return False
-        target = self._race.target_in(branch.core, branch.number)
-        return branch.search_fits(self._race, target, longest, self._turn(branch))
+        return None if longest is None else (self._race.target_in(branch.core, branch.number), longest)
+
+    def _fit(self, branch: Branch) -> bool:
+        wanted = self._wanted(branch)
+        return wanted is not None and branch.search_fits(self._race, *wanted, self._turn(branch))
 
     def _beam(self, branch: Branch) -> bool:
-        longest = self._race.limit_in(branch.core)
-        if longest is None:
-            return False
-        target = self._race.target_in(branch.core, branch.number)
-        return branch.search_beams(self._race, target, longest, self._turn(branch))
+        wanted = self._wanted(branch)
+        return wanted is not None and branch.search_beams(self._race, *wanted, self._turn(branch))
 
     def _beside(self, branch: Branch) -> bool:
         """Grow layouts here too while the companion is at work."""
-        longest, left = self._race.limit_in(branch.core), self._race.budget.left
-        if self._alone or longest is None or left <= 0:
+        wanted, left = self._wanted(branch), self._race.budget.left
+        if self._alone or wanted is None or left <= 0:
             return False
-        target = self._race.target_in(branch.core, branch.number)
         stop = self._race.until(min(2 * branch.slice, 0.2 * left))
-        return branch.search_beams_beside(self._race, target, longest, stop)
+        return branch.search_beams(self._race, *wanted, stop, beside=True)
 
     def _tight(self, branch: Branch) -> bool:
         target = self._race.target_in(branch.core, branch.number)

@@ -163,7 +163,7 @@ class GapBound:
                 break
             if self._few and self._made > MOST_SETTLED:
                 self._few, self._boxes = False, []
-                self._begin(longest, pulse)
+                self._open()
                 continue
             heapq.heappop(self._boxes)
             for at, first, last in self._one_more(low, high) if self._few else self._halves(low, high):
@@ -202,7 +202,7 @@ class GapBound:
         return self._least(0, low, high)
 
     def _begin(self, longest: int, pulse: Callable[[], None] = lambda: None) -> None:
-        """All phases, and the tables of waste in gaps up to ``longest``."""
+        """The tables of waste in gaps up to ``longest``, and the first box."""
         total = sum(copies * max(lengths) for copies, lengths in self._fillers)
         reach = min(longest, total + self._period)
         known = min(reach, LONGEST_GAP)
@@ -213,6 +213,10 @@ class GapBound:
             waste = QUARTERS * gaps - (QUARTERS - price) * filled
             # A gap of g can be filled by g at most, which costs its price.
             self._tables.append((price, *self._runs(waste, _NEVER if known == reach else price * known)))
+        self._open()
+
+    def _open(self) -> None:
+        """All phases, in one box."""
         levels = len(self._levels)
         low = np.zeros(levels + 1, dtype=np.int64)
         high = np.full(levels + 1, self._period - 1)

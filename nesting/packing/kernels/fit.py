@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from nesting.packing.kernels.numbers import Ints, draw
-from nesting.packing.kernels.skyline import joined, laid, leans_left
+from nesting.packing.kernels.skyline import fitness, joined, laid, leans_left
 
 
 def fit_pass(
@@ -65,7 +65,6 @@ def fit_pass(
             break
         lw = sy[at - 1] - y if at > 0 else room
         rw = sy[at + 1] - y if at + 1 < segments else room
-        high, low = max(lw, rw), min(lw, rw)
         best, best_score, best_way, wait = -1, -1, 0, room
         before = ways
         v = after[ways]
@@ -84,32 +83,13 @@ def fit_pass(
                 if late + h <= room and late < wait:
                     wait = late
             elif h <= room:
-                score = 0
-                if rule == 0:
-                    if w == gap:
-                        score = 3
-                        if h == lw and h == rw:
-                            score = 6
-                        elif h == lw or h == rw:
-                            score = 5
-                    elif h == lw or h == rw:
-                        score = 1
-                elif w == gap:
-                    score = 2
-                    if h == high:
-                        score = 5
-                    elif h == low:
-                        score = 4
-                    elif h < high:
-                        score = 3
-                elif h == high:
-                    score = 1
+                score = fitness(rule, w, h, gap, lw, rw)
                 if score > best_score or (score == best_score and i < best):
                     best, best_score, best_way = i, score, v
             before = v
             v = after[v]
         if best < 0:
-            up = low
+            up = min(lw, rw)
             if segments == 1:
                 up = room
             elif at == 0:

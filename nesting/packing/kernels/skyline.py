@@ -20,6 +20,33 @@ def leans_left(w: int, h: int, gap: int, lw: int, rw: int) -> bool:
     return lw >= rw
 
 
+def fitness(rule: int, w: int, h: int, gap: int, lw: int, rw: int) -> int:
+    """How well a part fits a niche ``gap`` wide between walls ``lw`` and ``rw`` high; more is better.
+
+    By rule 0 a part as wide as the niche and as long as one wall or both counts most, by rule 1 one as wide
+    and as long as the higher wall.
+
+    References
+    ----------
+    Leung, Zhang, Sim, European J. Operational Research 215 (2011) 57-69 (rule 0); Wei, Hu, Leung, Zhang,
+    Computers & Operations Research 80 (2017) 113-127 (rule 1).
+    """
+    if rule == 0:
+        if w == gap:
+            if h == lw and h == rw:
+                return 6
+            return 5 if h == lw or h == rw else 3
+        return 1 if h == lw or h == rw else 0
+    high, low = max(lw, rw), min(lw, rw)
+    if w == gap:
+        if h == high:
+            return 5
+        if h == low:
+            return 4
+        return 3 if h < high else 2
+    return 1 if h == high else 0
+
+
 def joined(at: int, segments: int, sx: Ints, sy: Ints, sw: Ints) -> int:
     """Join a segment of the skyline with neighbours of its height; how many there are then."""
     if at + 1 < segments and sy[at + 1] == sy[at]:
@@ -102,7 +129,6 @@ def skyline_pass(
         gap, y = sw[at], sy[at]
         lw = sy[at - 1] - y if at > 0 else WALL
         rw = sy[at + 1] - y if at + 1 < segments else WALL
-        high, low = max(lw, rw), min(lw, rw)
         best, best_score, best_turn = -1, -1, 0
         first, last = 0, len(head)
         if row > 0:
@@ -118,32 +144,13 @@ def skyline_pass(
                 w, h = wide[2 * k + t], long[2 * k + t]
                 if in_rows:
                     w *= min(gap // w, left[k])
-                score = 0
-                if rule == 0:
-                    if w == gap:
-                        score = 3
-                        if h == lw and h == rw:
-                            score = 6
-                        elif h == lw or h == rw:
-                            score = 5
-                    elif h == lw or h == rw:
-                        score = 1
-                elif w == gap:
-                    score = 2
-                    if h == high:
-                        score = 5
-                    elif h == low:
-                        score = 4
-                    elif h < high:
-                        score = 3
-                elif h == high:
-                    score = 1
+                score = fitness(rule, w, h, gap, lw, rw)
                 if score > best_score or (score == best_score and i < best):
                     best, best_score, best_turn = i, score, t
         if best < 0:
             if segments == 1:
                 return limit + 1
-            up = low
+            up = min(lw, rw)
             if at == 0:
                 up = rw
             elif at == segments - 1:
