@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import signal
 
 import pytest
@@ -82,9 +81,9 @@ def test_the_first_interrupt_ends_it_and_the_second_interrupts() -> None:
     before = signal.getsignal(signal.SIGINT)
     with ending_once(None, 10) as ending:
         assert not ending.wanted()
-        os.kill(os.getpid(), signal.SIGINT)
+        signal.raise_signal(signal.SIGINT)
         assert ending.wanted()
         assert ending.interrupted
         with pytest.raises(KeyboardInterrupt):
-            os.kill(os.getpid(), signal.SIGINT)
+            signal.raise_signal(signal.SIGINT)
     assert signal.getsignal(signal.SIGINT) is before
