@@ -141,11 +141,20 @@ Row = tuple[int, int, int]
 """``(width, begin, end)`` of a part whose rows are settled."""
 
 
-def abreast(width: int, parts: list[Row], steps: int = 2_000) -> list[int] | None:
+def abreast(
+    width: int,
+    parts: list[Row],
+    low: list[int] | None = None,
+    high: list[int] | None = None,
+    steps: int = 2_000,
+) -> list[int] | None:
     form, n = KERNELS.form, len(parts)
     px, room = form.zeros(n), 2 * n * (n + 1)
+    wide, begin, end = ([part[at] for part in parts] for at in range(3))
+    lows = [0] * n if low is None else low
+    highs = [width - across for across in wide] if high is None else high
     found = form.functions["abreast_search"](
-        width, *(form.array(part[at] for part in parts) for at in range(3)), steps, form.array([7]), px,
+        width, *map(form.array, (wide, lows, highs, begin, end)), steps, form.array([7]), px,
         *(form.zeros(count) for count in (n, n + 1, room, room, n)),
     )  # fmt: skip
     return [int(x) for x in px] if found else None
@@ -169,6 +178,16 @@ def test_places_across_keep_parts_apart(seed: int) -> None:
         if one[1] < other[2] and other[1] < one[2]:
             assert places[i] + one[0] <= places[j] or places[j] + other[0] <= places[i]
     assert all(0 <= x <= 40 - part[0] for x, part in zip(places, parts, strict=True))
+
+
+def test_places_across_keep_to_what_is_allowed() -> None:
+    # 4 wide on a strip of 10 beside 3 that may begin at 5 only: to its left, if it may begin at 1 at most.
+    parts = [(4, 0, 5), (3, 0, 5)]
+    assert abreast(10, parts, [0, 5], [6, 5]) == [0, 5]
+    assert abreast(10, parts, [1, 5], [6, 5]) == [1, 5]
+    assert abreast(10, parts, [2, 5], [6, 5]) is None
+    assert abreast(11, parts, [2, 5], [7, 5]) is None
+    assert abreast(12, parts, [2, 5], [8, 5]) == [8, 5]
 
 
 def test_rows_too_wide_have_no_places() -> None:

@@ -82,7 +82,9 @@ def contiguous_bound(core: Core) -> Bound:
     """All its searches, each to its end."""
     least = tallest(core).length
     race = Race(Budget(0, 30.0))
-    raised = Contiguous(core, never).raised(least, core.stacked, race, never, lambda: never)
+    raised = Contiguous(core, never).raised(
+        least, core.stacked, race, never, lambda share: never, lambda stood, length: None
+    )
     return max(raised, key=lambda bound: bound.length, default=Bound(least, "tallest part"))
 
 

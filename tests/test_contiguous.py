@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import pytest
 
@@ -11,8 +11,7 @@ from nesting.check import check_layout
 from nesting.packing import Match, Part, Problem, Repeat, Strip
 from nesting.packing.bounds import Contiguous, rows
 from nesting.packing.bounds.lengthwise import Columns, across
-from nesting.packing.bounds.row_search import RowSearch, kept
-from nesting.packing.bounds.strangers import strangers
+from nesting.packing.bounds.row_search import RowSearch, Stood, kept
 from nesting.packing.branch import Branch
 from nesting.packing.cpsat import LayoutModel
 from nesting.packing.race import Budget, Race
@@ -23,6 +22,15 @@ from tests.instances import guillotine_cutting, tiny_problem
 
 def never() -> bool:
     return False
+
+
+def always(share: float) -> Callable[[], bool]:
+    """A trial without end."""
+    return never
+
+
+def no_layout(stood: Stood, length: int) -> None:
+    """No layout is made of any rows."""
 
 
 def race() -> Race:
@@ -145,7 +153,7 @@ def test_out_of_time_it_does_not_know() -> None:
 
 
 def raised(core: Core, least: int, limit: int) -> list[int]:
-    bounds = Contiguous(core, never).raised(least, limit, race(), never, lambda: never)
+    bounds = Contiguous(core, never).raised(least, limit, race(), never, always, no_layout)
     return [bound.length for bound in bounds]
 
 
@@ -163,7 +171,7 @@ def test_the_bound_rises_to_the_limit_and_no_further() -> None:
     assert raised(core, 6, 9) == []
     bound = Contiguous(core, never)
     assert bound.open(5)
-    assert list(bound.raised(5, 9, race(), never, lambda: never))[-1].length == 6
+    assert list(bound.raised(5, 9, race(), never, always, no_layout))[-1].length == 6
     assert not bound.open(6), "what has rows in 6 refutes no 6"
 
 
@@ -240,19 +248,6 @@ def test_phases_that_count_are_those_where_something_ends() -> None:
     assert raised(core_of(Problem((strip,), rooms)), 1, 99)[-1] == 7
     three = (Part("a", 4, 3, 2, match=Match("one")), rooms[1])
     assert raised(core_of(Problem((strip,), three)), 1, 99)[-1] == 12
-
-
-def test_widths_whose_places_cross_share_no_row() -> None:
-    # Columns of 6 on a strip of 11. A is 11 wide, so its seam begins at 0; B and C of the same seam are 4
-    # wide, 4 and 3 to its right. They begin at 4 and 3 only: side by side in no row, though 4 + 4 < 11.
-    strip = Strip(11, repeat=Repeat(1, 6))
-    parts = tuple(
-        Part(name, width, 5, match=Match("room", "panel", x))
-        for name, width, x in (("a", 11, 0), ("b", 4, 4), ("c", 4, 3))
-    )
-    core = core_of(Problem((strip,), parts))
-    assert strangers(core, (0, 1, 2)) == [[1, 1, 1], [1, 1, 1], [1, 1, 1]]
-    assert raised(core, 5, 99)[-1] == 15
 
 
 @pytest.mark.parametrize("block", range(8))

@@ -235,8 +235,8 @@ def _warm(functions: Functions) -> None:
         *[zeros(40) for _ in range(3)], array([1, 0]), *[zeros(9) for _ in range(3)],
     )  # fmt: skip
     functions["abreast_search"](
-        5, array([2, 3]), zeros(2), array([1, 1]), 9, state, *[zeros(2) for _ in range(2)], zeros(3),
-        *[zeros(8) for _ in range(2)], zeros(2),
+        5, array([2, 3]), zeros(2), array([3, 2]), zeros(2), array([1, 1]), 9, state,
+        *[zeros(2) for _ in range(2)], zeros(3), *[zeros(8) for _ in range(2)], zeros(2),
     )  # fmt: skip
     functions["heaviest_row"](2, array([1]), array([1]), zeros(3), zeros(3), zeros(3))
     depths = [zeros(7) for _ in range(8)]
@@ -246,8 +246,9 @@ def _warm(functions: Functions) -> None:
     )  # fmt: skip
     gap = array([5, 0, 0, 0, 0, 0, 0])
     functions["contiguous_search"](
-        5, 9, 9, pair, pair, array([1, 1]), 1, zeros(3), zeros(0), zeros(0), 1, pair, array([5]), array([32]),
-        array([1] * 30), 3, *[zeros(2) for _ in range(4)], zeros(7), zeros(7), gap, zeros(7), zeros(7),
+        5, 9, 9, pair, pair, order, array([1, 1]), 1, zeros(3), zeros(0), zeros(0), 1, -1, 0, pair,
+        array([5]), array([32]), *[zeros(2) for _ in range(4)], array([1] * 30), 3,
+        *[zeros(2) for _ in range(4)], *[zeros(7) for _ in range(3)], gap, zeros(7), zeros(7),
         *[zeros(21) for _ in range(2)], *[zeros(7) for _ in range(2)], zeros(21), 4, zeros(20),
     )  # fmt: skip
     kinds = [zeros(2) for _ in range(5)]

@@ -26,8 +26,6 @@ MOST_WORKERS = 256
 MOST_PLACED_SINGLY = 500
 #: Units of work for a place of one part, per part already lying.
 WORK_PER_PLACE = 4e-6
-#: So many lengths are tried in one turn at rows in one piece.
-TRIALS = 4
 #: Under a repeat, a layout at the bound is asked for when the best is at most this part longer.
 NEAR = 0.01
 
@@ -284,17 +282,26 @@ class _Search:
         core, limit = branch.core, self._race.limit_in(branch.core)
         if core.open_arrows or limit is None or self._race.budget.left <= 0:
             return False
-        seconds = min(2 * branch.slice, 0.15 * self._race.budget.left)
+        # Under a repeat, places across are searched as well, which takes longer and says more.
+        slices, most = (2, 0.15) if core.plain else (4, 0.25)
+        seconds = min(slices * branch.slice, most * self._race.budget.left)
         if branch.contiguous is None:
             branch.contiguous = bounds.Contiguous(core, self._race.until(seconds))
         over = self._race.until(seconds)
 
-        def trial() -> Callable[[], bool]:
-            spent = self._race.until(seconds / TRIALS)
+        def trial(share: float) -> Callable[[], bool]:
+            spent = self._race.until(share * seconds)
             return lambda: spent() or over()
 
         least = self._race.target_in(core, branch.number)
-        for bound in branch.contiguous.raised(least, limit, self._race, over, trial):
+
+        def lay(stood: bounds.Stood, length: int) -> int | None:
+            layout = branch.rows_first.completed(stood, self._race, least, length, over)
+            if layout is not None:
+                self._race.offer(core, layout, "rows with places across")
+            return None if layout is None else core.length_of(layout)
+
+        for bound in branch.contiguous.raised(least, limit, self._race, over, trial, lay):
             self._raise(branch, bound)
         return branch.contiguous.open(self._race.target_in(core, branch.number))
 

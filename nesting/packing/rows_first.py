@@ -15,11 +15,13 @@ the place across comes first).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from random import Random
+from typing import Any
 
-from nesting.packing.bounds.row_search import RowSearch, kept
+from nesting.packing.bounds.row_search import RowSearch, Stood, kept
+from nesting.packing.bounds.standing import Standing
 from nesting.packing.compiled import KERNELS
 from nesting.packing.improve import laid_orders
 from nesting.packing.problem import Flaw
@@ -112,42 +114,66 @@ class RowsFirst:
                 # In that time many others could have been tried.
                 kept.tried += TRIES
                 return None
-            large = self._abreast(search, race)
-            if large is None:
-                continue
-            layout = self._with_small(kept, large, race, length, limit, stop)
+            layout = self.completed(search.stood, race, length, limit, stop)
             if layout is not None:
                 kept.laid += 1
                 race.offer(self._core, layout, METHOD)
                 return self._core.length_of(layout)
         return None
 
-    def _abreast(self, search: RowSearch, race: Host) -> Layout | None:
+    def completed(
+        self, stood: Stood, race: Host, length: int, limit: int, stop: Callable[[], bool]
+    ) -> Layout | None:
+        """Rows with places across, and the other parts beside, at most ``limit`` long; None: not found soon.
+
+        Once within ``length`` no shorter layout is looked for.
+        """
+        large = self._abreast(stood, race)
+        return None if large is None else self._with_small(large, race, length, limit, stop)
+
+    def _abreast(self, stood: Stood, race: Host) -> Layout | None:
         """Places across for the rows found; None where none were found soon."""
         core, form = self._core, KERNELS.form
-        begun = sorted(search.begun, key=lambda item: (item[1], -core.kinds[item[0]].ways[0][0]))
-        ways = [core.kinds[kind].ways[0] for kind, _ in begun]
+        begun = sorted(stood, key=lambda item: (item[2], -core.kinds[item[0]].ways[0][0]))
+        phases = self._phases([way for _, way, _ in begun])
+        if phases is None:
+            return None
+        places = [way.places(phases) for _, way, _ in begun]
+        ways = [core.kinds[kind].ways[0] for kind, _, _ in begun]
         array, zeros, n = form.array, form.zeros, len(begun)
         px, room = zeros(n), 2 * n * (n + 1)
         race.budget.charge(STEPS * WORK_PER_STEP * n)
         begin, end = (
-            array(y for _, y in begun),
-            array(y + way[1] for (_, y), way in zip(begun, ways, strict=True)),
+            array(y for _, _, y in begun),
+            array(y + way[1] for (_, _, y), way in zip(begun, ways, strict=True)),
         )
         dice = array([self._dice.randrange(1, 2**31 - 1)])
         found = form.functions["abreast_search"](
-            core.width, array(way[0] for way in ways), begin, end, STEPS, dice, px,
-            *(zeros(count) for count in (n, n + 1, room, room, n)),
+            core.width, array(way[0] for way in ways), *map(array, zip(*places, strict=True)),
+            begin, end, STEPS, dice, px, *(zeros(count) for count in (n, n + 1, room, room, n)),
         )  # fmt: skip
         if not found:
             return None
-        return tuple(Spot(kind, int(x), y, way[2]) for (kind, y), x, way in zip(begun, px, ways, strict=True))
+        return tuple(
+            Spot(kind, int(x), y, way[2]) for (kind, _, y), x, way in zip(begun, px, ways, strict=True)
+        )
+
+    def _phases(self, ways: Sequence[Standing]) -> dict[str, int] | None:
+        """A phase across for each seam group, with which all stand as they do; None where one has none."""
+        suiting: dict[str, Any] = {}
+        for way in ways:
+            if way.seam is not None:
+                suiting[way.seam] = way.phases & suiting.get(way.seam, True)
+        if not all(flags.any() for flags in suiting.values()):
+            return None
+        return {seam: self._dice.choice(flags.nonzero()[0].tolist()) for seam, flags in suiting.items()}
 
     def _with_small(
-        self, kept: _Kept, large: Layout, race: Host, length: int, limit: int, stop: Callable[[], bool]
+        self, large: Layout, race: Host, length: int, limit: int, stop: Callable[[], bool]
     ) -> Layout | None:
         """The other parts laid into what these leave free, up to ``limit``; None where they find no room."""
-        rest = [kind for kind in range(len(self._core.kinds)) if kind not in kept.kinds]
+        kinds = {spot.kind for spot in large}
+        rest = [kind for kind in range(len(self._core.kinds)) if kind not in kinds]
         if not rest:
             return large
         taken = tuple(Flaw(spot.x, spot.y, *self._core.size(spot)) for spot in large)

@@ -8,6 +8,7 @@ from nesting.packing.bounds.contiguous import Contiguous
 from nesting.packing.bounds.dual import PairBound
 from nesting.packing.bounds.gaps import GapBound, families
 from nesting.packing.bounds.places import WORK_PER_CELL, placed_rows
+from nesting.packing.bounds.row_search import Stood
 from nesting.packing.bounds.simple import area, tallest, wide_stack
 from nesting.packing.bounds.subset import subset, subsets
 
@@ -17,6 +18,7 @@ __all__ = [
     "Contiguous",
     "GapBound",
     "PairBound",
+    "Stood",
     "area",
     "columns",
     "families",

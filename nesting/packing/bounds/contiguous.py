@@ -5,19 +5,26 @@ See `nesting.packing.bounds.row_search` for the search, and for why it may be be
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterator, Sequence
 from typing import Protocol
 
 from nesting.packing.bounds.gaps import GapBound
 from nesting.packing.bounds.lengthwise import columns_in_one_piece
-from nesting.packing.bounds.row_search import RowSearch, kept
+from nesting.packing.bounds.row_search import RowSearch, Stood, kept
 from nesting.packing.bounds.settling import Settling
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
 
+#: Layouts are made of so many rows of one length.
+TRIES = 8
 #: Repeats of more steps than this do not have their phases ruled out by waits before these are searched.
 LONGEST_RULED = 8_000
+
+
+Named = tuple[tuple[str, int], ...]
+"""Phases of some level groups, in a fixed order."""
 
 
 class PhasedRows:
@@ -32,8 +39,6 @@ class PhasedRows:
         Of the kinds that count.
     """
 
-    method = RowSearch.method
-
     def __init__(self, search: RowSearch) -> None:
         core = search.core
         assert core.repeat is not None
@@ -45,12 +50,37 @@ class PhasedRows:
         self._gaps = [gap for gap in gaps if gap.worthwhile]
         self._settling = Settling(core, search.kinds)
         #: For each length asked for, the phases still to be searched, and those met.
-        self._asked: dict[int, tuple[list[dict[str, int]], set[tuple[tuple[str, int], ...]]]] = {}
+        self._asked: dict[int, tuple[list[dict[str, int]], set[Named]]] = {}
+        #: Phases and lengths with rows.
+        self._found: set[tuple[Named, int]] = set()
+        #: The longest length refuted for some phases, so that shorter ones need not be asked.
+        self._refuted: dict[Named, int] = {}
+
+    @property
+    def method(self) -> str:
+        """What a bound of it is called."""
+        return self._search.method
 
     @property
     def worthwhile(self) -> bool:
         """Whether the phases to be tried are few."""
         return self._settling.worthwhile
+
+    @property
+    def stood(self) -> Stood:
+        """After True: how each part stands, and where it begins."""
+        return self._search.stood
+
+    @property
+    def whole(self) -> bool:
+        """Whether places across are searched of all parts of the design, and nothing else binds them."""
+        core = self._search.core
+        matched = {number for number, kind in enumerate(core.kinds) if kind.match is not None}
+        return self._search.standing and not core.flaws and matched <= set(self._search.kinds)
+
+    def rest(self) -> None:
+        """Let go of what takes room in memory."""
+        self._search.rest()
 
     def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
         """As `RowSearch.decide`, over all phases; asked again it goes on with those that are left."""
@@ -61,23 +91,44 @@ class PhasedRows:
         left, met = self._asked.setdefault(longest, ([known], set()))
         while left and not stop():
             phases = left[-1]
-            host.budget.charge(sum(gap.work for gap in self._gaps))
-            if any(gap.least_at(phases, longest) > longest for gap in self._gaps):
+            name = tuple(sorted(phases.items()))
+            if self._refuted.get(name, -1) >= longest:
                 left.pop()
                 continue
-            answer = self._search.decide(longest, host, stop, phases)
-            if answer is True and len(phases) == len(self._settling.levels):
-                return True
-            if answer is None:
-                return None
+            host.budget.charge(sum(gap.work for gap in self._gaps))
+            # With some phases open little waits, so it is soon refuted or never.
+            whole = len(phases) == len(self._settling.levels)
+            answer: bool | None = False
+            if all(gap.least_at(phases, longest) <= longest for gap in self._gaps):
+                answer = self._search.decide(longest, host, stop if whole else _once(), phases)
+            if whole and answer is not False:
+                if answer:
+                    self._found.add((name, longest))
+                return answer
             left.pop()
-            if answer is True:
-                for settled in self._settling.one_more(phases):
-                    name = tuple(sorted(settled.items()))
-                    if name not in met:
-                        met.add(name)
-                        left.append(settled)
+            if answer is False:
+                # After rows that were found there are no others, which refutes nothing.
+                if (name, longest) not in self._found:
+                    self._refuted[name] = longest
+                continue
+            for settled in self._settling.one_more(phases):
+                name = tuple(sorted(settled.items()))
+                if name not in met:
+                    met.add(name)
+                    left.append(settled)
         return None if left else False
+
+
+def _once() -> Callable[[], bool]:
+    """True from the second time on."""
+    asked = itertools.count()
+    return lambda: next(asked) > 0
+
+
+Trial = Callable[[float], Callable[[], bool]]
+"""Of a share of the time, what tells when it is over."""
+Lay = Callable[[Stood, int], int | None]
+"""Of rows within a length, how long the layout is that was made of them; None where none was."""
 
 
 class InOnePiece(Protocol):
@@ -90,14 +141,23 @@ class InOnePiece(Protocol):
     def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
         """Whether the parts have room within ``longest``; None: not found out."""
 
+    def rest(self) -> None:
+        """Let go of what takes room in memory."""
 
-def row_search(core: Core, kinds: Sequence[int], stop: Callable[[], bool]) -> InOnePiece | None:
-    """A search of some kinds, under a repeat with the phases of the design; None where these are too many."""
+
+def row_searches(core: Core, kinds: Sequence[int], stop: Callable[[], bool]) -> Iterator[InOnePiece]:
+    """Searches of some kinds, under a repeat with the phases of the design; none where these are too many.
+
+    First of the rows alone, then with places across.
+    """
     search = RowSearch(core, kinds, stop)
     if all(core.kinds[i].match is None for i in kinds):
-        return search
-    phased = PhasedRows(search)
-    return phased if phased.worthwhile else None
+        yield search
+    elif (phased := PhasedRows(search)).worthwhile:
+        yield phased
+        standing = RowSearch(core, kinds, stop, standing=True)
+        if standing.standing:
+            yield PhasedRows(standing)
 
 
 class Contiguous:
@@ -115,12 +175,14 @@ class Contiguous:
     """
 
     def __init__(self, core: Core, stop: Callable[[], bool]) -> None:
-        searches = (row_search(core, kinds, stop) for kinds in kept(core))
-        self._searches: list[InOnePiece] = [search for search in searches if search is not None]
+        self._searches = [search for kinds in kept(core) for search in row_searches(core, kinds, stop)]
         self._searches += columns_in_one_piece(core)
         #: For each search the least length at which its parts are known to have room.
         self._fits: dict[int, int] = {}
-        self._next = 0
+        #: For each search lengths at which it had no answer in its time: the longest, and a short one.
+        self._long: dict[int, int] = {}
+        self._short: dict[int, int] = {}
+        self._turns = self._next = 0
 
     def open(self, least: int) -> bool:
         """Whether some search may still refute a length of ``least``."""
@@ -132,35 +194,71 @@ class Contiguous:
         limit: int,
         host: Host,
         stop: Callable[[], bool],
-        trial: Callable[[], Callable[[], bool]],
+        trial: Trial,
+        lay: Lay,
     ) -> Iterator[Bound]:
         """Ever higher bounds from ``least`` on, at most ``limit`` + 1, until ``stop()``.
 
-        ``trial()`` gives the end of the next trial.
+        ``trial(share)`` gives the end of a trial that may take such a share of the time; ``lay`` makes a
+        layout of rows with places across, and says how long it is.
         """
-        for _ in self._searches:
+        self._turns += 1
+        count = len(self._searches)
+        # Fewer parts are searched through sooner, so every second turn begins with the fewest.
+        first = self._next if self._turns % 2 == 0 else 0
+        for number in (each % count for each in range(first, first + count)):
             if stop() or least > limit:
                 return
-            number = self._next % len(self._searches)
-            self._next += 1
-            for length in self._raised_by(number, least, limit, host, trial):
+            for length in self._raised_by(number, least, limit, host, stop, trial, lay):
                 least = length
                 yield Bound(least, self._searches[number].method)
+            if number not in self._long:
+                self._searches[number].rest()
+            if self._turns % 2 == 0:
+                self._next = (number + 1) % count
 
     def _raised_by(
-        self, number: int, least: int, limit: int, host: Host, trial: Callable[[], Callable[[], bool]]
+        self,
+        number: int,
+        least: int,
+        limit: int,
+        host: Host,
+        stop: Callable[[], bool],
+        trial: Trial,
+        lay: Lay,
     ) -> Iterator[int]:
-        length = top = min(limit, self._fits.get(number, limit + 1) - 1)
-        while least <= length:
-            answer = self._searches[number].decide(length, host, trial())
+        search = self._searches[number]
+        top = min(limit, self._fits.get(number, limit + 1) - 1)
+        # The longest would settle all; where it was asked before, it is gone on with.
+        length = self._long.get(number, top)
+        length, first = length if least <= length <= top else top, True
+        while least <= top and not stop():
+            answer = search.decide(length, host, trial(0.5))
             if answer is False:
                 least = length + 1
                 yield least
-                length = (least + top) // 2 if top > least else top
-                continue
-            if answer is True:
-                self._fits[number] = length
-            if length == least:
+            elif answer is True:
+                made = self._made(search, length, host, trial, lay)
+                self._fits[number] = length if made is None else made
+                top = self._fits[number] - 1
+            elif first:
+                self._long[number] = length
+            else:
+                # Then shorter ones, shorter still where they find no answer either.
+                met = self._short.get(number) == length
+                self._short[number] = least + (length - least) // 4 if met else length
+                return
+            length, first = self._short.get(number, -1), False
+            length = length if least <= length <= top else least + (top - least) // 8
+
+    def _made(self, search: InOnePiece, length: int, host: Host, trial: Trial, lay: Lay) -> int | None:
+        """The length of a layout of the rows found, or of those found next; None where none was made."""
+        if not isinstance(search, PhasedRows) or not search.whole:
+            return None
+        for _ in range(TRIES):
+            made = lay(search.stood, length)
+            if made is not None:
+                return made
+            if not search.decide(length, host, trial(0.5)):
                 break
-            top = length - 1
-            length = (3 * least + top) // 4
+        return None

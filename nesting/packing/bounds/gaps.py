@@ -85,6 +85,8 @@ class GapBound:
         self._classes = self._sorted()
         self._boxes: list[tuple[int, int, Any, Any]] = []
         self._made = 0
+        #: Gaps are known for layouts up to this length.
+        self._longest = 0
         self.settled = False
         if self.worthwhile:
             self._build_arcs()
@@ -154,7 +156,7 @@ class GapBound:
         method = "waits for the repeat, not re-checked"
         if not self.worthwhile:
             return Bound(least, method)
-        if not self._boxes:
+        if not self._boxes or longest > self._longest:
             self._begin(longest, pulse)
         while self._boxes[0][0] <= longest and not self.settled and not stop():
             key, _, low, high = self._boxes[0]
@@ -193,7 +195,7 @@ class GapBound:
 
     def least_at(self, phases: Mapping[str, int], longest: int) -> int:
         """A bound on layouts up to ``longest`` with these phases; level groups not named may have any."""
-        if not self._boxes:
+        if not self._boxes or longest > self._longest:
             self._begin(longest)
         low, high = self._whole[0].copy(), self._whole[1].copy()
         for level, phase in phases.items():
@@ -203,6 +205,7 @@ class GapBound:
 
     def _begin(self, longest: int, pulse: Callable[[], None] = lambda: None) -> None:
         """The tables of waste in gaps up to ``longest``, and the first box."""
+        self._longest, self._boxes = longest, []
         total = sum(copies * max(lengths) for copies, lengths in self._fillers)
         reach = min(longest, total + self._period)
         known = min(reach, LONGEST_GAP)

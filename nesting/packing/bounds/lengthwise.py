@@ -83,6 +83,11 @@ class Columns:
             self._known[longest] = answer
         return answer
 
+    def rest(self) -> None:
+        """Let go of what takes room in memory."""
+        for longest in self._known:
+            self._searches.pop(longest, None)
+
 
 def columns_in_one_piece(core: Core) -> list[Columns]:
     """Searches of ever more kinds, the longest first; none on a slender strip or one of too many steps."""

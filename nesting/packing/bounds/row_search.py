@@ -18,19 +18,33 @@ Herroelen, Management Science 38 (1992) 1803-1818 (search of timetables by the e
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from operator import add, mul
 from random import Random
 from types import MappingProxyType
 from typing import Any
 
+import numpy as np
+
 from nesting.packing.bounds.bars import WIDEST, bars_across, prove
 from nesting.packing.bounds.dual import strongest
 from nesting.packing.bounds.gaps import families
-from nesting.packing.bounds.places import placed_rows, starts_of
-from nesting.packing.bounds.strangers import strangers
-from nesting.packing.compiled import KERNELS
+from nesting.packing.bounds.places import placed_rows
+from nesting.packing.bounds.standing import (
+    MOST_STANDINGS,
+    Standing,
+    alike,
+    apart,
+    as_one,
+    narrowed,
+    standings,
+    strangers,
+    whole,
+)
+from nesting.packing.bounds.waiting import Prices, Waiting, prices
+from nesting.packing.compiled import KERNELS, Form
 from nesting.packing.cpsat import Weights
-from nesting.packing.kernels.contiguous import PRIME
+from nesting.packing.kernels.contiguous import BITS, PRIME
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 
@@ -41,9 +55,13 @@ MOST = 120
 #: Row weights by dual feasible functions.
 RULES = 6
 #: Cases remembered.
-SLOTS = 1 << 16
+SLOTS = 1 << 18
 #: Nodes between two looks at the clock; plain functions are some sixty times slower.
 NODES, PLAIN_NODES = 200_000, 3_000
+#: Row weights of which waiting is priced.
+PRICED = 3
+#: Searches of one set of kinds, at other lengths or phases, that can be taken up again.
+REMEMBERED = 3
 #: Units of work of a search before its first node.
 WORK_TO_BEGIN = 0.005
 #: Units of work of a node, per kind and rule.
@@ -51,8 +69,12 @@ WORK_PER_KIND = 6e-9
 
 Phases = Mapping[str, int]
 """The phase along of some level groups."""
+Asked = tuple[int, tuple[tuple[str, int], ...]]
+"""A length and phases."""
 Begun = tuple[tuple[int, int], ...]
 """``(kind, y)`` of each part begun."""
+Stood = tuple[tuple[int, Standing, int], ...]
+"""``(kind, way to stand, y)`` of each part begun."""
 
 
 def kept(core: Core) -> Iterator[tuple[int, ...]]:
@@ -75,8 +97,31 @@ def kept(core: Core) -> Iterator[tuple[int, ...]]:
                 yield kinds
 
 
+@dataclass(frozen=True, slots=True)
+class _State:
+    """How far a search is: its form, whether a row weight refutes it at once, parts begun, and arrays."""
+
+    form: Form
+    spent: bool
+    started: Any
+    start: Any
+    arguments: list[Any]
+
+
+@dataclass(frozen=True, slots=True)
+class _Rule:
+    """Row weights of the groups, what may go unused, and what of that is left when waiting is paid for."""
+
+    weights: list[int]
+    most: int
+    spare: int
+    left: float
+    strict: bool
+    prices: Prices
+
+
 class RowSearch:
-    """A search of the rows of some kinds, which can be taken up again at the length it was at.
+    """A search of the rows of some kinds, which can be taken up again at the lengths it was at last.
 
     Parameters
     ----------
@@ -86,41 +131,74 @@ class RowSearch:
         Those that count; others are forgotten.
     stop
         Ends the search for row weights.
+    standing
+        Whether the columns of the design in which parts lie are searched too, where they settle anything.
     """
 
-    method = "rows in one piece, not re-checked"
-
-    def __init__(self, core: Core, kinds: Sequence[int], stop: Callable[[], bool]) -> None:
+    def __init__(
+        self, core: Core, kinds: Sequence[int], stop: Callable[[], bool], *, standing: bool = False
+    ) -> None:
         self.core = core
         self.kinds = tuple(kinds)
         self._copies = sum(core.kinds[i].copies for i in kinds)
         self.part = part = replace(core, kinds=tuple(core.kinds[i] for i in kinds), lone=())
         bars = prove(bars_across(part), core.width, stop)
         rules = dict.fromkeys([(bars.weights, bars.most), *strongest(core, RULES, kinds)])
-        self._apart = strangers(core, kinds)
-        if self._apart is not None:
-            placed = placed_rows(part, stop)[1]
-            if placed is not None:
-                rules[tuple(placed[0].get((at, False), 0) for at in range(len(kinds))), placed[1]] = None
+        self._stand(standing)
+        placed = placed_rows(part, stop)[1] if self._apart else None
+        if placed is not None:
+            rule = tuple(placed[0].get((at, False), 0) for at in range(len(kinds))), placed[1]
+            rules.pop(rule, None)
+            rules[rule] = None
         self._rules = [(weights, most) for weights, most in rules if most > 0]
-        self._form = KERNELS.form
-        rooms: dict[str, Any] = {}
-        self._starts = [
-            () if core.kinds[i].match is None else starts_of(core, core.kinds[i], rooms) for i in kinds
-        ]
-        self.work = WORK_PER_KIND * (len(kinds) + len(self._rules))
+        #: The one that holds for places across only.
+        self._strict = len(self._rules) - 1 if placed is not None and placed[1] > 0 else None
+        self.work = WORK_PER_KIND * (len(self._ways) + len(self._rules))
         self.reorder(0)
+
+    def _stand(self, standing: bool) -> None:
+        """The ways of the kinds to stand, which of them share no row, and kinds that count as one."""
+        core, ways = self.core, standings(self.core, self.kinds)
+        bound = core.repeat is not None and core.repeat.width is not None
+        if bound and standing:
+            ways = narrowed(core, ways)
+        separate = apart(core, ways) if bound else np.zeros((len(ways), len(ways)), dtype=np.bool_)
+        self.standing = bound and standing and len(self.kinds) < len(ways) <= MOST_STANDINGS
+        if not self.standing:
+            separate = strangers(ways, separate)
+            ways = [whole([way for way in ways if way.kind == kind]) for kind in self.kinds]
+        groups = alike(core, ways, separate)
+        #: Kinds of one group may be exchanged in any rows; the first stands for them.
+        self._groups = [[self.kinds.index(kind) for kind in group] for group in groups]
+        self._ways, found = as_one(core, ways, separate, groups)
+        #: Of each way, those of the other kinds of its group.
+        self._own = [
+            {kind: [other for other in ways if other.kind == kind][at] for kind in group}
+            for group in groups
+            for at in range(sum(way.kind == group[0] for way in ways))
+        ]
+        self._apart: list[list[int]] = found.astype(int).tolist() if found.any() else []
+
+    @property
+    def method(self) -> str:
+        """What a bound of it is called."""
+        return f"rows in one piece{', places across' if self.standing else ''}, not re-checked"
 
     def reorder(self, seed: int) -> None:
         """Begin anew, with kinds in another order: 0 the widest first, else with some luck in it."""
         dice = Random(seed)
-        ways = [kind.ways[0] for kind in self.part.kinds]
-        noise = [1.0 if seed == 0 else dice.uniform(0.5, 1.5) for _ in ways]
-        self._order = sorted(range(len(ways)), key=lambda k: (-ways[k][0] * noise[k], -ways[k][1]))
-        self._wide = [ways[k][0] for k in self._order]
-        self._long = [ways[k][1] for k in self._order]
-        self._mix = [dice.randrange(1, PRIME) for _ in range(12 * len(ways) + 6)]
-        self._asked: tuple[int, Phases] | None = None
+        sizes = [self.part.kinds[group[0]].ways[0] for group in self._groups]
+        noise = [1.0 if seed == 0 else dice.uniform(0.5, 1.5) for _ in sizes]
+        self._order = sorted(range(len(sizes)), key=lambda k: (-sizes[k][0] * noise[k], -sizes[k][1]))
+        #: Of each way to stand, in order, its number and that of its group in order.
+        self._stood = [
+            (number, k)
+            for k, at in enumerate(self._order)
+            for number, way in enumerate(self._ways)
+            if way.kind == self.kinds[self._groups[at][0]]
+        ]
+        self._mix = [dice.randrange(1, PRIME) for _ in range(6 * (len(sizes) + len(self._ways)) + 6)]
+        self._states: dict[Asked, _State] = {}
 
     @property
     def weights(self) -> tuple[Weights, ...]:
@@ -142,64 +220,132 @@ class RowSearch:
         the same it goes on: after True, to another way to begin them all.
         """
         KERNELS.refresh()
-        asked = longest, dict(phases)
+        asked = longest, tuple(sorted(phases.items()))
+        state = self._states.pop(asked, None)
         # Where work is counted, the form that happens to be ready must not change what is searched.
-        changed = self._form is not KERNELS.form and host.budget.work is None
-        if asked != self._asked or changed:
-            self._begin(longest, phases)
-            self._asked = asked
+        if state is None or (state.form is not KERNELS.form and host.budget.work is None):
+            state = self._begin(longest, phases)
             host.budget.charge(WORK_TO_BEGIN)
-        if any(spare < 0 for spare in self._spare):
+        self._state = self._states[asked] = state
+        while len(self._states) > REMEMBERED:
+            self._states.pop(next(iter(self._states)))
+        if state.spent:
             return False
         while not stop():
             counted = host.budget.work is not None
-            nodes = NODES // 10 if counted else NODES if self._form.compiled else PLAIN_NODES
+            nodes = NODES // 10 if counted else NODES if state.form.compiled else PLAIN_NODES
             found = self._run(longest, nodes)
             host.budget.charge(nodes * self.work)
+            if found == 0:
+                self._states.pop(asked)
             if found >= 0:
                 return bool(found)
         return None
 
-    def _begin(self, longest: int, phases: Phases) -> None:
-        self._form = KERNELS.form
-        copies = [self.core.kinds[self.kinds[k]].copies for k in self._order]
-        total = [count * length for count, length in zip(copies, self._long, strict=True)]
-        weights = [[rule[k] for k in self._order] for rule, _ in self._rules]
-        self._spare = [
-            most * longest - sum(w * t for w, t in zip(rule, total, strict=True))
-            for rule, (_, most) in zip(weights, self._rules, strict=True)
-        ]
+    def rest(self) -> None:
+        """Let go of what takes room in memory; asked again, it begins anew."""
+        self._states.clear()
+
+    def _begin(self, longest: int, phases: Phases) -> _State:
+        form = KERNELS.form
+        ways = [self._ways[number] for number, _ in self._stood]
+        wide, long, copies = self._sizes
+        rules = self._sorted_rules(longest, phases)
         levels = 2 * self._copies + 3
-        room = min(self._copies, self.core.width // min(self._wide)) + 1
-        array, zeros, rules = self._form.array, self._form.zeros, len(self._rules)
+        room = min(self._copies, self.core.width // min(wide)) + 1
+        array, zeros, many = form.array, form.zeros, len(rules)
+        waits = any(any(rule.prices.before) or any(rule.prices.after) for rule in rules)
+        strict = next((m for m, rule in enumerate(rules) if rule.strict), -1)
         period = self.core.repeat.length if self.core.repeat is not None else 1
         first, starts = [0], list[int]()
-        for k in self._order:
-            match = self.core.kinds[self.kinds[k]].match
+        for way in ways:
+            match = self.core.kinds[way.kind].match
             if match is not None and match.level in phases:
-                starts += [(at + phases[match.level]) % period for at in self._starts[k]]
+                starts += [(at + phases[match.level]) % period for at in way.starts]
             first.append(len(starts))
-        self._at = zeros(2)
-        self._started, begun, self._begun = (zeros(self._copies) for _ in range(3))
+        started, begun, start = (zeros(self._copies) for _ in range(3))
         time, barred, gap = zeros(levels), zeros(levels), zeros(levels)
         gap[0] = self.core.width
-        apart = [] if self._apart is None else [self._apart[k][j] for k in self._order for j in self._order]
-        self._arguments: list[Any] = [
-            *(array(self._wide), array(self._long), array(copies), period, array(first), array(starts)),
-            *(array(apart), rules),
-            array(value for rule in weights for value in rule),
-            array(most for _, most in self._rules),
-            *(array(self._spare), array(self._mix), room, self._at, self._started, begun, self._begun, time),
-            *(barred, gap, zeros(levels), zeros(levels), zeros(levels * room), zeros(levels * room)),
-            *(zeros(levels * rules), zeros(levels * rules), zeros(3 * levels), SLOTS, zeros(5 * SLOTS)),
+        words = -(-len(ways) // BITS)
+        separate = list[int]()
+        for a, _ in self._stood if self._apart else ():
+            bits = sum(self._apart[a][b] << number for number, (b, _) in enumerate(self._stood))
+            separate += [bits >> word * BITS & 2**BITS - 1 for word in range(words)]
+        arguments = [
+            *(array(wide[k] for _, k in self._stood), array(long[k] for _, k in self._stood)),
+            *(array(k for _, k in self._stood), array(copies), period),
+            *(array(first), array(starts), array(separate), many, strict, min(PRICED * waits, many)),
+            array(rule.weights[k] for rule in rules for _, k in self._stood),
+            *(array(rule.most for rule in rules), array(rule.spare for rule in rules)),
+            array(price for rule in rules for price in rule.prices.before),
+            array(price for rule in rules for price in rule.prices.after),
+            array(rule.prices.last for rule in rules),
+            *(zeros(len(copies)), array(self._mix), room, zeros(2), started, begun, start, time),
+            *(barred, zeros(levels * words), gap, *(zeros(levels) for _ in range(2))),
+            *(zeros(levels * room) for _ in range(2)),
+            *(zeros(levels * many), zeros(levels * many), zeros(3 * levels), SLOTS, zeros(5 * SLOTS)),
         ]
+        return _State(form, rules[0].left < 0, started, start, arguments)
+
+    @property
+    def _sizes(self) -> tuple[list[int], list[int], list[int]]:
+        """Across, along and copies of each group, in order."""
+        groups = [self._groups[at] for at in self._order]
+        ways = [self.part.kinds[group[0]].ways[0] for group in groups]
+        copies = [sum(self.part.kinds[at].copies for at in group) for group in groups]
+        return [wide for wide, _, _ in ways], [long for _, long, _ in ways], copies
+
+    def _sorted_rules(self, longest: int, phases: Phases) -> list[_Rule]:
+        """With what is left to spare when all waiting is paid for; the least first."""
+        _, long, copies = self._sizes
+        found = []
+        for number, (weight, most) in enumerate(self._rules):
+            # Less weight does no harm, so kinds of a group count with the least of theirs.
+            weights = [min(weight[at] for at in self._groups[group]) for group in self._order]
+            all_of_one = list(map(mul, weights, copies))
+            priced = self._priced(all_of_one, most, longest, phases)
+            spare = most * longest - sum(map(mul, all_of_one, long))
+            waits = sum(map(mul, all_of_one, map(add, priced.before, priced.after)))
+            waits += most * (priced.first + priced.last)
+            strict = number == self._strict
+            found.append(_Rule(weights, most, spare, (spare - waits) / most, strict, priced))
+        return sorted(found, key=lambda rule: rule.left)
+
+    def _priced(self, weights: Sequence[int], most: int, longest: int, phases: Phases) -> Prices:
+        """Prices of waiting by one rule."""
+        repeat, (_, long, _) = self.core.repeat, self._sizes
+        if repeat is None or not any(way.starts for way in self._ways):
+            return Prices([0] * len(long), [0] * len(long), 0, 0)
+        begins: list[set[int]] = [set() for _ in long]
+        levels: list[str | None] = [None] * len(long)
+        for number, k in self._stood:
+            way = self._ways[number]
+            match = self.core.kinds[way.kind].match
+            if match is not None:
+                levels[k] = None if match.level in phases else match.level
+                begins[k] |= {(at + phases.get(match.level, 0)) % repeat.length for at in way.starts}
+        sorts = [tuple(sorted(each)) for each in begins]
+        return prices(list(map(Waiting, sorts, long, weights, levels)), most, longest, repeat.length)
 
     def _run(self, longest: int, nodes: int) -> int:
-        search = self._form.functions["contiguous_search"]
-        return int(search(self.core.width, longest, nodes, *self._arguments))
+        search = self._state.form.functions["contiguous_search"]
+        return int(search(self.core.width, longest, nodes, *self._state.arguments))
 
     @property
     def begun(self) -> Begun:
         """After True: where each part begins."""
-        kinds = [self.kinds[self._order[int(k)]] for k in self._started]
-        return tuple((kind, int(y)) for kind, y in zip(kinds, self._begun, strict=True))
+        return tuple((kind, y) for kind, _, y in self.stood)
+
+    @property
+    def stood(self) -> Stood:
+        """After True: the kind of each part, how it stands, and where it begins."""
+        members = [
+            [self.kinds[at] for at in self._groups[group] for _ in range(self.part.kinds[at].copies)]
+            for group in self._order
+        ]
+        found = list[tuple[int, Standing, int]]()
+        for way, y in zip(self._state.started, self._state.start, strict=True):
+            number, group = self._stood[int(way)]
+            kind = members[group].pop(0)
+            found.append((kind, self._own[number][kind], int(y)))
+        return tuple(found)

@@ -8,6 +8,8 @@ from nesting.packing.kernels.numbers import Ints, draw
 def abreast_search(
     W: int,
     wide: Ints,
+    near: Ints,
+    far: Ints,
     begin: Ints,
     end: Ints,
     most: int,
@@ -19,12 +21,13 @@ def abreast_search(
     rank: Ints,
     tried: Ints,
 ) -> int:
-    """1: each part has a place ``px`` across, in its rows ``begin`` to ``end``; 0: not found in ``most``
-    steps.
+    """1: each part has a place ``px`` across, from ``near`` to ``far``, in its rows ``begin`` to ``end``.
 
+    0: not found in ``most`` steps.
     Parts are laid by their begin, in which order they must be given: each into a gap between those still
-    beside it, at the left or right edge of the gap, the narrowest gap first with some luck; with no gap wide
-    enough the last choice is mended. That leaves out places in the middle of a gap, so 0 proves nothing.
+    beside it, as far to the left or right in the gap as it may lie, the narrowest gap first with some luck;
+    with no gap wide enough the last choice is mended. That leaves out places in the middle of a gap, so 0
+    proves nothing.
     ``beside`` has room for all parts, ``place`` and ``rank`` for twice as many and two for each part,
     ``first`` for one more.
 
@@ -54,15 +57,15 @@ def abreast_search(
             count, left = first[i], 0
             for g in range(running + 1):
                 right = px[beside[g]] if g < running else W
-                spare = right - left - wide[i]
-                if spare >= 0:
-                    for side in range(2 if spare > 0 else 1):
-                        value = spare + draw(state, W // 4 + 1)
+                low, high = max(left, near[i]), min(right - wide[i], far[i])
+                if low <= high:
+                    for side in range(2 if low < high else 1):
+                        value = right - left - wide[i] + draw(state, W // 4 + 1)
                         at = count
                         while at > first[i] and rank[at - 1] > value:
                             rank[at], place[at] = rank[at - 1], place[at - 1]
                             at -= 1
-                        rank[at], place[at] = value, left + side * spare
+                        rank[at], place[at] = value, low + side * (high - low)
                         count += 1
                 if g < running:
                     left = px[beside[g]] + wide[beside[g]]

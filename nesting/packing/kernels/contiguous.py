@@ -18,15 +18,22 @@ def contiguous_search(
     nodes: int,
     wide: Ints,
     long: Ints,
+    part_of: Ints,
     left: Ints,
     R: int,
     first: Ints,
     starts: Ints,
     apart: Ints,
     rules: int,
+    strict: int,
+    priced: int,
     weight: Ints,
     most: Ints,
     spare: Ints,
+    before: Ints,
+    after: Ints,
+    last: Ints,
+    next_start: Ints,
     mix: Ints,
     room: int,
     at: Ints,
@@ -35,10 +42,11 @@ def contiguous_search(
     start: Ints,
     time: Ints,
     barred: Ints,
+    blocked: Ints,
     gap: Ints,
     running: Ints,
     choice: Ints,
-    kind_of: Ints,
+    way_of: Ints,
     end_of: Ints,
     taken: Ints,
     waste: Ints,
@@ -50,17 +58,25 @@ def contiguous_search(
 
     Parts keep their rows but no place across. They are begun in the order of their rows, each where one ends
     or at 0, and never where it could have begun with the row before (``barred``, a bit for each of the first
-    62 kinds): any layout can be pushed together so. Kinds with ``apart[k * kinds + j]`` above 0 share no row;
-    ``apart`` may be empty. A kind of the design begins at ``starts[first[k]:first[k + 1]]`` modulo ``R``
-    only: it waits for the next of them with its width kept free. ``left`` are the copies of each kind not
-    begun. Row weights ``weight[m * kinds + k]``, ``m < rules``, add up to ``most[m]`` in a row at most, and
-    ``spare[m]`` of them, times length, may go unused in all. Cases met before (the same parts left, the same
-    ends to wait for) at the same time or earlier (by whole repeats) are not gone into again; they are told
-    apart by three hash values of 31 bits and more, drawn by ``mix``.
+    62 ways): any layout can be pushed together so. ``wide, long`` describe the ways parts may stand; parts of
+    kind ``part_of[k]`` may stand the way ``k``, and ``left`` are the copies of each kind not begun. The ways
+    that share no row with ``k`` are bits of ``apart[k * words:(k + 1) * words]``, 62 in each; ``apart`` may
+    be empty. A way of the design begins at ``starts[first[k]:first[k + 1]]`` modulo ``R`` only: it waits for
+    the next of them with its width kept free.
+
+    Row weights ``weight[m * ways + k]``, ``m < rules``, add up to ``most[m]`` in a row at most, and
+    ``spare[m]`` of them, times length, may go unused in all. Only the rule ``strict`` (-1: none) is not kept
+    by every row no wider than the strip. Of what goes unused each unit of weight costs
+    ``after[m * kinds + j]`` where a part of kind ``j`` ends, ``before`` where one begins and ``last[m]`` at
+    the end of the strip: prices of waiting, for the first ``priced`` rules.
+
+    Cases met before (the same parts left, the same ends to wait for) at the same time or earlier (by whole
+    repeats) are not gone into again; they are told apart by three hash values of 31 bits and more, drawn by
+    ``mix``.
 
     The search goes on from where it was: ``at`` holds level and parts begun, all zeros at first, when
     ``gap[0]`` must be ``W``. ``known`` has ``slots`` entries of five, all zeros at first. The i-th part begun
-    is of kind ``started[i]`` and begins at ``start[i]``. ``room`` parts at most lie side by side.
+    stands the way ``started[i]`` and begins at ``start[i]``. ``room`` parts at most lie side by side.
 
     References
     ----------
@@ -68,8 +84,10 @@ def contiguous_search(
     Demeulemeester, Herroelen, Management Science 38 (1992) 1803-1818 (semi-active timetables, left-shift and
     cutset rules).
     """
-    kinds = len(wide)
-    matched, exclusive = first[kinds] > 0, len(apart) > 0
+    ways, kinds = len(wide), len(left)
+    words = (ways + BITS - 1) // BITS
+    tail = 6 * (kinds + ways)
+    matched, exclusive = first[ways] > 0, len(apart) > 0
     level, count = at[0], at[1]
     total = 0
     for k in range(kinds):
@@ -79,13 +97,14 @@ def contiguous_search(
         now = time[level]
         k = choice[level]
         wait = 0
-        while k < kinds:
-            may = left[k] > 0 and wide[k] <= gap[level] and (k >= BITS or (barred[level] >> k) & 1 == 0)
+        while k < ways:
+            may = left[part_of[k]] > 0 and wide[k] <= gap[level]
+            may = may and (k >= BITS or (barred[level] >> k) & 1 == 0)
             if may and exclusive:
-                for m in range(rules):
-                    may = may and taken[level * rules + m] + weight[m * kinds + k] <= most[m]
-                for r in range(level * room, level * room + running[level]):
-                    may = may and apart[k * kinds + kind_of[r]] == 0
+                may = (blocked[level * words + k // BITS] >> k % BITS) & 1 == 0
+                if strict >= 0:
+                    taken_by = taken[level * rules + strict] + weight[strict * ways + k]
+                    may = may and taken_by <= most[strict]
             if may:
                 wait = 0
                 if first[k + 1] > first[k]:
@@ -95,33 +114,36 @@ def contiguous_search(
                 if now + wait + long[k] <= longest:
                     break
             k += 1
-        if k < kinds:
+        if k < ways:
             spent += 1
             choice[level] = k
             started[count], begun[count], start[count] = k, level, now + wait
             count += 1
-            left[k] -= 1
+            left[part_of[k]] -= 1
             total -= 1
             r = level * room + running[level]
-            kind_of[r], end_of[r] = k, now + wait + long[k]
+            way_of[r], end_of[r] = k, now + wait + long[k]
             running[level] += 1
             gap[level] -= wide[k]
+            if exclusive:
+                for i in range(words):
+                    blocked[level * words + i] |= apart[k * words + i]
             for m in range(rules):
-                taken[level * rules + m] += weight[m * kinds + k]
-                waste[level * rules + m] += weight[m * kinds + k] * wait
+                taken[level * rules + m] += weight[m * ways + k]
+                waste[level * rules + m] += weight[m * ways + k] * wait
             if total == 0:
                 at[0], at[1] = level, count
                 return 1
             continue
-        goes_on = choice[level] <= kinds and running[level] > 0
+        goes_on = choice[level] <= ways and running[level] > 0
         if goes_on:
             spent += 1
             upper = level + 1
             end = end_of[level * room]
             for r in range(level * room + 1, level * room + running[level]):
                 end = min(end, end_of[r])
-            for j in range(kinds):
-                if left[j] > 0 and end + long[j] > longest:
+            for j in range(ways):
+                if left[part_of[j]] > 0 and end + long[j] > longest:
                     goes_on = False
                     break
             if goes_on:
@@ -132,27 +154,30 @@ def contiguous_search(
                         goes_on = False
                         break
         if goes_on:
-            choice[level] = kinds + 1
+            choice[level] = ways + 1
             time[upper], running[upper], choice[upper] = end, 0, 0
             bars = 0
-            for j in range(min(kinds, BITS)):
-                if left[j] > 0 and wide[j] <= gap[level]:
+            for j in range(min(ways, BITS)):
+                if left[part_of[j]] > 0 and wide[j] <= gap[level]:
                     fits = True
                     if exclusive:
-                        for m in range(rules):
-                            fits = fits and taken[level * rules + m] + weight[m * kinds + j] <= most[m]
-                        for r in range(level * room, level * room + running[level]):
-                            fits = fits and apart[j * kinds + kind_of[r]] == 0
+                        fits = (blocked[level * words + j // BITS] >> j % BITS) & 1 == 0
+                        if strict >= 0:
+                            taken_by = taken[level * rules + strict] + weight[strict * ways + j]
+                            fits = fits and taken_by <= most[strict]
                     if fits:
                         bars |= 1 << j
             barred[upper] = bars
             for m in range(rules):
                 taken[upper * rules + m] = 0
             a, b, c, free = 0, 0, 0, W
+            if exclusive:
+                for i in range(upper * words, upper * words + words):
+                    blocked[i] = 0
             if matched:
-                a = ((end % R + 1) * mix[12 * kinds] + mix[12 * kinds + 1]) % PRIME
-                b = ((end % R + 1) * mix[12 * kinds + 2] + mix[12 * kinds + 3]) % PRIME
-                c = ((end % R + 1) * mix[12 * kinds + 4] + mix[12 * kinds + 5]) % PRIME
+                a = ((end % R + 1) * mix[tail] + mix[tail + 1]) % PRIME
+                b = ((end % R + 1) * mix[tail + 2] + mix[tail + 3]) % PRIME
+                c = ((end % R + 1) * mix[tail + 4] + mix[tail + 5]) % PRIME
             for j in range(kinds):
                 if left[j] > 0:
                     a += (left[j] * mix[6 * j] + mix[6 * j + 1]) % PRIME
@@ -160,25 +185,58 @@ def contiguous_search(
                     c += (left[j] * mix[6 * j + 4] + mix[6 * j + 5]) % PRIME
             for r in range(level * room, level * room + running[level]):
                 if end_of[r] > end:
-                    j = kind_of[r]
+                    j = way_of[r]
                     to = upper * room + running[upper]
-                    kind_of[to], end_of[to] = j, end_of[r]
+                    way_of[to], end_of[to] = j, end_of[r]
                     running[upper] += 1
                     free -= wide[j]
+                    if exclusive:
+                        for i in range(words):
+                            blocked[upper * words + i] |= apart[j * words + i]
                     for m in range(rules):
-                        taken[upper * rules + m] += weight[m * kinds + j]
+                        taken[upper * rules + m] += weight[m * ways + j]
                     d, j = end_of[r] - end, j + kinds
                     a += (d * mix[6 * j] + mix[6 * j + 1]) % PRIME
                     b += (d * mix[6 * j + 2] + mix[6 * j + 3]) % PRIME
                     c += (d * mix[6 * j + 4] + mix[6 * j + 5]) % PRIME
             gap[upper] = free
+            lost = False
+            if priced > 0:
+                for k in range(kinds):
+                    next_start[k] = -1
+                for k in range(ways):
+                    j = part_of[k]
+                    if left[j] > 0:
+                        soonest = 0
+                        if first[k + 1] > first[k]:
+                            soonest = R
+                            for i in range(first[k], first[k + 1]):
+                                soonest = min(soonest, (starts[i] - end) % R)
+                        if next_start[j] < 0 or soonest < next_start[j]:
+                            next_start[j] = soonest
+                for m in range(priced):
+                    least, due = longest - end - last[m], waste[upper * rules + m] + most[m] * last[m]
+                    j = -1
+                    for k in range(ways):
+                        if part_of[k] != j:
+                            j = part_of[k]
+                            if left[j] > 0 and weight[m * ways + k] > 0:
+                                price = before[m * kinds + j]
+                                least = min(least, next_start[j] - price)
+                                due += left[j] * weight[m * ways + k] * (price + after[m * kinds + j])
+                    for r in range(upper * room, upper * room + running[upper]):
+                        k = way_of[r]
+                        due += weight[m * ways + k] * after[m * kinds + part_of[k]]
+                    if due + (most[m] - taken[upper * rules + m]) * least > spare[m]:
+                        lost = True
+                        break
             key[3 * upper], key[3 * upper + 1], key[3 * upper + 2] = a, b, c
             slot = (a * 31 + b) % slots
-            met = False
+            met = lost
             for p in range(PROBES):
                 i = 5 * ((slot + p) % slots)
                 if known[i + 3] > 0 and known[i] == a and known[i + 1] == b and known[i + 2] == c:
-                    met = end >= known[i + 3] - 1 and known[i + 4] & ~bars == 0
+                    met = met or (end >= known[i + 3] - 1 and known[i + 4] & ~bars == 0)
                     break
             if not met:
                 level = upper
@@ -186,13 +244,19 @@ def contiguous_search(
         if count > 0 and begun[count - 1] == level:
             count -= 1
             k = started[count]
-            left[k] += 1
+            left[part_of[k]] += 1
             total += 1
             running[level] -= 1
             gap[level] += wide[k]
+            if exclusive:
+                for i in range(words):
+                    blocked[level * words + i] = 0
+                for r in range(level * room, level * room + running[level]):
+                    for i in range(words):
+                        blocked[level * words + i] |= apart[way_of[r] * words + i]
             for m in range(rules):
-                taken[level * rules + m] -= weight[m * kinds + k]
-                waste[level * rules + m] -= weight[m * kinds + k] * (start[count] - now)
+                taken[level * rules + m] -= weight[m * ways + k]
+                waste[level * rules + m] -= weight[m * ways + k] * (start[count] - now)
             choice[level] = k + 1
             continue
         if level == 0:

@@ -1,0 +1,225 @@
+"""Where across the strip the design lets parts lie, and which of them can share no row.
+
+The widths joined in a panel share their place in the design across the cloth. Where one of them is as wide as
+the strip, or nearly, each of the others lies in one of a few columns of the design, in each of them at one
+place or nearly; and where columns step against one another, the column settles where it begins along as well.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from nesting.packing.bounds.places import room_of
+from nesting.packing.reduce import Core
+
+#: More ways to stand than this are not told apart.
+MOST_STANDINGS = 240
+#: With more ranges than this they are not cut.
+MOST_CUT = 600
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """One way for a part to lie across: in one column of the design, or anywhere.
+
+    Attributes
+    ----------
+    kind
+        Its number in the core.
+    starts
+        Where it may begin along modulo the repeat, its level's phase taken off; none where it is unmatched.
+    near, far
+        The first and the last place across.
+    seam, x, phases
+        Its seam group, its place for phase 0 of that, and flags of the phases for which it lies so.
+    """
+
+    kind: int
+    starts: tuple[int, ...]
+    near: int
+    far: int
+    seam: str | None = None
+    x: int = 0
+    phases: Any = None
+
+    def places(self, phases: Mapping[str, int]) -> tuple[int, int]:
+        """The first and the last place across with these phases of the seam groups."""
+        return (self.near, self.far) if self.seam is None else (phases[self.seam] + self.x,) * 2
+
+
+def standings(core: Core, kinds: Sequence[int]) -> list[Standing]:
+    """Every way for kinds to stand, those of a kind together."""
+    rooms: dict[str, Any] = {}
+    return [standing for kind in kinds for standing in _of(core, kind, rooms)]
+
+
+def _of(core: Core, index: int, rooms: dict[str, Any]) -> Iterator[Standing]:
+    kind, repeat = core.kinds[index], core.repeat
+    match, last = kind.match, core.width - kind.least_width
+    if match is None or repeat is None:
+        yield Standing(index, (), 0, last)
+        return
+    if repeat.width is None or (match.seam is None and repeat.step == 0):
+        yield Standing(index, (match.y % repeat.length,), 0, last)
+        return
+    if match.seam is not None and match.seam not in rooms:
+        rooms[match.seam] = room_of(core, match.seam)
+    phases = np.arange(repeat.width)
+    # Without a seam any phase will do.
+    may = np.ones(repeat.width, dtype=np.bool_) if match.seam is None else rooms[match.seam]
+    for column in range(-1 - match.x // repeat.width, 1 + (last - match.x) // repeat.width):
+        x = match.x + column * repeat.width
+        inside = may & (phases + x >= 0) & (phases + x <= last)
+        if inside.any():
+            places = np.nonzero(inside)[0] + x
+            start = (match.y + column * repeat.step) % repeat.length
+            seam = match.seam, x, inside
+            yield Standing(index, (start,), int(places[0]), int(places[-1]), *(seam if match.seam else ()))
+
+
+def narrowed(core: Core, ways: Sequence[Standing]) -> list[Standing]:
+    """The same, each as far as it is not settled cut into ranges that differ in what may lie beside.
+
+    A range is left out where another of the same kind has the same beside it and more.
+    """
+    cut = [part for way in ways for part in _cut(core, way, ways)]
+    if len(cut) > MOST_CUT:
+        return list(ways)
+    separate = apart(core, cut)
+    kept = list(range(len(cut)))
+    for a in reversed(range(len(cut))):
+        others = (b for b in kept if b != a and _alike(cut[a], cut[b]))
+        if any(_as_good(separate, kept, a, b) for b in others):
+            kept.remove(a)
+    return [cut[a] for a in kept]
+
+
+def _alike(one: Standing, other: Standing) -> bool:
+    """Whether they differ in nothing but the place across."""
+    return one.kind == other.kind and one.starts == other.starts
+
+
+def _as_good(separate: Any, kept: Sequence[int], a: int, b: int) -> bool:
+    """Whether in every row ``b`` may take the place of ``a``."""
+    beside_a, beside_b = separate[a][kept].copy(), separate[b][kept].copy()
+    at_a, at_b = kept.index(a), kept.index(b)
+    beside_b[at_a] = False
+    beside_a[at_b] &= separate[a][a]
+    return bool((beside_b <= beside_a).all())
+
+
+def _cut(core: Core, way: Standing, ways: Sequence[Standing]) -> Iterator[Standing]:
+    width = core.kinds[way.kind].least_width
+    others = [each for each in ways if each.seam is None or each.seam != way.seam]
+    ends = [(each.near + core.kinds[each.kind].least_width, each.far - width) for each in others]
+    points = {first for first, _ in ends} | {last + 1 for _, last in ends}
+    points = {way.near, *(point for point in points if way.near < point <= way.far)}
+    before, near = None, way.near
+    for point in (*sorted(points), way.far + 1):
+        beside = None if point > way.far else [first <= point or point <= last for first, last in ends]
+        if before is not None and beside != before:
+            yield _within(way, near, point - 1)
+            near = point
+        before = beside
+
+
+def _within(way: Standing, near: int, far: int) -> Standing:
+    """A range of it."""
+    if way.seam is None:
+        return replace(way, near=near, far=far)
+    places = np.arange(len(way.phases)) + way.x
+    return replace(way, near=near, far=far, phases=way.phases & (near <= places) & (places <= far))
+
+
+def whole(all_of_one: Sequence[Standing]) -> Standing:
+    """The ways of one kind to stand as one."""
+    starts = {start for standing in all_of_one for start in standing.starts}
+    near, far = min(each.near for each in all_of_one), max(each.far for each in all_of_one)
+    return Standing(all_of_one[0].kind, tuple(sorted(starts)), near, far)
+
+
+def apart(core: Core, ways: Sequence[Standing]) -> Any:
+    """Flags of each two ways to stand that can share no row; of a way with itself, for two copies."""
+    found = np.zeros((len(ways), len(ways)), dtype=np.bool_)
+    for a, one in enumerate(ways):
+        for b, other in enumerate(ways[: a + 1]):
+            found[a, b] = found[b, a] = not _side_by_side(core, one, other)
+    return found
+
+
+def _side_by_side(core: Core, one: Standing, other: Standing) -> bool:
+    width, other_width = core.kinds[one.kind].least_width, core.kinds[other.kind].least_width
+    if one.seam is None or one.seam != other.seam:
+        return one.near + width <= other.far or other.near + other_width <= one.far
+    clear = one.x + width <= other.x or other.x + other_width <= one.x
+    return clear and bool((one.phases & other.phases).any())
+
+
+def strangers(ways: Sequence[Standing], separate: Any) -> Any:
+    """Flags of each two kinds of which no two ways to stand can share a row, in the order of the ways."""
+    kinds = np.array([way.kind for way in ways])
+    firsts = np.nonzero(np.append(True, kinds[1:] != kinds[:-1]))[0]
+    return np.logical_and.reduceat(np.logical_and.reduceat(separate, firsts, 0), firsts, 1)
+
+
+def alike(core: Core, ways: Sequence[Standing], separate: Any) -> list[list[int]]:
+    """Kinds that any search of rows may exchange for one another, together.
+
+    ``separate`` are flags as `apart` gives them.
+    """
+    of = _numbers(ways)
+    groups = list[list[int]]()
+    for kind, numbers in of.items():
+        for group in groups:
+            first = of[group[0]]
+            if _same_part(core, group[0], kind) and _same_rows(ways, separate, first, numbers):
+                group.append(kind)
+                break
+        else:
+            groups.append([kind])
+    return groups
+
+
+def _numbers(ways: Sequence[Standing]) -> dict[int, list[int]]:
+    """Of each kind, where its ways are."""
+    of: dict[int, list[int]] = {}
+    for number, way in enumerate(ways):
+        of.setdefault(way.kind, []).append(number)
+    return of
+
+
+def _same_part(core: Core, one: int, other: int) -> bool:
+    kind, like = core.kinds[one], core.kinds[other]
+    levels = [None if each.match is None else each.match.level for each in (kind, like)]
+    return kind.ways[0][:2] == like.ways[0][:2] and levels[0] == levels[1]
+
+
+def _same_rows(ways: Sequence[Standing], separate: Any, some: list[int], others: list[int]) -> bool:
+    """Whether ways begin alike, and the same may lie beside them."""
+    if [ways[a].starts for a in some] != [ways[a].starts for a in others]:
+        return False
+    rest = np.ones(len(ways), dtype=np.bool_)
+    rest[some + others] = False
+    return bool((separate[some][:, rest] == separate[others][:, rest]).all())
+
+
+def as_one(
+    core: Core, ways: Sequence[Standing], separate: Any, groups: Sequence[Sequence[int]]
+) -> tuple[list[Standing], Any]:
+    """The ways of the first kind of each group, and which share no row, whichever of the group they are."""
+    of = _numbers(ways)
+    kept = [number for group in groups for number in of[group[0]]]
+    found = separate[np.ix_(kept, kept)].copy()
+    at = 0
+    for group in groups:
+        end = at + len(of[group[0]])
+        pairs = [(a, b) for a in group for b in group if a != b or core.kinds[a].copies > 1]
+        if pairs:
+            inner = [separate[np.ix_(of[a], of[b])] for a, b in pairs]
+            found[at:end, at:end] = np.logical_and.reduce(inner)
+        at = end
+    return [ways[number] for number in kept], found
