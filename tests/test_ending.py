@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import signal
+from collections.abc import Iterator
 
 import pytest
 
@@ -77,8 +78,16 @@ def test_the_scheduler_is_asked_seldom(clock: Clock) -> None:
     assert 15 <= len(asked) <= 10 / module.LOOK + 1
 
 
+@pytest.fixture
+def in_front() -> Iterator[None]:
+    """Interrupts raise, as in a terminal: what runs behind a shell's back ignores them from the start."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
+
+
+@pytest.mark.usefixtures("in_front")
 def test_the_first_interrupt_ends_it_and_the_second_interrupts() -> None:
-    before = signal.getsignal(signal.SIGINT)
     with ending_once(None, 10) as ending:
         assert not ending.wanted()
         signal.raise_signal(signal.SIGINT)
@@ -86,4 +95,16 @@ def test_the_first_interrupt_ends_it_and_the_second_interrupts() -> None:
         assert ending.interrupted
         with pytest.raises(KeyboardInterrupt):
             signal.raise_signal(signal.SIGINT)
-    assert signal.getsignal(signal.SIGINT) is before
+    assert signal.getsignal(signal.SIGINT) is signal.default_int_handler
+
+
+def test_where_interrupts_are_ignored_only_the_first_counts() -> None:
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        with ending_once(None, 10) as ending:
+            signal.raise_signal(signal.SIGINT)
+            assert ending.wanted()
+            signal.raise_signal(signal.SIGINT)
+        assert signal.getsignal(signal.SIGINT) is signal.SIG_IGN
+    finally:
+        signal.signal(signal.SIGINT, before)
