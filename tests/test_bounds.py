@@ -13,6 +13,7 @@ from nesting.packing.bounds import (
     Contiguous,
     GapBound,
     PairBound,
+    Turn,
     area,
     columns,
     families,
@@ -83,7 +84,7 @@ def contiguous_bound(core: Core) -> Bound:
     least = tallest(core).length
     race = Race(Budget(0, 30.0))
     raised = Contiguous(core, never).raised(
-        least, core.stacked, race, never, lambda share: never, lambda stood, length: None
+        least, core.stacked, Turn(race, never, lambda share: never, lambda stood, length: None)
     )
     return max(raised, key=lambda bound: bound.length, default=Bound(least, "tallest part"))
 

@@ -9,7 +9,7 @@ import pytest
 
 from nesting.check import check_layout
 from nesting.packing import Match, Part, Problem, Repeat, Strip
-from nesting.packing.bounds import Contiguous, rows
+from nesting.packing.bounds import Contiguous, Turn, rows
 from nesting.packing.bounds.lengthwise import Columns, across
 from nesting.packing.bounds.row_search import RowSearch, Stood, kept
 from nesting.packing.branch import Branch
@@ -153,7 +153,7 @@ def test_out_of_time_it_does_not_know() -> None:
 
 
 def raised(core: Core, least: int, limit: int) -> list[int]:
-    bounds = Contiguous(core, never).raised(least, limit, race(), never, always, no_layout)
+    bounds = Contiguous(core, never).raised(least, limit, Turn(race(), never, always, no_layout))
     return [bound.length for bound in bounds]
 
 
@@ -171,7 +171,7 @@ def test_the_bound_rises_to_the_limit_and_no_further() -> None:
     assert raised(core, 6, 9) == []
     bound = Contiguous(core, never)
     assert bound.open(5)
-    assert list(bound.raised(5, 9, race(), never, always, no_layout))[-1].length == 6
+    assert list(bound.raised(5, 9, Turn(race(), never, always, no_layout)))[-1].length == 6
     assert not bound.open(6), "what has rows in 6 refutes no 6"
 
 

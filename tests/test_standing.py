@@ -11,11 +11,11 @@ import pytest
 
 from nesting.check import check_layout
 from nesting.packing import Match, Part, Problem, Repeat, Strip
-from nesting.packing.bounds import Contiguous, Stood
+from nesting.packing.bounds import Contiguous, Stood, Turn
 from nesting.packing.bounds.contiguous import PhasedRows, row_searches
 from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.bounds.standing import alike, apart, as_one, narrowed, standings, strangers
-from nesting.packing.bounds.waiting import Waiting, prices
+from nesting.packing.bounds.waiting import Waiting, prices, waits
 from nesting.packing.branch import Branch
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, reduce
@@ -91,7 +91,9 @@ def test_widths_whose_places_cross_share_no_row() -> None:
 
 
 def raised(core: Core, least: int, limit: int) -> list[int]:
-    bounds = Contiguous(core, never).raised(least, limit, race(), never, always, lambda stood, length: None)
+    bounds = Contiguous(core, never).raised(
+        least, limit, Turn(race(), never, always, lambda stood, length: None)
+    )
     return [bound.length for bound in bounds]
 
 
@@ -202,7 +204,7 @@ def test_layouts_are_made_of_rows_with_places_across() -> None:
             state.offer(core, layout, "test")
             return core.length_of(layout)
 
-        list(Contiguous(core, never).raised(0, core.stacked, race(), never, always, lay))
+        list(Contiguous(core, never).raised(0, core.stacked, Turn(race(), never, always, lay)))
         if state.best is not None:
             made += 1
             assert state.length is not None
@@ -221,14 +223,15 @@ def test_prices_of_waiting_are_what_the_cheapest_order_pays(seed: int) -> None:
         Waiting(
             tuple(sorted(rng.sample(range(period), rng.randint(0, min(2, period))))),
             rng.randint(1, 20),
-            rng.randint(1, 2),
             rng.choice((None, None, "room")),
         )
         for _ in range(rng.randint(1, 2))
     ]
-    found = prices(classes, most, longest, period)
-    ends = [*(each for each in classes for _ in range(each.weight)), *[Waiting((0,), 0, 1)] * most]
-    begins = [*(each for each in classes for _ in range(each.weight)), *[Waiting((longest,), 0, 1)] * most]
+    weights = [rng.randint(1, 2) for _ in classes]
+    found = prices(waits(classes, longest, period), weights, most)
+    of_class = [c for c, weight in enumerate(weights) for _ in range(weight)]
+    ends = [*(classes[c] for c in of_class), *[Waiting((0,), 0)] * most]
+    begins = [*(classes[c] for c in of_class), *[Waiting((longest,), 0)] * most]
 
     def wait(i: int, j: int) -> int:
         if i >= len(ends) - most and j >= len(begins) - most:
@@ -241,7 +244,6 @@ def test_prices_of_waiting_are_what_the_cheapest_order_pays(seed: int) -> None:
     cheapest = min(
         sum(wait(i, j) for i, j in enumerate(order)) for order in itertools.permutations(range(len(ends)))
     )
-    of_class = [c for c, each in enumerate(classes) for _ in range(each.weight)]
     after = [found.after[c] for c in of_class] + [found.first] * most
     before = [found.before[c] for c in of_class] + [found.last] * most
     for i, j in itertools.product(range(len(ends)), range(len(begins))):

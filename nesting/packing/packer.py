@@ -301,7 +301,7 @@ class _Search:
                 self._race.offer(core, layout, "rows with places across")
             return None if layout is None else core.length_of(layout)
 
-        for bound in branch.contiguous.raised(least, limit, self._race, over, trial, lay):
+        for bound in branch.contiguous.raised(least, limit, bounds.Turn(self._race, over, trial, lay)):
             self._raise(branch, bound)
         return branch.contiguous.open(self._race.target_in(core, branch.number))
 

@@ -4,7 +4,7 @@ Every bound is in core steps and never above the length of any layout of the cor
 """
 
 from nesting.packing.bounds.bars import WORK_PER_PRICE, columns, rows
-from nesting.packing.bounds.contiguous import Contiguous
+from nesting.packing.bounds.contiguous import Contiguous, Turn
 from nesting.packing.bounds.dual import PairBound
 from nesting.packing.bounds.gaps import GapBound, families
 from nesting.packing.bounds.places import WORK_PER_CELL, placed_rows
@@ -19,6 +19,7 @@ __all__ = [
     "GapBound",
     "PairBound",
     "Stood",
+    "Turn",
     "area",
     "columns",
     "families",

@@ -7,12 +7,14 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
 from typing import Protocol
 
 from nesting.packing.bounds.gaps import GapBound
 from nesting.packing.bounds.lengthwise import columns_in_one_piece
 from nesting.packing.bounds.row_search import RowSearch, Stood, kept
 from nesting.packing.bounds.settling import Settling
+from nesting.packing.bounds.standing import few_standings
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
@@ -131,6 +133,28 @@ Lay = Callable[[Stood, int], int | None]
 """Of rows within a length, how long the layout is that was made of them; None where none was."""
 
 
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """What one turn of the searches may use.
+
+    Attributes
+    ----------
+    host
+        Whose budget it is.
+    stop
+        Whether the turn is over.
+    trial
+        Gives the end of a trial that may take such a share of the time.
+    lay
+        Makes a layout of rows with places across, and says how long it is.
+    """
+
+    host: Host
+    stop: Callable[[], bool]
+    trial: Trial
+    lay: Lay
+
+
 class InOnePiece(Protocol):
     """A search of rows, of one phase or of all, or of columns."""
 
@@ -155,9 +179,10 @@ def row_searches(core: Core, kinds: Sequence[int], stop: Callable[[], bool]) -> 
         yield search
     elif (phased := PhasedRows(search)).worthwhile:
         yield phased
-        standing = RowSearch(core, kinds, stop, standing=True)
-        if standing.standing:
-            yield PhasedRows(standing)
+        if few_standings(core, kinds):
+            standing = RowSearch(core, kinds, stop, standing=True)
+            if standing.standing:
+                yield PhasedRows(standing)
 
 
 class Contiguous:
@@ -188,28 +213,16 @@ class Contiguous:
         """Whether some search may still refute a length of ``least``."""
         return any(self._fits.get(number, least + 1) > least for number in range(len(self._searches)))
 
-    def raised(
-        self,
-        least: int,
-        limit: int,
-        host: Host,
-        stop: Callable[[], bool],
-        trial: Trial,
-        lay: Lay,
-    ) -> Iterator[Bound]:
-        """Ever higher bounds from ``least`` on, at most ``limit`` + 1, until ``stop()``.
-
-        ``trial(share)`` gives the end of a trial that may take such a share of the time; ``lay`` makes a
-        layout of rows with places across, and says how long it is.
-        """
+    def raised(self, least: int, limit: int, turn: Turn) -> Iterator[Bound]:
+        """Ever higher bounds from ``least`` on, at most ``limit`` + 1, until the turn is over."""
         self._turns += 1
         count = len(self._searches)
         # Fewer parts are searched through sooner, so every second turn begins with the fewest.
         first = self._next if self._turns % 2 == 0 else 0
         for number in (each % count for each in range(first, first + count)):
-            if stop() or least > limit:
+            if turn.stop() or least > limit:
                 return
-            for length in self._raised_by(number, least, limit, host, stop, trial, lay):
+            for length in self._raised_by(number, least, limit, turn):
                 least = length
                 yield Bound(least, self._searches[number].method)
             if number not in self._long:
@@ -217,28 +230,19 @@ class Contiguous:
             if self._turns % 2 == 0:
                 self._next = (number + 1) % count
 
-    def _raised_by(
-        self,
-        number: int,
-        least: int,
-        limit: int,
-        host: Host,
-        stop: Callable[[], bool],
-        trial: Trial,
-        lay: Lay,
-    ) -> Iterator[int]:
+    def _raised_by(self, number: int, least: int, limit: int, turn: Turn) -> Iterator[int]:
         search = self._searches[number]
         top = min(limit, self._fits.get(number, limit + 1) - 1)
         # The longest would settle all; where it was asked before, it is gone on with.
         length = self._long.get(number, top)
         length, first = length if least <= length <= top else top, True
-        while least <= top and not stop():
-            answer = search.decide(length, host, trial(0.5))
+        while least <= top and not turn.stop():
+            answer = search.decide(length, turn.host, turn.trial(0.5))
             if answer is False:
                 least = length + 1
                 yield least
             elif answer is True:
-                made = self._made(search, length, host, trial, lay)
+                made = self._made(search, length, turn)
                 self._fits[number] = length if made is None else made
                 top = self._fits[number] - 1
             elif first:
@@ -251,14 +255,14 @@ class Contiguous:
             length, first = self._short.get(number, -1), False
             length = length if least <= length <= top else least + (top - least) // 8
 
-    def _made(self, search: InOnePiece, length: int, host: Host, trial: Trial, lay: Lay) -> int | None:
+    def _made(self, search: InOnePiece, length: int, turn: Turn) -> int | None:
         """The length of a layout of the rows found, or of those found next; None where none was made."""
         if not isinstance(search, PhasedRows) or not search.whole:
             return None
         for _ in range(TRIES):
-            made = lay(search.stood, length)
+            made = turn.lay(search.stood, length)
             if made is not None:
                 return made
-            if not search.decide(length, host, trial(0.5)):
+            if not search.decide(length, turn.host, turn.trial(0.5)):
                 break
         return None

@@ -31,17 +31,19 @@ from nesting.packing.bounds.dual import strongest
 from nesting.packing.bounds.gaps import families
 from nesting.packing.bounds.places import placed_rows
 from nesting.packing.bounds.standing import (
+    MOST_CELLS,
     MOST_STANDINGS,
     Standing,
     alike,
     apart,
     as_one,
+    few_standings,
     narrowed,
     standings,
     strangers,
     whole,
 )
-from nesting.packing.bounds.waiting import Prices, Waiting, prices
+from nesting.packing.bounds.waiting import Prices, Waiting, prices, waits
 from nesting.packing.compiled import KERNELS, Form
 from nesting.packing.cpsat import Weights
 from nesting.packing.kernels.contiguous import BITS, PRIME
@@ -158,9 +160,9 @@ class RowSearch:
 
     def _stand(self, standing: bool) -> None:
         """The ways of the kinds to stand, which of them share no row, and kinds that count as one."""
-        core, ways = self.core, standings(self.core, self.kinds)
-        bound = core.repeat is not None and core.repeat.width is not None
-        if bound and standing:
+        core, ways, repeat = self.core, standings(self.core, self.kinds), self.core.repeat
+        bound = repeat is not None and repeat.width is not None and repeat.width * len(ways) <= MOST_CELLS
+        if standing and few_standings(core, self.kinds):
             ways = narrowed(core, ways)
         separate = apart(core, ways) if bound else np.zeros((len(ways), len(ways)), dtype=np.bool_)
         self.standing = bound and standing and len(self.kinds) < len(ways) <= MOST_STANDINGS
@@ -254,7 +256,7 @@ class RowSearch:
         levels = 2 * self._copies + 3
         room = min(self._copies, self.core.width // min(wide)) + 1
         array, zeros, many = form.array, form.zeros, len(rules)
-        waits = any(any(rule.prices.before) or any(rule.prices.after) for rule in rules)
+        wait = any(any(rule.prices.before) or any(rule.prices.after) for rule in rules)
         strict = next((m for m, rule in enumerate(rules) if rule.strict), -1)
         period = self.core.repeat.length if self.core.repeat is not None else 1
         first, starts = [0], list[int]()
@@ -274,7 +276,7 @@ class RowSearch:
         arguments = [
             *(array(wide[k] for _, k in self._stood), array(long[k] for _, k in self._stood)),
             *(array(k for _, k in self._stood), array(copies), period),
-            *(array(first), array(starts), array(separate), many, strict, min(PRICED * waits, many)),
+            *(array(first), array(starts), array(separate), many, strict, min(PRICED * wait, many)),
             array(rule.weights[k] for rule in rules for _, k in self._stood),
             *(array(rule.most for rule in rules), array(rule.spare for rule in rules)),
             array(price for rule in rules for price in rule.prices.before),
@@ -298,24 +300,26 @@ class RowSearch:
     def _sorted_rules(self, longest: int, phases: Phases) -> list[_Rule]:
         """With what is left to spare when all waiting is paid for; the least first."""
         _, long, copies = self._sizes
+        wait = self._waits(longest, phases)
         found = []
         for number, (weight, most) in enumerate(self._rules):
             # Less weight does no harm, so kinds of a group count with the least of theirs.
             weights = [min(weight[at] for at in self._groups[group]) for group in self._order]
             all_of_one = list(map(mul, weights, copies))
-            priced = self._priced(all_of_one, most, longest, phases)
+            priced = Prices([0] * len(long), [0] * len(long), 0, 0)
+            if wait is not None:
+                priced = prices(wait, all_of_one, most)
             spare = most * longest - sum(map(mul, all_of_one, long))
-            waits = sum(map(mul, all_of_one, map(add, priced.before, priced.after)))
-            waits += most * (priced.first + priced.last)
-            strict = number == self._strict
-            found.append(_Rule(weights, most, spare, (spare - waits) / most, strict, priced))
+            due = sum(map(mul, all_of_one, map(add, priced.before, priced.after)))
+            due += most * (priced.first + priced.last)
+            found.append(_Rule(weights, most, spare, (spare - due) / most, number == self._strict, priced))
         return sorted(found, key=lambda rule: rule.left)
 
-    def _priced(self, weights: Sequence[int], most: int, longest: int, phases: Phases) -> Prices:
-        """Prices of waiting by one rule."""
+    def _waits(self, longest: int, phases: Phases) -> Any | None:
+        """What parts wait for one another; None where the design binds none."""
         repeat, (_, long, _) = self.core.repeat, self._sizes
         if repeat is None or not any(way.starts for way in self._ways):
-            return Prices([0] * len(long), [0] * len(long), 0, 0)
+            return None
         begins: list[set[int]] = [set() for _ in long]
         levels: list[str | None] = [None] * len(long)
         for number, k in self._stood:
@@ -324,8 +328,11 @@ class RowSearch:
             if match is not None:
                 levels[k] = None if match.level in phases else match.level
                 begins[k] |= {(at + phases.get(match.level, 0)) % repeat.length for at in way.starts}
-        sorts = [tuple(sorted(each)) for each in begins]
-        return prices(list(map(Waiting, sorts, long, weights, levels)), most, longest, repeat.length)
+        classes = [
+            Waiting(tuple(sorted(starts)), along, level)
+            for starts, along, level in zip(begins, long, levels, strict=True)
+        ]
+        return waits(classes, longest, repeat.length)
 
     def _run(self, longest: int, nodes: int) -> int:
         search = self._state.form.functions["contiguous_search"]

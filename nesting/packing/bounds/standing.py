@@ -19,7 +19,9 @@ from nesting.packing.reduce import Core
 #: More ways to stand than this are not told apart.
 MOST_STANDINGS = 240
 #: With more ranges than this they are not cut.
-MOST_CUT = 600
+MOST_CUT = 400
+#: Nor where there are more ways times phases across.
+MOST_CELLS = 2_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +51,17 @@ class Standing:
     def places(self, phases: Mapping[str, int]) -> tuple[int, int]:
         """The first and the last place across with these phases of the seam groups."""
         return (self.near, self.far) if self.seam is None else (phases[self.seam] + self.x,) * 2
+
+
+def few_standings(core: Core, kinds: Sequence[int]) -> bool:
+    """Whether the design has columns, and the ways to stand are few enough to be told apart."""
+    repeat = core.repeat
+    if repeat is None or repeat.width is None:
+        return False
+    columns = len(kinds) * (core.width // repeat.width + 2)
+    if columns > MOST_STANDINGS:
+        columns = len(standings(core, kinds))
+    return columns <= MOST_STANDINGS and columns * repeat.width <= MOST_CELLS
 
 
 def standings(core: Core, kinds: Sequence[int]) -> list[Standing]:
@@ -90,41 +103,34 @@ def narrowed(core: Core, ways: Sequence[Standing]) -> list[Standing]:
     if len(cut) > MOST_CUT:
         return list(ways)
     separate = apart(core, cut)
-    kept = list(range(len(cut)))
-    for a in reversed(range(len(cut))):
-        others = (b for b in kept if b != a and _alike(cut[a], cut[b]))
-        if any(_as_good(separate, kept, a, b) for b in others):
-            kept.remove(a)
-    return [cut[a] for a in kept]
+    kept = np.ones(len(cut), dtype=np.bool_)
+    for numbers in _numbers(cut).values():
+        for a in reversed(numbers):
+            others = (b for b in numbers if b != a and kept[b] and cut[a].starts == cut[b].starts)
+            kept[a] = not any(_as_good(separate, kept, a, b) for b in others)
+    return [part for part, stays in zip(cut, kept, strict=True) if stays]
 
 
-def _alike(one: Standing, other: Standing) -> bool:
-    """Whether they differ in nothing but the place across."""
-    return one.kind == other.kind and one.starts == other.starts
-
-
-def _as_good(separate: Any, kept: Sequence[int], a: int, b: int) -> bool:
+def _as_good(separate: Any, kept: Any, a: int, b: int) -> bool:
     """Whether in every row ``b`` may take the place of ``a``."""
-    beside_a, beside_b = separate[a][kept].copy(), separate[b][kept].copy()
-    at_a, at_b = kept.index(a), kept.index(b)
-    beside_b[at_a] = False
-    beside_a[at_b] &= separate[a][a]
-    return bool((beside_b <= beside_a).all())
+    allowed = ~separate[a]
+    allowed[b] |= not separate[a][a]
+    allowed[a] = False
+    return not (separate[b] & kept & allowed).any()
 
 
 def _cut(core: Core, way: Standing, ways: Sequence[Standing]) -> Iterator[Standing]:
     width = core.kinds[way.kind].least_width
     others = [each for each in ways if each.seam is None or each.seam != way.seam]
-    ends = [(each.near + core.kinds[each.kind].least_width, each.far - width) for each in others]
-    points = {first for first, _ in ends} | {last + 1 for _, last in ends}
-    points = {way.near, *(point for point in points if way.near < point <= way.far)}
-    before, near = None, way.near
-    for point in (*sorted(points), way.far + 1):
-        beside = None if point > way.far else [first <= point or point <= last for first, last in ends]
-        if before is not None and beside != before:
-            yield _within(way, near, point - 1)
-            near = point
-        before = beside
+    first = np.array([each.near + core.kinds[each.kind].least_width for each in others], dtype=np.int64)
+    last = np.array([each.far - width for each in others], dtype=np.int64)
+    points = np.unique(np.concatenate([[way.near], first, last + 1]))
+    points = points[(way.near <= points) & (points <= way.far)]
+    beside = (first <= points[:, None]) | (points[:, None] <= last)
+    differs = np.append(True, (beside[1:] != beside[:-1]).any(1))
+    begins = points[differs].tolist()
+    for near, following in zip(begins, [*begins[1:], way.far + 1], strict=True):
+        yield _within(way, near, following - 1)
 
 
 def _within(way: Standing, near: int, far: int) -> Standing:
@@ -144,19 +150,21 @@ def whole(all_of_one: Sequence[Standing]) -> Standing:
 
 def apart(core: Core, ways: Sequence[Standing]) -> Any:
     """Flags of each two ways to stand that can share no row; of a way with itself, for two copies."""
-    found = np.zeros((len(ways), len(ways)), dtype=np.bool_)
-    for a, one in enumerate(ways):
-        for b, other in enumerate(ways[: a + 1]):
-            found[a, b] = found[b, a] = not _side_by_side(core, one, other)
-    return found
-
-
-def _side_by_side(core: Core, one: Standing, other: Standing) -> bool:
-    width, other_width = core.kinds[one.kind].least_width, core.kinds[other.kind].least_width
-    if one.seam is None or one.seam != other.seam:
-        return one.near + width <= other.far or other.near + other_width <= one.far
-    clear = one.x + width <= other.x or other.x + other_width <= one.x
-    return clear and bool((one.phases & other.phases).any())
+    width = np.array([core.kinds[way.kind].least_width for way in ways], dtype=np.int64)
+    near, far = (np.array(ends) for ends in zip(*((way.near, way.far) for way in ways), strict=True))
+    before = (near + width)[:, None] <= far
+    beside = before | before.T
+    seams: dict[str, list[int]] = {}
+    for number, way in enumerate(ways):
+        if way.seam is not None:
+            seams.setdefault(way.seam, []).append(number)
+    for numbers in seams.values():
+        # Of one seam they move together, so they are clear of one another or not, whatever its phase.
+        x = np.array([ways[number].x for number in numbers])
+        phases = np.array([ways[number].phases for number in numbers], dtype=np.float32)
+        before = (x + width[numbers])[:, None] <= x
+        beside[np.ix_(numbers, numbers)] = (before | before.T) & (phases @ phases.T > 0)
+    return ~beside
 
 
 def strangers(ways: Sequence[Standing], separate: Any) -> Any:

@@ -43,32 +43,37 @@ class Waiting:
     ----------
     begins
         Where each may begin modulo the repeat, by the phase of its level; none where anywhere.
-    length, weight
-        Of a part; what all of them weigh.
+    length
+        Of a part.
     level
         Where the phase is not settled, whose it is: parts of one level wait for one another all the same.
     """
 
     begins: tuple[int, ...]
     length: int
-    weight: int
     level: str | None = None
 
 
-def prices(classes: Sequence[Waiting], most: int, longest: int, period: int) -> Prices:
-    """For classes of parts in rows that weigh ``most``, on a strip ``longest`` long."""
+def waits(classes: Sequence[Waiting], longest: int, period: int) -> Any:
+    """From the end of each class, or the first row, to each that begins, or the end of the strip."""
     count = len(classes)
-    empty = Waiting((0,), 0, most), Waiting((longest,), 0, most)
-    wait = np.zeros((count + 1, count + 1), dtype=np.int64)
+    empty = Waiting((0,), 0), Waiting((longest,), 0)
+    found = np.zeros((count + 1, count + 1), dtype=np.int64)
     for i, one in enumerate((*classes, empty[0])):
         for j, other in enumerate((*classes, empty[1])):
             if one.begins and other.begins and one.level == other.level:
-                wait[i, j] = min(
+                found[i, j] = min(
                     (begin - start - one.length) % period for start in one.begins for begin in other.begins
                 )
     # A lane may stay empty from one end of the strip to the other.
-    wait[count, count] = longest
-    supplies = np.array([*(each.weight for each in classes), most])
+    found[count, count] = longest
+    return found
+
+
+def prices(wait: Any, weights: Sequence[int], most: int) -> Prices:
+    """Of ``waits``, where all parts of each class have such ``weights``, in rows that weigh ``most``."""
+    count = len(weights)
+    supplies = np.array([*weights, most])
     flow = min_cost_flow.SimpleMinCostFlow()
     tails, heads = np.divmod(np.arange(wait.size), count + 1)
     flow.add_arcs_with_capacity_and_unit_cost(
