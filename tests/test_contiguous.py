@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import pytest
 
@@ -11,36 +11,14 @@ from nesting.check import check_layout
 from nesting.packing import Match, Part, Problem, Repeat, Strip
 from nesting.packing.bounds import Contiguous, Turn, rows
 from nesting.packing.bounds.lengthwise import Columns, across
-from nesting.packing.bounds.row_search import RowSearch, Stood, kept
+from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.branch import Branch
 from nesting.packing.cpsat import LayoutModel
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, reduce
 from tests.brute_force import optimal_length
 from tests.instances import guillotine_cutting, tiny_problem
-
-
-def never() -> bool:
-    return False
-
-
-def always(share: float) -> Callable[[], bool]:
-    """A trial without end."""
-    return never
-
-
-def no_layout(stood: Stood, length: int) -> None:
-    """No layout is made of any rows."""
-
-
-def race() -> Race:
-    return Race(Budget(0, 30.0))
-
-
-def core_of(problem: Problem) -> Core:
-    core = reduce(problem, set_apart=False)
-    assert core is not None
-    return core
+from tests.row_searching import always, core_of, never, no_layout, race, raised
 
 
 def small(seed: int) -> Problem:
@@ -86,13 +64,13 @@ def sizes_of(core: Core, kinds: Sequence[int]) -> list[tuple[int, int]]:
 def assert_rows(core: Core, search: RowSearch, longest: int) -> None:
     """What the search says it has found: every copy once, within the length, no row too wide."""
     used = [0] * longest
-    for kind, y in search.begun:
+    for kind, _, y in search.stood:
         across, along, _ = core.kinds[kind].ways[0]
         assert 0 <= y <= longest - along
         for row in range(y, y + along):
             used[row] += across
     assert max(used) <= core.width
-    begun = sorted(kind for kind, _ in search.begun)
+    begun = sorted(kind for kind, _, _ in search.stood)
     assert begun == sorted(kind for kind in search.kinds for _ in range(core.kinds[kind].copies))
 
 
@@ -141,8 +119,9 @@ def test_asked_again_it_finds_other_rows() -> None:
     search, found = RowSearch(core, (0, 1, 2), never), set()
     while search.decide(4, race(), never):
         assert_rows(core, search, 4)
-        assert search.begun not in found
-        found.add(search.begun)
+        rows = tuple((kind, y) for kind, _, y in search.stood)
+        assert rows not in found
+        found.add(rows)
     assert len(found) >= 2
     assert search.decide(3, race(), never) is False
 
@@ -150,11 +129,6 @@ def test_asked_again_it_finds_other_rows() -> None:
 def test_out_of_time_it_does_not_know() -> None:
     core = core_of(Problem((Strip(5),), (Part("a", 2, 3), Part("b", 3, 2), Part("c", 4, 1))))
     assert RowSearch(core, (0, 1, 2), never).decide(4, race(), lambda: True) is None
-
-
-def raised(core: Core, least: int, limit: int) -> list[int]:
-    bounds = Contiguous(core, never).raised(least, limit, Turn(race(), never, always, no_layout))
-    return [bound.length for bound in bounds]
 
 
 def test_it_sees_that_bars_would_be_torn_apart() -> None:

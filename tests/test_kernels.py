@@ -324,7 +324,9 @@ def rows_searched(core: Core) -> list[tuple[int, bool | None, int, object]]:
         for _ in range(3):
             steps = Steps()
             answer = search.decide(longest, steps.race, steps.stop)
-            told.append((longest, answer, steps.taken, search.begun if answer else None))
+            told.append(
+                (longest, answer, steps.taken, [(kind, y) for kind, _, y in search.stood] if answer else None)
+            )
             if not answer:
                 break
         if answer:

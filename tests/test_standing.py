@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import random
-from collections.abc import Callable
 from fractions import Fraction
 
 import pytest
@@ -17,28 +16,11 @@ from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.bounds.standing import alike, apart, as_one, narrowed, standings, strangers
 from nesting.packing.bounds.waiting import Waiting, prices, waits
 from nesting.packing.branch import Branch
-from nesting.packing.race import Budget, Race
+from nesting.packing.race import Race
 from nesting.packing.reduce import Core, reduce
 from tests.brute_force import optimal_length
 from tests.instances import tiny_problem
-
-
-def never() -> bool:
-    return False
-
-
-def always(share: float) -> Callable[[], bool]:
-    return never
-
-
-def race() -> Race:
-    return Race(Budget(0, 30.0))
-
-
-def core_of(problem: Problem) -> Core:
-    core = reduce(problem, set_apart=False)
-    assert core is not None
-    return core
+from tests.row_searching import always, core_of, never, race, raised
 
 
 def seamed(width: int, repeat: Repeat, *parts: tuple[int, int, int]) -> Core:
@@ -90,13 +72,6 @@ def test_widths_whose_places_cross_share_no_row() -> None:
     assert raised(core, 5, 99)[-1] == 15
 
 
-def raised(core: Core, least: int, limit: int) -> list[int]:
-    bounds = Contiguous(core, never).raised(
-        least, limit, Turn(race(), never, always, lambda stood, length: None)
-    )
-    return [bound.length for bound in bounds]
-
-
 def between() -> Core:
     """On a strip of 13 with columns of 13: A is 13 x 1, so its seam begins at 0.
 
@@ -119,7 +94,7 @@ def test_one_part_lies_beside_two_only_where_both_leave_it_room() -> None:
     kinds = tuple(range(len(core.kinds)))
     assert PhasedRows(RowSearch(core, kinds, never)).decide(9, race(), never) is True
     standing = PhasedRows(RowSearch(core, kinds, never, standing=True))
-    assert standing.whole
+    assert standing.layable
     assert standing.decide(10, race(), never) is False
     assert standing.decide(11, race(), never) is True
 
@@ -162,6 +137,32 @@ def test_places_across_refute_no_length_that_a_print_can_have(block: int) -> Non
     assert searched > 20
 
 
+@pytest.mark.parametrize("block", range(4))
+def test_what_is_refuted_with_a_phase_open_is_so_with_every_phase(block: int) -> None:
+    refuted = 0
+    for seed in range(20 * block, 20 * block + 20):
+        rng = random.Random(seed)
+        period, width = rng.randint(4, 9), rng.randint(4, 9)
+        parts = tuple(
+            Part(
+                str(at), rng.randint(1, width), rng.randint(1, 12),
+                match=Match(rng.choice("ab") if at > 1 else "ab"[at], y=rng.randrange(period)),
+            )
+            for at in range(rng.randint(4, 6))
+        )  # fmt: skip
+        core = core_of(Problem((Strip(width, repeat=Repeat(period)),), parts))
+        assert core.repeat is not None
+        search = RowSearch(core, range(len(core.kinds)), never)
+        least = sum(kind.area * kind.copies for kind in core.kinds) // core.width
+        for longest in range(least, least + 2 * period, 2):
+            phase = rng.randrange(core.repeat.length)
+            if search.decide(longest, race(), never, {"a": phase}) is False:
+                refuted += 1
+                for other in range(core.repeat.length):
+                    assert search.decide(longest, race(), never, {"a": phase, "b": other}) is False
+    assert refuted > 40
+
+
 def assert_stands(core: Core, search: PhasedRows, longest: int) -> None:
     """Each copy once, where its column and the phases say, and no two where they cannot be in one row."""
     assert core.repeat is not None
@@ -175,7 +176,7 @@ def assert_stands(core: Core, search: PhasedRows, longest: int) -> None:
             found = {(y - start) % core.repeat.length for start in way.starts}
             phases[part.match.level] = phases.get(part.match.level, found) & found
     assert all(phases.values())
-    if search.whole:
+    if search.layable:
         ways = [way for _, way, _ in stood]
         separate = apart(core, ways)
         for (a, one), (b, other) in itertools.combinations(enumerate(stood), 2):
@@ -223,7 +224,6 @@ def test_prices_of_waiting_are_what_the_cheapest_order_pays(seed: int) -> None:
         Waiting(
             tuple(sorted(rng.sample(range(period), rng.randint(0, min(2, period))))),
             rng.randint(1, 20),
-            rng.choice((None, None, "room")),
         )
         for _ in range(rng.randint(1, 2))
     ]
@@ -237,7 +237,7 @@ def test_prices_of_waiting_are_what_the_cheapest_order_pays(seed: int) -> None:
         if i >= len(ends) - most and j >= len(begins) - most:
             return longest
         one, other = ends[i], begins[j]
-        if not one.begins or not other.begins or one.level != other.level:
+        if not one.begins or not other.begins:
             return 0
         return min((b - a - one.length) % period for a in one.begins for b in other.begins)
 

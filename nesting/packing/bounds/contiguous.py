@@ -1,5 +1,6 @@
 """The bound by rows in one piece: lengths refuted by row searches, under a repeat over all phases.
 
+Where places across are searched as well, the rows found are offered to be made a layout of.
 See `nesting.packing.bounds.row_search` for the search, and for why it may be believed.
 """
 
@@ -13,7 +14,7 @@ from typing import Protocol
 from nesting.packing.bounds.gaps import GapBound
 from nesting.packing.bounds.lengthwise import columns_in_one_piece
 from nesting.packing.bounds.row_search import RowSearch, Stood, kept
-from nesting.packing.bounds.settling import Settling
+from nesting.packing.bounds.settling import Named, Settling, named
 from nesting.packing.bounds.standing import few_standings
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
@@ -23,10 +24,6 @@ from nesting.packing.result import Bound
 TRIES = 8
 #: Repeats of more steps than this do not have their phases ruled out by waits before these are searched.
 LONGEST_RULED = 8_000
-
-
-Named = tuple[tuple[str, int], ...]
-"""Phases of some level groups, in a fixed order."""
 
 
 class PhasedRows:
@@ -74,7 +71,7 @@ class PhasedRows:
         return self._search.stood
 
     @property
-    def whole(self) -> bool:
+    def layable(self) -> bool:
         """Whether places across are searched of all parts of the design, and nothing else binds them."""
         core = self._search.core
         matched = {number for number, kind in enumerate(core.kinds) if kind.match is not None}
@@ -93,17 +90,17 @@ class PhasedRows:
         left, met = self._asked.setdefault(longest, ([known], set()))
         while left and not stop():
             phases = left[-1]
-            name = tuple(sorted(phases.items()))
+            name = named(phases)
             if self._refuted.get(name, -1) >= longest:
                 left.pop()
                 continue
             host.budget.charge(sum(gap.work for gap in self._gaps))
             # With some phases open little waits, so it is soon refuted or never.
-            whole = len(phases) == len(self._settling.levels)
+            settled = len(phases) == len(self._settling.levels)
             answer: bool | None = False
             if all(gap.least_at(phases, longest) <= longest for gap in self._gaps):
-                answer = self._search.decide(longest, host, stop if whole else _once(), phases)
-            if whole and answer is not False:
+                answer = self._search.decide(longest, host, stop if settled else _once(), phases)
+            if settled and answer is not False:
                 if answer:
                     self._found.add((name, longest))
                 return answer
@@ -113,11 +110,10 @@ class PhasedRows:
                 if (name, longest) not in self._found:
                     self._refuted[name] = longest
                 continue
-            for settled in self._settling.one_more(phases):
-                name = tuple(sorted(settled.items()))
-                if name not in met:
-                    met.add(name)
-                    left.append(settled)
+            for more in self._settling.one_more(phases):
+                if named(more) not in met:
+                    met.add(named(more))
+                    left.append(more)
         return None if left else False
 
 
@@ -238,6 +234,8 @@ class Contiguous:
         length, first = length if least <= length <= top else top, True
         while least <= top and not turn.stop():
             answer = search.decide(length, turn.host, turn.trial(0.5))
+            if answer is not None and length == self._long.get(number):
+                del self._long[number]
             if answer is False:
                 least = length + 1
                 yield least
@@ -257,7 +255,7 @@ class Contiguous:
 
     def _made(self, search: InOnePiece, length: int, turn: Turn) -> int | None:
         """The length of a layout of the rows found, or of those found next; None where none was made."""
-        if not isinstance(search, PhasedRows) or not search.whole:
+        if not isinstance(search, PhasedRows) or not search.layable:
             return None
         for _ in range(TRIES):
             made = turn.lay(search.stood, length)

@@ -22,14 +22,14 @@ Ford, Fulkerson, "Flows in Networks" (1962) (transportation). Land, Doig, Econom
 from __future__ import annotations
 
 import heapq
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import numpy as np
 from ortools.graph.python import min_cost_flow
 
-from nesting.packing.bounds.places import starts_of
-from nesting.packing.bounds.settling import Settling
+from nesting.packing.bounds.settling import Named, Phases, Settling, named
+from nesting.packing.bounds.standing import starts_of
 from nesting.packing.cpsat import Weights
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
@@ -81,7 +81,7 @@ class GapBound:
         self._settling = Settling(core, range(len(core.kinds)))
         #: Whether groups are settled one after another, and what was met so.
         self._few = self._settling.worthwhile
-        self._met: set[tuple[tuple[str, int], ...]] = set()
+        self._met: set[Named] = set()
         self._classes = self._sorted()
         self._boxes: list[tuple[int, int, Any, Any]] = []
         self._made = 0
@@ -112,7 +112,7 @@ class GapBound:
                 if any(weight for weight, _ in taken):
                     self._fillers.append((kind.copies, {along for weight, along in taken if weight}))
             elif weight := self._weight.get((index, False), 0):
-                starts = starts_of(self._core, kind, rooms)
+                starts = starts_of(self._core, index, rooms)
                 key = (self._levels.index(kind.match.level), starts, kind.length % self._period)
                 classes[key] = classes.get(key, 0) + weight * kind.copies
                 self._matched += weight * kind.length * kind.copies
@@ -187,13 +187,13 @@ class GapBound:
         if len(phases) == len(self._levels):
             yield from ((-1, end, end) for end in sorted(self._settling.ends(phases)))
         for settled in self._settling.one_more(phases):
-            name = tuple(sorted(settled.items()))
+            name = named(settled)
             if name not in self._met:
                 self._met.add(name)
                 level = next(iter(settled.keys() - phases.keys()))
                 yield self._levels.index(level), settled[level], settled[level]
 
-    def least_at(self, phases: Mapping[str, int], longest: int) -> int:
+    def least_at(self, phases: Phases, longest: int) -> int:
         """A bound on layouts up to ``longest`` with these phases; level groups not named may have any."""
         if not self._boxes or longest > self._longest:
             self._begin(longest)

@@ -125,26 +125,3 @@ def placed_rows(core: Core, stop: Callable[[], bool]) -> tuple[Bound, Weights | 
     }
     weights = {(bar.kind, bar.turned): w for bar, w in zip(bars, proof.weights, strict=True)}
     return Bound(proof.rows, method, certificate), (weights, proof.most)
-
-
-def starts_of(core: Core, kind: Kind, rooms: dict[str, Any]) -> tuple[int, ...]:
-    """Where the part may start modulo the repeat, its level's phase taken off."""
-    match, repeat = kind.match, core.repeat
-    assert match is not None
-    assert repeat is not None
-    if repeat.width is None or repeat.step == 0:
-        return (match.y % repeat.length,)
-    phases = np.arange(repeat.width)
-    if match.seam is not None:
-        if match.seam not in rooms:
-            rooms[match.seam] = room_of(core, match.seam)
-        phases = np.nonzero(rooms[match.seam])[0]
-    columns = -((phases + match.x) // repeat.width)
-    places = phases + match.x + columns * repeat.width
-    found: set[int] = set()
-    while len(places):
-        inside = places + kind.width <= core.width
-        columns, places = columns[inside], places[inside]
-        found |= {(match.y + int(column) * repeat.step) % repeat.length for column in np.unique(columns)}
-        columns, places = columns + 1, places + repeat.width
-    return tuple(sorted(found))

@@ -1,5 +1,9 @@
 """The contiguous relaxation, searched through: parts keep their rows together, but no place across.
 
+Under a repeat the places across may be searched too, as far as the design settles them
+(`nesting.packing.bounds.standing`), and what waiting costs is known beforehand
+(`nesting.packing.bounds.waiting`).
+
 Whatever a layout does, its wider parts alone still lie in it, each in rows that follow one another, and in
 no row are they wider than the strip together. Pushed towards the squared end one after another, each begins
 where another ends. So the parts can be begun in the order of their rows, and every order is tried: a length
@@ -17,7 +21,7 @@ Herroelen, Management Science 38 (1992) 1803-1818 (search of timetables by the e
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from operator import add, mul
 from random import Random
@@ -29,19 +33,19 @@ import numpy as np
 from nesting.packing.bounds.bars import WIDEST, bars_across, prove
 from nesting.packing.bounds.dual import strongest
 from nesting.packing.bounds.gaps import families
-from nesting.packing.bounds.places import placed_rows
+from nesting.packing.bounds.places import MOST_CELLS, placed_rows
+from nesting.packing.bounds.settling import Named, Phases, named
 from nesting.packing.bounds.standing import (
-    MOST_CELLS,
     MOST_STANDINGS,
     Standing,
     alike,
     apart,
+    as_any,
     as_one,
     few_standings,
     narrowed,
     standings,
     strangers,
-    whole,
 )
 from nesting.packing.bounds.waiting import Prices, Waiting, prices, waits
 from nesting.packing.compiled import KERNELS, Form
@@ -69,12 +73,8 @@ WORK_TO_BEGIN = 0.005
 #: Units of work of a node, per kind and rule.
 WORK_PER_KIND = 6e-9
 
-Phases = Mapping[str, int]
-"""The phase along of some level groups."""
-Asked = tuple[int, tuple[tuple[str, int], ...]]
+Asked = tuple[int, Named]
 """A length and phases."""
-Begun = tuple[tuple[int, int], ...]
-"""``(kind, y)`` of each part begun."""
 Stood = tuple[tuple[int, Standing, int], ...]
 """``(kind, way to stand, y)`` of each part begun."""
 
@@ -168,7 +168,7 @@ class RowSearch:
         self.standing = bound and standing and len(self.kinds) < len(ways) <= MOST_STANDINGS
         if not self.standing:
             separate = strangers(ways, separate)
-            ways = [whole([way for way in ways if way.kind == kind]) for kind in self.kinds]
+            ways = [as_any([way for way in ways if way.kind == kind]) for kind in self.kinds]
         groups = alike(core, ways, separate)
         #: Kinds of one group may be exchanged in any rows; the first stands for them.
         self._groups = [[self.kinds.index(kind) for kind in group] for group in groups]
@@ -199,6 +199,7 @@ class RowSearch:
             for number, way in enumerate(self._ways)
             if way.kind == self.kinds[self._groups[at][0]]
         ]
+        self._sizes = self._in_order()
         self._mix = [dice.randrange(1, PRIME) for _ in range(6 * (len(sizes) + len(self._ways)) + 6)]
         self._states: dict[Asked, _State] = {}
 
@@ -222,7 +223,7 @@ class RowSearch:
         the same it goes on: after True, to another way to begin them all.
         """
         KERNELS.refresh()
-        asked = longest, tuple(sorted(phases.items()))
+        asked = longest, named(phases)
         state = self._states.pop(asked, None)
         # Where work is counted, the form that happens to be ready must not change what is searched.
         if state is None or (state.form is not KERNELS.form and host.budget.work is None):
@@ -261,9 +262,7 @@ class RowSearch:
         period = self.core.repeat.length if self.core.repeat is not None else 1
         first, starts = [0], list[int]()
         for way in ways:
-            match = self.core.kinds[way.kind].match
-            if match is not None and match.level in phases:
-                starts += [(at + phases[match.level]) % period for at in way.starts]
+            starts += self._starts(way, phases)
             first.append(len(starts))
         started, begun, start = (zeros(self._copies) for _ in range(3))
         time, barred, gap = zeros(levels), zeros(levels), zeros(levels)
@@ -289,8 +288,7 @@ class RowSearch:
         ]
         return _State(form, rules[0].left < 0, started, start, arguments)
 
-    @property
-    def _sizes(self) -> tuple[list[int], list[int], list[int]]:
+    def _in_order(self) -> tuple[list[int], list[int], list[int]]:
         """Across, along and copies of each group, in order."""
         groups = [self._groups[at] for at in self._order]
         ways = [self.part.kinds[group[0]].ways[0] for group in groups]
@@ -318,30 +316,25 @@ class RowSearch:
     def _waits(self, longest: int, phases: Phases) -> Any | None:
         """What parts wait for one another; None where the design binds none."""
         repeat, (_, long, _) = self.core.repeat, self._sizes
-        if repeat is None or not any(way.starts for way in self._ways):
+        if repeat is None or not phases:
             return None
         begins: list[set[int]] = [set() for _ in long]
-        levels: list[str | None] = [None] * len(long)
         for number, k in self._stood:
             way = self._ways[number]
-            match = self.core.kinds[way.kind].match
-            if match is not None:
-                levels[k] = None if match.level in phases else match.level
-                begins[k] |= {(at + phases.get(match.level, 0)) % repeat.length for at in way.starts}
-        classes = [
-            Waiting(tuple(sorted(starts)), along, level)
-            for starts, along, level in zip(begins, long, levels, strict=True)
-        ]
+            begins[k] |= set(self._starts(way, phases))
+        classes = list(map(Waiting, map(tuple, map(sorted, begins)), long))
         return waits(classes, longest, repeat.length)
+
+    def _starts(self, way: Standing, phases: Phases) -> tuple[int, ...]:
+        """Where a part may begin modulo the repeat; none where anywhere, its phase unsettled."""
+        match, repeat = self.core.kinds[way.kind].match, self.core.repeat
+        if match is None or repeat is None or match.level not in phases:
+            return ()
+        return tuple((at + phases[match.level]) % repeat.length for at in way.starts)
 
     def _run(self, longest: int, nodes: int) -> int:
         search = self._state.form.functions["contiguous_search"]
         return int(search(self.core.width, longest, nodes, *self._state.arguments))
-
-    @property
-    def begun(self) -> Begun:
-        """After True: where each part begins."""
-        return tuple((kind, y) for kind, _, y in self.stood)
 
     @property
     def stood(self) -> Stood:

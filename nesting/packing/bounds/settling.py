@@ -12,14 +12,21 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from nesting.packing.bounds.places import starts_of
+from nesting.packing.bounds.standing import starts_of
 from nesting.packing.reduce import Core
 
 Phases = Mapping[str, int]
 """The phase along of some level groups."""
+Named = tuple[tuple[str, int], ...]
+"""The same in a fixed order."""
 
 #: With more piles of unmatched parts than this, modulo the repeat, there are too many phases to try.
 MOST_PILES = 12
+
+
+def named(phases: Phases) -> Named:
+    """To remember them by."""
+    return tuple(sorted(phases.items()))
 
 
 class Settling:
@@ -40,12 +47,13 @@ class Settling:
         #: ``(start, length)`` modulo the repeat of the parts of each level group.
         self._classes: dict[str, set[tuple[int, int]]] = {}
         self._piles = {0}
-        for kind in (core.kinds[i] for i in kinds):
+        for index in kinds:
+            kind = core.kinds[index]
             if kind.match is None:
                 self._pile({length for _, length, _ in kind.ways}, kind.copies)
             else:
                 known = self._classes.setdefault(kind.match.level, set())
-                known |= {(start, kind.length % self._period) for start in starts_of(core, kind, rooms)}
+                known |= {(start, kind.length % self._period) for start in starts_of(core, index, rooms)}
 
     def _pile(self, lengths: set[int], copies: int) -> None:
         for _ in range(copies):

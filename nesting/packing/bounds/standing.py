@@ -13,15 +13,13 @@ from typing import Any
 
 import numpy as np
 
-from nesting.packing.bounds.places import room_of
+from nesting.packing.bounds.places import MOST_CELLS, room_of
 from nesting.packing.reduce import Core
 
 #: More ways to stand than this are not told apart.
 MOST_STANDINGS = 240
 #: With more ranges than this they are not cut.
 MOST_CUT = 400
-#: Nor where there are more ways times phases across.
-MOST_CELLS = 2_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +92,19 @@ def _of(core: Core, index: int, rooms: dict[str, Any]) -> Iterator[Standing]:
             yield Standing(index, (start,), int(places[0]), int(places[-1]), *(seam if match.seam else ()))
 
 
+def starts_of(core: Core, index: int, rooms: dict[str, Any]) -> tuple[int, ...]:
+    """Where a part of the design may start modulo the repeat, its level's phase taken off.
+
+    ``rooms`` is what was found out of seam groups so far; empty at first.
+    """
+    match, repeat = core.kinds[index].match, core.repeat
+    assert match is not None
+    assert repeat is not None
+    if repeat.width is None or repeat.step == 0:
+        return (match.y % repeat.length,)
+    return tuple(sorted({start for way in _of(core, index, rooms) for start in way.starts}))
+
+
 def narrowed(core: Core, ways: Sequence[Standing]) -> list[Standing]:
     """The same, each as far as it is not settled cut into ranges that differ in what may lie beside.
 
@@ -141,7 +152,7 @@ def _within(way: Standing, near: int, far: int) -> Standing:
     return replace(way, near=near, far=far, phases=way.phases & (near <= places) & (places <= far))
 
 
-def whole(all_of_one: Sequence[Standing]) -> Standing:
+def as_any(all_of_one: Sequence[Standing]) -> Standing:
     """The ways of one kind to stand as one."""
     starts = {start for standing in all_of_one for start in standing.starts}
     near, far = min(each.near for each in all_of_one), max(each.far for each in all_of_one)

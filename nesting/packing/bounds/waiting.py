@@ -6,6 +6,10 @@ end of each part and one for its beginning, never add up to more than the wait b
 are left, what they will lose by waiting is at least their prices, and a search knows it before it comes to
 them.
 
+This holds of parts whose phase is settled: pushed together as the search does, they stay where the design
+lets them begin. Parts of an open phase do not, so even those of one level may come nearer to one another
+there than in any layout, and nothing is said of their waiting.
+
 References
 ----------
 Ford, Fulkerson, "Flows in Networks" (1962) (prices as the dual of transportation). Bellman, Quarterly of
@@ -42,16 +46,13 @@ class Waiting:
     Attributes
     ----------
     begins
-        Where each may begin modulo the repeat, by the phase of its level; none where anywhere.
+        Where each may begin modulo the repeat, its phase settled; none where anywhere.
     length
         Of a part.
-    level
-        Where the phase is not settled, whose it is: parts of one level wait for one another all the same.
     """
 
     begins: tuple[int, ...]
     length: int
-    level: str | None = None
 
 
 def waits(classes: Sequence[Waiting], longest: int, period: int) -> Any:
@@ -61,7 +62,7 @@ def waits(classes: Sequence[Waiting], longest: int, period: int) -> Any:
     found = np.zeros((count + 1, count + 1), dtype=np.int64)
     for i, one in enumerate((*classes, empty[0])):
         for j, other in enumerate((*classes, empty[1])):
-            if one.begins and other.begins and one.level == other.level:
+            if one.begins and other.begins:
                 found[i, j] = min(
                     (begin - start - one.length) % period for start in one.begins for begin in other.begins
                 )
