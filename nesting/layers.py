@@ -3,16 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 from typing import Final, Literal
 
 from nesting.headings import FinishedPanel, Making, heading
 from nesting.headings.heading import measure
 from nesting.job import Hem
+from nesting.measures import lying_length
 from nesting.piece import Steps
+from nesting.units import round_down
 
-#: Turned in where the lining meets the face at the top; how far it hangs above the face's hem edge.
+#: How far the raw top of a lining goes up under what finishes the top of the face, or is turned under where
+#: nothing covers it; how far its hem edge hangs above the face's.
 TOP_TURN: Final = measure("1/2", "3/2")
 GAP: Final = measure("1", "5/2")
+#: What a lining shows of a shallow hem at most: half of it, so that it still covers the hem's upper edge.
+MOST_SHOWN: Final = Fraction(1, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,7 +70,9 @@ def tube_width(flat: int, left: int, right: int, seam: int) -> Steps:
     )
 
 
-def lining_length(finished: int, cover: int, turn: int, gap: int, hem: Hem) -> Steps:
+def lining_length(
+    finished: int, cover: int, turn: int, gap: int, hem: Hem, *, take_up: int = 0, tucked: bool = True
+) -> Steps:
     """Cut length of a lining.
 
     Parameters
@@ -74,21 +82,26 @@ def lining_length(finished: int, cover: int, turn: int, gap: int, hem: Hem) -> S
     cover
         How far face or facing reaches down the back from the top edge.
     turn
-        Turned in at the top of the lining.
+        What the raw top goes up under the finish of the face, or what is turned under there.
     gap
         How far the lining ends above the face's hem edge.
     hem
         The lining's own hem.
+    take_up
+        What the rod takes up of the face, which lies longer by so much.
+    tucked
+        Whether the raw top is covered, or turned under.
 
     References
     ----------
     *How to Make Draperies*, booklet no. 102, 1960: 91 finished, 3 1/2 covered, 1/2, 2 and 2 1/2 give 88 1/2.
     """
+    steps = Steps("cut length").add("finished length", finished)
+    if take_up:
+        steps = steps.add("take-up over the rod", take_up)
     steps = (
-        Steps("cut length")
-        .add("finished length", finished)
-        .take("covered at the top", cover)
-        .add("turned in at the top", turn)
+        steps.take("covered at the top", cover)
+        .add("tucked under at the top" if tucked else "turned under at the top", turn)
         .take("short of the hem edge", gap)
     )
     return steps.add("lining hem", hem.turn, hem.turns) if hem.allowance else steps
@@ -105,9 +118,9 @@ def lining(making: Making, panel: FinishedPanel, left: Hem, right: Hem, cloth: s
     )
     length = needed_lining_length(making)
     bare = Hem(0, 0)
-    finished = panel.length - top_cover(making) - GAP.of(making.unit)
     return Layer(
-        "lining", cloth, width, length, bare, bare, making.lining_hem.allowance, panel.flat, finished
+        "lining", cloth, width, length, bare, bare, making.lining_hem.allowance, panel.flat,
+        hemmed_lining(making).total,
     )  # fmt: skip
 
 
@@ -117,17 +130,59 @@ def top_cover(making: Making) -> int:
     return heading(making.window.heading).top_cover(making) if said is None else said
 
 
+def lining_tucked(making: Making) -> bool:
+    """Whether the finish of the face covers the raw top of the lining; it is turned under otherwise."""
+    deep = heading(making.window.heading).top_cover(making)
+    return TOP_TURN.of(making.unit) <= top_cover(making) < deep + TOP_TURN.of(making.unit)
+
+
+def lining_top(making: Making) -> Steps:
+    """How far below the top edge of the drape the lining ends: its raw top, or the fold of its turn."""
+    steps = Steps("top of the lining below the top edge").add("covered at the top", top_cover(making))
+    return steps.take("tucked under at the top", TOP_TURN.of(making.unit)) if lining_tucked(making) else steps
+
+
+def lining_overlap(making: Making) -> Steps:
+    """How far the finish of the face comes down over the raw top of a tucked lining."""
+    deep = heading(making.window.heading).top_cover(making)
+    steps = Steps("lining covered at the top").add("covered at the top", deep)
+    return steps.take("top of the lining below the top edge", lining_top(making).exact)
+
+
+def lining_gap(making: Making) -> int:
+    """How far the lining's hem edge hangs above the face's: never so far that the hem's top shows."""
+    gap, hem = GAP.of(making.unit), making.bottom_hem
+    return min(gap, round_down(hem.finished * MOST_SHOWN, making.grid)) if hem.allowance else gap
+
+
 def needed_lining_length(making: Making) -> Steps:
     """Cut length of the lining, before shrinkage and rounding."""
-    unit = making.unit
     return lining_length(
-        making.finished.total, top_cover(making), TOP_TURN.of(unit), GAP.of(unit), making.lining_hem
+        making.finished.total,
+        top_cover(making),
+        TOP_TURN.of(making.unit),
+        lining_gap(making),
+        making.lining_hem,
+        take_up=lying_length(making).total - making.finished.total,
+        tucked=lining_tucked(making),
     )
 
 
+def hemmed_lining(making: Making) -> Steps:
+    """Length of a lining from its top, raw or turned under, to its hem edge."""
+    steps = Steps("lining, hemmed").add("length lying flat", lying_length(making).total)
+    steps = steps.take("top of the lining below the top edge", lining_top(making).exact)
+    return steps.take("short of the hem edge", lining_gap(making))
+
+
+def tube_wrap(hem: Hem, seam: int) -> Steps:
+    """How far the face of a tube comes round to the back at an edge, to the seam of the lining."""
+    return Steps("face at the back").add("side turn of the face", hem.allowance).take("seam", seam)
+
+
 def needed_interlining_length(making: Making) -> Steps:
-    """Interlining is as long as the finished drape."""
-    return Steps("cut length").add("finished length", making.finished.total)
+    """Interlining is as long as the drape lying flat."""
+    return Steps("cut length", lying_length(making).terms)
 
 
 def interlining(making: Making, panel: FinishedPanel, cloth: str) -> Layer:
@@ -140,4 +195,4 @@ def interlining(making: Making, panel: FinishedPanel, cloth: str) -> Layer:
     """
     width, bare = Steps("cut width").add("finished panel", panel.flat), Hem(0, 0)
     length = needed_interlining_length(making)
-    return Layer("interlining", cloth, width, length, bare, bare, 0, panel.flat, panel.length)
+    return Layer("interlining", cloth, width, length, bare, bare, 0, panel.flat, length.total)

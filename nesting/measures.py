@@ -99,6 +99,18 @@ def finished_length(making: Making) -> Steps:
     return steps.take("clearance above the floor", clearance) if clearance else steps
 
 
+def lying_length(making: Making) -> Steps:
+    """Top edge to hem edge of a panel lying flat; the rod may take up some of it once it hangs."""
+    steps = Steps("length lying flat").add("finished length", making.finished.total)
+    taken = heading(making.window.heading).rod_take_up(making)
+    return steps.add("take-up over the rod", taken) if taken else steps
+
+
+def joined_width(making: Making, hanging: Hanging, flat: int) -> Steps:
+    """The width of a panel whose widths are joined and whose side hems are not yet turned."""
+    return with_side_hems(Steps("joined width").add("hemmed flat", flat), making, hanging)
+
+
 def clearance_of(making: Making) -> int:
     """How far the finished hem hangs above the floor; negative where it lies on it."""
     return _said(making.window.clearance, making.defaults.clearance)
@@ -156,17 +168,26 @@ def flat_steps(making: Making, hanging: Hanging) -> Steps:
     window, steps = making.window, Steps("flat width")
     if window.flat_width is not None:
         return steps.add("flat width", window.flat_width)
-    steps = steps.add("rod covered", hanging.covers)
+    steps = _covered(steps, window, hanging)
     if window.fullness_on == "all":
         return _ends(steps, making, hanging).times("fullness", making.fullness)
     return _ends(steps.times("fullness", making.fullness), making, hanging)
+
+
+def _covered(steps: Steps, window: Window, hanging: Hanging) -> Steps:
+    """The part of the rod that a panel covers, from the whole of it as it was measured."""
+    share = Fraction(window.rod) / hanging.covers if hanging.covers else Fraction(0)
+    if (window.draw == "fixed" and window.covers is not None) or share.denominator != 1:
+        return steps.add("rod covered by the panel", hanging.covers)
+    steps = steps.add("rod to be covered", window.rod)
+    return steps.over("panels", share) if share > 1 else steps
 
 
 def _ends(steps: Steps, making: Making, hanging: Hanging) -> Steps:
     returns = hanging.return_left + hanging.return_right
     if returns:
         steps = steps.add("return", making.returns, returns // making.returns)
-    return steps.add("overlap", hanging.overlap) if hanging.overlap else steps
+    return steps.add("half the overlap", hanging.overlap) if hanging.overlap else steps
 
 
 def left_hem(making: Making, hanging: Hanging) -> Hem:

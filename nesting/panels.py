@@ -16,6 +16,7 @@ from nesting.measures import (
     clearance_of,
     flat_steps,
     left_hem,
+    lying_length,
     needed_length,
     needed_width,
     right_hem,
@@ -310,7 +311,7 @@ def _level(table: Table, making: Making, style: Heading, hem_line: int) -> int:
     if cloth.level == "hem":
         return -hem_line - foot
     if cloth.level == "top":
-        return -hem_line - grown(making.finished.total, cloth) - foot
+        return -hem_line - grown(lying_length(making).total, cloth) - foot
     window, height = making.window, clearance_of(making)
     if window.rod_height is not None and window.finished_length is not None:
         height = window.rod_height + style.above_rod(making).total - window.finished_length

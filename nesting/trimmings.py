@@ -9,6 +9,7 @@ from typing import Final
 from nesting.headings import Component, FinishedPanel, Making
 from nesting.headings.heading import measure
 from nesting.job import Band, Tieback
+from nesting.measures import lying_length
 from nesting.piece import Steps
 from nesting.seams import count_widths
 
@@ -30,17 +31,18 @@ def bands(making: Making, panel: FinishedPanel, usable: Mapping[str, int]) -> It
 def _leading_bands(making: Making, panel: FinishedPanel, band: Band, name: str) -> Iterator[Component]:
     """One along the leading edge; a panel that does not move and hangs alone gets one on each side."""
     edges = ("left", "right") if panel.leading is None else (panel.leading,)
+    lying = lying_length(making)
     yield Component(
         key=f"{panel.key}/{name}",
         name=f"{making.window.name}, {panel.key} leading-edge band",
         role="band",
         cloth=band.cloth,
         width=Steps("cut width").add("finished band", band.width).add("edge turned in", making.seam, 2),
-        length=Steps("cut length").add("finished length", panel.length).add("end turned in", making.seam, 2),
+        length=Steps("cut length", lying.terms).add("end turned in", making.seam, 2),
         copies=len(edges),
         side=panel.side,
         finished_width=band.width,
-        finished_length=panel.length,
+        finished_length=lying.total,
         notes=(f"along the {' and the '.join(edges)} edge",),
     )
 
@@ -94,7 +96,7 @@ def _tieback(making: Making, order: Tieback, key: str) -> Component:
         name=f"{making.window.name}, tie-back",
         role="tieback",
         cloth=order.cloth,
-        width=Steps("cut width").add("finished length", order.length).add("end turned in", making.seam, 2),
+        width=Steps("cut width").add("finished tie-back", order.length).add("end turned in", making.seam, 2),
         length=Steps("cut length").add("finished width", order.width, 2).add("seam", making.seam, 2),
         copies=order.count,
         finished_width=order.length,

@@ -102,7 +102,8 @@ def test_the_arithmetic_can_be_read() -> None:
     lead = by_id(cut_job(order(rod=inch(60))), "east-window/left/1")
     assert lead.arithmetic("in") == (
         "cut length: finished length 95 1/2 + top seam 1/2 + bottom hem 4 x 2 = 104 in",
-        "cut width: rod covered 30 x fullness 1.5 + side hem 1 x 4 = 49 in",
+        # The whole rod and the number of panels, as the measuring sheet has them: 60 / 2 = 30 a panel.
+        "cut width: rod to be covered 60 ÷ panels 2 x fullness 1.5 + side hem 1 x 4 = 49 in",
     )
 
 

@@ -208,6 +208,10 @@ class Heading(Protocol):
         """How far face or facing reaches down the back, where the lining starts."""
         ...
 
+    def rod_take_up(self, making: Making) -> int:
+        """What the rod takes up: a panel lying flat is longer by so much than once it hangs."""
+        return 0
+
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Where tabs, rings or pleats come along the flat heading of a panel."""
         ...

@@ -64,8 +64,7 @@ class RodPocket(Heading):
 
     def top_allowance(self, making: Making) -> Steps:
         """Back of heading and pocket, the edge turned under, and what the rod takes up."""
-        take_up = making.window.take_up
-        take_up = TAKE_UP.of(making.unit) if take_up is None else take_up
+        take_up = self.rod_take_up(making)
         steps = (
             Steps("top")
             .add("heading", self.heading_depth(making))
@@ -77,6 +76,11 @@ class RodPocket(Heading):
     def top_cover(self, making: Making) -> int:
         """Heading and pocket."""
         return self.heading_depth(making) + self.pocket(making).total
+
+    def rod_take_up(self, making: Making) -> int:
+        """As ordered, or what a round rod usually takes."""
+        take_up = making.window.take_up
+        return TAKE_UP.of(making.unit) if take_up is None else take_up
 
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Nothing to space: the cloth is gathered."""

@@ -16,11 +16,12 @@ from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Term
 from nesting.plan import Plan
 from nesting.units import Unit, format_length
 
-#: Capitals are those of the measuring sheet. Labels that are not listed get a letter of their own.
+#: A to J are those of the measuring sheet. Labels that are not listed get a letter of their own.
 LETTERS: Final = {
     "finished length": "F", "top of the rod above the floor": "E",
     "clearance above the floor": "G", "puddle": "G",
-    "rod covered": "A", "return": "C", "overlap": "D", "fullness": "f", "flat width": "W",
+    "rod to be covered": "A", "panels": "N", "rod covered by the panel": "V", "return": "C",
+    "half the overlap": "D/2", "fullness": "f", "flat width": "W",
     "finished panel": "W", "hemmed flat": "W", "finished": "P", "face cut width": "K", "bottom hem": "h",
     "side hem": "e", "left side hem": "e1", "right side hem": "e2", "left hem": "e1", "right hem": "e2",
     "top seam": "t", "top hem": "t", "buckram cuff": "t", "header": "t", "turned under the tape": "t",
@@ -33,7 +34,8 @@ LETTERS: Final = {
     "finished tab": "b", "finished facing": "q", "finished band": "q", "finished width": "q",
     "lower edge turned": "l", "outer centre from the edge": "o", "outer ring from the edge": "o",
     "flat at the left edge": "x", "flat at the right edge": "y", "covered at the top": "c",
-    "turned in at the top": "i", "short of the hem edge": "k", "lining hem": "h2",
+    "tucked under at the top": "i", "turned under at the top": "i",
+    "short of the hem edge": "k", "lining hem": "h2",
     "working allowance, trimmed at the top": "w", "left after washing": "z", "as ordered": "O",
 }  # fmt: skip
 
@@ -43,7 +45,7 @@ def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
     blocks: list[Block] = [
         Paragraph(
             "Each line is a sum as the planner made it: first in letters, then with the numbers of this "
-            "job, then its result, which is the size that is cut. Capital letters are those of the "
+            "job, then its result, which is the size that is cut. Letters A to J are those of the "
             "measuring sheet. What a tape cannot show is written as a decimal, and sizes are rounded up "
             "to the tape once, at the end. Side hems, seams and returns are added outside the fullness: "
             "they are flat cloth and make no folds."
