@@ -5,6 +5,7 @@ The larger of 1 yd (in metric jobs 1 m) and one repeat is common practice, no so
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from fractions import Fraction
@@ -22,6 +23,7 @@ from nesting.units import (
     parse_length,
     round_up,
     selling_unit,
+    space_left_out,
     unit_ticks,
 )
 
@@ -31,6 +33,9 @@ ACCEPTED = (
 )
 #: More than this nobody means.
 MOST_PERCENT = 100
+_PERCENT = re.compile(
+    r"(?P<number>\d{1,3}(?:\.\d{1,8}|,\d{1,2})?)|(?P<top>\d{1,5})\s*/\s*(?P<bottom>\d{1,5})"
+)
 
 
 def safety_of(value: object, unit: Unit) -> Safety:
@@ -48,7 +53,7 @@ def safety_of(value: object, unit: Unit) -> Safety:
         if word == "none":
             return Safety(length=0)
         if word.endswith("%"):
-            return Safety(percent=_percent(word[:-1].strip().replace(",", ".")))
+            return Safety(percent=_percent(word[:-1].strip()))
     if isinstance(value, bool) or not isinstance(value, str | int | float | Fraction):
         raise LengthError(f"a margin: {ACCEPTED}")
     try:
@@ -61,10 +66,12 @@ def safety_of(value: object, unit: Unit) -> Safety:
 
 
 def _percent(text: str) -> Fraction:
-    try:
-        percent = Fraction(text) if len(text) <= 12 else Fraction(-1)
-    except (ValueError, ZeroDivisionError):
-        percent = Fraction(-1)
+    found = _PERCENT.fullmatch(text)
+    percent = Fraction(-1)
+    if found and found["top"] and int(found["bottom"]) and not space_left_out(found["top"], found["bottom"]):
+        percent = Fraction(int(found["top"]), int(found["bottom"]))
+    elif found and found["number"]:
+        percent = Fraction(found["number"].replace(",", "."))
     if not 0 <= percent <= MOST_PERCENT:
         raise LengthError(f'a percentage from 0 to {MOST_PERCENT}, such as "10 %"')
     return percent

@@ -36,6 +36,7 @@ _TICKS: Final[dict[str, int]] = {
     "cm": 10 * TICKS_PER_MM,
     "m": METRE,
 }
+_IMPERIAL: Final = ("in", "ft", "yd")
 _SPELLINGS: Final[dict[str, str]] = {
     "in": "in", "inch": "in", "inches": "in", '"': "in", "″": "in", "”": "in", "''": "in",
     "ft": "ft", "foot": "ft", "feet": "ft", "'": "ft", "′": "ft", "’": "ft",
@@ -44,19 +45,31 @@ _SPELLINGS: Final[dict[str, str]] = {
     "cm": "cm", "centimetre": "cm", "centimetres": "cm", "centimeter": "cm", "centimeters": "cm",
     "m": "m", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
 }  # fmt: skip
-_VULGAR: Final[dict[str, str]] = {
-    "½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8",
-    "⅓": "1/3", "⅔": "2/3", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6",
+_VULGAR: Final[dict[str, Fraction]] = {
+    "½": Fraction(1, 2), "¼": Fraction(1, 4), "¾": Fraction(3, 4),
+    "⅛": Fraction(1, 8), "⅜": Fraction(3, 8), "⅝": Fraction(5, 8), "⅞": Fraction(7, 8),
+    "⅓": Fraction(1, 3), "⅔": Fraction(2, 3), "⅙": Fraction(1, 6), "⅚": Fraction(5, 6),
+    "⅕": Fraction(1, 5), "⅖": Fraction(2, 5), "⅗": Fraction(3, 5), "⅘": Fraction(4, 5),
 }  # fmt: skip
+_SIGNS: Final = "".join(_VULGAR)
 _NUMBER: Final = (
-    r"(?:(?P<whole>\d+)(?:\s+|-)(?P<num>\d+)\s*/\s*(?P<den>\d+)"
-    r"|(?P<n>\d+)\s*/\s*(?P<d>\d+)|(?P<dec>\d+(?:[.,]\d+)?|[.,]\d+))"
+    r"(?:(?P<whole>\d+)(?:(?:\s+|-)(?P<num>\d+)\s*/\s*(?P<den>\d+)|(?:\s*|-)(?P<beside>[" + _SIGNS + r"]))"
+    r"|(?P<n>\d+)\s*/\s*(?P<d>\d+)|(?P<alone>[" + _SIGNS + r"])"
+    r"|(?P<before>\d*)(?P<point>[.,])(?P<behind>\d+)|(?P<plain>\d+))"
 )
 _TERM: Final = re.compile(
-    _NUMBER + r"(?!\d|[.,]\d)\s*(?:(?P<unit>[a-z]+|''|[\"'″′”’])\.?)?\s*(?:(?:and\b|,\s)\s*(?=[\d.,]))?"
+    _NUMBER
+    + rf"(?![\d{_SIGNS}]|\s*/|[.,]\d)\s*"
+    + r"(?:(?P<unit>[a-z]+|''|[\"'″′”’])(?:\.(?!\d))?)?"
+    + rf"\s*(?:(?:and\b|,\s)\s*(?=[\d{_SIGNS}]))?"
 )
 #: A comma may stand for the decimal point or part the thousands; with three digits nobody can tell.
-_UNCLEAR_COMMA: Final = re.compile(r"\d,\d{3}(?!\d)")
+_UNCLEAR_COMMA: Final = re.compile(r",\d{3}(?!\d)")
+_TURNED_ROUND: Final = re.compile(rf"[{_SIGNS}]\s*\d")
+#: Where a point parts thousands as well: millimeters and centimeters run into thousands, meters never.
+_POINT_MAY_PART: Final = ("cm", "mm")
+_THOUSAND: Final = 3
+_DECIMALS: Final[dict[str, int]] = {"in": 3, "cm": 4, "mm": 2}
 _MOST_DIGITS: Final = 40
 #: The parts of a yard that shops cut: halves to sixteenths, and thirds.
 _YARD_PARTS: Final = (2, 3, 4, 8, 16)
@@ -82,24 +95,29 @@ def parse_length(value: str | int | float | Decimal | Fraction, unit: Unit) -> F
     Raises
     ------
     LengthError
-        The text is no length, mixes measuring systems, repeats a unit, leaves open what its comma means, or
-        is beyond 10 km.
+        The text is no length, mixes measuring systems, repeats a unit, is beyond 10 km, or two people could
+        read it in two ways: ``1,250``, ``1.250 cm``, ``1'250``, ``11/8``, ``7' 1/2``, ``7 ft,6 in``. Where a
+        number is exact by itself (an int, a float, a Fraction) its point is the decimal point; a Decimal is
+        what a person wrote in a job file and is read like text.
     """
     if isinstance(value, bool):
         raise LengthError(f"{value!r} is no length: write a number or a text {_EXAMPLES}")
-    ticks = _parse_text(value, unit) if isinstance(value, str) else _number(value) * _TICKS[unit]
+    ticks = _parse_text(value, unit) if isinstance(value, str) else _number(value, unit) * _TICKS[unit]
     if abs(round_nearest(ticks)) > LONGEST:
         raise LengthError(f"{value} is longer than 10 km: check the number and its unit")
     return ticks
 
 
-def _number(value: int | float | Decimal | Fraction) -> Fraction:
+def _number(value: int | float | Decimal | Fraction, unit: Unit) -> Fraction:
     if isinstance(value, float):
         if not math.isfinite(value):
             raise LengthError(f"{value} is no length: write a number or a text {_EXAMPLES}")
         return Fraction(repr(value))
     if isinstance(value, Decimal) and not (value.is_finite() and abs(value.adjusted()) < _MOST_DIGITS):
         raise LengthError(f"{value} is no length: write a number or a text {_EXAMPLES}")
+    if isinstance(value, Decimal) and value.as_tuple().exponent == -_THOUSAND:
+        whole, _, behind = str(abs(value)).partition(".")
+        _check_point(str(value), whole, behind, unit)
     return Fraction(value)
 
 
@@ -107,41 +125,122 @@ def _parse_text(text: str, unit: Unit) -> Fraction:
     plain = text.strip().lower()
     if len(plain) > 60:
         raise LengthError(f"a length of {len(text)} characters cannot be read: write one {_EXAMPLES}")
-    for sign, fraction in _VULGAR.items():
-        plain = re.sub(rf"(?<=\d)\s*{sign}", f" {fraction}", plain).replace(sign, fraction)
-    if _UNCLEAR_COMMA.search(plain):
-        raise LengthError(f'"{text}": the comma may mean a decimal or thousands: write 1250 or 1.25')
-    total, seen, at = Fraction(0), list[str](), 0
+    _check_signs(text, plain)
+    total, seen = Fraction(0), list[str]()
     negative = plain.startswith("-")
     at = 1 if negative else 0
     while at < len(plain):
         term = _TERM.match(plain, at)
-        if term is None or term.end() == at:
+        if term is None:
             raise LengthError(f'"{text}" is no length: write one {_EXAMPLES}')
         spelled = term["unit"]
         name = _SPELLINGS.get(spelled) if spelled else None
         if spelled and name is None:
             raise LengthError(f'"{text}": the unit "{spelled}" is not known: use in, ft, yd, mm, cm or m')
         if name is None and seen == ["ft"] and term.end() == len(plain):
+            _check_inches_behind_feet(text, term)
             name = "in"
-        total += _term(term, text) * _TICKS[name or unit]
+        number = _term(term, text, name or unit)
+        if seen and seen[-1] and name:
+            _check_smaller_part(text, term, number, seen[-1], name)
+        total += number * _TICKS[name or unit]
         seen.append(name or "")
         at = term.end()
     _check_units(text, seen)
     return -total if negative else total
 
 
-def _term(term: re.Match[str], text: str) -> Fraction:
-    if term["dec"]:
-        return Fraction(Decimal(term["dec"].replace(",", ".")))
-    whole, num, den = (
-        (term["whole"], term["num"], term["den"]) if term["whole"] else ("0", term["n"], term["d"])
-    )
+def _check_signs(text: str, plain: str) -> None:
+    """Refuse what has no reading, or two, whatever stands around it."""
+    if _TURNED_ROUND.search(plain):
+        raise LengthError(
+            f'"{text}": a fraction stands behind its whole number, and nothing behind the fraction: '
+            'write "7 1/2"'
+        )
+    if _UNCLEAR_COMMA.search(plain):
+        raise LengthError(f'"{text}": the comma may mean a decimal or thousands: write 1250 or 1.25')
+
+
+def _term(term: re.Match[str], text: str, unit: str) -> Fraction:
+    """The number of one term, where it has one reading."""
+    if term["point"]:
+        if term["point"] == ".":
+            _check_point(text, term["before"], term["behind"], unit)
+        return Fraction(Decimal(f"{term['before']}.{term['behind']}"))
+    if term["plain"]:
+        return Fraction(int(term["plain"]))
+    if term["alone"]:
+        return _VULGAR[term["alone"]]
+    if term["beside"]:
+        return int(term["whole"]) + _VULGAR[term["beside"]]
+    num, den = (term["num"], term["den"]) if term["whole"] else (term["n"], term["d"])
     if int(den) == 0:
         raise LengthError(f'"{text}" divides by nothing: write one {_EXAMPLES}')
-    if term["whole"] and int(num) >= int(den):
+    if term["whole"] and (int(num) >= int(den) or len(num) >= _THOUSAND):
         raise LengthError(f'"{text}": a whole number with {num}/{den} behind it is unclear: write it in full')
-    return int(whole) + Fraction(int(num), int(den))
+    split = None if term["whole"] else space_left_out(num, den)
+    if split:
+        exact = Fraction(int(num), int(den))
+        in_full = f"{exact // 1} {exact % 1}" if exact.denominator > 1 else str(exact)
+        raise LengthError(f'"{text}" may be {split} or {in_full}: write the one that is meant')
+    return int(term["whole"] or 0) + Fraction(int(num), int(den))
+
+
+def space_left_out(top: str, bottom: str) -> str | None:
+    """The mixed number that ``top/bottom`` may be with its space left out: ``11/8`` may be ``1 1/8``.
+
+    Parameters
+    ----------
+    top, bottom
+        The digits of a fraction without a whole number before it.
+
+    Returns
+    -------
+    str or None
+        None where the fraction is below 1 or no such number is near: ``5/2`` has one reading.
+    """
+    if int(top) < int(bottom):
+        return None
+    for at in range(1, len(top)):
+        whole, rest = int(top[:at]), top[at:]
+        if whole and rest[0] != "0" and int(rest) < int(bottom):
+            return f"{whole} {rest}/{bottom}"
+    return None
+
+
+def _check_point(text: str, whole: str, behind: str, unit: str) -> None:
+    """Refuse 1.250 cm: one thousand two hundred and fifty to one reader, one and a quarter to another."""
+    if unit not in _POINT_MAY_PART or len(behind) != _THOUSAND or not int(whole or 0):
+        return
+    decimal = f"{whole}.{behind.rstrip('0')}" if behind.endswith("0") else f"{whole}.{behind}0"
+    raise LengthError(
+        f'"{text}": the point may mean a decimal or thousands: write {whole}{behind} or {decimal.rstrip(".")}'
+    )
+
+
+def _check_inches_behind_feet(text: str, term: re.Match[str]) -> None:
+    """Refuse ``7' 1/2``, which may be half an inch or half a foot."""
+    if not (term["whole"] or term["before"] or term["plain"]):
+        raise LengthError(
+            f'"{text}" may mean inches or a part of a foot: write "7 ft 0 1/2 in" or "7 1/2 ft"'
+        )
+
+
+def _check_smaller_part(text: str, term: re.Match[str], number: Fraction, larger: str, smaller: str) -> None:
+    """Refuse ``10' 100``, ``1'005``, which may be thousands, and ``7 ft,6 in``, which may be a decimal."""
+    if term[0][:1] in (".", ","):
+        raise LengthError(
+            f'"{text}": the sign "{term[0][:1]}" is unclear: write "7 ft 6 in" or "7 ft 0.6 in"'
+        )
+    if (larger in _IMPERIAL) != (smaller in _IMPERIAL):
+        return
+    fit = Fraction(_TICKS[larger], _TICKS[smaller])
+    digits = term["whole"] or term["before"] or term["plain"] or ""
+    if fit > 1 and (fit <= number or len(digits) > len(str(fit - 1))):
+        raise LengthError(
+            f'"{text}": {digits} {smaller} behind {larger} is unclear: '
+            f"write fewer than {fit}, or the whole length in one unit"
+        )
 
 
 def _check_units(text: str, seen: list[str]) -> None:
@@ -151,8 +250,7 @@ def _check_units(text: str, seen: list[str]) -> None:
         return
     if "" in seen:
         raise LengthError(f'"{text}" leaves a number without its unit: write "7 ft 6 in" in full')
-    imperial = {"in", "ft", "yd"}
-    if any(name in imperial for name in seen) and not all(name in imperial for name in seen):
+    if any(name in _IMPERIAL for name in seen) and not all(name in _IMPERIAL for name in seen):
         raise LengthError(f'"{text}" mixes inches and metric: give the length in one of them')
     sizes = [_TICKS[name] for name in seen]
     if any(a <= b for a, b in itertools.pairwise(sizes)):
@@ -224,8 +322,14 @@ def format_length(ticks: int | Fraction, unit: Unit, *, name: bool = True) -> st
 
 
 def format_decimal(ticks: int | Fraction, unit: Unit) -> str:
-    """The length as a decimal number, with as many digits as a reader can follow: ``53.347``."""
-    text = f"{to_decimal(ticks, unit):.3f}".rstrip("0").rstrip(".")
+    """The length as a decimal number, with as many digits as a reader can follow: ``53.347``.
+
+    Three digits at most in inches, two in millimeters, four in centimeters; there never exactly three, which
+    `parse_length` would not take back: ``64.1350``.
+    """
+    text = f"{to_decimal(ticks, unit):.{_DECIMALS[unit]}f}".rstrip("0").rstrip(".")
+    if unit in _POINT_MAY_PART and len(text.partition(".")[2]) == _THOUSAND:
+        text += "0"
     return "0" if text == "-0" else text
 
 

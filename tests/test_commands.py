@@ -23,10 +23,13 @@ from nesting import effort
 from nesting.blocks import blocks
 from nesting.check import check_plan_document
 from nesting.commands import main
+from nesting.commands.said import remeasured, widths_said, with_margin
 from nesting.commands.tables import plan_table
+from nesting.errors import JobError
 from nesting.files import read_job_text, read_plan
 from nesting.packing import Problem, Result, Stop, pack
 from nesting.planner import Effort, plan
+from nesting.units import Unit, to_ticks
 
 ROOT = Path(__file__).parent.parent
 BUDGET = ("--work-limit", "1", "--workers", "1")
@@ -555,13 +558,57 @@ def test_bad_flags_are_bad_usage(flags: tuple[str, ...], run: Run, job: Path, tm
 
 
 @pytest.mark.parametrize(
-    "widths", ["wide", "54,,60", "54;60", "-54", "0", "54,1/0", "1e9", "9999999", "7 ft 30 cm"]
+    "widths",
+    ["wide", "54,,60", "54,5", "1,37", "54;60", "-54", "0", "54,1/0", "1e9", "9999999", "7 ft 30 cm"],
 )
 def test_bad_widths_are_bad_usage(widths: str, run: Run, job: Path) -> None:
     done = run("compare", job, f"--widths={widths}")
     assert (done.code, done.out) == (2, "")
     assert "--widths" in done.err
     assert clean(done.err)
+
+
+@pytest.mark.parametrize(
+    ("units", "widths", "read"),
+    [
+        ("cm", "137,5", None),  # 137 and 5 cm, or 137.5 cm
+        ("mm", "1,372", None),  # 1 and 372 mm, or 1372 mm
+        ("cm", "137, 5", ["137", "5"]),
+        ("cm", "137,280", ["137", "280"]),
+        ("cm", "137.5,280", ["137.5", "280"]),
+        ("in", "45,54,60", ["45", "54", "60"]),
+        ("in", "45 1/2,54", ["45 1/2", "54"]),
+    ],
+)
+def test_a_comma_between_widths_has_one_reading(units: Unit, widths: str, read: list[str] | None) -> None:
+    job = read_job_text(f'units = "{units}"\n[cloth.face]\n[[cloth.face.bolt]]\nwidth = "150 cm"\n[[extra]]\n'
+                        "width = 100\nlength = 100\n")  # fmt: skip
+    if read is None:
+        with pytest.raises(JobError, match="a space behind each comma"):
+            widths_said(job, widths)
+    else:
+        assert widths_said(job, widths) == tuple(to_ticks(width, units) for width in read)
+
+
+def test_lengths_of_flags_have_one_reading() -> None:
+    job = read_job_text('units = "cm"\n[cloth.face]\nrepeat = { length = 64, width = 64 }\n'
+                        "[[cloth.face.bolt]]\nwidth = 140\n"
+                        "[[extra]]\nwidth = 100\nlength = 100\n")  # fmt: skip
+    for asked in (
+        lambda: remeasured(job, ("face=64.125",), ()),
+        lambda: remeasured(job, ("face=192.375 over 3",), ()),
+        lambda: remeasured(job, (), ("face=12.500",)),
+        lambda: with_margin(job, "12.500"),
+        lambda: with_margin(job, "11/8 yd"),
+        lambda: with_margin(job, "21/2 %"),
+        lambda: with_margin(job, "1,250 %"),
+        lambda: with_margin(job, "1_0 %"),
+        lambda: widths_said(job, "137.125"),
+    ):
+        with pytest.raises(JobError):
+            asked()
+    assert with_margin(job, "2,5 %") == with_margin(job, "5/2 %") == with_margin(job, "2.5 %")
+    assert remeasured(job, ("face=64.13",), ()).cloths[0].repeat != job.cloths[0].repeat
 
 
 def test_a_place_that_cannot_be_written_is_told_before_the_work(

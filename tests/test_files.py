@@ -233,6 +233,26 @@ def test_a_repeat_is_rounded_once_to_the_parts_of_its_drop(drop: str, parts: int
     assert abs(found.repeat_rounding) * 2 <= parts
 
 
+@pytest.mark.parametrize("said", ['"11/8"', '"1 5/2"', '"1_0"', '"½7"', '"1,250"'])
+def test_a_number_that_two_people_could_read_two_ways_is_refused(said: str) -> None:
+    with pytest.raises(JobError, match=r"such as 1\.5"):
+        read_job_text(PLAIN + f"fullness = {said}\n")
+    assert read_job_text(PLAIN + 'fullness = "5/2"\n').windows[0].fullness == Fraction(5, 2)
+
+
+@pytest.mark.parametrize(
+    ("said", "read"), [("137.125", None), ('"137.125"', None), ('"137.125 cm"', None), ("137.12", "137.12")]
+)
+def test_a_point_before_three_digits_is_refused_in_centimeters(said: str, read: str | None) -> None:
+    text = 'units = "cm"\n[cloth.face]\n[[cloth.face.bolt]]\nwidth = W\n[[extra]]\nwidth = 90\nlength = 90\n'
+    if read is None:
+        with pytest.raises(JobError, match=r"write 137125 or 137\.1250"):
+            read_job_text(text.replace("W", said))
+    else:
+        assert read_job_text(text.replace("W", said)).cloths[0].bolts[0].width == Fraction(read) * 800
+    assert read_job_text(text.replace("W", said).replace('"cm"', '"in"').replace(" cm", "")).cloths
+
+
 def test_a_match_worked_out_is_whole_repeats_between_two_seams() -> None:
     cloth = "[cloth.face]\nrepeat = { length = 25, width = 9 }"
     job = read_job_text(PLAIN.replace("[cloth.face]", cloth))

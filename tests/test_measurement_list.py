@@ -173,6 +173,24 @@ def test_a_decimal_comma_between_commas_is_refused(folder: Path) -> None:
     ]
 
 
+@pytest.mark.parametrize(
+    "cell", ["213.125", "½7", "1'250", "11/8", '"1,250"', "213.125 cm"]
+)  # fmt: skip
+def test_a_cell_that_two_people_could_read_two_ways_is_refused(folder: Path, cell: str) -> None:
+    (fault,) = faults_of(folder, f"name,rod (cm),finished_length\nEast,{cell},95 1/2\n")
+    assert 'row 2 "East": column "rod (cm)"' in fault
+    assert any(reason in fault for reason in ("write", "behind its whole number"))
+    # The same digits in a column of meters or inches have one reading: there a point is the decimal point.
+    if cell == "213.125":
+        assert (
+            read(folder, "name,rod (in),finished_length\nEast,95.125,95 1/2\n").windows[0].rod
+            == 95.125 * 2032
+        )
+        assert (
+            read(folder, "name,rod (m),finished_length\nEast,2.135,95 1/2\n").windows[0].rod == 213500 * 0.8
+        )
+
+
 def test_two_cells_that_contradict_each_other(folder: Path) -> None:
     (fault,) = faults_of(
         folder, "name,rod,finished_length,bottom_hem,bottom_hem.turn\nEast,84,95,selvage,4\n"

@@ -4,12 +4,13 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nesting import units
 from nesting.errors import LengthError
-from nesting.units import format_length, grid, parse_length, to_decimal, to_ticks
+from nesting.units import format_decimal, format_length, grid, parse_length, to_decimal, to_ticks
+from tests.readings import readings
 
 UNITS = st.sampled_from(["in", "cm", "mm"])
 
@@ -119,6 +120,102 @@ def test_a_float_means_the_decimal_it_prints_as() -> None:
 def test_nonsense_is_refused_with_the_reason(text: str, reason: str) -> None:
     with pytest.raises(LengthError, match=reason):
         parse_length(text, "in")
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "reason"),
+    [
+        ("½7", "in", "behind its whole number"),  # 1/27, or 7 1/2 the wrong way round
+        ("5½5", "in", "nothing behind the fraction"),
+        ("5 ½ 5", "in", "nothing behind the fraction"),
+        ("1'250", "in", "250 in behind ft is unclear: write fewer than 12"),  # a foot and 250 in, or 1250
+        ("1’250", "mm", "behind ft is unclear"),
+        ("1'005", "in", "005 in behind ft"),  # a foot and 5 in, or 1005
+        ("10' 100", "in", "100 in behind ft"),
+        ("7 ft 12 in", "in", "12 in behind ft"),
+        ("2 m 130 cm", "cm", "130 cm behind m is unclear: write fewer than 100"),
+        ("7 ft,6 in", "in", 'write "7 ft 6 in" or "7 ft 0.6 in"'),
+        ("7 ft.6 in", "in", "no length|unclear"),
+        ("7'.5", "in", "inches or a part of a foot|unclear"),
+        ("7' 1/2", "in", "inches or a part of a foot"),
+        ("7 ft ½", "in", "inches or a part of a foot"),
+        ("11/8", "in", '"11/8" may be 1 1/8 or 1 3/8'),
+        ("121/2", "in", '"121/2" may be 12 1/2 or 60 1/2'),
+        ("1 100/200", "in", "unclear"),  # 1 1/2, or 1100 / 200
+        ("1,250", "in", "the comma may mean"),
+        (",250", "in", "the comma may mean"),
+        ("1,250 m", "cm", "the comma may mean"),
+        ("1.250", "cm", "the point may mean a decimal or thousands: write 1250 or 1.25$"),
+        ("1.250 mm", "in", "the point may mean"),
+        ("95.125", "cm", "write 95125 or 95.1250"),
+        ("12.500 cm", "in", "write 12500 or 12.5$"),
+        ("2 m 1.250 cm", "cm", "the point may mean"),
+        ("1 250 mm", "mm", "without its unit"),
+    ],
+)
+def test_what_two_people_could_read_two_ways_is_refused(text: str, unit: units.Unit, reason: str) -> None:
+    with pytest.raises(LengthError, match=reason):
+        parse_length(text, unit)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "millimetres"),
+    [
+        ("95.125", "in", "96647/40"),  # 95.125 x 25.4 = 2416.175
+        ("2.135 m", "cm", "2135"),
+        ("1.250 yd", "cm", "1143"),
+        ("0.125 cm", "cm", "5/4"),
+        (".125", "cm", "5/4"),
+        ("95.1250", "cm", "3805/4"),
+        ("95,12", "cm", "4756/5"),
+        ("95.12", "cm", "4756/5"),
+        ("1,2345 m", "cm", "2469/2"),
+        ("7' 0 1/2", "in", "21463/10"),  # 84.5 x 25.4 = 2146.3
+        ("7 ft 11 15/16", "in", "194945/80"),  # 95.9375 x 25.4 = 2436.8125
+        ("5/2", "in", "127/2"),
+        ("13/16", "in", "1651/80"),
+        ("7 ½", "in", "381/2"),
+    ],
+)
+def test_what_has_one_reading_stays(text: str, unit: units.Unit, millimetres: str) -> None:
+    assert parse_length(text, unit) == Fraction(millimetres) * units.TICKS_PER_MM
+
+
+def test_a_point_in_a_job_file_is_read_like_a_text_and_one_from_a_machine_is_exact() -> None:
+    with pytest.raises(LengthError, match=r"write 1250 or 1\.25$"):
+        parse_length(Decimal("1.250"), "mm")
+    assert parse_length(Decimal("1.250"), "in") == Fraction(5, 4) * units.INCH
+    assert parse_length(Decimal("1.25"), "mm") == parse_length(1.25, "mm") == Fraction(5, 4) * 80
+    assert parse_length(64.135, "cm") == Fraction("64.135") * 800
+
+
+_FRAGMENTS = (
+    "1", "2", "5", "7", "8", "12", "100", "250", "005", "½", "⅝", "/", " ", ",", ".", "'", '"', "''",
+    "ft", "in", "cm", "mm", "m", "yd", " and ",
+)  # fmt: skip
+
+
+@settings(max_examples=3000, deadline=None)
+@given(parts=st.lists(st.sampled_from(_FRAGMENTS), min_size=1, max_size=8), unit=UNITS)
+def test_every_text_that_is_read_has_one_reading(parts: list[str], unit: units.Unit) -> None:
+    text = "".join(parts)
+    try:
+        ticks = parse_length(text, unit)
+    except LengthError:
+        return
+    assert readings(text, unit) == {ticks * 254 / units.INCH}
+
+
+@pytest.mark.parametrize("text", ["84 1/2", "½7", "5½5", "1'250", "11/8", "7' 1/2", "1.250 cm", "1'005"])
+def test_the_reader_of_all_readings_sees_the_second_one(text: str) -> None:
+    assert (len(readings(text, "in")) > 1) == (text != "84 1/2")
+
+
+@given(ticks=st.integers(-(10**7), 10**7), unit=UNITS)
+def test_a_decimal_that_is_printed_can_be_typed(ticks: int, unit: units.Unit) -> None:
+    # Half of the last digit is the most that is lost.
+    lost = abs(parse_length(format_decimal(ticks, unit), unit) - ticks)
+    assert lost <= Fraction(units.unit_ticks(unit), {"in": 2000, "cm": 20000, "mm": 200}[unit])
 
 
 @pytest.mark.parametrize(

@@ -171,6 +171,19 @@ def test_lengths_are_shown_as_they_were_understood() -> None:
     assert understood("7' 6", "in") == "90 in · 228.6 cm"
     assert understood("213", "cm") == "213 cm · 83.858 in"
     assert understood("banana", "in") == ""
+    # What two people could read in two ways is not understood at all; the fault of its field says why.
+    for text, unit in (("½7", "in"), ("1'250", "in"), ("11/8", "in"), ("213.125", "cm"), ("1,250", "mm")):
+        assert understood(text, unit) == ""  # type: ignore[arg-type]
+    # 213.125 x 2.54 = 541.3375; 25.25 x 2.54 = 64.135, whose three digits nobody could type again.
+    assert understood("213.125", "in") == "213 1/8 in · 541.3375 cm"
+    assert understood("25 1/4", "in") == "25 1/4 in · 64.1350 cm"
+    assert understood("64.1350", "cm").startswith("64.1350 cm")
+
+
+def test_a_number_that_may_mean_thousands_is_a_fault_beside_its_field(page: TestClient) -> None:
+    form = opened(page, SMALL.replace('units = "in"', 'units = "cm"'))
+    told = sent(page, "/live", form, window__0__rod="213.125").json()["told"]
+    assert "write 213125 or 213.1250" in told["window.0.rod"]["faults"][0]
 
 
 def test_other_units_leave_every_length_and_price_what_it_was() -> None:

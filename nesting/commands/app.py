@@ -35,7 +35,7 @@ from nesting.commands.flags import (
 )
 from nesting.commands.live import Watch
 from nesting.commands.running import new_app, run
-from nesting.commands.said import job_of, remeasured, with_margin
+from nesting.commands.said import job_of, remeasured, widths_said, with_margin
 from nesting.commands.streams import (
     INTERRUPTED,
     answer,
@@ -43,10 +43,10 @@ from nesting.commands.streams import (
     end_if_short,
     say,
 )
-from nesting.errors import CheckError, DoesNotFitError, Fault, JobError, LengthError
+from nesting.errors import CheckError, DoesNotFitError, Fault, JobError
 from nesting.job import Job
 from nesting.plan import Comparison, Plan
-from nesting.units import Unit, round_nearest
+from nesting.units import Unit
 
 if TYPE_CHECKING:
     from nesting.effort import Effort
@@ -170,7 +170,7 @@ def compare(
 
     _require_folder(folder)
     job = with_margin(job_of(job_file), safety)
-    further = _widths(job, widths)
+    further = widths_said(job, widths)
     effort = Effort(_left(context, time_limit), work_limit, workers, seed)
     if cluster is None and (at_once or 1) == 1:
         made, code, said = _compared_in_turn(job, further, effort)
@@ -202,22 +202,6 @@ def _compared_in_turn(job: Job, widths: Sequence[int], effort: Effort) -> tuple[
     if watch.interrupted:
         return made, INTERRUPTED, "interrupted: the best layouts found so far are given"
     return made, 0, ""
-
-
-def _widths(job: Job, text: str) -> tuple[int, ...]:
-    """The widths asked for beside those on offer."""
-    from nesting.units import parse_length
-
-    found: list[int] = []
-    for word in text.split(",") if text.strip() else ():
-        try:
-            width = round_nearest(parse_length(word, job.units))
-        except LengthError as error:
-            raise JobError([Fault("--widths", word.strip(), f"widths between commas: {error}")]) from error
-        if not 0 < width <= 100 * 12 * 2032:
-            raise JobError([Fault("--widths", word.strip(), "a width above 0, such as 54")])
-        found.append(width)
-    return tuple(dict.fromkeys(found))
 
 
 @app.command()

@@ -13,8 +13,16 @@ from nesting.errors import Fault, JobError, LengthError
 from nesting.job import Job
 from nesting.margin import safety_of
 from nesting.remeasure import with_measured_repeat, with_start
-from nesting.units import parse_length, round_nearest
+from nesting.units import Unit, inches, parse_length, round_nearest, unit_ticks
 
+_WIDEST: Final = inches(1200)
+#: Drapery fabric is wider than this (common practice, no source).
+_NARROWEST_FABRIC: Final = inches(20)
+_UNCLEAR_WIDTHS: Final = (
+    "widths between commas; this comma may part two widths or begin decimals: write a point for a decimal "
+    "(137.5), or a space behind each comma (137, 280)"
+)
+_TIGHT_COMMA: Final = re.compile(r"(?<![\d./])(\d{1,4})(?=,(\d{1,4})(?![\d./]))")
 _OVER: Final = re.compile(r"(?P<length>.+?)\s+over\s+(?P<count>[1-9]\d{0,2})")
 
 
@@ -59,6 +67,34 @@ def remeasured(job: Job, repeats: Iterable[str], starts: Iterable[str]) -> Job:
         key, said = _split("--start", text)
         job = with_start(job, key, round_nearest(_length(job, "--start", text, said)))
     return job
+
+
+def widths_said(job: Job, text: str) -> tuple[int, ...]:
+    """The widths asked for beside those on offer, in ticks, each once."""
+    found: list[int] = []
+    unclear = _unclear_comma(text, job.units)
+    if unclear:
+        raise JobError([Fault("--widths", unclear, _UNCLEAR_WIDTHS)])
+    for word in text.split(",") if text.strip() else ():
+        try:
+            width = round_nearest(parse_length(word, job.units))
+        except LengthError as error:
+            raise JobError([Fault("--widths", word.strip(), f"widths between commas: {error}")]) from error
+        if not 0 < width <= _WIDEST:
+            raise JobError([Fault("--widths", word.strip(), "a width above 0, such as 54")])
+        found.append(width)
+    return tuple(dict.fromkeys(found))
+
+
+def _unclear_comma(text: str, unit: Unit) -> str:
+    """The two numbers whose comma may begin decimals or part thousands; empty where every comma is clear.
+
+    One of the two is narrower than any drapery fabric: ``137,5`` in a job in cm, ``1,372`` in one in mm.
+    """
+    for found in _TIGHT_COMMA.finditer(text):
+        if any(int(number) * unit_ticks(unit) < _NARROWEST_FABRIC for number in found.groups()):
+            return f"{found[1]},{found[2]}"
+    return ""
 
 
 def _split(flag: str, text: str) -> tuple[str, str]:

@@ -21,9 +21,11 @@ from pydantic_core import PydanticCustomError, core_schema
 from nesting.errors import LengthError
 from nesting.job import Safety
 from nesting.margin import ACCEPTED, safety_of
-from nesting.units import METRE, Unit, format_length, parse_length
+from nesting.units import METRE, Unit, format_length, parse_length, space_left_out
 
 _MIXED: Final = re.compile(r"(?:(\d{1,9})\s+)?(\d{1,9})\s*/\s*(\d{1,9})")
+#: How a decimal is typed; a repr of a float may hold an exponent.
+_DECIMAL: Final = re.compile(r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:e[-+]?\d{1,3})?")
 _DROP_PARTS: Final = 12
 _MOST_DIGITS: Final = 30
 
@@ -177,7 +179,10 @@ class Number(Entry):
 
 
 def exact_number(value: object) -> Fraction | None:
-    """The exact value of a TOML number or a text such as ``5/2``, ``2 1/2``, ``2.5``; None if it is none."""
+    """The exact value of a TOML number or a text such as ``5/2``, ``2 1/2``, ``2.5``.
+
+    None where it is no number, or one that two people could read in two ways.
+    """
     if isinstance(value, bool):
         return None
     if isinstance(value, int):
@@ -187,9 +192,8 @@ def exact_number(value: object) -> Fraction | None:
     if isinstance(value, str):
         mixed = _MIXED.fullmatch(value.strip())
         if mixed:
-            whole, top, bottom = (int(part or 0) for part in mixed.groups())
-            return whole + Fraction(top, bottom) if bottom else None
-        if not 0 < len(value) <= 40:
+            return _mixed_number(*mixed.groups())
+        if not 0 < len(value) <= 40 or not _DECIMAL.fullmatch(value.strip()):
             return None
         try:
             value = Decimal(value.strip())
@@ -198,6 +202,13 @@ def exact_number(value: object) -> Fraction | None:
     if not isinstance(value, Decimal) or not value.is_finite() or abs(value.adjusted()) > _MOST_DIGITS:
         return None
     return Fraction(value)
+
+
+def _mixed_number(whole: str | None, top: str, bottom: str) -> Fraction | None:
+    """The number where it has one reading: neither ``1 5/2`` nor ``11/8``, which may be ``1 1/8``."""
+    if not int(bottom) or (int(top) >= int(bottom) if whole else space_left_out(top, bottom)):
+        return None
+    return int(whole or 0) + Fraction(int(top), int(bottom))
 
 
 def simple_drop(number: Fraction) -> Fraction | None:
