@@ -7,6 +7,11 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
+from hypothesis import settings
+
+# No test may depend on how long something takes.
+settings.register_profile("nesting", deadline=None)
+settings.load_profile("nesting")
 
 os.environ.setdefault("NESTING_COMPILED", "1")
 
