@@ -306,13 +306,9 @@ class _Seamless:
         key, job = self.layout.cloth.key, self.plan.job
         bolts = {**self.bolts, key: bolt}
         turned = tuple(replace(w, railroad="yes") if w.cloth == key else w for w in job.windows)
-        rooms = {window.room for window in job.windows if window.cloth == key}
-        for way, how, sideways in (
-            (job, "", frozenset[tuple[str, str]]()),
-            (replace(job, windows=turned), ", cut sideways", frozenset((key, room) for room in rooms)),
-        ):
+        for way, how in ((job, ""), (replace(job, windows=turned), ", cut sideways")):
             try:
-                cutting = cut(way, bolts, sideways)
+                cutting = cut(way, bolts)
             except NestingError:
                 continue
             if not any(p.joined_to for p in cutting.pieces if p.role == "panel" and p.cloth == key):

@@ -23,6 +23,7 @@ from nesting.document_panels import check_panels
 from nesting.document_prints import check_sideways, part_of
 from nesting.document_rules import check_arrows, check_buying, check_every_copy, check_sizes, check_status
 from nesting.document_stock import check_stock
+from nesting.document_turning import check_turning
 from nesting.errors import NestingError, ProblemError
 from nesting.packing.problem import Match, Problem, Strip
 from nesting.packing.result import Bound, Placement
@@ -370,7 +371,8 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     their group and with a one-way nap; the status follows from length and bound; what is bought
     covers length and allowances in whole selling steps, and costs quantity times price; what it says of
     cutting and of lengths at hand holds (see `nesting.document_cutting`, `nesting.document_stock`); the
-    widths of a panel make it up, those of a pair in the mirror (see `nesting.document_panels`).
+    widths of a panel make it up, those of a pair in the mirror (see `nesting.document_panels`); panels lie
+    turned where that was ordered (see `nesting.document_turning`).
 
     Parameters
     ----------
@@ -392,6 +394,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *(broken for layout in plan.layouts for broken in check_sizes(layout)),
         *check_arrows(plan),
         *check_sideways(plan),
+        *check_turning(plan, document),
         *(broken for layout in plan.layouts for broken in _check_layout_entry(layout)),
         *_check_phases_across(laid),
         *(broken for layout in plan.layouts for broken in _check_proof(plan, layout)),

@@ -17,12 +17,12 @@ from nesting.pair import origins, running_pair
 from nesting.panels import Joined, Series, face, face_layer, join, layer_pieces, least_part, planned_face
 from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Steps, Sundry
 from nesting.plan import RuleOfThumb
-from nesting.railroad import can_railroad, must_railroad
+from nesting.railroad import can_railroad, forced_sideways, must_railroad
 from nesting.seam_plans import SeamPlan, plain_plan
 from nesting.table import Table, lay_table, turned_or_not
 from nesting.thumb import rule_of_thumb_for
 from nesting.trimmings import bands, tiebacks
-from nesting.units import round_up
+from nesting.units import format_length, grid, round_up
 from nesting.washing import washed, width_kept
 
 __all__ = [
@@ -35,6 +35,7 @@ __all__ = [
     "can_railroad",
     "cut",
     "must_railroad",
+    "open_turns",
     "rule_of_thumb",
     "washed",
 ]
@@ -126,10 +127,17 @@ class Bench:
     slugs: tuple[str, ...]
 
     @classmethod
-    def of(cls, job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[str, str]] = ()) -> Bench:
+    def of(
+        cls,
+        job: Job,
+        bolts: Mapping[str, Bolt],
+        railroaded: Collection[tuple[str, str]] | None = None,
+        free: Collection[tuple[str, str]] = (),
+    ) -> Bench:
         """The bench of a job; as `cut`."""
         names = slugs((window.name for window in job.windows), taken=("extra",))
-        return cls(lay_table(job, bolts, railroaded), tuple(names))
+        sideways = forced_sideways(job) if railroaded is None else railroaded
+        return cls(lay_table(job, bolts, sideways, free), tuple(names))
 
     def make(self, number: int, plans: Plans = NO_PLANS) -> Made:
         """The window of that number, from 0, with its panels made up.
@@ -149,8 +157,9 @@ class Bench:
 def cut(
     job: Job,
     bolts: Mapping[str, Bolt],
-    railroaded: Collection[tuple[str, str]] = (),
+    railroaded: Collection[tuple[str, str]] | None = None,
     plans: Plans = NO_PLANS,
+    free: Collection[tuple[str, str]] = (),
 ) -> Cutting:
     """All pieces of a job, with their arithmetic.
 
@@ -162,9 +171,12 @@ def cut(
         For every cloth key, the bolt it is cut from, as it is bought: washing before cutting is taken
         off here.
     railroaded
-        Cloth key and room of panels that are cut turned sideways, each in one run.
+        Cloth key and room of panels that are cut turned sideways, each in one run; default: those that are
+        ordered so.
     plans
         Seam plans other than the plain ones.
+    free
+        Of those railroaded, the ones whose pieces might as well lie upright; see `nesting.table.Table`.
 
     Raises
     ------
@@ -173,7 +185,7 @@ def cut(
     DoesNotFitError
         A bolt cannot hold a full width of its match, or panels must not be turned.
     """
-    bench = Bench.of(job, bolts, railroaded)
+    bench = Bench.of(job, bolts, railroaded, free)
     table, made = bench.table, tuple(bench.make(number, plans) for number in range(len(job.windows)))
     pieces = [piece for each in made for piece in bench.pieces(each)]
     extras = zip(job.extras, slugs(extra.name for extra in job.extras), strict=True)
@@ -190,6 +202,24 @@ def cut(
         panels=tuple(_panel_plan(each, *panel) for each in made for panel in each.panels),
         railroaded=table.railroaded,
     )
+
+
+def open_turns(job: Job, bolts: Mapping[str, Bolt], cutting: Cutting) -> Iterator[Advice]:
+    """Windows whose joined panels the plan may cut turned instead, each in one run.
+
+    The pieces of a job that is not laid yet are those of upright panels; the plan takes whichever way needs
+    less fabric.
+    """
+    for window in job.windows:
+        pair = (window.cloth, window.room)
+        mine = [plan for plan in cutting.panels if plan.window == window.name and len(plan.cuts) > 1]
+        if mine and pair not in cutting.railroaded and can_railroad(job, *pair, bolts[window.cloth])[0]:
+            run = format_length(round_up(mine[0].steps[-1].total, grid(job.units)), job.units)
+            text = (
+                "its panels can also be cut with the fabric turned sideways, in one run of "
+                f"{run} each, with no seams; the plan takes whichever way needs less fabric"
+            )
+            yield Advice("note", text, window.name, window.cloth)
 
 
 def rule_of_thumb(job: Job, cutting: Cutting, cloth_key: str, bolt: Bolt) -> RuleOfThumb:

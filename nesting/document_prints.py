@@ -23,7 +23,7 @@ def check_sideways(plan: PlanDocument) -> Iterator[Violation]:
             piece, at = entry.piece, f"{layout.place}, x {entry.x}, y {entry.y}"
             if piece.sideways and not entry.turn:
                 yield Violation(Kind.ARROW, f"{entry.name}, upright", "sideways", at=at)
-            if not entry.turn or (piece.match is None and not piece.sideways):
+            if not entry.turn or (piece.match is None and (repeat is None or not piece.sideways)):
                 continue
             if not (layout.sideways and piece.sideways and repeat is not None and repeat.width is not None):
                 yield Violation(Kind.FORBIDDEN_TURN, entry.name, "a print that is never turned", at=at)

@@ -80,6 +80,14 @@ class Lay:
         return Problem((strip,), tuple(self.part(piece) for piece in self.pieces), self.choices)
 
     @property
+    def freed(self) -> Problem:
+        """The problem with plain pieces that must lie sideways free to turn with their group."""
+        pieces = (
+            replace(piece, sideways=piece.sideways and piece.match is not None) for piece in self.pieces
+        )
+        return replace(self.problem, parts=tuple(self.part(piece) for piece in pieces))
+
+    @property
     def across(self) -> bool:
         """Whether it must be cut across first."""
         return self.job.cutting == "across-first"
@@ -106,7 +114,7 @@ class Lay:
         return self.job.squaring if self.job.squaring is not None else defaults_for(self.job.units).squaring
 
     def part(self, piece: Piece) -> Part:
-        """A piece as a part of the problem; one that lies sideways in its print, as it lies."""
+        """A piece as a part of the problem; one that must lie sideways, as it lies."""
         if piece.sideways:
             return Part(piece.id, piece.length, piece.width, piece.copies, match=_across(piece))
         return Part(

@@ -146,7 +146,7 @@ class Piece:
     match
         Its place in the printed design, or None.
     sideways
-        Of a print whose design allows it: it lies turned a quarter, TOP to the left selvage.
+        Cut sideways with the panels of its room: it lies turned a quarter, TOP to the left selvage.
     arrow_group
         Pieces of one group all lie alike.
     nap

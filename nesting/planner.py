@@ -72,7 +72,10 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     sideways: Sideways = frozenset().union(
         *(way.sideways for way in solved.values()), *(made.sideways for made in stock.values())
     )
-    cutting = cut(job, chosen, sideways, plans)
+    forced: Sideways = frozenset().union(
+        *(way.case.sideways for way in solved.values()), *(made.case.sideways for made in stock.values())
+    )
+    cutting = cut(job, chosen, sideways, plans, free=sideways - forced)
     layouts, left_out, objectives = list[ClothLayout](), list[LeftOut](), list[Objective]()
     for cloth in job.cloths:
         bolt = chosen[cloth.key]

@@ -72,6 +72,13 @@ def must_railroad(job: Job, cloth_key: str, room: str) -> bool:
     return any(w.cloth == cloth_key and w.railroad == "yes" for w in job.windows_in(room))
 
 
+def forced_sideways(job: Job) -> frozenset[tuple[str, str]]:
+    """Cloth and room of all panels that are ordered to be cut turned sideways."""
+    return frozenset(
+        (window.cloth, window.room) for window in job.windows if must_railroad(job, window.cloth, window.room)
+    )
+
+
 def hindrance(job: Job, cloth_key: str, room: str, bolt: Bolt) -> str:
     """What keeps the pieces of a cloth in a room from lying sideways; empty where nothing does."""
     cloth, table = washed(job.cloth(cloth_key), bolt)

@@ -31,6 +31,9 @@ class Table:
         Cloth and room of panels that are cut sideways, in one run.
     turns
         Cloth and room of pieces that nothing keeps from lying sideways together.
+    free
+        Of those railroaded, the ones whose pieces might as well lie upright: no wider than the bolt, they
+        were turned by the layout of its own accord.
     """
 
     job: Job
@@ -39,6 +42,7 @@ class Table:
     rooms: Mapping[str, str]
     railroaded: frozenset[tuple[str, str]]
     turns: frozenset[tuple[str, str]]
+    free: frozenset[tuple[str, str]] = frozenset()
 
     @property
     def grid(self) -> int:
@@ -56,8 +60,8 @@ class Table:
         return lie(self.cloths[key], group, hidden=hidden, alone=alone or hidden, group_turns=turns)
 
     def sideways(self, key: str, room: str, group: str | None) -> bool:
-        """Whether a piece of that arrow group lies sideways with the panels of a print."""
-        return group is not None and (key, room) in self.railroaded and self.cloths[key].repeat is not None
+        """Whether a piece of that arrow group must lie sideways, with the panels of its room."""
+        return group is not None and (key, room) in self.railroaded - self.free
 
     def piece(self, part: Component, slug: str, window: str, room: str, count: int) -> Piece:
         """A component in its cloth: washed sizes, up to the tape, under the nap."""
@@ -90,8 +94,13 @@ class Table:
         )
 
 
-def lay_table(job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[str, str]] = ()) -> Table:
-    """The cutting table of a job.
+def lay_table(
+    job: Job,
+    bolts: Mapping[str, Bolt],
+    railroaded: Collection[tuple[str, str]],
+    free: Collection[tuple[str, str]] = (),
+) -> Table:
+    """The cutting table of a job; `Table` says what ``railroaded`` and ``free`` are.
 
     Raises
     ------
@@ -116,6 +125,7 @@ def lay_table(job: Job, bolts: Mapping[str, Bolt], railroaded: Collection[tuple[
         bolts={key: pair[1] for key, pair in pairs.items()},
         rooms=rooms,
         railroaded=frozenset(railroaded),
+        free=frozenset(free),
         turns=frozenset(
             (key, room) for key in pairs for room in named if not hindrance(job, key, room, bolts[key])
         ),

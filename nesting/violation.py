@@ -19,6 +19,7 @@ class Kind(StrEnum):
     OVERLAP = "overlap"
     FLAW = "flaw"
     FORBIDDEN_TURN = "forbidden turn"
+    TURN = "turn against the order"
     ARROW = "arrow"
     LOT = "lot"
     BUNDLE = "bundle"

@@ -185,8 +185,10 @@ def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt], plans: Plans = N
         except DoesNotFitError as error:
             refused.append(error)
             continue
-        if case.lay.problem not in seen:
-            seen.add(case.lay.problem)
+        # Panels no wider than the bolt are the same upright and in one run, and an earlier way, which turns
+        # fewer rooms, leaves them free to lie either way.
+        if case.lay.freed not in seen:
+            seen.add(case.lay.freed)
             cases.append(case)
     if not cases:
         raise refused[0]

@@ -61,6 +61,7 @@ ORDER = (
     "nesting.document_rules",
     "nesting.document_prints",
     "nesting.document_panels",
+    "nesting.document_turning",
     "nesting.document_stock",
     "nesting.document_cutting",
     "nesting.proof_bands",

@@ -207,12 +207,13 @@ def _compared_in_turn(job: Job, widths: Sequence[int], effort: Effort) -> tuple[
 @app.command()
 def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = None) -> None:
     """List every piece to cut with its arithmetic; nothing is laid."""
-    from nesting.cutting import cut
+    from nesting.cutting import cut, open_turns
     from nesting.files import piece_documents, pieces_csv
 
     _require_folder(folder)
     job = job_of(job_file)
-    cutting = cut(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths})
+    bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+    cutting = cut(job, bolts)
     listed = pieces_csv(cutting.pieces, job.units)
     document = output.as_json(piece_documents(cutting.pieces, job.units))
     _write(folder, {"pieces.csv": listed.encode(), "pieces.json": document.encode()})
@@ -220,7 +221,7 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
         answer(tables.pieces_table(cutting.pieces, job.units))
     else:
         answer(listed if form is Format.CSV else document)
-    for line in tables.advice_lines(cutting.advice):
+    for line in tables.advice_lines((*cutting.advice, *open_turns(job, bolts, cutting))):
         say(line)
 
 

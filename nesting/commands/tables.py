@@ -290,6 +290,7 @@ def pieces_table(pieces: Iterable[Piece], unit: Unit) -> RenderableType:
     table.add_column("piece and how it was worked out", ratio=1)
     for piece in pieces:
         lines = "\n".join(f"  {line}" for line in piece.arithmetic(unit))
+        lines += "\n  cut with the fabric turned sideways" if piece.sideways else ""
         table.add_row(
             str(piece.copies),
             format_length(piece.width, unit, name=False),

@@ -6,9 +6,10 @@ Runs in a process of its own (``python -m nesting.web.sums``), so that no job, h
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any, Final
 
-from nesting.cutting import Cutting, cut
+from nesting.cutting import Cutting, cut, open_turns
 from nesting.errors import Fault, JobError, NestingError
 from nesting.files import read_job_table
 from nesting.job import Job
@@ -35,7 +36,9 @@ def sums_of(table: Mapping[str, Any]) -> Message:
         return _answer(faults=faults)
     try:
         job = read_job_table(table)
-        cutting = cut(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths})
+        bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+        cutting = cut(job, bolts)
+        cutting = replace(cutting, advice=(*cutting.advice, *open_turns(job, bolts, cutting)))
     except JobError as error:
         return _answer(faults=error.faults)
     except NestingError as error:
