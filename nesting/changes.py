@@ -317,17 +317,18 @@ class _Seamless:
 
     def _narrowest(self) -> Bolt:
         """The narrowest bolt, in whole inches or centimetres, that needs none; else the widest tried."""
-        unit, cloth = self.plan.job.units, self.plan.job.cloth(self.layout.cloth.key)
+        job, unit = self.plan.job, self.plan.job.units
+        cloth = job.cloth(self.layout.cloth.key)
         step = grid(unit) * (16 if unit == "in" else 10)
         first = round_up(self.layout.bolt.width + 1, step)
         low, high = 0, 7 * first // step
         while low < high:
             middle = (low + high) // 2
-            if self._seamless(bolt_of_width(unit, cloth, first + middle * step)) is None:
+            if self._seamless(bolt_of_width(job, cloth, first + middle * step)) is None:
                 low = middle + 1
             else:
                 high = middle
-        return bolt_of_width(unit, cloth, first + low * step)
+        return bolt_of_width(job, cloth, first + low * step)
 
     def _line(self, trials: Trials, bolt: Bolt, where: str) -> WhatIf | None:
         """What the cloth takes on a bolt that needs no seams; None where it needs some."""

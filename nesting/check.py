@@ -24,6 +24,7 @@ from nesting.document_prints import check_sideways, part_of
 from nesting.document_rules import check_arrows, check_buying, check_every_copy, check_sizes, check_status
 from nesting.document_stock import check_stock
 from nesting.document_turning import check_turning
+from nesting.document_widths import check_widths
 from nesting.errors import NestingError, ProblemError
 from nesting.packing.problem import Match, Problem, Strip
 from nesting.packing.result import Bound, Placement
@@ -398,6 +399,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *(broken for layout in plan.layouts for broken in _check_layout_entry(layout)),
         *_check_phases_across(laid),
         *(broken for layout in plan.layouts for broken in _check_proof(plan, layout)),
+        *check_widths(plan, document),
         *check_cutting(plan, document),
         *check_panels(plan, document),
         *check_stock(plan, document),
@@ -429,9 +431,6 @@ def _check_layout_entry(layout: LayoutEntry) -> Iterator[Violation]:
     laid = _entries_as_laid(layout)
     yield from _check_places(layout.strip, laid)
     yield from _check_phases_along(laid)
-    if layout.strip.width > layout.bolt_width:
-        over = layout.strip.width - layout.bolt_width
-        yield Violation(Kind.OUTSIDE, "usable width", "bolt width", over, layout.place)
     if layout.length is not None or laid:
         needed = max((piece.rectangle[3] for piece in laid), default=0)
         yield from _check_length(needed, layout.length or 0, layout.lower_bound, layout.place)

@@ -84,7 +84,7 @@ def _bolts(job: Job, cloth: Cloth, widths: Sequence[int]) -> Iterator[tuple[Bolt
     known = {bolt.width for bolt in cloth.bolts}
     for width in widths:
         if width not in known:
-            yield bolt_of_width(job.units, cloth, width), False
+            yield bolt_of_width(job, cloth, width), False
 
 
 @dataclass(frozen=True, slots=True)

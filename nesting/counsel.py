@@ -148,7 +148,7 @@ def _fuller(
     sizes = [widths.widths[0 if widths.lead else -1].cut for _, _, widths in made]
     if kinds not in ("part", "single") or len({len(widths.widths) for _, _, widths in made}) > 1:
         return
-    limit = first.cloth.limit if kinds == "single" else first.cloth.full
+    limit = first.cloth.alone if kinds == "single" else first.cloth.full
     beside = limit // max(sizes)
     in_row = -(-len(sizes) // -(-len(sizes) // max(1, beside)))
     room = limit // in_row - max(sizes)

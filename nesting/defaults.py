@@ -15,7 +15,15 @@ from nesting.units import Unit, centimetres, inches, unit_ticks
 
 @dataclass(frozen=True, slots=True)
 class Defaults:
-    """Lengths in ticks that hold where the job says nothing."""
+    """Lengths in ticks that hold where the job says nothing.
+
+    Attributes
+    ----------
+    label_over, label_under
+        By how much whole repeats may be more or less than the width a label states.
+    label_worth
+        What a width must gain for its stated width to be taken as that of the print.
+    """
 
     selvage: int
     seam: int
@@ -30,6 +38,9 @@ class Defaults:
     overlap: int
     least_part_width: int
     sold_by: int
+    label_over: int
+    label_under: int
+    label_worth: int
 
 
 INCH_DEFAULTS: Final = Defaults(
@@ -46,6 +57,9 @@ INCH_DEFAULTS: Final = Defaults(
     overlap=inches(4),
     least_part_width=inches(6),
     sold_by=unit_ticks("yd") // 8,
+    label_over=inches(Fraction(1, 4)),
+    label_under=inches(1),
+    label_worth=inches(4),
 )
 
 METRIC_DEFAULTS: Final = Defaults(
@@ -62,6 +76,9 @@ METRIC_DEFAULTS: Final = Defaults(
     overlap=centimetres(10),
     least_part_width=centimetres(15),
     sold_by=unit_ticks("m") // 10,
+    label_over=centimetres(Fraction(3, 5)),
+    label_under=centimetres(3),
+    label_worth=centimetres(10),
 )
 
 

@@ -30,6 +30,7 @@ from nesting.packing import (
 )
 from nesting.piece import Piece
 from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, RuleOfThumb
+from nesting.print_width import lattice
 from nesting.repeat import Repeat
 from nesting.thumb import LAYERS
 from nesting.units import format_length, grid, round_down
@@ -146,7 +147,7 @@ def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railr
     mine = [piece for piece in pieces if piece.cloth == cloth.key]
     matched = [piece for piece in mine if piece.match is not None]
     repeat, start = on_table.repeat, on_table.start
-    repeat = _settled(repeat, table) if matched and repeat is not None else None
+    repeat = lattice(on_table, table) if matched and repeat is not None else None
     if all(piece.sideways for piece in matched):
         start = None
     fit = round_down(table.usable, grid(job.units))
@@ -166,15 +167,15 @@ def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railr
 
 
 def _width_to_cut(bolt: Bolt, fit: int, pieces: Iterable[Piece]) -> int:
-    """What is fit to cut; for prints as much more as a full width's allowances reach into the selvage."""
-    upright = (piece.width for piece in pieces if piece.match is not None and not piece.sideways)
-    widest = max(upright, default=0)
+    """What is fit to cut; for prints as much more as a full width's allowances reach into the selvage.
+
+    Where the stated width is that of the print, these selvages lie beyond it, for the widths of panels alone.
+    """
+    upright = [piece for piece in pieces if piece.match is not None and not piece.sideways]
+    if bolt.printed:
+        return max(fit, *(piece.width for piece in upright if piece.role == "panel"), 0)
+    widest = max((piece.width for piece in upright), default=0)
     return max(fit, widest) if widest <= bolt.width else fit
-
-
-def _settled(repeat: Repeat, bolt: Bolt) -> Repeat:
-    """Where no repeat width is known the match stands for it, so that cut widths meet in the design."""
-    return repeat if repeat.width is not None or bolt.match is None else replace(repeat, width=bolt.match)
 
 
 def require_fit(lay: Lay) -> None:
@@ -326,11 +327,9 @@ def clear_of_selvage(lay: Lay, result: Result) -> Result:
 
 def reaches_out(lay: Lay, piece: Piece) -> bool:
     """Whether a piece may lie on the selvage: the widths joined in a panel, and what is as wide as they."""
-    return (
-        piece.match is not None
-        and not piece.sideways
-        and (bool(piece.joined_to) or piece.width > lay.usable - lay.beyond)
-    )
+    if piece.match is None or piece.sideways or (lay.table_bolt.printed and piece.role != "panel"):
+        return False
+    return bool(piece.joined_to) or piece.width > lay.usable - lay.beyond
 
 
 def _laid_again(lay: Lay, result: Result, kept: list[Placement]) -> Result | None:

@@ -14,6 +14,7 @@ from fractions import Fraction
 from nesting.headings import Making
 from nesting.measures import Hanging, left_hem, right_hem
 from nesting.panels import Joined, face_widths, in_phase
+from nesting.print_width import lattice
 from nesting.table import Table
 from nesting.units import round_down, round_up
 from nesting.washing import width_kept
@@ -66,8 +67,8 @@ def running_pair(table: Table, making: Making, panels: Pair) -> Pair:
 def _trimmed(table: Table, making: Making, panels: Pair, kept: Fraction) -> Iterator[Pair]:
     """The pair trimmed at its leading edges, the least first; slivers only where nothing else does."""
     key, ((left, joined), (right, _)) = making.window.cloth, panels
-    repeat, full = table.cloths[key].repeat, joined.cloth.full
-    across = None if repeat is None else repeat.width or table.bolts[key].match
+    repeat, full = lattice(table.cloths[key], table.bolts[key]), joined.cloth.full
+    across = None if repeat is None else repeat.width
     if across is None:
         return
     least = (full - _hidden(making, left, right, kept)) % across

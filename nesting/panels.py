@@ -23,6 +23,7 @@ from nesting.measures import (
 )
 from nesting.packing.problem import Match
 from nesting.piece import Piece, Steps
+from nesting.print_width import lattice
 from nesting.seam_plans import SeamPlan, plain_plan, planned
 from nesting.seams import (
     OneWidth,
@@ -127,12 +128,13 @@ def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int) -> 
 
 def in_phase(table: Table, key: str, placed: Iterable[tuple[int, int]]) -> bool:
     """Whether the widths of one seam group can all lie in phase on their cloth; true of cloth unmatched."""
-    placed, bolt, repeat = tuple(placed), table.bolts[key], table.cloths[key].repeat
-    across = None if repeat is None else repeat.width or bolt.match
-    if across is None:
+    placed, bolt = tuple(placed), table.bolts[key]
+    repeat = lattice(table.cloths[key], bolt)
+    if repeat is None or repeat.width is None:
         return True
     fit, widest = round_down(bolt.usable, table.grid), max(cut for _, cut in placed)
-    return room_in_phase(placed, across) <= (max(fit, widest) if widest <= bolt.width else fit)
+    room = max(fit, widest) if widest <= bolt.width or bolt.printed else fit
+    return room_in_phase(placed, repeat.width) <= room
 
 
 def face_widths(

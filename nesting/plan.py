@@ -179,8 +179,12 @@ class ClothLayout:
 
     @property
     def full_width(self) -> int:
-        """Selvage to selvage, as the cloth lies on the table."""
-        return (self.on_table or self.bolt).width
+        """Selvage to selvage, as the cloth lies on the table.
+
+        Where the stated width is that of the print alone it is not known: at least what full widths take.
+        """
+        bolt = self.on_table or self.bolt
+        return max(bolt.width, self.usable) if bolt.printed else bolt.width
 
     @property
     def fit_to_cut(self) -> int:

@@ -36,7 +36,8 @@ class Width:
 class OneWidth:
     """What one width of a bolt gives: ``full`` where widths are joined, ``limit`` for a piece alone.
 
-    ``matched`` widths are cut from seam line to seam line, whatever the tape says.
+    ``matched`` widths are cut from seam line to seam line, whatever the tape says. ``printed`` ones reach
+    into selvages that the stated width leaves out: what is wider than ``limit`` is a full width or is joined.
     """
 
     full: int
@@ -44,6 +45,12 @@ class OneWidth:
     seam: int
     grid: int
     matched: bool = False
+    printed: bool = False
+
+    @property
+    def alone(self) -> int:
+        """The widest panel that one width makes."""
+        return max(self.limit, self.full)
 
 
 def count_widths(need: int, full: int, seam: int) -> int:
@@ -113,6 +120,8 @@ def widths_of(bolt: Bolt, seam: int, unit: Unit, *, matched: bool, where: str) -
             )
         return OneWidth(usable, usable, seam, step)
     full = bolt.match + 2 * seam
+    if bolt.printed:
+        return OneWidth(full, min(usable, full), seam, step, matched=True, printed=True)
     if full > bolt.width:
         raise DoesNotFitError(f"{where}: {_too_wide(bolt, bolt.match, seam, unit)}")
     return OneWidth(full, max(usable, full), seam, step, matched=True)
@@ -145,8 +154,8 @@ def plan_widths(need: int, cloth: OneWidth, mode: Widths, least: int, off: int =
     off
         What to cut off the leading edge of a joined panel; its part-width is that much wider.
     """
-    if need <= cloth.limit:
-        return (Width(_rounded(need, cloth, mode), "single"),)
+    if need <= cloth.alone:
+        return (_alone(need, cloth, mode),)
     if off:
         lead, *others = plan_widths(need + off, cloth, mode, least)
         return (Width(lead.cut - off, "leading"), *others)
@@ -164,8 +173,8 @@ def plan_widths(need: int, cloth: OneWidth, mode: Widths, least: int, off: int =
 
 def plan_centred(need: int, cloth: OneWidth, mode: Widths, least: int) -> tuple[Width, ...]:
     """The widths of a fixed single panel, left to right: full widths in the middle, equal parts beside."""
-    if need <= cloth.limit:
-        return (Width(_rounded(need, cloth, mode), "single"),)
+    if need <= cloth.alone:
+        return (_alone(need, cloth, mode),)
     fulls = 1
     while need > joined(fulls + 2, cloth.full, cloth.seam):
         fulls += 2
@@ -183,6 +192,12 @@ def plan_centred(need: int, cloth: OneWidth, mode: Widths, least: int) -> tuple[
         middle[0] = middle[-1] = Width(cloth.full - give, "trimmed")
     side = Width(part + short, "part")
     return (side, *middle, side)
+
+
+def _alone(need: int, cloth: OneWidth, mode: Widths) -> Width:
+    """The whole panel from one width; beyond what is fit to cut it takes that from selvage to selvage."""
+    cut = _rounded(need, cloth, mode)
+    return Width(cloth.full if cut > cloth.limit else cut, "single")
 
 
 def _shortfall(part: int, least: int, full: int) -> int:

@@ -34,10 +34,19 @@ def washed(cloth: Cloth, bolt: Bolt) -> tuple[Cloth, Bolt]:
         bolt,
         width=round_down(bolt.width * across, 1),
         usable=round_down(bolt.usable * across, 1),
-        match=None if bolt.match is None else round_nearest(bolt.match * across),
+        match=_match(cloth.repeat, bolt.match, across),
         at_hand=tuple(_shrunk(length, along, across) for length in bolt.at_hand),
     )
     return replace(cloth, repeat=_repeat(cloth.repeat, along, across), shrinkage=None), shrunk
+
+
+def _match(repeat: Repeat | None, match: int | None, across: Fraction) -> int | None:
+    """The match once washed: of whole repeats still as many, so that widths meet to the tick."""
+    if match is None:
+        return None
+    if repeat is not None and repeat.width is not None and match % repeat.width == 0:
+        return match // repeat.width * round_nearest(repeat.width * across)
+    return round_nearest(match * across)
 
 
 def _repeat(repeat: Repeat | None, along: Fraction, across: Fraction) -> Repeat | None:

@@ -8,6 +8,7 @@ from fractions import Fraction
 from nesting.defaults import defaults_for
 from nesting.files.entries import did_you_mean
 from nesting.files.faults import Faults, Loc, tables
+from nesting.files.match_settle import typed_print, worked_out_match
 from nesting.files.order import BoltEntry, ClothEntry, LengthEntry
 from nesting.files.window_order import JobEntry, WindowEntry
 from nesting.names import slug
@@ -58,13 +59,6 @@ def seam_of(order: JobEntry, key: str, unit: Unit) -> Fraction:
         if (window.cloth or fallback) == key
     ]
     return max(said, default=usual)
-
-
-def worked_out_match(cloth: ClothEntry, bolt: BoltEntry, seam: Fraction) -> Fraction | None:
-    """The most whole repeat widths in the width less two seams; None on cloth without a repeat width."""
-    if cloth.repeat is None or cloth.repeat.width is None or bolt.width is None:
-        return None
-    return (bolt.width - 2 * seam) // cloth.repeat.width * cloth.repeat.width
 
 
 def _check_needed(order: JobEntry, faults: Faults) -> None:
@@ -122,13 +116,11 @@ def _check_bolt(
     if bolt.usable is None and width <= 2 * defaults_for(unit).selvage:
         faults.add((*loc, "width"), "a bolt wider than its two selvages, such as 54; or say usable")
     spare = width - 2 * seam
-    if bolt.match is not None and bolt.match > spare:
-        faults.add(
-            (*loc, "match"),
-            f"at most {format_length(spare, unit)}: a full width is cut match + 2 seams of "
-            f"{format_length(seam, unit)}, and this bolt is {format_length(width, unit)} wide",
-        )
-    if bolt.match is None and worked_out_match(cloth, bolt, seam) == 0 and not faults.knows((*loc, "match")):
+    if bolt.match is not None and bolt.match > spare and not typed_print(cloth, bolt, seam, unit):
+        faults.add((*loc, "match"), _too_wide(spare, seam, width, unit))
+    across = None if cloth.repeat is None else cloth.repeat.width
+    unfit = across is not None and worked_out_match(cloth, bolt, seam, unit) is None
+    if bolt.match is None and unfit and not faults.knows((*loc, "match")):
         faults.add(
             (*loc, "match"),
             f"the width from seam line to seam line, at most {format_length(spare, unit)}: "
@@ -142,6 +134,16 @@ def _check_bolt(
                 faults.add((*loc, "at_hand", number, key), expected)
     _check_twice(
         [(item.name, (*loc, "at_hand", number, "name")) for number, item in enumerate(bolt.at_hand)], faults
+    )
+
+
+def _too_wide(spare: Fraction, seam: Fraction, width: Fraction, unit: Unit) -> str:
+    """Why a match is refused, and the one case in which it may be as wide as the bolt."""
+    near = format_length(defaults_for(unit).label_under, unit)
+    return (
+        f"at most {format_length(spare, unit)}: a full width is cut match + 2 seams of "
+        f"{format_length(seam, unit)}, and this bolt is {format_length(width, unit)} wide; a print that "
+        f"fills its bolt needs whole repeats across within {near} of that, and no usable width"
     )
 
 

@@ -17,7 +17,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Drop, Flag, Gap, Margin, Number, OneOf, Price, Size, Text
-from nesting.job import Arrow, Level, Nap, Safety
+from nesting.job import Arrow, DropFrom, Level, Nap, Safety
 from nesting.units import METRE, Unit
 
 WORDS_OF_UNITS: tuple[str, ...] = get_args(Unit)
@@ -80,6 +80,10 @@ class RepeatEntry(Table):
     drop: Annotated[Fraction | None, Drop()] = entry(
         "Part of the repeat length by which the design steps up from one column to the next on its right: "
         "0 straight match, 0.5 half drop. Default 0."
+    )
+    drop_from: Annotated[str | None, OneOf(get_args(DropFrom))] = entry(
+        'Where the step of a drop is: from "column" to column of the repeat, inside the width too (default), '
+        'or only from "selvage" to selvage, from one width to the next. Look at the fabric.'
     )
     sideways: Annotated[bool | None, Flag()] = entry(
         "true: the design looks right turned sideways as well, so that panels may be cut railroaded. Default "
@@ -190,13 +194,16 @@ class BoltEntry(Table):
 
     needed: ClassVar[Mapping[str, str]] = {"width": "the width from selvage to selvage, such as 54"}
 
-    width: Annotated[Fraction | None, Size("54", most=10 * METRE)] = entry("Selvage to selvage.")
+    width: Annotated[Fraction | None, Size("54", most=10 * METRE)] = entry(
+        "As its label states it, before washing: selvage to selvage, or of the print."
+    )
     usable: Annotated[Fraction | None, Size("53", most=10 * METRE)] = entry(
-        "Fit to cut, seam allowances included. Default: width less 1/2 in (1.5 cm) at each selvage."
+        "Measured: fit to cut, seam allowances included. Default: width less 1/2 in (1.5 cm) at each selvage."
     )
     match: Annotated[Fraction | None, Size("54", most=10 * METRE)] = entry(
-        "Designs: from seam line to seam line of a full width. Default: the most whole repeat widths in the "
-        "width less two seams; then measure it on the cloth."
+        "Prints: from seam line to seam line of a full width, before washing. Default: the most whole "
+        "repeats in the width less two seams; or the whole width, where repeats fill it and seams fall "
+        "in the selvage. Measure it on the fabric."
     )
     price: Annotated[Decimal | None, Price()] = entry("Per yard (inch jobs) or metre of length.")
     sold_by: Annotated[Fraction | None, Size("4 1/2", most=100 * METRE)] = entry(

@@ -147,6 +147,8 @@ class LayoutForm(Form):
     bolt_width: float
     usable_width: float
     match_width: float | None = None
+    fit_width: float | None = None
+    printed: bool = False
     repeat: RepeatForm | None = None
     start: float | None = None
     at_hand: str | None = None

@@ -341,8 +341,9 @@ def _bolt(form: LayoutForm, known: tuple[Bolt, ...], ticks: _Ticks) -> Bolt:
     price = form.buy.price if form.buy else None
     return Bolt(
         width=width,
-        usable=ticks(form.usable_width),
+        usable=ticks(form.usable_width if form.fit_width is None else form.fit_width),
         match=ticks.maybe(form.match_width),
+        printed=form.printed,
         price=None if price is None else Decimal(repr(price)),
         sold_by=defaults_for(ticks.unit).sold_by if step is None else ticks(step),
         at_hand=at_hand,

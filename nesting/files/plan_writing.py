@@ -150,7 +150,9 @@ def _layout(layout: ClothLayout, job: Job) -> Table:
         "bolt": known.index(layout.bolt) if layout.bolt in known else None,
         "bolt_width": to_decimal(layout.bolt.width, unit),
         "usable_width": to_decimal(layout.usable, unit),
+        "fit_width": to_decimal(layout.fit_to_cut, unit),
         "match_width": _maybe(layout.bolt.match, unit),
+        "printed": layout.bolt.printed,
         "repeat": None
         if repeat is None
         else {

@@ -6,8 +6,9 @@ from fractions import Fraction
 from typing import Any, TypeVar
 
 from nesting.defaults import Defaults, defaults_for
-from nesting.files.checks import default_cloth, seam_of, worked_out_match
+from nesting.files.checks import default_cloth, seam_of
 from nesting.files.entries import simple_drop
+from nesting.files.match_settle import settled_match
 from nesting.files.order import BoltEntry, ClothEntry, ExtraEntry, LengthEntry
 from nesting.files.window_order import JobEntry, TableEntry
 from nesting.files.window_settle import default_heading, settle_window, size
@@ -26,7 +27,7 @@ from nesting.job import (
 )
 from nesting.remeasure import measured_cloth
 from nesting.repeat import Repeat
-from nesting.units import Unit, format_decimal, format_exact, format_length, grid, round_down, round_nearest
+from nesting.units import Unit, format_length, grid, round_down, round_nearest
 
 T = TypeVar("T")
 
@@ -125,6 +126,7 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
         safety=entry.safety,
         motif=_motif(entry),
         sideways_print=bool(entry.repeat and entry.repeat.sideways),
+        drop_from=None if entry.repeat is None else entry.repeat.drop_from,  # type: ignore[arg-type]
         tolerance=_tolerance(entry),
         cutting_gap="auto" if isinstance(entry.cutting_gap, str) else size(entry.cutting_gap),
         **given,
@@ -168,14 +170,16 @@ def _bolt(
 ) -> Bolt:
     entry = cloth.bolt[number]
     usual, width = defaults_for(unit), said(entry.width)
-    match, doubts = _match(cloth, entry, seam, unit)
+    settled = settled_match(cloth, entry, seam, unit)
     name = f'cloth "{key}", bolt {format_length(width, unit)}'
-    remarks += (Remark(f"{name}: {doubt}", key, number + 1) for doubt in doubts)
+    remarks += (Remark(f"{name}: {doubt}", key, number + 1) for doubt in settled.doubts)
     return Bolt(
         width=round_nearest(width),
         usable=_usable(entry, usual, unit),
-        match=size(match),
-        match_said=entry.match is not None or match is None,
+        match=size(settled.match),
+        match_said=entry.match is not None or settled.match is None,
+        usable_said=entry.usable is not None,
+        printed=settled.printed,
         price=entry.price,
         sold_by=max(1, round_nearest(entry.sold_by)) if entry.sold_by is not None else usual.sold_by,
         at_hand=tuple(_at_hand(item, number, unit) for number, item in enumerate(entry.at_hand, 1)),
@@ -187,51 +191,6 @@ def _bolt(
 def _usable(entry: BoltEntry, usual: Defaults, unit: Unit) -> int:
     exact = entry.usable if entry.usable is not None else said(entry.width) - 2 * usual.selvage
     return max(1, round_down(exact, grid(unit)))
-
-
-def _match(
-    cloth: ClothEntry, bolt: BoltEntry, seam: Fraction, unit: Unit
-) -> tuple[Fraction | None, list[str]]:
-    """From seam line to seam line of a full width, and what of it wants measuring."""
-    match, doubts = bolt.match, list[str]()
-    if cloth.repeat is None:
-        return match, doubts
-    width = said(bolt.width)
-    if match is None:
-        match = worked_out_match(cloth, bolt, seam)
-        if match is None:
-            return None, doubts
-        doubts.append(
-            f"match {format_exact(match, unit)} was worked out from the width: measure it on the "
-            "cloth, from seam line to seam line"
-        )
-    if match * 5 < width * 4:
-        share = round(float(100 * match / width))
-        doubts.append(
-            f"match {format_exact(match, unit)} is only {share} % of the width: measure it before you buy"
-        )
-    across = cloth.repeat.width
-    if across is not None and (match / across).denominator != 1:
-        return _whole_repeats(match, across, unit, doubts), doubts
-    return match, doubts
-
-
-def _whole_repeats(match: Fraction, across: Fraction, unit: Unit, doubts: list[str]) -> Fraction:
-    number = max(1, round(match / across))
-    whole = number * across
-    if abs(whole - match) > 2 * grid(unit):
-        doubts.append(
-            f"match {format_exact(match, unit)} is no whole number of repeat widths of "
-            f"{format_exact(across, unit)}: measure both on the cloth"
-        )
-        return match
-    change = "more" if whole > match else "less"
-    doubts.append(
-        f"match {format_exact(match, unit)} is taken as {number} x repeat width "
-        f"{format_exact(across, unit)} = {format_exact(whole, unit)}, which is "
-        f"{format_decimal(abs(whole - match), unit)} {unit} {change}"
-    )
-    return whole
 
 
 def _at_hand(entry: LengthEntry, number: int, unit: Unit) -> LengthAtHand:

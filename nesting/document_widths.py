@@ -1,0 +1,183 @@
+"""Whether a plan document cuts no wider than its bolt is, judged from its figures and its order alone.
+
+Widths of a print may be cut wider than the stated width where that is the width of the print: whole repeats
+fill it, as exactly as labels state widths, and that is worth more than the ordinary match. Everything but
+the widths of panels keeps to what is fit to cut.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any, Final
+
+from nesting.document import Entry, LayoutEntry, PlanDocument, TableReader
+from nesting.units import Unit, unit_ticks
+from nesting.violation import Kind, Violation
+
+#: By how much whole repeats may be over and under a stated width, what they must gain, and what is left off
+#: at each selvage where nothing was measured (common practice, no source): inches, or centimetres.
+_LABELS: Final[Mapping[str, tuple[Fraction, ...]]] = {
+    "in": (Fraction(1, 4), Fraction(1), Fraction(4), Fraction(1, 2)),
+    "cm": (Fraction(3, 5), Fraction(3), Fraction(10), Fraction(3, 2)),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Bolt:
+    """What a layout and its order say of the bolt; ``kept`` is the part of a width left after washing.
+
+    ``measured``: its usable width is no default. ``seams`` are those of the panels cut from it.
+    """
+
+    stated: int
+    match: int | None
+    fit: int | None
+    printed: bool
+    kept: Fraction
+    measured: bool
+    seams: frozenset[int]
+    panels: frozenset[str]
+
+
+def check_widths(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
+    """What is wider than it may be, or lies further out."""
+    top = TableReader(document, "", plan.units)
+    seams, panels = _seams(top), frozenset(_panels(top))
+    for layout, entry in zip(plan.layouts, top.tables("layouts"), strict=True):
+        bolt = _bolt(document, plan, layout, entry, seams, panels)
+        on_table = int(bolt.stated * bolt.kept)
+        over = layout.strip.width - on_table
+        if over > 0 and not bolt.printed:
+            yield Violation(Kind.OUTSIDE, "usable width", "bolt width", over, layout.place)
+        elif bolt.printed:
+            yield from _check_printed(plan.units, layout, bolt)
+        fit = _fit(bolt, layout, plan.units)
+        if fit is not None:
+            yield from _check_kept_clear(layout, bolt, fit)
+
+
+def _bolt(
+    document: Mapping[str, Any],
+    plan: PlanDocument,
+    layout: LayoutEntry,
+    entry: TableReader,
+    seams: Mapping[str, frozenset[int]],
+    panels: frozenset[str],
+) -> _Bolt:
+    kept, measured = _ordered(document, layout, entry.value("bolt", None))
+    return _Bolt(
+        stated=layout.bolt_width,
+        match=entry.length_or_none("match_width", None),
+        fit=entry.length_or_none("fit_width", None),
+        printed=entry.flag("printed", False),
+        kept=kept,
+        measured=measured,
+        seams=seams.get(layout.cloth, frozenset()),
+        panels=panels,
+    )
+
+
+def _ordered(document: Mapping[str, Any], layout: LayoutEntry, number: object) -> tuple[Fraction, bool]:
+    """What washing before cutting leaves of a width, and whether the order has a measured usable width."""
+    order = document.get("order")
+    cloths = order.get("cloths", ()) if isinstance(order, Mapping) else ()
+    mine: Mapping[str, Any] = next((each for each in cloths if each.get("key") == layout.cloth), {})
+    washing = mine.get("shrinkage") or {}
+    lost = Fraction(str(washing.get("width", 0))) if washing.get("washed") == "before" else Fraction(0)
+    bolts = mine.get("bolts", ())
+    bolt = bolts[number] if isinstance(number, int) and 0 <= number < len(bolts) else {"usable_said": False}
+    return 1 - lost / 100, bool(bolt.get("usable_said", True))
+
+
+def _seams(top: TableReader) -> dict[str, frozenset[int]]:
+    """By fabric: the seam allowances of the panels cut from it."""
+    allowed = dict[str, int]()
+    for entry in top.tables("panels", ()):
+        seam = entry.length_or_none("seam_allowance", None)
+        if seam is not None:
+            allowed[entry.text("window")] = seam
+    found = dict[str, frozenset[int]]()
+    for entry in top.tables("pieces"):
+        window = entry.text_or_none("window", None)
+        if entry.text_or_none("role", None) == "panel" and window in allowed:
+            cloth = entry.text("cloth")
+            found[cloth] = found.get(cloth, frozenset()) | {allowed[window]}
+    return found
+
+
+def _panels(top: TableReader) -> Iterator[str]:
+    """Ids of the widths of panels, those joined with a mark behind."""
+    for entry in top.tables("pieces"):
+        if entry.text_or_none("role", None) == "panel":
+            yield entry.text("id")
+            if entry.value("joined_to", ()):
+                yield f"{entry.text('id')} joined"
+
+
+def _label(unit: Unit) -> tuple[int, ...]:
+    lengths, ticks = ("in", unit_ticks("in")) if unit == "in" else ("cm", unit_ticks("cm"))
+    return tuple(int(each * ticks) for each in _LABELS[lengths])
+
+
+def _fit(bolt: _Bolt, layout: LayoutEntry, unit: Unit) -> int | None:
+    """What all but the widths of panels keep to; None where the document says nothing of it."""
+    if not bolt.printed:
+        return bolt.fit
+    usual = int((bolt.stated - 2 * _label(unit)[3]) * bolt.kept)
+    return usual if bolt.fit is None else min(bolt.fit, usual, layout.strip.width)
+
+
+def _check_printed(unit: Unit, layout: LayoutEntry, bolt: _Bolt) -> Iterator[Violation]:
+    """The stated width is one of a print: the case is given, and nothing is wider than its match allows."""
+    over, under, worth, _ = _label(unit)
+    repeat = layout.strip.repeat
+    if bolt.match is None or repeat is None or repeat.width is None or bolt.measured:
+        why = "a measured usable width" if bolt.measured else "no match and repeat across"
+        yield Violation(Kind.OUTSIDE, "stated width taken as the print's", why, at=layout.place)
+        return
+    match, across = bolt.match * bolt.kept, Fraction(repeat.width)
+    number = max(1, round(match / across))
+    off = abs(match - number * across)
+    # A repeat is rounded to the tick, once as it is and once as it is washed.
+    if off > number + 1:
+        yield Violation(Kind.OUTSIDE, "match", "whole repeats across", int(off), layout.place)
+    if not bolt.stated - under <= bolt.match <= bolt.stated + over:
+        far = abs(bolt.match - bolt.stated)
+        yield Violation(Kind.OUTSIDE, "match", "the width stated", far, layout.place)
+    seam, each = max(bolt.seams, default=0), Fraction(bolt.match, number)
+    gain = bolt.match - (bolt.stated - 2 * seam) // each * each
+    if gain <= worth:
+        yield Violation(Kind.OUTSIDE, "match", f"ordinary, {int(gain)} less", at=layout.place)
+    widest = int(number * across) + 2 * seam
+    if layout.strip.width > max(widest, int(bolt.stated * bolt.kept)):
+        far = layout.strip.width - widest
+        yield Violation(Kind.OUTSIDE, "usable width", "match and two seams", far, layout.place)
+
+
+def _check_kept_clear(layout: LayoutEntry, bolt: _Bolt, fit: int) -> Iterator[Violation]:
+    """Only the widths of panels lie on the selvage, and alone only those cut as wide as a full width."""
+    beyond = max(0, layout.strip.width - fit)
+    left, right = beyond // 2, layout.strip.width - (beyond - beyond // 2)
+    for entry in layout.entries:
+        out = max(left - entry.x, entry.x + entry.width - right)
+        if out > 0 and not _may_reach_out(entry, bolt, fit, layout):
+            at = f"{layout.place}, x {entry.x}, y {entry.y}"
+            yield Violation(Kind.OUTSIDE, entry.name, "selvage", out, at)
+
+
+def _may_reach_out(entry: Entry, bolt: _Bolt, fit: int, layout: LayoutEntry) -> bool:
+    piece = entry.piece
+    if piece.match is None or entry.turn:
+        return False
+    if not bolt.printed:
+        return f"{piece.id} joined" in bolt.panels or entry.width > fit
+    if piece.id not in bolt.panels or layout.strip.repeat is None or bolt.match is None:
+        return False
+    across = layout.strip.repeat.width or 1
+    match = max(1, round(bolt.match * bolt.kept / across)) * across
+    full = {match + 2 * seam for seam in bolt.seams}
+    return entry.width in full or (
+        f"{piece.id} joined" in bolt.panels and entry.width <= max(full, default=0)
+    )
