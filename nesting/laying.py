@@ -188,8 +188,9 @@ def require_fit(lay: Lay) -> None:
     """
     problem, unit = lay.problem, lay.job.units
     names = {part.name: piece for part, piece in zip(problem.parts, lay.pieces, strict=True)}
-    faults = []
-    for part in misfits(problem):
+    faults, inside = [], replace(problem, strips=(replace(problem.strips[0], width=lay.usable - lay.beyond),))
+    kept_in = [part for part in misfits(inside) if not reaches_out(lay, names[part.name])]
+    for part in dict.fromkeys((*misfits(problem), *kept_in)):
         piece = names[part.name]
         faults.append(
             f"{piece.name}: cut {format_length(piece.width, unit)} wide x "
@@ -199,7 +200,7 @@ def require_fit(lay: Lay) -> None:
         listed = "\n".join(f"  - {fault}" for fault in faults)
         raise DoesNotFitError(
             f'cloth "{lay.cloth.title}", {format_length(lay.bolt.width, unit)} wide with '
-            f"{format_length(lay.usable, unit)} fit to cut, cannot hold\n{listed}\n"
+            f"{format_length(lay.usable - lay.beyond, unit)} fit to cut, cannot hold\n{listed}\n"
             "choose a wider bolt, another cloth for these pieces, or a smaller size"
         )
 
@@ -369,7 +370,11 @@ def _require_sound(
     )
     number_of = {number: len(lay.pieces) + at for at, number in enumerate(sorted(counts))}
     renumbered = [replace(p, part=number_of.get(p.part, p.part)) for p in placements]
-    whole = replace(problem, parts=(*problem.parts, *further))
+    ordered = (
+        part if reaches_out(lay, piece) else replace(part, clear=lay.margins)
+        for part, piece in zip(problem.parts, lay.pieces, strict=True)
+    )
+    whole = replace(problem, parts=(*ordered, *(replace(part, clear=lay.margins) for part in further)))
     violations = check_layout(whole, renumbered, result.length, result.bound.length)
     if violations:
         listed = "\n".join(f"  - {violation}" for violation in violations[:20])

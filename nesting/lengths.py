@@ -85,8 +85,10 @@ def strip_of(lay: Lay, there: LengthAtHand) -> Strip | None:
     """A length at hand as a strip; None where nothing is left of it once its design is found."""
     left, right = lay.margins
     own = lay.table_bolt.usable if there.usable is None else round_down(there.usable, grid(lay.job.units))
-    most = max(lay.table_bolt.width, lay.usable) if lay.table_bolt.printed else lay.table_bolt.width
-    width = min(own + left + right, most)
+    width = min(own + left + right, lay.table_bolt.width)
+    if lay.table_bolt.printed:
+        # Its selvages are known where nothing was measured on it; what was measured is never overridden.
+        width = lay.usable if there.usable is None else min(own, lay.usable)
     length = there.length - reserve_of(lay, there)
     if length <= 0:
         return None

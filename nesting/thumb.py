@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from itertools import groupby
@@ -30,8 +31,10 @@ def rule_of_thumb_for(
     """What the plain rule asks for, with its sums; nothing is nested.
 
     Every width of every panel, part-widths as whole ones, takes its cut length rounded up to the
-    repeat; a half drop is reckoned the same way. Facings, tabs, bands and extras lie in rows of their
-    own, as many side by side as fit, one kind after another. Optional extras are left out.
+    repeat; a half drop is reckoned the same way. Where nobody said over what a print matches, its widths are
+    counted by what is fit to cut, as the trade does from a label: what the plan takes for granted of the
+    print is not taken for granted here. Facings, tabs, bands and extras lie in rows of their own, as many
+    side by side as fit, one kind after another. Optional extras are left out.
 
     Parameters
     ----------
@@ -46,6 +49,7 @@ def rule_of_thumb_for(
     cloth, table = washed(job.cloth(cloth_key), bolt)
     reckoning = _Reckoning(
         usable=round_down(table.usable, grid(job.units)),
+        full=None if table.match is None or table.match_said or table.printed else table.match,
         repeat=cloth.repeat.length if cloth.repeat else None,
         unit=job.units,
         sideways=frozenset(room for key, room in railroaded if key == cloth_key),
@@ -61,9 +65,10 @@ def rule_of_thumb_for(
 
 @dataclass(frozen=True, slots=True)
 class _Reckoning:
-    """What one kind of pieces takes of a cloth by the plain rule."""
+    """What one kind of pieces takes of a cloth by the plain rule; ``full`` is a match that nobody said."""
 
     usable: int
+    full: int | None
     repeat: int | None
     unit: Unit
     sideways: frozenset[str]
@@ -83,7 +88,7 @@ class _Reckoning:
         first, copies = alike[0], sum(piece.copies for piece in alike)
         if first.role not in LAYERS:
             return self._companions(first, copies)
-        widths = sum(piece.copies * self._widths(piece) for piece in alike)
+        widths = self._counted(alike)
         if first.room in self.sideways:
             total = copies * first.width
             sums = f"{copies} in one run of {self._say(first.width)}"
@@ -93,6 +98,21 @@ class _Reckoning:
             total = widths * each
             sums = f"{widths} widths x {self._say(first.length)}{up}"
         return total, f"{first.role}: {sums} = {self._say(total)}"
+
+    def _counted(self, alike: list[Piece]) -> int:
+        """Widths of one kind: as cut, or of a print whose match nobody said as the label would have it."""
+        if self.full is None or alike[0].match is None:
+            return sum(piece.copies * self._widths(piece) for piece in alike)
+        panels = defaultdict[object, list[Piece]](list)
+        for piece in alike:
+            panels[piece.window, piece.side, piece.id.rpartition("/")[0]].append(piece)
+        return sum(self._of_panel(self.full, widths) for widths in panels.values())
+
+    def _of_panel(self, match: int, widths: list[Piece]) -> int:
+        first = widths[0]
+        seam = self.seams.get(first.window or "", 0)
+        need = sum(piece.width for piece in widths) - 2 * seam * (len(widths) - 1)
+        return first.copies * count_widths(need, max(self.usable, match + 2 * seam), seam)
 
     def _widths(self, piece: Piece) -> int:
         """One, but for a panel in one run, which the plain rule would join from upright widths."""

@@ -255,18 +255,17 @@ def test_a_point_before_three_digits_is_refused_in_centimeters(said: str, read: 
 
 def test_a_match_worked_out_is_whole_repeats_between_two_seams() -> None:
     cloth = "[cloth.face]\nrepeat = { length = 25, width = 9 }"
-    job = read_job_text(PLAIN.replace("[cloth.face]", cloth))
-    # 54 less two seams of 1/2 is 53, which holds five repeats of 9: 45, and 45 of 54 is 83 %.
+    job = read_job_text(PLAIN.replace("[cloth.face]", cloth).replace("width = 54", "width = 53"))
+    # 53 less two seams of 1/2 is 52, which holds five repeats of 9: 45. Six are 54, more than 53 1/4.
     (bolt,) = job.cloths[0].bolts
-    assert (bolt.match, bolt.match_said) == (inches(45), False)
+    assert (bolt.match, bolt.match_said, bolt.printed) == (inches(45), False, False)
     assert [remark for remark in job.remarks if "measure it" in remark.text]
     assert not [remark for remark in job.remarks if "only" in remark.text]
 
 
-def test_a_match_below_four_fifths_of_the_width_is_warned_of() -> None:
+def test_a_typed_match_below_four_fifths_of_the_width_is_warned_of() -> None:
     cloth = "[cloth.face]\nrepeat = { length = 25, width = 27 }"
-    job = read_job_text(PLAIN.replace("[cloth.face]", cloth))
-    # 54 less two seams holds one repeat of 27, which is 50 % of the width.
+    job = read_job_text(PLAIN.replace("[cloth.face]", cloth).replace("width = 54", "width = 54\nmatch = 27"))
     assert job.cloths[0].bolts[0].match == inches(27)
     assert [remark for remark in job.remarks if "only 50 %" in remark.text]
 
@@ -289,8 +288,8 @@ def test_a_remark_names_the_bolt_it_is_about() -> None:
     second = "[[cloth.face.bolt]]\nwidth = 60\nmatch = 54\n"
     text = PLAIN.replace("[cloth.face]", "[cloth.face]\nrepeat = { length = 25, width = 9 }")
     job = read_job_text(text.replace("[[window]]", f"{second}[[cloth.face.bolt]]\nwidth = 48\n[[window]]"))
-    # 54 and 48 less two seams hold 5 repeats of 9; of the bolt of 60 the match is known.
-    assert [(remark.cloth, remark.bolt) for remark in job.remarks if "measure it" in remark.text] == [
+    # 54 is as wide as 6 repeats of 9, and 48 less two seams holds 5; of the bolt of 60 the match is known.
+    assert [(remark.cloth, remark.bolt) for remark in job.remarks if "easure" in remark.text] == [
         ("face", 1),
         ("face", 3),
     ]
@@ -405,7 +404,7 @@ def test_faults_have_place_value_and_remedy(key: str, line: str, place: str, exp
         ("repeat = { length = 25, drop = 1.5 }", "repeat.drop = 1.5", "from 0 to 1"),
         ("repeat = { length = 25, drop = -0.5 }", "repeat.drop = -0.5", "from 0 to 1"),
         ("repeat = { length = 25, width = 27, drop = 0.37 }", "repeat.drop = 0.37", 'such as "3/8"'),
-        ("repeat = { length = 25, width = 53.5 }", "bolt 1: match", "no whole repeat width"),
+        ("repeat = { length = 25, width = 55 }", "bolt 1: match", "no whole repeat width"),
         ("start = 5", "start = 5", "a repeat to go with it"),
         ("price = 5", "price = 5", "[[cloth.face.bolt]]"),
         ('nap = "one way"', 'nap = "one way"', 'did you mean "one-way"?'),

@@ -8,7 +8,7 @@ from fractions import Fraction
 from nesting.defaults import defaults_for
 from nesting.files.entries import did_you_mean
 from nesting.files.faults import Faults, Loc, tables
-from nesting.files.match_settle import typed_print, worked_out_match
+from nesting.files.match_settle import settled_match, typed_print, worked_out_match
 from nesting.files.order import BoltEntry, ClothEntry, LengthEntry
 from nesting.files.window_order import JobEntry, WindowEntry
 from nesting.names import slug
@@ -127,7 +127,8 @@ def _check_bolt(
             "no whole repeat width lies between the seams of this bolt",
         )
     for number, length in enumerate(bolt.at_hand):
-        _check_at_hand(length, width, (*loc, "at_hand", number), faults, unit)
+        widest = _widest(cloth, bolt, width, seam, unit)
+        _check_at_hand(length, widest, (*loc, "at_hand", number), faults, unit)
         for key in ("start", "repeat"):
             if getattr(length, key) is not None and cloth.repeat is None:
                 expected = f"a repeat of the cloth to go with it, or no {key}: this cloth is plain"
@@ -135,6 +136,12 @@ def _check_bolt(
     _check_twice(
         [(item.name, (*loc, "at_hand", number, "name")) for number, item in enumerate(bolt.at_hand)], faults
     )
+
+
+def _widest(cloth: ClothEntry, bolt: BoltEntry, width: Fraction, seam: Fraction, unit: Unit) -> Fraction:
+    """How wide a length of the fabric may measure: as stated, or a print and the seams in its selvages."""
+    settled = settled_match(cloth, bolt, seam, unit)
+    return width if settled.match is None or not settled.printed else settled.match + 2 * seam
 
 
 def _too_wide(spare: Fraction, seam: Fraction, width: Fraction, unit: Unit) -> str:
