@@ -172,7 +172,10 @@ def washing_advice(cloth: Cloth) -> Iterator[Advice]:
     if shrinkage.washed == "before":
         text = f"{cloth.title}: wash the whole length before cutting; {amount} is bought on top and lost"
     else:
-        text = f"{cloth.title}: pieces are cut larger for {amount} lost in the first wash"
+        text = (
+            f"{cloth.title}: pieces are cut larger for {amount} lost in the first wash; wash them before "
+            "they are sewn"
+        )
     yield Advice("note", text, cloth=cloth.key)
 
 

@@ -106,6 +106,21 @@ def lying_length(making: Making) -> Steps:
     return steps.add("take-up over the rod", taken) if taken else steps
 
 
+def above_top_line(making: Making) -> Steps:
+    """What a face reaches above its finished top edge lying flat: what is turned down, or taken by a seam."""
+    style = heading(making.window.heading)
+    steps = Steps("above the top line", style.top_allowance(making).terms)
+    taken = style.rod_take_up(making)
+    return steps.take("take-up over the rod", taken) if taken else steps
+
+
+def trimmed(making: Making, length: Steps) -> Steps:
+    """What a cut length holds beyond what is sewn, cut off at the top: working allowance, gap of a print."""
+    needed = needed_length(making).terms
+    more = (term for term in length.terms if term.sign == "+" and term not in needed)
+    return Steps("cut off at the top", tuple(more))
+
+
 def joined_width(making: Making, hanging: Hanging, flat: int) -> Steps:
     """The width of a panel whose widths are joined and whose side hems are not yet turned."""
     return with_side_hems(Steps("joined width").add("hemmed flat", flat), making, hanging)

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from typing import Final
 
 from nesting.job import Bolt, Cloth, LengthAtHand
-from nesting.piece import Steps
+from nesting.piece import Steps, Term
 from nesting.repeat import Repeat
 from nesting.units import round_down, round_nearest
+
+#: What a sum of a size to be washed is divided by.
+LEFT: Final = "left after washing"
 
 
 def kept(percent: Fraction) -> Fraction:
@@ -83,6 +87,16 @@ def wider(steps: Steps, cloth: Cloth) -> Steps:
     return _over(steps, cloth, "width")
 
 
+def after_washing(steps: Steps) -> Steps:
+    """A cut size as it is once its piece has been washed, before anything that was added for cutting."""
+    terms = list[Term]()
+    for term in steps.terms:
+        if term.label == LEFT:
+            return Steps(steps.target, tuple(terms))
+        terms.append(term)
+    return steps
+
+
 def grown(ticks: int, cloth: Cloth) -> int:
     """A height on the finished drape, measured along the cloth before it is washed."""
     shrinkage = cloth.shrinkage
@@ -102,4 +116,4 @@ def _over(steps: Steps, cloth: Cloth, way: str) -> Steps:
     if shrinkage is None or shrinkage.washed != "after":
         return steps
     percent = shrinkage.length if way == "length" else shrinkage.width
-    return steps.over("left after washing", kept(percent)) if percent else steps
+    return steps.over(LEFT, kept(percent)) if percent else steps

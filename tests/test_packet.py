@@ -301,20 +301,20 @@ def test_every_heading_is_sewn_with_its_own_sizes(heading: Any) -> None:
     made = planned(a_window(heading=heading), cloths=(a_cloth(a_bolt(inch(54), inch(53)), weight="heavy"),))
     sections = {section.key: section for section in built(made).sections}
     text = " ".join(str(block) for block in sections["sewing"].blocks)
-    hem = "press up 4 in twice"
+    hem = "turn up 4 in twice"
     assert hem in text
     # Side hems of heavy cloth: 1 1/2 twice (common practice, no source).
     assert "Side hems: 1 1/2 in turned twice" in text
     own = {
-        "back-tab": ("2 in wide and, between its seams, 2 3/4 in long", "reaches 4 in down"),
+        "back-tab": ("press: 2 in wide", "it is a loop 2 3/4 in long", "reaches 4 in down"),
         # 1 3/8: half the round 2.16 + 2 x (2 + 11/16) = 7.53, up to 7 5/8.
-        "tab-top": ("2 in wide and, between its seams, 7 5/8 in long",),
+        "tab-top": ("press: 2 in wide", "Each is a loop 7 5/8 in long between the seams"),
         # 1.2 x 2.16 = 2.59, up to 2 5/8; heading 1.
         "rod-pocket": ("Stitch 1 in below the fold and again 3 5/8 in below it", "2 5/8 in deep"),
-        "pinch-pleat": ("Buckram, 4 in deep", "8 in of cloth go in"),
+        "pinch-pleat": ("Buckram, 4 in deep", "8 in of fabric is in the cuff"),
         "grommet": ("4 in deep",),
         "clip-ring": ("Top hem: 2 in turned twice",),
-        "pencil-pleat": ("press 1 1/2 in to the back", "3 in deep"),
+        "pencil-pleat": ("fold 1 1/2 in to the back", "3 in deep"),
     }
     for words_ in own[heading]:
         assert words_ in text

@@ -51,6 +51,10 @@ class PanelLook:
         Tabs, rings, grommets or pleats on the heading.
     loops
         How far tabs stand above the top edge; 0 for hidden ones.
+    behind
+        Upper and lower end of loops on the back, below the top edge.
+    side_name
+        What ``left`` and ``right`` are.
     lining
         Left, right, top and bottom edge of the lining at the back, or None.
     leading
@@ -71,6 +75,8 @@ class PanelLook:
     seams: tuple[int, ...] = ()
     spots: tuple[Spot, ...] = ()
     loops: int = 0
+    behind: tuple[int, int] = (0, 0)
+    side_name: str = "side hems"
     lining: tuple[int, int, int, int] | None = None
     leading: str = ""
     nap: int = 0
@@ -250,7 +256,7 @@ def _back_words(pen: _Pen, look: PanelLook) -> Iterator[str]:
         yield f"{look.top_name} {pen.say(look.top)}"
     sides = sorted({side for side in (look.left, look.right) if side})
     if sides:
-        yield f"side hems {' and '.join(pen.say(side) for side in sides)}"
+        yield f"{look.side_name} {' and '.join(pen.say(side) for side in sides)}"
     if look.bottom:
         yield f"bottom hem {pen.say(look.bottom)}"
     if look.lining is not None:
@@ -303,7 +309,14 @@ def _draw_spots(pen: _Pen, look: PanelLook, *, front: bool) -> None:
         if spot.kind == "tab" and look.loops:
             pen.box(spot.start, -look.loops, spot.end, 0, LOOKS["tab"], f"spot:{spot.number}")
         elif spot.kind == "tab" and not front:
-            pen.box(spot.start, 0, spot.end, deep * 0.8, LOOKS["tab"], f"spot:{spot.number}")
+            pen.box(
+                spot.start,
+                look.behind[0],
+                spot.end,
+                look.behind[1] or deep * 0.8,
+                LOOKS["tab"],
+                f"spot:{spot.number}",
+            )
         elif spot.kind == "pleat" and front:
             for at in (spot.start, spot.end):
                 pen.line((at, 0), (at, deep), colour=CHALK, width=0.8)

@@ -1,4 +1,4 @@
-"""Back tab: hidden tabs carry the rod, a facing covers their seam."""
+"""Back tab: loops on the right side of a facing at the back carry the rod, and nothing shows in front."""
 
 from __future__ import annotations
 
@@ -27,12 +27,12 @@ SPACING: Final = measure("6", "15")
 LEAST_SPACING: Final = measure("4", "10")
 MOST_SPACING: Final = measure("8", "20")
 EDGE: Final = measure("2", "5")
-BELOW_TAB: Final = measure("5/4", "3")
+BELOW_LOOP: Final = measure("1/2", "1")
 
 
 @dataclass(frozen=True, slots=True)
 class BackTab(Heading):
-    """Tabs hidden behind the panel carry the rod; a facing covers their seam.
+    """Loops behind the panel carry the rod: they lie flat on the facing, which hides their seams in front.
 
     The tab is a flat belt loop: half the rod round and some ease. Common practice, no source.
     """
@@ -55,7 +55,22 @@ class BackTab(Heading):
 
     def top_cover(self, making: Making) -> int:
         """The facing."""
-        return facing_depth(making, self.loop(making).total + BELOW_TAB.of(making.unit))
+        return facing_depth(making, self.least_facing(making).total)
+
+    def least_facing(self, making: Making) -> Steps:
+        """The least depth of a facing that holds the loops."""
+        return Steps("facing", self.loop_end(making).terms).add(
+            "facing below the loops", BELOW_LOOP.of(making.unit)
+        )
+
+    def loop_start(self, making: Making) -> Steps:
+        """Upper end of a loop below the top edge of the panel: level with the top of the rod."""
+        return Steps("loop begins below the top edge", self.above_rod(making).terms)
+
+    def loop_end(self, making: Making) -> Steps:
+        """Lower end of a loop below the top edge of the panel; it lies flat on the facing."""
+        start = Steps("loop ends below the top edge", self.loop_start(making).terms)
+        return start.add("finished tab", self.loop(making).total)
 
     def loop(self, making: Making) -> Steps:
         """Finished length of a tab."""
@@ -82,9 +97,8 @@ class BackTab(Heading):
             .over("gaps", number - 1)
         )
         remarks = (f"{number} tabs, {making.say(gap)} from centre to centre",)
-        return HeadingPlan(
-            making.window.name, panel.side, panel.flat, spots, (self.loop(making), centres), remarks
-        )
+        steps = (self.loop(making), self.loop_start(making), self.loop_end(making), centres)
+        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, remarks)
 
     def companions(
         self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
@@ -114,7 +128,7 @@ class BackTab(Heading):
                     f"{making.say(MOST_SPACING.of(unit))} carry the top edge without sagging or crowding"
                 )
                 yield Advice("warning", text, window.name)
-        need = self.loop(making).total + BELOW_TAB.of(unit)
+        need = self.least_facing(making).total
         if window.facing.depth is not None and window.facing.depth < need:
             text = (
                 f"a facing {making.say(window.facing.depth)} deep does not cover tabs of "

@@ -56,6 +56,10 @@ class Grommet(Heading):
         ring = making.window.ring.size or 0
         return max(HEADER.of(making.unit), ring + BEYOND_RING.of(making.unit))
 
+    def stiffener_short(self, making: Making) -> int:
+        """How much narrower than the panel its stiffener is."""
+        return STIFFENER_SHORT.of(making.unit)
+
     def top_allowance(self, making: Making) -> Steps:
         """The header turned twice."""
         return Steps("top").add("header", self.header(making), 2)
@@ -116,7 +120,7 @@ class Grommet(Heading):
             else f"{making.say(window.ring.size)} across"
         )
         yield Sundry("grommets", count=rings * window.count, window=window.name, note=size)
-        short = STIFFENER_SHORT.of(making.unit)
+        short = self.stiffener_short(making)
         length = total_flat(panels) - len(panels) * short
         note = f"{making.say(self.header(making))} deep, each piece its panel less {making.say(short)}"
         yield Sundry("stiffener", length=length * window.count, window=window.name, note=note)

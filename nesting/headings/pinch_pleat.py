@@ -235,7 +235,9 @@ def _stray_seams(
         if min(abs(seam - edge) for pleat in edges for edge in pleat) <= 1:
             continue
         number = next((n for n, (start, end) in enumerate(edges, 1) if start < seam < end), None)
-        where = "lies in a space: press it open" if number is None else f"lies inside pleat {number}"
+        where = (
+            "lies in a space: lay its allowances open" if number is None else f"lies inside pleat {number}"
+        )
         yield f"the seam {making.say(seam)} from the left edge {where}"
 
 

@@ -69,13 +69,17 @@ class RodPocket(Heading):
             Steps("top")
             .add("heading", self.heading_depth(making))
             .add("pocket", self.pocket(making).total)
-            .add("edge turned under", TURN.of(making.unit))
+            .add("edge turned under", self.turn(making))
         )
         return steps.add("take-up over the rod", take_up) if take_up else steps
 
     def top_cover(self, making: Making) -> int:
         """Heading and pocket."""
         return self.heading_depth(making) + self.pocket(making).total
+
+    def turn(self, making: Making) -> int:
+        """What is turned under at the raw edge."""
+        return TURN.of(making.unit)
 
     def rod_take_up(self, making: Making) -> int:
         """As ordered, or what a round rod usually takes."""

@@ -18,14 +18,14 @@ _DANGERS = (
     "and rod together, with plenty to spare for a pull.",
     "Rotary cutter: close the guard after every single cut, cut away from the hand, wear shoes. Shears "
     "are laid down closed and flat.",
-    "Iron: a press cloth, from the wrong side, and first on a scrap. Pile is steamed and never pressed flat.",
+    "Iron: a press cloth, from the wrong side, and first on a scrap. Pile is steamed and never pressed.",
 )
 _CLOTH = (
     "Care label: keep the label of the bolt (16 CFR 423, ISO 3758). The weakest layer decides how the "
     "whole drape is cleaned: face, lining, interlining, buckram and tape.",
     "Once cut, no shop takes cloth back. Before the first cut check the dye lot, flaws against the light, "
     "the full length, a square end, and the repeat as measured on the cloth.",
-    "One measuring tool throughout, from the window to the last hem.",
+    "Measure everything with the same tape.",
 )
 
 

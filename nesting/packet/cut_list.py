@@ -118,6 +118,14 @@ def _bolt(plan: Plan, layout: ClothLayout) -> Iterator[Block]:
     unit = plan.job.units
     title = cloth_words(layout)
     yield Heading(title)
+    shrinkage = plan.job.cloth(layout.cloth.key).shrinkage
+    if shrinkage is not None and shrinkage.washed == "before":
+        yield Paragraph(
+            "wash and dry the whole length before it is squared and measured. Widths, repeat and every size "
+            "below are those after washing.",
+            "Wash first:",
+            "warning",
+        )
     yield Paragraph(_facts(layout, unit))
     if any(start_line(layout, laid) is not None for laid in layout.placements):
         yield Paragraph(

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from nesting.headings import Heading, Making, heading
 from nesting.job import Cloth, Window
 from nesting.measures import Hanging, hangings, settle
-from nesting.piece import HeadingPlan, PanelPlan, Piece
+from nesting.piece import HeadingPlan, PanelPlan, Piece, Role
 from nesting.plan import ClothLayout, Plan
 from nesting.units import Unit, format_length, round_up, unit_ticks
 from nesting.units import grid as tape_step
@@ -26,6 +26,7 @@ class WindowFacts:
     panels: tuple[PanelPlan, ...]
     headings: tuple[HeadingPlan, ...]
     pieces: tuple[Piece, ...]
+    cloths: tuple[Cloth, ...] = ()
 
     @property
     def unit(self) -> Unit:
@@ -35,7 +36,22 @@ class WindowFacts:
     @property
     def pile(self) -> bool:
         """Whether its cloth has a nap that runs one way and no print, as velvet has."""
-        return self.cloth.nap == "one-way" and self.cloth.repeat is None
+        return is_pile(self.cloth)
+
+    @property
+    def drawn_in(self) -> bool:
+        """Whether a panel is narrower once its top is made: pleated, or drawn up by a tape."""
+        return self.style.pleated and all(panel.finished < panel.flat for panel in self.panels)
+
+    def pieces_of(self, role: Role, panel: str = "") -> tuple[Piece, ...]:
+        """Its pieces of that role, or those of one panel."""
+        found = (piece for piece in self.pieces if piece.role == role)
+        return tuple(piece for piece in found if not panel or f"/{panel}/" in piece.id)
+
+    def pressed(self, key: str | None = None) -> str:
+        """How a fold of that cloth, or of the face, is set: ``press``, or ``steam`` where it has a pile."""
+        cloth = next((one for one in self.cloths if one.key == key), self.cloth)
+        return "steam" if is_pile(cloth) else "press"
 
 
 def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
@@ -54,11 +70,36 @@ def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
                 hangings=hung,
                 panels=plan.panels[at : at + len(hung)],
                 headings=plan.headings[at : at + len(hung)],
+                cloths=plan.job.cloths,
                 pieces=tuple(piece for piece in plan.pieces if piece.window == window.name),
             )
         )
         at += len(hung)
     return tuple(found)
+
+
+def is_pile(cloth: Cloth) -> bool:
+    """Whether a cloth has a nap that runs one way and no print, as velvet has."""
+    return cloth.nap == "one-way" and cloth.repeat is None
+
+
+def part_words(facts: WindowFacts, panel: PanelPlan) -> str:
+    """Where in a panel of joined widths its part-width is; empty where all are alike."""
+    cuts = panel.cuts
+    if len(set(cuts)) < 2:
+        return "All its widths are cut alike."
+    if cuts == cuts[::-1]:
+        return "It is cut alike from the middle to both sides."
+    leading = next(hanging.leading for hanging in facts.hangings if hanging.key == panel.key)
+    if leading is None:
+        return "The part-width is at one side."
+    lead, outer = (cuts[0], cuts[-1]) if leading == "left" else (cuts[-1], cuts[0])
+    if lead == outer:
+        return "The part-width is between the others."
+    if outer < lead:
+        return "The wider one is at the leading edge, the part-width at the outer edge, where a seam shows "
+        "least."
+    return "The part-width is at the leading edge, the wider one at the outer edge."
 
 
 def laid_out(plan: Plan) -> Iterator[ClothLayout]:

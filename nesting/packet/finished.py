@@ -8,12 +8,13 @@ from typing import Final
 
 from nesting.drawing.panel import PanelLook, panel_figure
 from nesting.drawing.trace import Drawing, trace
-from nesting.layers import GAP, top_cover
-from nesting.measures import left_hem, right_hem
+from nesting.headings.back_tab import BackTab
+from nesting.layers import lining_gap, lining_top, tube_wrap
+from nesting.measures import left_hem, lying_length, right_hem
 from nesting.packet.facts import WindowFacts, listed, times
 from nesting.packet.model import Block, Heading, Paragraph, Picture, Section
 from nesting.piece import HeadingPlan, PanelPlan
-from nesting.units import Unit
+from nesting.units import Unit, round_up
 
 _TOPS: Final = {
     "back-tab": "facing",
@@ -62,13 +63,19 @@ def _window(facts: WindowFacts) -> Iterator[Block]:
         )
         hem = facts.making.bottom_hem
         caption = (
-            f"{names.capitalize()}: {say(look.width)} flat, {say(look.length)} long; bottom hem "
+            f"{names.capitalize()}: {say(look.width)} flat, {_long(facts)}; bottom hem "
             f"{say(hem.turn)} turned {times(hem.turns)};{seams}."
             if hem.allowance
-            else f"{names.capitalize()}: {say(look.width)} flat, {say(look.length)} long; the selvage is the "
+            else f"{names.capitalize()}: {say(look.width)} flat, {_long(facts)}; the selvage is the "
             f"hem;{seams}."
         )
         yield Picture(_picture(look, facts.unit), alt, caption)
+
+
+def _long(facts: WindowFacts) -> str:
+    """How long a panel is lying flat, and on a rod that takes up some of it."""
+    say, lying, hung = facts.making.say, lying_length(facts.making).total, facts.making.finished.total
+    return f"{say(lying)} long" if lying == hung else f"{say(lying)} long lying flat, {say(hung)} on the rod"
 
 
 @lru_cache(maxsize=64)
@@ -79,28 +86,37 @@ def _picture(look: PanelLook, unit: Unit) -> Drawing:
 def _look(facts: WindowFacts, number: int, panel: PanelPlan, head: HeadingPlan | None) -> PanelLook:
     making, hanging = facts.making, facts.hangings[number]
     left, right = left_hem(making, hanging), right_hem(making, hanging)
-    cover = min(top_cover(making) if facts.window.lining else facts.style.top_cover(making), panel.length)
-    loops = 0
+    length = lying_length(making).total
+    cover = min(facts.style.top_cover(making), length)
+    loops, behind = 0, (0, 0)
+    if isinstance(facts.style, BackTab):
+        behind = (facts.style.loop_start(making).total, facts.style.loop_end(making).total)
     if facts.window.heading == "tab-top" and head is not None:
         loops = next((steps.total // 2 for steps in head.steps if steps.target == "finished tab"), 0)
-    lining = None
+    lining, tube = None, facts.window.lining is not None and facts.window.lining_style == "tube"
+    sides = [
+        max(0, round_up(tube_wrap(hem, making.seam).exact, 1)) if tube else hem.finished
+        for hem in (left, right)
+    ]
     if facts.window.lining is not None:
-        bottom = max(cover + 1, panel.length - GAP.of(facts.unit))
-        lining = (left.finished, panel.flat - right.finished, cover, bottom)
+        upper = max(0, round_up(lining_top(making).exact, 1))
+        lining = (sides[0], panel.flat - sides[1], upper, max(upper + 1, length - lining_gap(making)))
     nap = 0
     if facts.pile:
         nap = 1 if facts.cloth.arrow == "up" else -1
     return PanelLook(
         width=panel.flat,
-        length=panel.length,
-        left=left.finished,
-        right=right.finished,
+        length=length,
+        left=sides[0],
+        right=sides[1],
         bottom=making.bottom_hem.finished,
         top=cover,
         top_name=_TOPS[facts.window.heading],
         seams=panel.seams,
         spots=() if head is None else head.spots,
         loops=loops,
+        behind=behind,
+        side_name="face around to the back" if tube else "side hems",
         lining=lining,
         leading=hanging.leading or "",
         nap=nap,

@@ -15,8 +15,7 @@ from nesting.packet.model import BLANK, Block, Bullets, Heading, Paragraph, Pict
 _RULES = (
     "Hang the rod first, level, with brackets that will carry the finished weight; then measure from the "
     "rod, not from the window frame. The cloth hangs on the rod, and frames and floors are seldom true.",
-    "Use one steel tape or one measuring stick for everything, from the window to the cutting table. Two "
-    "tapes seldom agree over the length of a drape.",
+    "Measure everything with the same tape. Two tapes seldom agree over the length of a drape.",
     "Measure every height at the left, in the centre and at the right, and write all three down. For "
     "drapes that clear the floor the shortest decides.",
     "Measure the rod at its thickest section where it comes in two or pulls out.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from nesting.packet.facts import WindowFacts, laid_out, listed, plural
+from nesting.packet.facts import WindowFacts, laid_out, listed, part_words, plural
 from nesting.packet.model import Paragraph, Section
 from nesting.packet.offcuts import straight_cuts
 from nesting.plan import ClothLayout, Plan
@@ -24,8 +24,8 @@ _ALWAYS = (
     ),
     (
         "Trim or clip the selvage?",
-        "Trim it where it is tighter than the cloth or would show through; else clip it every hand's "
-        "width once the seam is sewn, so that it cannot draw the seam up.",
+        "Trim it where it is tighter than the fabric or would show through; else clip it every 4 in (10 cm) "
+        "once the seam is sewn, so that it cannot draw the seam up.",
     ),
     (
         "What if label and cloth disagree?",
@@ -34,7 +34,8 @@ _ALWAYS = (
     ),
     (
         "Hem before or after hanging?",
-        "Baste it before, sew it after two or three days on the rod: cloth drops, and not evenly.",
+        "Baste it before, level and sew it after two or three days on the rod, corners last: fabric drops, "
+        "and not evenly.",
     ),
     (
         "Which panel is left?",
@@ -57,8 +58,8 @@ _PILE = (
 _FOLDING = (
     "How do I space tabs by folding?",
     "Pin the first and the last at their marks. Fold edge to edge for the middle, and fold again for "
-    "quarters where the number of gaps allows. With any other number measure from the table, always from "
-    "the left edge.",
+    "quarters where the number of gaps allows. With any other number, and where marks keep clear of a seam, "
+    "measure from the table, always from the left edge.",
 )
 
 
@@ -91,10 +92,8 @@ def _of_windows(facts: tuple[WindowFacts, ...]) -> Iterator[tuple[str, str]]:
     if joined:
         yield (
             "Where does the seam go, and why are there more widths than panels?",
-            f"{listed([each.window.name for each in joined])}: a panel is wider than the bolt, so widths "
-            "are joined. The whole width is at the leading edge, the part-width at the outer edge, in the "
-            "shade of a fold. Two part-widths may come from one width where both fit side by side; that "
-            "is how two panels can take three.",
+            f"A panel wider than the bolt is joined of widths. {_where_joined(joined)} Two part-widths may "
+            "come from one width where both fit side by side; that is how two panels can take three.",
         )
     heaviest = max(facts, key=lambda each: sum(panel.flat for panel in each.panels))
     yield (
@@ -105,11 +104,20 @@ def _of_windows(facts: tuple[WindowFacts, ...]) -> Iterator[tuple[str, str]]:
     )
 
 
+def _where_joined(joined: list[WindowFacts]) -> str:
+    """Where the plan put the part-widths, window by window."""
+    said = dict[str, list[str]]()
+    for each in joined:
+        words = dict.fromkeys(part_words(each, panel) for panel in each.panels if panel.seams)
+        said.setdefault(" ".join(words), []).append(each.window.name)
+    return " ".join(f"{listed(names)}: {words}" for words, names in said.items())
+
+
 def _of_cloths(plan: Plan) -> Iterator[tuple[str, str]]:
     washed = [cloth for cloth in plan.job.cloths if cloth.shrinkage is not None]
     said = {
         "before": "wash the whole length before cutting",
-        "after": "cut unwashed, with the shrinkage added",
+        "after": "cut unwashed, with the shrinkage added; then wash the cut pieces before they are sewn",
     }
     yield (
         "Wash first?",

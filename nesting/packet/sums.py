@@ -9,7 +9,8 @@ from typing import Final
 
 from nesting.drawing.heading_strip import heading_figure, stretches
 from nesting.drawing.trace import trace
-from nesting.packet.facts import WindowFacts, listed, plural
+from nesting.measures import lying_length
+from nesting.packet.facts import WindowFacts, listed, part_words, plural
 from nesting.packet.model import Block, Heading, Paragraph, Picture, Section, Table
 from nesting.packet.seam_plans import seam_plans
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Term
@@ -106,8 +107,10 @@ def _alike(panels: Iterable[PanelPlan]) -> Iterator[list[PanelPlan]]:
 def _joined(facts: WindowFacts, panel: PanelPlan) -> str:
     say = facts.making.say
     seam = say(facts.making.seam)
+    lying = lying_length(facts.making).total
     flat = (
         f"{say(panel.flat)} flat once hemmed, {say(panel.finished)} when it hangs, {say(panel.length)} long"
+        + (f", {say(lying)} lying flat" if lying != panel.length else "")
     )
     if len(panel.cuts) == 1:
         return f"one piece {say(panel.cuts[0])} wide, no seam; {flat}."
@@ -116,24 +119,8 @@ def _joined(facts: WindowFacts, panel: PanelPlan) -> str:
     return (
         f"{len(panel.cuts)} widths, from left to right {cuts}, joined with {seam} on each side of a seam; "
         f"the {'seam lies' if len(panel.seams) == 1 else 'seams lie'} {seams} from the left finished edge; "
-        f"{flat}. {_narrowest(facts, panel)}"
+        f"{flat}. {part_words(facts, panel)}"
     )
-
-
-def _narrowest(facts: WindowFacts, panel: PanelPlan) -> str:
-    """Where in a panel its part-width is."""
-    first, last = panel.cuts[0], panel.cuts[-1]
-    if first == last:
-        return "It is cut alike from the middle to both sides." if len(panel.cuts) > 2 else "Both are alike."
-    leading = next(hanging.leading for hanging in facts.hangings if hanging.key == panel.key)
-    if leading is None:
-        return "The part-width is at one side."
-    if (first < last) == (leading == "right"):
-        return (
-            "The whole width is at the leading edge and the part-width at the outer edge, where a seam shows "
-            "least."
-        )
-    return "The part-width is at the leading edge and the whole width at the outer edge."
 
 
 Line = tuple[str, Steps]
