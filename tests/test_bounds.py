@@ -353,3 +353,42 @@ def test_full_widths_alone_are_settled_at_once() -> None:
     assert result.bound.method.startswith("waits for the repeat")
     assert result.length is not None
     assert result.length - result.bound.length < 8_000
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_asked_for_more_the_waits_begin_anew_and_say_the_same(seed: int) -> None:
+    """Phases met for a short length were once not met again for a long one, so that no box was left."""
+    rng = random.Random(seed)
+    width, period = rng.randint(3, 6), rng.randint(4, 7)
+    parts = tuple(
+        Part(str(i), rng.randint(2, width), rng.randint(1, 6), 2, match=Match(rng.choice("ab"), y=i))
+        for i in range(4)
+    )
+    core = reduce(Problem((Strip(width, repeat=Repeat(period)),), parts), set_apart=False)
+    assert core is not None
+    for weights in families(core, None):
+        gap = GapBound(core, weights)
+        if not gap.worthwhile:
+            continue
+        fresh = gap.raised(0, 90, never).length
+        for first in range(5, 40, 3):
+            gap = GapBound(core, weights)
+            gap.raised(0, first, never)
+            if not gap.settled:
+                assert gap.raised(0, 90, never).length == fresh
+
+
+def test_waits_of_many_lanes_are_added_up_beyond_64_bits() -> None:
+    """The flow's own sum ends at 2**63 - 1, and waste is counted in quarters, lane by lane.
+
+    By hand: 3 long and 5 long at one height of a design that repeats every 2,900,000 begin a repeat apart, so
+    with the longer first the least is 2,900,003. Each of 9 * 10**11 lanes wastes 2,899,995 steps, which is
+    1.04 * 10**19 quarters, more than 9.2 * 10**18. The lanes are the unit of the weights and change nothing.
+    """
+    period = 2_900_000
+    parts = Part("a", 4, 3, match=Match("one")), Part("b", 4, 5, match=Match("one"))
+    core = reduce(Problem((Strip(4, repeat=Repeat(period)),), parts), set_apart=False)
+    assert core is not None
+    for lanes in (1, 9 * 10**11):
+        weights = {(kind, False): lanes for kind in range(2)}, lanes
+        assert GapBound(core, weights).raised(0, 3 * period, never).length == period + 3

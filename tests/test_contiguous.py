@@ -8,15 +8,16 @@ from collections.abc import Sequence
 import pytest
 
 from nesting.check import check_layout
-from nesting.packing import Match, Part, Problem, Repeat, Strip
+from nesting.packing import Match, Part, Placement, Problem, Repeat, Strip, pack
 from nesting.packing.bounds import Contiguous, Turn, rows
 from nesting.packing.bounds.lengthwise import Columns, across
-from nesting.packing.bounds.row_search import RowSearch, kept
+from nesting.packing.bounds.row_search import RowSearch, kept, written
 from nesting.packing.branch import Branch
 from nesting.packing.cpsat import LayoutModel
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, reduce
 from tests.brute_force import optimal_length
+from tests.fuzz.rows import run
 from tests.instances import guillotine_cutting, tiny_problem
 from tests.row_searching import always, core_of, never, no_layout, race, raised
 
@@ -239,3 +240,49 @@ def test_columns_are_decided_as_trying_everything_does(block: int) -> None:
             assert answer is (fits and has_rows(sizes, length, core.width))
             if core.ticks(length) >= optimum:
                 assert answer, "a layout has its columns"
+
+
+def test_cases_are_told_apart_by_all_their_numbers() -> None:
+    """A search that remembered sums only called 54 optimal: parts that end at {8, 10} and at {7, 11} alike.
+
+    By hand, 50 long on a strip of 5 whose design repeats every 7: a at (1, 5), (3, 19), (0, 40), (2, 40),
+    b at (3, 5), (3, 12), (0, 26), (0, 33), c at (0, 3), (2, 17), (4, 31).
+    """
+    a, b, c = (Match("one", y=y) for y in (5, 5, 3))
+    parts = (Part("a", 2, 8, 4, match=a), Part("b", 2, 7, 4, match=b), Part("c", 1, 19, 3, match=c))
+    problem = Problem((Strip(5, repeat=Repeat(7), start=0),), parts)
+    places = (
+        [(1, 5), (3, 19), (0, 40), (2, 40)],
+        [(3, 5), (3, 12), (0, 26), (0, 33)],
+        [(0, 3), (2, 17), (4, 31)],
+    )
+    laid = [
+        Placement(part, copy, x, y) for part, at in enumerate(places) for copy, (x, y) in enumerate(at, 1)
+    ]
+    assert check_layout(problem, laid, 50) == ()
+    assert max(raised(core_of(problem), 0, 99)) <= 50
+    found = pack(problem, work_limit=6.0, workers=1)
+    assert (found.length, found.bound.length) == (50, 50)
+
+
+def test_what_is_left_is_written_in_numbers_of_their_own() -> None:
+    # Two kinds of 3 and 4 copies: 0 to 3 counts in ones, the other in fours; a kind of 2**61 needs a number.
+    assert written([3, 4]) == ([0, 0], [1, 4], 1)
+    assert written([3, 2**61, 5]) == ([0, 1, 2], [1, 1, 1], 3)
+    for left in range(4):
+        for other in range(5):
+            assert divmod(left + 4 * other, 4) == (other, left)
+
+
+@pytest.mark.parametrize("block", range(6))
+def test_what_is_remembered_changes_no_answer(block: int) -> None:
+    """Many equal copies, so that cases are met again; ``python -m tests.fuzz rows`` tries more."""
+    decided, differ = run(10, 10 * block)
+    assert decided >= 5
+    assert differ == []
+
+
+def test_numbers_too_large_are_not_searched() -> None:
+    long = Part("a", 3, 2**30, 40), Part("b", 2, 2**30 - 1, 40)
+    core = core_of(Problem((Strip(400_000),), (*long, Part("c", 399_999, 1))))
+    assert RowSearch(core, range(3), never).decide(2**36, race(), never) is None

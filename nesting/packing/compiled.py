@@ -41,7 +41,7 @@ NAMES: tuple[tuple[ModuleType, tuple[str, ...]], ...] = (
     (abreast, ("abreast_search",)),
     (rows, ("heaviest_row",)),
     (tight, ("tight_search",)),
-    (contiguous, ("contiguous_search",)),
+    (contiguous, ("place_of", "agree", "contiguous_search")),
     (fill, ("fits_group", "settle", "fill_pass", "fill_search")),
 )
 Functions = dict[str, Callable[..., int]]
@@ -82,6 +82,14 @@ class Form:
         import numpy as np
 
         return np.zeros(count, dtype=np.int64)
+
+    def memory(self, count: int) -> Any:
+        """The same for very many, which take up room only as they are written to."""
+        import numpy as np
+
+        blank = np.zeros(count, dtype=np.int64)
+        # Plain functions want plain numbers, which a view gives.
+        return blank if self.compiled else blank.data
 
 
 class Kernels:
@@ -247,9 +255,10 @@ def _warm(functions: Functions) -> None:
     gap = array([5, 0, 0, 0, 0, 0, 0])
     functions["contiguous_search"](
         5, 9, 9, pair, pair, order, array([1, 1]), 1, zeros(3), zeros(0), zeros(0), 1, -1, 0, pair,
-        array([5]), array([32]), *[zeros(2) for _ in range(4)], array([1] * 30), 3,
+        array([5]), array([32]), *[zeros(2) for _ in range(4)], 3,
         *[zeros(2) for _ in range(4)], *[zeros(7) for _ in range(3)], gap, zeros(7), zeros(7),
-        *[zeros(21) for _ in range(2)], *[zeros(7) for _ in range(2)], zeros(21), 4, zeros(20),
+        *[zeros(21) for _ in range(2)], *[zeros(7) for _ in range(2)], zeros(2), array([1, 2]), 1,
+        zeros(35), 4, zeros(28),
     )  # fmt: skip
     kinds = [zeros(2) for _ in range(5)]
     boxes = [zeros(3) for _ in range(6)]

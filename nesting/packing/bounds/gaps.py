@@ -23,6 +23,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Iterator
+from operator import mul
 from typing import Any
 
 import numpy as np
@@ -219,7 +220,8 @@ class GapBound:
         self._open()
 
     def _open(self) -> None:
-        """All phases, in one box."""
+        """All phases, in one box; what was met of others is forgotten, for it is met again."""
+        self._met.clear()
         levels = len(self._levels)
         low = np.zeros(levels + 1, dtype=np.int64)
         high = np.full(levels + 1, self._period - 1)
@@ -283,6 +285,7 @@ class GapBound:
         open_ends = (high - low)[self._after] + (high - low)[self._before]
         any_gap = open_ends >= self._period - 1
         open_ends = np.where(any_gap, 0, open_ends)
+        # Exact: whole numbers below 2**53 keep their leading bit as floats.
         run = np.frexp(open_ends + 1)[1] - 1
         for price, runs, least in self._tables:
             waste = np.minimum(runs[run, at], runs[run, at + open_ends + 1 - (1 << run)])
@@ -295,5 +298,9 @@ class GapBound:
             flow.set_nodes_supplies(nodes, np.concatenate([self._supplies, -self._supplies]))
             if flow.solve() != flow.OPTIMAL:
                 continue
-            most = max(most, flow.optimal_cost() - price * self._filled)
-        return int(most)
+            # Added up here: the solver's own sum ends at 64 bits, which many lanes of long gaps exceed.
+            flows = flow.flows(np.arange(len(waste) + 1))
+            taken = np.nonzero(flows[:-1])[0]
+            cost = sum(map(mul, flows[taken].tolist(), waste[taken].tolist()))
+            most = max(most, cost - price * self._filled)
+        return most

@@ -50,7 +50,7 @@ from nesting.packing.bounds.standing import (
 from nesting.packing.bounds.waiting import Prices, Waiting, prices, waits
 from nesting.packing.compiled import KERNELS, Form
 from nesting.packing.cpsat import Weights
-from nesting.packing.kernels.contiguous import BITS, PRIME
+from nesting.packing.kernels.contiguous import BITS
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 
@@ -60,8 +60,10 @@ SHARES = (2, 4, 6, 8, 12, 24, 1000)
 MOST = 120
 #: Row weights by dual feasible functions.
 RULES = 6
-#: Cases remembered.
-SLOTS = 1 << 18
+#: Cases remembered, and numbers that they may take up.
+SLOTS, NUMBERS = 1 << 18, 1 << 22
+#: Numbers of the search stay below this, so that sums of them stay within 64 bits.
+LARGEST = 2**61
 #: Nodes between two looks at the clock; plain functions are some sixty times slower.
 NODES, PLAIN_NODES = 200_000, 3_000
 #: Row weights of which waiting is priced.
@@ -112,14 +114,34 @@ class _State:
 
 @dataclass(frozen=True, slots=True)
 class _Rule:
-    """Row weights of the groups, what may go unused, and what of that is left when waiting is paid for."""
+    """Row weights of the groups, what may go unused, and what of that is left when waiting is paid for.
+
+    ``spent``: less than nothing is left, which refutes the length; ``left`` is for the order of trial only.
+    """
 
     weights: list[int]
     most: int
     spare: int
     left: float
+    spent: bool
     strict: bool
     prices: Prices
+
+
+def written(copies: Sequence[int]) -> tuple[list[int], list[int], int]:
+    """How what is left of all kinds is written in few numbers, none of more than `BITS` bits.
+
+    Of each kind in which number, and how much a copy counts there; and how many numbers there are.
+    """
+    digit, unit, base = list[int](), list[int](), 1
+    at = 0
+    for count in copies:
+        if base * (count + 1) > 2**BITS:
+            at, base = at + 1, 1
+        digit.append(at)
+        unit.append(base)
+        base *= count + 1
+    return digit, unit, at + 1
 
 
 class RowSearch:
@@ -135,12 +157,20 @@ class RowSearch:
         Ends the search for row weights.
     standing
         Whether the columns of the design in which parts lie are searched too, where they settle anything.
+    numbers
+        So many whole numbers the cases remembered may take up; 0: none is remembered.
     """
 
     def __init__(
-        self, core: Core, kinds: Sequence[int], stop: Callable[[], bool], *, standing: bool = False
+        self,
+        core: Core,
+        kinds: Sequence[int],
+        stop: Callable[[], bool],
+        *,
+        standing: bool = False,
+        numbers: int = NUMBERS,
     ) -> None:
-        self.core = core
+        self.core, self._numbers = core, numbers
         self.kinds = tuple(kinds)
         self._copies = sum(core.kinds[i].copies for i in kinds)
         self.part = part = replace(core, kinds=tuple(core.kinds[i] for i in kinds), lone=())
@@ -200,7 +230,6 @@ class RowSearch:
             if way.kind == self.kinds[self._groups[at][0]]
         ]
         self._sizes = self._in_order()
-        self._mix = [dice.randrange(1, PRIME) for _ in range(6 * (len(sizes) + len(self._ways)) + 6)]
         self._states: dict[Asked, _State] = {}
 
     @property
@@ -223,6 +252,9 @@ class RowSearch:
         the same it goes on: after True, to another way to begin them all.
         """
         KERNELS.refresh()
+        if max((most for _, most in self._rules), default=0) * (longest + 1) * (self._copies + 2) > LARGEST:
+            host.budget.charge(WORK_TO_BEGIN)
+            return None
         asked = longest, named(phases)
         state = self._states.pop(asked, None)
         # Where work is counted, the form that happens to be ready must not change what is searched.
@@ -268,6 +300,9 @@ class RowSearch:
         time, barred, gap = zeros(levels), zeros(levels), zeros(levels)
         gap[0] = self.core.width
         words = -(-len(ways) // BITS)
+        digit, unit, digits = written(copies)
+        size = 1 + digits + room
+        slots = min(SLOTS, self._numbers // (size + 2))
         separate = list[int]()
         for a, _ in self._stood if self._apart else ():
             bits = sum(self._apart[a][b] << number for number, (b, _) in enumerate(self._stood))
@@ -281,12 +316,20 @@ class RowSearch:
             array(price for rule in rules for price in rule.prices.before),
             array(price for rule in rules for price in rule.prices.after),
             array(rule.prices.last for rule in rules),
-            *(zeros(len(copies)), array(self._mix), room, zeros(2), started, begun, start, time),
+            *(zeros(len(copies)), room, zeros(2), started, begun, start, time),
             *(barred, zeros(levels * words), gap, *(zeros(levels) for _ in range(2))),
             *(zeros(levels * room) for _ in range(2)),
-            *(zeros(levels * many), zeros(levels * many), zeros(3 * levels), SLOTS, zeros(5 * SLOTS)),
+            *(zeros(levels * many), zeros(levels * many)),
+            *(
+                array(digit),
+                array(unit),
+                digits,
+                zeros(levels * size),
+                slots,
+                form.memory(slots * (size + 2)),
+            ),
         ]
-        return _State(form, rules[0].left < 0, started, start, arguments)
+        return _State(form, any(rule.spent for rule in rules), started, start, arguments)
 
     def _in_order(self) -> tuple[list[int], list[int], list[int]]:
         """Across, along and copies of each group, in order."""
@@ -310,7 +353,8 @@ class RowSearch:
             spare = most * longest - sum(map(mul, all_of_one, long))
             due = sum(map(mul, all_of_one, map(add, priced.before, priced.after)))
             due += most * (priced.first + priced.last)
-            found.append(_Rule(weights, most, spare, (spare - due) / most, number == self._strict, priced))
+            left, strict = (spare - due) / most, number == self._strict
+            found.append(_Rule(weights, most, spare, left, spare < due, strict, priced))
         return sorted(found, key=lambda rule: rule.left)
 
     def _waits(self, longest: int, phases: Phases) -> Any | None:

@@ -172,6 +172,7 @@ def apart(core: Core, ways: Sequence[Standing]) -> Any:
     for numbers in seams.values():
         # Of one seam they move together, so they are clear of one another or not, whatever its phase.
         x = np.array([ways[number].x for number in numbers])
+        # Counted in floats for speed: a sum of ones is above 0 exactly where there is one.
         phases = np.array([ways[number].phases for number in numbers], dtype=np.float32)
         before = (x + width[numbers])[:, None] <= x
         beside[np.ix_(numbers, numbers)] = (before | before.T) & (phases @ phases.T > 0)

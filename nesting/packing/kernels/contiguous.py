@@ -4,12 +4,28 @@ from __future__ import annotations
 
 from nesting.packing.kernels.numbers import Ints
 
-#: Prime below 2**31: a product of two numbers below it stays within 64 bits.
-PRIME = 2147483647
+#: Of the hash: a product of two numbers below the prime stays within 64 bits.
+PRIME, FACTOR = 2147483647, 48271
 #: Kinds that are told apart by the bits of a whole number.
 BITS = 62
 #: Slots looked at for one case.
 PROBES = 4
+
+
+def place_of(case: Ints, mine: int, size: int) -> int:
+    """Where to look for a case: a hash, by which nothing is decided."""
+    found = 0
+    for i in range(mine, mine + size):
+        found = (found * FACTOR + case[i] + 1) % PRIME
+    return found
+
+
+def agree(known: Ints, here: int, case: Ints, mine: int, size: int) -> bool:
+    """Whether two cases are the same, number by number."""
+    for i in range(size):  # noqa: SIM110 - the compiler takes no generators
+        if known[here + i] != case[mine + i]:
+            return False
+    return True
 
 
 def contiguous_search(
@@ -34,7 +50,6 @@ def contiguous_search(
     after: Ints,
     last: Ints,
     next_start: Ints,
-    mix: Ints,
     room: int,
     at: Ints,
     started: Ints,
@@ -50,7 +65,10 @@ def contiguous_search(
     end_of: Ints,
     taken: Ints,
     waste: Ints,
-    key: Ints,
+    digit: Ints,
+    unit: Ints,
+    digits: int,
+    case: Ints,
     slots: int,
     known: Ints,
 ) -> int:
@@ -71,11 +89,14 @@ def contiguous_search(
     the end of the strip: prices of waiting, for the first ``priced`` rules.
 
     Cases met before (the same parts left, the same ends to wait for) at the same time or earlier (by whole
-    repeats) are not gone into again; they are told apart by three hash values of 31 bits and more, drawn by
-    ``mix``.
+    repeats) are not gone into again. A case is written out in ``case``: the time modulo ``R``; ``digits``
+    numbers that hold what is left of all kinds, kind j in number ``digit[j]`` by ``unit[j]`` for each copy;
+    and what still runs, each a way and how long it goes on, in order. So two cases are one where all their
+    numbers agree; a hash only says in which of the ``slots`` to look (0: no case is remembered).
 
     The search goes on from where it was: ``at`` holds level and parts begun, all zeros at first, when
-    ``gap[0]`` must be ``W``. ``known`` has ``slots`` entries of five, all zeros at first. The i-th part begun
+    ``gap[0]`` must be ``W``. ``known`` has ``slots`` entries, all zeros at first, of two numbers and a case:
+    when it was met, plus 1, and what was barred. The i-th part begun
     stands the way ``started[i]`` and begins at ``start[i]``. ``room`` parts at most lie side by side.
 
     References
@@ -86,7 +107,8 @@ def contiguous_search(
     """
     ways, kinds = len(wide), len(left)
     words = (ways + BITS - 1) // BITS
-    tail = 6 * (kinds + ways)
+    size = 1 + digits + room
+    entry = size + 2
     matched, exclusive = first[ways] > 0, len(apart) > 0
     level, count = at[0], at[1]
     total = 0
@@ -170,19 +192,17 @@ def contiguous_search(
             barred[upper] = bars
             for m in range(rules):
                 taken[upper * rules + m] = 0
-            a, b, c, free = 0, 0, 0, W
+            free = W
             if exclusive:
                 for i in range(upper * words, upper * words + words):
                     blocked[i] = 0
+            mine = upper * size
+            for i in range(mine, mine + size):
+                case[i] = 0
             if matched:
-                a = ((end % R + 1) * mix[tail] + mix[tail + 1]) % PRIME
-                b = ((end % R + 1) * mix[tail + 2] + mix[tail + 3]) % PRIME
-                c = ((end % R + 1) * mix[tail + 4] + mix[tail + 5]) % PRIME
+                case[mine] = end % R
             for j in range(kinds):
-                if left[j] > 0:
-                    a += (left[j] * mix[6 * j] + mix[6 * j + 1]) % PRIME
-                    b += (left[j] * mix[6 * j + 2] + mix[6 * j + 3]) % PRIME
-                    c += (left[j] * mix[6 * j + 4] + mix[6 * j + 5]) % PRIME
+                case[mine + 1 + digit[j]] += left[j] * unit[j]
             for r in range(level * room, level * room + running[level]):
                 if end_of[r] > end:
                     j = way_of[r]
@@ -195,10 +215,13 @@ def contiguous_search(
                             blocked[upper * words + i] |= apart[j * words + i]
                     for m in range(rules):
                         taken[upper * rules + m] += weight[m * ways + j]
-                    d, j = end_of[r] - end, j + kinds
-                    a += (d * mix[6 * j] + mix[6 * j + 1]) % PRIME
-                    b += (d * mix[6 * j + 2] + mix[6 * j + 3]) % PRIME
-                    c += (d * mix[6 * j + 4] + mix[6 * j + 5]) % PRIME
+                    # Greater numbers first; 0 is nothing, for what goes on goes on for 1 at least.
+                    goes = (end_of[r] - end) * ways + j
+                    i = mine + digits + running[upper]
+                    while i > mine + 1 + digits and case[i - 1] < goes:
+                        case[i] = case[i - 1]
+                        i -= 1
+                    case[i] = goes
             gap[upper] = free
             lost = False
             if priced > 0:
@@ -230,14 +253,16 @@ def contiguous_search(
                     if due + (most[m] - taken[upper * rules + m]) * least > spare[m]:
                         lost = True
                         break
-            key[3 * upper], key[3 * upper + 1], key[3 * upper + 2] = a, b, c
-            slot = (a * 31 + b) % slots
             met = lost
-            for p in range(PROBES):
-                i = 5 * ((slot + p) % slots)
-                if known[i + 3] > 0 and known[i] == a and known[i + 1] == b and known[i + 2] == c:
-                    met = met or (end >= known[i + 3] - 1 and known[i + 4] & ~bars == 0)
-                    break
+            if slots > 0 and not met:
+                slot = place_of(case, mine, size)
+                for p in range(PROBES):
+                    here = (slot + p) % slots * entry
+                    if known[here] == 0:
+                        break
+                    if agree(known, here + 2, case, mine, size):
+                        met = end >= known[here] - 1 and known[here + 1] & ~bars == 0
+                        break
             if not met:
                 level = upper
             continue
@@ -261,16 +286,18 @@ def contiguous_search(
             continue
         if level == 0:
             return 0
-        a, b, c = key[3 * level], key[3 * level + 1], key[3 * level + 2]
-        slot = (a * 31 + b) % slots
-        into = 5 * ((slot + (c & 3)) % slots)
-        for p in range(PROBES):
-            i = 5 * ((slot + p) % slots)
-            if known[i + 3] == 0 or (known[i] == a and known[i + 1] == b and known[i + 2] == c):
-                into = i
-                break
-        known[into], known[into + 1], known[into + 2] = a, b, c
-        known[into + 3], known[into + 4] = time[level] + 1, barred[level]
+        if slots > 0:
+            mine = level * size
+            slot = place_of(case, mine, size)
+            into = (slot + slot // 7 % PROBES) % slots * entry
+            for p in range(PROBES):
+                here = (slot + p) % slots * entry
+                if known[here] == 0 or agree(known, here + 2, case, mine, size):
+                    into = here
+                    break
+            known[into], known[into + 1] = time[level] + 1, barred[level]
+            for i in range(size):
+                known[into + 2 + i] = case[mine + i]
         level -= 1
     at[0], at[1] = level, count
     return -1
