@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from nesting.check import check_layout
+from nesting.check import check_bound, check_layout
 from nesting.defaults import defaults_for
 from nesting.design import print_allowances
 from nesting.document_cutting import edge_to_edge
@@ -13,6 +14,7 @@ from nesting.errors import CheckError, DoesNotFitError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job
 from nesting.margin import margin
 from nesting.packing import (
+    CONTRADICTED,
     Bound,
     Choice,
     Flaw,
@@ -35,6 +37,8 @@ from nesting.repeat import Repeat
 from nesting.thumb import LAYERS
 from nesting.units import format_length, grid, round_down
 from nesting.washing import kept, washed
+
+_LOG = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
@@ -264,6 +268,9 @@ def layout_of(
     """
     extras = extras or filled(lay, result)
     result, placements = extras.result, extras.all
+    if result.length is not None and (bound.length > result.length or check_bound(lay.problem, bound)):
+        _LOG.error("%s: bound %d (%s) does not hold", lay.cloth.title, bound.length, bound.method)
+        bound, result = Bound(0, CONTRADICTED), replace(result, stop=Stop.FAULT)
     pieces = (*lay.pieces, *lay.extras)
     _require_sound(lay, result, placements, extras.extras)
     length = result.length

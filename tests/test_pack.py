@@ -12,6 +12,7 @@ import pytest
 
 from nesting.errors import ProblemError
 from nesting.packing import (
+    CONTRADICTED,
     Bound,
     Flaw,
     Incumbent,
@@ -303,6 +304,17 @@ class TestObserver:
         assert result.stop is Stop.INTERRUPTED
         assert result.status is Status.NO_LAYOUT
         assert_valid(self.PROBLEM, result)
+
+
+def test_a_bound_above_the_layout_does_not_lose_it(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    """A fault of the engine, made on purpose: the layout comes out, unproven, and the fault is logged."""
+    monkeypatch.setattr("nesting.packing.bounds.area", lambda core: Bound(1000, "area"))
+    result = packed(TestObserver.PROBLEM)
+    assert (result.status, result.stop) == (Status.FEASIBLE, Stop.FAULT)
+    assert (result.bound.length, result.bound.method) == (0, CONTRADICTED)
+    assert "bound 1000" in caplog.text
 
 
 class TestItsEnd:

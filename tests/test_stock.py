@@ -7,16 +7,19 @@ import time
 from collections import defaultdict
 from dataclasses import replace
 from fractions import Fraction
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from ortools.sat.python import cp_model
 
 from nesting.check import check_layout
 from nesting.errors import ProblemError
 from nesting.packing import Choice, Flaw, Match, Part, Placement, Problem, Repeat, Result, Status, Strip, pack
 from nesting.packing.race import Budget, Stopped
-from nesting.packing.result import Bound, Incumbent, Observer, Stop
+from nesting.packing.result import CONTRADICTED, Bound, Incumbent, Observer, Stop
+from nesting.packing.solver import proven_bound
 from nesting.packing.stock import pack_stock
 from nesting.packing.stock_core import stock_of
 from nesting.packing.stock_fill import Filler
@@ -365,3 +368,57 @@ def test_of_a_choice_the_option_that_starts_less_is_laid() -> None:
     result = packed(problem)
     assert stages(result) == {"cloth started": 100, "cut into": 100}
     assert result.chosen == (1,)
+
+
+class TestWhatTheSolverSays:
+    """A bound counts where its status carries one, and no bound loses a layout."""
+
+    @pytest.mark.parametrize("flat", [True, False])
+    def test_unknown_proves_nothing_of_what_is_made_most(
+        self, flat: bool, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """Out of time before it began the solver says 0, as if no part of value 3 could ever be laid."""
+
+        def no_time(solver: cp_model.CpSolver, *_: object, **__: object) -> None:
+            solver.parameters.max_time_in_seconds = 0
+
+        monkeypatch.setattr("nesting.packing.stock_model.set_parameters", no_time)
+        problem = Problem((Strip(4, 8),), (Part("a", 2, 3, copies=3, value=3), Part("b", 3, 3, value=5)))
+        stock = stock_of(problem)
+        model = StockModel(stock, stock.longest, flat=flat)
+        outcome = model.solve("value", Progress(stock, Budget(9.0), None, 0), 9.0, 1, lambda _: None)
+        assert (outcome.layout, outcome.bound, outcome.infeasible) == (None, None, False)
+
+    @pytest.mark.parametrize(
+        ("status", "most", "said", "bound"),
+        [
+            (cp_model.OPTIMAL, True, 7.0, 7),
+            (cp_model.FEASIBLE, True, 7.0000001, 7),
+            (cp_model.FEASIBLE, True, 7.4, 8),
+            (cp_model.FEASIBLE, False, 6.9999999, 7),
+            (cp_model.FEASIBLE, False, 6.6, 6),
+            (cp_model.UNKNOWN, True, 0.0, None),
+            (cp_model.UNKNOWN, True, 25.0, None),
+            (cp_model.UNKNOWN, False, 0.0, 0),
+            (cp_model.INFEASIBLE, False, 12.0, None),
+            (cp_model.MODEL_INVALID, False, 12.0, None),
+            (cp_model.OPTIMAL, False, float("inf"), None),
+            (cp_model.OPTIMAL, False, float("-inf"), None),
+        ],
+    )
+    def test_of_a_bound(
+        self, status: cp_model.CpSolverStatus, most: bool, said: float, bound: int | None
+    ) -> None:
+        solver = SimpleNamespace(best_objective_bound=said)
+        assert proven_bound(solver, status, most=most) == bound  # type: ignore[arg-type]
+
+    def test_a_bound_that_contradicts_the_layout_does_not_lose_it(
+        self, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    ) -> None:
+        monkeypatch.setattr("nesting.packing.stock_model.proven_bound", lambda *_, most: 0 if most else 999)
+        problem = Problem((Strip(4, 8), Strip(4)), (Part("a", 2, 3, copies=3, value=3), Part("b", 3, 3)))
+        result = packed(problem)
+        assert result.status is Status.FEASIBLE
+        assert result.stop is Stop.FAULT
+        assert {stage.method for stage in result.stages} >= {CONTRADICTED}
+        assert "beyond a layout" in caplog.text

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from nesting.packing.problem import Choice, Flaw, Match, Part, Problem, Repeat, Strip
 from nesting.packing.result import (
+    CONTRADICTED,
     Bound,
     Incumbent,
     Observer,
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from nesting.packing.tidy import tidy
 
 __all__ = [
+    "CONTRADICTED",
     "Bound",
     "Choice",
     "Flaw",

@@ -16,7 +16,7 @@ from ortools.sat.python import cp_model
 from nesting.packing.problem import Match
 from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Kind, Layout, Spot
-from nesting.packing.solver import set_parameters, watched
+from nesting.packing.solver import proven_bound, set_parameters, watched
 
 #: Units of work for building the rules of one copy; a question answered at once is not free.
 WORK_PER_COPY = 6e-4
@@ -372,8 +372,7 @@ class LayoutModel:
         elif self._decide:
             bound = self._least
         else:
-            # The solver's objective bound is a float holding a whole number of steps.
-            bound = max(self._least, round(solver.best_objective_bound))
+            bound = max(self._least, proven_bound(solver, status, most=False) or 0)
         return Outcome(layout, bound, infeasible, status in (cp_model.OPTIMAL, cp_model.INFEASIBLE))
 
     def _reporter(self, race: Race, method: str) -> cp_model.CpSolverSolutionCallback | None:

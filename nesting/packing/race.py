@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
@@ -9,9 +10,19 @@ from dataclasses import dataclass
 from queue import SimpleQueue
 from typing import Any, Protocol
 
-from nesting.errors import CheckError
 from nesting.packing.reduce import Core, Layout
-from nesting.packing.result import Bound, Incumbent, Observer, Placement, Result, Stop, Viewer
+from nesting.packing.result import (
+    CONTRADICTED,
+    Bound,
+    Incumbent,
+    Observer,
+    Placement,
+    Result,
+    Stop,
+    Viewer,
+)
+
+_LOG = logging.getLogger(__name__)
 
 #: Stands in the method of a bound that only the solver vouches for.
 UNCHECKED = "not re-checked"
@@ -289,7 +300,10 @@ def ended(race: Race, work: Callable[[], None]) -> Stop:
 
 
 def result_of(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
-    """What the race has come to."""
+    """What the race has come to.
+
+    A bound above the layout is a fault of this program: it is logged, and the layout counts as unproven.
+    """
     bound, placements = race.bound, tuple[Placement, ...]()
     if infeasible:
         bound = Bound(0, "a part, or the widths of a seam group, have no place in any direction allowed")
@@ -297,7 +311,8 @@ def result_of(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
         core, layout = race.best
         placements = core.placements(layout)
         if bound.length > race.length:
-            raise CheckError(f"bound {bound.length} ({bound.method}) above a layout of {race.length}")
+            _LOG.error("bound %d (%s) above a layout of %d", bound.length, bound.method, race.length)
+            bound, stop = Bound(0, CONTRADICTED), Stop.FAULT
     return Result(
         length=None if infeasible else race.length,
         bound=bound,

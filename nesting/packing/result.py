@@ -17,12 +17,20 @@ class Status(StrEnum):
 
 
 class Stop(StrEnum):
-    """Why the search ended."""
+    """Why the search ended.
+
+    ``FAULT``: a bound contradicted a layout that keeps every rule. The layout counts, no bound does.
+    """
 
     PROVED = "proved"
     TIME_LIMIT = "time_limit"
     TARGET = "target"
     INTERRUPTED = "interrupted"
+    FAULT = "fault"
+
+
+CONTRADICTED = "nothing proven: a bound contradicted this layout"
+"""The method of the bound that is left after a `Stop.FAULT`."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from nesting.packing.menu import Selection
 from nesting.packing.problem import Match
 from nesting.packing.race import Race
 from nesting.packing.reduce import Kind
-from nesting.packing.solver import set_parameters, watched
+from nesting.packing.solver import proven_bound, set_parameters, watched
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,8 +231,7 @@ class SelectionModel:
         race.budget.charge(solver.response_proto.deterministic_time)
         if status == cp_model.INFEASIBLE:
             return Taken(None, self._longest + 1, True)
-        # The solver's objective bound is a float holding a whole number of steps.
-        bound = max(self._least, round(solver.best_objective_bound))
+        bound = max(self._least, proven_bound(solver, status, most=False) or 0)
         if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
             return Taken(None, bound, False)
         selection = tuple(

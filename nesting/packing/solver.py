@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Protocol
 
 from ortools.sat.python import cp_model
@@ -47,6 +48,22 @@ def set_parameters(
         return
     for name, value in (STRONG | BOOLEANS if boxes <= MOST_BOXES else STRONG).items():
         setattr(parameters, name, value)
+
+
+def proven_bound(solver: cp_model.CpSolver, status: cp_model.CpSolverStatus, *, most: bool) -> int | None:
+    """The bound on the objective that a run has proven, a whole number; None where it has proven none.
+
+    ``most`` tells that more is better. With OPTIMAL and FEASIBLE the solver has a bound. With UNKNOWN it has
+    one or none, and where it has none the number reads 0: of a length that is true anyway, of what is made
+    as much as possible it would be a false proof, so there UNKNOWN proves nothing. INFEASIBLE and
+    MODEL_INVALID carry no bound.
+    """
+    carrying = {cp_model.OPTIMAL, cp_model.FEASIBLE} | (set() if most else {cp_model.UNKNOWN})
+    bound = solver.best_objective_bound if status in carrying else math.inf
+    if not math.isfinite(bound) or abs(bound) >= 2**52:
+        return None
+    # A float that holds a whole number, or lies a rounding error beside it: then the weaker neighbour.
+    return math.ceil(bound - 1e-6) if most else math.floor(bound + 1e-6)
 
 
 def watched(

@@ -7,16 +7,16 @@ cloth that is started anyway; the least cut into. Each has its bound.
 
 from __future__ import annotations
 
+import logging
 import os
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
-from nesting.errors import CheckError
 from nesting.packing.problem import Part, Problem
 from nesting.packing.race import Budget, Stopped
-from nesting.packing.result import Bound, Observer, Placement, Result, Stage, Stop
+from nesting.packing.result import CONTRADICTED, Bound, Observer, Placement, Result, Stage, Stop
 from nesting.packing.stock_core import (
     CUT_INTO,
     EXTRAS,
@@ -31,9 +31,10 @@ from nesting.packing.stock_core import (
 )
 from nesting.packing.stock_fill import Filler
 from nesting.packing.stock_model import StockModel
-from nesting.packing.stock_progress import Progress
+from nesting.packing.stock_progress import Progress, plain_bound
 from nesting.packing.stock_search import Neighbourhoods
 
+_LOG = logging.getLogger(__name__)
 #: With more ways to lie than this no whole model is built; its parts still are.
 MOST_WAYS: Final = 1200
 #: The part of the time that filling may take, and how many fillings without a gain end it.
@@ -306,12 +307,17 @@ def _ignore(layout: StockLayout) -> None:
 def _result(problem: Problem, progress: Progress, stop: Stop, *, infeasible: bool = False) -> Result:
     stock, best = progress.stock, progress.best
     seconds = round(progress.budget.elapsed, 3)
-    if infeasible or best is None:
+    if infeasible and best is not None:
+        _LOG.error("no layout at all, by %s, beside one that was found", SOLVER)
+        infeasible, stop = False, Stop.FAULT
+    if best is None:
         reason = (
             "no layout keeps every rule on these lengths" if infeasible else "nothing is shorter than nothing"
         )
         return Result(None, Bound(0, reason), stop, seconds, infeasible=infeasible)
     stages = tuple(_stage(progress, name) for name in stock.stages)
+    if any(stage.method == CONTRADICTED for stage in stages):
+        stop = Stop.FAULT
     length, bound = _length(stock, stages)
     return Result(
         length=length,
@@ -330,7 +336,9 @@ def _stage(progress: Progress, name: str) -> Stage:
     assert worth is not None
     bound, method = progress.bounds[name]
     if (bound < worth) if name in MOST else (bound > worth):
-        raise CheckError(f"bound {bound} ({method}) beyond a layout that reaches {worth} in {name}")
+        # A fault of this program: what was found counts, what was said of it does not.
+        _LOG.error("bound %d (%s) beyond a layout that reaches %d in %s", bound, method, worth, name)
+        bound, method = plain_bound(progress.stock, name), CONTRADICTED
     return Stage(name, worth, bound, name in MOST, method)
 
 

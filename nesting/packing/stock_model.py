@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from ortools.sat.python import cp_model
 
 from nesting.packing.cpsat import Expression
-from nesting.packing.solver import Watcher, set_parameters, watched
+from nesting.packing.solver import Watcher, proven_bound, set_parameters, watched
 from nesting.packing.stock_core import CUT_INTO, EXTRAS, MOST, STARTED, TO_BUY, Berthed, StockLayout
 from nesting.packing.stock_rules import CopyInModel, StockRules
 
@@ -135,8 +135,8 @@ class StockModel(StockRules):
         layout = None
         if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) and not self._flat:
             layout = self.layout_at(solver.value)
-        bound = None if status == cp_model.MODEL_INVALID else _whole(solver.best_objective_bound, scale)
-        return StageOutcome(layout, bound, False)
+        bound = proven_bound(solver, status, most=stage in MOST)
+        return StageOutcome(layout, None if bound is None else bound * scale, False)
 
     def layout_at(self, value: Callable[[cp_model.IntVar | Expression], int]) -> StockLayout:
         """The layout that the variables' values stand for."""
@@ -146,11 +146,6 @@ class StockModel(StockRules):
                 if value(lies):
                     layout[copy.number] = Berthed(way[0], value(copy.x), value(copy.y), way[3])
         return layout
-
-
-def _whole(bound: float, scale: int) -> int | None:
-    """The solver's bound, a float that holds a whole number; None where it proved nothing."""
-    return round(bound) * scale if math.isfinite(bound) and abs(bound) < 2**52 else None
 
 
 class _Reporter(cp_model.CpSolverSolutionCallback):

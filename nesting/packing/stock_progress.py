@@ -15,7 +15,7 @@ class Progress:
     def __init__(self, stock: Stock, budget: Budget, observer: Observer | None, seed: int) -> None:
         self.stock, self.budget, self.seed = stock, budget, seed
         self.best: StockLayout | None = None
-        self.bounds = {name: (_plain_bound(stock, name), "no more than there is") for name in stock.stages}
+        self.bounds = {name: (plain_bound(stock, name), "no more than there is") for name in stock.stages}
         self._herald = Herald(budget, observer)
         self.incumbents = self._herald.incumbents
         self._rank: tuple[int, ...] | None = None
@@ -71,7 +71,7 @@ class Progress:
         self._herald.tell(self._now(method))
 
 
-def _plain_bound(stock: Stock, stage: str) -> int:
+def plain_bound(stock: Stock, stage: str) -> int:
     """Nothing is less than nothing, and no more is laid than there is."""
     if stage not in MOST:
         return 0
