@@ -205,11 +205,14 @@ class Remark:
         Key of the cloth it is about, or None.
     bolt
         Which of the cloth's bolts, from 1 in the order of the file; None: all of them.
+    asks
+        Whether it asks about something that is seldom meant.
     """
 
     text: str
     cloth: str | None = None
     bolt: int | None = None
+    asks: bool = False
 
     def __str__(self) -> str:
         return self.text

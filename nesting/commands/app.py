@@ -171,6 +171,8 @@ def compare(
     _require_folder(folder)
     job = with_margin(job_of(job_file), safety)
     further = widths_said(job, widths)
+    for line in tables.remark_lines(remark for remark in job.remarks if remark.asks):
+        say(line)
     effort = Effort(_left(context, time_limit), work_limit, workers, seed)
     if cluster is None and (at_once or 1) == 1:
         made, code, said = _compared_in_turn(job, further, effort)
@@ -221,7 +223,8 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
         answer(tables.pieces_table(cutting.pieces, job.units))
     else:
         answer(listed if form is Format.CSV else document)
-    for line in tables.advice_lines((*cutting.advice, *open_turns(job, bolts, cutting))):
+    advice = (*cutting.advice, *open_turns(job, bolts, cutting))
+    for line in (*tables.remark_lines(job.remarks), *tables.advice_lines(advice)):
         say(line)
 
 
@@ -237,8 +240,8 @@ def check(
         from nesting.planner import require_possible
 
         job = read_job(file)
-        for remark in job.remarks:
-            say(f"warning: {remark}")
+        for line in tables.remark_lines(job.remarks):
+            say(line)
         require_possible(job)
         counts = f"{_count(len(job.windows), 'window')}, {_count(len(job.extras), 'extra')}"
         answer(f"{file}: a job that can be planned ({counts})\n")

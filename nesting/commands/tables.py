@@ -14,7 +14,7 @@ from nesting.blocks import Block
 from nesting.cuts import cutting_steps
 from nesting.defaults import defaults_for
 from nesting.design import start_line
-from nesting.job import Job
+from nesting.job import Job, Remark
 from nesting.offcuts import offcuts_of
 from nesting.packing.result import Status
 from nesting.piece import Advice, Piece
@@ -354,6 +354,12 @@ def _option_row(option: Option, unit: Unit, currency: str) -> list[str]:
         money(layout.buy.cost, currency),
         f"{float(100 * layout.waste):.0f} %",
     ]
+
+
+def remark_lines(remarks: Iterable[Remark]) -> Iterator[str]:
+    """What reading a job brought up."""
+    for remark in remarks:
+        yield f"warning: {remark}"
 
 
 def advice_lines(advice: Iterable[Advice]) -> Iterator[str]:

@@ -6,6 +6,7 @@ import logging
 import re
 import tomllib
 from collections.abc import Mapping, Sized
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final, cast
 
@@ -16,6 +17,7 @@ from nesting.files.checks import check_job
 from nesting.files.faults import Faults, Loc, as_decimal, prune
 from nesting.files.measurement_list import MeasurementList, read_list
 from nesting.files.order import WORDS_OF_UNITS
+from nesting.files.sense import check_sense, questions
 from nesting.files.settle import settle_job
 from nesting.files.window_order import JobEntry
 from nesting.job import Job
@@ -102,6 +104,11 @@ def read_job_table(raw: Mapping[str, Any], source: Path | None = None) -> Job:
     if error is not None:
         raise error
     job = settle_job(order, unit, source.stem if source else "Drapes")
+    check_sense(job, faults)
+    error = faults.error(source)
+    if error is not None:
+        raise error
+    job = replace(job, remarks=(*questions(job), *job.remarks))
     _LOG.debug("read %d windows, %d extras, %d cloths", len(job.windows), len(job.extras), len(job.cloths))
     return job
 

@@ -146,7 +146,7 @@ class WindowEntry(Table):
     heading: Annotated[str | None, OneOf(get_args(HeadingName))] = entry(
         "The heading style. Default back-tab."
     )
-    fullness: Annotated[Fraction | None, Number("1.5", Fraction(0), Fraction(6), above=True)] = entry(
+    fullness: Annotated[Fraction | None, Number("1.5", Fraction(1), Fraction(6))] = entry(
         "Flat cloth over rod length. Default: by heading."
     )
     fullness_on: Annotated[str | None, OneOf(("rod", "all"))] = entry(

@@ -127,8 +127,6 @@ def _remark(entry: WindowEntry, window: Window, remarks: list[Remark]) -> None:
     for key, headings in USED_BY.items():
         if getattr(entry, key) is not None and window.heading not in headings:
             remarks.append(Remark(f"{place}: {key} is not used by a {window.heading} heading"))
-    if window.fullness is not None and window.fullness < 1:
-        remarks.append(Remark(f"{place}: fullness {float(window.fullness):g} does not cover the rod"))
     if window.lining is None:
         for key in ("lining_hem", "lining_cover", "lining_style"):
             if getattr(entry, key) is not None:

@@ -41,6 +41,11 @@ class Grommet(Heading):
     fullness: Fraction = Fraction(7, 4)
     pleated: bool = False
 
+    @property
+    def fullest(self) -> Fraction:
+        """Above it grommets fold stiffly."""
+        return MOST_FULLNESS
+
     def needs_diameter(self, making: Making) -> bool:
         """The rod does not matter."""
         return False

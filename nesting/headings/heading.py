@@ -12,6 +12,8 @@ from nesting.job import HeadingName, Hem, Window
 from nesting.piece import Advice, HeadingPlan, Role, Side, Spot, Steps, Sundry
 from nesting.units import Unit, centimetres, format_length, grid, inches, round_nearest
 
+#: No heading is offered fuller (common practice, no source).
+MOST_FULL: Final = Fraction(3)
 #: Just above pi, so that nothing that goes round a rod comes out short.
 PI: Final = Fraction(355, 113)
 
@@ -188,6 +190,11 @@ class Heading(Protocol):
         ...
 
     @property
+    def fullest(self) -> Fraction:
+        """The most fullness that it bears and that is offered."""
+        return MOST_FULL
+
+    @property
     def pleated(self) -> bool:
         """Whether returns and overlap are usual."""
         ...
@@ -207,6 +214,10 @@ class Heading(Protocol):
     def top_cover(self, making: Making) -> int:
         """How far face or facing reaches down the back, where the lining starts."""
         ...
+
+    def depth(self, making: Making) -> int:
+        """How far the heading reaches down a finished panel."""
+        return self.top_cover(making)
 
     def rod_take_up(self, making: Making) -> int:
         """What the rod takes up: a panel lying flat is longer by so much than once it hangs."""

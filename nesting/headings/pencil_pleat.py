@@ -59,6 +59,10 @@ class PencilPleat(Heading):
         """The turn; the lining goes up under the tape."""
         return self._turn(making)
 
+    def depth(self, making: Making) -> int:
+        """The tape."""
+        return self.tape(making)
+
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Nothing to space: the tape draws the cloth up."""
         remark = f"draw the tape up to {making.say(panel.finished)}, {making.window.hook_row} hook row"

@@ -94,5 +94,5 @@ def _given_up() -> Message:
         "spacing of a hair's breadth."
     )
     return {
-        "faults": [], "stuck": stuck, "groups": [], "advice": [], "sundries": [], "count": 0,
+        "faults": [], "stuck": stuck, "groups": [], "advice": [], "sundries": [], "count": 0, "asked": 0,
     }  # fmt: skip

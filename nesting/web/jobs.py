@@ -49,6 +49,7 @@ _BUSY: Final = {
     "advice": [],
     "sundries": [],
     "count": 0,
+    "asked": 0,
 }
 
 
@@ -168,7 +169,11 @@ def status_line(sums: Mapping[str, Any]) -> str:
         return "The sums follow in a moment"
     if sums["stuck"]:
         return "This cannot be cut as it stands"
-    return f"{sums['count']} piece{'' if sums['count'] == 1 else 's'} to cut; ready to plan"
+    pieces = f"{sums['count']} piece{'' if sums['count'] == 1 else 's'} to cut"
+    if sums["asked"]:
+        things = "1 thing to check" if sums["asked"] == 1 else f"{sums['asked']} things to check"
+        return f"{pieces}; {things} before you plan"
+    return f"{pieces}; ready to plan"
 
 
 @remembered

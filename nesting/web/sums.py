@@ -52,7 +52,8 @@ def sums_of(table: Mapping[str, Any]) -> Message:
 
 def _answer(faults: Iterable[Fault] = (), stuck: str = "", **more: Any) -> Message:
     told = [{"place": f.place, "value": f.value, "expected": f.expected, "at": f.at} for f in faults]
-    return {"faults": told, "stuck": stuck, "groups": [], "advice": [], "sundries": [], "count": 0, **more}
+    return {"faults": told, "stuck": stuck, "groups": [], "advice": [], "sundries": [], "count": 0,
+            "asked": 0, **more}  # fmt: skip
 
 
 def _told(job: Job, cutting: Cutting) -> Message:
@@ -62,7 +63,8 @@ def _told(job: Job, cutting: Cutting) -> Message:
     return _answer(
         groups=[{"window": window, "pieces": pieces} for window, pieces in groups.items()],
         advice=[
-            {"kind": "warning", "text": str(remark), "window": ""} for remark in job.remarks
+            {"kind": "question" if remark.asks else "warning", "text": str(remark), "window": ""}
+            for remark in job.remarks
         ] + [{"kind": one.kind, "text": one.text, "window": one.window or ""} for one in cutting.advice],
         sundries=[
             {
@@ -74,6 +76,7 @@ def _told(job: Job, cutting: Cutting) -> Message:
             for sundry in cutting.sundries
         ],
         count=sum(piece.copies for piece in cutting.pieces),
+        asked=sum(remark.asks for remark in job.remarks),
     )  # fmt: skip
 
 

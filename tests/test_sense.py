@@ -1,0 +1,181 @@
+"""Nothing absurd is "ready to plan": contradictions are refused, oddities asked, in terminal and page."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from nesting.errors import JobError
+from nesting.files import job_table, read_job_text
+from nesting.web.jobs import status_line
+from nesting.web.rendering import text_of
+from nesting.web.sums import sums_of
+from tests.test_commands import Run, run
+
+__all__ = ["run"]
+
+JOB = """
+[cloth.face]
+[[cloth.face.bolt]]
+width = 54
+[cloth.lining]
+[[cloth.lining.bolt]]
+width = 54
+[[window]]
+name = "East"
+rod = 84
+finished_length = 95.5
+heading = "clip-ring"
+rod_diameter = 1
+"""
+
+HEADINGS = ("back-tab", "tab-top", "rod-pocket", "pinch-pleat", "grommet", "clip-ring", "pencil-pleat")
+
+
+def with_lines(*lines: str, text: str = JOB) -> str:
+    """The job with lines of its window changed, or added at the end."""
+    head, window = text.split("[[window]]\n", 1)
+    kept = {line.partition(" = ")[0]: line for line in window.splitlines() if line}
+    kept |= {line.partition(" = ")[0]: line for line in lines}
+    return f"{head}[[window]]\n" + "\n".join(kept.values()) + "\n"
+
+
+def refused(text: str) -> list[str]:
+    with pytest.raises(JobError) as caught:
+        read_job_text(text)
+    return [str(fault) for fault in caught.value.faults]
+
+
+@pytest.mark.parametrize(
+    ("lines", "place", "remedy"),
+    [
+        # Cuff of a pinch pleat 4 in, usual hem 4 in: 8 in at least (common practice, no source).
+        (['heading = "pinch-pleat"', "finished_length = 7.5"], "finished_length = 7.5", "at least 8 in"),
+        # A pencil-pleat tape of 3 in and a hem of 4: 7 in.
+        (['heading = "pencil-pleat"', "finished_length = 6.5"], "finished_length = 6.5", "at least 7 in"),
+        (["bottom_hem = { turn = 36 }", "finished_length = 36"], "finished_length = 36", "the hem 36 in"),
+        (["fullness = 0.9"], "fullness = 0.9", "from 1 up to 6"),
+        (['fullness = "1/2"'], 'fullness = "1/2"', "from 1 up to 6"),
+        # A pair on 84 covers 42 a panel.
+        (["flat_width = 41"], "flat_width = 41", "at least 42 in, which the panel covers"),
+        (["rod = 60", "flat_width = 60", "overlap = 60"], "overlap = 60", "less than the rod, 60 in"),
+        (["rod = 2", "side_hem = { turn = 3, turns = 2 }"], "rod = 2", "wider than their side hems, 6 in"),
+        (
+            ["finished_length = 30", 'lining = "lining"', "lining_hem = { turn = 29 }"],
+            "lining_hem",
+            "the length of the lining",
+        ),
+        (
+            ["finished_length = 30", 'lining = "lining"', "lining_cover = 30"],
+            "lining_cover = 30",
+            "less than the finished length",
+        ),
+        (["[[window.band]]", "edge = 'hem'", "width = 100"], "band 1: width = 100", "at most 95 1/2 in"),
+    ],
+)
+def test_sizes_that_contradict_each_other_are_refused_with_place_and_remedy(
+    lines: list[str], place: str, remedy: str
+) -> None:
+    (fault,) = refused(with_lines(*lines))
+    assert remedy in fault
+    assert fault.startswith(f'window "East": {place}')
+
+
+def test_a_bolt_narrower_than_its_selvages_is_refused() -> None:
+    assert "wider than its two selvages" in refused(JOB.replace("width = 54", "width = 1", 1))[0]
+
+
+@pytest.mark.parametrize("heading", HEADINGS)
+def test_every_heading_refuses_a_panel_below_its_heading_and_hem(heading: str) -> None:
+    text = with_lines(f'heading = "{heading}"')
+    assert "the heading takes" in refused(with_lines("finished_length = 2", text=text))[0]
+    assert "are left" in refused(text.replace("finished_length = 95.5", "rod_height = 3\nclearance = 1"))[0]
+    assert read_job_text(with_lines("finished_length = 24", text=text)).windows
+
+
+def test_copies_of_fixed_panels_need_not_cover_the_rod() -> None:
+    assert read_job_text(with_lines('draw = "fixed"', "flat_width = 30")).windows[0].flat_width == 30 * 2032
+
+
+ASKED = [
+    (
+        ["rod_diameter = 13"],
+        'window "East": the rod is 13 in thick: is that meant? Did you mean 1 3/8?',
+    ),
+    (["finished_length = 7.9375"], 'window "East": the finished length is 7 15/16 in: is that meant?'),
+    (["fullness = 4.5"], "the fullness is 4.5: is that meant? Did you mean 2?"),
+    (["flat_width = 200"], "the fullness is 4.762"),  # 200 / 42
+    (["count = 101"], "101 such windows are planned: is that meant?"),
+    (["[[window.tieback]]", "length = 24", "width = 4", "count = 101"], "101 tie-backs are planned"),
+]
+
+
+@pytest.mark.parametrize(("lines", "asks"), ASKED)
+def test_what_is_seldom_meant_is_asked_first_and_planned(
+    lines: list[str], asks: str, run: Run, tmp_path: Path
+) -> None:
+    text = with_lines(*lines)
+    remarks = read_job_text(text).remarks
+    assert [asks in remark.text for remark in remarks if remark.asks] == [True]
+    assert remarks[0].asks
+    path = tmp_path / "job.toml"
+    path.write_text(text, encoding="utf-8")
+    for command in ("check", "pieces"):
+        done = run(command, path)
+        assert (done.code, asks in done.err) == (0, True)
+    told = sums_of(job_table(text))
+    assert status_line(told).endswith("; 1 thing to check before you plan")
+    assert told["advice"][0] == {"kind": "question", "text": remarks[0].text, "window": ""}
+    assert "please check" in text_of("sums.html", sums=told)
+
+
+def test_a_plan_asks_too_and_ends_well(run: Run, tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(with_lines("rod_diameter = 13"), encoding="utf-8")
+    done = run("plan", path, "--work-limit", "0.2", "--workers", "1")
+    assert done.code == 0
+    assert "the rod is 13 in thick: is that meant?" in done.err
+    done = run("compare", path, "--work-limit", "0.2", "--workers", "1")
+    assert (done.code, "the rod is 13 in thick" in done.err) == (0, True)
+
+
+def test_a_bolt_too_narrow_for_drapes_is_asked_about() -> None:
+    text = JOB.replace("width = 54", "width = 5.4", 1)
+    assert read_job_text(text).remarks[0].text == (
+        "face: the bolt is 5.4 in wide: is that meant? Did you mean 54?"
+    )
+
+
+def test_up_to_the_limits_nothing_is_asked() -> None:
+    text = with_lines("rod_diameter = 4", "finished_length = 8", "fullness = 4", "count = 100")
+    text = text.replace("width = 54", "width = 20", 1)
+    assert not [remark for remark in read_job_text(text).remarks if remark.asks]
+    assert "ready to plan" in status_line(sums_of(job_table(text)))
+
+
+def test_a_narrow_trim_is_nobodys_question_and_many_extras_are() -> None:
+    trim = (
+        JOB
+        + '[cloth.trim]\n[[cloth.trim.bolt]]\nwidth = 6\n[[extra]]\ncloth = "trim"\nwidth = 4\nlength = 9\n'
+    )
+    assert not [remark for remark in read_job_text(trim).remarks if remark.asks]
+    (asked,) = (remark for remark in read_job_text(trim + "count = 101\n").remarks if remark.asks)
+    assert "101 pieces are planned" in asked.text
+
+
+def test_metric_jobs_are_asked_in_their_own_sizes() -> None:
+    text = 'units = "cm"\n' + JOB.replace("width = 54", "width = 140").replace("rod = 84", "rod = 210")
+    text = text.replace("finished_length = 95.5", "finished_length = 19")
+    (asked, short) = read_job_text(text.replace("width = 140", "width = 14", 1)).remarks[:2]
+    assert "the finished length is 19 cm" in short.text
+    assert asked.text == "face: the bolt is 14 cm wide: is that meant? Did you mean 140?"
+
+
+def test_the_page_calls_nothing_refused_ready() -> None:
+    told: dict[str, Any] = dict(
+        sums_of(job_table(JOB.replace("finished_length = 95.5", "finished_length = 3")))
+    )
+    assert status_line(told) == "1 thing needs putting right"
+    assert told["faults"][0]["at"] == ("window", 0, "finished_length")
