@@ -322,10 +322,9 @@ def test_names_and_cloths_left_out_are_filled_in_and_told() -> None:
 
 
 def test_what_a_heading_does_not_use_is_remarked_on() -> None:
-    job = read_job_text(PLAIN + 'heading = "grommet"\npocket = 3\nfullness = 0.9\nlining_cover = 4\n')
+    job = read_job_text(PLAIN + 'heading = "grommet"\npocket = 3\nlining_cover = 4\n')
     told = "\n".join(map(str, job.remarks))
     assert "pocket is not used by a grommet heading" in told
-    assert "fullness 0.9 does not cover the rod" in told
     assert "lining_cover is not used without a lining" in told
 
 
@@ -346,8 +345,10 @@ def test_what_a_heading_does_not_use_is_remarked_on() -> None:
         ("finished_length", "# none", 'window "East": finished_length: expected', "or rod_height"),
         ("rod_height", "rod_height = 96", 'window "East": rod_height = 96', "not both"),
         ("finished_lenght", "finished_lenght = 9", "finished_lenght = 9", 'did you mean "finished_length"?'),
-        ("fullness", "fullness = 0", "fullness = 0", "above 0 up to 6"),
-        ("fullness", "fullness = 6.5", "fullness = 6.5", "above 0 up to 6"),
+        # Below 1 a panel does not cover its part of the rod, so it is refused, no longer remarked on.
+        ("fullness", "fullness = 0", "fullness = 0", "from 1 up to 6"),
+        ("fullness", "fullness = 0.9", "fullness = 0.9", "from 1 up to 6"),
+        ("fullness", "fullness = 6.5", "fullness = 6.5", "from 1 up to 6"),
         ("fullness", 'fullness = "x"', 'fullness = "x"', "such as 1.5"),
         ("flat_width", "flat_width = 60\nfullness = 2", "flat_width = 60", "not both"),
         ("heading", 'heading = "backtab"', 'heading = "backtab"', 'did you mean "back-tab"?'),
