@@ -49,6 +49,7 @@ def counsel(
     hanging, panel, widths = made[0]
     if not widths.run:
         yield from _one_fewer(making, cloth, hanging, panel, widths)
+        yield from _leading(making, cloth, tuple(joined for _, _, joined in made))
         yield from _rounded(making, hanging, panel)
         yield from _fuller(making, cloth, made)
     yield from _delicate(table, making, style, cloth, tuple(panel for _, panel, _ in made))
@@ -103,21 +104,34 @@ def _one_fewer(
             name,
             cloth.key,
         )
-    if any(width.kind == "leading" for width in made.widths):
-        off = made.cloth.full - made.widths[made.lead].cut
-        text = (
-            f"the leading width is cut {making.say(off)} narrower at its leading edge and the part-width "
-            "wider, so that all widths meet in the design"
-        )
-        if making.window.pair == "continuous":
-            text += ' across the closed pair; with pair = "alike" full widths would lead'
-        yield Advice("note", text, name, cloth.key)
     if fullness >= 1 and fullness >= asked * BEARABLE:
         text = (
             f"{fewer} instead of {len(made.widths)} widths in each panel would give a fullness of "
             f"{_times(fullness)} instead of {_times(asked)}"
         )
         yield Advice("offer", text, name, cloth.key)
+
+
+def _leading(making: Making, cloth: Cloth, made: tuple[Joined, ...]) -> Iterator[Advice]:
+    """What the pattern asks of a panel: a leading width cut narrower, or the panel made wider."""
+    leads = [joined.widths[joined.lead] for joined in made]
+    if any(lead.kind == "leading" for lead in leads):
+        off = [joined.cloth.full - lead.cut for joined, lead in zip(made, leads, strict=True)]
+        sides = "" if len(set(off)) == 1 else " (left and right panel)"
+        text = (
+            f"the leading width is cut {' and '.join(making.say(o) for o in dict.fromkeys(off))} narrower at "
+            f"its leading edge{sides} and the part-width wider, so that all widths meet in the design"
+        )
+        if making.window.pair == "continuous":
+            text += ' across the closed pair; with pair = "alike" full widths would lead'
+        yield Advice("note", text, making.window.name, cloth.key)
+    over = max(joined.total - joined.need.total for joined in made)
+    if over >= made[0].cloth.grid and making.window.widths == "exact":
+        text = (
+            f"each panel is made {making.say(over)} wider than asked: its part-width would show less than "
+            f"{making.say(making.least_part)}, and the pattern cannot meet if the width beside it is trimmed"
+        )
+        yield Advice("note", text, making.window.name, cloth.key)
 
 
 def panel_hems(made: Joined, panel: FinishedPanel, cloth: Cloth) -> int:

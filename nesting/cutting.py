@@ -14,7 +14,17 @@ from nesting.measures import Hanging, hangings, left_hem, right_hem, settle
 from nesting.names import slugs
 from nesting.packing.problem import Match
 from nesting.pair import origins, running_pair
-from nesting.panels import Joined, Series, face, face_layer, join, layer_pieces, least_part, planned_face
+from nesting.panels import (
+    Joined,
+    Series,
+    face,
+    face_layer,
+    in_phase,
+    join,
+    layer_pieces,
+    least_part,
+    planned_face,
+)
 from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Steps, Sundry
 from nesting.plan import RuleOfThumb
 from nesting.railroad import can_railroad, forced_sideways, must_railroad
@@ -297,10 +307,30 @@ def _faces(table: Table, made: Made, series: Series) -> Iterator[Piece]:
     """The faces; in a continuous pair the design runs on from one finished edge to the next."""
     kept = width_kept(table.cloths[made.window.cloth])
     before = origins(made.making, [(hanging, joined) for hanging, _, joined in made.panels], kept)
+    if series.seam is None and (anchored := _anchored(table, made)) is not None:
+        series, before = replace(series, seam=series.prefix), anchored
     for (hanging, panel, joined), origin in zip(made.panels, before, strict=True):
         layer = face_layer(made.making, hanging, panel)
         placed = replace(series, origin=origin if series.seam is not None else 0)
         yield from layer_pieces(table, made.making, made.style, hanging, layer, joined, placed)
+
+
+def _anchored(table: Table, made: Made) -> tuple[int, ...] | None:
+    """Places in the design by which both panels of a pair are trimmed at their seams; None where no need is.
+
+    A width trimmed on its seam side, alone with a part-width, may be cut from either end of a full one: of
+    the one end its leading edge would show another part of the design than other panels do. Left and right
+    panel are trimmed on different sides, so in one seam group both have to be trimmed at the seam.
+    """
+    joined = [widths for _, _, widths in made.panels]
+    alone = [widths for widths in joined if all(width.kind != "full" for width in widths.widths)]
+    places = [widths.anchor for widths in joined]
+    matched = table.cloths[made.window.cloth].repeat is not None
+    if not matched or not alone or None in places or len(joined) < 2:
+        return None
+    starts = tuple(-place for place in places if place is not None)
+    reach = [at for widths, start in zip(joined, starts, strict=True) for at in widths.reach(start)]
+    return starts if in_phase(table, made.window.cloth, reach) else None
 
 
 def _components(table: Table, made: Made) -> Iterator[Component]:
@@ -384,4 +414,7 @@ def _panel_plan(made: Made, hanging: Hanging, panel: FinishedPanel, joined: Join
         steps=(made.making.finished, replace(flat, target="cut width of the panel")),
         cut_width=joined.need.total,
         seam_allowance=made.making.seam,
+        left_hem=left_hem(made.making, hanging).allowance,
+        right_hem=right_hem(made.making, hanging).allowance,
+        overlap=panel.overlap,
     )

@@ -2,7 +2,8 @@
 
 Widths joined lose their seam allowances and must give what the panel needs; the pieces are those widths, sewn
 in that order; from one to the next a print moves on by its cut width less two allowances; the two panels of a
-pair are cut in the mirror.
+pair are cut in the mirror, or the print runs on from one to the other; no seam lies in a side hem, and what
+shows of the outermost widths is no sliver.
 """
 
 from __future__ import annotations
@@ -11,10 +12,12 @@ import itertools
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from fractions import Fraction
+from math import ceil, floor
+from typing import Any, Final
 
 from nesting.document import PlanDocument, TableReader
-from nesting.units import grid
+from nesting.units import Unit, centimetres, grid, inches
 from nesting.violation import Kind, Violation
 
 
@@ -28,6 +31,8 @@ class _Panel:
     cuts: tuple[int, ...]
     needed: int
     seam: int
+    hems: tuple[int, int] | None = None
+    overlap: int = 0
 
     @property
     def name(self) -> str:
@@ -48,12 +53,18 @@ def check_panels(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Vi
     """What is wrong with the widths of the panels; a document need not say how they are made up."""
     top = TableReader(document, "", plan.units)
     panels = [panel for entry in top.tables("panels", ()) if (panel := _panel(entry))]
-    pieces = _faces(top)
+    pieces, ordered = _faces(top), _ordered(top, plan.units)
     for panel in panels:
         yield from _check_width(panel)
+        yield from _check_edges(panel, ordered.get(panel.window))
         for widths in pieces.get((panel.window, panel.key), []):
             yield from _check_pieces(panel, widths)
-    yield from _check_mirror(panels, grid(plan.units))
+    running = {window for window, order in ordered.items() if order.runs_on}
+    yield from _check_mirror([panel for panel in panels if panel.window not in running], grid(plan.units))
+    for window in sorted(running):
+        yield from _check_runs_on(
+            [panel for panel in panels if panel.window == window], pieces, ordered[window]
+        )
 
 
 def _panel(entry: TableReader) -> _Panel | None:
@@ -61,7 +72,53 @@ def _panel(entry: TableReader) -> _Panel | None:
     if needed is None or seam is None:
         return None
     cuts = tuple(cut.length_of("cut") for cut in _lengths(entry, "cuts"))
-    return _Panel(entry.place, entry.text("window"), entry.text("key"), cuts, needed, seam)
+    left, right = (entry.length_or_none(key, None) for key in ("left_hem", "right_hem"))
+    hems = None if left is None or right is None else (left, right)
+    overlap = entry.length_or_none("overlap", None) or 0
+    return _Panel(entry.place, entry.text("window"), entry.text("key"), cuts, needed, seam, hems, overlap)
+
+
+@dataclass(frozen=True, slots=True)
+class _Ordered:
+    """What the order says of a window.
+
+    ``least``: what shows of a part-width at least; ``kept``: what washing leaves of a width; ``runs_on``: the
+    print is to run on from panel to panel.
+    """
+
+    least: int
+    kept: Fraction
+    runs_on: bool
+
+
+#: What shows of a part-width at least, where the order says nothing (common practice, no source).
+_LEAST_INCHES: Final = inches(6)
+_LEAST_METRIC: Final = centimetres(15)
+
+
+def _ordered(top: TableReader, unit: Unit) -> dict[str, _Ordered]:
+    """By the name of each window; lengths of the order are in ticks."""
+    order = top.table_or_none("order")
+    if order is None:
+        return {}
+    prints, kept = dict[str, bool](), dict[str, Fraction]()
+    for cloth in order.tables("cloths", ()):
+        key, shrinkage = cloth.text("key"), cloth.table_or_none("shrinkage")
+        prints[key] = cloth.table_or_none("repeat") is not None
+        after = shrinkage is not None and shrinkage.value("washed", "after") == "after"
+        percent = shrinkage.value("width", 0) if shrinkage is not None and after else 0
+        kept[key] = 1 - Fraction(str(percent)) / 100
+    found = dict[str, _Ordered]()
+    for window in order.tables("windows", ()):
+        usual = _LEAST_INCHES if unit == "in" else _LEAST_METRIC
+        said = None if window.value("least_part_width", None) is None else window.whole("least_part_width")
+        key = window.text("cloth")
+        found[window.text("name")] = _Ordered(
+            usual if said is None else said,
+            kept.get(key, Fraction(1)),
+            window.value("pair", "alike") == "continuous" and prints.get(key, False),
+        )
+    return found
 
 
 def _lengths(entry: TableReader, key: str) -> Iterator[TableReader]:
@@ -102,6 +159,46 @@ def _check_width(panel: _Panel) -> Iterator[Violation]:
         yield Violation(
             Kind.PANEL, f"{panel.name}: widths joined {joined}", f"{panel.needed}", short, panel.place
         )
+
+
+def _check_edges(panel: _Panel, order: _Ordered | None) -> Iterator[Violation]:
+    """No seam lies in a side hem, and an outermost width shows as much as was asked of a part-width.
+
+    Narrower than that it may be where the panel has no width left to take from: one not twice as wide as the
+    least there would be a sliver in its turn.
+    """
+    if panel.hems is None or order is None or len(panel.cuts) < 2:
+        return
+    for side, cut, hem in zip(("left", "right"), (panel.cuts[0], panel.cuts[-1]), panel.hems, strict=True):
+        shows = floor((cut - panel.seam) * order.kept) - hem
+        if shows < 0:
+            yield Violation(Kind.PANEL, f"{panel.name}: a seam", f"its {side} side hem", -shows, panel.place)
+        least = ceil((order.least + hem) / order.kept) + panel.seam
+        if order.least > shows and max(panel.cuts) >= 2 * least:
+            what = f"{panel.name}: its {side} width shows {shows}"
+            yield Violation(
+                Kind.PANEL, what, f"{order.least}, the least that may", order.least - shows, panel.place
+            )
+
+
+def _check_runs_on(
+    panels: Sequence[_Panel], pieces: Mapping[tuple[str, str], list[list[_Piece]]], order: _Ordered
+) -> Iterator[Violation]:
+    """Closed, the right panel goes on in the design where the left one ends, less what is hidden."""
+    by_key = {panel.key: panel for panel in panels}
+    if not {"left", "right"} <= by_key.keys() or any(panel.hems is None for panel in panels):
+        return
+    left, right = by_key["left"], by_key["right"]
+    assert left.hems is not None
+    assert right.hems is not None
+    hidden = ceil((left.hems[1] + right.hems[0] + 2 * min(left.overlap, right.overlap)) / order.kept)
+    for one, other in zip(pieces.get((left.window, "left"), []), pieces.get((right.window, "right"), []),
+                          strict=False):  # fmt: skip
+        ends = [piece.x + piece.width for piece in one if piece.x is not None]
+        begins = [piece.x for piece in other if piece.x is not None]
+        if ends and begins and min(begins) != max(ends) - hidden:
+            off = abs(min(begins) - max(ends) + hidden)
+            yield Violation(Kind.PANEL, f"{right.name}: where it goes on", left.name, off, right.place)
 
 
 def _check_pieces(panel: _Panel, widths: Sequence[_Piece]) -> Iterator[Violation]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from nesting.errors import DoesNotFitError
@@ -58,6 +58,35 @@ class Joined:
     def total(self) -> int:
         """Cut width once joined."""
         return total_width(self.widths, self.cloth.seam)
+
+    def reach(self, origin: int = 0) -> tuple[tuple[int, int], ...]:
+        """As `placed`, with widths trimmed on their seam side as wide as they were before.
+
+        All in phase, they are trimmed at the seam and not, in the design, at the edge across from it.
+        """
+        found = []
+        for index, (at, cut) in enumerate(self.placed(origin)):
+            left, right = self._trimmed(index)
+            found.append((at - left, left + cut + right))
+        return tuple(found)
+
+    def _trimmed(self, index: int) -> tuple[int, int]:
+        """What was trimmed off a width on either side: toward the part-width beside it."""
+        if self.widths[index].kind not in ("trimmed", "narrowed"):
+            return 0, 0
+        off = self.cloth.full - self.widths[index].cut
+        beside = [
+            0 <= at < len(self.widths) and self.widths[at].kind == "part" for at in (index - 1, index + 1)
+        ]
+        left = off // 2 if all(beside) else off if beside[0] else 0
+        return left, off - left
+
+    @property
+    def anchor(self) -> int | None:
+        """Place of a full width in the design, that of the leading one being 0; None without a full width."""
+        kinds = {"full", "trimmed", "narrowed"}
+        found = [at for (at, _), width in zip(self.reach(), self.widths, strict=True) if width.kind in kinds]
+        return next(iter(found), None)
 
     def placed(self, origin: int = 0) -> tuple[tuple[int, int], ...]:
         """Place in the design and cut width of each width, ``origin`` being the place of the leading one."""
@@ -164,7 +193,7 @@ def planned_face(table: Table, making: Making, hanging: Hanging, plan: SeamPlan)
         The panel cannot be made up by the plan, or its widths would not meet in the design.
     """
     joined = face_widths(table, making, hanging, plan=plan)
-    if not in_phase(table, making.window.cloth, joined.placed()):
+    if not in_phase(table, making.window.cloth, joined.reach()):
         raise DoesNotFitError("its widths would not meet in the design")
     return joined
 
@@ -173,17 +202,23 @@ def _meeting_widths(table: Table, making: Making, hanging: Hanging) -> Joined:
     """The widths of a face by itself, all of them in phase where that can be.
 
     A width trimmed on its seam side moves all beyond it in the design, where a whole repeat may find no
-    room. Then the leading edge gives way instead, or the part-width stays a sliver.
+    room. Then the leading edge gives way instead, or the panel is made wider, at whose edges are slivers.
     """
     first = face_widths(table, making, hanging)
     short = sum(first.cloth.full - width.cut for width in first.widths if width.kind == "trimmed")
-    if not short or in_phase(table, making.window.cloth, first.placed()):
+    if not short or in_phase(table, making.window.cloth, first.reach()):
         return first
-    tries = (
-        face_widths(table, making, hanging, off, sliver=True)
-        for off in ((short, 0) if hanging.leading is not None else (0,))
-    )
+    sliver = face_widths(table, making, hanging, sliver=True)
+    least = max(width.cut for width in first.widths if width.kind == "part")
+    wider = replace(sliver, widths=tuple(_at_least(width, least) for width in sliver.widths))
+    tries = [wider]
+    if hanging.leading is not None:
+        tries.insert(0, face_widths(table, making, hanging, short, sliver=True))
     return next((again for again in tries if in_phase(table, making.window.cloth, again.placed())), first)
+
+
+def _at_least(width: Width, cut: int) -> Width:
+    return replace(width, cut=max(cut, width.cut)) if width.kind == "part" else width
 
 
 def face(
@@ -339,6 +374,8 @@ def _width_steps(table: Table, joined: Joined, index: int) -> Steps:
     fulls = len(joined.widths) - parts
     steps = joined.need.take("full width", cloth.full, fulls)
     steps = steps.add("seam of a join", cloth.seam, 2 * (len(joined.widths) - 1))
+    off = sum(cloth.full - other.cut for other in joined.widths if other.kind == "leading")
+    steps = steps.add("cut off at the leading edge", off) if off else steps
     strips = [other.cut for other in joined.widths if other.kind == "part"]
     if len(set(strips)) > 1:
         steps = steps.take("the other strip", sum(strips) - width.cut)

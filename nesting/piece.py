@@ -253,6 +253,10 @@ class PanelPlan:
         What its widths must give once joined.
     seam_allowance
         On each side of a join.
+    left_hem, right_hem
+        What its side hems take.
+    overlap
+        Its share of the overlap.
     """
 
     window: str
@@ -267,6 +271,9 @@ class PanelPlan:
     steps: tuple[Steps, ...]
     cut_width: int | None = None
     seam_allowance: int | None = None
+    left_hem: int | None = None
+    right_hem: int | None = None
+    overlap: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -171,6 +171,16 @@ def plan_widths(need: int, cloth: OneWidth, mode: Widths, least: int, off: int =
     return (*fulls, Width(part + short, "part"))
 
 
+def plan_behind(need: int, lead: int, cloth: OneWidth, mode: Widths) -> tuple[Width, ...]:
+    """The widths of a panel behind a leading width cut ``lead`` wide: full ones, and what is left outside."""
+    rest = need - lead + 2 * cloth.seam
+    fulls = max(0, -(-(rest - cloth.full) // (cloth.full - 2 * cloth.seam)))
+    part = _rounded(round_up(rest - fulls * (cloth.full - 2 * cloth.seam), cloth.grid), cloth, mode)
+    first = Width(lead, "full" if lead == cloth.full else "leading")
+    last = Width(min(part, cloth.full), "full" if part >= cloth.full else "part")
+    return (first, *[Width(cloth.full, "full")] * fulls, last)
+
+
 def plan_centred(need: int, cloth: OneWidth, mode: Widths, least: int) -> tuple[Width, ...]:
     """The widths of a fixed single panel, left to right: full widths in the middle, equal parts beside."""
     if need <= cloth.alone:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
 from itertools import pairwise
 from typing import Any
@@ -11,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, a_window, cut_job, inch, panels
 
-from nesting.check import check_plan_document
+from nesting.check import Kind, check_plan_document
 from nesting.files import plan_document
 from nesting.job import Hem, Job, Window
 from nesting.piece import Piece
@@ -20,6 +21,7 @@ from nesting.planner import Effort, plan
 from nesting.repeat import Repeat
 
 SEAM = inch("1/2")
+THIRD = Fraction(1, 3)
 
 Spot = tuple[int, int]
 """Where a width lies across the cloth, and how wide it is cut."""
@@ -154,3 +156,116 @@ def test_a_sliver_of_a_print_is_widened_where_the_design_still_meets(repeat: Rep
         assert sum(width - inch(1) for _, width in widths) + inch(1) == inch(112)
     if pair == "continuous":
         assert gap_at_the_leading_edges(laid, repeat.width or inch(54)) == inch(4)
+
+
+def continuous(repeat: Repeat, bolt: str = "56", match: int = 54, **said: Any) -> Job:
+    """Side hems of 1 turned twice and seams of 1/2, by default."""
+    base: dict[str, Any] = {"pair": "continuous", "flat_width": inch(81)}
+    cloth = a_cloth(a_bolt(inch(bolt), inch(match + 1), inch(match), sold_by=inch(1)), repeat=repeat)
+    return a_job(a_window(**{**base, **said}), cloths=(cloth,))
+
+
+@pytest.mark.parametrize(
+    "repeat", [Repeat(inch(25)), Repeat(inch(25), inch(54)), Repeat(inch(24), inch(54), THIRD)]
+)
+def test_a_continuous_pair_has_no_strip_that_shows_nothing(repeat: Repeat) -> None:
+    # 81 finished, hems 4: each panel is cut 85 of widths of 55. Two hems of 2 do not show: where the left
+    # one's leading width ends at c across the bolt, the right one's begins at c - 4 and is 59 - c wide. Two
+    # widths each: left c + 55 - 1 >= 85 asks for c >= 31, right 59 - c >= 31 for c <= 28: not both. Left two,
+    # right three: 85 = (59 - c) + 55 + (c - 27) - 2. The strip must show 6 besides seam 1/2 and hem 2:
+    # c - 27 >= 8 1/2, so c >= 35 1/2; the least whole inch is 36: leads of 36 and 23, 9 for the strip.
+    made = plan(continuous(repeat), effort=Effort(work=0.02, workers=1))
+    assert check_plan_document(plan_document(made)) == ()
+    assert [(panel.key, panel.cuts) for panel in made.panels] == [
+        ("left", (inch(50), inch(36))),
+        ("right", (inch(23), inch(55), inch(9))),
+    ]
+    laid = across(made)
+    assert_design_meets(laid, inch(54))
+    assert (laid["left"][-1], laid["right"][0]) == ((0, inch(36)), (inch(32), inch(23)))
+    assert gap_at_the_leading_edges(laid, inch(54)) == inch(4)
+    assert [panel.flat for panel in made.panels] == [inch(81), inch(81)]
+
+
+@settings(max_examples=60)
+@given(
+    st.sampled_from([(27, 54), (18, 54), (54, 54), (16, 48), (48, 48)]),
+    st.integers(inch(60), inch(170)).map(lambda ticks: ticks // 127 * 127),
+    st.integers(0, 2),
+    st.integers(0, 3),
+)
+def test_no_part_width_of_a_continuous_pair_is_narrower_than_asked(
+    design: tuple[int, int], flat: int, turn: int, overlap: int
+) -> None:
+    wide, match = design
+    hems = {"leading_hem": Hem(inch(turn), 2), "outer_hem": Hem(inch(turn), 2)}
+    job = continuous(
+        Repeat(inch(24), inch(wide)), "60", match, flat_width=flat, overlap=inch(overlap), **hems
+    )
+    cutting = cut_job(job)
+    tried_across(panels(cutting), inch(wide), inch(match + 1))
+    for panel in cutting.panels:
+        if len(panel.cuts) > 1:
+            assert min(panel.cuts[0], panel.cuts[-1]) - SEAM - inch(2 * turn) >= inch(6)
+
+
+def test_both_panels_of_a_pair_are_trimmed_at_the_seam_where_the_lattice_allows() -> None:
+    # Match 48, full widths of 49. 45 + 4 + 1 = 50 is a part of 2, cut 8 1/2, and a width of 42 1/2 beside it.
+    # In steps of 16 the part finds its place anywhere; in steps of 48 only the leading edge can give way.
+    for wide, seam, kind in ((16, "east-window", "trimmed"), (48, "east-window/left", "leading")):
+        repeat = Repeat(inch(24), inch(wide), THIRD)
+        made = plan(
+            continuous(repeat, "50", 48, pair="alike", flat_width=inch(46)),
+            effort=Effort(work=0.5, workers=1),
+        )
+        laid = across(made)
+        assert_design_meets(laid, inch(wide))
+        leads = laid["left"][-1], laid["right"][0]
+        assert [width for _, width in leads] == [inch("42 1/2")] * 2
+        assert {piece.match.seam for piece in made.pieces if piece.side == "left" and piece.match} == {seam}
+        # Trimmed at the seam, the leading cut edges are those of full widths: 49 of the left panel, else 0.
+        edges = leads[0][0] + leads[0][1], leads[1][0]
+        assert edges == ((inch(49), 0) if kind == "trimmed" else (inch("42 1/2"), inch("6 1/2")))
+        notes = " ".join(note for piece in made.pieces for note in piece.notes)
+        assert ("trimmed on the seam side" in notes, "trimmed at the leading edge" in notes) == (
+            kind == "trimmed", kind == "leading",
+        )  # fmt: skip
+
+
+def spoiled(job: Job, change: Callable[[dict[str, Any]], object]) -> set[Kind]:
+    document = plan_document(plan(job, effort=Effort(work=0.0, workers=1)))
+    assert check_plan_document(document) == ()
+    change(document)
+    return {broken.kind for broken in check_plan_document(document)}
+
+
+def test_the_check_measures_where_a_continuous_pair_meets() -> None:
+    def move(document: dict[str, Any]) -> None:
+        for piece in document["pieces"]:
+            if piece["role"] == "panel" and piece["side"] == "right":
+                piece["match"]["x"] += 54.0
+
+    # A whole repeat on, every seam still meets on the cloth; the panels do not run on by what hides.
+    job = continuous(Repeat(inch(25), inch(27)))
+    assert spoiled(job, move) == {Kind.PANEL}
+    assert spoiled(job, lambda document: document["panels"][0].update(right_hem=3.0)) == {Kind.PANEL}
+
+
+def test_the_check_finds_a_seam_in_a_side_hem_and_a_sliver() -> None:
+    # 45 + 4 = 49 of a bolt of 30, all usable: 30 + 20 - 1. What is a part of 20 shows 17 1/2.
+    bolt = a_bolt(inch(30), sold_by=inch(1))
+    job = a_job(a_window(flat_width=inch(45)), cloths=(a_cloth(bolt),))
+    assert spoiled(job, lambda document: document["panels"][0].update(left_hem=20.0)) == {Kind.PANEL}
+
+    def ask(document: dict[str, Any]) -> None:
+        document["order"]["windows"][0]["least_part_width"] = inch(12)
+
+    # 12 + 2 1/2 = 14 1/2: a part of 14 1/2 at least, and 30 is more than twice that. 17 1/2 shows enough.
+    assert spoiled(job, ask) == set()
+
+    # The strip of 20 said to be cut 6 narrower, its neighbour 6 wider, shows 11 1/2.
+    def narrower(document: dict[str, Any]) -> None:
+        ask(document)
+        document["panels"][0]["cuts"] = [14.0, 36.0]
+
+    assert Kind.PANEL in spoiled(job, narrower)

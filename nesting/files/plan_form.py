@@ -250,6 +250,9 @@ class PanelForm(Form):
     steps: tuple[Steps, ...] = ()
     cut_width: float | None = None
     seam_allowance: float | None = None
+    left_hem: float | None = None
+    right_hem: float | None = None
+    overlap: float | None = None
 
 
 class SeamOptionForm(Form):

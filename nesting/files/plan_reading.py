@@ -415,6 +415,9 @@ def _panel(form: PanelForm, ticks: _Ticks) -> PanelPlan:
         steps=form.steps,
         cut_width=ticks.maybe(form.cut_width),
         seam_allowance=ticks.maybe(form.seam_allowance),
+        left_hem=ticks.maybe(form.left_hem),
+        right_hem=ticks.maybe(form.right_hem),
+        overlap=ticks.maybe(form.overlap),
     )
 
 

@@ -304,6 +304,9 @@ def _panel(panel: PanelPlan, unit: Unit) -> Table:
         "seams": [to_decimal(seam, unit) for seam in panel.seams],
         "cut_width": _maybe(panel.cut_width, unit),
         "seam_allowance": _maybe(panel.seam_allowance, unit),
+        "left_hem": _maybe(panel.left_hem, unit),
+        "right_hem": _maybe(panel.right_hem, unit),
+        "overlap": _maybe(panel.overlap, unit),
         "arithmetic": [steps.line(unit) for steps in panel.steps],
         "steps": [_steps(steps) for steps in panel.steps],
     }
