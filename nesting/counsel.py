@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.headings import FinishedPanel, Heading, Making
+from nesting.headings.hanging import doubts
 from nesting.headings.heading import measure
 from nesting.job import Cloth
 from nesting.measures import Hanging
@@ -44,6 +45,7 @@ def counsel(
             "thickest section; measure the rod before cutting"
         )
         yield Advice("warning", text, window.name, window.cloth)
+    yield from doubts(style, making)
     yield from style.advice(making, tuple(panel for _, panel, _ in made))
     yield from _weight(making, cloth)
     hanging, panel, widths = made[0]

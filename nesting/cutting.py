@@ -6,7 +6,9 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
 from nesting.counsel import counsel, washing_advice
+from nesting.errors import Fault, JobError
 from nesting.headings import EQUALLY, Component, FinishedPanel, Making, Piecing, heading
+from nesting.headings.hanging import refusals
 from nesting.headings.heading import Heading
 from nesting.job import Bolt, Extra, Job, Window
 from nesting.layers import Layer, interlining, lining
@@ -192,6 +194,8 @@ def cut(
     ------
     NestingError
         A cloth has no bolt, or a window no length.
+    JobError
+        Sizes of a window contradict each other, or its rod does not pass.
     DoesNotFitError
         A bolt cannot hold a full width of its match, or panels must not be turned.
     """
@@ -243,6 +247,7 @@ def _make(table: Table, window: Window, slug: str, plans: Plans) -> Made:
         piecing=_piecing_for(plans, window, "facing"),
         band_piecing=_piecing_for(plans, window, "band"),
     )
+    _refuse(making)
     panels = tuple(
         (hanging, *face(table, making, hanging, _planned(table, making, hanging, plans)))
         for hanging in hangings(making)
@@ -252,6 +257,17 @@ def _make(table: Table, window: Window, slug: str, plans: Plans) -> Made:
         pair = running_pair(table, making, first)
         panels = tuple((hanging, *face(table, making, hanging, joined)) for hanging, joined in pair)
     return Made(slug, making, heading(window.heading), panels, plans)
+
+
+def _refuse(making: Making) -> None:
+    """Refuse a window that contradicts itself, or whose rod does not pass."""
+    place = f'window "{making.window.name}"'
+    found = [
+        Fault(f"{place}: {'.'.join(one.key)}", "" if one.size is None else making.say(one.size), one.expected)
+        for one in refusals(heading(making.window.heading), making)
+    ]
+    if found:
+        raise JobError(found)
 
 
 def _planned(table: Table, making: Making, hanging: Hanging, plans: Plans) -> Joined | None:

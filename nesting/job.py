@@ -33,6 +33,7 @@ Railroad = Literal["auto", "yes", "no"]
 WayToCut = Literal["free", "across-first"]
 PartAt = Literal["outer", "leading", "sides", "free"]
 PartWidth = Literal["least", "free"]
+HangsFrom = Literal["rod", "rings", "track"]
 HeadingName = Literal[
     "back-tab", "tab-top", "rod-pocket", "pinch-pleat", "grommet", "clip-ring", "pencil-pleat"
 ]  # fmt: skip
@@ -89,9 +90,10 @@ class PleatOrder:
 
 @dataclass(frozen=True, slots=True)
 class RingOrder:
-    """What was said of grommets or clip rings; ``size`` outer diameter, ``spacing`` between centres."""
+    """What was said of grommets or rings: outer and inner diameter, ``spacing`` of centers."""
 
     size: int | None = None
+    inner: int | None = None
     spacing: int | None = None
     count: int | None = None
 
@@ -117,7 +119,11 @@ class Tieback:
 
 @dataclass(frozen=True, slots=True)
 class Window:
-    """One window, or ``count`` identical ones. ``None``: the heading's or the trade default."""
+    """One window, or ``count`` identical ones. ``None``: the heading's or the trade default.
+
+    ``rod_height`` is floor to top of rod, always. ``ring_drop`` is from there down to the bottom of a ring's
+    eye or clip; ``eye_height`` is the floor to the hole of a track that the hook enters.
+    """
 
     name: str
     room: str
@@ -128,6 +134,9 @@ class Window:
     rod_diameter: int | None = None
     finished_length: int | None = None
     rod_height: int | None = None
+    hangs_from: HangsFrom | None = None
+    ring_drop: int | None = None
+    eye_height: int | None = None
     clearance: int | None = None
     fullness: Fraction | None = None
     fullness_on: Literal["rod", "all"] = "rod"

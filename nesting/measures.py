@@ -9,10 +9,13 @@ from typing import Final, Literal
 from nesting.defaults import Defaults, defaults_for
 from nesting.errors import Fault, JobError
 from nesting.headings import Making, heading
+from nesting.headings.hanging import hanger_height, hanging_of
 from nesting.headings.heading import measure
 from nesting.job import Hem, Job, Window
 from nesting.piece import Side, Steps
 
+#: What a window on rings must say where its heading knows no usual ring.
+RING_DROP: Final = "the length from the top of the rod to the bottom of the ring's eye, measured, such as 2"
 #: Hems of sheer and heavy cloth, where the job names the weight (common practice, no source).
 SHEER_BOTTOM: Final = measure("5", "25/2")
 HEAVY_SIDE: Final = measure("3/2", "4")
@@ -46,7 +49,7 @@ def settle(job: Job, window: Window) -> Making:
     Raises
     ------
     JobError
-        Neither a finished length nor a rod height is given.
+        Neither a finished length is given nor the height it hangs from.
     """
     defaults, style = defaults_for(job.units), heading(window.heading)
     bottom, side = _hems(job, window, defaults)
@@ -56,6 +59,7 @@ def settle(job: Job, window: Window) -> Making:
         defaults=defaults,
         rod_diameter=window.rod_diameter or defaults.rod_diameter,
         diameter_assumed=window.rod_diameter is None,
+        hangs_from=hanging_of(style, window.hangs_from, window.rod_diameter),
         seam=_said(window.seam, defaults.seam),
         bottom_hem=window.bottom_hem or bottom,
         leading_hem=window.leading_hem or side,
@@ -83,20 +87,35 @@ def _hems(job: Job, window: Window, defaults: Defaults) -> tuple[Hem, Hem]:
 
 
 def finished_length(making: Making) -> Steps:
-    """Top edge to hem edge: as ordered, or from the rod's height, the heading and the clearance."""
+    """Top edge to hem edge: as ordered, or from the height it hangs from, the heading and the clearance.
+
+    Worked out from a height it goes down to a step of the tape, so that the hem still clears the floor.
+    """
     window, steps = making.window, Steps("finished length")
     if window.finished_length is not None:
         return steps.add("finished length", window.finished_length)
-    if window.rod_height is None:
-        place = f'window "{window.name}": finished_length'
-        raise JobError([Fault(place, "", "finished_length, or rod_height with clearance")])
-    steps = steps.add("top of the rod above the floor", window.rod_height)
-    above = heading(window.heading).above_rod(making)
-    steps = Steps(steps.target, (*steps.terms, *above.terms))
+    style = heading(window.heading)
+    height = hanger_height(style, making)
+    if height is None:
+        raise JobError([_no_height(making)])
+    steps = Steps(steps.target, (*height.terms, *style.above_hanger(making).terms))
     clearance = clearance_of(making)
     if clearance < 0:
-        return steps.add("puddle", -clearance)
-    return steps.take("clearance above the floor", clearance) if clearance else steps
+        steps = steps.add("puddle", -clearance)
+    elif clearance:
+        steps = steps.take("clearance above the floor", clearance)
+    return steps.down_to(making.grid)
+
+
+def _no_height(making: Making) -> Fault:
+    """What is missing of the height a window hangs from."""
+    window, measured = making.window, "finished_length, or rod_height with clearance"
+    key = "finished_length"
+    if making.hangs_from == "track":
+        measured = "finished_length, or eye_height: floor to the hole of the track that the hook enters"
+    elif window.rod_height is not None:
+        key, measured = "ring_drop", f"{RING_DROP}, or finished_length"
+    return Fault(f'window "{window.name}": {key}', "", measured)
 
 
 def lying_length(making: Making) -> Steps:

@@ -9,6 +9,7 @@ from fractions import Fraction
 from nesting.errors import DoesNotFitError
 from nesting.gap import with_gap
 from nesting.headings import FinishedPanel, Making
+from nesting.headings.hanging import hanger_height
 from nesting.headings.heading import Heading
 from nesting.layers import Layer
 from nesting.measures import (
@@ -350,8 +351,9 @@ def _level(table: Table, making: Making, style: Heading, hem_line: int) -> int:
     if cloth.level == "top":
         return -hem_line - grown(lying_length(making).total, cloth) - foot
     window, height = making.window, clearance_of(making)
-    if window.rod_height is not None and window.finished_length is not None:
-        height = window.rod_height + style.above_rod(making).total - window.finished_length
+    hanger = hanger_height(style, making)
+    if hanger is not None and window.finished_length is not None:
+        height = hanger.total + style.above_hanger(making).total - window.finished_length
     return grown(height, cloth) - hem_line
 
 

@@ -8,11 +8,11 @@ from typing import Literal
 
 from nesting.job import Nap
 from nesting.packing.problem import Match
-from nesting.units import Unit, format_decimal, format_exact, round_up
+from nesting.units import Unit, format_decimal, format_exact, round_down, round_up
 
 Role = Literal["panel", "facing", "tab", "lining", "interlining", "band", "tieback", "extra"]
 Side = Literal["left", "right", "single"]
-Sign = Literal["+", "-", "x", "/", "up to"]
+Sign = Literal["+", "-", "x", "/", "up to", "down to"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,9 +24,9 @@ class Term:
     label
         What it is, in a maker's words: ``bottom hem``.
     sign
-        What is done with it; ``up to`` rounds the sum up to a multiple of ``amount``.
+        What is done with it; ``up to`` rounds the sum up to a multiple of ``amount``, ``down to`` down.
     amount
-        Ticks for ``+``, ``-`` and ``up to``; a plain number for ``x`` and ``/``.
+        Ticks for ``+``, ``-``, ``up to`` and ``down to``; a plain number for ``x`` and ``/``.
     times
         How often it is added or taken away (a hem turned twice: 2).
     """
@@ -72,6 +72,10 @@ class Steps:
         """Round all so far up to a multiple of ``step`` ticks."""
         return self._with(label, "up to", step)
 
+    def down_to(self, step: int, label: str = "rounded down to the tape") -> Steps:
+        """Round all so far down to a multiple of ``step`` ticks."""
+        return self._with(label, "down to", step)
+
     @property
     def exact(self) -> Fraction:
         """The result, in ticks."""
@@ -85,8 +89,10 @@ class Steps:
                 total *= term.amount
             elif term.sign == "/":
                 total /= term.amount
-            else:
+            elif term.sign == "up to":
                 total = Fraction(round_up(total, int(term.amount)))
+            else:
+                total = Fraction(round_down(total, int(term.amount)))
         return total
 
     @property
@@ -99,7 +105,7 @@ class Steps:
         text, before = "", Fraction(0)
         for number, term in enumerate(self.terms, 1):
             after = Steps(self.target, self.terms[:number]).exact
-            if term.sign == "up to":
+            if term.sign in ("up to", "down to"):
                 if after != before:
                     reached = f" {_amount(after, unit)}" if number < len(self.terms) else ""
                     text = f"{text} = {format_decimal(before, unit)}, {term.label}{reached}"

@@ -90,7 +90,7 @@ lining_hem = { turn = 2 }
 seam = 0.75
 squaring = 9
 working = 1
-tab = { width = 3, spacing = 7, length = 8, gap = 2, count = 6, cloth = "lining" }
+tab = { width = 3, spacing = 7, length = 7.625, gap = 2, count = 6, cloth = "lining" }
 facing = { depth = 5, cloth = "lining", lower_edge = "turned" }
 pleat = { count = 7, space = 4, lead = 2, buckram = 4 }
 ring = { size = 2.5, spacing = 7, count = 8 }
@@ -185,7 +185,7 @@ def test_every_key_reaches_the_job() -> None:
     assert (window.bottom_hem, window.leading_hem, window.outer_hem, window.lining_hem) == (
         Hem(0, 0), Hem(inches("3/2"), 2), Hem(0, 0), Hem(inches(2), 2)
     )  # fmt: skip
-    assert (window.tab.length, window.tab.count, window.tab.cloth) == (inches(8), 6, "lining")
+    assert (window.tab.length, window.tab.count, window.tab.cloth) == (inches("61/8"), 6, "lining")
     assert (window.facing.depth, window.facing.lower_edge) == (inches(5), "turned")
     assert (window.pleat.count, window.pleat.buckram, window.ring.size) == (7, inches(4), inches("5/2"))
     assert window.bands == (Band("hem", inches(5), "lining"),)
@@ -200,10 +200,16 @@ def test_every_field_of_the_job_can_be_said() -> None:
     full = read_job_text(FULL.replace("rod_height = 96", "finished_length = 90")).windows[0]
     pieced = with_line("widths", "part_pieces = 2", FULL)
     flat = read_job_text(with_line("fullness", "flat_width = 60", pieced)).windows[0]
+    pleated = FULL.replace(
+        'heading = "tab-top"', 'heading = "pinch-pleat"\nhangs_from = "rings"\nring_drop = 3'
+    )
+    rings = read_job_text(pleated).windows[0]
+    track = pleated.replace('"rings"\nring_drop = 3', '"track"').replace("rod_height", "eye_height")
+    hung = read_job_text(track).windows[0]
     same = {
         name
         for name in type(plain).__dataclass_fields__
-        if getattr(plain, name) == getattr(full, name) == getattr(flat, name)
+        if len({getattr(one, name) for one in (plain, full, flat, rings, hung)}) == 1
     }
     assert same == {"name", "rod", "cloth"}
 

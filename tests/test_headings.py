@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from fractions import Fraction
-from typing import get_args
+from typing import Any, get_args
 
 import pytest
 from hypothesis import given
@@ -54,13 +54,14 @@ def test_an_unknown_heading_is_refused_with_those_that_exist() -> None:
 @pytest.mark.parametrize(
     ("name", "fullness", "above", "top", "cover"),
     [
-        # Rod 1 3/8 thick. Fullness, top edge above the rod's top, cut beyond the finished length, cover.
+        # Rod 1 3/8 thick. Fullness, top edge above what it hangs from (top of the rod, hook's eye, clip), cut
+        # beyond the finished length, cover.
         ("back-tab", "1.5", "3/4", "1/2", "4"),
         ("tab-top", "1.5", "-3 3/8", "1/2", "4"),  # gap 2 + 1 3/8 below
         ("rod-pocket", "2", "1", "4 5/8", "3 5/8"),  # 1 + 2 5/8 + 1/2 + 1/2; 2 5/8 is 2.16 x 1.2 up
         ("pinch-pleat", "2.5", "1/2", "8", "4"),
         ("grommet", "1.75", "1", "8", "4"),
-        ("clip-ring", "1.5", "-3 1/8", "4", "2"),  # ring and clip 1 3/4 + 1 3/8 below
+        ("clip-ring", "1.5", "0", "4", "2"),  # at the clip, which hangs 1 3/4 + 1 3/8 below the rod's top
         ("pencil-pleat", "2.25", "1/2", "1 1/2", "1 1/2"),
     ],
 )
@@ -68,27 +69,31 @@ def test_defaults_of_each_heading(name: str, fullness: str, above: str, top: str
     style, order = heading(name), making(heading=name)
     sign = -1 if above.startswith("-") else 1
     assert style.fullness == Fraction(fullness)
-    assert style.above_rod(order).total == sign * inch(above.lstrip("-"))
+    assert style.above_hanger(order).total == sign * inch(above.lstrip("-"))
     assert style.top_allowance(order).total == inch(top)
     assert style.top_cover(order) == inch(cover)
 
 
 @pytest.mark.parametrize(
-    ("name", "expected"),
+    ("name", "said", "expected"),
     [
-        # Rod top 96 above the floor, clearance 1/2: 95 1/2 and what the heading adds or takes.
-        ("back-tab", "96 1/4"),
-        ("tab-top", "92 1/8"),
-        ("rod-pocket", "96 1/2"),
-        ("pinch-pleat", "96"),
-        ("grommet", "96 1/2"),
-        ("clip-ring", "92 3/8"),
-        ("pencil-pleat", "96"),
+        # Rod top 96 above the floor, clearance 1/2: 95 1/2 and what the heading adds or takes. Pleats: the
+        # hook's hole of a track 96 above the floor, top edge 1/2 above it: 96; or an eye 2 1/4 below the rod.
+        ("back-tab", {"rod_height": 96}, "96 1/4"),
+        ("tab-top", {"rod_height": 96}, "92 1/8"),
+        ("rod-pocket", {"rod_height": 96}, "96 1/2"),
+        ("grommet", {"rod_height": 96}, "96 1/2"),
+        ("clip-ring", {"rod_height": 96}, "92 3/8"),
+        ("clip-ring", {"rod_height": 96, "ring_drop": 3}, "92 1/2"),
+        ("pinch-pleat", {"eye_height": 96, "rod_diameter": None}, "96"),
+        ("pencil-pleat", {"eye_height": 96, "hangs_from": "track"}, "96"),
+        ("pinch-pleat", {"rod_height": 96, "ring_drop": "2 1/4"}, "93 3/4"),
+        ("pencil-pleat", {"rod_height": 96, "ring_drop": "2 1/4", "hook_row": "bottom"}, "95 3/4"),
     ],
 )
-def test_finished_length_from_the_rod(name: str, expected: str) -> None:
-    order = making(heading=name, finished_length=None, rod_height=inch(96))
-    assert order.finished.total == inch(expected)
+def test_finished_length_from_what_it_hangs_from(name: str, said: dict[str, Any], expected: str) -> None:
+    ticks = {key: inch(value) if key.endswith(("height", "drop")) else value for key, value in said.items()}
+    assert making(heading=name, finished_length=None, **ticks).finished.total == inch(expected)
 
 
 def test_a_puddle_is_added() -> None:
@@ -248,9 +253,11 @@ def test_rod_pocket_adds_heading_pocket_turn_and_take_up() -> None:
 
 
 def test_a_tight_pocket_is_warned_of() -> None:
-    # Half round of a 2 rod: 3.14, so 3 is too tight.
-    assert "too tight" in advice(cut_window(heading="rod-pocket", rod_diameter=inch(2), pocket=inch(3)))
-    assert advice(cut_window(heading="rod-pocket", rod_diameter=inch(2), pocket=inch("3 3/4"))) == ""
+    # Half round of a 2 rod: 3.14, and a fifth more is 3.77, on the tape 3 13/16. 3 1/4 passes, but barely; 3
+    # is refused (tests/test_hanging.py).
+    tight = cut_window(heading="rod-pocket", rod_diameter=inch(2), pocket=inch("3 1/4"))
+    assert "a pocket 3 1/4 in deep is tight on a rod 2 in thick: 3 13/16 in is usual" in advice(tight)
+    assert advice(cut_window(heading="rod-pocket", rod_diameter=inch(2), pocket=inch("3 13/16"))) == ""
 
 
 # Pinch pleat
@@ -391,7 +398,7 @@ def test_pencil_pleat_tape_and_hook_rows() -> None:
     found = {s.name: s for s in cut_window(heading="pencil-pleat").sundries}
     assert found["pencil-pleat tape"].length == inch(204)
     style = heading("pencil-pleat")
-    rows = [style.above_rod(making(heading="pencil-pleat", hook_row=row)).total for row in
+    rows = [style.above_hanger(making(heading="pencil-pleat", hook_row=row)).total for row in
             ("top", "middle", "bottom")]  # fmt: skip
     assert rows == [inch("1/2"), inch("1 1/2"), inch("2 1/2")]
 

@@ -29,6 +29,8 @@ _RIGHT: Final = 380.0
 _ROD: Final = 128.0
 _FLOOR: Final = 306.0
 _SMALL: Final = 7.0
+#: Where the ring stands whose drop is measured.
+_SAMPLE: Final = 178.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,13 +40,16 @@ class WindowLook:
     Attributes
     ----------
     top
-        Where the top edge of the cloth sits: ``above``, ``below`` or ``at`` the top of the rod.
+        Where the top edge of the cloth sits: ``above``, ``below`` or ``at`` the top of the rod, the eye of a
+        ring, or the hole of a track.
     hem
         Where the hem ends: ``above`` the floor, ``on`` it (puddled).
     panels
         How many panels are drawn: 1 or more.
     leading
         For a single panel, which edge moves; None: it hangs fixed.
+    hangs
+        From the rod itself, from rings on it, or from a track.
     returns, overlap
         Whether the cloth goes round the ends of the rod, and whether a pair overlaps.
     """
@@ -55,16 +60,28 @@ class WindowLook:
     leading: Literal["left", "right"] | None = None
     returns: bool = False
     overlap: bool = False
+    hangs: Literal["rod", "rings", "track"] = "rod"
+
+    @property
+    def hanger(self) -> float:
+        """How far down the sheet it hangs: the top of the rod, the eye of a ring, the hole of a track."""
+        return _ROD + {"rod": 0.0, "rings": 26.0, "track": 18.0}[self.hangs]
+
+    @property
+    def edge(self) -> float:
+        """How far down the sheet the top edge is."""
+        down = {"above": -14.0, "below": 22.0, "at": 0.0}[self.top]
+        return self.hanger + (down if self.hangs == "rod" else down * 0.6)
 
 
 def draw_window(ax: Axes, look: WindowLook) -> Axes:
     """The sketch on Axes measured in points downwards, ``WIDTH`` by ``HEIGHT``."""
     _draw_plan(ax, look)
     _draw_wall(ax)
-    top = _ROD + {"above": -14.0, "below": 22.0, "at": 0.0}[look.top]
+    top = look.edge
     hem = _FLOOR - (14.0 if look.hem == "above" else 0.0)
     _draw_cloth(ax, look, top, hem)
-    _draw_rod(ax)
+    _draw_rod(ax, look)
     _letter(ax, look, top, hem)
     return ax
 
@@ -98,7 +115,8 @@ def _draw_plan(ax: Axes, look: WindowLook) -> None:
             ax, (middle - 16, rod + 22), (middle + 16, rod + 22), letter="D", badge=(middle + 34, rod + 22)
         )
     write(ax, _RIGHT + 56, wall - 3, "wall", _SMALL, colour=FADED, ha="left")
-    write(ax, _RIGHT + 22, rod, "rod", _SMALL, colour=FADED, ha="left")
+    word = "track" if look.hangs == "track" else "rod"
+    write(ax, _RIGHT + 22, rod, word, _SMALL, colour=FADED, ha="left")
     write(ax, _LEFT + 8, wall + 13, "bracket", _SMALL, colour=FADED, ha="left")
 
 
@@ -139,17 +157,37 @@ def _draw_cloth(ax: Axes, look: WindowLook, top: float, hem: float) -> None:
             ax.add_artist(Line2D((x, x), (top + 5, hem - 3), color=FADED, linewidth=0.45))
         line = hem - 14
         ax.add_artist(Line2D((start, end), (line, line), color=INK, linewidth=0.7, linestyle=(0, (4, 2))))
+        if look.hangs != "rod" or look.top == "below":
+            _draw_hangers(ax, look, start, end)
 
 
-def _draw_hangers(ax: Axes, start: float, end: float, top: float) -> None:
-    """Tabs or rings, by which the cloth hangs below the rod."""
+def _draw_hangers(ax: Axes, look: WindowLook, start: float, end: float) -> None:
+    """Tabs, rings or hooks, by which the fabric hangs below the rod or track."""
     for n in range(1, 5):
         x = start + (end - start) * n / 5
-        for side in (-2.0, 2.0):
-            ax.add_artist(Line2D((x + side, x + side), (_ROD, top), color=INK, linewidth=0.7, zorder=5))
+        if look.hangs == "rings":
+            _draw_ring(ax, x, look.hanger)
+        elif look.hangs == "track":
+            ax.add_artist(Line2D((x, x), (_ROD + 7, look.hanger - 3), color=INK, linewidth=0.8, zorder=5))
+            hole = Circle((x, look.hanger - 2), 2, facecolor="white", edgecolor=INK, linewidth=0.8, zorder=5)
+            ax.add_artist(hole)
+        else:
+            for side in (-2.0, 2.0):
+                across = (x + side, x + side)
+                ax.add_artist(Line2D(across, (_ROD, look.edge), color=INK, linewidth=0.7, zorder=5))
 
 
-def _draw_rod(ax: Axes) -> None:
+def _draw_ring(ax: Axes, x: float, hanger: float) -> None:
+    """A ring on the rod with the eye or clip below it."""
+    across = hanger - _ROD - 5
+    ring = Circle(
+        (x, _ROD + across / 2), across / 2, facecolor="none", edgecolor=INK, linewidth=1.0, zorder=5
+    )
+    ax.add_artist(ring)
+    ax.add_artist(Circle((x, hanger - 3), 2.5, facecolor="white", edgecolor=INK, linewidth=0.8, zorder=5))
+
+
+def _draw_rod(ax: Axes, look: WindowLook) -> None:
     ax.add_artist(
         Rectangle(
             (_LEFT - 18, _ROD),
@@ -161,27 +199,33 @@ def _draw_rod(ax: Axes) -> None:
             zorder=4,
         )
     )
-    for x in (_LEFT - 23, _RIGHT + 23):
+    for x in (_LEFT - 23, _RIGHT + 23) if look.hangs != "track" else ():
         ax.add_artist(Circle((x, _ROD + 3.5), 5.5, facecolor=SELVAGE, edgecolor=INK, linewidth=0.9, zorder=4))
     for x in (_LEFT, _RIGHT):
         ax.add_artist(
             Rectangle((x - 3, _ROD - 4), 6, 15, facecolor="white", edgecolor=INK, linewidth=1.0, zorder=4.5)
         )
-    write(ax, _RIGHT + 70, _ROD + 3.5, "rod", _SMALL, colour=FADED, ha="left")
+    word = "track" if look.hangs == "track" else "rod"
+    write(ax, _RIGHT + 70, _ROD + 3.5, word, _SMALL, colour=FADED, ha="left")
 
 
 def _letter(ax: Axes, look: WindowLook, top: float, hem: float) -> None:
     """The dimension lines with their letters."""
     draw_dimension(ax, (_LEFT, _ROD - 30), (_RIGHT, _ROD - 30), letter="A")
     mid = (_LEFT + _RIGHT) / 2 + 40
-    draw_dimension(ax, (mid, _ROD), (mid, _ROD + 7))
-    ax.add_artist(Line2D((mid, mid + 16), (_ROD + 3.5, _ROD + 16), color=INK, linewidth=0.5, zorder=6))
-    draw_badge(ax, "B", (mid + 22, _ROD + 19))
-    far = 34.0
+    if look.hangs != "track":
+        draw_dimension(ax, (mid, _ROD), (mid, _ROD + 7))
+        ax.add_artist(Line2D((mid, mid + 16), (_ROD + 3.5, _ROD + 16), color=INK, linewidth=0.5, zorder=6))
+        draw_badge(ax, "B", (mid + 22, _ROD + 19))
+    if look.hangs == "rings":
+        _draw_ring(ax, _SAMPLE, look.hanger)
+        drop = _SAMPLE + 16
+        draw_dimension(ax, (drop, _ROD), (drop, look.hanger), letter="R", badge=(drop + 4, look.hanger + 16))
+    far, measured = 34.0, look.hanger if look.hangs == "track" else _ROD
     ax.add_artist(
-        Line2D((far - 6, _LEFT - 28), (_ROD, _ROD), color=FADED, linewidth=0.5, linestyle=(0, (2, 2)))
+        Line2D((far - 6, _LEFT - 28), (measured, measured), color=FADED, linewidth=0.5, linestyle=(0, (2, 2)))
     )
-    draw_dimension(ax, (far, _ROD), (far, _FLOOR), letter="E")
+    draw_dimension(ax, (far, measured), (far, _FLOOR), letter="E")
     near = _LEFT - 30
     for y in (top, hem):
         ax.add_artist(
@@ -205,12 +249,13 @@ def _letter(ax: Axes, look: WindowLook, top: float, hem: float) -> None:
     else:
         draw_badge(ax, "G", (beside, _FLOOR - 12))
     if look.top != "at":
-        draw_dimension(ax, (beside, top), (beside, _ROD), letter="H", badge=(beside + 22, (top + _ROD) / 2))
+        middle = (top + look.hanger) / 2
+        draw_dimension(ax, (beside, top), (beside, look.hanger), letter="H", badge=(beside + 22, middle))
         ax.add_artist(
             Line2D((_RIGHT, beside + 5), (top, top), color=FADED, linewidth=0.5, linestyle=(0, (2, 2)))
         )
     inner = (_LEFT + _RIGHT) / 2 - 30
-    draw_dimension(ax, (inner, _ROD + 7), (inner, 232.0), letter="J")
+    draw_dimension(ax, (inner, measured), (inner, 232.0), letter="J")
 
 
 def window_figure(look: WindowLook) -> Figure:

@@ -8,6 +8,7 @@ from fractions import Fraction
 from nesting.defaults import defaults_for
 from nesting.files.entries import did_you_mean
 from nesting.files.faults import Faults, Loc, tables
+from nesting.files.hanging_checks import check_hanging
 from nesting.files.match_settle import settled_match, typed_print, worked_out_match
 from nesting.files.order import BoltEntry, ClothEntry, LengthEntry
 from nesting.files.window_order import JobEntry, WindowEntry
@@ -30,6 +31,7 @@ def check_job(order: JobEntry, faults: Faults, unit: Unit) -> None:
         _check_cloth(order, key, cloth, faults, unit)
     for number, window in enumerate(order.window):
         _check_window(window, ("window", number), faults)
+        check_hanging(window, ("window", number), faults, unit)
     _check_way(order, faults)
     _check_extras(order, faults)
     _check_references(order, faults)
@@ -195,14 +197,6 @@ def _check_some_cloth(
 
 
 def _check_window(window: WindowEntry, loc: Loc, faults: Faults) -> None:
-    tall, high = window.finished_length, window.rod_height
-    if tall is not None and high is not None:
-        faults.add((*loc, "rod_height"), "either finished_length or rod_height, not both")
-    said = faults.knows((*loc, "finished_length")) or faults.knows((*loc, "rod_height"))
-    if tall is None and high is None and not said:
-        faults.add((*loc, "finished_length"), 'finished_length, such as "95 1/2", or rod_height, such as 96')
-    if high is not None and window.clearance is not None and window.clearance >= high:
-        faults.add((*loc, "clearance"), "less than rod_height: nothing would hang")
     if window.flat_width is not None and window.fullness is not None:
         faults.add((*loc, "flat_width"), "either fullness or flat_width, not both")
     if window.interlining is not None and window.lining is None and not faults.knows((*loc, "lining")):

@@ -91,8 +91,9 @@ def measurement_heads(unit: str) -> tuple[str, ...]:
     """The columns of an empty list: what is measured at a window, and the choices that go with it."""
     keys: tuple[Loc, ...] = (
         ("name",), ("room",), ("count",), ("rod",), ("rod_diameter",), ("finished_length",), ("rod_height",),
-        ("clearance",), ("heading",), ("fullness",), ("draw",), ("returns",), ("overlap",), ("cloth",),
-        ("lining",), ("bottom_hem", "turn"), ("bottom_hem", "turns"),
+        ("hangs_from",), ("ring_drop",), ("eye_height",), ("clearance",), ("heading",), ("fullness",),
+        ("draw",), ("returns",), ("overlap",), ("cloth",), ("lining",), ("bottom_hem", "turn"),
+        ("bottom_hem", "turns"),
     )  # fmt: skip
     kinds = dict(_leaves(WindowEntry))
     heads = (f"{dotted(key)} ({unit})" if isinstance(kinds[key], Size) else dotted(key) for key in keys)

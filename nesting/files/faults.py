@@ -64,6 +64,10 @@ class Faults:
         """Whether something at ``loc``, or a table around it, was refused already."""
         return any(loc[: len(found)] == found for found, _ in self._found)
 
+    def within(self, loc: Loc) -> bool:
+        """Whether anything at ``loc`` or inside it was refused already."""
+        return any(found[: len(loc)] == loc for found, _ in self._found)
+
     def error(self, source: Path | None) -> JobError | None:
         """All faults in the order of the file, or None."""
         if not self._found:

@@ -50,7 +50,8 @@ def _check_height(making: Making, loc: Loc, faults: Faults) -> None:
     if window.finished_length is not None:
         faults.add((*loc, "finished_length"), said)
     else:
-        faults.add((*loc, "rod_height"), f"a finished length of {said}, and {making.say(finished)} are left")
+        key = "eye_height" if making.hangs_from == "track" else "rod_height"
+        faults.add((*loc, key), f"a finished length of {said}, and {making.say(finished)} are left")
 
 
 def _check_flat(making: Making, loc: Loc, faults: Faults) -> None:

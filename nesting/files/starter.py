@@ -66,8 +66,11 @@ count = 1                         # how many windows exactly like this
 rod = {rod}                          # the rod, not the glass: from end to end of where cloth hangs
 rod_diameter = {diameter}            # the thickest section
 finished_length = {finished}        # top edge to hem edge of the finished panel; instead of this you can give
-# rod_height = {height}                # the top of the rod above the floor, and
+# rod_height = {height}                # floor to the top of the rod, always, and
 # clearance = {clearance}                # how far the hem stays off the floor
+# hangs_from = "rings"            # pleats on rings, with rod_height and
+# ring_drop = {drop}              # top of the rod to the bottom of the ring's eye or clip; measure it
+# eye_height = {eye}                # pleats on a track, instead of rod_height: floor to the hole for the hook
 heading = "back-tab"              # or tab-top, rod-pocket, pinch-pleat, grommet, clip-ring, pencil-pleat
 fullness = 1.5                    # flat cloth over rod length; hems come on top
 draw = "pair"                     # pair, left, right, or fixed (then add covers = rod length of each panel)
@@ -111,7 +114,7 @@ _INCHES: Final = {
     "diameter": '"1 3/8"', "finished": '"87 1/2"', "height": '"87 1/4"', "clearance": '"1/2"', "least": "6",
     "returns": "0", "hem": "4", "side": "1", "seam": '"1/2"', "working": "1", "tab": "2", "spacing": "6",
     "measured": "25.375", "motif": "6", "sold_one": "1 yd", "facing": "4",
-    "tie": "26", "tie_width": "4", "cushion": "17",
+    "drop": "2", "eye": '"86 1/2"', "tie": "26", "tie_width": "4", "cushion": "17",
 }  # fmt: skip
 _CENTIMETRES: Final = {
     "table": "180", "table_width": "90",
@@ -121,7 +124,7 @@ _CENTIMETRES: Final = {
     "diameter": "3.5", "finished": "222.5", "height": "222", "clearance": "1.5", "least": "15",
     "returns": "0", "hem": "10", "side": "2.5", "seam": "1.5", "working": "2", "tab": "5", "spacing": "15",
     "measured": "64.2", "motif": "15", "sold_one": "1 m", "facing": "10",
-    "tie": "66", "tie_width": "10", "cushion": "43",
+    "drop": "5", "eye": "220", "tie": "66", "tie_width": "10", "cushion": "43",
 }  # fmt: skip
 #: What stands before a remark on the same line, so that the remarks can be lined up.
 _REMARK: Final = re.compile(r"^(.*?\S) {2,}# ", re.MULTILINE)

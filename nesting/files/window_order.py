@@ -13,7 +13,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Margin, Number, OneOf, Size, Text
 from nesting.files.order import WORDS_OF_UNITS, ClothEntry, ExtraEntry, Table, entry, rows
-from nesting.job import Draw, HeadingName, PartAt, PartWidth, Railroad, Safety, WayToCut, Widths
+from nesting.job import Draw, HangsFrom, HeadingName, PartAt, PartWidth, Railroad, Safety, WayToCut, Widths
 from nesting.units import INCH, METRE, TICKS_PER_MM
 
 _SMALL = METRE
@@ -58,10 +58,12 @@ class TabEntry(Table):
     """Tabs, of back-tab and tab-top headings. What is left out the heading decides."""
 
     width: Annotated[Fraction | None, Size("2", most=_SMALL)] = entry("Finished width.")
-    spacing: Annotated[Fraction | None, Size("6", most=_SMALL)] = entry("From centre to centre, about.")
-    length: Annotated[Fraction | None, Size("2 3/4", most=_SMALL)] = entry("Finished length of the loop.")
+    spacing: Annotated[Fraction | None, Size("6", most=_SMALL)] = entry("From center to center, about.")
+    length: Annotated[Fraction | None, Size("2 3/4", most=_SMALL)] = entry(
+        "The whole finished loop, from seam to seam over the rod."
+    )
     gap: Annotated[Fraction | None, Size("2", least=0, most=_SMALL)] = entry(
-        "Tab top: clear height between rod and panel."
+        "Tab top: from the underside of the rod to the top edge of the panel; or give length."
     )
     count: Annotated[int | None, Count(2, 1000)] = entry("How many on each panel.")
     cloth: Annotated[str | None, Text("lining")] = entry("Another cloth for the tabs.")
@@ -89,9 +91,12 @@ class PleatEntry(Table):
 
 
 class RingEntry(Table):
-    """Grommets or clip rings. What is left out the heading decides."""
+    """Grommets, clip rings, or the rings of a pleated heading. What is left out the heading decides."""
 
     size: Annotated[Fraction | None, Size("2 1/2", most=_SMALL)] = entry("Outer diameter.")
+    inner: Annotated[Fraction | None, Size("1 3/4", most=_SMALL)] = entry(
+        "Inner diameter: the rod must pass, with about 1/4 in to spare."
+    )
     spacing: Annotated[Fraction | None, Size("7", most=_SMALL)] = entry("From centre to centre, about.")
     count: Annotated[int | None, Count(1, 1000)] = entry("How many on each panel.")
 
@@ -135,10 +140,21 @@ class WindowEntry(Table):
         "Its thickest section. Left out: a usual rod is taken, and the plan says so."
     )
     finished_length: Annotated[Fraction | None, Size("95 1/2", most=30 * METRE)] = entry(
-        "The finished panel from top edge to hem edge; or give rod_height."
+        "The finished panel from top edge to hem edge; or give rod_height, on a track eye_height."
     )
     rod_height: Annotated[Fraction | None, Size("96", most=30 * METRE)] = entry(
-        "Top of the rod above the floor; or give finished_length."
+        "Floor to the top of the rod, always; or give finished_length."
+    )
+    hangs_from: Annotated[str | None, OneOf(get_args(HangsFrom))] = entry(
+        'The "rod" itself, "rings" on it, or a "track". Default by heading; pleats: rings where rod_diameter '
+        "is given, else a track."
+    )
+    ring_drop: Annotated[Fraction | None, Size("2", most=_SMALL)] = entry(
+        "Rings: top of the rod to the bottom of the eye or clip, measured with the ring on the rod. Pleats "
+        "on rings need it with rod_height; for clip rings 1 3/4 in (4.5 cm) below the rod is assumed."
+    )
+    eye_height: Annotated[Fraction | None, Size("95 1/4", most=30 * METRE)] = entry(
+        "Pleats on a track: floor to the hole that the hook enters; instead of rod_height."
     )
     clearance: Annotated[Fraction | None, Size("1/2", least=-METRE, most=30 * METRE)] = entry(
         "From the hem to the floor; below 0 the panel puddles. Default 1/2 in, in metric jobs 1.5 cm."

@@ -7,9 +7,12 @@ from typing import Any, Final
 
 from nesting.files.order import Table
 from nesting.files.window_order import HemEntry, SideHemEntry, WindowEntry
+from nesting.headings import HEADINGS
+from nesting.headings.hanging import hanging_of
 from nesting.job import (
     Band,
     FacingOrder,
+    HangsFrom,
     HeadingName,
     Hem,
     PleatOrder,
@@ -24,10 +27,11 @@ from nesting.units import round_nearest
 _HEADING: Final[HeadingName] = "back-tab"
 _WORDS: Final = (
     "fullness", "fullness_on", "draw", "panels", "lining", "interlining", "pair", "widths", "railroad",
-    "hook_row", "lining_style", "part_at", "part_width", "part_pieces", "priority",
+    "hook_row", "lining_style", "hangs_from", "part_at", "part_width", "part_pieces", "priority",
 )  # fmt: skip
 _SIZES: Final = (
-    "rod", "rod_diameter", "finished_length", "rod_height", "clearance", "flat_width", "covers", "returns",
+    "rod", "rod_diameter", "finished_length", "rod_height", "ring_drop", "eye_height", "clearance",
+    "flat_width", "covers", "returns",
     "overlap", "least_part_width", "seam", "working", "heading_depth", "pocket", "take_up", "tape",
     "lining_cover",
 )  # fmt: skip
@@ -39,10 +43,22 @@ USED_BY: Final[dict[str, tuple[HeadingName, ...]]] = {
     "pocket": ("rod-pocket",),
     "take_up": ("rod-pocket",),
     "pleat": ("pinch-pleat",),
-    "ring": ("grommet", "clip-ring"),
     "tape": ("pencil-pleat",),
     "hook_row": ("pencil-pleat",),
 }
+
+
+def is_used(key: str, heading: HeadingName, hangs: HangsFrom) -> bool:
+    """Whether a window of that heading, hung from that, has a use for a key."""
+    if key == "ring":
+        return hangs == "rings" or heading == "grommet"
+    if key == "ring_drop":
+        return hangs == "rings"
+    return key not in USED_BY or heading in USED_BY[key]
+
+
+def _on(hangs: HangsFrom) -> str:
+    return " on a track" if hangs == "track" else ""
 
 
 def size(exact: Fraction | None) -> int | None:
@@ -124,9 +140,10 @@ def _tiebacks(entry: WindowEntry, cloth: str) -> tuple[Tieback, ...]:
 
 def _remark(entry: WindowEntry, window: Window, remarks: list[Remark]) -> None:
     place = f'window "{window.name}"'
-    for key, headings in USED_BY.items():
-        if getattr(entry, key) is not None and window.heading not in headings:
-            remarks.append(Remark(f"{place}: {key} is not used by a {window.heading} heading"))
+    hangs = hanging_of(HEADINGS[window.heading], window.hangs_from, window.rod_diameter)
+    for key in (*USED_BY, "ring", "ring_drop"):
+        if getattr(entry, key) is not None and not is_used(key, window.heading, hangs):
+            remarks.append(Remark(f"{place}: {key} is not used by a {window.heading} heading{_on(hangs)}"))
     if window.lining is None:
         for key in ("lining_hem", "lining_cover", "lining_style"):
             if getattr(entry, key) is not None:

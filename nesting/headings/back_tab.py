@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from nesting.headings.heading import Component, FinishedPanel, Heading, Making, half_round, measure
+from nesting.headings.heading import (
+    PI,
+    Component,
+    FinishedPanel,
+    Heading,
+    Making,
+    half_round,
+    measure,
+)
+from nesting.headings.passage import Passage
 from nesting.headings.tabs import (
     centred_tabs,
     facing_components,
@@ -17,8 +26,9 @@ from nesting.headings.tabs import (
     tab_width,
     tabs_by_centres,
 )
-from nesting.job import HeadingName
+from nesting.job import HangsFrom, HeadingName
 from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.units import round_up
 
 ABOVE_ROD: Final = measure("3/4", "2")
 EASE: Final = measure("1/2", "6/5")
@@ -40,12 +50,13 @@ class BackTab(Heading):
     name: HeadingName = "back-tab"
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
+    hangs_from: tuple[HangsFrom, ...] = ("rod",)
 
     def needs_diameter(self, making: Making) -> bool:
         """Its tabs go round the rod."""
         return making.window.tab.length is None
 
-    def above_rod(self, making: Making) -> Steps:
+    def above_hanger(self, making: Making) -> Steps:
         """The top edge hides the rod."""
         return Steps("top edge above the rod").add("top edge above the rod", ABOVE_ROD.of(making.unit))
 
@@ -65,7 +76,7 @@ class BackTab(Heading):
 
     def loop_start(self, making: Making) -> Steps:
         """Upper end of a loop below the top edge of the panel: level with the top of the rod."""
-        return Steps("loop begins below the top edge", self.above_rod(making).terms)
+        return Steps("loop begins below the top edge", self.above_hanger(making).terms)
 
     def loop_end(self, making: Making) -> Steps:
         """Lower end of a loop below the top edge of the panel; it lies flat on the facing."""
@@ -82,6 +93,14 @@ class BackTab(Heading):
             .add("ease", EASE.of(making.unit))
             .up_to(LOOP_STEP.of(making.unit), "up to the next step of the tape")
         )
+
+    def passages(self, making: Making) -> Iterator[Passage]:
+        """The tabs, flat loops that the rod slides behind: they lie half around it."""
+        length, half = making.window.tab.length, half_round(making.rod_diameter)
+        if length is not None:
+            usual = round_up(half + EASE.of(making.unit), LOOP_STEP.of(making.unit))
+            words, thickest = "tabs {} long are", length * 2 / PI
+            yield Passage(("tab", "length"), words, length, half, "half the circumference", usual, thickest)
 
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Tabs by their centres, the outer ones near the edges."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.hanging import ring_note, ring_passages
 from nesting.headings.heading import (
     Component,
     FinishedPanel,
@@ -16,7 +17,8 @@ from nesting.headings.heading import (
     measure,
     point_spots,
 )
-from nesting.job import HeadingName
+from nesting.headings.passage import Passage
+from nesting.job import HangsFrom, HeadingName
 from nesting.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.units import round_nearest
 
@@ -35,18 +37,28 @@ class ClipRing(Heading):
     name: HeadingName = "clip-ring"
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
+    hangs_from: tuple[HangsFrom, ...] = ("rings",)
 
     def needs_diameter(self, making: Making) -> bool:
-        """The cloth hangs below the rod."""
-        return making.window.finished_length is None
+        """The fabric hangs below the rod."""
+        window = making.window
+        return window.finished_length is None and window.ring_drop is None
 
-    def above_rod(self, making: Making) -> Steps:
-        """The top edge hangs below the rod by ring and clip."""
+    def above_hanger(self, making: Making) -> Steps:
+        """The clip holds the very edge."""
+        return Steps("top edge above the clips")
+
+    def usual_drop(self, making: Making) -> Steps:
+        """Ring and clip below the rod."""
         return (
-            Steps("top edge above the rod")
-            .take("rod", making.rod_diameter)
-            .take("ring and clip below the rod", BELOW_ROD.of(making.unit))
+            Steps("below the rod")
+            .add("rod", making.rod_diameter)
+            .add("ring and clip below the rod", BELOW_ROD.of(making.unit))
         )
+
+    def passages(self, making: Making) -> Iterator[Passage]:
+        """The rings."""
+        return ring_passages(making, "rings")
 
     def hem(self, making: Making) -> int:
         """Finished depth of the top hem."""
@@ -89,8 +101,7 @@ class ClipRing(Heading):
         """Rings with clips."""
         count = sum(len(self.arrange(making, panel).spots) for panel in panels)
         window = making.window
-        note = "" if window.ring.size is None else f"{making.say(window.ring.size)} across"
-        yield Sundry("clip rings", count=count * window.count, window=window.name, note=note)
+        yield Sundry("clip rings", count=count * window.count, window=window.name, note=ring_note(making))
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """Rings too close or too far apart."""

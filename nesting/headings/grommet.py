@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.hanging import ring_note, ring_passages
 from nesting.headings.heading import (
     Component,
     FinishedPanel,
@@ -17,7 +18,8 @@ from nesting.headings.heading import (
     point_spots,
     total_flat,
 )
-from nesting.job import HeadingName
+from nesting.headings.passage import Passage
+from nesting.job import HangsFrom, HeadingName
 from nesting.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.units import round_nearest
 
@@ -40,6 +42,7 @@ class Grommet(Heading):
     name: HeadingName = "grommet"
     fullness: Fraction = Fraction(7, 4)
     pleated: bool = False
+    hangs_from: tuple[HangsFrom, ...] = ("rod",)
 
     @property
     def fullest(self) -> Fraction:
@@ -50,7 +53,7 @@ class Grommet(Heading):
         """The rod does not matter."""
         return False
 
-    def above_rod(self, making: Making) -> Steps:
+    def above_hanger(self, making: Making) -> Steps:
         """The cloth stands above the rod."""
         return Steps("top edge above the rod").add("top edge above the rod", ABOVE_ROD.of(making.unit))
 
@@ -72,6 +75,10 @@ class Grommet(Heading):
     def top_cover(self, making: Making) -> int:
         """The header."""
         return self.header(making)
+
+    def passages(self, making: Making) -> Iterator[Passage]:
+        """The grommets."""
+        return ring_passages(making, "grommets")
 
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Rings evenly spaced, kept off the seams."""
@@ -119,12 +126,7 @@ class Grommet(Heading):
         """Grommets, and stiffener a little shorter than each panel."""
         window = making.window
         rings = sum(len(self.arrange(making, panel).spots) for panel in panels)
-        size = (
-            "inside wider than the rod"
-            if window.ring.size is None
-            else f"{making.say(window.ring.size)} across"
-        )
-        yield Sundry("grommets", count=rings * window.count, window=window.name, note=size)
+        yield Sundry("grommets", count=rings * window.count, window=window.name, note=ring_note(making))
         short = self.stiffener_short(making)
         length = total_flat(panels) - len(panels) * short
         note = f"{making.say(self.header(making))} deep, each piece its panel less {making.say(short)}"

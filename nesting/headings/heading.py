@@ -8,7 +8,8 @@ from fractions import Fraction
 from typing import Final, Literal, Protocol
 
 from nesting.defaults import Defaults
-from nesting.job import HeadingName, Hem, Window
+from nesting.headings.passage import Passage, Refusal
+from nesting.job import HangsFrom, HeadingName, Hem, Window
 from nesting.piece import Advice, HeadingPlan, Role, Side, Spot, Steps, Sundry
 from nesting.units import Unit, centimetres, format_length, grid, inches, round_nearest
 
@@ -75,6 +76,8 @@ class Making:
         The unit people measure in and its trade defaults.
     rod_diameter, diameter_assumed
         The thickest section; assumed where nothing was said.
+    hangs_from
+        The rod itself, rings on it, or a track.
     seam
         Allowance on each side of a seam.
     bottom_hem, leading_hem, outer_hem, lining_hem
@@ -96,6 +99,7 @@ class Making:
     defaults: Defaults
     rod_diameter: int
     diameter_assumed: bool
+    hangs_from: HangsFrom
     seam: int
     bottom_hem: Hem
     leading_hem: Hem
@@ -199,13 +203,34 @@ class Heading(Protocol):
         """Whether returns and overlap are usual."""
         ...
 
+    @property
+    def hangs_from(self) -> tuple[HangsFrom, ...]:
+        """What it may hang from; the first holds where nothing is said."""
+        ...
+
     def needs_diameter(self, making: Making) -> bool:
         """Whether the sizes of this window depend on the thickness of the rod."""
         ...
 
-    def above_rod(self, making: Making) -> Steps:
-        """How the top edge sits above the top of the rod (track or ring eye); negative when below."""
+    def above_hanger(self, making: Making) -> Steps:
+        """How the top edge sits above what it hangs from; negative when below.
+
+        That is the top of the rod, the bottom of a ring's eye or clip, or the hole of a track that the hook
+        enters.
+        """
         ...
+
+    def usual_drop(self, making: Making) -> Steps | None:
+        """Where the eye or clip of a ring is assumed below the top of the rod; None: it must be measured."""
+        return None
+
+    def passages(self, making: Making) -> Iterator[Passage]:
+        """The openings of ordered sizes that the rod must pass through."""
+        return iter(())
+
+    def contradictions(self, making: Making) -> Iterator[Refusal]:
+        """Sizes of this heading that do not go together."""
+        return iter(())
 
     def top_allowance(self, making: Making) -> Steps:
         """What the cut length adds at the top."""

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.hanging import ring_passages, rings_with_eyes
 from nesting.headings.heading import Component, FinishedPanel, Heading, Making, bare, measure, total_flat
-from nesting.job import HeadingName
+from nesting.headings.passage import Passage
+from nesting.job import HangsFrom, HeadingName
 from nesting.piece import Advice, HeadingPlan, Steps, Sundry
 
 TAPE: Final = measure("3", "15/2")
@@ -22,13 +24,14 @@ HOOKS_APART: Final = measure("3", "8")
 class PencilPleat(Heading):
     """A tape draws the top into narrow even pleats. Common practice, no source.
 
-    The top edge sits above the track's eyes by the height of the hook row in use: just above it for the
+    The top edge sits above the hooks by the height of the hook row in use: just above it for the
     top row, nearly the whole tape for the bottom row.
     """
 
     name: HeadingName = "pencil-pleat"
     fullness: Fraction = Fraction(9, 4)
     pleated: bool = True
+    hangs_from: tuple[HangsFrom, ...] = ("track", "rings")
 
     def tape(self, making: Making) -> int:
         """How deep the tape is."""
@@ -38,7 +41,7 @@ class PencilPleat(Heading):
         """The rod does not matter."""
         return False
 
-    def above_rod(self, making: Making) -> Steps:
+    def above_hanger(self, making: Making) -> Steps:
         """By the hook row in use."""
         upper = TOP_ROW.of(making.unit)
         lower = max(upper, self.tape(making) - upper)
@@ -63,6 +66,10 @@ class PencilPleat(Heading):
         """The tape."""
         return self.tape(making)
 
+    def passages(self, making: Making) -> Iterator[Passage]:
+        """The rings, where it hangs from rings."""
+        return ring_passages(making, "rings") if making.hangs_from == "rings" else iter(())
+
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Nothing to space: the tape draws the cloth up."""
         remark = f"draw the tape up to {making.say(panel.finished)}, {making.window.hook_row} hook row"
@@ -86,6 +93,7 @@ class PencilPleat(Heading):
         yield Sundry(
             "hooks", count=hooks * count, window=window.name, note=f"about {making.say(apart)} apart"
         )
+        yield from rings_with_eyes(making, hooks * count)
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """Which hook row the length was worked out for."""

@@ -7,8 +7,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.hanging import ring_passages, rings_with_eyes
 from nesting.headings.heading import Component, FinishedPanel, Heading, Making, measure, total_flat
-from nesting.job import HeadingName
+from nesting.headings.passage import Passage
+from nesting.job import HangsFrom, HeadingName
 from nesting.piece import Advice, HeadingPlan, Spot, Steps, Sundry
 from nesting.units import round_nearest
 
@@ -64,7 +66,7 @@ def pleats(
 
 @dataclass(frozen=True, slots=True)
 class PinchPleat(Heading):
-    """Pleats over buckram, hung from the eyes of a track or rings.
+    """Pleats over buckram, hung from a track or from the eyes of rings.
 
     Pleat counts follow *How to Make Draperies* (1960); a full buckram cuff is common practice.
     """
@@ -72,12 +74,13 @@ class PinchPleat(Heading):
     name: HeadingName = "pinch-pleat"
     fullness: Fraction = Fraction(5, 2)
     pleated: bool = True
+    hangs_from: tuple[HangsFrom, ...] = ("track", "rings")
 
     def needs_diameter(self, making: Making) -> bool:
         """The rod does not matter."""
         return False
 
-    def above_rod(self, making: Making) -> Steps:
+    def above_hanger(self, making: Making) -> Steps:
         """The top edge covers the eyes."""
         return Steps("top edge above the rod").add("top edge above the eyes", ABOVE_EYE.of(making.unit))
 
@@ -93,6 +96,10 @@ class PinchPleat(Heading):
     def top_cover(self, making: Making) -> int:
         """The cuff."""
         return self.buckram(making)
+
+    def passages(self, making: Making) -> Iterator[Passage]:
+        """The rings, where it hangs from rings."""
+        return ring_passages(making, "rings") if making.hangs_from == "rings" else iter(())
 
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Pleats and spaces from the left edge; a seam comes to lie beside a pleat."""
@@ -161,6 +168,7 @@ class PinchPleat(Heading):
         if counts:
             hooks = (sum(counts) + 2 * len(counts)) * window.count
             yield Sundry("hooks", count=hooks, window=window.name, note="one per pleat and one at each edge")
+            yield from rings_with_eyes(making, hooks)
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """Pleats that take too little or too much."""

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.headings.heading import (
+    PI,
     Component,
     FinishedPanel,
     Heading,
@@ -16,7 +17,8 @@ from nesting.headings.heading import (
     half_round,
     measure,
 )
-from nesting.job import HeadingName
+from nesting.headings.passage import Passage
+from nesting.job import HangsFrom, HeadingName
 from nesting.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.units import grid, round_up
 
@@ -37,6 +39,7 @@ class RodPocket(Heading):
     name: HeadingName = "rod-pocket"
     fullness: Fraction = Fraction(2)
     pleated: bool = False
+    hangs_from: tuple[HangsFrom, ...] = ("rod",)
 
     def heading_depth(self, making: Making) -> int:
         """How far it stands above the rod."""
@@ -47,7 +50,7 @@ class RodPocket(Heading):
         """The pocket goes round the rod."""
         return making.window.pocket is None
 
-    def above_rod(self, making: Making) -> Steps:
+    def above_hanger(self, making: Making) -> Steps:
         """The heading."""
         return Steps("top edge above the rod").add("heading", self.heading_depth(making))
 
@@ -86,6 +89,14 @@ class RodPocket(Heading):
         take_up = making.window.take_up
         return TAKE_UP.of(making.unit) if take_up is None else take_up
 
+    def passages(self, making: Making) -> Iterator[Passage]:
+        """The pocket, which lies flat half around the rod."""
+        pocket, half = making.window.pocket, half_round(making.rod_diameter)
+        if pocket is not None:
+            usual, thickest = round_up(half * EASE, making.grid), pocket * 2 / PI
+            words = "a pocket {} deep is"
+            yield Passage(("pocket",), words, pocket, half, "half the circumference", usual, thickest)
+
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Nothing to space: the cloth is gathered."""
         upper = self.heading_depth(making)
@@ -104,12 +115,5 @@ class RodPocket(Heading):
         return iter(())
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
-        """A pocket too tight for the rod."""
-        pocket, round_rod = self.pocket(making).total, half_round(making.rod_diameter)
-        if pocket < round_rod:
-            half = making.say(round_up(round_rod, making.grid))
-            text = (
-                f"a pocket {making.say(pocket)} deep is too tight for a rod "
-                f"{making.say(making.rod_diameter)} thick: half its round is {half}"
-            )
-            yield Advice("warning", text, making.window.name)
+        """Nothing: whether the rod passes is judged of every heading alike."""
+        return iter(())

@@ -3,11 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from nesting.headings.heading import Component, FinishedPanel, Heading, Making, evenly, half_round, measure
+from nesting.headings.heading import (
+    PI,
+    Component,
+    FinishedPanel,
+    Heading,
+    Making,
+    evenly,
+    half_round,
+    measure,
+)
+from nesting.headings.passage import Passage, Refusal
 from nesting.headings.tabs import (
     facing_components,
     facing_depth,
@@ -15,12 +25,15 @@ from nesting.headings.tabs import (
     tab_spots,
     tab_width,
     tabs_by_gap,
+    tabs_by_spacing,
 )
-from nesting.job import HeadingName
+from nesting.job import HangsFrom, HeadingName, Window
 from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.units import round_nearest, round_up
 
 ROD_GAP: Final = measure("2", "5")
 LOOP_STEP: Final = measure("1/8", "1/2")
+EASE: Final = measure("1/2", "6/5")
 CLEAR_GAP: Final = measure("5", "12")
 LEAST_GAP: Final = measure("3", "8")
 MOST_GAP: Final = measure("8", "20")
@@ -33,22 +46,36 @@ class TabTop(Heading):
     name: HeadingName = "tab-top"
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
+    hangs_from: tuple[HangsFrom, ...] = ("rod",)
 
-    def rod_gap(self, making: Making) -> int:
-        """From the underside of the rod to the top edge of the cloth."""
-        gap = making.window.tab.gap
-        return ROD_GAP.of(making.unit) if gap is None else gap
+    def rod_gap(self, making: Making) -> Steps:
+        """From the underside of the rod to the top edge of the fabric.
+
+        A loop that is ordered decides it: what half the rod's circumference and both sides of the rod leave
+        of the loop hangs down in front and behind, half of it each.
+        """
+        gap, loop = making.window.tab.gap, making.window.tab.length
+        if loop is None:
+            usual = ROD_GAP.of(making.unit) if gap is None else gap
+            return Steps("gap below the rod").add("gap below the rod", usual)
+        return (
+            Steps("gap below the rod")
+            .add("finished tab", loop)
+            .take("half the rod round", half_round(making.rod_diameter))
+            .take("rod", making.rod_diameter)
+            .over("front and back", 2)
+        )
 
     def needs_diameter(self, making: Making) -> bool:
         """Its tabs go round the rod and the cloth hangs below it."""
         return making.window.tab.length is None or making.window.finished_length is None
 
-    def above_rod(self, making: Making) -> Steps:
+    def above_hanger(self, making: Making) -> Steps:
         """The cloth hangs below the rod."""
         return (
             Steps("top edge above the rod")
             .take("rod", making.rod_diameter)
-            .take("gap below the rod", self.rod_gap(making))
+            .take("gap below the rod", self.rod_gap(making).exact)
         )
 
     def top_allowance(self, making: Making) -> Steps:
@@ -66,16 +93,47 @@ class TabTop(Heading):
         return (
             Steps("finished tab")
             .add("half the rod round", half_round(making.rod_diameter))
-            .add("gap below the rod", self.rod_gap(making), 2)
+            .add("gap below the rod", self.rod_gap(making).exact, 2)
             .add("half the rod", Fraction(making.rod_diameter, 2), 2)
             .up_to(LOOP_STEP.of(making.unit), "up to the next step of the tape")
         )
 
+    def passages(self, making: Making) -> Iterator[Passage]:
+        """The loops: half around the rod and down both its sides, the gap no less than nothing.
+
+        Both ends of a loop lie in one seam, so it goes on with ease only where it is longer than the whole
+        circumference.
+        """
+        order, rod = making.window.tab, making.rod_diameter
+        if order.length is None and order.gap is None:
+            return
+        half, size, step = half_round(rod), self.loop(making).total, LOOP_STEP.of(making.unit)
+        usual = round_up(2 * half + EASE.of(making.unit), step)
+        key = ("tab", "gap" if order.length is None else "length")
+        limit, thickest = "half the circumference and the thickness", size / (PI / 2 + 1)
+        yield Passage(key, "tabs {} long are", size, half + rod, limit, usual, thickest)
+
+    def contradictions(self, making: Making) -> Iterator[Refusal]:
+        """A loop and a gap that are both ordered, and do not agree to half a step of a loop."""
+        order, gap = making.window.tab, self.rod_gap(making).exact
+        if order.gap is None or order.length is None or making.diameter_assumed or gap < 0:
+            return
+        if abs(gap - order.gap) > Fraction(LOOP_STEP.of(making.unit), 2):
+            loop = self.loop(replace(making, window=_without_length(making.window))).total
+            text = (
+                f"{making.say(round_nearest(gap, making.grid))}, which tabs {making.say(order.length)} long "
+                f"leave below a rod {making.say(making.rod_diameter)} thick; or tabs {making.say(loop)} "
+                "long; or only one of the two"
+            )
+            yield Refusal(("tab", "gap"), order.gap, text)
+
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
-        """Tabs with equal clear gaps."""
+        """Tabs with equal gaps: as far from center to center as ordered, else about 5 in clear."""
         order, width = making.window.tab, tab_width(making)
-        aim = order.spacing or CLEAR_GAP.of(making.unit)
-        number, gap = tabs_by_gap(panel.flat, width, aim, order.count)
+        if order.spacing is None:
+            number, gap = tabs_by_gap(panel.flat, width, CLEAR_GAP.of(making.unit), order.count)
+        else:
+            number, gap = tabs_by_spacing(panel.flat, width, order.spacing, order.count)
         spots = tab_spots(evenly(0, panel.flat - width, number), width)
         gaps = (
             Steps("clear gap")
@@ -83,10 +141,11 @@ class TabTop(Heading):
             .take("tab", width, number)
             .over("gaps", number - 1)
         )
-        remarks = (f"{number} tabs, {making.say(gap)} clear between them",)
-        return HeadingPlan(
-            making.window.name, panel.side, panel.flat, spots, (self.loop(making), gaps), remarks
-        )
+        apart = making.say(gap + width)
+        remarks = (f"{number} tabs, {making.say(gap)} clear between them, {apart} from center to center",)
+        below = () if order.length is None else (self.rod_gap(making),)
+        steps = (self.loop(making), *below, gaps)
+        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, remarks)
 
     def companions(
         self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
@@ -116,3 +175,7 @@ class TabTop(Heading):
                     "keep the top edge even; set tab count, width or spacing"
                 )
                 yield Advice("warning", text, making.window.name)
+
+
+def _without_length(window: Window) -> Window:
+    return replace(window, tab=replace(window.tab, length=None))

@@ -74,6 +74,22 @@ def tabs_by_gap(flat: int, width: int, gap: int, count: int | None = None) -> tu
     return number, Fraction(flat - number * width, number - 1)
 
 
+def tabs_by_spacing(flat: int, width: int, spacing: int, count: int | None = None) -> tuple[int, Fraction]:
+    """``(number of tabs, clear gap)`` with the first and last tab at the edges, by their centers.
+
+    Parameters
+    ----------
+    flat
+        Finished width of the panel.
+    width, spacing
+        Of one tab; from center to center, to aim at.
+    count
+        How many were asked for.
+    """
+    number = max(2, count or round_nearest(Fraction(flat - width, spacing)) + 1)
+    return number, Fraction(flat - number * width, number - 1)
+
+
 def tabs_by_centres(flat: int, edge: int, spacing: int, count: int | None = None) -> tuple[int, Fraction]:
     """``(number of tabs, distance of centres)`` with the outer centres ``edge`` from the edges."""
     run = max(0, flat - 2 * edge)

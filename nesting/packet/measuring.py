@@ -8,9 +8,11 @@ from typing import Literal
 
 from nesting.drawing.trace import Drawing, trace
 from nesting.drawing.window import WindowLook, window_figure
+from nesting.headings.hanging import hanger
 from nesting.measures import clearance_of
 from nesting.packet.facts import WindowFacts
 from nesting.packet.model import BLANK, Block, Bullets, Heading, Paragraph, Picture, Section, Table
+from nesting.units import round_nearest
 
 _RULES = (
     "Hang the rod first, level, with brackets that will carry the finished weight; then measure from the "
@@ -49,12 +51,22 @@ def _sheet(facts: WindowFacts) -> Iterator[Block]:
         "clrccc",
         (0.5, 5, 2, 1.2, 1.2, 1.2),
     )
-    if facts.making.diameter_assumed and facts.style.needs_diameter(facts.making):
+    for letter, assumed, what in _assumed(facts):
         text = (
-            f"The job does not give B. {facts.making.say(facts.making.rod_diameter)} was assumed, and "
-            "sizes depend on it: measure the rod and plan again before cutting."
+            f"The job does not give {letter}. {assumed} was assumed, and sizes depend on it: measure {what} "
+            "and plan again before cutting."
         )
         yield Paragraph(text, "Assumed:", "warning")
+
+
+def _assumed(facts: WindowFacts) -> Iterator[tuple[str, str, str]]:
+    """Letter, size and what to measure of everything that was assumed."""
+    making, window = facts.making, facts.window
+    if making.diameter_assumed and facts.style.needs_diameter(making):
+        yield "B", making.say(making.rod_diameter), "the rod"
+    drop = facts.style.usual_drop(making)
+    if drop is not None and window.ring_drop is None and window.rod_height is not None:
+        yield "R", making.say(drop.total), "a ring with its clip on the rod"
 
 
 @lru_cache(maxsize=32)
@@ -63,7 +75,7 @@ def _sketch(look: WindowLook) -> Drawing:
 
 
 def _look(facts: WindowFacts) -> WindowLook:
-    above = facts.style.above_rod(facts.making).exact
+    above = facts.style.above_hanger(facts.making).exact
     top: Literal["above", "below", "at"] = "above" if above > 0 else "below" if above < 0 else "at"
     lone = facts.hangings[0].leading if len(facts.hangings) == 1 else None
     return WindowLook(
@@ -73,6 +85,7 @@ def _look(facts: WindowFacts) -> WindowLook:
         leading=lone,
         returns=bool(facts.making.returns),
         overlap=bool(facts.making.overlap) and len(facts.hangings) > 1,
+        hangs=facts.making.hangs_from,
     )
 
 
@@ -80,9 +93,12 @@ def _rows(facts: WindowFacts) -> Iterator[tuple[str, ...]]:
     """Letter, what it is, what the job says, and boxes for three readings."""
     making, window = facts.making, facts.window
     say, one, three = making.say, (BLANK, "", ""), (BLANK, BLANK, BLANK)
-    yield ("A", "rod to be covered, from bracket to bracket", say(window.rod), *one)
-    thick = BLANK if making.diameter_assumed else say(making.rod_diameter)
-    yield ("B", "thickness of the rod, at its thickest section", thick, *one)
+    track = making.hangs_from == "track"
+    ends = "track to be covered, from end to end" if track else "rod to be covered, from bracket to bracket"
+    yield ("A", ends, say(window.rod), *one)
+    if not track:
+        thick = BLANK if making.diameter_assumed else say(making.rod_diameter)
+        yield ("B", "thickness of the rod, at its thickest section", thick, *one)
     returned = say(making.returns) if making.returns else "none"
     yield ("C", "return: from the wall to the front of the rod", returned, *one)
     if len(facts.hangings) > 1:
@@ -92,19 +108,20 @@ def _rows(facts: WindowFacts) -> Iterator[tuple[str, ...]]:
             say(making.overlap) if making.overlap else "none",
             *one,
         )
-    height = BLANK if window.rod_height is None else say(window.rod_height)
-    yield ("E", f"top of the {_eye(facts)} to the floor", height, *three)
+    given = window.eye_height if track else window.rod_height
+    top = hanger(making) if track else "top of the rod"
+    yield ("E", f"{top}, to the floor", BLANK if given is None else say(given), *three)
+    if making.hangs_from == "rings":
+        drop = BLANK if window.ring_drop is None else say(window.ring_drop)
+        yield ("R", f"top of the rod to the {hanger(making)}, with the ring on the rod", drop, *one)
     yield ("F", "finished length: top edge of the cloth to its hem edge", say(making.finished.total), *three)
-    known = window.clearance is not None or window.rod_height is not None
+    known = window.clearance is not None or given is not None
     yield ("G", _foot(facts), say(abs(clearance_of(making))) if known else BLANK, *three)
-    above = facts.style.above_rod(making).total
-    side = "above" if above >= 0 else "below"
-    yield ("H", f"top edge of the cloth {side} the top of the {_eye(facts)}", say(abs(above)), *one)
-    yield ("J", f"top of the {_eye(facts)} to the sill", BLANK, *three)
-
-
-def _eye(facts: WindowFacts) -> str:
-    return "track or ring eyes" if facts.style.pleated else "rod"
+    above = round_nearest(facts.style.above_hanger(making).exact, making.grid)
+    if above:
+        side = "above" if above > 0 else "below"
+        yield ("H", f"top edge of the fabric {side} the {hanger(making)}", say(abs(above)), *one)
+    yield ("J", f"{top}, to the sill", BLANK, *three)
 
 
 def _foot(facts: WindowFacts) -> str:

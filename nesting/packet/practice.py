@@ -158,6 +158,8 @@ def _window(job: Job, window: Window, scale: Fraction) -> Window:
         covers=None,
         rod=max(1, _scaled(rod, scale, job)),
         finished_length=_scaled(making.finished.total, scale, job),
+        rod_height=None,
+        eye_height=None,
         flat_width=None if window.flat_width is None else _scaled(window.flat_width, scale, job),
         returns=returns,
         overlap=0,

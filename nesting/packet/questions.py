@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from nesting.headings.hanging import hanger
 from nesting.packet.facts import WindowFacts, laid_out, listed, part_words, plural
 from nesting.packet.model import Paragraph, Section
 from nesting.packet.offcuts import straight_cuts
 from nesting.plan import ClothLayout, Plan
 from nesting.thumb import LAYERS
-from nesting.units import INCH, TICKS_PER_MM, format_length
+from nesting.units import INCH, TICKS_PER_MM, format_length, round_nearest
 
 _ALWAYS = (
     (
@@ -79,15 +80,18 @@ def _of_windows(facts: tuple[WindowFacts, ...]) -> Iterator[tuple[str, str]]:
         return
     said = []
     for each in facts:
-        above = each.style.above_rod(each.making).total
-        side = "above" if above >= 0 else "below"
-        eye = "track or ring eyes" if each.style.pleated else "top of the rod"
+        above = round_nearest(each.style.above_hanger(each.making).exact, each.making.grid)
+        side = f"{each.making.say(abs(above))} {'above' if above > 0 else 'below'}" if above else "at"
         length = each.making.say(each.making.finished.total)
         said.append(
-            f"{each.window.name}: the top edge of the cloth, {each.making.say(abs(above))} {side} the "
-            f"{eye}; the finished length of {length} counts from that edge"
+            f"{each.window.name}: the top edge of the fabric hangs {side} the {hanger(each.making)}; the "
+            f"finished length of {length} counts from that edge"
         )
-    yield "Measured from the top of the rod or from the ring?", "; ".join(said) + "."
+    how = (
+        "Rod height is always from the floor to the top of the rod. What hangs between the rod and the "
+        "fabric is measured by itself."
+    )
+    yield "Measured from the top of the rod or from the ring?", f"{how} {'; '.join(said)}."
     joined = [each for each in facts if any(panel.seams for panel in each.panels)]
     if joined:
         yield (

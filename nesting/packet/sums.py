@@ -27,10 +27,13 @@ LETTERS: Final = {
     "side hem": "e", "left side hem": "e1", "right side hem": "e2", "left hem": "e1", "right hem": "e2",
     "top seam": "t", "top hem": "t", "buckram cuff": "t", "header": "t", "turned under the tape": "t",
     "heading": "t", "pocket": "p", "edge turned under": "u", "take-up over the rod": "v",
+    "hook's hole above the floor": "E", "top of the rod to the bottom of the eye or clip": "R",
+    "top hook row below the top edge": "H", "middle hook row below the top edge": "H",
+    "bottom hook row below the top edge": "H",
     "top edge above the rod": "H", "top edge above the eyes": "H", "rod": "B", "gap below the rod": "g",
     "ring and clip below the rod": "g", "seam": "s", "seam of a join": "s", "end turned in": "s",
     "edge turned in": "s", "usable width": "U", "full width": "U", "match": "M",
-    "equal parts": "n", "gaps": "n",
+    "equal parts": "n", "gaps": "n", "front and back": "n",
     "pleats": "n", "spaces": "n", "half the rod round": "r", "half the rod": "r", "ease": "a", "tab": "b",
     "finished tab": "b", "finished facing": "q", "finished band": "q", "finished width": "q",
     "lower edge turned": "l", "outer centre from the edge": "o", "outer ring from the edge": "o",
@@ -211,8 +214,8 @@ class _Letters:
         """The sum in letters."""
         text = ""
         for term in steps.terms:
-            if term.sign == "up to":
-                text += ", rounded up"
+            if term.sign in ("up to", "down to"):
+                text += ", rounded up" if term.sign == "up to" else ", rounded down"
                 continue
             letter = self.of(term)
             if term.sign in ("x", "/"):

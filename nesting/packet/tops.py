@@ -192,7 +192,7 @@ def _pinch_pleat(facts: WindowFacts) -> Iterator[str]:
         "Bring the two lines of each pleat together, wrong sides in, and sew from the top to the lower edge "
         "of the buckram. Part the loop into three equal folds, pinch, and tack at the lower edge by hand."
     )
-    hook = say(style.above_rod(making).total)
+    hook = say(style.above_hanger(making).total)
     yield (
         f"Set a hook behind each pleat and one at each edge: the eye it hangs from is {hook} below the top "
         "edge."
@@ -238,8 +238,8 @@ def _pencil_pleat(facts: WindowFacts) -> Iterator[str]:
     yield (
         f"Draw the cords up until the panel is {widths} wide, knot them without cutting, share out the "
         f"pleats, and set the hooks in the {making.window.hook_row} row, "
-        f"{say(style.above_rod(making).total)} below the top edge, about {say(HOOKS_APART.of(facts.unit))} "
-        "apart."
+        f"{say(style.above_hanger(making).total)} below the top edge, about "
+        f"{say(HOOKS_APART.of(facts.unit))} apart."
     )
 
 

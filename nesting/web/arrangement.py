@@ -8,7 +8,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from nesting.files.window_settle import USED_BY
+from nesting.files.window_settle import is_used
+from nesting.headings import HEADINGS
+from nesting.headings.hanging import hanging_of
 from nesting.units import Unit
 
 
@@ -41,7 +43,13 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
     "window": (
         Group("", ("name", "room", "count")),
         Group("", ("heading",)),
-        Group("", ("rod", "rod_diameter", "finished_length", "rod_height", "clearance", "fullness")),
+        Group(
+            "",
+            (
+                "rod", "rod_diameter", "hangs_from", "finished_length", "rod_height", "ring_drop",
+                "eye_height", "clearance", "fullness",
+            ),
+        ),
         Group("", ("draw", "covers", "cloth", "lining")),
         Group(
             "Panels and widths",
@@ -97,7 +105,15 @@ _LABELS: Final[dict[str, str]] = {
     "window.count": "How many alike",
     "window.rod": "Rod, end to end",
     "window.rod_diameter": "Rod, thickest part",
-    "window.rod_height": "or rod above the floor",
+    "window.hangs_from": "Hangs from",
+    "window.rod_height": "or rod height: floor to top of rod",
+    "window.ring_drop": "Rings: top of rod to bottom of eye or clip",
+    "window.eye_height": "or on a track: floor to the hook's hole",
+    "ring.inner": "Inner diameter",
+    "ring.size": "Outer diameter",
+    "tab.length": "Length of the whole loop",
+    "tab.spacing": "From center to center",
+    "tab.gap": "Gap below the rod",
     "window.clearance": "Hem above the floor",
     "window.fullness": "Fullness",
     "window.fullness_on": "Fullness applies to",
@@ -147,6 +163,9 @@ WORDS: Final[dict[str, str]] = {
     "left": "one, drawn to the left",
     "right": "one, drawn to the right",
     "fixed": "fixed at the sides",
+    "rod": "the rod itself",
+    "rings": "rings on the rod",
+    "track": "a track",
     "one-way": "one way",
     "two-way": "two ways",
     "none": "none",
@@ -167,6 +186,7 @@ OPEN: Final[dict[str, str]] = {
     "cloth.weight": "not said",
     "window.heading": "usual: back tab",
     "window.draw": "usual: a pair",
+    "window.hangs_from": "usual: rings if the rod's thickness is given, else a track",
     "window.fullness_on": "usual: the rod",
     "window.pair": "usual: alike",
     "window.widths": "usual: exact",
@@ -184,12 +204,20 @@ OPEN: Final[dict[str, str]] = {
 
 #: Dimensions that the drawing of a window shows while they are typed.
 DIMENSIONS: Final = (
-    "rod", "rod_diameter", "finished_length", "rod_height", "clearance", "returns", "overlap", "bottom_hem",
-    "side_hem", "heading_depth", "flat_width", "fullness", "covers", "lining_cover",
+    "rod", "rod_diameter", "finished_length", "rod_height", "ring_drop", "eye_height", "clearance", "returns",
+    "overlap", "bottom_hem", "side_hem", "heading_depth", "flat_width", "fullness", "covers", "lining_cover",
 )  # fmt: skip
 
 #: Choices after which other fields come and go.
-SHAPING: Final = ("window.heading", "job.units", "window.draw", "window.lining", "repeat.drop", "cloth.nap")
+SHAPING: Final = (
+    "window.heading",
+    "job.units",
+    "window.draw",
+    "window.hangs_from",
+    "window.lining",
+    "repeat.drop",
+    "cloth.nap",
+)
 
 
 def label_of(table: str, key: str, unit: Unit) -> str:
@@ -200,8 +228,25 @@ def label_of(table: str, key: str, unit: Unit) -> str:
     return said.replace("{sold}", "yard" if unit == "in" else "metre")
 
 
-def of_use(key: str, heading: object, draw: object) -> bool:
-    """Whether a window of that heading and draw has a use for a key."""
+def hangs_of(heading: str, said: object, rod: object) -> str:
+    """What a window hangs from, as far as its fields say; the heading's own where they cannot be."""
+    style = HEADINGS.get(heading, HEADINGS["back-tab"])
+    ordered = next((way for way in style.hangs_from if way == said), None)
+    return hanging_of(style, ordered, rod)
+
+
+def of_use(key: str, heading: object, draw: object, hangs: object = None) -> bool:
+    """Whether a window of that heading and draw, which says what it hangs from, has a use for a key."""
     if key == "covers":
         return draw == "fixed"
-    return key not in USED_BY or heading in USED_BY[key]
+    if not isinstance(heading, str) or heading not in HEADINGS:
+        return True
+    style = HEADINGS[heading]
+    ways = (hangs,) if hangs in style.hangs_from else style.hangs_from
+    if key == "hangs_from":
+        return len(style.hangs_from) > 1
+    if key == "eye_height":
+        return "track" in ways
+    if key == "rod_height":
+        return ways != ("track",)
+    return any(is_used(key, style.name, way) for way in ways)

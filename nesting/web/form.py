@@ -15,6 +15,7 @@ from nesting.web.arrangement import (
     SHAPING,
     WORDS,
     Group,
+    hangs_of,
     label_of,
     of_use,
 )
@@ -111,6 +112,7 @@ class Block:
     heading: str = ""
     faults: tuple[str, ...] = ()
     bolts: tuple[Block, ...] = ()
+    hangs: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -227,13 +229,16 @@ class _Maker:
             wanted = [
                 inner
                 for inner in known
-                if kind != "window" or inner.name in row or of_use(inner.name, heading, row.get("draw"))
+                if kind != "window"
+                or inner.name in row
+                or of_use(inner.name, heading, row.get("draw"), row.get("hangs_from"))
             ]
             fields = tuple(self._field(kind, inner, loc, row, usual) for inner in wanted)
             said = any(inner.name in row for inner in wanted) or any(_faulty(item) for item in fields)
             if fields:
                 parts.append(Part(group.title, fields, said))
-        return Block(name_of(loc), title, kind, tuple(parts), heading, self._told(loc))
+        hangs = hangs_of(heading, row.get("hangs_from"), row.get("rod_diameter"))
+        return Block(name_of(loc), title, kind, tuple(parts), heading, self._told(loc), hangs=hangs)
 
     def _groups(self, kind: str, key: Key) -> tuple[Group, ...]:
         groups = GROUPS[kind]

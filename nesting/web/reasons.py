@@ -43,8 +43,20 @@ WHY: Final[dict[str, str]] = {
         "The cloth hangs on the rod, not on the glass: measure from end to end of where it shall hang."
     ),
     "window.rod_diameter": (
-        "Tabs and pockets go round the rod. Measure where it is thickest, over any joint."
+        "Tabs, pockets and rings must go over the rod. Measure where it is thickest, over any joint."
     ),
+    "window.hangs_from": (
+        "Heights are measured to what carries the drape: the top of the rod, the eye of a ring, or the hole "
+        "of a track that the hook enters."
+    ),
+    "window.rod_height": (
+        "Always from the floor to the top of the rod, whatever hangs between the rod and the fabric."
+    ),
+    "window.ring_drop": (
+        "Rings differ by inches. Put one on the rod and measure from the top of the rod to the bottom of its "
+        "eye, or of its clip."
+    ),
+    "window.eye_height": "The hook decides where a pleated drape hangs, not the track around it.",
     "window.finished_length": (
         "Top edge of the cloth to the hem edge, as it will hang. Measure left, centre and right; the "
         "shortest counts."
@@ -78,9 +90,11 @@ WHY: Final[dict[str, str]] = {
         "Alike: both leading edges show the same part of the design. Continuous: it runs on when closed."
     ),
     "window.facing": "Covers the raw top edge and the ends of the tabs behind it.",
-    "window.tab": "The rod's own round decides how long a tab is; the spacing decides how the top folds.",
+    "window.tab": (
+        "The rod's circumference decides how long a tab is; the spacing decides how the top folds."
+    ),
     "window.heading_depth": "The stiffened or standing part above the hooks, rings or rod.",
-    "window.pocket": "Half the rod's round and a fifth more, so that the rod slides in.",
+    "window.pocket": "Half the rod's circumference and a fifth more, so that the rod slides in.",
     "window.take_up": "Going over the rod takes this much from the length.",
     "extra.optional": (
         "Cut only if the cloth that is bought anyway has room for it: nothing is bought for it."

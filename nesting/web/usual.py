@@ -12,11 +12,12 @@ from nesting.errors import LengthError, NestingError
 from nesting.headings import HEADINGS, Making
 from nesting.headings.back_tab import SPACING, BackTab
 from nesting.headings.clip_ring import SPACING as RING_SPACING
+from nesting.headings.clip_ring import ClipRing
 from nesting.headings.grommet import SPACING as GROMMET_SPACING
 from nesting.headings.pencil_pleat import PencilPleat
 from nesting.headings.pinch_pleat import LEAD, SPACE, PinchPleat
 from nesting.headings.rod_pocket import TAKE_UP, RodPocket
-from nesting.headings.tab_top import TabTop
+from nesting.headings.tab_top import CLEAR_GAP, TabTop
 from nesting.headings.tabs import facing_depth, tab_width
 from nesting.job import Bolt, Cloth, Draw, Hem, Job, Window
 from nesting.measures import settle
@@ -83,7 +84,7 @@ def _usual(
     making = settle(Job("job", unit, (cloth,), (window,)), window)
     say = making.say
     found = {
-        "rod_diameter": f"{say(making.rod_diameter)} is assumed",
+        "rod_diameter": _rod(making),
         "clearance": say(making.defaults.clearance),
         "fullness": f"{float(making.fullness):g}",
         "returns": say(making.returns),
@@ -106,6 +107,13 @@ def _usual(
     return tuple(found.items())
 
 
+def _rod(making: Making) -> str:
+    """The rod that is assumed; a pleated heading then hangs from a track."""
+    if len(HEADINGS[making.window.heading].hangs_from) > 1:
+        return "it hangs from a track"
+    return f"{making.say(making.rod_diameter)} is assumed"
+
+
 def _hem(making: Making, hem: Hem) -> str:
     return f"{making.say(hem.turn)}, turned {'twice' if hem.turns == 2 else f'{hem.turns} times'}"
 
@@ -122,7 +130,11 @@ def _of_heading(making: Making) -> dict[str, str]:
             "tab.spacing": f"about {say(SPACING.of(unit))}",
         }
     if name == "tab-top":
-        found |= {"tab.gap": say(TabTop().rod_gap(making)), "tab.length": say(TabTop().loop(making).total)}
+        found |= {
+            "tab.gap": say(TabTop().rod_gap(making).exact),
+            "tab.length": say(TabTop().loop(making).total),
+        }
+        found["tab.spacing"] = f"about {say(CLEAR_GAP.of(unit))} clear between tabs"
     if name == "rod-pocket":
         style = RodPocket()
         found |= {
@@ -140,6 +152,7 @@ def _of_heading(making: Making) -> dict[str, str]:
         found["ring.spacing"] = f"about {say(GROMMET_SPACING.of(unit))}"
     if name == "clip-ring":
         found["ring.spacing"] = f"about {say(RING_SPACING.of(unit))}"
+        found["ring_drop"] = f"{say(ClipRing().usual_drop(making).total)} is assumed"
     if name == "pencil-pleat":
         found["tape"] = say(PencilPleat().tape(making))
     if name in ("grommet", "clip-ring"):
