@@ -1,6 +1,6 @@
 """Sews a window from the printed text alone: sizes of the pieces, then the steps one after the other.
 
-Lengths are inches as fractions. Nothing here knows what was ordered or how the planner reckons.
+Lengths are fractions of the unit of the job. Nothing here knows what was ordered or how the planner reckons.
 """
 
 from __future__ import annotations
@@ -10,12 +10,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 #: A length as it is printed.
-L = r"(\d+ \d+/\d+|\d+/\d+|\d+) in"
+L = r"(\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?) (?:in|cm)"
 TIMES = {"once": 1, "twice": 2, "3 times": 3}
 
 
 def length(text: str) -> Fraction:
-    """Inches of ``95 1/2``."""
+    """A number of ``95 1/2`` or ``242.5``."""
     return sum((Fraction(part) for part in text.split()), Fraction(0))
 
 
@@ -131,12 +131,12 @@ def joined(cuts: list[Cut], seam: Fraction) -> Fraction:
 
 def sewn_width(steps: Steps, key: str, cuts: list[Cut], *, washed: bool = False) -> Fraction:
     """Hemmed width of one panel lying flat, from the cut widths of its pieces."""
-    words = rf"{key} panel: (\d+) widths make {L} across"
+    words = rf"(?i){key} panel: (\d+) widths make {L} across"
     found = re.search(words, steps.text)
-    fold = re.search(
-        rf"{key} panel[^:.;]*: the left one {L} from the left edge, the right one {L} from it; {L} is left",
-        steps.text,
+    folds = (
+        rf"{key} panel[^:.;]*: the left one {L} from the left edge, the right one {L} from it; {L} is left"
     )
+    fold = re.search(folds, steps.text, re.IGNORECASE)
     assert fold is not None
     left, flat, right = (length(fold[group]) for group in (1, 2, 3))
     across = left + flat + right
@@ -193,11 +193,14 @@ def sewn_lining(steps: Steps, heading: str, panel: Panel, lengths: list[Cut], wi
 
 def sewn_facing(steps: Steps, flat: Fraction, parts: list[Cut]) -> Fraction:
     """Depth of a facing; it is as wide as its panel."""
-    (turned,) = steps.read("turn in both ends #")
+    turned, said = steps.read("turn in both ends #, so that it is # wide like its panel")
+    assert said == flat
     joins = steps.maybe("join its parts .* with seams of #")
     assert (sum(one.count for one in parts) > 1) == (joins is not None)
     every = [one for one in parts for _ in range(one.count)]
-    assert joined(every, joins[0] if joins else Fraction(0)) - 2 * turned == flat
+    # Equal parts are cut up to the tape: the ends take what is over.
+    over = joined(every, joins[0] if joins else Fraction(0)) - 2 * turned - flat
+    assert 0 <= over <= Fraction(len(every), 16)
     (line,) = steps.read("Chalk a line # below its upper edge: this is the top line")
     under = (steps.maybe("turn its lower edge under #") or (Fraction(0),))[0]
     (deep,) = steps.read("From there it reaches # down")

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from orders import a_bolt, a_cloth, a_window, inch
+from orders import a_bolt, a_cloth, a_job, a_window, cm, inch
 from pages import MADE, every, parsed, planned, tables, texts, words
 from seamstress import (
     Cut,
@@ -35,6 +35,8 @@ from nesting.packet.measuring import measuring
 from nesting.packet.questions import questions
 from nesting.packet.sewing import sewing
 from nesting.plan import Plan
+from nesting.planner import Effort
+from nesting.planner import plan as make_plan
 from nesting.repeat import Repeat
 from nesting.units import format_length
 
@@ -83,7 +85,7 @@ class Printed:
         self.steps = self.windows[0]
         rows = next(t for caption, t in tables(tree).items() if caption.startswith("Every piece of"))
         self.cuts = [
-            Cut(name, *(length(side.removesuffix(" in")) for side in size.split(" × ")), int(count), size)
+            Cut(name, *(length(re.sub(" [a-z]+$", "", side)) for side in size.split(" × ")), int(count), size)
             for name, size, count in zip(
                 *(rows.column(head) for head in ("piece", "cut size", "needed")), strict=True
             )
@@ -107,10 +109,12 @@ def printed(heading: Any, layers: str, kind: str = "plain", working: str = "0") 
     return Printed(planned(window, cloths=(face(kind), LINING, BUMP)))
 
 
-def sewn(paper: Printed, heading: str, *, washed: bool = False) -> dict[str, Panel]:
-    """Both panels of a pair, made up from the printed text alone."""
-    steps, made = paper.steps, {}
-    for key in ("left", "right"):
+def sewn(
+    paper: Printed, heading: str, *, washed: bool = False, keys: tuple[str, ...] = ("left", "right")
+) -> dict[str, Panel]:
+    """The panels of a window, a pair unless said otherwise, made up from the printed text alone."""
+    steps, made = paper.steps, dict[str, Panel]()
+    for key in keys:
         widths = paper.of(rf", {key} panel(,|$)")
         assert widths
         lying, hung = sewn_length(steps, heading, widths)
@@ -303,8 +307,8 @@ def test_bands_start_at_the_hem_line(heading: str, layers: str) -> None:
     assert "its lower end on the hem line, its upper end on the top line" in steps.text
     assert steps.before("Leading-edge band", "Bottom hem")
     joins, turned, wide, deep = steps.read(
-        "Hem band, when the hem is sewn: join its parts in line with seams of #; turn in all its edges #: "
-        "it is # wide and # deep"
+        "Hem band, when the hem is sewn: join its parts in line with seams of #; turn in all its edges #, so "
+        "that it is # wide and # deep"
     )
     (hem_band, *_) = paper.of("left hem band")
     parts = hem_band.count // 2
@@ -329,9 +333,87 @@ def test_questions_say_where_the_plan_put_the_part_width(part_at: Any, said: str
     facts = window_facts(plan)
     (answer,) = [b.text for b in questions(plan, facts).blocks if "Where does the seam go" in b.lead]
     assert said in answer
+    assert ".  " not in answer
+    assert re.search(r"[.] Two part-widths", answer)
     for panel, hanging in zip(plan.panels, facts[0].hangings, strict=True):
         lead = panel.cuts[0] if hanging.leading == "left" else panel.cuts[-1]
         assert (lead == min(panel.cuts)) == (part_at == "leading")
+
+
+@pytest.mark.parametrize("heading", SEVEN)
+def test_metric_steps_give_what_was_ordered(heading: Any) -> None:
+    cloths = tuple(a_cloth(a_bolt(cm(140), cm(137), sold_by=cm(10)), key=key) for key in ("face", "lining"))
+    window = a_window(
+        heading=heading, lining="lining", rod=cm(220), rod_diameter=cm("7/2"), finished_length=cm(242)
+    )
+    job = replace(a_job(window, cloths=cloths), units="cm")
+    paper = Printed(make_plan(job, effort=Effort(work=0.2, workers=1)))
+    # Return 9 and half an overlap of 10 for pleats.
+    flat = Fraction(110) * Fraction(USUAL[heading][0]) + (14 if USUAL[heading][1] else 0)
+    for panel in sewn(paper, heading).values():
+        assert panel.hung == 242
+        assert 0 <= panel.flat - flat <= Fraction(1, 10)
+
+
+@pytest.mark.parametrize(
+    ("heading", "said"),
+    [
+        ("back-tab", {"widths": "whole"}),
+        ("clip-ring", {"widths": "half"}),
+        ("grommet", {"railroad": "yes"}),
+        ("pinch-pleat", {"flat_width": inch(120)}),
+        ("pencil-pleat", {"heading_depth": inch(2)}),
+        ("rod-pocket", {"take_up": 0, "heading_depth": inch(2), "pocket": inch(3)}),
+        ("pinch-pleat", {"bottom_hem": Hem(inch(3), 1)}),
+        ("tab-top", {"facing": FacingOrder(depth=inch(3)), "seam": inch("5/8")}),
+        ("back-tab", {"facing": FacingOrder(depth=inch(6))}),
+        ("pinch-pleat", {"lining_cover": inch(3)}),
+        ("grommet", {"leading_hem": Hem(inch(1), 2), "outer_hem": Hem(inch("3/2"), 2)}),
+    ],
+)
+def test_orders_of_their_own_come_out_as_ordered(heading: str, said: dict[str, Any]) -> None:
+    wide = a_cloth(a_bolt(inch(118), inch(117)))
+    cloths = (wide if "railroad" in said else face(), LINING)
+    paper = Printed(planned(order("tucked", heading=heading, **said), cloths=cloths))
+    flat = Fraction(120) if "flat_width" in said else ordered_flat(heading)
+    for panel in sewn(paper, heading).values():
+        assert panel.hung == Fraction(191, 2)
+        # Half and whole widths make a panel fuller, never less.
+        assert panel.flat >= flat
+        assert "widths" in said or panel.flat - flat <= Fraction(1, 16)
+
+
+@pytest.mark.parametrize(("draw", "key"), [("left", "single"), ("fixed", "single")])
+def test_a_panel_alone_comes_out_as_ordered(draw: Any, key: str) -> None:
+    window = order(
+        "tucked", heading="clip-ring", draw=draw, panels=1, covers=inch(84) if draw == "fixed" else None
+    )
+    paper = Printed(planned(window, cloths=(face(), LINING)))
+    (panel,) = sewn(paper, "clip-ring", keys=(key,)).values()
+    # 84 covered, 1.5 times: 126.
+    assert (panel.flat, panel.hung) == (126, Fraction(191, 2))
+
+
+def test_a_lining_that_nothing_covers_is_turned_under() -> None:
+    # It begins 6 below the edge, a cuff of 4 does not reach it: 95 1/2 - 6 - 1 is left.
+    window = order("tucked", heading="pinch-pleat", lining_cover=inch(6))
+    steps = Printed(planned(window, cloths=(face(), LINING))).steps
+    assert (
+        "from its top, turned under 1/2 in and pressed, to its lower edge it is then 88 1/2 in long"
+        in steps.text
+    )
+    assert "its turned top 6 in below the top line, sewn to the face by hand" in steps.text
+
+
+def test_a_selvage_left_as_hem_is_not_folded() -> None:
+    none = Hem(0, 0)
+    window = order("tucked", heading="clip-ring", bottom_hem=none, leading_hem=none, rod=inch(60))
+    paper = Printed(planned(window, cloths=(face(), LINING)))
+    assert "the lower edge is the hem line; the top line 95 1/2 in above the hem line" in paper.steps.text
+    assert "Left panel: the left one 2 in from the left edge, none at the right edge" in paper.steps.text
+    assert "turn the lining under 1/2 in and slip-stitch" in paper.steps.text
+    (cut,) = {one.long for one in paper.of("left panel")}
+    assert cut == Fraction(191, 2) + 4
 
 
 def test_everything_is_measured_with_one_tape() -> None:

@@ -85,7 +85,7 @@ widths = "exact"                  # part-widths: exact, or rounded up to half or
 bottom_hem = {{ turn = {hem}, turns = 2 }}
 side_hem = {{ turn = {side}, turns = 2 }}  # or "selvage", or {{ leading = ..., outer = ... }}
 seam = {seam}                        # seam allowance
-# working = {working}                     # extra length on every cut, to square it up before sewing
+# working = {working}                     # extra length on every panel width, cut off before sewing
 tab = {{ width = {tab}, spacing = {spacing} }}
 facing = {{ depth = {facing}, cloth = "lining" }}   # behind the top edge; from lining it is less bulky
 

@@ -224,7 +224,7 @@ class WindowEntry(Table):
         "Cut off to square the end; the most that any window asks for is taken for the whole job."
     )
     working: Annotated[Fraction | None, Size("1", least=0, most=_SMALL)] = entry(
-        "Extra length on every cut, for pile and prints. Default 0."
+        "Extra length on every width of a panel's face, cut off at the top before sewing. Default 0."
     )
     tab: TabEntry | None = entry("Tabs.")
     facing: FacingEntry | None = entry("The facing.")

@@ -97,8 +97,8 @@ def part_words(facts: WindowFacts, panel: PanelPlan) -> str:
     if lead == outer:
         return "The part-width is between the others."
     if outer < lead:
-        return "The wider one is at the leading edge, the part-width at the outer edge, where a seam shows "
-        "least."
+        where = "the part-width at the outer edge, where a seam shows least."
+        return f"The wider one is at the leading edge, {where}"
     return "The part-width is at the leading edge, the wider one at the outer edge."
 
 

@@ -70,7 +70,8 @@ def joining(facts: WindowFacts) -> Iterator[str]:
     making = facts.making
     say, pattern = making.say, facts.cloth.repeat is not None
     lines = [
-        f"{_name(panel)}: {plural(len(panel.cuts), 'width')} make {say(_across(facts, panel))} across, and "
+        f"{_name(panel).capitalize()}: {plural(len(panel.cuts), 'width')} make "
+        f"{say(_across(facts, panel))} across, and "
         f"once hemmed the {'seams lie' if len(panel.seams) > 1 else 'seam lies'} "
         f"{listed([say(at) for at in panel.seams])} from the left edge at the front"
         for panel in joined
@@ -80,7 +81,7 @@ def joining(facts: WindowFacts) -> Iterator[str]:
         f"{'the pattern meeting at the seam line, ' if pattern else ''}{say(making.seam)} from the edge, "
         f"{_direction(facts)}. Trim the selvages or clip them every {say(CLIPS.of(making.unit))}, because "
         f"they draw up; finish the edges together and {facts.pressed()} them to one side, away from the "
-        f"light. {'; '.join(lines)}."
+        f"light. {'. '.join(lines)}."
     )
 
 
@@ -129,8 +130,8 @@ def _side_folds(facts: WindowFacts) -> Iterator[str]:
                 f"{start}, {end}; {say(right)} is left beyond it" if right else f"{start}, {end}", []
             ).append(_name(panel))
     if same:
-        lines = [f"{listed(names)}: {words}" for words, names in same.items()]
-        yield f"Chalk the side folds, left and right as seen from the front. {'; '.join(lines)}."
+        lines = [f"{listed(names).capitalize()}: {words}" for words, names in same.items()]
+        yield f"Chalk the side folds, left and right as seen from the front. {'. '.join(lines)}."
 
 
 def interlining(facts: WindowFacts) -> Iterator[str]:
@@ -354,7 +355,7 @@ def _hem_band(facts: WindowFacts, band: Band, number: int) -> str:
     join = f"join its parts in line with seams of {seam}; " if pieced else ""
     wide = say_each(facts, (panel.flat for panel in facts.panels))
     return (
-        f"Hem band, when the hem is sewn: {join}turn in all its edges {seam}: it is {wide} wide and "
-        f"{say(band.width)} deep. Lay it on the right side, its lower edge level with the hem edge, its ends "
-        "level with the side edges, stitch both long edges and slip-stitch the ends."
+        f"Hem band, when the hem is sewn: {join}turn in all its edges {seam}, so that it is {wide} wide "
+        f"and {say(band.width)} deep. Lay it on the right side, its lower edge level with the hem edge, its "
+        "ends level with the side edges, stitch both long edges and slip-stitch the ends."
     )

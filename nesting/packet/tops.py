@@ -106,9 +106,9 @@ def _facing(facts: WindowFacts, depth: int) -> str:
     )
     wide = " or ".join(dict.fromkeys(say(panel.flat) for panel in facts.panels))
     return (
-        f"Facing: {joins}turn in both ends {say(making.seam)} and {press}: it is then {wide} wide, like its "
-        f"panel; {lower}. Chalk a line {say(making.seam)} below its upper edge: this is the top line. From "
-        f"there it reaches {say(depth)} down."
+        f"Facing: {joins}turn in both ends {say(making.seam)}, so that it is {wide} wide like its panel, "
+        f"and {press}; {lower}. Chalk a line {say(making.seam)} below its upper edge: this is the top line. "
+        f"From there it reaches {say(depth)} down."
     )
 
 

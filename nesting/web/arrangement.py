@@ -128,7 +128,7 @@ _LABELS: Final[dict[str, str]] = {
     "window.least_part_width": "Narrowest strip that may show",
     "window.railroad": "Cloth turned sideways",
     "window.seam": "Seam allowance",
-    "window.working": "Working allowance, each cut",
+    "window.working": "Working allowance, each panel width",
     "window.leading_hem": "Leading edge alone",
     "window.outer_hem": "Outer edge alone",
     "window.hook_row": "Row of hooks",

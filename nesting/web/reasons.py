@@ -73,7 +73,7 @@ WHY: Final[dict[str, str]] = {
     ),
     "window.side_hem": "Turned twice, the raw edge is inside and the edge hangs straight.",
     "window.seam": "Enough to press open and to hold; a print needs it on both sides of the match.",
-    "window.working": "Pile and prints creep under the shears. The extra is squared away before sewing.",
+    "window.working": "Pile and prints creep under the shears. The extra is cut off before sewing.",
     "window.widths": (
         "Exact cuts the part-width that is needed; workrooms often round to a half or a whole width."
     ),
