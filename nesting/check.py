@@ -19,6 +19,7 @@ import shapely
 
 from nesting.document import Entry, LayoutEntry, PlanDocument, read_plan_document
 from nesting.document_cutting import check_cutting
+from nesting.document_numbers import check_numbers
 from nesting.document_panels import check_panels
 from nesting.document_prints import check_sideways, part_of
 from nesting.document_rules import check_arrows, check_buying, check_every_copy, check_sizes, check_status
@@ -371,9 +372,9 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     laid on its cloth, unless it is optional or listed in ``left_out``; arrows agree with turns, with
     their group and with a one-way nap; the status follows from length and bound; what is bought
     covers length and allowances in whole selling steps, and costs quantity times price; what it says of
-    cutting and of lengths at hand holds (see `nesting.document_cutting`, `nesting.document_stock`); the
-    widths of a panel make it up, those of a pair in the mirror (see `nesting.document_panels`); panels lie
-    turned where that was ordered (see `nesting.document_turning`).
+    cutting and of lengths at hand holds (see `nesting.document_cutting`, `nesting.document_numbers`,
+    `nesting.document_stock`); the widths of a panel make it up, those of a pair in the mirror (see
+    `nesting.document_panels`); panels lie turned where that was ordered (see `nesting.document_turning`).
 
     Parameters
     ----------
@@ -401,6 +402,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *(broken for layout in plan.layouts for broken in _check_proof(plan, layout)),
         *check_widths(plan, document),
         *check_cutting(plan, document),
+        *check_numbers(plan, document),
         *check_panels(plan, document),
         *check_stock(plan, document),
     )

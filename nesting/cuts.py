@@ -50,11 +50,13 @@ class Step:
     """The cuts that free one piece, or equal small ones edge to edge.
 
     ``number`` counts from 1 on each bolt; ``cuts`` may be empty, where those before freed it as well.
+    `nesting.numbering` lets the numbers run on from length to length, and gives the ``name``: ``B3``.
     """
 
     number: int
     cuts: tuple[Cut, ...]
     frees: Block
+    name: str = ""
 
 
 def ease_of_layout(layout: ClothLayout) -> Ease:

@@ -25,6 +25,7 @@ def check_cutting(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
     table = None if order is None else order.table_or_none("table")
     room = None if table is None else table.whole("length")
     wide = None if table is None or table.value("width", None) is None else table.whole("width")
+    made = defaultdict[str, int](int)
     for layout, entry in zip(
         plan.layouts, TableReader(document, "", plan.units).tables("layouts"), strict=True
     ):
@@ -41,7 +42,11 @@ def check_cutting(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
         if pulls:
             yield from _check_stretches(layout, "pull", pulls, layout.length, room)
             yield from _check_stretches(layout, "lane", lanes, layout.strip.width, wide)
-            yield from _check_sequence(layout, entry, pulls, lanes)
+            cuts = [a for a in entry.tables("sequence", ()) if a.text("kind") == "cut"]
+            named = any(cut.text_or_none("cut", None) is not None for cut in cuts)
+            before = made[layout.cloth] if named else 0
+            yield from _check_sequence(layout, entry, pulls, lanes, before)
+            made[layout.cloth] += len(cuts)
 
 
 def _boxes(layout: LayoutEntry) -> list[Box]:
@@ -219,10 +224,14 @@ def _check_sequence(
     entry: TableReader,
     pulls: Sequence[tuple[int, int]],
     lanes: Sequence[tuple[int, int]],
+    before: int,
 ) -> Iterator[Violation]:
-    """Checks come first, no cut meets cloth that is still a piece, and every piece is freed once."""
+    """Checks come first, no cut meets cloth that is still a piece, and every piece is freed once.
+
+    Cuts are counted on from the ``before`` of the same fabric's other lengths.
+    """
     bench = _Bench(layout, pulls, lanes)
-    counts, cutting = dict[str, int](), False
+    counts, cutting = {"cut": before}, False
     for action in entry.tables("sequence", ()):
         kind = action.one_of("kind", ("check", "pull", "cut"))
         counts[kind] = counts.get(kind, 0) + 1

@@ -41,12 +41,16 @@ class _Panel:
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """A width of a panel; ``beside`` names the pieces it is sewn to, ``x`` its place in the design."""
+    """A width of a panel; ``beside`` names the pieces it is sewn to, ``x`` its place in the design.
+
+    ``at`` says at which of its edges each is sewn on; empty where the document does not.
+    """
 
     id: str
     width: int
     beside: tuple[str, ...]
     x: int | None
+    at: tuple[str, ...] = ()
 
 
 def check_panels(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
@@ -136,13 +140,14 @@ def _faces(top: TableReader) -> dict[tuple[str, str], list[list[_Piece]]]:
             continue
         base, _, _ = entry.text("id").rpartition("/")
         match = entry.table("match")
-        beside = entry.value("joined_to", ())
+        beside, edges = entry.value("joined_to", ()), entry.value("joined_at", ())
         sets[entry.text("window"), base.rpartition("/")[2], base].append(
             _Piece(
                 entry.text("id"),
                 entry.size("width"),
                 tuple(str(each) for each in beside) if isinstance(beside, list | tuple) else (),
                 None if match is None else match.length_of("x"),
+                tuple(str(each) for each in edges) if isinstance(edges, list | tuple) else (),
             )
         )
     found = defaultdict[tuple[str, str], list[list[_Piece]]](list)
@@ -210,12 +215,31 @@ def _check_pieces(panel: _Panel, widths: Sequence[_Piece]) -> Iterator[Violation
         listed = ", ".join(f'"{piece.id}"' for piece in widths)
         yield Violation(Kind.PANEL, f"{panel.name}: {listed}", "the widths it is made up of", at=panel.place)
         return
+    if not any(
+        _edges_hold(way) for way in ([chain, chain[::-1]] if panel.cuts == panel.cuts[::-1] else [chain])
+    ):
+        yield Violation(
+            Kind.PANEL, f"{panel.name}: edges of its seams", "its widths in order", at=panel.place
+        )
     placed = [piece.x for piece in chain if piece.x is not None]
     # Widths that read the same from either end may have been followed from the wrong one.
     ways = [placed, placed[::-1]] if panel.cuts == panel.cuts[::-1] else [placed]
     off = min(max(_steps_off(panel, way), default=0) for way in ways)
     if off:
         yield Violation(Kind.PANEL, f"{panel.name}: places in the design", "its seams", off, panel.place)
+
+
+def _edges_hold(chain: Sequence[_Piece]) -> bool:
+    """Whether each width is sewn with its right edge to the left edge of the next, as far as that is told."""
+    told = {
+        (piece.id, other): edge
+        for piece in chain
+        for other, edge in zip(piece.beside, piece.at, strict=False)
+    }
+    return all(
+        told.get((one.id, other.id), "right") == "right" and told.get((other.id, one.id), "left") == "left"
+        for one, other in itertools.pairwise(chain)
+    )
 
 
 def _steps_off(panel: _Panel, placed: Sequence[int]) -> Iterator[int]:

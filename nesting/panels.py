@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from typing import Literal
 
 from nesting.errors import DoesNotFitError
 from nesting.gap import with_gap
@@ -301,7 +302,8 @@ def layer_pieces(
     hem_line = grown(layer.hem, cloth)
     for index in sorted(range(len(joined.widths)), key=joined.number):
         number = joined.number(index)
-        neighbours = [joined.number(n) for n in (index - 1, index + 1) if 0 <= n < len(joined.widths)]
+        beside = tuple(n for n in (index - 1, index + 1) if 0 <= n < len(joined.widths))
+        neighbours = sorted(beside, key=joined.number)
         match = None
         if layer.role == "panel" and cloth.repeat is not None:
             q = _level(table, making, style, hem_line)
@@ -328,8 +330,9 @@ def layer_pieces(
             hem_line=hem_line,
             width_steps=across,
             length_steps=along,
-            joined_to=tuple(f"{base}/{n}" for n in sorted(neighbours)),
-            notes=tuple(_notes(hanging, joined, index, sorted(neighbours))),
+            joined_to=tuple(f"{base}/{joined.number(n)}" for n in neighbours),
+            joined_at=tuple(_edges_joined(layer, index, neighbours)),
+            notes=tuple(_notes(layer, hanging, joined, index, table.bolts[layer.cloth].width)),
             sideways=table.sideways(layer.cloth, window.room, how.arrow_group),
         )
 
@@ -394,12 +397,24 @@ def _corrected(steps: Steps, cut: int, label: str, step: int) -> Steps:
     return steps if cut % step else steps.up_to(step)
 
 
-def _notes(hanging: Hanging, joined: Joined, index: int, neighbours: list[int]) -> Iterator[str]:
+def _edges_joined(layer: Layer, index: int, neighbours: Iterable[int]) -> Iterator[Literal["left", "right"]]:
+    """At which edge of a width each neighbor is sewn on, the width lying right side up.
+
+    Widths are counted from left to right as the room sees them. A lining turns its right side away from the
+    room, so on it the sides change places; an interlining has no right side.
+    """
+    if layer.role != "interlining":
+        away = layer.role == "lining"
+        yield from ("left" if (n < index) != away else "right" for n in neighbours)
+
+
+def _notes(layer: Layer, hanging: Hanging, joined: Joined, index: int, bolt: int) -> Iterator[str]:
+    """What is to be known of one width of a panel; ``bolt`` is the fabric's width, selvage to selvage."""
     width, many = joined.widths[index], len(joined.widths) > 1
     if joined.run:
-        yield "cut sideways in one run, no joins"
+        yield "turned, in one piece, no seams"
     if width.kind == "full":
-        yield "full width, selvage to selvage"
+        yield _full_words(width.cut, joined.cloth, bolt)
     elif width.kind == "trimmed":
         yield "full width trimmed on the seam side, so that the part-width is no sliver"
     elif width.kind == "narrowed":
@@ -408,15 +423,30 @@ def _notes(hanging: Hanging, joined: Joined, index: int, neighbours: list[int]) 
         yield "full width trimmed at the leading edge, so that all widths meet in the design"
     elif width.kind == "part":
         yield f"part-width {_edge(hanging, joined, index)}"
-    for number in neighbours:
-        yield f"seam to number {number}"
     if hanging.leading is not None and index == joined.lead:
-        yield f"leading edge {hanging.leading}"
+        yield _leading_words(layer, hanging.leading)
     outer = 0 if hanging.leading == "right" else len(joined.widths) - 1
     if width.kind == "part" and hanging.leading and index == outer and not joined.cloth.matched:
         yield f"from the {hanging.leading} side of its width, so that selvage meets selvage"
     if many and hanging.leading is None and width.kind != "part" and index == joined.lead:
         yield "middle of the panel"
+
+
+def _leading_words(layer: Layer, leading: Literal["left", "right"]) -> str:
+    """Where the leading edge of a width is, the width lying right side up as in `_edges_joined`."""
+    if layer.role == "interlining":
+        return f"leading edge on the {leading}, seen from the room"
+    away = layer.role == "lining"
+    return f"leading edge on its {leading if not away else {'left': 'right', 'right': 'left'}[leading]}"
+
+
+def _full_words(cut: int, cloth: OneWidth, bolt: int) -> str:
+    """What of a full width is cut; only a bolt that is used whole is cut from selvage to selvage."""
+    if cut == bolt:
+        return "full width, selvage to selvage"
+    if cloth.matched:
+        return "full width: the match with a seam allowance at each side"
+    return "full width, selvages left off"
 
 
 def _edge(hanging: Hanging, joined: Joined, index: int) -> str:

@@ -167,6 +167,8 @@ class Piece:
         Height of the finished bottom edge above the lower cut edge, for panels and linings.
     joined_to
         Ids of the pieces it is sewn to side by side.
+    joined_at
+        For each of those, at which of its edges, its right side up and TOP away.
     notes
         Short remarks for label and cut list.
     """
@@ -193,6 +195,7 @@ class Piece:
     width_steps: Steps = Steps("cut width")
     length_steps: Steps = Steps("cut length")
     joined_to: tuple[str, ...] = ()
+    joined_at: tuple[Literal["left", "right"], ...] = ()
     notes: tuple[str, ...] = ()
     sideways: bool = False
 

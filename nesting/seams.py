@@ -22,10 +22,10 @@ Kind = Literal["single", "full", "trimmed", "narrowed", "leading", "part"]
 class Width:
     """One width of cloth in a panel, ``cut`` wide.
 
-    ``kind`` is ``full`` (selvage to selvage), ``part``, ``trimmed`` (a full width cut down on its seam side
-    so that its neighbour is no sliver), ``narrowed`` (one cut down there because that takes less cloth),
-    ``leading`` (one cut down at the leading edge, so that the design may meet elsewhere) or ``single`` (the
-    whole panel).
+    ``kind`` is ``full`` (all that is fit to cut, or the match with its seams), ``part``, ``trimmed`` (a full
+    width cut down on its seam side so that its neighbour is no sliver), ``narrowed`` (one cut down there
+    because that takes less cloth), ``leading`` (one cut down at the leading edge, so that the design may meet
+    elsewhere) or ``single`` (the whole panel).
     """
 
     cut: int

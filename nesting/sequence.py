@@ -8,8 +8,10 @@ from dataclasses import dataclass
 from typing import Literal
 
 from nesting.blocks import Block
-from nesting.cuts import Cut, cutting_steps
+from nesting.cuts import Cut
+from nesting.direction import direction_words, square_words
 from nesting.job import Job
+from nesting.numbering import Numbering, numbering
 from nesting.plan import ClothLayout
 from nesting.pulls import Pull, Run, pulls, pulls_of, runs, table_length
 from nesting.units import Unit, format_length
@@ -39,7 +41,9 @@ class Action:
     Attributes
     ----------
     kind, number
-        Each kind counts from 1; the number of a cut stands on the marker and in the cut list.
+        Each kind counts from 1, cuts through all lengths of a fabric.
+    name
+        Of a cut as it stands on the marker, in the cut list and on the label: ``B3``.
     text
         What to do.
     at
@@ -57,6 +61,7 @@ class Action:
     at: int | None = None
     cuts: tuple[Made, ...] = ()
     frees: Block | None = None
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +84,18 @@ class CuttingSequence:
     lanes: tuple[Pull, ...]
 
 
-def sequence(job: Job, layout: ClothLayout) -> CuttingSequence:
-    """The cutting sequence of one layout of a job, on the job's table or one of the usual length."""
+def sequence(job: Job, layout: ClothLayout, numbers: Numbering | None = None) -> CuttingSequence:
+    """The cutting sequence of one layout of a job, on the job's table or one of the usual length.
+
+    ``numbers`` are those of the whole plan; without them the layout is taken to be all there is.
+    """
+    numbers = numbers or numbering((layout,))
     along, across = pulls(layout, table_length(job)), lanes(job, layout)
-    actions = [Action("check", number, text) for number, text in enumerate(_checks(layout, job.units), 1)]
+    actions = [
+        Action("check", number, text) for number, text in enumerate(_checks(layout, numbers, job.units), 1)
+    ]
     reached = 1
-    for step in cutting_steps(layout):
+    for step in numbers.steps(layout):
         made = list[Made]()
         for cut in step.cuts:
             made.append(_made(cut, along, across, reached))
@@ -95,7 +106,7 @@ def sequence(job: Job, layout: ClothLayout) -> CuttingSequence:
                 )
             reached = max(reached, furthest)
         text = _cut_words(made, step.frees, layout, across, job.units)
-        actions.append(Action("cut", step.number, text, step.frees.end, tuple(made), step.frees))
+        actions.append(Action("cut", step.number, text, step.frees.end, tuple(made), step.frees, step.name))
     return CuttingSequence(tuple(actions), along, across)
 
 
@@ -130,14 +141,14 @@ def _made(cut: Cut, along: Sequence[Pull], across: Sequence[Pull], here: int) ->
     return Made(cut, (Run(number, cut.at, cut.at),), runs(cut.start, cut.end, across), number < here)
 
 
-def _checks(layout: ClothLayout, unit: Unit) -> Iterator[str]:
+def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str]:
     """What is looked at before the first cut, for cloth once cut is not taken back."""
     lot = layout.lot
 
     def say(ticks: int) -> str:
         return format_length(ticks, unit)
 
-    yield "Find the right side and lay it up, squared end at the left, left selvage at the far edge."
+    yield direction_words(layout)
     yield (
         f"Read the dye lot: it should be {lot}."
         if lot
@@ -152,8 +163,7 @@ def _checks(layout: ClothLayout, unit: Unit) -> Iterator[str]:
         "Hold the whole length against the light for flaws, and note each with its distance from the end: "
         "where one meets a piece, plan again with it."
     )
-    squaring = f", {say(layout.squaring)} were bought for it" if layout.squaring else ""
-    yield f"Square the end across from selvage to selvage{squaring}. Distances begin at this line."
+    yield square_words(layout, numbers, unit)
     if layout.cloth.repeat is not None:
         repeat = layout.cloth.repeat
         yield (

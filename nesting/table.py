@@ -89,6 +89,7 @@ class Table:
             width_steps=across,
             length_steps=along,
             joined_to=tuple(f"{slug}/{key}" for key in part.joined_to),
+            joined_at=part.joined_at,
             notes=part.notes,
             sideways=self.sideways(part.cloth, room, how.arrow_group),
         )

@@ -17,6 +17,7 @@ from nesting.cutting import Cutting, can_railroad, cut, must_railroad, rule_of_t
 from nesting.errors import DoesNotFitError, JobError, NestingError
 from nesting.headings import HEADINGS
 from nesting.job import Band, Cloth, Extra, Hem, Job, Shrinkage, Tieback, Window
+from nesting.numbering import seam_words
 from nesting.packing.problem import Match
 from nesting.piece import Piece
 from nesting.repeat import Repeat
@@ -90,8 +91,10 @@ def test_a_joined_panel() -> None:
     assert (lead.width, outer.width) == (inch(53), inch(15))
     assert lead.joined_to == (outer.id,)
     assert outer.joined_to == (lead.id,)
-    assert "leading edge right" in lead.notes
-    assert "seam to number 2" in lead.notes
+    assert "leading edge on its right" in lead.notes
+    # 15 + 53 from left to right: the leading width is sewn to the other with its left edge.
+    assert (lead.joined_at, outer.joined_at) == (("left",), ("right",))
+    assert seam_words(lead) == ("seam to width 2 at its left edge",)
     assert (cutting.widths, cutting.seams) == ((("East window", 2),), 2)
     # The seam is 15 - 1/2 = 14 1/2 from the left cut edge, 12 1/2 from the finished edge 2 further in.
     assert cutting.panels[0].seams == (inch("12 1/2"),)

@@ -40,13 +40,14 @@ from nesting.check import check_plan_document
 from nesting.errors import JobError
 from nesting.files import plan_document, read_plan, write_text
 from nesting.job import TabOrder
+from nesting.numbering import numbering
 from nesting.packet import labels_csv, labels_pdf, packet_html, packet_pdf
 from nesting.packet.cut_list import cuts
 from nesting.packet.facts import run_in_both
 from nesting.packet.model import Picture
 from nesting.packet.offcuts import offcuts, straight_cuts
 from nesting.packet.practice import practice, practice_sections
-from nesting.plan import Comparison, Plan
+from nesting.plan import ClothLayout, Comparison, Plan
 from nesting.pulls import pulls
 from nesting.units import format_length, format_quantity, inches, unit_ticks
 
@@ -65,11 +66,21 @@ def tape(plan: Plan, ticks: int) -> str:
     return format_length(ticks, plan.job.units, name=False)
 
 
+def fabric(plan: Plan, layout: ClothLayout) -> str:
+    """A fabric as it is headed: with its letter, where the plan has several."""
+    keys = list(dict.fromkeys(each.cloth.key for each in plan.layouts))
+    return (
+        f"{'ABC'[keys.index(layout.cloth.key)]}: {layout.cloth.title}"
+        if len(keys) > 1
+        else layout.cloth.title
+    )
+
+
 def cut_rows(plan: Plan, html: str) -> list[tuple[str, ...]]:
     """Piece, count, width, length, start and end of every row of every cut list."""
     found = []
     for layout in plan.layouts:
-        table = tables(parsed(html))[f"{layout.cloth.title}: cuts, {plan.job.units}"]
+        table = tables(parsed(html))[f"{fabric(plan, layout)}: cuts, {plan.job.units}"]
         columns = [table.column(name) for name in ("piece", "pcs", "wide", "long", "from", "to")]
         found += list(zip(*columns, strict=True))
         assert table.foot == [["", "", "", "", "pieces in all", str(len(layout.placements)), *[""] * 7]]
@@ -81,17 +92,19 @@ def test_the_cut_list_of_the_page_is_the_plan(plan: Plan, name: str) -> None:
     # From straight cut to straight cut, equal small pieces together: nothing lost, nothing twice.
     expected: Counter[tuple[str, ...]] = Counter()
     for layout in plan.layouts:
-        for cut in cuts(layout):
+        for cut in cuts(layout, numbering(plan.layouts)):
             first, group = cut.first, cut.group
-            numbers = (first.width, first.length, first.y, group.end)
+            # Sizes as the piece hangs, turned or not, as on marker and label.
+            numbers = (first.piece.width, first.piece.length, first.y, group.end)
             expected[first.piece.name, str(group.count), *(tape(plan, ticks) for ticks in numbers)] += 1
     assert Counter((row[0].split(";")[0], *row[1:]) for row in rows) == expected
     for layout in plan.layouts:
-        assert sum(cut.group.count for cut in cuts(layout)) == len(layout.placements)
+        made = cuts(layout, numbering(plan.layouts))
+        assert sum(cut.group.count for cut in made) == len(layout.placements)
         spots = {(laid.x, laid.y) for laid in layout.placements}
-        assert {(c.first.x, c.first.y) for c in cuts(layout)} <= spots
+        assert {(c.first.x, c.first.y) for c in made} <= spots
         alone = {(b.first.x, b.first.y, b.end) for b in blocks(layout.placements) if b.count == 1}
-        assert alone <= {(c.first.x, c.first.y, c.group.end) for c in cuts(layout)}
+        assert alone <= {(c.first.x, c.first.y, c.group.end) for c in made}
 
 
 def test_each_piece_is_counted_with_its_size(plan: Plan, name: str) -> None:
@@ -117,9 +130,9 @@ def test_each_piece_is_counted_with_its_size(plan: Plan, name: str) -> None:
 def test_the_pdf_says_the_same(plan: Plan, name: str) -> None:
     text = " ".join(texts(pdf_of(name)))
     for layout in plan.layouts:
-        for cut in cuts(layout):
+        for cut in cuts(layout, numbering(plan.layouts)):
             first, group = cut.first, cut.group
-            numbers = (first.width, first.length, first.y, group.end)
+            numbers = (first.piece.width, first.piece.length, first.y, group.end)
             row = f"{group.count} {' '.join(tape(plan, ticks) for ticks in numbers)}"
             assert row in text, (first.piece.id, row)
             assert first.piece.name.split(",")[0] in text
@@ -156,7 +169,7 @@ def test_what_is_bought_adds_up(plan: Plan, name: str) -> None:
     for number, (layout, row) in enumerate(zip(plan.layouts, body, strict=True), 1):
         assert layout.buy is not None
         assert row[3].startswith(f"{format_quantity(layout.buy.total, layout.buy.unit)} (")
-        assert lengths.head[number] == layout.cloth.title
+        assert lengths.head[number] == fabric(plan, layout)
         assert needed[number].startswith(format_length(layout.buy.needed, plan.job.units))
         assert lengths.body[0][number].startswith(format_length(layout.length or 0, plan.job.units))
         assert layout.buy.needed <= layout.buy.total
@@ -178,7 +191,7 @@ def test_there_is_one_label_for_each_piece(plan: Plan, name: str) -> None:
     made = built(plan)
     for paper in ("a4", "letter"):
         text = " ".join(texts(labels_pdf(made.labels, title=made.title, made=MADE, paper=paper)))
-        assert len(re.findall(r"\bno\. \d+", text)) == count
+        assert len(re.findall(r"(?<!\()\bcut [A-Z]?\d+\b", text)) == count
         assert text.count("TOP") == count
     rows = list(csv.DictReader(io.StringIO(labels_csv(plan))))
     assert len(rows) == count

@@ -88,7 +88,8 @@ def panel(job: Job) -> Piece:
         width_steps=across,
         length_steps=sums,
         joined_to=("east/left/2",),
-        notes=("seam to number 2",),
+        joined_at=("left",),
+        notes=("middle of the panel",),
     )
 
 
@@ -223,7 +224,7 @@ def test_the_document_keeps_the_contract(plan: Plan) -> None:
     assert first["buy"]["allowances"][0] == {"name": "squaring", "length": 2.0}
     assert first["placements"][0] == {
         "piece": "east/left/1", "copy": 1, "x": 0.0625, "y": 0.0, "width": 42.0, "length": 103.5, "turn": 0,
-        "arrow": "up", "letter": "A", "start_line": 8.0,
+        "arrow": "up", "letter": "A", "start_line": 8.0, "number": "A1",
     }  # fmt: skip
     assert (hand["at_hand"], hand["at_hand_length"]) == ("hall", 60.0)
     # The second flaw reaches from 50 to 54; only 50 to 53 can be cut from.
@@ -379,13 +380,17 @@ def rows(text: str) -> list[dict[str, str]]:
 
 def test_the_cut_list_has_one_row_for_each_cut(plan: Plan) -> None:
     found = rows(cut_list_csv(plan))
-    assert [row["number"] for row in found] == ["1", "2", "3"]
+    # Two fabrics, so each has its letter; the pad is the first cut of the second.
+    assert [(row["number"], row["cut"]) for row in found] == [("A1", "1"), ("A2", "2"), ("B1", "1")]
     first, second, pad = found
     assert (first["piece"], first["copy"], first["letter"], first["arrow"]) == ("east/left/1", "1", "A", "up")
     assert (first["x"], first["x decimal"]) == ("1/16", "0.0625")
     assert (first["y start"], first["y end"], first["y end decimal"]) == ("0", "103 1/2", "103.5")
     assert float(second["y start decimal"]) == pytest.approx(103.5 + 1 / 2032, abs=1e-7)
-    assert (pad["width"], pad["length"], pad["turn"]) == ("11", "9", "90")
+    # A piece of 9 x 11 that lies turned: its size is that of marker and label, its place that of the bolt.
+    assert (pad["width"], pad["length"], pad["turn"]) == ("9", "11", "90")
+    assert float(pad["y end decimal"]) - float(pad["y start decimal"]) == pytest.approx(9, abs=1e-6)
+    assert float(pad["x end decimal"]) - float(pad["x decimal"]) == pytest.approx(11, abs=1e-6)
 
 
 def test_cuts_come_in_the_order_along_the_bolt(plan: Plan) -> None:

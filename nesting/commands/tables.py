@@ -11,10 +11,10 @@ from rich.table import Table
 from rich.text import Text
 
 from nesting.blocks import Block
-from nesting.cuts import cutting_steps
 from nesting.defaults import defaults_for
 from nesting.design import start_line
 from nesting.job import Job, Remark
+from nesting.numbering import Numbering, numbering
 from nesting.offcuts import offcuts_of
 from nesting.packing.result import Status
 from nesting.piece import Advice, Piece
@@ -34,8 +34,11 @@ LONG_RUN = 10
 def plan_table(plan: Plan) -> RenderableType:
     """What to buy and where every piece lies, cloth by cloth."""
     parts: list[RenderableType] = [Text(plan.job.title, style="bold"), Text()]
+    numbers = numbering(plan.layouts)
     for layout in plan.layouts:
-        parts += [_buying(plan, layout), _cut_list(plan, layout), *_offcuts(plan, layout)]
+        parts += [
+            _buying(plan, layout, numbers), _cut_list(plan, layout, numbers), *_offcuts(plan, layout)
+        ]  # fmt: skip
     parts += [stage_table(objective, plan.job) for objective in plan.objectives]
     parts += [_seam_plans(plan, report) for report in plan.seams if _worth_telling(report)]
     if plan.sundries:
@@ -81,7 +84,7 @@ def bought(buy: Buy) -> str:
     return format_quantity(buy.total, buy.unit)
 
 
-def _buying(plan: Plan, layout: ClothLayout) -> RenderableType:
+def _buying(plan: Plan, layout: ClothLayout, numbers: Numbering) -> RenderableType:
     unit, buy = plan.job.units, layout.buy
     grid = Table.grid(padding=(0, 2))
     grid.add_column(style="bold")
@@ -93,7 +96,7 @@ def _buying(plan: Plan, layout: ClothLayout) -> RenderableType:
     ordered = plan.job.cloth(layout.cloth.key).shrinkage
     if ordered is not None and ordered.washed == "before":
         width += " once washed"
-    grid.add_row(layout.cloth.title, width)
+    grid.add_row(numbers.fabric(layout), width)
     if layout.there is not None:
         grid.add_row("length at hand", _at_hand(layout, unit))
     if buy is not None:
@@ -196,10 +199,10 @@ def _against_rule(layout: ClothLayout, unit: Unit) -> str:
     return f"{format_length(rule.length, unit)}{tail}"
 
 
-def _cut_list(plan: Plan, layout: ClothLayout) -> RenderableType:
+def _cut_list(plan: Plan, layout: ClothLayout, numbers: Numbering) -> RenderableType:
     unit = plan.job.units
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
-    for heading in ("no.", "from end", "to", "from left", "wide", "long"):
+    for heading in ("cut", "from end", "to", "from left", "wide", "long"):
         table.add_column(heading, justify="right")
     table.add_column("piece", ratio=1)
     letters = any(laid.letter for laid in layout.placements)
@@ -207,13 +210,13 @@ def _cut_list(plan: Plan, layout: ClothLayout) -> RenderableType:
     if lines:
         table.add_column("line at", justify="right")
     if letters:
-        table.add_column("cut")
+        table.add_column("drop")
     table.add_column("TOP")
-    for step in cutting_steps(layout):
-        number, block = step.number, step.frees
+    for step in numbers.steps(layout):
+        block = step.frees
         laid = block.first
-        ends = (laid.y, block.end, laid.x, laid.width, laid.length)
-        row = [str(number), *(format_length(end, unit, name=False) for end in ends), _called(block)]
+        ends = (laid.y, block.end, laid.x, laid.piece.width, laid.piece.length)
+        row = [step.name, *(format_length(end, unit, name=False) for end in ends), _called(block)]
         if lines:
             line = start_line(layout, laid)
             row.append("" if line is None else format_length(line, unit, name=False))
@@ -227,6 +230,8 @@ _POINTS = {"up": "onward ↑", "down": "back ↓", "left": "left ←", "right": 
 def _called(block: Block) -> str:
     laid = block.first
     name, copies = laid.piece.name, laid.piece.copies
+    if laid.turn:
+        name += ", turned"
     if block.count == 1:
         return f"{name} ({laid.copy} of {copies})" if copies > 1 else name
     ways = (f"{block.across} side by side", f"{block.along} in a line")

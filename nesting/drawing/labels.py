@@ -9,7 +9,7 @@ from typing import Final
 
 from nesting.drawing.lettering import PITCH, SMALLEST, in_two, shortened, text_width
 from nesting.drawing.pointer import BARE, WORDED, Direction, Pointer
-from nesting.drawing.wording import concise, generous, place_only
+from nesting.drawing.wording import concise, drop_words, generous, place_only
 from nesting.plan import Laid
 from nesting.units import Unit
 
@@ -22,6 +22,8 @@ _ALL: Final = (*_LARGE, SMALLEST)
 # For pieces with so much room that the label fills no more than this part of either side.
 _POSTER: Final = (16.0, 13.5, 11.0)
 _AIRY: Final = 0.62
+#: Size of the letter of a drop beside its label, in parts of that; a number is twice as large.
+_DROP: Final = 1.2
 # A name with fewer letters than this left says nothing: the number alone reads better.
 _LEAST_NAME: Final = 9
 
@@ -37,7 +39,7 @@ class Label:
     size
         Of the lines.
     badge, badge_size
-        Key number and letter of a drop match, written large before the lines.
+        The piece's number, where it has no tag, and the letter of a drop match, large before the lines.
     quarter
         Text reads upwards along the page.
     pointer
@@ -47,7 +49,7 @@ class Label:
     named
         The whole name stands in the piece, so it needs no place in the legend.
     numbered
-        It shows its key number, or the whole name.
+        It shows its number, or the whole name.
     """
 
     lines: tuple[str, ...]
@@ -89,7 +91,7 @@ class Label:
         return (tw + GAP + aw, max(th, ah)) if self.beside else (max(tw, aw), th + GAP / 2 + ah)
 
 
-def fit_label(laid: Laid, unit: Unit, room: tuple[float, float], key: int | None) -> Label:
+def fit_label(laid: Laid, unit: Unit, room: tuple[float, float], key: str | None) -> Label:
     """The fullest label that fits.
 
     Parameters
@@ -99,7 +101,7 @@ def fit_label(laid: Laid, unit: Unit, room: tuple[float, float], key: int | None
     room
         Width and height of the piece on the page, in points.
     key
-        Its number in the legend, or None where it has none.
+        Its number, or None where that stands in a tag.
 
     Returns
     -------
@@ -143,18 +145,21 @@ def _with_pointer(
     return None
 
 
-def _badge(laid: Laid, key: int | None) -> str:
-    return " ".join(text for text in ("" if key is None else str(key), laid.letter) if text)
+def _badge(laid: Laid, key: str | None) -> str:
+    return " ".join(text for text in (key or "", drop_words(laid)) if text)
 
 
-def _poster(laid: Laid, unit: Unit, key: int | None) -> Iterator[Draft]:
+def _poster(laid: Laid, unit: Unit, key: str | None) -> Iterator[Draft]:
     """Large text that reads from across the table."""
     lines, badge = generous(laid, unit)[0], _badge(laid, key)
     for size in _POSTER:
-        yield Label(lines, size, badge, size * 2, False, WORDED[0], named=True), WORDED[:1]
+        yield (
+            Label(lines, size, badge, size * (2 if key else _DROP), False, WORDED[0], named=True),
+            WORDED[:1],
+        )
 
 
-def _full(laid: Laid, unit: Unit, key: int | None, inside: tuple[float, float]) -> Iterator[Draft]:
+def _full(laid: Laid, unit: Unit, key: str | None, inside: tuple[float, float]) -> Iterator[Draft]:
     badge, halves = _badge(laid, key), in_two(laid.piece.name)
     roomy = itertools.product(generous(laid, unit), _LARGE)
     wordings = concise(laid, unit)
@@ -171,10 +176,22 @@ def _full(laid: Laid, unit: Unit, key: int | None, inside: tuple[float, float]) 
             continue
         pointers = [pointer for pointer in WORDED if pointer.length <= 6.5 * size]
         for quarter in (False, True):
-            yield Label(lines, size, badge, size * 2, quarter, WORDED[0], bold=bold, named=True), pointers
+            yield (
+                Label(
+                    lines,
+                    size,
+                    badge,
+                    size * (2 if key else _DROP),
+                    quarter,
+                    WORDED[0],
+                    bold=bold,
+                    named=True,
+                ),
+                pointers,
+            )
 
 
-def _partial(laid: Laid, unit: Unit, key: int | None, inside: tuple[float, float]) -> Iterator[Draft]:
+def _partial(laid: Laid, unit: Unit, key: str | None, inside: tuple[float, float]) -> Iterator[Draft]:
     """Number with a shortened name, or with size and place only."""
     if key is None:
         return
@@ -191,7 +208,7 @@ def _partial(laid: Laid, unit: Unit, key: int | None, inside: tuple[float, float
             yield Label(lines, size, badge, 1.6 * size, quarter, WORDED[0], bold=bold), WORDED
 
 
-def _number_only(laid: Laid, key: int | None) -> Iterator[Draft]:
+def _number_only(laid: Laid, key: str | None) -> Iterator[Draft]:
     """Number and letter with the largest arrow that leaves them legible."""
     badge = _badge(laid, key)
     if not badge:

@@ -1,9 +1,9 @@
-"""The legend of numbered pieces, in as many columns as its sheet has room for."""
+"""The legend of pieces that show a number without a name, in as many columns as its sheet has room for."""
 
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,8 +12,10 @@ from matplotlib.lines import Line2D
 
 from nesting.drawing.lettering import PITCH, text_width, wrapped, write
 from nesting.drawing.palette import CHALK, FADED, INK
+from nesting.drawing.pieces import tag
 from nesting.drawing.rows import in_order
 from nesting.drawing.wording import across_words, run_words, size_words
+from nesting.numbering import in_order_of_number, runs_of
 from nesting.plan import ClothLayout
 from nesting.units import Unit, format_length
 
@@ -23,18 +25,19 @@ _GUTTER: Final = 9.0
 _BETWEEN: Final = 22.0
 #: Differences of height below this are none, in points.
 _FINE: Final = 0.01
+_NUMBER_ROOM: Final = 84.0
 _NAME_ROOM: Final = 170.0
 _WHERE_ROOM: Final = 190.0
-_HEADS: Final = ("No.", "piece", "cut size", "count", "where on the bolt")
+_HEADS: Final = ("cut", "piece", "cut size", "count", "where on the bolt")
 #: Height of the line of column heads, in points.
 HEAD: Final = 15.0
 
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One line of the legend: identical pieces under one number."""
+    """One line of the legend: identical pieces with the numbers of the cuts that free them."""
 
-    number: int
+    number: str
     piece: str
     name: str
     size: str
@@ -61,14 +64,23 @@ class Setting:
     height: float
 
 
-def entries(layout: ClothLayout, unit: Unit, keys: Mapping[str, int]) -> tuple[Entry, ...]:
-    """One entry for each numbered piece of the layout, by number."""
+def entries(
+    layout: ClothLayout, unit: Unit, explained: Collection[str], numbers: Mapping[str, str]
+) -> tuple[Entry, ...]:
+    """One entry for each piece that is explained, in the order of their first numbers.
+
+    ``explained`` are piece ids, ``numbers`` what each piece is called, by `pieces.tag`.
+    """
     found = []
     ordered = in_order(layout)
-    for piece_id, number in sorted(keys.items(), key=lambda pair: pair[1]):
+    ranks = {number: at for at, number in enumerate(in_order_of_number(numbers.values()))}
+    own: dict[str, list[str]] = {}
+    for laid in ordered:
+        if laid.piece.id in explained:
+            own.setdefault(laid.piece.id, []).append(numbers[tag(laid)])
+    for piece_id, called in sorted(own.items(), key=lambda pair: min(ranks[number] for number in pair[1])):
         copies = [laid for laid in ordered if laid.piece.id == piece_id]
-        if not copies:
-            continue
+        number = runs_of(in_order_of_number(called))
         turned = sum(laid.turn == 90 for laid in copies)
         size = size_words(copies[0], unit)
         if turned:
@@ -121,7 +133,7 @@ def pages(listed: Sequence[Entry], width: float, height: float) -> tuple[Setting
 
 def _fields(entry: Entry) -> tuple[tuple[str, ...], ...]:
     return (
-        (str(entry.number),),
+        wrapped(entry.number, _SIZE, _NUMBER_ROOM, bold=True),
         wrapped(entry.name, _SIZE, _NAME_ROOM, bold=True),
         (entry.size,),
         (str(entry.count),),

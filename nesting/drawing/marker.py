@@ -9,7 +9,6 @@ from typing import Final, Literal
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from nesting.cuts import cutting_steps
 from nesting.design import start_line
 from nesting.drawing.cloth import draw_cloth
 from nesting.drawing.folds import draw_folds
@@ -27,10 +26,11 @@ from nesting.drawing.frame import (
 from nesting.drawing.legend import Setting, draw_legend, entries, set_entries
 from nesting.drawing.palette import PAPER
 from nesting.drawing.pieces import draw_piece, shows, tag
-from nesting.drawing.rows import cut_in_two, fold, in_order, legible, number_pieces
+from nesting.drawing.rows import cut_in_two, fold, in_order, legible, to_explain
 from nesting.drawing.ruler import draw_ruler
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_signs, draw_title, signs_height, title_height
+from nesting.numbering import Numbering, numbering
 from nesting.plan import ClothLayout, Plan
 from nesting.pulls import pulls
 from nesting.units import INCH, YARD, Unit
@@ -61,8 +61,7 @@ def draw_marker(
     *,
     start: int | None = None,
     end: int | None = None,
-    keys: Mapping[str, int] | None = None,
-    steps: Mapping[str, int] | None = None,
+    numbers: Mapping[str, str] | None = None,
     row: int = 1,
     rows: int = 1,
 ) -> Axes:
@@ -81,43 +80,36 @@ def draw_marker(
         Unit of ruler and labels.
     start, end
         The stretch in ticks from the squared end; default: from the squaring to the last cut.
-    keys
-        Legend numbers by piece id; default: one for each piece whose text does not fit here.
-    steps
-        Numbers of the cuts that free the pieces, by `pieces.tag`; default: those of `step_numbers`.
+    numbers
+        What each piece is called, by `pieces.tag`; default: as if the layout were all there is.
     row, rows
         Which stretch of how many this is.
     """
     stretch = (-layout.squaring if start is None else start, _end(layout) if end is None else end)
     frame = frame_axes(ax, layout, *stretch, row, rows)
-    if keys is None:
-        keys = number_pieces(layout, unit, (frame,))
-    if steps is None:
-        steps = step_numbers(layout)
+    if numbers is None:
+        numbers = numbers_on(layout, numbering((layout,)))
     draw_cloth(ax, layout, frame, unit)
     draw_ruler(ax, frame, unit, -selvage(layout))
     for laid in in_order(layout):
         if shows(laid, frame):
-            line, step = start_line(layout, laid), steps.get(tag(laid))
-            draw_piece(ax, laid, frame, unit, keys.get(laid.piece.id), line, step)
+            draw_piece(ax, laid, frame, unit, numbers[tag(laid)], start_line(layout, laid))
     return ax
 
 
-def step_numbers(layout: ClothLayout) -> dict[str, int]:
-    """For each piece laid, by its `pieces.tag`, the number of the cut that frees it."""
-    copies = {(laid.piece.id, laid.x, laid.y): tag(laid) for laid in layout.placements}
-    return {
-        copies[step.frees.first.piece.id, x, y]: step.number
-        for step in cutting_steps(layout)
-        for x, y in step.frees.spots
-    }
+def numbers_on(layout: ClothLayout, numbers: Numbering) -> dict[str, str]:
+    """What each piece laid is called, by its `pieces.tag`."""
+    own = numbers.on(layout)
+    return {tag(laid): own[laid.piece.id, laid.copy] for laid in layout.placements}
 
 
 def _end(layout: ClothLayout) -> int:
     return fold(layout, 2**40, 1.0)[-1].end
 
 
-def best_scale(layout: ClothLayout, unit: Unit, width: float, ratios: Sequence[float]) -> tuple[Frame, ...]:
+def best_scale(
+    layout: ClothLayout, unit: Unit, numbers: Mapping[str, str], width: float, ratios: Sequence[float]
+) -> tuple[Frame, ...]:
     """The rows on a sheet ``width`` points wide at the first ratio that leaves every piece legible.
 
     The last ratio is taken where none does.
@@ -126,12 +118,14 @@ def best_scale(layout: ClothLayout, unit: Unit, width: float, ratios: Sequence[f
         scale = scale_of(ratio)
         longest = max(1, int((width - 2 * BESIDE) / scale))
         frames = fold(layout, longest, scale)
-        if legible(layout, unit, frames):
+        if legible(layout, unit, frames, numbers):
             break
     return frames
 
 
-def _rows(layout: ClothLayout, unit: Unit, paper: Paper) -> tuple[tuple[Frame, ...], float]:
+def _rows(
+    layout: ClothLayout, unit: Unit, numbers: Mapping[str, str], paper: Paper
+) -> tuple[tuple[Frame, ...], float]:
     """Rows of the whole bolt, and the width of the picture in points."""
     widest = max(layout.full_width, layout.usable)
     # Rows as wide as the widest picture, one below the other, are about this high at 1 : 1.
@@ -140,7 +134,7 @@ def _rows(layout: ClothLayout, unit: Unit, paper: Paper) -> tuple[tuple[Frame, .
     ratios = (first, *(ratio for ratio in _RATIOS if least <= ratio < first))
     for inches_wide in _WIDTHS[paper]:
         width = inches_wide * POINTS_PER_INCH
-        frames = best_scale(layout, unit, width - 2 * _MARGIN, ratios)
+        frames = best_scale(layout, unit, numbers, width - 2 * _MARGIN, ratios)
         if len(frames) <= _MOST_ROWS and not cut_in_two(layout, frames):
             break
     return frames, width
@@ -157,23 +151,23 @@ def marker_figure(plan: Plan, layout: ClothLayout, *, paper: Paper = "wide") -> 
         ``wide`` grows with the bolt; ``a4`` and ``letter`` are as wide as that sheet lying on its side.
         The height is what the rows need.
     """
-    unit = plan.job.units
+    unit, every = plan.job.units, numbering(plan.layouts)
+    numbers = numbers_on(layout, every)
     with strokes():
-        frames, width = _rows(layout, unit, paper)
+        frames, width = _rows(layout, unit, numbers, paper)
         inner = width - 2 * _MARGIN
-        keys = number_pieces(layout, unit, frames)
-        legend = set_entries(entries(layout, unit, keys), inner) if keys else None
+        listed = entries(layout, unit, to_explain(layout, unit, frames, numbers), numbers)
+        legend = set_entries(listed, inner) if listed else None
         parts = [title_height(plan, layout, inner)]
         parts += [frame_size(layout, frame)[1] for frame in frames]
         parts += [signs_height(layout, inner), legend.height if legend else 0.0]
         height = sum(parts) + _BETWEEN * (len(parts) - 1) + 2 * _MARGIN
         figure = new_sheet(width, height)
-        steps = step_numbers(layout)
         top = _MARGIN
         draw_title(sheet_axes(figure, _MARGIN, top, inner, parts[0]), plan, layout, inner)
         top += parts[0] + _BETWEEN
         for frame in frames:
-            top = draw_row(figure, layout, unit, frame, keys, steps, (_MARGIN, top)) + _BETWEEN
+            top = draw_row(figure, layout, unit, frame, numbers, (_MARGIN, top)) + _BETWEEN
         draw_foot(figure, layout, legend, (_MARGIN, top), inner)
     if plan.job.table is not None:
         draw_folds(figure, layout, pulls(layout, plan.job.table.length), unit)
@@ -192,8 +186,7 @@ def draw_row(
     layout: ClothLayout,
     unit: Unit,
     frame: Frame,
-    keys: Mapping[str, int],
-    steps: Mapping[str, int],
+    numbers: Mapping[str, str],
     corner: tuple[float, float],
 ) -> float:
     """One row of the bolt with its corner there, in points of the sheet; returns where it ends."""
@@ -205,8 +198,7 @@ def draw_row(
         unit,
         start=frame.start,
         end=frame.end,
-        keys=keys,
-        steps=steps,
+        numbers=numbers,
         row=frame.row,
         rows=frame.rows,
     )

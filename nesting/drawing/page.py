@@ -17,11 +17,12 @@ from nesting.drawing.folds import draw_folds
 from nesting.drawing.frame import ABOVE, BELOW, BESIDE, Frame, ratio_of, scale_of, sheet_axes
 from nesting.drawing.legend import Entry, Setting, draw_legend, entries, pages, set_entries
 from nesting.drawing.lettering import write
-from nesting.drawing.marker import draw_foot, draw_row, marker_figure, new_sheet, step_numbers
+from nesting.drawing.marker import draw_foot, draw_row, marker_figure, new_sheet, numbers_on
 from nesting.drawing.pieces import shows
-from nesting.drawing.rows import cut_in_two, fold, legible, number_pieces
+from nesting.drawing.rows import cut_in_two, fold, legible, to_explain
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_title, signs_height, title_height
+from nesting.numbering import numbering
 from nesting.plan import ClothLayout, Plan
 from nesting.pulls import pulls
 
@@ -52,8 +53,7 @@ class _Page:
 
     layout: ClothLayout
     frames: tuple[Frame, ...]
-    keys: Mapping[str, int]
-    steps: Mapping[str, int]
+    numbers: Mapping[str, str]
     legend: Setting | None
     complete: bool = True
 
@@ -126,7 +126,8 @@ def _fewer(plan: Plan, layout: ClothLayout, sheet: tuple[float, float], most: in
     for rows in _ROWS[1:] if long else _ROWS:
         pages = _pages(plan, layout, sheet, rows, _COARSE if long else _SMALLER)
         frames = [frame for page in pages for frame in page.frames]
-        if rows > 1 and not legible(layout, plan.job.units, frames):
+        numbers = pages[0].numbers
+        if rows > 1 and not legible(layout, plan.job.units, frames, numbers):
             break
         best = pages if best is None else min(best, pages, key=len)
         if len(best) <= most:
@@ -148,22 +149,21 @@ def _pages(
     cloth = max(layout.full_width, layout.usable)
     room = max(_LEAST_ROOM, (tall - head - foot + _BETWEEN) / rows - _BETWEEN - ABOVE - BELOW)
     largest = max(_LARGEST, ratio_of(room / cloth))
-    choices, steps = [], step_numbers(layout)
+    choices, numbers = [], numbers_on(layout, numbering(plan.layouts))
     for part in parts or _SMALLER:
         scale = scale_of(largest / part)
         frames = fold(layout, max(1, int((inner - 2 * BESIDE) / scale)), scale)
-        keys = number_pieces(layout, unit, frames)
-        listed = entries(layout, unit, keys)
+        listed = entries(layout, unit, to_explain(layout, unit, frames, numbers), numbers)
         left = rows * (room - scale * cloth) - _BETWEEN
         shares = [frames[at : at + rows] for at in range(0, len(frames), rows)]
         done = [
-            _Page(layout, share, keys, steps, *_own_legend(layout, share, listed, inner, left))
+            _Page(layout, share, numbers, *_own_legend(layout, share, listed, inner, left))
             for share in shares
         ]
         complete = all(page.complete for page in done)
         if not complete:
-            done += [_Page(layout, (), keys, steps, setting) for setting in pages(listed, inner, tall - head)]
-        merit = (legible(layout, unit, frames), complete, not cut_in_two(layout, frames))
+            done += [_Page(layout, (), numbers, setting) for setting in pages(listed, inner, tall - head)]
+        merit = (legible(layout, unit, frames, numbers), complete, not cut_in_two(layout, frames))
         if all(merit):
             return done
         choices.append((merit, done))
@@ -188,7 +188,7 @@ def _draw_page(plan: Plan, page: _Page, sheet: tuple[float, float], number: str)
     top = _MARGIN + head + _BETWEEN
     for frame in page.frames:
         unit = plan.job.units
-        top = draw_row(figure, page.layout, unit, frame, page.keys, page.steps, (_MARGIN, top)) + _BETWEEN
+        top = draw_row(figure, page.layout, unit, frame, page.numbers, (_MARGIN, top)) + _BETWEEN
     if plan.job.table is not None:
         draw_folds(figure, page.layout, pulls(page.layout, plan.job.table.length), plan.job.units)
     if page.frames:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon, Rectangle
@@ -11,7 +13,7 @@ from nesting.drawing.labels import Label, fit_label
 from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
 from nesting.drawing.palette import CHALK, INK, LOOKS, RUST
 from nesting.drawing.pointer import STEPS, draw_pointer
-from nesting.drawing.steps import draw_tag, fit_tag
+from nesting.drawing.steps import Box, Tag, draw_tag, fit_tag
 from nesting.plan import Laid
 from nesting.units import Unit
 
@@ -62,11 +64,45 @@ def _hem_apart(laid: Laid, frame: Frame) -> bool:
     return hem * 4 <= shown
 
 
-def label_of(laid: Laid, frame: Frame, unit: Unit, key: int | None) -> Label:
-    """The label its part in the frame has room for."""
+@dataclass(frozen=True, slots=True)
+class Lettering:
+    """What is written in the part of a piece that a frame shows, and where.
+
+    Attributes
+    ----------
+    label
+        Name, sizes and arrow; with its number in the badge where there is no tag.
+    room
+        The box the label is centered in, in points from the corner of `label_box`.
+    tag
+        The number in a corner; None where it stands in the label, or nowhere.
+    """
+
+    label: Label
+    room: Box
+    tag: Tag | None
+
+    @property
+    def numbered(self) -> bool:
+        """Whether the number can be read."""
+        return self.tag is not None or (self.label.numbered and bool(self.label.badge))
+
+
+def lettering_of(laid: Laid, frame: Frame, unit: Unit, number: str) -> Lettering:
+    """The number of a piece and as much else as its part in the frame has room for.
+
+    A whole name has the number in a tag beside it. Where there is no room for both, the number comes first,
+    and the legend tells what it is.
+    """
     _, _, width, height = label_box(laid, frame)
     # A hair of tolerance: the same box measured from other edges differs in the last digits.
-    return fit_label(laid, unit, (frame.points(width) + 1e-6, frame.points(height) + 1e-6), key)
+    room = (frame.points(width) + 1e-6, frame.points(height) + 1e-6)
+    label = fit_label(laid, unit, room, None)
+    if label.named:
+        label, box, tag_of_number = fit_tag(laid, unit, room, label, number)
+        if tag_of_number is not None and label.named:
+            return Lettering(label, box, tag_of_number)
+    return Lettering(fit_label(laid, unit, room, number), (0.0, 0.0, *room), None)
 
 
 def draw_piece(
@@ -74,14 +110,13 @@ def draw_piece(
     laid: Laid,
     frame: Frame,
     unit: Unit,
-    key: int | None,
+    number: str,
     line: int | None = None,
-    step: int | None = None,
 ) -> None:
     """The piece at its place; what lies outside the frame is cut off and marked.
 
-    ``key`` is its number in the legend, ``line`` the start line of a matched cut along the bolt, from the
-    squared end, ``step`` the number of the cut that frees it.
+    ``number`` is what it is called, ``line`` the start line of a matched cut along the bolt, from the squared
+    end.
     """
     look = LOOKS[laid.piece.role]
     # A little more than the row, so that an outline along its end keeps its full stroke.
@@ -107,13 +142,10 @@ def draw_piece(
     if line is not None:
         _draw_start(ax, laid, frame, line)
     _draw_cut_ends(ax, laid, frame)
-    label, (left, top, width, height) = label_of(laid, frame, unit, key), label_box(laid, frame)
-    room, tag_of_step = (0.0, 0.0, frame.points(width), frame.points(height)), None
-    if step is not None:
-        label, room, tag_of_step = fit_tag(laid, unit, room[2:], label, key, step)
-    _draw_label(ax, laid, frame, label, room)
-    if tag_of_step is not None:
-        draw_tag(ax, tag_of_step, (left, top), frame.ticks(1), tag(laid))
+    written = lettering_of(laid, frame, unit, number)
+    _draw_label(ax, laid, frame, written.label, written.room)
+    if written.tag is not None:
+        draw_tag(ax, written.tag, label_box(laid, frame)[:2], frame.ticks(1), tag(laid))
 
 
 def hem_ends(laid: Laid) -> tuple[tuple[float, float], tuple[float, float]] | None:

@@ -1,12 +1,12 @@
-"""How a bolt is folded into rows or pages, and which pieces need a number in the legend."""
+"""How a bolt is folded into rows or pages, and which pieces the legend must explain."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from nesting.drawing.frame import Frame
-from nesting.drawing.pieces import label_of, shows
+from nesting.drawing.pieces import Lettering, lettering_of, shows, tag
 from nesting.plan import ClothLayout, Laid
 from nesting.units import Unit
 
@@ -54,8 +54,10 @@ def cut_in_two(layout: ClothLayout, frames: Sequence[Frame]) -> bool:
     return any(laid.y < y < laid.y + laid.length for laid in layout.placements for y in breaks)
 
 
-def number_pieces(layout: ClothLayout, unit: Unit, frames: Sequence[Frame]) -> dict[str, int]:
-    """A number, in order along the bolt, for each piece whose text does not fit on some copy.
+def to_explain(
+    layout: ClothLayout, unit: Unit, frames: Sequence[Frame], numbers: Mapping[str, str]
+) -> frozenset[str]:
+    """The ids of pieces of which some copy shows no whole name, so that the legend tells what they are.
 
     Parameters
     ----------
@@ -63,27 +65,28 @@ def number_pieces(layout: ClothLayout, unit: Unit, frames: Sequence[Frame]) -> d
         The bolt, and the unit of its text.
     frames
         The stretches in which the bolt will be drawn.
-
-    Returns
-    -------
-    dict
-        Number by piece id; all copies of a piece share it.
+    numbers
+        What each piece is called, by `pieces.tag`.
     """
-    numbers: dict[str, int] = {}
+    found = set[str]()
     for laid in in_order(layout):
-        if laid.piece.id in numbers:
-            continue
-        shown = [label_of(laid, frame, unit, None) for frame in frames if shows(laid, frame)]
-        if not any(label.named for label in shown):
-            numbers[laid.piece.id] = len(numbers) + 1
-    return numbers
+        if laid.piece.id not in found:
+            shown = _written(laid, unit, frames, numbers)
+            if not any(written.label.named for written in shown):
+                found.add(laid.piece.id)
+    return frozenset(found)
 
 
-def legible(layout: ClothLayout, unit: Unit, frames: Sequence[Frame]) -> bool:
-    """Whether every copy shows its name or its number in some frame."""
-    # The widest number stands for all: which number a piece gets depends on the scale.
-    widest = len({laid.piece.id for laid in layout.placements})
+def legible(layout: ClothLayout, unit: Unit, frames: Sequence[Frame], numbers: Mapping[str, str]) -> bool:
+    """Whether every copy shows its number in some frame."""
     return all(
-        any(label_of(laid, frame, unit, widest).numbered for frame in frames if shows(laid, frame))
+        any(written.numbered for written in _written(laid, unit, frames, numbers))
         for laid in layout.placements
     )
+
+
+def _written(
+    laid: Laid, unit: Unit, frames: Sequence[Frame], numbers: Mapping[str, str]
+) -> Iterator[Lettering]:
+    number = numbers[tag(laid)]
+    return (lettering_of(laid, frame, unit, number) for frame in frames if shows(laid, frame))

@@ -1,4 +1,4 @@
-"""The number of the cut that frees a piece, as a small dark tag in a corner of it, clear of its label."""
+"""The number of a piece as a small dark tag in a corner of it, clear of its label."""
 
 from __future__ import annotations
 
@@ -26,27 +26,28 @@ Box = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Tag:
-    """A step number with its place, in points from the left and top of the room for the label."""
+    """A number with its place, in points from the left and top of the room for the label."""
 
     text: str
     size: float
     box: Box
 
 
-def fit_tag(laid: Laid, unit: Unit, room: tuple[float, float], label: Label, key: int | None,
-            step: int) -> tuple[Label, Box, Tag | None]:  # fmt: skip
+def fit_tag(
+    laid: Laid, unit: Unit, room: tuple[float, float], label: Label, number: str
+) -> tuple[Label, Box, Tag | None]:
     """The label, the room it is centred in, and the tag; the label may give way, but says no less.
 
     Parameters
     ----------
-    laid, unit, key
+    laid, unit
         As for `fit_label`.
     room
         Width and height for the label, in points.
     label
         The one that fits by itself.
-    step
-        The number.
+    number
+        Of the piece.
 
     Returns
     -------
@@ -57,20 +58,20 @@ def fit_tag(laid: Laid, unit: Unit, room: tuple[float, float], label: Label, key
     # The notches of a start line stand at the hem line, beyond which the room begins.
     inset = _NOTCH if laid.piece.hem_line and laid.piece.match is not None else _APART
     for size in _SIZES:
-        tag = _size(str(step), size)
+        tag = _size(number, size)
         for box in _corners(room, tag, inset):
             if not _meet(box, _centred(label, laid, whole)):
-                return label, whole, Tag(str(step), size, box)
+                return label, whole, Tag(number, size, box)
     for size in _SIZES:
-        width, height = _size(str(step), size)
+        width, height = _size(number, size)
         beside = (width + _APART, 0.0, room[0] - width - _APART, room[1])
         below = (0.0, height + _APART, room[0], room[1] - height - _APART)
         for rest in (beside, below):
-            other = fit_label(laid, unit, (max(0.0, rest[2]), max(0.0, rest[3])), key)
+            other = fit_label(laid, unit, (max(0.0, rest[2]), max(0.0, rest[3])), None)
             if (other.named, other.numbered) >= (label.named, label.numbered) and _holds(rest, other, laid):
                 corner = next(_corners(room, (width, height), inset), None)
                 if corner is not None:
-                    return other, rest, Tag(str(step), size, corner)
+                    return other, rest, Tag(number, size, corner)
     return label, whole, None
 
 

@@ -15,6 +15,7 @@ from nesting.drawing.frame import selvage
 from nesting.drawing.lettering import PITCH, shortened, text_width, wrapped, write
 from nesting.drawing.palette import CHALK, CLOTH, CLOTH_WEAVE, FADED, FLAW, FLAWED, INK, LOOKS, REPEAT, RUST
 from nesting.drawing.pointer import Pointer, draw_pointer
+from nesting.numbering import numbering
 from nesting.packing.result import Status
 from nesting.plan import Buy, ClothLayout, Plan
 from nesting.sequence import price_words
@@ -63,8 +64,9 @@ def cells(plan: Plan, layout: ClothLayout) -> tuple[Cell, ...]:
     """Caption and lines of each field of the title block."""
     unit = plan.job.units
     length = "none found" if layout.length is None else format_length(layout.length, unit)
+    numbers = numbering(plan.layouts)
     listed: list[Cell] = [
-        ("cloth", (layout.cloth.title, *_length_lines(layout, unit))),
+        ("fabric", (numbers.fabric(layout), *_length_lines(layout, unit))),
         ("bolt width", _width_lines(layout, unit)),
         ("buy", _buy_lines(plan, layout)),
         ("length of the layout", (length, f"{float(layout.waste * 100):.1f} % of it unused")),
@@ -251,7 +253,7 @@ def _signs(layout: ClothLayout) -> Iterator[tuple[str, str]]:
     yield from ((f"role:{role}", role) for role in LOOKS if role in roles)
     yield "unused", "unused cloth"
     yield "arrow", "points to the top of the hanging piece"
-    yield "step", "cut that frees the piece"
+    yield "step", "number of the piece: of its cut, its label, its line in the cut list"
     if any(laid.piece.hem_line for laid in layout.placements):
         yield "hem", "finished hem line"
     if layout.cloth.repeat is not None:
@@ -259,7 +261,7 @@ def _signs(layout: ClothLayout) -> Iterator[tuple[str, str]]:
     if any(start_line(layout, laid) is not None for laid in layout.placements):
         yield "start", "start line: the line of the design on this cut"
     if any(laid.letter for laid in layout.placements):
-        yield "letter", "A, B: how the drop steps the design on this cut"
+        yield "letter", "drop A, B: how far the drop steps the pattern on this cut"
     if flaws_of(layout):
         yield "flaw", "flaw, kept clear"
 
@@ -312,7 +314,7 @@ def _draw_sign(ax: Axes, kind: str, x: float, y: float) -> None:
         ax.add_artist(tag)
         write(ax, x + _SWATCH / 2, y, "3", 7.5, bold=True, colour="white", gid="sign-step")
     elif kind == "letter":
-        write(ax, x + _SWATCH / 2, y, "A", 10, bold=True, colour=CHALK, gid="sign-letter")
+        write(ax, x + _SWATCH / 2, y, "drop A", 5.5, bold=True, colour=CHALK, gid="sign-letter")
     else:
         colour, dashes = (CHALK, (4.0, 2.0)) if kind == "hem" else (REPEAT, (6.0, 2.0, 1.0, 2.0))
         line = Line2D((x, x + _SWATCH), (y, y), color=colour, linewidth=1.0, linestyle=(0, dashes))

@@ -15,7 +15,8 @@ from nesting.drawing.pieces import shows
 from nesting.drawing.pointer import STEPS
 from nesting.drawing.rows import fold, in_order
 from nesting.drawing.trace import Drawing, Outline, Verbs, Words
-from nesting.drawing.wording import run_words, size_words
+from nesting.drawing.wording import drop_words, run_words, size_words
+from nesting.numbering import Numbering, numbering
 from nesting.plan import ClothLayout, Laid
 from nesting.units import INCH, METRE, TICKS_PER_MM, Unit, format_length
 
@@ -31,23 +32,31 @@ _SMALLEST: Final = 2.0
 _SQUARE: Final = 100.0
 
 
-def true_scale(layout: ClothLayout, unit: Unit, *, title: str = "") -> Drawing:
-    """The whole bolt; width, height and all places of the drawing are millimetres."""
+def true_scale(
+    layout: ClothLayout, unit: Unit, numbers: Numbering | None = None, *, title: str = ""
+) -> Drawing:
+    """The whole bolt; width, height and all places of the drawing are millimetres.
+
+    ``numbers`` are those of the whole plan; without them the layout is taken to be all there is.
+    """
     end = layout.length or 0
-    return _stretch(layout, unit, Frame(-layout.squaring, end, 1.0), title)
+    return _stretch(layout, unit, numbers, Frame(-layout.squaring, end, 1.0), title)
 
 
-def true_scale_pages(layout: ClothLayout, unit: Unit, *, title: str = "") -> tuple[Drawing, ...]:
+def true_scale_pages(
+    layout: ClothLayout, unit: Unit, numbers: Numbering | None = None, *, title: str = ""
+) -> tuple[Drawing, ...]:
     """The bolt in stretches of at most 5 m, ending between pieces where that can be had; millimetres."""
-    return tuple(_stretch(layout, unit, frame, title) for frame in fold(layout, LONGEST_PAGE, 1.0))
+    frames = fold(layout, LONGEST_PAGE, 1.0)
+    return tuple(_stretch(layout, unit, numbers, frame, title) for frame in frames)
 
 
 def _mm(ticks: float) -> float:
     return ticks / TICKS_PER_MM
 
 
-def _stretch(layout: ClothLayout, unit: Unit, frame: Frame, title: str) -> Drawing:
-    pen = _Pen(layout, unit, frame)
+def _stretch(layout: ClothLayout, unit: Unit, numbers: Numbering | None, frame: Frame, title: str) -> Drawing:
+    pen = _Pen(layout, unit, numbers or numbering((layout,)), frame)
     marks: list[Outline | Words] = [*pen.cloth(), *pen.ruler(), *pen.repeat(), *pen.flaws()]
     for laid in in_order(layout):
         if shows(laid, frame):
@@ -64,8 +73,8 @@ class _Pen:
     #: Room below the cloth for the square that is measured before use.
     foot: float = _SQUARE + 10
 
-    def __init__(self, layout: ClothLayout, unit: Unit, frame: Frame) -> None:
-        self._layout, self._unit, self._frame = layout, unit, frame
+    def __init__(self, layout: ClothLayout, unit: Unit, numbers: Numbering, frame: Frame) -> None:
+        self._layout, self._unit, self._numbers, self._frame = layout, unit, numbers, frame
         self._edge = selvage(layout)
 
     def at(self, along: float, across: float) -> tuple[float, float]:
@@ -128,9 +137,9 @@ class _Pen:
                 at = laid.y + laid.length - laid.piece.hem_line
             if start < at < end:
                 yield self.line((at, laid.x), (at, laid.x + laid.width), width=_FINE, dash=(6.0, 3.0))
-        lines = [laid.piece.name, size_words(laid, self._unit), run_words(laid, self._unit)]
-        if laid.letter:
-            lines.insert(0, laid.letter)
+        heads = (self._numbers.of(laid), drop_words(laid))
+        head = "  ·  ".join(word for word in heads if word)
+        lines = [head, laid.piece.name, size_words(laid, self._unit), run_words(laid, self._unit)]
         yield from _inside(lines, self.at(start, laid.x), self.at(end, laid.x + laid.width), laid)
 
     def check(self, title: str) -> Iterator[Outline | Words]:
@@ -141,7 +150,7 @@ class _Pen:
         yield Outline((*verbs, ("Z", ())), _INK, _LINE)
         yield _text("100 × 100 mm", left + _SQUARE / 2, top + _SQUARE / 2, 8.0)
         words = (
-            f"{title}  ·  {self._layout.cloth.title}  ·  scale 1:1",
+            f"{title}  ·  {self._numbers.fabric(self._layout)}  ·  scale 1:1",
             "measure the square before use: if it is not 100 mm both ways, the scale is wrong",
         )
         for number, line in enumerate(words):

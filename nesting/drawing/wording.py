@@ -28,6 +28,11 @@ def across_words(laid: Laid, unit: Unit) -> str:
     return f"{start} to {format_length(laid.x + laid.width, unit)} from left"
 
 
+def drop_words(laid: Laid) -> str:
+    """How far the drop steps the pattern on this cut: ``drop A``; empty where there is none."""
+    return f"drop {laid.letter}" if laid.letter else ""
+
+
 def side_words(laid: Laid) -> str:
     """``left panel`` or ``right panel``; empty where its name says so or it belongs to neither."""
     side = laid.piece.side

@@ -8,6 +8,7 @@ from typing import Any
 from nesting.cuts import ease_of_layout
 from nesting.ease import Rectangle
 from nesting.job import Job
+from nesting.numbering import Numbering
 from nesting.plan import ClothLayout
 from nesting.pulls import Pull, Run
 from nesting.sequence import Action, Made, sequence
@@ -16,11 +17,11 @@ from nesting.units import Unit, to_decimal
 Table = dict[str, Any]
 
 
-def cutting_document(layout: ClothLayout, job: Job) -> Table:
+def cutting_document(layout: ClothLayout, job: Job, numbers: Numbering) -> Table:
     """The keys ``cutting``, ``pulls``, ``lanes`` and ``sequence`` of a layout; none without a layout."""
     if layout.length is None:
         return {}
-    made, unit = sequence(job, layout), job.units
+    made, unit = sequence(job, layout, numbers), job.units
     copies = {(laid.piece.id, laid.x, laid.y): laid.copy for laid in layout.placements}
     return {
         "cutting": figures_document(layout, unit),
@@ -67,6 +68,7 @@ def _action(action: Action, copies: dict[tuple[str, int, int], int], unit: Unit)
     if action.at is not None:
         table["at"] = to_decimal(action.at, unit)
     if action.frees is not None:
+        table["cut"] = action.name
         first = action.frees.first
         table["cuts"] = [_made(one, unit) for one in action.cuts]
         table["frees"] = [

@@ -61,6 +61,7 @@ class PieceForm(Form):
     finished_length: float | None = None
     hem_line: float | None = None
     joined_to: tuple[str, ...] = ()
+    joined_at: tuple[Literal["left", "right"], ...] = ()
     notes: tuple[str, ...] = ()
     sideways: bool = False
     steps: StepsForm | None = None

@@ -268,6 +268,7 @@ def _piece(form: PieceForm, ticks: _Ticks) -> Piece:
         width_steps=steps.width if steps else Steps("cut width").add("as given", ticks(form.width)),
         length_steps=steps.length if steps else Steps("cut length").add("as given", ticks(form.length)),
         joined_to=form.joined_to,
+        joined_at=form.joined_at if len(form.joined_at) == len(form.joined_to) else (),
         notes=form.notes,
         sideways=form.sideways,
     )

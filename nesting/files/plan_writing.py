@@ -19,6 +19,7 @@ from nesting.files.stock_writing import (
     objective_document,
 )
 from nesting.job import Job
+from nesting.numbering import Numbering, numbering
 from nesting.offcuts import offcuts_of
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Steps
 from nesting.plan import Buy, ClothLayout, Laid, Plan, SeamReport, WhatIf
@@ -43,7 +44,7 @@ def plan_document(plan: Plan) -> Table:
     plan
         Any plan; nothing is checked here.
     """
-    unit = plan.job.units
+    unit, numbers = plan.job.units, numbering(plan.layouts)
     return {
         "schema": SCHEMA,
         "title": plan.job.title,
@@ -51,7 +52,7 @@ def plan_document(plan: Plan) -> Table:
         "currency": plan.job.currency,
         "cost": None if plan.cost is None else float(plan.cost),
         "pieces": [_piece(piece, unit) | lots_document(piece, plan) for piece in plan.pieces],
-        "layouts": [_layout(layout, plan.job) for layout in plan.layouts],
+        "layouts": [_layout(layout, plan.job, numbers) for layout in plan.layouts],
         "left_out": list(left_out_documents(plan.left_out, unit)),
         "objectives": [objective_document(objective, unit) for objective in plan.objectives],
         "sundries": [
@@ -130,6 +131,7 @@ def _piece(piece: Piece, unit: Unit) -> Table:
         "finished_length": _maybe(piece.finished_length, unit),
         "hem_line": _maybe(piece.hem_line, unit),
         "joined_to": list(piece.joined_to),
+        "joined_at": list(piece.joined_at),
         "notes": list(piece.notes),
         "sideways": piece.sideways,
         "arithmetic": list(piece.arithmetic(unit)),
@@ -142,11 +144,12 @@ def _steps(steps: Steps) -> Table:
     return dumped
 
 
-def _layout(layout: ClothLayout, job: Job) -> Table:
+def _layout(layout: ClothLayout, job: Job, numbers: Numbering) -> Table:
     unit, cloth, repeat = job.units, layout.cloth, layout.cloth.repeat
     known = next((known.bolts for known in job.cloths if known.key == cloth.key), ())
     return {
         "cloth": cloth.key,
+        "letter": numbers.letter(layout),
         "bolt": known.index(layout.bolt) if layout.bolt in known else None,
         "bolt_width": to_decimal(layout.bolt.width, unit),
         "usable_width": to_decimal(layout.usable, unit),
@@ -192,7 +195,7 @@ def _layout(layout: ClothLayout, job: Job) -> Table:
         ],
         "first_lines": {level: to_decimal(at, unit) for level, at in first_lines(layout).items()},
         "drift": _drift(drift_of(layout), unit),
-        **cutting_document(layout, job),
+        **cutting_document(layout, job, numbers),
         "offcuts": [
             {
                 "x": to_decimal(offcut.x, unit),
@@ -202,7 +205,7 @@ def _layout(layout: ClothLayout, job: Job) -> Table:
             }
             for offcut in offcuts_of(layout, unit)
         ],
-        "placements": [_laid(laid, layout, unit) for laid in layout.placements],
+        "placements": [_laid(laid, layout, numbers, unit) for laid in layout.placements],
     }
 
 
@@ -235,8 +238,9 @@ def _drift(drift: Drift | None, unit: Unit) -> Table | None:
     }
 
 
-def _laid(laid: Laid, layout: ClothLayout, unit: Unit) -> Table:
+def _laid(laid: Laid, layout: ClothLayout, numbers: Numbering, unit: Unit) -> Table:
     return {
+        "number": numbers.of(laid),
         "piece": laid.piece.id,
         "copy": laid.copy,
         "x": to_decimal(laid.x, unit),

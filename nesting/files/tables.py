@@ -8,8 +8,8 @@ import re
 from collections.abc import Iterable
 from typing import Final
 
-from nesting.cuts import cutting_steps
 from nesting.design import start_line
+from nesting.numbering import numbering, seam_words
 from nesting.piece import Piece
 from nesting.plan import Plan
 from nesting.units import Unit, format_length, to_decimal
@@ -17,8 +17,8 @@ from nesting.units import Unit, format_length, to_decimal
 _TAPE: Final = re.compile(r"-(?:\d+(?:\.\d+)?(?: \d+/\d+)?|\d+/\d+)")
 _CUT_COLUMNS: Final = (
     "number", "cloth", "at hand", "piece", "copy", "name", "role",
-    "width", "length", "x", "y start", "y end",
-    "width decimal", "length decimal", "x decimal", "y start decimal", "y end decimal",
+    "width", "length", "x", "x end", "y start", "y end",
+    "width decimal", "length decimal", "x decimal", "x end decimal", "y start decimal", "y end decimal",
     "units", "turn", "arrow", "letter", "start line", "start line decimal", "cut",
 )  # fmt: skip
 _PIECE_COLUMNS: Final = (
@@ -31,31 +31,29 @@ _PIECE_COLUMNS: Final = (
 def cut_list_csv(plan: Plan) -> str:
     """One row for each piece laid, cloth by cloth, in the order they come along the bolt.
 
-    ``width`` and ``length`` are as laid, ``x`` from the left edge of the usable width, ``y`` from the squared
-    end; ``start line`` is where the line of the design crosses a matched cut, ``cut`` the number of the cut
-    that frees it in the bolt's cutting sequence. Tape columns are rounded to 1/16 in or 1 mm, decimal
-    columns are exact to the tick.
+    ``number`` is what the piece is called everywhere, ``cut`` the same without the letter of its fabric;
+    ``width`` and ``length`` are as it hangs (where ``turn`` is 90 its width runs along the bolt), ``x`` from
+    the left edge of the usable width, ``y`` from the squared end; ``start line`` is where the line of the
+    design crosses a matched cut. Tape columns are rounded to 1/16 in or 1 mm, decimal columns are exact to
+    the tick.
     """
     unit = plan.job.units
-    rows = list[tuple[object, ...]]()
+    rows, numbers = list[tuple[object, ...]](), numbering(plan.layouts)
     for layout in plan.layouts:
-        cuts = {
-            (step.frees.first.piece.id, x, y): step.number
-            for step in cutting_steps(layout)
-            for x, y in step.frees.spots
-        }
+        letter = numbers.letter(layout)
         for laid in sorted(layout.placements, key=lambda laid: (laid.y, laid.x)):
             line = start_line(layout, laid)
-            sizes = (laid.width, laid.length, laid.x, laid.y, laid.y + laid.length)
+            places = (laid.x, laid.x + laid.width, laid.y, laid.y + laid.length)
+            sizes, number = (laid.piece.width, laid.piece.length, *places), numbers.of(laid)
             rows.append(
                 (
-                    len(rows) + 1, layout.cloth.title, layout.at_hand or "",
+                    number, layout.cloth.title, layout.at_hand or "",
                     laid.piece.id, laid.copy, laid.piece.name, laid.piece.role,
                     *(format_length(size, unit, name=False) for size in sizes),
                     *(to_decimal(size, unit) for size in sizes),
                     unit, laid.turn, laid.arrow, laid.letter,
                     _tape(line, unit), "" if line is None else to_decimal(line, unit),
-                    cuts[laid.piece.id, laid.x, laid.y],
+                    number.removeprefix(letter),
                 )
             )  # fmt: skip
     return rows_csv(_CUT_COLUMNS, rows)
@@ -70,7 +68,7 @@ def pieces_csv(pieces: Iterable[Piece], units: Unit) -> str:
             to_decimal(piece.width, units), to_decimal(piece.length, units), units,
             _tape(piece.finished_width, units), _tape(piece.finished_length, units),
             piece.nap, _yes(piece.turnable), _yes(piece.match is not None), _yes(piece.optional),
-            "; ".join(piece.arithmetic(units)), "; ".join(piece.notes),
+            "; ".join(piece.arithmetic(units)), "; ".join((*piece.notes, *seam_words(piece))),
         )
         for piece in pieces
     ]  # fmt: skip

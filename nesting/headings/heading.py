@@ -177,6 +177,7 @@ class Component:
     finished_length: int | None = None
     hem: int | None = None
     joined_to: tuple[str, ...] = ()
+    joined_at: tuple[Literal["left", "right"], ...] = ()
     notes: tuple[str, ...] = ()
 
 

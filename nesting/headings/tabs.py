@@ -142,7 +142,7 @@ def facing_components(
 
 
 def _facing_parts(base: Component, joins: tuple[Fraction, ...], flat: int, seam: int) -> Iterator[Component]:
-    """Parts of unequal width, numbered from the left."""
+    """Parts of unequal width, numbered from the left seen from the room; their right side faces the wall."""
     edges = (Fraction(-seam), *joins, Fraction(flat + seam))
     parts = len(edges) - 1
     for number in range(1, parts + 1):
@@ -154,6 +154,7 @@ def _facing_parts(base: Component, joins: tuple[Fraction, ...], flat: int, seam:
             name=f"{base.name}, part {number}",
             width=Steps("cut width").add("from join to join", span).add("seam of a join", seam, seams),
             joined_to=tuple(f"{base.key}/{n}" for n in (number - 1, number + 1) if 1 <= n <= parts),
+            joined_at=(*(("right",) if number > 1 else ()), *(("left",) if number < parts else ())),
             notes=(f"part {number} of {parts}, joins kept off panel seams and tabs",),
         )
 

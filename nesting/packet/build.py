@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from nesting.numbering import numbering
 from nesting.packet.buying import buying
 from nesting.packet.cautions import cautions
 from nesting.packet.changes import changes
@@ -46,7 +47,7 @@ def packet(
     """
     sheet = paper or paper_of(plan)
     facts = window_facts(plan)
-    found = labels(plan)
+    found, numbers = labels(plan), numbering(plan.layouts)
     told = (measuring(facts), sums(plan, facts), finished(facts)) if facts else (sums(plan, facts),)
     sections = (
         *told,
@@ -64,7 +65,7 @@ def packet(
         title=plan.job.title or "Drapes",
         units=plan.job.units,
         made=made,
-        cloths=tuple(bolt_words(layout, plan.job.units) for layout in laid_out(plan)),
+        cloths=tuple(bolt_words(layout, numbers, plan.job.units) for layout in laid_out(plan)),
         sections=(overview(plan, facts, sections), *sections),
         labels=found,
     )

@@ -9,6 +9,7 @@ from typing import Final
 from nesting.drawing.charts import comparison_figure
 from nesting.drawing.title import money
 from nesting.drawing.trace import trace
+from nesting.numbering import numbering
 from nesting.packet.facts import WindowFacts, both_units, cloth_words, laid_out, plural, run_in_both
 from nesting.packet.model import BLANK, TICK_BOX, Block, Heading, Paragraph, Picture, Section, Table
 from nesting.packing.result import Status
@@ -35,7 +36,7 @@ def buying(plan: Plan, facts: tuple[WindowFacts, ...], comparison: Comparison | 
 
 
 def _cloths(plan: Plan) -> Table:
-    unit = plan.job.units
+    unit, numbers = plan.job.units, numbering(plan.layouts)
     rows = []
     for layout in laid_out(plan):
         buy = layout.buy
@@ -43,7 +44,7 @@ def _cloths(plan: Plan) -> Table:
         rows.append(
             (
                 TICK_BOX,
-                layout.cloth.title,
+                numbers.fabric(layout),
                 both_units(layout.bolt.width, unit),
                 "at hand" if buy is None else bought(layout),
                 price,
@@ -92,13 +93,13 @@ _AFTER: Final = (
 
 def _how_much(plan: Plan) -> Iterator[Table]:
     """The sum behind each purchase, and how good it is, the cloths side by side."""
-    layouts = list(laid_out(plan))
+    layouts, numbers = list(laid_out(plan)), numbering(plan.layouts)
     for at in range(0, len(layouts), _BESIDE):
         some = layouts[at : at + _BESIDE]
         sums = [_sum(plan, layout) for layout in some]
         between = dict.fromkeys(line for one in sums for line in one if line.startswith("+ "))
         lines = [line for line in (_LAYOUT, *between, *_AFTER) if any(line in one for one in sums)]
-        titles = [cloth_words(layout) for layout in some]
+        titles = [cloth_words(layout, numbers) for layout in some]
         rows = tuple((line, *(one.get(line, "") for one in sums)) for line in lines)
         weights = (2.2, *(5 / len(some) for _ in some))
         yield Table("How each length came about", ("", *titles), rows, "l" * (len(some) + 1), weights)

@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from nesting.blocks import Block as Group
-from nesting.cuts import cutting_steps
 from nesting.design import start_line
+from nesting.drawing.wording import drop_words
+from nesting.numbering import Numbering, numbering
 from nesting.packet.facts import both_units, cloth_words, laid_out
 from nesting.packet.model import TICK_BOX, Block, Bullets, Heading, Paragraph, Section, Table
 from nesting.packet.offcuts import offcut_words, offcuts, straight_cuts
@@ -25,17 +26,16 @@ _TOLERANCE: Final = {"in": "1/8 in in length and 1/4 in in width", "cm": "3 mm i
 _ARROWS: Final = {"up": "↑", "down": "↓", "left": "←", "right": "→"}
 
 _ORDER: Final = (
-    "Look the whole length over first: lot number, flaws against the light, full width, length as paid for. "
-    "Note "
+    "Direction first: each list below begins with the check which end of the fabric to begin at. A length "
+    "begun at the wrong end hangs upside down.",
+    "Look the whole length over: lot number, flaws against the light, full width, length as paid for. Note "
     "flaws with their distance from the end.",
-    "Square the end: draw a line across from selvage to selvage with a large square and cut it. Zero on the "
-    "tape "
-    "is this line, and every distance below is read from it.",
-    "Lay the cloth right side up with the squared end at your left, so that the left selvage is the far "
+    "Square the end where the check says: draw a line across from selvage to selvage with a large square and "
+    "cut it. Zero on the tape is this line, and every distance below is read from it.",
+    "Lay the fabric right side up with the squared end at your left, so that the left selvage is the far "
     "edge.",
     "Chalk all cuts of the bolt before the first one is made, reading each start and end at both selvages "
-    "and in "
-    "the middle. Chalk a TOP arrow on the wrong side of each piece.",
+    "and in the middle. Chalk a TOP arrow and its number on the wrong side of each piece.",
     "Add up: the last end must read as printed. Have a second person read the list back from the chalk "
     "lines.",
     "Cut one panel, hang it against the rod, and only then cut the rest: long pieces first, small ones last.",
@@ -50,7 +50,9 @@ class Cut:
     Attributes
     ----------
     number
-        In the order of cutting, from 1 on each bolt.
+        In the order of cutting, from 1 on through all lengths of a fabric.
+    name
+        What its pieces are called everywhere: ``B3``.
     group
         What is cut: one piece, or equal small ones edge to edge.
     left
@@ -58,6 +60,7 @@ class Cut:
     """
 
     number: int
+    name: str
     group: Group
     left: int | None
 
@@ -67,17 +70,17 @@ class Cut:
         return self.group.first
 
 
-def cuts(layout: ClothLayout) -> tuple[Cut, ...]:
+def cuts(layout: ClothLayout, numbers: Numbering) -> tuple[Cut, ...]:
     """All cuts of one bolt in the order of its cutting sequence, whose numbers they bear."""
-    steps = cutting_steps(layout)
+    steps = numbers.steps(layout)
     straight = set(straight_cuts(layout))
     # The cloth is parted where all that lies before a straight cut is freed, and nothing beyond it.
     begins = list(itertools.accumulate((step.frees.first.y for step in reversed(steps)), min))[::-1]
     found, done = list[Cut](), 0
-    for number, step in enumerate(steps, 1):
+    for at, step in enumerate(steps, 1):
         done = max(done, step.frees.end)
-        parted = done in straight and (number == len(steps) or begins[number] >= done)
-        found.append(Cut(step.number, step.frees, _left(layout, done) if parted else None))
+        parted = done in straight and (at == len(steps) or begins[at] >= done)
+        found.append(Cut(step.number, step.name, step.frees, _left(layout, done) if parted else None))
     return tuple(found)
 
 
@@ -98,25 +101,26 @@ def cut_list(plan: Plan) -> Section:
             f"Keep to {tolerance}, and measure each cut at both selvages and in the middle.", "Tolerance:"
         ),
         Paragraph(
-            "from and to are distances along the bolt from the squared end, across is the distance from the "
-            "left "
-            "edge of the usable width. Tick the first two boxes when start and end have been read at the "
-            "left and "
-            "at the right selvage, the third when the piece is cut and labelled. The arrow is the direction "
-            "of TOP "
-            "on the cloth, ↑ onward along the bolt, with the letter of the design behind it.",
+            "cut is the number of the piece, on the marker, on its label and in the steps alike. wide and "
+            "long are its cut size as it hangs; left and right are its own when it lies right side up, TOP "
+            "away from you. from and to are distances along the bolt from the squared end, across is the "
+            "distance from the left edge of the usable width. Tick the first two boxes "
+            "when start and end have been read at the left and at the right selvage, the third when the "
+            "piece is cut and labeled. The arrow is the direction of TOP on the fabric, ↑ away from the "
+            "squared end, with the letter of a drop match behind it.",
             "How to read it:",
         ),
     ]
+    numbers = numbering(plan.layouts)
     for layout in laid_out(plan):
-        parts += _bolt(plan, layout)
+        parts += _bolt(plan, layout, numbers)
     parts += _adding_up(plan)
     return Section("cut-list", "Cut list", tuple(parts))
 
 
-def _bolt(plan: Plan, layout: ClothLayout) -> Iterator[Block]:
+def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block]:
     unit = plan.job.units
-    title = cloth_words(layout)
+    title = cloth_words(layout, numbers)
     yield Heading(title)
     shrinkage = plan.job.cloth(layout.cloth.key).shrinkage
     if shrinkage is not None and shrinkage.washed == "before":
@@ -133,15 +137,15 @@ def _bolt(plan: Plan, layout: ClothLayout) -> Iterator[Block]:
             "by as much as the repeat has drifted, and measure the cut from there.",
             "Start line:",
         )
-    made = cuts(layout)
-    rows = tuple(_row(cut, layout, unit) for cut in made)
+    made = cuts(layout, numbers)
+    rows = tuple(_row(cut, layout, numbers, unit) for cut in made)
     count = sum(cut.group.count for cut in made)
-    boxes = ("L", "R", "cut")
-    heads = ("no.", *boxes, "piece", "pcs", "wide", "long", "from", "to", "across", "TOP", "left on bolt")
+    boxes = ("L", "R", "done")
+    heads = ("cut", *boxes, "piece", "pcs", "wide", "long", "from", "to", "across", "TOP", "left on bolt")
     weights = (0.65, 0.42, 0.42, 0.66, 5.0, 0.8, 1.1, 1.2, 1.2, 1.2, 1.1, 1.1, 1.2)
     foot = ("", "", "", "", "pieces in all", str(count), "", "", "", "", "", "", "")
     yield Table(f"{title}: cuts, {unit}", heads, rows, "rccclrrrrrrlr", weights, (foot,), small=True)
-    yield from at_the_table(plan.job, layout)
+    yield from at_the_table(plan.job, layout, numbers)
     yield from _after(layout, unit)
 
 
@@ -171,30 +175,30 @@ def _facts(layout: ClothLayout, unit: Unit) -> str:
     return "; ".join(said) + "."
 
 
-def _row(cut: Cut, layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
+def _row(cut: Cut, layout: ClothLayout, numbers: Numbering, unit: Unit) -> tuple[str, ...]:
     laid, group = cut.first, cut.group
 
     def say(ticks: int) -> str:
         return format_length(ticks, unit, name=False)
 
     return (
-        str(cut.number),
+        cut.name,
         TICK_BOX,
         TICK_BOX,
         TICK_BOX,
-        what(cut, unit, start_line(layout, laid)),
+        what(cut, unit, numbers, start_line(layout, laid)),
         str(group.count),
-        say(laid.width),
-        say(laid.length),
+        say(laid.piece.width),
+        say(laid.piece.length),
         say(laid.y),
         say(group.end),
         say(laid.x) if laid.x else "0",
-        f"{_ARROWS[laid.arrow]}{f' {laid.letter}' if laid.letter else ''}",
+        f"{_ARROWS[laid.arrow]} {drop_words(laid)}".rstrip(),
         "" if cut.left is None else say(cut.left),
     )
 
 
-def what(cut: Cut, unit: Unit, line: int | None = None) -> str:
+def what(cut: Cut, unit: Unit, numbers: Numbering, line: int | None = None) -> str:
     """The piece with everything its maker must see to; ``line`` is its start line along the bolt."""
     laid, group = cut.first, cut.group
     piece, said = laid.piece, [laid.piece.name]
@@ -206,14 +210,14 @@ def what(cut: Cut, unit: Unit, line: int | None = None) -> str:
         said.append(f"hem line {format_length(piece.hem_line, unit)} above the lower edge")
     if piece.finished_length is not None and piece.role in LAYERS:
         said.append(f"finishes {format_length(piece.finished_length, unit)} long")
-    said += piece.notes
+    said += [*piece.notes, *numbers.seams(laid)]
     if line is not None:
         above = format_length(line - laid.y, unit)
         said.append(f"start line at {format_length(line, unit)}, {above} above the lower edge")
     if laid.letter:
-        said.append(f"letter {laid.letter}, chalk the match line beside the cut line")
+        said.append(f"{drop_words(laid)}, chalk the match line beside the cut line")
     if laid.turn:
-        said.append("lies sideways")
+        said.append("turned: its width runs along the bolt, its length across")
     return "; ".join(said)
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from nesting.headings import Heading, Making, heading
 from nesting.job import Cloth, Window
 from nesting.measures import Hanging, hangings, settle
+from nesting.numbering import Numbering
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Role
 from nesting.plan import ClothLayout, Plan
 from nesting.units import Unit, format_length, round_up, unit_ticks
@@ -107,17 +108,17 @@ def laid_out(plan: Plan) -> Iterator[ClothLayout]:
     return (layout for layout in plan.layouts if layout.length is not None)
 
 
-def bolt_words(layout: ClothLayout, unit: Unit) -> str:
-    """A cloth with its bolt, and its lot or a place to write it."""
+def bolt_words(layout: ClothLayout, numbers: Numbering, unit: Unit) -> str:
+    """A fabric with its letter and its bolt, and its lot or a place to write it."""
     lot, at_hand = layout.lot, f", {layout.at_hand}" if layout.at_hand else ""
     width = format_length(layout.bolt.width, unit)
-    return f"{layout.cloth.title}, bolt {width}{at_hand}, lot {lot or '_______'}"
+    return f"{numbers.fabric(layout)}, bolt {width}{at_hand}, lot {lot or '_______'}"
 
 
-def cloth_words(layout: ClothLayout) -> str:
-    """A cloth with the length at hand it is cut from, and its lot."""
+def cloth_words(layout: ClothLayout, numbers: Numbering) -> str:
+    """A fabric with its letter, the length on hand it is cut from, and its lot."""
     lot = f", lot {layout.lot}" if layout.lot else ""
-    return f"{layout.cloth.title}{f', {layout.at_hand}' if layout.at_hand else ''}{lot}"
+    return f"{numbers.fabric(layout)}{f', {layout.at_hand}' if layout.at_hand else ''}{lot}"
 
 
 def both_units(ticks: int, unit: Unit) -> str:

@@ -10,6 +10,7 @@ from reportlab.pdfgen.canvas import Canvas
 
 from nesting.drawing.svg import svg
 from nesting.drawing.true_scale import true_scale, true_scale_pages
+from nesting.numbering import numbering
 from nesting.packet.pdf_drawing import place, register_fonts
 from nesting.plan import ClothLayout, Plan
 
@@ -18,7 +19,7 @@ _HEAD: Final = '<?xml version="1.0" encoding="UTF-8"?>\n'
 
 def full_size_svg(plan: Plan, layout: ClothLayout) -> bytes:
     """The whole bolt as one SVG whose width and height are real millimetres."""
-    drawing = true_scale(layout, plan.job.units, title=plan.job.title)
+    drawing = true_scale(layout, plan.job.units, numbering(plan.layouts), title=plan.job.title)
     size = (f"{drawing.width:.4f}mm", f"{drawing.height:.4f}mm")
     alt = f"Marker of {layout.cloth.title} at true scale"
     return (_HEAD + svg(drawing, alt=alt, prefix="full", size=size) + "\n").encode()
@@ -31,7 +32,8 @@ def full_size_pdf(plan: Plan, layout: ClothLayout) -> bytes:
     canvas = Canvas(buffer, invariant=1)
     canvas.setTitle(f"{plan.job.title}: {layout.cloth.title} at true scale")
     canvas.setCreator("nesting")
-    for drawing in true_scale_pages(layout, plan.job.units, title=plan.job.title):
+    numbers = numbering(plan.layouts)
+    for drawing in true_scale_pages(layout, plan.job.units, numbers, title=plan.job.title):
         canvas.setPageSize((drawing.width * mm, drawing.height * mm))
         place(canvas, drawing, 0, 0, mm)
         canvas.showPage()

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from nesting.files.tables import rows_csv
+from nesting.numbering import Numbering, numbering
 from nesting.packet.cut_list import Cut, cuts
 from nesting.packet.facts import laid_out
 from nesting.packet.model import Label, LabelSheet, Paragraph, Section
@@ -19,10 +20,10 @@ _COLUMNS: Final = (
 )  # fmt: skip
 
 
-def _laid(layout: ClothLayout) -> Iterator[tuple[Cut, Laid]]:
+def _laid(layout: ClothLayout, numbers: Numbering) -> Iterator[tuple[Cut, Laid]]:
     """Each cut with every piece it holds."""
     by_place = {(laid.piece.id, laid.x, laid.y): laid for laid in layout.placements}
-    for cut in cuts(layout):
+    for cut in cuts(layout, numbers):
         first = cut.first
         for along in range(cut.group.along):
             for across in range(cut.group.across):
@@ -32,21 +33,24 @@ def _laid(layout: ClothLayout) -> Iterator[tuple[Cut, Laid]]:
 
 def labels(plan: Plan) -> tuple[Label, ...]:
     """One label for each piece laid."""
-    unit = plan.job.units
+    unit, numbers = plan.job.units, numbering(plan.layouts)
     return tuple(
-        _label(layout, cut, laid, unit) for layout in laid_out(plan) for cut, laid in _laid(layout)
-    )  # fmt: skip
+        _label(layout, cut, laid, numbers, unit)
+        for layout in laid_out(plan)
+        for cut, laid in _laid(layout, numbers)
+    )
 
 
-def _label(layout: ClothLayout, cut: Cut, laid: Laid, unit: Unit) -> Label:
+def _label(layout: ClothLayout, cut: Cut, laid: Laid, numbers: Numbering, unit: Unit) -> Label:
     piece = laid.piece
     side = f"{piece.side} panel, seen from the room" if piece.side in ("left", "right") else ""
-    lines = [layout.cloth.title, side]
+    lines = [numbers.fabric(layout), side]
     if piece.hem_line and piece.role in LAYERS:
         lines.append(f"hem line {format_length(piece.hem_line, unit)}")
     if piece.finished_length is not None and piece.role in LAYERS:
         lines.append(f"FL {format_length(piece.finished_length, unit)}")
-    lines += [note for note in piece.notes if note.startswith(("seam to", "leading edge"))]
+    lines += [note for note in piece.notes if note.startswith("leading edge")]
+    lines += numbers.seams(laid)
     size = f"{format_length(piece.width, unit, name=False)} × {format_length(piece.length, unit)}"
     top = ""
     if piece.nap == "one-way" and layout.cloth.repeat is not None:
@@ -54,7 +58,7 @@ def _label(layout: ClothLayout, cut: Cut, laid: Laid, unit: Unit) -> Label:
     elif piece.nap == "one-way":
         top = "stroke this way = smooth" if layout.cloth.arrow == "up" else "stroke away = smooth"
     return Label(
-        number=f"no. {cut.number}",
+        number=f"cut {cut.name}",
         name=piece.name,
         size=size,
         lines=tuple(line for line in lines if line),
@@ -69,24 +73,25 @@ def label_section(found: tuple[Label, ...]) -> Section:
     """The labels as they are cut apart and pinned on."""
     text = (
         f"{len(found)} labels, one for each piece. Cut them apart and pin each on the wrong side of its "
-        "piece, the arrow towards the chalked TOP, before the piece leaves the table. They are also in "
-        "labels.pdf, on plain paper. If label and cloth disagree, stop: measure the piece and find its "
-        "number on the marker before anything else is cut."
+        "piece, the arrow toward the chalked TOP, before the piece leaves the table. They are also in "
+        "labels.pdf, on plain paper. Left and right are those of the piece when it lies right side up, TOP "
+        "away from you. If label and fabric disagree, stop: measure the piece and find its number on "
+        "the marker before anything else is cut."
     )
     return Section("labels", "Labels", (Paragraph(text), LabelSheet(found)))
 
 
 def labels_csv(plan: Plan) -> str:
     """One row for each label."""
-    unit = plan.job.units
+    unit, numbers = plan.job.units, numbering(plan.layouts)
     rows = [
         (
-            cut.number, layout.cloth.title, laid.piece.id, laid.piece.name, laid.piece.window or "",
+            cut.name, layout.cloth.title, laid.piece.id, laid.piece.name, laid.piece.window or "",
             laid.piece.side or "", format_length(laid.piece.width, unit, name=False),
             format_length(laid.piece.length, unit, name=False), unit, laid.letter, laid.arrow, laid.copy,
             laid.piece.copies,
         )
         for layout in laid_out(plan)
-        for cut, laid in _laid(layout)
+        for cut, laid in _laid(layout, numbers)
     ]  # fmt: skip
     return rows_csv(_COLUMNS, rows)

@@ -7,6 +7,7 @@ from typing import Final
 from nesting.drawing.folds import draw_folds
 from nesting.drawing.page import SHEETS, page_figures
 from nesting.drawing.trace import trace
+from nesting.numbering import numbering
 from nesting.packet.facts import bolt_words, laid_out
 from nesting.packet.model import Paper, Section, Sheet
 from nesting.plan import ClothLayout, Plan
@@ -43,9 +44,12 @@ def sheets(plan: Plan, layout: ClothLayout, paper: Paper) -> tuple[Sheet, ...]:
 
 def markers(plan: Plan, paper: Paper) -> tuple[Section, ...]:
     """A section for each bolt."""
+    numbers = numbering(plan.layouts)
     return tuple(
         Section(
-            f"marker-{number}", f"Marker: {bolt_words(layout, plan.job.units)}", sheets(plan, layout, paper)
+            f"marker-{number}",
+            f"Marker: {bolt_words(layout, numbers, plan.job.units)}",
+            sheets(plan, layout, paper),
         )
         for number, layout in enumerate(laid_out(plan), 1)
     )

@@ -8,6 +8,7 @@ from zlib import crc32
 from nesting.drawing.marker import marker_figure
 from nesting.drawing.svg import svg
 from nesting.drawing.trace import trace
+from nesting.numbering import Numbering, numbering
 from nesting.packet.buying import bought
 from nesting.packet.cut_list import cuts, what
 from nesting.packet.facts import bolt_words, laid_out
@@ -18,12 +19,13 @@ from nesting.units import format_length
 def plan_html(plan: Plan) -> str:
     """An HTML fragment with a marker and a cut list for each bolt; nothing in it is fetched or run."""
     parts = [f"<h3>{escape(plan.job.title or 'Drapes')}</h3>"]
+    numbers = numbering(plan.layouts)
     for number, layout in enumerate(laid_out(plan), 1):
-        parts += _bolt(plan, layout, number)
+        parts += _bolt(plan, layout, numbers, number)
     return f'<div class="nesting-plan">{"".join(parts)}</div>'
 
 
-def _bolt(plan: Plan, layout: ClothLayout, number: int) -> list[str]:
+def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering, number: int) -> list[str]:
     unit = plan.job.units
     buy = "at hand" if layout.buy is None else f"buy {bought(layout)}"
     length = format_length(layout.length or 0, unit)
@@ -32,23 +34,23 @@ def _bolt(plan: Plan, layout: ClothLayout, number: int) -> list[str]:
     prefix = f"nesting-{crc32(repr((plan.job.title, layout)).encode()):x}-{number}"
     drawing = svg(trace(marker_figure(plan, layout)), alt=f"Marker of {layout.cloth.title}", prefix=prefix)
     drawing = drawing.replace("<svg ", '<svg style="max-width:100%;height:auto" ', 1)
-    heads = ("no.", "piece", "pieces", f"wide, {unit}", f"long, {unit}", f"from, {unit}", f"to, {unit}")
+    heads = ("cut", "piece", "pieces", f"wide, {unit}", f"long, {unit}", f"from, {unit}", f"to, {unit}")
     rows = [
         (
-            str(cut.number),
-            what(cut, unit),
+            cut.name,
+            what(cut, unit, numbers),
             str(cut.group.count),
             *(
                 format_length(ticks, unit, name=False)
-                for ticks in (cut.first.width, cut.first.length, cut.first.y, cut.group.end)
+                for ticks in (cut.first.piece.width, cut.first.piece.length, cut.first.y, cut.group.end)
             ),
         )
-        for cut in cuts(layout)
+        for cut in cuts(layout, numbers)
     ]
     head = "".join(f"<th>{escape(text)}</th>" for text in heads)
     body = "".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in rows)
     return [
-        f"<h4>{escape(bolt_words(layout, unit))}</h4>",
+        f"<h4>{escape(bolt_words(layout, numbers, unit))}</h4>",
         f"<p>{escape(f'{buy}; layout {length}, proven least {least} ({layout.status})')}</p>",
         drawing,
         f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from nesting.numbering import numbering
 from nesting.packet.buying import bought
 from nesting.packet.cut_list import left_out
 from nesting.packet.facts import WindowFacts, cloth_words, laid_out, plural
@@ -20,8 +21,9 @@ def overview(plan: Plan, facts: tuple[WindowFacts, ...], others: Iterable[Sectio
     blocks: list[Block] = []
     if facts:
         blocks.append(_windows(facts))
+    numbers = numbering(plan.layouts)
     buys = tuple(
-        (cloth_words(layout), "at hand" if layout.buy is None else bought(layout))
+        (cloth_words(layout, numbers), "at hand" if layout.buy is None else bought(layout))
         for layout in laid_out(plan)
     )
     blocks.append(Table("To buy, in short", ("cloth", "how much"), buys, "ll", (3, 3)))

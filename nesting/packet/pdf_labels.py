@@ -92,7 +92,10 @@ def _draw(canvas: Canvas, grid: LabelGrid, label: Label, x: float, y: float) -> 
     _arrow(canvas, x + grid.width - _PAD - _ARROW / 2, y + grid.height - _PAD)
     if label.letter:
         canvas.setFont(BOLD, 20)
-        canvas.drawCentredString(x + grid.width - _PAD - _ARROW / 2, y + _PAD + 2, label.letter)
+        middle = x + grid.width - _PAD - _ARROW / 2
+        canvas.drawCentredString(middle, y + _PAD + 2, label.letter)
+        canvas.setFont(BOLD, 8)
+        canvas.drawCentredString(middle, y + _PAD + 20, "drop")
 
 
 def _lines(label: Label, room: float, height: float) -> Iterator[tuple[str, float, bool]]:
@@ -110,7 +113,7 @@ def _first(label: Label) -> str:
 
 
 def _set(label: Label, room: float, size: float) -> Iterator[tuple[str, float, bool]]:
-    yield from ((line, size - 0.5, False) for line in wrapped(_first(label), size - 0.5, room))
+    yield from ((line, size, True) for line in wrapped(_first(label), size, room, bold=True))
     yield from ((line, size, True) for line in wrapped(label.name, size, room, bold=True))
     large = size + 2
     while large > _LEAST and text_width(label.size, large, bold=True) > room:
@@ -122,7 +125,7 @@ def _set(label: Label, room: float, size: float) -> Iterator[tuple[str, float, b
 
 
 def _shortest(label: Label, room: float) -> Iterator[tuple[str, float, bool]]:
-    yield shortened(_first(label), 6, room), 6, False
+    yield shortened(_first(label), 6, room, bold=True), 6, True
     lines = wrapped(label.name, 6, room, bold=True)
     kept = lines if len(lines) <= 4 else (*lines[:3], shortened(" ".join(lines[3:]), 6, room, bold=True))
     yield from ((line, 6, True) for line in kept)

@@ -7,6 +7,7 @@ from typing import Final
 
 from nesting.cuts import ease_of_layout
 from nesting.job import Job
+from nesting.numbering import Numbering
 from nesting.packet.facts import both_units, plural
 from nesting.packet.model import TICK_BOX, Block, Paragraph, Table
 from nesting.plan import ClothLayout
@@ -18,9 +19,9 @@ _HEADS: Final = ("step", "done", "at", "what to do")
 _WEIGHTS: Final = (1.1, 0.9, 1.4, 12.0)
 
 
-def at_the_table(job: Job, layout: ClothLayout) -> Iterator[Block]:
+def at_the_table(job: Job, layout: ClothLayout, numbers: Numbering) -> Iterator[Block]:
     """The pulls, the figures of the layout, and every step of the cutting sequence with a box to tick."""
-    made, unit = sequence(job, layout), job.units
+    made, unit = sequence(job, layout, numbers), job.units
     yield Paragraph(_pull_words(job, made.pulls, unit), "Table and folds:")
     if len(made.lanes) > 1:
         yield Paragraph(_lane_words(made.lanes, unit), "Wider than the table:")
@@ -28,12 +29,12 @@ def at_the_table(job: Job, layout: ClothLayout) -> Iterator[Block]:
     rows = tuple(_row(action, unit) for action in made.actions)
     yield Paragraph(
         "at is the running distance from the squared end, measured at the selvage: where the cut that frees "
-        "the piece ends, or where the pull begins. The numbers of cuts are those on the marker and in the "
-        "list above.",
+        "the piece ends, or where the pull begins. Each cut has the number that its piece bears on the "
+        "marker, in the list above and on its label.",
         "Sequence:",
     )
     yield Table(
-        f"{layout.cloth.title}: cutting sequence, {unit}",
+        f"{numbers.fabric(layout)}: cutting sequence, {unit}",
         _HEADS,
         rows,
         "lcrl",
@@ -44,7 +45,7 @@ def at_the_table(job: Job, layout: ClothLayout) -> Iterator[Block]:
 
 def _row(action: Action, unit: Unit) -> tuple[str, ...]:
     at = "" if action.at is None else format_length(action.at, unit, name=False)
-    return f"{action.kind} {action.number}", TICK_BOX, at, action.text
+    return f"{action.kind} {action.name or action.number}", TICK_BOX, at, action.text
 
 
 def _pull_words(job: Job, pulls: tuple[Pull, ...], unit: Unit) -> str:

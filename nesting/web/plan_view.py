@@ -17,6 +17,7 @@ from nesting.drawing.title import money, proof
 from nesting.drawing.trace import trace
 from nesting.drawing.wording import across_words, finish_words, run_words, size_words
 from nesting.names import slugs
+from nesting.numbering import Numbering, numbering
 from nesting.packet.buying import bought
 from nesting.packing import Incumbent
 from nesting.plan import ClothLayout, Comparison, Laid, Option, Plan, WhatIf
@@ -33,10 +34,11 @@ def plan_view(plan: Plan) -> View:
     """Everything the page of a plan tells."""
     laid = [layout for layout in plan.layouts if layout.length is not None]
     names = slugs(layout.cloth.key for layout in laid)
+    numbers = numbering(plan.layouts)
     return {
         "title": plan.job.title,
         "cost": "" if plan.cost is None else f"{plan.job.currency}{plan.cost:.2f}",
-        "layouts": [_layout(plan, layout, name) for layout, name in zip(laid, names, strict=True)],
+        "layouts": [_layout(plan, layout, numbers, name) for layout, name in zip(laid, names, strict=True)],
         "left_out": [
             {
                 "piece": _name_of(plan, out.piece),
@@ -71,13 +73,13 @@ def _name_of(plan: Plan, piece: str) -> str:
     return next((one.name for one in plan.pieces if one.id == piece), piece)
 
 
-def _layout(plan: Plan, layout: ClothLayout, name: str) -> View:
+def _layout(plan: Plan, layout: ClothLayout, numbers: Numbering, name: str) -> View:
     unit = plan.job.units
     least, how = proof(layout, unit)
     rule = layout.rule_of_thumb
     return {
         "name": name,
-        "cloth": layout.cloth.title,
+        "cloth": numbers.fabric(layout),
         "bolt": format_length(layout.bolt.width, unit),
         "sideways": layout.railroaded,
         "buy": bought(layout),
@@ -87,8 +89,8 @@ def _layout(plan: Plan, layout: ClothLayout, name: str) -> View:
         "proof": how,
         "unused": f"{float(layout.waste * 100):.1f} %",
         "rule": "" if rule is None else format_length(rule.length, unit),
-        "svg": marker_of(plan, layout, name),
-        "cards": [_card(layout, laid, name, unit) for laid in in_order(layout)[:_MOST_CARDS]],
+        "svg": marker_of(plan, layout, numbers, name),
+        "cards": [_card(layout, laid, numbers, name, unit) for laid in in_order(layout)[:_MOST_CARDS]],
         "course": course(layout.incumbents, unit),
         "seconds": layout.seconds,
     }
@@ -104,7 +106,7 @@ def card_id(name: str, laid: Laid) -> str:
     return f"card-{name}-{laid.piece.id.replace('/', '.')}-{laid.copy}"
 
 
-def marker_of(plan: Plan, layout: ClothLayout, name: str) -> str:
+def marker_of(plan: Plan, layout: ClothLayout, numbers: Numbering, name: str) -> str:
     """The marker as it is printed, with fold marks, and every piece a link to its card."""
     unit = plan.job.units
     figure = marker_figure(plan, layout)
@@ -113,15 +115,17 @@ def marker_of(plan: Plan, layout: ClothLayout, name: str) -> str:
         draw_folds(figure, layout, pulls(layout, table_length(plan.job)), unit)
     links = {
         f"piece:{tag(laid)}": Link(
-            f"#{card_id(name, laid)}", f"{laid.piece.name}, {size_words(laid, unit)}", laid.piece.window or ""
+            f"#{card_id(name, laid)}",
+            f"{numbers.of(laid)}: {laid.piece.name}, {size_words(laid, unit)}",
+            laid.piece.window or "",
         )
         for laid in layout.placements
     }
-    alt = f"Marker of {layout.cloth.title}, {format_length(layout.length or 0, unit)} long"
+    alt = f"Marker of {numbers.fabric(layout)}, {format_length(layout.length or 0, unit)} long"
     return svg(trace(figure), alt=alt, prefix=f"m-{name}", links=links)
 
 
-def _card(layout: ClothLayout, laid: Laid, name: str, unit: Unit) -> View:
+def _card(layout: ClothLayout, laid: Laid, numbers: Numbering, name: str, unit: Unit) -> View:
     piece = laid.piece
     copies = f"{laid.copy} of {piece.copies}" if piece.copies > 1 else ""
     across = across_words(laid, unit) or "along the left selvage"
@@ -129,9 +133,10 @@ def _card(layout: ClothLayout, laid: Laid, name: str, unit: Unit) -> View:
     if piece.hem_line:
         places.append(f"finished hem line {format_length(piece.hem_line, unit)} above the lower cut edge")
     if laid.turn:
-        places.append("lies turned by a quarter")
+        places.append("turned: its width runs along the bolt, its length across")
     return {
         "id": card_id(name, laid),
+        "cut": numbers.of(laid),
         "name": piece.name,
         "number": copies,
         "about": piece.window or "",
@@ -139,7 +144,7 @@ def _card(layout: ClothLayout, laid: Laid, name: str, unit: Unit) -> View:
         "letter": laid.letter,
         "places": [place for place in places if place],
         "arithmetic": piece.arithmetic(unit),
-        "notes": piece.notes,
+        "notes": (*piece.notes, *numbers.seams(laid)),
     }
 
 

@@ -75,6 +75,7 @@ class _Solve:
 
     def draw(self, job: Job) -> None:
         """Draw what is shown until all is over."""
+        from nesting.numbering import numbering
         from nesting.web.plan_view import marker_of
 
         while True:
@@ -90,7 +91,7 @@ class _Solve:
                 layout, _ = layout_of(
                     lay, _so_far(length, placements), _so_far(length, placements).bound, None
                 )
-                drawn = marker_of(Plan(job, (), (layout,)), layout, "now")
+                drawn = marker_of(Plan(job, (), (layout,)), layout, numbering((layout,)), "now")
             except (NestingError, LookupError, ValueError) as error:
                 # Not every layout on the way is one that could be kept; the next may be.
                 _LOG.info("not drawn: %s", error)
