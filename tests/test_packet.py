@@ -372,10 +372,10 @@ def test_what_is_left_on_the_bolt() -> None:
     plan = sample("reading-nook")
     layout = plan.layouts[0]
     assert layout.buy is not None
-    last = cuts(layout)[-1]
+    last = cuts(layout, numbering(plan.layouts))[-1]
     # Bought less squaring less the layout.
     assert last.left == layout.buy.total - inches(2) - (layout.length or 0)
-    assert all(cut.left is None or cut.left >= 0 for cut in cuts(layout))
+    assert all(cut.left is None or cut.left >= 0 for cut in cuts(layout, numbering(plan.layouts)))
 
 
 def test_a_practice_sample_is_scaled_and_keeps_workable_hems() -> None:
@@ -433,8 +433,8 @@ def test_a_notebook_shows_marker_and_lists() -> None:
     tree = parsed(f"<!DOCTYPE html><title>x</title>{html}")
     assert len(list(tree.iter(f"{SVG}svg"))) == len(plan.layouts)
     rows = [words(row) for row in every(tree, "tr")]
-    first = cuts(plan.layouts[0])[0].first
-    assert any(first.piece.name in row and tape(plan, first.length) in row for row in rows)
+    first = cuts(plan.layouts[0], numbering(plan.layouts))[0].first
+    assert any(first.piece.name in row and tape(plan, first.piece.length) in row for row in rows)
     assert "<script" not in html
     script = (
         "import sys, nesting.plan; print(*sorted({'matplotlib', 'jinja2', 'reportlab'} & set(sys.modules)))"

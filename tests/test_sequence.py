@@ -13,9 +13,11 @@ import pytest
 
 from nesting.check import Kind, check_plan_document
 from nesting.cuts import Cut, cutting_steps
-from nesting.files import plan_document
+from nesting.files import plan_document, read_job_text
 from nesting.job import Bolt, Cloth, CuttingTable
 from nesting.plan import Laid, Plan
+from nesting.planner import Effort
+from nesting.planner import plan as make_plan
 from nesting.sequence import sequence
 from nesting.units import inches
 
@@ -280,3 +282,130 @@ class TestWhatMustFail:
         layout = good["layouts"][0]
         layout["pulls"][0]["end"] = layout["pulls"][1]["start"] = 7.0
         assert Kind.PULL in self.kinds(good)
+
+
+def checks(plan: Plan) -> list[str]:
+    return [action.text for action in sequence(plan.job, plan.layouts[0]).actions if action.kind == "check"]
+
+
+def with_cloth(plan: Plan, **said: Any) -> Plan:
+    """The plan with another fabric under its pieces, which are bound by that fabric's nap."""
+    (layout,) = plan.layouts
+    cloth = replace(layout.cloth, **said)
+    placements = tuple(replace(laid, piece=replace(laid.piece, nap=cloth.nap)) for laid in layout.placements)
+    return replace(plan, layouts=(replace(layout, cloth=cloth, placements=placements),))
+
+
+class TestDirectionIsCheckOne:
+    """A length begun at the wrong end hangs upside down; the tests are common practice, no source."""
+
+    def test_pile_is_stroked_from_the_free_end(self) -> None:
+        # All tops lie away from the squared end. Pile that runs smooth upwards on the panel feels smooth from
+        # that end on; pile that is to run smooth downwards feels rough.
+        for arrow, feels, wrong in (("up", "smooth", "rough"), ("down", "rough", "smooth")):
+            (first, *rest) = checks(with_cloth(plans.back_tab(), nap="one-way", arrow=arrow))
+            assert first.startswith("Direction:")
+            assert f"Stroke the pile from the free end along the fabric: it must feel {feels}" in first
+            assert f"If it feels {wrong}, do not cut: square the other end instead" in first
+            assert not any("Direction" in text for text in rest)
+
+    def test_a_print_shows_its_head(self) -> None:
+        first = checks(with_cloth(plans.half_drop(), nap="one-way"))[0]
+        assert "The heads of the motifs must point away from the free end, to your right" in first
+        assert "square the other end instead and measure from there, or the drapes hang upside down" in first
+
+    def test_a_print_without_a_nap_may_have_a_right_way_up(self) -> None:
+        first = checks(with_cloth(plans.half_drop(), nap="none"))[0]
+        assert "If the print has a right way up, the heads of its motifs must point away from" in first
+
+    def test_a_print_that_lies_turned_has_its_tops_at_the_left_selvage(self) -> None:
+        plan = with_cloth(plans.half_drop(), nap="none")
+        (layout,) = plan.layouts
+        turned = tuple(replace(laid, turn=90, arrow="left") for laid in layout.placements)
+        plan = replace(plan, layouts=(replace(layout, placements=turned),))
+        assert "must point to the left selvage, the far edge" in checks(plan)[0]
+
+    def test_plain_fabric_may_begin_at_either_end(self) -> None:
+        first = checks(with_cloth(plans.back_tab(), nap="none"))[0]
+        assert "Either end will do. Stroke the fabric both ways" in first
+        assert "the panels of a room" in checks(with_cloth(plans.back_tab(), nap="two-way"))[0]
+
+    def test_what_was_measured_from_the_end_is_measured_anew(self) -> None:
+        (layout,) = plans.at_hand().layouts
+        cloth = replace(layout.cloth, nap="one-way")
+        placements = tuple(
+            replace(laid, piece=replace(laid.piece, nap="one-way")) for laid in layout.placements
+        )
+        plan = replace(plans.at_hand(), layouts=(replace(layout, cloth=cloth, placements=placements),))
+        assert layout.flaws
+        assert "measure the flaws from that end and plan again before you cut" in checks(plan)[0]
+
+
+class TestWhereTheEndIsSquared:
+    """The cut is 0 of the ruler; on a print it is found from the line of the pattern that is to show."""
+
+    @staticmethod
+    def square(plan: Plan) -> str:
+        (said,) = [text for text in checks(plan) if "quare the end" in text]
+        return said
+
+    def test_plain_fabric_at_the_end_as_it_is(self) -> None:
+        assert self.square(plans.back_tab()) == (
+            "Square the end across from selvage to selvage. This cut is 0 of the ruler and of all distances; "
+            "2 in is included for it."
+        )
+
+    def test_an_unknown_start_is_chosen_at_the_hem(self) -> None:
+        # Hem 4 turned twice: the finished hem stands 8 above the lower cut edge of the first cut, which is 0.
+        # The line chosen for the hem comes again every 25, so at most 25 is cut off to reach it.
+        made = read_print("")
+        said = self.square(made)
+        assert said.startswith(
+            "Choose the line of the pattern that is to stand at the finished hem. Square the end across from "
+            "selvage to selvage, 8 in before this line: at most one repeat, 25 in, from the free end "
+            "(included)."
+        )
+        assert "This cut is 0 of the ruler" in said
+
+    def test_an_unknown_start_is_chosen_at_the_top(self) -> None:
+        # 8 of hem and 90 finished: the top edge lies at 98 = 3 x 25 + 23.
+        assert "stand at the top edge. Square the end across from selvage to selvage, 23 in before" in (
+            self.square(read_print('level = "top"'))
+        )
+
+    def test_a_prescribed_motif_is_found_by_its_foot(self) -> None:
+        # The foot of the motif 6 above the hem: 8 + 6 = 14 from the cut.
+        assert "Square the end across from selvage to selvage, 14 in before the foot of a motif" in (
+            self.square(read_print("motif = { height = 6 }"))
+        )
+
+    def test_a_start_that_was_measured_is_found_again(self) -> None:
+        # The pattern stands 17 above its line at the end: the next line comes 25 - 17 = 8 further on.
+        said = self.square(read_print("start = 17"))
+        assert "at the place in the pattern that was measured: 8 in before the line of the pattern" in said
+        assert "Choose" not in said
+
+    def test_a_half_drop_says_at_which_cut_the_line_is_read(self) -> None:
+        said = self.square(read_print("", repeat="{ length = 25, width = 27, drop = 0.5 }"))
+        assert "before this line where cut 1 will lie" in said
+
+
+def read_print(cloth: str, repeat: str = "{ length = 25, width = 27 }") -> Plan:
+    job = read_job_text(f"""
+        [cloth.face]
+        nap = "one-way"
+        repeat = {repeat}
+        {cloth}
+        [[cloth.face.bolt]]
+        width = 56
+        match = 54
+        [[window]]
+        name = "Hall"
+        rod = 40
+        draw = "left"
+        finished_length = 90
+        heading = "clip-ring"
+        cloth = "face"
+        fullness = 1.2
+        """)
+    return make_plan(job, effort=Effort(work=0.2, workers=1))
