@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
+from nesting.cloth import Bolt
 from nesting.errors import DoesNotFitError
 from nesting.gap import with_gap
 from nesting.headings import FinishedPanel, Making
@@ -332,7 +333,7 @@ def layer_pieces(
             length_steps=along,
             joined_to=tuple(f"{base}/{joined.number(n)}" for n in neighbours),
             joined_at=tuple(_edges_joined(layer, index, neighbours)),
-            notes=tuple(_notes(layer, hanging, joined, index, table.bolts[layer.cloth].width)),
+            notes=tuple(_notes(layer, hanging, joined, index, table.bolts[layer.cloth])),
             sideways=table.sideways(layer.cloth, window.room, how.arrow_group),
         )
 
@@ -408,8 +409,8 @@ def _edges_joined(layer: Layer, index: int, neighbours: Iterable[int]) -> Iterat
         yield from ("left" if (n < index) != away else "right" for n in neighbours)
 
 
-def _notes(layer: Layer, hanging: Hanging, joined: Joined, index: int, bolt: int) -> Iterator[str]:
-    """What is to be known of one width of a panel; ``bolt`` is the fabric's width, selvage to selvage."""
+def _notes(layer: Layer, hanging: Hanging, joined: Joined, index: int, bolt: Bolt) -> Iterator[str]:
+    """What is to be known of one width of a panel, cut from that bolt as it lies on the table."""
     width, many = joined.widths[index], len(joined.widths) > 1
     if joined.run:
         yield "turned, in one piece, no seams"
@@ -440,9 +441,11 @@ def _leading_words(layer: Layer, leading: Literal["left", "right"]) -> str:
     return f"leading edge on its {leading if not away else {'left': 'right', 'right': 'left'}[leading]}"
 
 
-def _full_words(cut: int, cloth: OneWidth, bolt: int) -> str:
+def _full_words(cut: int, cloth: OneWidth, bolt: Bolt) -> str:
     """What of a full width is cut; only a bolt that is used whole is cut from selvage to selvage."""
-    if cut == bolt:
+    if bolt.printed:
+        return "full width: the print with a seam allowance in each selvage"
+    if cut == bolt.width:
         return "full width, selvage to selvage"
     if cloth.matched:
         return "full width: the match with a seam allowance at each side"

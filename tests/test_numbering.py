@@ -311,11 +311,13 @@ def test_a_turned_piece_keeps_its_width_and_length_everywhere() -> None:
         (54, None, "full width, selvage to selvage"),
         (53, None, "full width, selvages left off"),
         (53, 27, "full width: the match with a seam allowance at each side"),
+        # 54 is the print alone: a full width is cut 54 + 2 x 1/2 = 55, a seam allowance in either selvage.
+        (54, 54, "full width: the print with a seam allowance in each selvage"),
     ],
 )
 def test_selvage_to_selvage_is_said_only_of_what_is(usable: int, match: int | None, said: str) -> None:
     repeat = None if match is None else plans.Repeat(inch(25), inch(27))
-    bolt = a_bolt(inch(54), inch(usable), None if match is None else inch(match))
+    bolt = a_bolt(inch(54), inch(usable), None if match is None else inch(match), printed=match == 54)
     cutting = cut_job(a_job(a_window(), cloths=(a_cloth(bolt, repeat=repeat),)))
     full = [piece.notes for piece in cutting.pieces if any("full width" in note for note in piece.notes)]
     assert full
