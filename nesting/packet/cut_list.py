@@ -142,7 +142,7 @@ def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block
     count = sum(cut.group.count for cut in made)
     boxes = ("L", "R", "done")
     heads = ("cut", *boxes, "piece", "pcs", "wide", "long", "from", "to", "across", "TOP", "left on bolt")
-    weights = (0.65, 0.42, 0.42, 0.66, 5.0, 0.8, 1.1, 1.2, 1.2, 1.2, 1.1, 1.1, 1.2)
+    weights = (0.65, 0.42, 0.42, 0.9, 4.8, 0.8, 1.1, 1.2, 1.2, 1.2, 1.1, 1.5, 1.2)
     foot = ("", "", "", "", "pieces in all", str(count), "", "", "", "", "", "", "")
     yield Table(f"{title}: cuts, {unit}", heads, rows, "rccclrrrrrrlr", weights, (foot,), small=True)
     yield from at_the_table(plan.job, layout, numbers)
