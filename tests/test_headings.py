@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, a_window, by_id, by_role, cm, cut_job, inch, panels
 
 from nesting.cutting import Cutting
-from nesting.errors import NestingError
+from nesting.errors import JobError, NestingError
 from nesting.headings import HEADINGS, Making, heading
 from nesting.headings.pinch_pleat import Pleats, pleat_edges, pleats
 from nesting.headings.tabs import facing_joins, tabs_by_centres, tabs_by_gap
@@ -147,8 +147,14 @@ def test_a_thick_rod_makes_the_facing_deeper() -> None:
     assert by_id(cutting, "east-window/left/facing").length == inch(6)
 
 
-def test_a_shallow_facing_is_warned_of() -> None:
-    assert "3 3/4 in" in advice(cut_window(rod_diameter=inch(2), facing=FacingOrder(depth=inch(4))))
+def test_a_facing_too_shallow_for_its_loops_is_refused() -> None:
+    # A loop of 3 3/4 begins 3/4 below the edge and ends 1/2 inside the facing: 5, else it hangs out of it.
+    with pytest.raises(JobError, match="at least 5 in: loops 3 3/4 in long begin 3/4 in below the top edge"):
+        cut_window(rod_diameter=inch(2), facing=FacingOrder(depth=inch(4)))
+    assert advice(cut_window(rod_diameter=inch(2), facing=FacingOrder(depth=inch(5)))) == ""
+    # Where the rod was only assumed it is a warning.
+    assumed = cut_window(rod_diameter=None, facing=FacingOrder(depth=inch(3)))
+    assert "a facing 3 in deep: at least 4 in" in advice(assumed)
     assert advice(cut_window(facing=FacingOrder(depth=inch(4)))) == ""
 
 

@@ -16,7 +16,7 @@ from nesting.headings.heading import (
     half_round,
     measure,
 )
-from nesting.headings.passage import Passage
+from nesting.headings.passage import Passage, Refusal
 from nesting.headings.tabs import (
     centred_tabs,
     facing_components,
@@ -102,6 +102,21 @@ class BackTab(Heading):
             words, thickest = "tabs {} long are", length * 2 / PI
             yield Passage(("tab", "length"), words, length, half, "half the circumference", usual, thickest)
 
+    def contradictions(self, making: Making) -> Iterator[Refusal]:
+        """A facing that the loops would hang out of, on a rod that was measured."""
+        depth, need = making.window.facing.depth, self.least_facing(making).total
+        known = making.window.tab.length is not None or not making.diameter_assumed
+        if depth is not None and depth < need and known:
+            yield Refusal(("facing", "depth"), depth, self._facing_words(making))
+
+    def _facing_words(self, making: Making) -> str:
+        say = making.say
+        return (
+            f"at least {say(self.least_facing(making).total)}: loops {say(self.loop(making).total)} long "
+            f"begin {say(self.loop_start(making).total)} below the top edge and end "
+            f"{say(BELOW_LOOP.of(making.unit))} inside the facing"
+        )
+
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Tabs by their centres, the outer ones near the edges."""
         order, unit = making.window.tab, making.unit
@@ -149,8 +164,5 @@ class BackTab(Heading):
                 yield Advice("warning", text, window.name)
         need = self.least_facing(making).total
         if window.facing.depth is not None and window.facing.depth < need:
-            text = (
-                f"a facing {making.say(window.facing.depth)} deep does not cover tabs of "
-                f"{making.say(self.loop(making).total)}: take at least {making.say(need)}"
-            )
+            text = f"a facing {making.say(window.facing.depth)} deep: {self._facing_words(making)}"
             yield Advice("warning", text, window.name)
