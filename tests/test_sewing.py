@@ -179,7 +179,7 @@ def test_pile_is_steamed_and_sewn_with_its_nap(heading: str) -> None:
 def test_facings_and_tabs_of_lining_are_pressed_though_the_face_is_pile() -> None:
     window = order("unlined", facing=FacingOrder(cloth="lining"))
     steps = Printed(planned(window, cloths=(face("pile"), LINING))).steps
-    assert "turn in both ends 1/2 in and press" in steps.text
+    assert "so that it is 63 in wide like its panel, and press;" in steps.text
     assert "last fold on the hem line; steam and baste" in steps.text
 
 
@@ -271,6 +271,28 @@ def test_hooks_have_their_height(heading: str, row: Any, at: str) -> None:
     window = order("unlined", heading=heading, hook_row=row)
     said = Printed(planned(window, cloths=(face(),))).steps.text
     assert re.search(rf"hook.* {re.escape(at)} in below the top edge", said)
+
+
+def test_rings_have_their_height() -> None:
+    # The top edge stands 1 above the rod, on which the hole hangs.
+    said = printed("grommet", "unlined").steps.text
+    assert "the upper edge of its hole 1 in below the top edge" in said
+
+
+def test_marks_are_measured_from_the_edge_that_the_table_means() -> None:
+    for heading in ("tab-top", "pinch-pleat", "grommet", "clip-ring"):
+        assert (
+            "measured from the left edge, as seen from the front," in printed(heading, "unlined").steps.text
+        )
+    plan = planned(order("unlined"), cloths=(face(),))
+    for head in plan.headings:
+        marks = [(spot.start, spot.end) for spot in head.spots]
+        turned = [(head.width - end, head.width - start) for start, end in reversed(marks)]
+        assert all(
+            abs(a - b) <= 1
+            for one, two in zip(marks, turned, strict=True)
+            for a, b in zip(one, two, strict=True)
+        )
 
 
 def test_folding_checks_marks_only_where_they_are_alike_from_both_ends() -> None:

@@ -58,7 +58,7 @@ def washed_first(facts: WindowFacts) -> Iterator[str]:
                 f"Wash first: the pieces of {cloth.title} were cut larger for it. Zigzag their raw edges, "
                 f"wash and dry them the way the drapes will be washed, and {facts.pressed(cloth.key)} them "
                 f"flat. They shrink to about these sizes: {listed(list(sizes))}. All sizes below are those "
-                "after washing."
+                "after washing; labels and marker tell those before it."
             )
 
 
@@ -77,8 +77,9 @@ def joining(facts: WindowFacts) -> Iterator[str]:
         for panel in joined
     ]
     yield (
-        "Join the widths of each panel right sides together, lower cut edges level, "
-        f"{'the pattern meeting at the seam line, ' if pattern else ''}{say(making.seam)} from the edge, "
+        "Join the widths of each panel right sides together, "
+        f"{'the pattern meeting at the seam line, which brings the ' if pattern else ''}lower cut edges "
+        f"level, {say(making.seam)} from the edge, "
         f"{_direction(facts)}. Trim the selvages or clip them every {say(CLIPS.of(making.unit))}, because "
         f"they draw up; finish the edges together and {facts.pressed()} them to one side, away from the "
         f"light. {'. '.join(lines)}."

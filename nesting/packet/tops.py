@@ -51,10 +51,10 @@ def mirrored(head: HeadingPlan) -> bool:
     return not sums or max(sums) - min(sums) <= 2
 
 
-def _mark(facts: WindowFacts, what: str) -> str:
+def _mark(facts: WindowFacts, what: str, start: str = "left edge, as seen from the front,") -> str:
     return (
         f"Mark the {what} from the strip and table of the arithmetic page, {_count(facts)} on each panel, "
-        "measured from the left edge each time and not from mark to mark, so that small faults do not add "
+        f"measured from the {start} each time and not from mark to mark, so that small faults do not add "
         f"up. {_check_of_marks(facts)}"
     )
 
@@ -136,7 +136,8 @@ def _back_tab(facts: WindowFacts) -> Iterator[str]:
         "long. Pin the ends of one flat to a scrap, slide the rod through, and only then finish the rest."
     )
     yield _facing(facts, style.top_cover(making))
-    yield _mark(facts, "loop centers on the right side of the facing").replace("left edge", "left end")
+    # The marks are alike from both ends, so the facing may be marked as it lies.
+    yield _mark(facts, "loop centers on the right side of the facing", "left end")
     yield (
         "Sew the loops flat on the right side of the facing before it is sewn to the panel: the upper end of "
         f"each {say(style.loop_start(making).total)} below the top line, the lower end "
@@ -208,9 +209,11 @@ def _grommet(facts: WindowFacts) -> Iterator[str]:
         f"{say(deep)} twice over it, the last fold on the top line, and sew the lower edge."
     )
     yield _mark(facts, "grommet centers")
+    hole = say(style.above_hanger(making).total)
     yield (
-        "Lay one ring on each mark and look along the row before anything is cut. Cut the holes a little "
-        "small, in face and stiffener together, and set the rings on a hard table."
+        f"Lay one ring on each mark, the upper edge of its hole {hole} below the top edge, and look along "
+        "the row before anything is cut. Cut the holes a little small, in face and stiffener together, and "
+        "set the rings on a hard table."
     )
 
 
