@@ -17,19 +17,19 @@ from typing import Any, Final
 import numpy as np
 import shapely
 
-from nesting.document import Entry, LayoutEntry, PlanDocument, read_plan_document
+from nesting.document import Entry, LayoutEntry, read_plan_document
 from nesting.document_cutting import check_cutting
 from nesting.document_numbers import check_numbers
 from nesting.document_panels import check_panels
-from nesting.document_prints import check_sideways, part_of
+from nesting.document_prints import check_sideways
 from nesting.document_rules import check_arrows, check_buying, check_every_copy, check_sizes, check_status
 from nesting.document_stock import check_stock
 from nesting.document_turning import check_turning
 from nesting.document_widths import check_widths
-from nesting.errors import NestingError, ProblemError
+from nesting.errors import ProblemError
 from nesting.packing.problem import Match, Problem, Strip
-from nesting.packing.result import Bound, Placement
-from nesting.proof import proven_length
+from nesting.packing.result import Placement
+from nesting.verdict import check_bound, check_proofs
 from nesting.violation import Kind, Violation, count_copies, odd_ones_out
 
 __all__ = ["Kind", "Violation", "check_bound", "check_layout", "check_plan_document"]
@@ -345,26 +345,6 @@ def _check_length(needed: int, length: int | None, bound: int | None, at: str) -
         yield Violation(Kind.BOUND, f"bound {bound}", f"length {needed}", bound - needed, at)
 
 
-def check_bound(problem: Problem, bound: Bound, at: str = "") -> tuple[Violation, ...]:
-    """Whether a bound's certificate proves it; empty where it does, and where it has none.
-
-    Raises
-    ------
-    NestingError
-        The certificate has not the form of one.
-    """
-    if bound.certificate is None:
-        return ()
-    try:
-        proven = proven_length(problem, bound.certificate)
-    except (KeyError, TypeError, ValueError, IndexError) as error:
-        raise NestingError(f"{at or 'bound'}: bound_certificate: no weights of parts ({error!r})") from error
-    if proven >= bound.length:
-        return ()
-    other = f"{proven} that its certificate proves"
-    return (Violation(Kind.BOUND, f"bound {bound.length}", other, bound.length - proven, at),)
-
-
 def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     """Every rule that a written plan breaks, judged from the document alone; empty where it keeps them all.
 
@@ -399,7 +379,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *check_turning(plan, document),
         *(broken for layout in plan.layouts for broken in _check_layout_entry(layout)),
         *_check_phases_across(laid),
-        *(broken for layout in plan.layouts for broken in _check_proof(plan, layout)),
+        *check_proofs(plan, document),
         *check_widths(plan, document),
         *check_cutting(plan, document),
         *check_numbers(plan, document),
@@ -433,17 +413,11 @@ def _check_layout_entry(layout: LayoutEntry) -> Iterator[Violation]:
     laid = _entries_as_laid(layout)
     yield from _check_places(layout.strip, laid)
     yield from _check_phases_along(laid)
+    for piece in laid:
+        if piece.match is not None and layout.strip.repeat is None:
+            yield Violation(Kind.PHASE_ALONG, piece.name, "a print that is not stated", at=piece.at)
     if layout.length is not None or laid:
         needed = max((piece.rectangle[3] for piece in laid), default=0)
         yield from _check_length(needed, layout.length or 0, layout.lower_bound, layout.place)
     yield from check_status(layout)
     yield from check_buying(layout)
-
-
-def _check_proof(plan: PlanDocument, layout: LayoutEntry) -> tuple[Violation, ...]:
-    """The certificate of a layout's bound, parts counted as the document lists the cloth's pieces."""
-    if layout.certificate is None or layout.lower_bound is None or layout.at_hand is not None:
-        return ()
-    parts = tuple(part_of(p) for p in plan.pieces if p.cloth == layout.cloth and not p.optional)
-    bound = Bound(layout.lower_bound, "", dict(layout.certificate))
-    return check_bound(Problem((layout.strip,), parts), bound, layout.place)

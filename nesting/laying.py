@@ -268,7 +268,7 @@ def layout_of(
     """
     extras = extras or filled(lay, result)
     result, placements = extras.result, extras.all
-    if result.length is not None and (bound.length > result.length or check_bound(lay.problem, bound)):
+    if result.length is not None and (bound.length > result.length or _replays_not(lay, bound)):
         _LOG.error("%s: bound %d (%s) does not hold", lay.cloth.title, bound.length, bound.method)
         bound, result = Bound(0, CONTRADICTED), replace(result, stop=Stop.FAULT)
     pieces = (*lay.pieces, *lay.extras)
@@ -298,6 +298,11 @@ def layout_of(
         free_length=result.free_length,
     )
     return layout, tuple(out)
+
+
+def _replays_not(lay: Lay, bound: Bound) -> bool:
+    """Whether a certificate does not prove its bound."""
+    return bool(check_bound(lay.problem, bound, across=lay.across))
 
 
 def _fenced(lay: Lay, length: int) -> Problem:

@@ -17,12 +17,17 @@ after another in the length, by the second. A layout stays one when each part ta
 a strip of width u and length v: push the parts to the left and to the squared end in the order they have; no
 row becomes wider than u then, no column longer than v. So the products of the weights, each part laid the
 way for which it is least, add up to u v at most. Where they add up to more no layout is so long, or shorter.
+
+All of this speaks of one open strip on which every copy of every part is laid. With lengths at hand, optional
+parts or choices a part may lie elsewhere or nowhere, and no rule proves anything. Nor does a certificate with
+a number out of its range, or one that names a part twice: what is not understood is not believed.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+import operator
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -38,6 +43,9 @@ WIDEST = 5_000_000
 MOST_PLACES = 200_000
 #: Up to this many copies that may turn are counted one by one.
 SINGLY = 64
+#: Weights and lengths beyond these are not believed: what is added up of them stays within 64 bits.
+HEAVIEST, LONGEST = 2**48, 2**48
+WAYS = ("upright", "turned", "upright_along", "turned_along")
 
 Sizes = tuple[int, int]
 """Across and along, as laid."""
@@ -54,17 +62,35 @@ class _Bars:
     copies: int
 
 
-def proven_length(problem: Problem, certificate: Mapping[str, Any]) -> int:
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """What a certificate says, every number in its range."""
+
+    rule: str
+    weights: Mapping[int, Mapping[str, int]]
+    lone: tuple[int, ...]
+    refuted: int
+    longest: int
+
+
+def proven_length(problem: Problem, certificate: Mapping[str, Any], *, across: bool = False) -> int:
     """The length that the certificate proves no layout can undercut; 0 where it proves nothing.
 
     Parameters
     ----------
     problem
-        One open strip and its parts.
+        One open strip and its parts; of any other nothing is proved.
+    across
+        It is asked of layouts cut across first only, of which band weights speak.
     certificate
         As `nesting.packing.result.Bound` carries it: ``rule``, ``weights`` (entries with ``part``,
         ``upright``, ``turned`` and at times ``copies``; for products ``upright_along``, ``turned_along``
         too), ``lone`` (parts said to lie alone in their rows) and, for columns and products, ``refuted``.
+
+    Raises
+    ------
+    TypeError, ValueError, KeyError
+        It has not the form of a certificate, or a number in it is no whole number.
 
     References
     ----------
@@ -72,44 +98,113 @@ def proven_length(problem: Problem, certificate: Mapping[str, Any]) -> int:
     Products: conservative scales of Fekete, Schepers, Mathematical Methods of Operations Research 60 (2004)
     311-329.
     """
-    ways = _ways(problem)
-    if not all(ways):
+    said, ways = _said(problem, certificate), _ways(problem)
+    if said is None or not _within_premises(problem) or not all(ways):
         return 0
-    across, along = _steps(problem, ways)
-    lone = [int(part) for part in certificate.get("lone", ())]
-    alone = _length_alone(problem, ways, lone)
+    alone = _length_alone(problem, ways, said.lone)
     if alone is None:
         return 0
-    rest = [index for index in range(len(problem.parts)) if index not in set(lone)]
-    weights = {int(entry["part"]): entry for entry in certificate.get("weights", ())}
-    if certificate.get("rule") == "row weights":
-        bars = list(_bars(problem, ways, rest, weights, rows=True))
-        return alone + _up(_ratio(bars, problem.strips[0].width), along)
-    if certificate.get("rule") == "band weights":
-        bands = [
-            Stacked(bar.part, bar.size // across, bar.count // along, bar.weight, bar.copies)
-            for bar in _bars(problem, ways, rest, weights, rows=True)
-        ]
-        if problem.strips[0].flaws or any(part.match for part in problem.parts):
-            return 0
-        longest = max(1, int(certificate["longest"]) // along)
-        return alone + proven_bands(bands, problem.strips[0].width // across, longest) * along
-    if certificate.get("rule") == "placed row weights" and not lone:
-        bars = list(_bars(problem, ways, rest, weights, rows=True))
-        heaviest = _heaviest_in_place(problem, bars, across)
-        return _up(_Quotient((_least_weight(bars), heaviest)), along) if heaviest else 0
-    if certificate.get("rule") == "column weights":
-        refuted = int(certificate["refuted"])
-        width = problem.strips[0].width // across * across
-        needed = _ratio(list(_bars(problem, ways, rest, weights, rows=False)), refuted)
-        return alone + (refuted // along + 1) * along if needed > (width, 1) else 0
-    if certificate.get("rule") == "scale products":
-        refuted = int(certificate["refuted"])
-        rows = list(_bars(problem, ways, rest, weights, rows=True))
-        columns = list(_bars(problem, ways, rest, weights, rows=False, suffix="_along"))
-        room = _heaviest_of(rows, problem.strips[0].width) * _heaviest_of(columns, refuted)
-        return alone + (refuted // along + 1) * along if 0 < room < _least_product(rows, columns) else 0
-    return 0
+    rest = [index for index in range(len(problem.parts)) if index not in set(said.lone)]
+    if said.rule == "band weights" and not across:
+        return 0
+    if said.rule == "placed row weights" and said.lone:
+        return 0
+    proven = _RULES[said.rule](problem, ways, rest, said) if said.rule in _RULES else None
+    return 0 if proven is None else alone + proven
+
+
+def _within_premises(problem: Problem) -> bool:
+    """One open strip, every part laid, and a design under every part that is matched."""
+    bound_to_it = any(part.match is not None for part in problem.parts)
+    printed = problem.strips[0].repeat is not None
+    return problem.plain_purchase and not problem.choices and (printed or not bound_to_it)
+
+
+def _said(problem: Problem, certificate: Mapping[str, Any]) -> _Said | None:
+    """The certificate read; None where a number is out of its range, or a part is named twice."""
+    lone = tuple(_whole(part) for part in certificate.get("lone", ()))
+    entries = [(_whole(entry["part"]), entry) for entry in certificate.get("weights", ())]
+    known = range(len(problem.parts))
+    numbers = [part for part, _ in entries]
+    if any(part not in known for part in (*lone, *numbers)) or len(set(numbers)) < len(numbers):
+        return None
+    weights = dict[int, dict[str, int]]()
+    for part, entry in entries:
+        most = problem.parts[part].copies
+        copies = _whole(entry.get("copies", most))
+        read = {way: _whole(entry[way]) for way in WAYS if entry.get(way) is not None}
+        if not 1 <= copies <= most or any(not 0 <= weight <= HEAVIEST for weight in read.values()):
+            return None
+        weights[part] = read | {"copies": copies}
+    refuted, longest = (_whole(certificate.get(key, 0)) for key in ("refuted", "longest"))
+    if not (0 <= refuted <= LONGEST and 0 <= longest <= LONGEST):
+        return None
+    return _Said(str(certificate.get("rule")), weights, lone, refuted, longest)
+
+
+def _whole(number: object) -> int:
+    """A whole number as Python has it; a yes or no is none.
+
+    Raises
+    ------
+    TypeError
+        It is no whole number.
+    """
+    if isinstance(number, bool):
+        raise TypeError(f"{number}: expected a whole number")
+    return operator.index(number)  # type: ignore[arg-type]
+
+
+_AnyWay = Sequence[Sequence[tuple[int, int, bool]]]
+
+
+def _by_rows(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Said) -> int | None:
+    _, along = _steps(problem, ways)
+    bars = list(_bars(problem, ways, rest, said.weights, rows=True))
+    return _up(_ratio(bars, problem.strips[0].width), along)
+
+
+def _by_bands(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Said) -> int | None:
+    across, along = _steps(problem, ways)
+    if problem.strips[0].flaws or any(part.match for part in problem.parts):
+        return None
+    bands = [
+        Stacked(bar.part, bar.size // across, bar.count // along, bar.weight, bar.copies)
+        for bar in _bars(problem, ways, rest, said.weights, rows=True)
+    ]
+    longest = max(1, said.longest // along)
+    return proven_bands(bands, problem.strips[0].width // across, longest) * along
+
+
+def _by_placed_rows(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Said) -> int | None:
+    across, along = _steps(problem, ways)
+    bars = list(_bars(problem, ways, rest, said.weights, rows=True))
+    heaviest = _heaviest_in_place(problem, bars, across)
+    return _up(_Quotient((_least_weight(bars), heaviest)), along) if heaviest else None
+
+
+def _by_columns(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Said) -> int | None:
+    across, along = _steps(problem, ways)
+    width = problem.strips[0].width // across * across
+    needed = _ratio(list(_bars(problem, ways, rest, said.weights, rows=False)), said.refuted)
+    return (said.refuted // along + 1) * along if needed > (width, 1) else None
+
+
+def _by_products(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Said) -> int | None:
+    _, along = _steps(problem, ways)
+    rows = list(_bars(problem, ways, rest, said.weights, rows=True))
+    columns = list(_bars(problem, ways, rest, said.weights, rows=False, suffix="_along"))
+    room = _heaviest_of(rows, problem.strips[0].width) * _heaviest_of(columns, said.refuted)
+    return (said.refuted // along + 1) * along if 0 < room < _least_product(rows, columns) else None
+
+
+_RULES: Mapping[str, Callable[[Problem, _AnyWay, Sequence[int], _Said], int | None]] = {
+    "row weights": _by_rows,
+    "placed row weights": _by_placed_rows,
+    "column weights": _by_columns,
+    "scale products": _by_products,
+    "band weights": _by_bands,
+}
 
 
 class _Quotient(tuple[int, int]):
@@ -237,7 +332,7 @@ def _bars(
     problem: Problem,
     ways: Sequence[Sequence[tuple[int, int, bool]]],
     rest: Iterable[int],
-    weights: Mapping[int, Mapping[str, Any]],
+    weights: Mapping[int, Mapping[str, int]],
     *,
     rows: bool,
     suffix: str = "",
@@ -245,9 +340,9 @@ def _bars(
     """Slices of rows or of columns, with the weights that the certificate has under names of that ending."""
     for index in rest:
         entry = weights.get(index, {})
-        copies = min(problem.parts[index].copies, int(entry.get("copies", problem.parts[index].copies)))
+        copies = entry.get("copies", problem.parts[index].copies)
         for width, length, turned in ways[index]:
-            weight = max(0, int(entry.get(("turned" if turned else "upright") + suffix) or 0))
+            weight = entry.get(("turned" if turned else "upright") + suffix, 0)
             size, count = (width, length) if rows else (length, width)
             yield _Bars(index, size, count, weight, copies)
 

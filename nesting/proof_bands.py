@@ -39,7 +39,9 @@ def proven_bands(parts: Sequence[Stacked], width: int, longest: int) -> int:
         mine = part.weight * part.copies
         least[part.part] = min(least.get(part.part, mine), mine)
     total = sum(least.values())
-    if total >= 2**50:
+    # In a band every column may hold all parts: what is added up must stay within 64 bits.
+    columns = width // min(part.width for part in parts) + 1
+    if sum(part.weight * part.copies for part in parts) * columns >= 2**62:
         return 0
     steepest = Fraction(0)
     for length, weight in enumerate(heaviest_bands(parts, width, longest)[1:], 1):

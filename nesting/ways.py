@@ -12,6 +12,7 @@ from nesting.errors import DoesNotFitError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job, Window
 from nesting.laying import Lay, lay_of, require_fit
 from nesting.packing import Bound, Incumbent, Problem, Result
+from nesting.packing.result import SOLVER
 from nesting.piece import Piece
 from nesting.seam_choices import SeamChoice, as_choices, seam_choices
 from nesting.seams import room_in_phase
@@ -224,7 +225,9 @@ def best_of(cases: Sequence[Case], effort: Effort) -> Solved:
     bound = min((r.bound for _, r in results if not r.infeasible), key=lambda bound: bound.length)
     if len(results) > 1:
         # A certificate speaks of the pieces of one way of cutting only.
-        bound = Bound(bound.length, f"{bound.method}, least of {len(results)} ways to cut")
+        others = f"; of others by {SOLVER}" if any(SOLVER in r.bound.method for _, r in results) else ""
+        others = "" if SOLVER in bound.method else others
+        bound = Bound(bound.length, f"{bound.method}, least of {len(results)} ways to cut{others}")
     lengths = tuple((case.sideways, result.length) for case, result in results)
     chosen = open_case.options(result.chosen)
     case = open_case.by(chosen)

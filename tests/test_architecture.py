@@ -72,6 +72,7 @@ ORDER = (
     "nesting.document_numbers",
     "nesting.proof_bands",
     "nesting.proof",
+    "nesting.verdict",
     "nesting.check",
     "nesting.bolts",
     "nesting.laying",

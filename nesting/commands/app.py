@@ -232,7 +232,10 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
 def check(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A job (TOML) or a plan (JSON).")],
 ) -> None:
-    """Check a file: a job is validated, a plan is verified from its numbers alone."""
+    """Check a file: a job is validated, a plan is verified from its numbers alone.
+
+    Of a plan two things are said: that its layouts keep every rule, and how far their lengths are proved.
+    """
     from nesting.check import check_plan_document
     from nesting.files import read_job, read_plan_document
 
@@ -246,11 +249,16 @@ def check(
         counts = f"{_count(len(job.windows), 'window')}, {_count(len(job.extras), 'extra')}"
         answer(f"{file}: a job that can be planned ({counts})\n")
         return
-    violations = check_plan_document(read_plan_document(file))
+    from nesting.commands.proofs import proof_lines
+
+    document = read_plan_document(file)
+    violations = check_plan_document(document)
     if violations:
         listed = "\n".join(f"  - {violation}" for violation in violations)
         raise CheckError(f"{file}: rules broken: {len(violations)}\n{listed}")
-    answer(f"{file}: a plan that keeps every rule\n")
+    answer(f"{file}: layout verified, a plan that keeps every rule\n")
+    for line in proof_lines(document):
+        answer(f"  {line}\n")
 
 
 def _count(number: int, noun: str) -> str:

@@ -30,9 +30,9 @@ from nesting.packing.construct import bands, fill, orders, shelves
 from nesting.packing.improve import OrderSearch
 from nesting.packing.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.problem import Problem
-from nesting.packing.race import UNCHECKED, Budget, Race, ended, in_ticks, result_of
+from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, Layout, closed_arrows
-from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
+from nesting.packing.result import UNCHECKED, Bound, Observer, Result, Stop, Viewer
 from nesting.packing.selection import SelectionModel
 from nesting.packing.stock import pack_stock
 

@@ -13,6 +13,8 @@ from typing import Any, Protocol
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.result import (
     CONTRADICTED,
+    SOLVER,
+    UNCHECKED,
     Bound,
     Incumbent,
     Observer,
@@ -23,9 +25,6 @@ from nesting.packing.result import (
 )
 
 _LOG = logging.getLogger(__name__)
-
-#: Stands in the method of a bound that only the solver vouches for.
-UNCHECKED = "not re-checked"
 
 
 class Finished(Exception):  # noqa: N818 - a signal, not an error
@@ -193,10 +192,9 @@ class Race:
     def bound(self) -> Bound:
         """The bound on every case; it rests on the solver where one of them does."""
         least = min(self.bounds, key=lambda bound: bound.length)
-        unchecked = any(UNCHECKED in bound.method for bound in self.bounds)
-        if not unchecked or UNCHECKED in least.method:
+        if SOLVER in least.method or not any(SOLVER in bound.method for bound in self.bounds):
             return least
-        return Bound(least.length, f"{least.method}; of other cases by CP-SAT, {UNCHECKED}")
+        return Bound(least.length, f"{least.method}; of other cases by {SOLVER}, {UNCHECKED}")
 
     def split(self, bounds: Sequence[Bound]) -> None:
         """Divide the problem into other cases; what was proven for all of them still holds for each."""

@@ -59,6 +59,10 @@ class Placement:
     strip: int = 0
 
 
+#: Stands in the method of a bound that nothing replays, and in that of one that rests on the solver.
+UNCHECKED, SOLVER = "not re-checked", "CP-SAT"
+
+
 @dataclass(frozen=True, slots=True)
 class Bound:
     """A length that no layout can undercut.
@@ -68,14 +72,19 @@ class Bound:
     length
         Never above the optimum.
     method
-        The name of the argument, such as ``area`` or ``bar relaxation``.
+        The name of the argument, such as ``area`` or ``bar relaxation``. Without a certificate it says
+        "not re-checked", unless the bound says nothing.
     certificate
-        What a reader needs to re-prove it, or None where only the solver vouches for it.
+        What a reader needs to re-prove it, or None where only our search or the solver vouches for it.
     """
 
     length: int
     method: str
     certificate: dict[str, object] | None = None
+
+    def __post_init__(self) -> None:
+        if self.certificate is None and self.length > 0 and UNCHECKED not in self.method:
+            object.__setattr__(self, "method", f"{self.method}, {UNCHECKED}")
 
 
 @dataclass(frozen=True, slots=True)

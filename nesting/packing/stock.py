@@ -269,7 +269,7 @@ class _Work:
     def _note(self, stage: str, bound: int | None, *, flat: bool = False) -> None:
         if bound is not None:
             bound = bound if stage in MOST else max(0, bound)
-            self._progress.bound(stage, bound, "sums of areas and widths, CP-SAT" if flat else SOLVER)
+            self._progress.bound(stage, bound, f"sums of areas and widths, {SOLVER}" if flat else SOLVER)
 
     def _post(self, layout: StockLayout) -> None:
         self._progress.post(layout, "CP-SAT")

@@ -10,15 +10,15 @@ import sys
 def main() -> int:
     """What was tried, and what did not agree, with its seeds."""
     parser = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
-    parser.add_argument("kind", choices=("rows",))
+    parser.add_argument("kind", choices=("rows", "certificates"))
     parser.add_argument("--cases", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)
     asked = parser.parse_args()
-    from tests.fuzz import rows
+    from tests.fuzz import certificates, rows
 
-    decided, differ = rows.run(asked.cases, asked.seed)
-    print(f"{asked.cases} cases from seed {asked.seed}: {decided} decided, {len(differ)} wrong {differ[:20]}")
-    return 1 if differ else 0
+    tried, wrong = {"rows": rows, "certificates": certificates}[asked.kind].run(asked.cases, asked.seed)
+    print(f"{asked.cases} cases from seed {asked.seed}: {tried} decided, {len(wrong)} wrong {wrong[:20]}")
+    return 1 if wrong else 0
 
 
 if __name__ == "__main__":

@@ -40,7 +40,7 @@ def tallest(core: Core) -> Bound:
     Never above the optimum: every part lies inside the layout.
     """
     if not core.kinds:
-        return Bound(0, "tallest part")
+        return Bound(0, "tallest part", {"rule": "row weights", "weights": []})
     index = max(range(len(core.kinds)), key=lambda i: core.kinds[i].least_length)
     kind = core.kinds[index]
     weights = [weighed(index, kind, turned, 1) | {"copies": 1} for _, _, turned in kind.ways]

@@ -56,5 +56,5 @@ def subset(
     outcome = model.solve(race, seconds, workers, weak=True)
     count = sum(core.kinds[i].copies for i in kinds)
     return Bound(
-        outcome.bound, f"subset relaxation of {count} of {core.copies} parts, not re-checked"
+        outcome.bound, f"subset relaxation of {count} of {core.copies} parts by CP-SAT, not re-checked"
     ), outcome.closed

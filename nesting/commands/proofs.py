@@ -1,0 +1,29 @@
+"""What is proved of the lengths of a plan, in lines for a person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from nesting.units import Unit, format_length
+from nesting.verdict import Proof, Verdict, verdicts
+
+
+def proof_lines(document: Mapping[str, Any]) -> Iterator[str]:
+    """A line for each figure of a plan that is sound: how good it is, and what says so."""
+    units: Unit = document["units"]
+    for verdict in verdicts(document):
+        yield f"{verdict.of}: {_said(verdict, units)}"
+
+
+def _said(verdict: Verdict, units: Unit) -> str:
+    reached, bound = (
+        format_length(figure, units) if verdict.measured else str(figure)
+        for figure in (verdict.reached, verdict.bound)
+    )
+    if verdict.proof is Proof.NONE:
+        return f"{reached}, and less is not possible" if verdict.best else f"{reached}; nothing proved"
+    if verdict.best:
+        return f"{reached} is the best possible: {verdict.proof}"
+    limit = f"no less than {bound}" if verdict.measured else f"no more than {bound}"
+    return f"{reached}, and {limit} is possible: {verdict.proof}"
