@@ -134,13 +134,18 @@ def test_a_strip_of_many_marks_goes_on_in_a_further_one() -> None:
         WindowLook("below", "above", 2, None, True, True),
         WindowLook("at", "on", 1, "left"),
         WindowLook("above", "on", 1, "right", True),
+        WindowLook(returns=True, overlap=True, hangs="rings"),
+        WindowLook("at", panels=1, leading="left", hangs="rings"),
+        WindowLook(hangs="track"),
     ],
 )
 def test_the_sketch_of_a_window_has_every_letter_apart(look: WindowLook) -> None:
     found = figure_texts(window_figure(look))
     letters = {text.get_text() for text, _ in found if len(text.get_text()) == 1}
     expected = set("ABCEFGHJ") | (set("D") if look.panels > 1 else set())
-    assert letters == expected - (set("H") if look.top == "at" else set())
+    rings = set("R") if look.hangs == "rings" else set()
+    expected -= (set("H") if look.top == "at" else set()) | (set("B") if look.hangs == "track" else set())
+    assert letters == expected | rings
     assert_apart(found)
     assert all(box[0] >= 0 and box[2] <= 500 and box[1] >= 0 and box[3] <= 330 for _, box in found)
 

@@ -11,7 +11,7 @@ from typing import Final, Literal
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
-from matplotlib.patches import Circle, Rectangle
+from matplotlib.patches import Circle, Ellipse, Rectangle
 
 from nesting.drawing.dimension import draw_badge, draw_dimension
 from nesting.drawing.frame import sheet_axes
@@ -180,8 +180,8 @@ def _draw_hangers(ax: Axes, look: WindowLook, start: float, end: float) -> None:
 def _draw_ring(ax: Axes, x: float, hanger: float) -> None:
     """A ring on the rod with the eye or clip below it."""
     across = hanger - _ROD - 5
-    ring = Circle(
-        (x, _ROD + across / 2), across / 2, facecolor="none", edgecolor=INK, linewidth=1.0, zorder=5
+    ring = Ellipse(
+        (x, _ROD + across / 2), across / 2.6, across, facecolor="none", edgecolor=INK, linewidth=1.0, zorder=5
     )
     ax.add_artist(ring)
     ax.add_artist(Circle((x, hanger - 3), 2.5, facecolor="white", edgecolor=INK, linewidth=0.8, zorder=5))
