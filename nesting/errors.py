@@ -4,6 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Final
+
+#: Faults of a job that are told at a time.
+_MOST_TOLD: Final = 50
 
 
 class NestingError(Exception):
@@ -57,8 +61,10 @@ class JobError(NestingError):
         head = f"{self.source}: " if self.source else ""
         count = len(self.faults)
         noun = "1 thing needs" if count == 1 else f"{count} things need"
-        lines = "\n".join(f"  - {fault}" for fault in self.faults)
-        return f"{head}{noun} putting right\n{lines}"
+        lines = [f"  - {fault}" for fault in self.faults[:_MOST_TOLD]]
+        if count > _MOST_TOLD:
+            lines.append(f"  and {count - _MOST_TOLD} more, which come when these are put right")
+        return "\n".join([f"{head}{noun} putting right", *lines])
 
 
 class LengthError(NestingError, ValueError):

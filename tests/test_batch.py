@@ -158,7 +158,9 @@ def job_files(folder: Path, **texts: str) -> list[Path]:
 
 
 def tree(folder: Path) -> set[str]:
-    return {str(path.relative_to(folder)) for path in folder.rglob("*") if path.is_file()}
+    """The files in a folder, but for the manifests beside them."""
+    files = {path for path in folder.rglob("*") if path.is_file() and ".nesting" not in path.parts}
+    return {str(path.relative_to(folder)) for path in files}
 
 
 PLAN_FILES = {

@@ -108,7 +108,8 @@ def job(tmp_path: Path) -> Path:
 
 
 def tree(folder: Path) -> set[str]:
-    return {str(path.relative_to(folder)) for path in folder.rglob("*")}
+    """What is in a folder, but for the manifests beside the files."""
+    return {str(path.relative_to(folder)) for path in folder.rglob("*") if ".nesting" not in path.parts}
 
 
 def clean(text: str) -> bool:

@@ -44,6 +44,7 @@ from nesting.commands.streams import (
     say,
 )
 from nesting.errors import CheckError, DoesNotFitError, Fault, JobError
+from nesting.files import PLAN, digest_of, write_new
 from nesting.job import Job
 from nesting.plan import Comparison, Plan
 from nesting.units import Unit
@@ -78,10 +79,15 @@ def _require_folder(folder: Path | None) -> None:
         output.require_folder(folder)
 
 
-def _write(folder: Path | None, files: dict[str, bytes]) -> None:
-    if folder is not None:
-        for path in output.write_all(folder, files):
-            say(f"written: {path}")
+def _write(folder: Path | None, name: str, files: dict[str, bytes]) -> None:
+    if folder is None:
+        return
+    plan = digest_of(files["plan.json"]) if name == PLAN else ""
+    written = output.write_all(folder, files, name, plan)
+    for path in written.paths:
+        say(f"written: {path}")
+    for line in output.beside(folder, written):
+        say(line)
 
 
 def _remarks(plan: Plan) -> None:
@@ -135,7 +141,7 @@ def plan(
     violations = check_plan_document(document)
     if violations:
         raise CheckError("the plan failed its check:\n" + "\n".join(f"  - {v}" for v in violations[:20]))
-    _write(folder, output.plan_files(made, paper.value) if folder is not None else {})
+    _write(folder, PLAN, output.plan_files(made, paper.value) if folder is not None else {})
     answers = {Format.JSON: lambda: output.as_json(document), Format.CSV: lambda: cut_list_csv(made)}
     answer(answers[form]() if form in answers else tables.plan_table(made))
     _remarks(made)
@@ -180,7 +186,7 @@ def compare(
         from nesting.commands.comparing import compared_by_workers
 
         made, code, said = compared_by_workers(job, further, effort, at_once, cluster, patience)
-    _write(folder, output.comparison_files(made) if folder is not None else {})
+    _write(folder, "comparison", output.comparison_files(made) if folder is not None else {})
     if form is Format.JSON:
         answer(output.as_json(output.comparison_document(made)))
     elif form is Format.CSV:
@@ -218,7 +224,7 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
     cutting = cut(job, bolts)
     listed = pieces_csv(cutting.pieces, job.units)
     document = output.as_json(piece_documents(cutting.pieces, job.units))
-    _write(folder, {"pieces.csv": listed.encode(), "pieces.json": document.encode()})
+    _write(folder, "pieces", {"pieces.csv": listed.encode(), "pieces.json": document.encode()})
     if form is Format.TABLE:
         answer(tables.pieces_table(cutting.pieces, job.units))
     else:
@@ -277,8 +283,10 @@ def draw(plan_file: PlanFile, folder: Folder = None, paper: PaperFlag = Paper.A4
     if violations:
         listed = "\n".join(f"  - {violation}" for violation in violations)
         raise CheckError(f"{plan_file} is not drawn, for it breaks rules\n{listed}")
-    for path in output.write_all(folder, output.drawings(read_plan(plan_file), paper.value)):
-        answer(f"{path}\n")
+    output.require_folder(folder)
+    shown = output.drawings(read_plan(plan_file), paper.value)
+    written = output.write_all(folder, shown, "drawings", digest_of(plan_file.read_bytes()))
+    output.tell(folder, written)
 
 
 @app.command()
@@ -297,10 +305,14 @@ def start(
         answer(text)
         return
     path = folder / name
-    if path.exists():
-        raise JobError([Fault("-o", str(folder), f"a folder without a {name}: {path} is there already")])
-    for written in output.write_all(folder, {name: text.encode()}):
-        answer(f"{written}\n")
+    output.require_folder(folder)
+    try:
+        # From now on it is the person's own file, of no set.
+        write_new(path, text.encode())
+    except FileExistsError:
+        there = Fault("-o", str(folder), f"a folder without a {name}: {path} is there already")
+        raise JobError([there]) from None
+    answer(f"{path}\n")
     if csv:
         say('fill in one window a row, and name the list above the cloths of a job: windows = "windows.csv"')
 

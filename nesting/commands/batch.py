@@ -40,6 +40,7 @@ from nesting.commands.streams import (
 )
 from nesting.commands.summary import JobRow
 from nesting.errors import CheckError, Fault, JobError, NestingError
+from nesting.files import PLAN, digest_of
 from nesting.job import Job
 
 if TYPE_CHECKING:
@@ -185,12 +186,19 @@ def _finished(row: JobRow, outcome: Outcome[_Work], folder: Path | None) -> JobR
         say(f"{row.name}: {warning}")
     try:
         if folder is not None:
-            output.write_all(folder / row.name, outcome.made.files)
+            _write(folder / row.name, row.name, outcome.made.files)
     except NestingError as error:
         row = replace(row, **_failure(error))
     if outcome.made.short and row.code == 0:
         row = replace(row, code=IMPOSSIBLE, said=outcome.made.short)
     return replace(row, lines=outcome.made.lines)
+
+
+def _write(folder: Path, name: str, files: dict[str, bytes]) -> None:
+    """The files of one job in their folder, and what else a person should know of it."""
+    written = output.write_all(folder, files, PLAN, digest_of(files["plan.json"]))
+    for line in output.beside(folder, written):
+        say(f"{name}: {line}")
 
 
 def _failure(error: BaseException | None) -> dict[str, Any]:

@@ -1,21 +1,28 @@
-"""What a command leaves in a folder: all of it made first, then written, each file whole or not at all."""
+"""What a command leaves in a folder: all of it made first, then written as one set."""
 
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
+from nesting.commands.streams import answer, say
 from nesting.errors import OutputError
-from nesting.files import buy_document, cut_list_csv, plan_document, rows_csv, write_bytes
+from nesting.files import Written, buy_document, cut_list_csv, finish, plan_document, rows_csv, write_set
 from nesting.names import slugs
 from nesting.plan import ClothLayout, Comparison, Plan
 from nesting.units import to_decimal
 
 Paper = Literal["a4", "letter"]
+#: Names of files that show a plan, as `plan`, `draw` and `packet` give them.
+_LIKE_OURS: Final = re.compile(
+    r"plan(-\d+)?\.json|cut-list(-\d+)?\.csv|marker(-[\w-]+)?\.(png|svg|pdf)"
+    r"|packet(-\d+)?\.(html|pdf)|labels(-\d+)?\.(csv|pdf)"
+)
 
 
 def as_json(document: object) -> str:
@@ -153,37 +160,54 @@ def comparison_csv(comparison: Comparison) -> str:
 
 
 def require_folder(folder: Path) -> None:
-    """Refuse a place that is no folder and cannot become one.
+    """Refuse a place that is no folder and cannot become one; finish what a killed command left in it.
 
     Raises
     ------
     OutputError
-        It is a file, or lies under one.
+        It is a file, or lies under one, or what was left cannot be finished.
     """
     for place in (folder, *folder.parents):
         if place.is_dir():
+            finish(folder)
             return
         if place.exists() or place.is_symlink():
             raise OutputError(f"{place} is a file: name a folder after -o")
 
 
-def write_all(folder: Path, files: Mapping[str, bytes]) -> list[Path]:
-    """Write every file into the folder, which is made if need be.
+def write_all(folder: Path, files: Mapping[str, bytes], name: str, plan: str = "") -> Written:
+    """Make the files the set of this name in the folder; see `nesting.files.write_set`.
 
     Raises
     ------
     OutputError
-        The folder is a file or cannot be written to.
+        The folder is a file or cannot be written to, or holds another plan.
     """
     require_folder(folder)
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise OutputError(
-            f"{folder} cannot be made ({error.strerror}): name another folder after -o"
-        ) from error
-    written = []
-    for name, data in files.items():
-        write_bytes(folder / name, data)
-        written.append(folder / name)
-    return written
+    return write_set(folder, files, name=name, plan=plan)
+
+
+def tell(folder: Path, written: Written) -> None:
+    """The names of the new files as the answer, and what else there is to know."""
+    for path in written.paths:
+        answer(f"{path}\n")
+    for line in beside(folder, written):
+        say(line)
+
+
+def beside(folder: Path, written: Written) -> list[str]:
+    """What a person should know of a folder beside the names of the new files."""
+    lines = [f"removed, of an earlier plan: {path}" for path in written.removed]
+    for one in written.kept:
+        if one.instead is None:
+            told = "is of an earlier plan, but was changed since: it is kept"
+        else:
+            told = f"is not ours, or was changed since: it is kept; what belongs here is {one.instead.name}"
+        lines.append(f"warning: {one.path} {told}")
+    known = written.ours | {one.path.name for one in written.kept}
+    lines += [
+        f"warning: {path} is not of this plan: it is kept"
+        for path in sorted(folder.iterdir())
+        if _LIKE_OURS.fullmatch(path.name) and path.name not in known
+    ]
+    return lines

@@ -11,8 +11,8 @@ import typer
 from nesting.commands import output
 from nesting.commands.app import app
 from nesting.commands.flags import Folder, Paper, PaperFlag, PlanFile
-from nesting.commands.streams import answer
 from nesting.errors import CheckError, Fault, JobError
+from nesting.files import digest_of
 
 _SMALLEST = Fraction(1, 20)
 
@@ -56,8 +56,8 @@ def packet(
     files = output.packet_files(plan, paper.value, comparison=compared, practice=part)
     if full_size:
         files |= output.full_size_files(plan)
-    for path in output.write_all(folder, files):
-        answer(f"{path}\n")
+    written = output.write_all(folder, files, "packet", digest_of(plan_file.read_bytes()))
+    output.tell(folder, written)
 
 
 def _fraction(text: str) -> Fraction:

@@ -2,22 +2,27 @@
 
 from nesting.files.amending import amend_job_text
 from nesting.files.comparison_reading import read_comparison
+from nesting.files.file_set import PLAN, Written, digest_of, finish, write_set
 from nesting.files.keys import Key, job_keys
 from nesting.files.measurement_list import empty_list, list_text
 from nesting.files.plan_reading import read_plan, read_plan_document
 from nesting.files.plan_writing import buy_document, piece_documents, plan_document
 from nesting.files.reading import job_table, read_job, read_job_table, read_job_text
-from nesting.files.saving import write_bytes, write_text
+from nesting.files.saving import write_bytes, write_new, write_text
 from nesting.files.schema import job_schema
 from nesting.files.starter import starter_job
 from nesting.files.tables import cut_list_csv, pieces_csv, rows_csv
 
 __all__ = [
+    "PLAN",
     "Key",
+    "Written",
     "amend_job_text",
     "buy_document",
     "cut_list_csv",
+    "digest_of",
     "empty_list",
+    "finish",
     "job_keys",
     "job_schema",
     "job_table",
@@ -34,5 +39,7 @@ __all__ = [
     "rows_csv",
     "starter_job",
     "write_bytes",
+    "write_new",
+    "write_set",
     "write_text",
 ]

@@ -19,6 +19,7 @@ from nesting.files.window_order import JobEntry
 Loc = tuple[str | int, ...]
 
 _ROWS: Final = {"at_hand": "length at hand", "flaws": "flaw"}
+_MOST_HINTS: Final = 200
 _MISSING: Final = object()
 
 
@@ -58,7 +59,9 @@ class Faults:
     def add_invalid(self, error: ValidationError) -> None:
         """Note all that pydantic refused."""
         for detail in error.errors(include_url=False):
-            self.add(tuple(detail["loc"]), _expected(detail))
+            # Likenesses of unknown keys are looked for among the first only: nobody reads more of them.
+            seldom = len(self._found) < _MOST_HINTS or detail["type"] != "extra_forbidden"
+            self.add(tuple(detail["loc"]), _expected(detail) if seldom else "a known key")
 
     def knows(self, loc: Loc) -> bool:
         """Whether something at ``loc``, or a table around it, was refused already."""
@@ -72,7 +75,8 @@ class Faults:
         """All faults in the order of the file, or None."""
         if not self._found:
             return None
-        ordered = sorted(self._found, key=lambda found: _rank(self._raw, found[0]))
+        order = _Order(self._raw)
+        ordered = sorted(self._found, key=lambda found: order.rank(found[0]))
         return JobError(tuple(dict.fromkeys(fault for _, fault in ordered)), source)
 
     def place(self, loc: Loc) -> str:
@@ -170,17 +174,29 @@ def tables(table: Table, loc: Loc = ()) -> Iterator[tuple[Loc, Table]]:
                 yield from tables(item, (*loc, key, number))
 
 
-def _rank(raw: Any, loc: Loc) -> tuple[int, ...]:
-    """Sorts as in the file; what is missing comes last in its table."""
-    rank = list[int]()
-    for step in loc:
-        keys: list[Any] = list(raw) if isinstance(raw, Mapping) else []
-        if isinstance(step, int):
-            rank.append(step)
-        else:
-            rank.append(keys.index(step) if step in keys else len(keys))
-        raw = look_up(raw, (step,))
-    return tuple(rank)
+class _Order:
+    """The order of a file; each of its tables is gone through once."""
+
+    def __init__(self, raw: Any) -> None:
+        self._raw = raw
+        self._places: dict[int, dict[Any, int]] = {}
+
+    def rank(self, loc: Loc) -> tuple[int, ...]:
+        """Sorts as in the file; what is missing comes last in its table."""
+        raw, rank = self._raw, list[int]()
+        for step in loc:
+            if isinstance(step, int):
+                rank.append(step)
+            else:
+                keys = raw if isinstance(raw, Mapping) else {}
+                places = self._places.get(id(keys))
+                if places is None:
+                    places = {key: number for number, key in enumerate(keys)}
+                    if isinstance(raw, Mapping):
+                        self._places[id(keys)] = places
+                rank.append(places.get(step, len(places)))
+            raw = look_up(raw, (step,))
+        return tuple(rank)
 
 
 def _expected(detail: ErrorDetails) -> str:

@@ -13,6 +13,7 @@ from typing import Any, Final
 
 from nesting.errors import Fault
 from nesting.files.columns import Column, cells_of, column, dotted, heads_of, measurement_heads
+from nesting.files.content import content_of
 from nesting.files.faults import Loc
 from nesting.files.tables import rows_csv
 from nesting.files.window_order import WindowEntry
@@ -92,10 +93,10 @@ def read_list(name: str, job_file: Path | None) -> MeasurementList:
     if job_file is None:
         return _none(name, "a job read from a file: a list is looked for beside it")
     try:
-        path = job_file.parent / name
-        if path.stat().st_size > _MOST_BYTES:
+        data = content_of(job_file.parent / name, _MOST_BYTES)
+        if len(data) > _MOST_BYTES:
             return _none(name, "a measurement list, which is a few kilobytes: this file is over 2 MiB")
-        text = _text(path.read_bytes())
+        text = _text(data)
     except FileNotFoundError:
         return _none(name, "a file beside the job file: there is none; `nesting start --csv` writes one")
     except UnicodeError:

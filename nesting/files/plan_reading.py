@@ -14,6 +14,7 @@ from pydantic import ValidationError
 
 from nesting.defaults import defaults_for
 from nesting.errors import NestingError
+from nesting.files.content import content_of
 from nesting.files.plan_form import (
     BuyForm,
     HeadingForm,
@@ -113,14 +114,15 @@ def bytes_of(path: Path) -> bytes:
         It is larger or cannot be read.
     """
     try:
-        if path.stat().st_size > _MOST_BYTES:
-            raise NestingError(f"{path}: the file is over 64 MiB: expected a plan, such as plan.json")
-        return path.read_bytes()
+        data = content_of(path, _MOST_BYTES)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise NestingError(
             f"{path}: the plan cannot be read ({reason}): expected a file such as plan.json"
         ) from None
+    if len(data) > _MOST_BYTES:
+        raise NestingError(f"{path}: the file is over 64 MiB: expected a plan, such as plan.json")
+    return data
 
 
 def form_message(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import logging
 import re
 import tomllib
-from collections.abc import Mapping, Sized
+from collections.abc import Iterator, Mapping, Sized
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final, cast
@@ -14,9 +14,11 @@ from pydantic import ValidationError
 
 from nesting.errors import Fault, JobError
 from nesting.files.checks import check_job
+from nesting.files.content import content_of
 from nesting.files.faults import Faults, Loc, as_decimal, prune
 from nesting.files.measurement_list import MeasurementList, read_list
 from nesting.files.order import WORDS_OF_UNITS
+from nesting.files.outline import outline_of
 from nesting.files.sense import check_sense, questions
 from nesting.files.settle import settle_job
 from nesting.files.window_order import JobEntry
@@ -25,6 +27,10 @@ from nesting.units import Unit
 
 _LOG = logging.getLogger(__name__)
 _MOST_BYTES: Final = 2 * 1024 * 1024
+#: Tables within tables that are still read, so that a job with some too many gets its own faults.
+_MOST_DEPTH: Final = 60
+#: Of a whole number: some more than those of 10^30, from which on no number is shown.
+_MOST_BITS: Final = 128
 _PLACE: Final = re.compile(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)")
 _BARE_FRACTION: Final = re.compile(
     r"=\s*\d+(?:[ -]\d+)?\s*/\s*\d+|=\s*\d+(?:\.\d+)?\s*(?:[a-z]{1,2}\b|[\"'½¼¾])"
@@ -146,10 +152,9 @@ def _entries(raw: Mapping[str, Any], context: dict[str, object], faults: Faults)
 
 def _text_of(path: Path) -> str:
     try:
-        if path.is_dir():
-            raise _whole("a folder stands here", "a job file, such as garden-room.toml", path)
-        with path.open("rb") as file:
-            data = file.read(_MOST_BYTES + 1)
+        data = content_of(path, _MOST_BYTES)
+    except IsADirectoryError:
+        raise _whole("a folder stands here", "a job file, such as garden-room.toml", path) from None
     except FileNotFoundError:
         raise _whole("there is no such file", "a job file; `nesting start` writes one", path) from None
     except (OSError, ValueError) as error:
@@ -175,12 +180,32 @@ def job_table(text: str, source: Path | None = None) -> dict[str, Any]:
         raise _whole("the file is empty", "a job; `nesting start` writes one", source)
     if "\0" in text:
         raise _whole("the file is not text", "a job file in TOML", source)
+    if outline_of(text).depth > _MOST_DEPTH:
+        raise _whole("it nests too deep", "a job file in TOML, with tables at most 5 deep", source)
     try:
-        return tomllib.loads(text, parse_float=as_decimal)
+        table = tomllib.loads(text, parse_float=as_decimal)
     except tomllib.TOMLDecodeError as error:
         raise _syntax(str(error), text, source) from None
     except (RecursionError, ValueError):
         raise _whole("it nests too deep or holds an absurd number", "a job file in TOML", source) from None
+    faults = [_huge(loc) for loc in _absurd(table, ())]
+    if faults:
+        raise JobError(faults, source)
+    return table
+
+
+def _absurd(value: Any, loc: Loc) -> Iterator[Loc]:
+    """Where whole numbers stand that no measure needs, and that are too long even to be printed."""
+    if isinstance(value, dict | list):
+        for step, inner in value.items() if isinstance(value, dict) else enumerate(value):
+            yield from _absurd(inner, (*loc, step))
+    elif isinstance(value, int) and value.bit_length() > _MOST_BITS:
+        yield loc
+
+
+def _huge(loc: Loc) -> Fault:
+    place = ": ".join(str(step + 1) if isinstance(step, int) else step for step in loc)
+    return Fault(place, "a number too large to use", "a number of at most 30 digits", loc)
 
 
 def _syntax(message: str, text: str, source: Path | None) -> JobError:

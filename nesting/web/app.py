@@ -91,7 +91,8 @@ def create_app(
 def _lifespan(warm: bool) -> Callable[[Starlette], AbstractAsyncContextManager[None]]:
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
-        app.state.clerk, app.state.bench, app.state.memory = Clerk(), Bench(), Memory()
+        app.state.clerk, app.state.reader = Clerk(), Clerk()
+        app.state.bench, app.state.memory = Bench(), Memory()
         app.state.bench.start()
         warming = asyncio.create_task(_warm(app.state.clerk)) if warm else None
         try:
@@ -101,6 +102,7 @@ def _lifespan(warm: bool) -> Callable[[Starlette], AbstractAsyncContextManager[N
                 warming.cancel()
             await app.state.bench.close()
             await app.state.clerk.close()
+            await app.state.reader.close()
 
     return lifespan
 

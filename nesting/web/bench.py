@@ -155,22 +155,31 @@ class Bench:
 
     async def _forever(self) -> None:
         while True:
-            await self._drop_unseen()
-            if not self._waiting:
-                self._woken.clear()
-                with contextlib.suppress(TimeoutError):
-                    await asyncio.wait_for(self._woken.wait(), 1.0)
-                continue
-            solve = self._waiting.pop(0)
-            self._running = solve
             try:
-                await self._run(solve)
+                await self._next()
             except Exception:
-                _LOG.exception("a solve could not be run")
-                self._fail(solve, "The solver could not be started.")
-            finally:
-                self._running = None
-                self._forget()
+                # Whatever it was, those that wait are worked on.
+                _LOG.exception("the line of solves stumbled")
+                await asyncio.sleep(0.1)
+
+    async def _next(self) -> None:
+        """Work on the first that waits, or wait a moment for one."""
+        await self._drop_unseen()
+        if not self._waiting:
+            self._woken.clear()
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(self._woken.wait(), 1.0)
+            return
+        solve = self._waiting.pop(0)
+        self._running = solve
+        try:
+            await self._run(solve)
+        except Exception:
+            _LOG.exception("a solve could not be run")
+            self._fail(solve, "The solver could not be started.")
+        finally:
+            self._running = None
+            self._forget()
 
     async def _drop_unseen(self) -> None:
         for solve in list(self._waiting):
@@ -245,15 +254,14 @@ def _take(solve: Solve, news: Message) -> None:
 
 
 def _why_ended(code: int) -> str:
-    if code in (-9, -24, 137):
+    _LOG.info("a solver ended with code %s", code)
+    # Below 0 by a signal; 255 where nobody can say, for somebody else has buried it.
+    if code < 0 or code in (137, 152, 255):
         return (
             "The solver was ended by this machine, most likely for want of memory or time. Your job is "
             "untouched: go back to it, and take fewer windows at a time or search a shorter while."
         )
-    return (
-        "The solver ended without an answer. Your job is untouched: go back to it and try again. "
-        f"(It left with code {code}.)"
-    )
+    return "The solver ended without an answer. Your job is untouched: go back to it and try again."
 
 
 def order_of(kind: str, table: dict[str, Any], search: Any, widths: tuple[int, ...] = ()) -> Message:

@@ -7,10 +7,10 @@ import contextlib
 import hashlib
 import pickle
 from collections import OrderedDict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-from nesting.web.limits import SUMS_SECONDS
+from nesting.web.limits import READING_SECONDS, SUMS_SECONDS
 from nesting.web.wire import Line, Message
 
 _REMEMBERED: Final = 128
@@ -18,6 +18,8 @@ _REMEMBERED: Final = 128
 _TURN_SECONDS: Final = 0.15
 #: Seconds to start a process of its own the first time, on a slow machine.
 _START_SECONDS: Final = 60.0
+#: A process that was ended from outside is started anew so many times, less one.
+_TRIES: Final = 2
 
 
 class BusyError(Exception):
@@ -44,38 +46,84 @@ class Clerk:
         if key in self._known:
             self._known.move_to_end(key)
             return self._known[key]
-        try:
-            await asyncio.wait_for(self._turn.acquire(), _TURN_SECONDS)
-        except TimeoutError:
-            raise BusyError from None
-        try:
-            # Somebody may have asked the same meanwhile.
-            answer = self._known.get(key) or await self._ask(table)
-        finally:
-            self._turn.release()
+        # Somebody may have asked the same meanwhile.
+        question = {"kind": "sums", "table": dict(table)}
+        answer = await self._asked(question, SUMS_SECONDS, _TURN_SECONDS, lambda: self._known.get(key))
+        answer = answer or _given_up()
         self._known[key] = answer
         if len(self._known) > _REMEMBERED:
             self._known.popitem(last=False)
         return answer
 
-    async def _ask(self, table: Mapping[str, Any]) -> Message:
+    async def opened(self, job: str | None, listed: tuple[str, str] | None) -> tuple[Any, tuple[str, ...]]:
+        """The draft of what was uploaded, None where it cannot be read, and notes; see `opening.opened`.
+
+        Raises
+        ------
+        BusyError
+            Too many wait.
+        """
+        question = {"kind": "open", "job": job, "list": listed}
+        answer = await self._asked(question, READING_SECONDS, READING_SECONDS)
+        if answer is None:
+            return None, ("This file takes too long to read. Is it a job file, such as garden-room.toml?",)
+        return answer["draft"], answer["notes"]
+
+    async def amended(self, base: str, table: Mapping[str, Any]) -> str:
+        """A long job file with the changes of a table in it.
+
+        Raises
+        ------
+        BusyError
+            Too many wait, or it takes too long.
+        """
+        question = {"kind": "amend", "base": base, "table": dict(table)}
+        answer = await self._asked(question, READING_SECONDS, READING_SECONDS)
+        if answer is None:
+            raise BusyError
+        return str(answer["text"])
+
+    async def _asked(
+        self,
+        question: Message,
+        seconds: float,
+        turn: float,
+        known: Callable[[], Message | None] = lambda: None,
+    ) -> Message | None:
+        """The answer to a question once it is its turn; None where it takes too long."""
+        try:
+            await asyncio.wait_for(self._turn.acquire(), turn)
+        except TimeoutError:
+            raise BusyError from None
+        try:
+            answer, slow = known(), False
+            for _ in range(_TRIES):
+                if answer is None and not slow:
+                    answer, slow = await self._ask(question, seconds)
+            return answer
+        finally:
+            self._turn.release()
+
+    async def _ask(self, question: Message, seconds: float) -> tuple[Message | None, bool]:
+        """The answer, and whether it took too long; without either the process was ended from outside."""
         fresh = self._line is None or not self._line.alive
         line = await Line.open("nesting.web.sums") if fresh else self._line
         assert line is not None
         self._line = line
-        done = False
+        answer, slow = None, False
         try:
-            await line.send({"table": dict(table)})
-            answer = await asyncio.wait_for(line.receive(), SUMS_SECONDS + (_START_SECONDS if fresh else 0.0))
-            done = answer is not None
+            # A question is handed over within the same time: a process that stands still takes nothing.
+            async with asyncio.timeout(seconds + (_START_SECONDS if fresh else 0.0)):
+                await line.send(question)
+                answer = await line.receive()
         except TimeoutError:
-            answer = None
+            slow = True
         finally:
-            if not done:
+            if answer is None:
                 # Given up, or nobody waits any more: its answer must not be taken for the next one's.
                 self._line = None
                 await asyncio.shield(line.close())
-        return answer or _given_up()
+        return answer, slow
 
     async def warm(self) -> None:
         """Start the process before it is needed."""
@@ -94,5 +142,6 @@ def _given_up() -> Message:
         "spacing of a hair's breadth."
     )
     return {
-        "faults": [], "stuck": stuck, "groups": [], "advice": [], "sundries": [], "count": 0, "asked": 0,
+        "faults": [], "wrong": 0, "stuck": stuck, "groups": [], "advice": [], "sundries": [],
+        "count": 0, "asked": 0,
     }  # fmt: skip

@@ -15,9 +15,11 @@ from urllib.parse import quote, unquote
 from nesting.errors import Fault, JobError
 from nesting.files import Key, amend_job_text, job_keys, job_table
 from nesting.web.limits import MOST_ROWS, OTHER_ROWS
+from nesting.web.modest import require_few_rows, require_modest
 
 Loc = tuple[str | int, ...]
 _MISSING: Final = object()
+_NUMBER: Final = re.compile(r"[0-9]{1,6}")
 _WHOLE: Final = re.compile(r"-?\d{1,15}")
 _POINT: Final = re.compile(r"-?\d{1,15}\.\d{1,15}")
 #: What the radio buttons of a design say beside a drop.
@@ -73,9 +75,17 @@ def from_text(text: str) -> Draft:
     Raises
     ------
     JobError
-        The text is no TOML.
+        The text is no TOML, or says more than the page takes.
     """
-    return Draft(job_table(text), text)
+    return Draft(_table_of(text), text)
+
+
+def _table_of(text: str) -> dict[str, Any]:
+    """What a job file says, if that is no more than a form could show."""
+    require_modest(text)
+    table = job_table(text)
+    require_few_rows(table)
+    return table
 
 
 def from_form(entries: Iterable[tuple[str, str]]) -> Draft:
@@ -86,11 +96,11 @@ def from_form(entries: Iterable[tuple[str, str]]) -> Draft:
     Raises
     ------
     JobError
-        The base is no TOML.
+        The base is no TOML, or says more than the page takes.
     """
     texts = dict(entries)
     base = unpacked(texts.pop("base", ""))
-    before = job_table(base)
+    before = _table_of(base)
     typing = _Typing(texts)
     table = typing.table(job_keys().keys, "", before)
     return Draft(table, base, typing.aside, _unit_of(before))
@@ -132,7 +142,7 @@ def _step_name(step: str | int) -> str:
 
 def loc_of(name: str) -> Loc:
     """The place in the table that a field stands for."""
-    return tuple(int(step) if step.isdigit() else unquote(step) for step in name.split("."))
+    return tuple(int(step) if _NUMBER.fullmatch(step) else unquote(step) for step in name.split("."))
 
 
 def shown(value: object) -> str:

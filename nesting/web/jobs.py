@@ -12,7 +12,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from nesting.errors import JobError
+from nesting.errors import Fault, JobError
 from nesting.names import slug
 from nesting.units import Unit
 from nesting.web.clerk import BusyError, Clerk
@@ -32,7 +32,7 @@ from nesting.web.draft import (
     without_row,
 )
 from nesting.web.form import form_of, told_faults
-from nesting.web.limits import MOST_SECONDS, MOST_WORK
+from nesting.web.limits import MOST_SECONDS, MOST_WORK, SMALL
 from nesting.web.listed import with_list
 from nesting.web.measuring import understood, with_units
 from nesting.web.pictures import picture
@@ -44,6 +44,7 @@ from nesting.web.sketch import sketch
 
 _BUSY: Final = {
     "faults": [],
+    "wrong": 0,
     "stuck": "Many sums wait already. They come with the next change.",
     "groups": [],
     "advice": [],
@@ -117,6 +118,27 @@ def clerk_of(request: Request) -> Clerk:
     return cast(Clerk, request.app.state.clerk)
 
 
+def reader_of(request: Request) -> Clerk:
+    """Who reads and writes job files that are none of the page's own."""
+    return cast(Clerk, request.app.state.reader)
+
+
+async def job_text_of(request: Request, draft: Draft) -> str:
+    """The job file of a draft; a long one is written apart from the page.
+
+    Raises
+    ------
+    JobError
+        It takes too long.
+    """
+    if len(draft.base) <= SMALL:
+        return draft.text
+    try:
+        return await reader_of(request).amended(draft.base, draft.table)
+    except BusyError:
+        raise JobError([Fault("this job", "", "a moment without others: try again")]) from None
+
+
 async def sums_of(request: Request, draft: Draft) -> Mapping[str, Any]:
     """The sums of a draft, or word that they must wait."""
     try:
@@ -133,6 +155,10 @@ async def form_page(
     status: int = 200,
 ) -> Response:
     """The page of a draft with its faults and sums."""
+    try:
+        base = await job_text_of(request, draft)
+    except JobError as error:
+        return refused(error)
     sums = await sums_of(request, draft)
     form = form_of(draft, sums["faults"])
     made = page(
@@ -141,8 +167,9 @@ async def form_page(
         title=shown(draft.table.get("title")) or "Drapes",
         form=form,
         summary=form.summary,
+        wrong=sums["wrong"],
         sums=sums,
-        base=packed(draft.text),
+        base=packed(base),
         notes=tuple(notes),
         search=search or Search(),
         state=status_line(sums),
@@ -162,7 +189,7 @@ def _passing(answer: Response, sums: Mapping[str, Any]) -> Response:
 
 def status_line(sums: Mapping[str, Any]) -> str:
     """How the job stands, in a few words."""
-    count = len(sums["faults"])
+    count = sums["wrong"]
     if count:
         return "1 thing needs putting right" if count == 1 else f"{count} things need putting right"
     if sums is _BUSY:
@@ -200,16 +227,22 @@ async def open_job(request: Request) -> Response:
     """The form of an uploaded job file, of a measurement list, or of a job with its list."""
     try:
         sent = await files_of(request)
-        job, notes = sent["file"], tuple[str, ...]()
-        alone = job.name.lower().endswith((".csv", ".txt", ".tsv"))
-        draft = new_draft("in", windows=False) if alone else from_text(job.text)
-        listed = job if alone else sent.get("list")
-        if listed is not None:
-            draft, notes = with_list(draft, listed.name[:100] or "The list", listed.text)
     except JobError as error:
-        notes = tuple(str(fault) for fault in error.faults)
-        return page("start.html", 422, samples=samples(), notes=notes)
-    return await form_page(request, draft, notes)
+        return _start(tuple(str(fault) for fault in error.faults))
+    job = sent["file"]
+    alone = job.name.lower().endswith((".csv", ".txt", ".tsv"))
+    listed = job if alone else sent.get("list")
+    named = None if listed is None else (listed.name[:100] or "The list", listed.text)
+    try:
+        draft, notes = await reader_of(request).opened(None if alone else job.text, named)
+    except BusyError:
+        return _start(("Many files are being read. Open yours again in a moment.",), 503)
+    return _start(notes) if draft is None else await form_page(request, draft, notes)
+
+
+def _start(notes: tuple[str, ...], status: int = 422) -> Response:
+    """The start page with what is wrong."""
+    return page("start.html", status, samples=samples(), notes=notes)
 
 
 @remembered
@@ -263,7 +296,7 @@ async def live(request: Request) -> Response:
         "told": told,
         "regions": {
             "sums": text_of("sums.html", sums=sums),
-            "summary": text_of("summary.html", summary=summary),
+            "summary": text_of("summary.html", summary=summary, wrong=sums["wrong"]),
         },
     }
     made = Response(json.dumps(answer, ensure_ascii=False), media_type="application/json")
@@ -274,7 +307,7 @@ async def save_job(request: Request) -> Response:
     """The job as a file to keep."""
     try:
         draft, _ = draft_of(await entries_of(request))
-        text = draft.text
+        text = await job_text_of(request, draft)
     except JobError as error:
         return refused(error)
     name = slug(shown(draft.table.get("title"))) or "job"

@@ -19,6 +19,12 @@ MOST_ROWS: Final[Mapping[str, int]] = {
     "window": 40, "extra": 60, "cloth": 10, "bolt": 10, "at_hand": 12, "flaws": 12, "band": 6, "tieback": 6,
 }  # fmt: skip
 OTHER_ROWS: Final = 24
+#: Entries of a job file, rows of all its lists, and how deep its tables stand in one another.
+MOST_KEYS: Final = 4_000
+MOST_ALL_ROWS: Final = 600
+MOST_DEPTH: Final = 12
+#: Faults and notes shown at a time; the rest come when these are put right.
+MOST_FAULTS: Final = 60
 #: Copies of a window, an extra or anything else.
 MOST_COUNT: Final = 500
 
@@ -28,6 +34,11 @@ BODY_SECONDS: Final = 15.0
 READER_SECONDS: Final = 30.0
 #: Seconds for the sums of a job, after which they are given up.
 SUMS_SECONDS: Final = 2.0
+#: Seconds to read an uploaded file, and to hand a calculating process what it is asked.
+READING_SECONDS: Final = 5.0
+SENDING_SECONDS: Final = 15.0
+#: Letters of a job file up to which the page itself writes changes into it; longer ones are written apart.
+SMALL: Final = 24 * 1024
 #: Connections at a time; more are turned away at once.
 MOST_CONNECTIONS: Final = 600
 

@@ -5,7 +5,7 @@ Runs in a process of its own (``python -m nesting.web.sums``), so that no job, h
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
@@ -15,7 +15,8 @@ from nesting.files import read_job_table
 from nesting.job import Job
 from nesting.piece import Piece
 from nesting.units import Unit, format_length
-from nesting.web.limits import NICE_SUMS, SUMS_MEMORY, over_limits
+from nesting.web.limits import MOST_FAULTS, NICE_SUMS, SUMS_MEMORY, over_limits
+from nesting.web.opening import amended, opened
 from nesting.web.wire import Message, Outlet, keep_low
 
 #: Lines of arithmetic shown at most; a job of the page's size has some hundreds.
@@ -28,8 +29,8 @@ def sums_of(table: Mapping[str, Any]) -> Message:
     Returns
     -------
     dict
-        ``faults`` (all of them, where it is no job), ``stuck`` (why it cannot be cut), ``pieces`` by window,
-        ``advice``, ``headings`` and ``bought_extra``; lengths as text.
+        ``faults`` (the first of them, where it is no job) and how many are ``wrong``, ``stuck`` (why it
+        cannot be cut), ``pieces`` by window, ``advice``, ``headings`` and ``bought_extra``; lengths as text.
     """
     faults = over_limits(table)
     if faults:
@@ -51,9 +52,21 @@ def sums_of(table: Mapping[str, Any]) -> Message:
 
 
 def _answer(faults: Iterable[Fault] = (), stuck: str = "", **more: Any) -> Message:
-    told = [{"place": f.place, "value": f.value, "expected": f.expected, "at": f.at} for f in faults]
-    return {"faults": told, "stuck": stuck, "groups": [], "advice": [], "sundries": [], "count": 0,
-            "asked": 0, **more}  # fmt: skip
+    found = list(faults)
+    told = [
+        {"place": f.place, "value": f.value, "expected": f.expected, "at": f.at} for f in found[:MOST_FAULTS]
+    ]
+    return {
+        "faults": told,
+        "wrong": len(found),
+        "stuck": stuck,
+        "groups": [],
+        "advice": [],
+        "sundries": [],
+        "count": 0,
+        "asked": 0,
+        **more,
+    }
 
 
 def _told(job: Job, cutting: Cutting) -> Message:
@@ -102,11 +115,18 @@ def _much(count: int | None, length: int | None, unit: Unit) -> str:
 
 
 def main() -> None:
-    """Answer one table after the other until the page is gone."""
+    """Answer one question after the other until the page is gone."""
     keep_low(NICE_SUMS, SUMS_MEMORY, None)
     wire = Outlet()
     while (asked := wire.receive()) is not None:
-        wire.send(sums_of(asked["table"]))
+        wire.send(_ANSWERS[asked["kind"]](asked))
+
+
+_ANSWERS: Final[Mapping[str, Callable[[Message], Message]]] = {
+    "sums": lambda asked: sums_of(asked["table"]),
+    "open": opened,
+    "amend": amended,
+}
 
 
 if __name__ == "__main__":

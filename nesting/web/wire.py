@@ -6,15 +6,21 @@ import asyncio
 import contextlib
 import os
 import pickle
+import signal
 import struct
 import sys
 from collections.abc import AsyncIterator
 from typing import Any, BinaryIO, Final
 
+from nesting.web.limits import SENDING_SECONDS
+
 Message = dict[str, Any]
 _HEAD: Final = struct.Struct(">Q")
 #: Longer frames are no message of ours.
 _LONGEST: Final = 512 * 1024**2
+#: Seconds between two looks at whether a process is there, and for what it still said before it ended.
+_LOOK: Final = 0.05
+_LAST_WORDS: Final = 1.0
 
 
 def framed(message: Message) -> bytes:
@@ -101,16 +107,31 @@ class Line:
         return self._process.returncode is None
 
     async def send(self, message: Message) -> None:
-        """Hand it a message; in vain where it is gone."""
+        """Hand it a message; in vain where it is gone, or takes nothing for too long."""
         stdin = self._process.stdin
         if stdin is None or stdin.is_closing():
             return
-        with contextlib.suppress(ConnectionError, BrokenPipeError):
+        with contextlib.suppress(ConnectionError, BrokenPipeError, TimeoutError):
             stdin.write(framed(message))
-            await stdin.drain()
+            await asyncio.wait_for(stdin.drain(), SENDING_SECONDS)
 
     async def receive(self) -> Message | None:
-        """Its next message; None once it has ended."""
+        """Its next message; None once it has ended.
+
+        The end of a pipe alone is not waited for: what the process has started itself may hold it open.
+        """
+        reading = asyncio.ensure_future(self._read())
+        gone = asyncio.ensure_future(self._gone())
+        try:
+            await asyncio.wait({reading, gone}, return_when=asyncio.FIRST_COMPLETED)
+            if not reading.done():
+                await asyncio.wait({reading}, timeout=_LAST_WORDS)
+            return reading.result() if reading.done() else None
+        finally:
+            reading.cancel()
+            gone.cancel()
+
+    async def _read(self) -> Message | None:
         stdout = self._process.stdout
         assert stdout is not None
         try:
@@ -118,9 +139,14 @@ class Line:
             if length > _LONGEST:
                 return None
             message: Message = pickle.loads(await stdout.readexactly(length))
-        except (asyncio.IncompleteReadError, ConnectionError):
+        except (asyncio.IncompleteReadError, ConnectionError, pickle.UnpicklingError, EOFError):
             return None
         return message
+
+    async def _gone(self) -> None:
+        """Until the process has ended, whatever holds its pipes."""
+        while self._process.returncode is None:
+            await asyncio.sleep(_LOOK)
 
     async def messages(self) -> AsyncIterator[Message]:
         """All it says until it ends."""
@@ -132,4 +158,10 @@ class Line:
         if self._process.returncode is None:
             with contextlib.suppress(ProcessLookupError):
                 self._process.kill()
-        return await self._process.wait()
+        if hasattr(os, "killpg"):
+            # With all that it has started: it is the head of a session of its own.
+            with contextlib.suppress(ProcessLookupError, PermissionError):
+                os.killpg(self._process.pid, signal.SIGKILL)
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(self._gone(), SENDING_SECONDS)
+        return -signal.SIGTERM if self._process.returncode is None else self._process.returncode

@@ -16,7 +16,7 @@ from nesting.web.bench import Bench, FullError, Solve, order_of
 from nesting.web.chart import chart
 from nesting.web.draft import Draft, from_text, shown
 from nesting.web.guard import PRINT_POLICY
-from nesting.web.jobs import Search, download, draft_of, form_page, refused, search_of, sums_of
+from nesting.web.jobs import Search, download, draft_of, form_page, job_text_of, refused, search_of, sums_of
 from nesting.web.posted import Entries, entries_of
 from nesting.web.rendering import message, page, text_of
 
@@ -69,7 +69,9 @@ async def _begin(request: Request, kind: str) -> Response:
 
 async def _lined_up(request: Request, draft: Draft, order: dict[str, Any], search: Search) -> Response:
     try:
-        solve = bench_of(request).add(order, draft.text)
+        solve = bench_of(request).add(order, await job_text_of(request, draft))
+    except JobError as error:
+        return refused(error)
     except FullError:
         return await form_page(request, draft, (_FULL,), search, 503)
     return RedirectResponse(f"/solve/{solve.token}", 303)

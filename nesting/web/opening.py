@@ -1,0 +1,55 @@
+"""What was uploaded, as a draft; and a long job file with changes written into it.
+
+Both run in a process like that of the sums: whatever somebody uploads, the page goes on answering.
+"""
+
+from __future__ import annotations
+
+from nesting.errors import JobError
+from nesting.files import amend_job_text
+from nesting.web.draft import from_text, new_draft
+from nesting.web.limits import MOST_FAULTS
+from nesting.web.listed import with_list
+from nesting.web.modest import require_few_rows
+from nesting.web.wire import Message
+
+#: Letters of a fault or note that are shown.
+_MOST_LETTERS = 400
+
+
+def opened(asked: Message) -> Message:
+    """The draft of a job file, of a measurement list, or of a job with its list.
+
+    Parameters
+    ----------
+    asked
+        ``job``: its text, or None; ``list``: name and text, or None.
+
+    Returns
+    -------
+    dict
+        ``draft`` (None where it cannot be read) and ``notes``.
+    """
+    try:
+        draft = new_draft("in", windows=False) if asked["job"] is None else from_text(asked["job"])
+        notes = tuple[str, ...]()
+        if asked["list"] is not None:
+            draft, notes = with_list(draft, *asked["list"])
+            require_few_rows(draft.table)
+    except JobError as error:
+        return {"draft": None, "notes": few(tuple(str(fault) for fault in error.faults))}
+    return {"draft": draft, "notes": few(notes)}
+
+
+def few(notes: tuple[str, ...]) -> tuple[str, ...]:
+    """As many notes as a person reads, each cut short, and how many more there are."""
+    shown = [
+        note if len(note) <= _MOST_LETTERS else f"{note[:_MOST_LETTERS]}..." for note in notes[:MOST_FAULTS]
+    ]
+    more = len(notes) - len(shown)
+    return (*shown, *([f"{more} more like these."] if more > 0 else []))
+
+
+def amended(asked: Message) -> Message:
+    """The text of a draft: its base with all changes in it."""
+    return {"text": amend_job_text(asked["base"], asked["table"])}
