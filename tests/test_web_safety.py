@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
+import os
 import re
+import signal
 import socket
 import subprocess
 import sys
@@ -11,6 +14,7 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 import uvicorn
@@ -20,10 +24,14 @@ from nesting.commands.every import app as commands
 from nesting.errors import OutputError
 from nesting.web import guard, limits, server
 from nesting.web.app import LOOPBACK, create_app
+from nesting.web.bench import Bench, _why_ended
 from nesting.web.clerk import BusyError, Clerk
+from nesting.web.draft import packed
 from nesting.web.guard import POLICY
 from nesting.web.remembered import Memory
 from nesting.web.server import PatientProtocol, address_of, bound_socket, is_loopback
+from nesting.web.wire import Line
+from tests.web_forms import entries_of
 from tests.web_page import ADDRESS, OURS, SMALL, a_page, begun, bench_of, opened, sent, waited
 
 POSTS = (
@@ -242,6 +250,130 @@ def test_odd_sizes_cost_the_page_little(page: TestClient, more: str) -> None:
     assert answer.status_code == 200
     assert answer.json()["status"]
     assert "ready to plan" in sent(page, "/live", opened(page, SMALL)).json()["status"]
+
+
+def refused_upload(page: TestClient, text: str, name: str = "job.toml") -> str:
+    """The page that says why a file is not opened; it comes soon and is short, and the next file opens."""
+    began = time.monotonic()
+    answer = page.post("/job/open", files={"file": (name, text.encode())}, headers=OURS)
+    # The process that reads is given five seconds, and some to start the first time; it took 19 s and more.
+    assert time.monotonic() - began < limits.READING_SECONDS + 10
+    assert answer.status_code == 422
+    assert len(answer.content) < 100_000
+    opened(page, SMALL)
+    return answer.text
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("a" + ".a" * 11_500 + " = 1\n", "tables within tables"),
+        ("a = " + "[" * 5_000 + "]" * 5_000 + "\n", "tables within tables"),
+        ("".join(f"key{number} = 1\n" for number in range(30_000)), "entries in this file"),
+        ("[[window]]\n" * 500, "rows of window"),
+        ('units = "in"\nrod = 0x' + "f" * 20_000, "a number too large to use"),
+    ],
+    ids=["dotted", "brackets", "keys", "rows", "hexadecimal"],
+)
+def test_files_that_say_too_much_are_refused_at_once(page: TestClient, text: str, said: str) -> None:
+    assert said in refused_upload(page, text)
+    # Nor does a form get by with it.
+    base = {**opened(page, SMALL), "base": packed(text)}
+    for address in ("/job", "/live", "/plan", "/compare", "/job/save"):
+        assert sent(page, address, base).status_code == 422
+
+
+def test_a_list_of_thousands_of_windows_is_refused(page: TestClient) -> None:
+    """13 kB of a measurement list once made a page of 44 MB."""
+    text = "rod,finished_length\n" + "1,9\n" * 3_250
+    assert "rows of window" in refused_upload(page, text, "windows.csv")
+
+
+def test_of_many_faults_the_first_are_shown(page: TestClient) -> None:
+    more = "".join(f"key{number} = 1\n" for number in range(300))
+    entries = opened(page, SMALL + more)
+    told = sent(page, "/live", entries).json()
+    assert told["status"] == "300 things need putting right"
+    assert told["regions"]["summary"].count("<li>") == limits.MOST_FAULTS
+    assert f"The first {limits.MOST_FAULTS} are shown" in told["regions"]["summary"]
+    notes = page.post(
+        "/job/open",
+        files={"file": ("list.csv", "rod," + ",".join(f"x{n}" for n in range(300)) + "\n84\n")},
+        headers=OURS,
+    )
+    assert notes.text.count('class="note"') <= limits.MOST_FAULTS + 1
+
+
+@pytest.mark.parametrize(
+    "wish", ["add:²", "copy:window.²", "remove:window.99999999999999999999", "add:window.²"]
+)
+def test_a_wish_that_makes_no_sense_changes_nothing(page: TestClient, wish: str) -> None:
+    entries = opened(page, SMALL)
+    answer = sent(page, "/job", entries, do=wish)
+    assert answer.status_code == 200
+    assert entries_of(answer.text)["base"] == entries["base"]
+
+
+def test_what_dies_is_started_anew(page: TestClient) -> None:
+    """The process of the sums is killed between two questions, and while it is asked one."""
+    entries = opened(page, SMALL)
+    clerk = page.app.state.clerk  # type: ignore[attr-defined]
+    for number in (31, 32):
+        assert clerk._line is not None
+        os.kill(clerk._line.pid, signal.SIGKILL)
+        told = sent(page, "/live", entries, window__0__rod=str(number)).json()
+        assert "ready to plan" in told["status"]
+    os.kill(clerk._line.pid, signal.SIGSTOP)
+    told = sent(page, "/live", entries, window__0__rod="33").json()
+    assert "take too long" in told["regions"]["sums"]
+    assert "ready to plan" in sent(page, "/live", entries, window__0__rod="34").json()["status"]
+
+
+@pytest.mark.parametrize("held", [False, True], ids=["alone", "pipe held open"])
+def test_a_process_killed_in_mid_answer_is_waited_for_no_longer(held: bool, tmp_path: Path) -> None:
+    """It has said half of a message, and what it started may still hold its side of the pipe."""
+    child = "import subprocess,sys; subprocess.Popen(['sleep','60'], start_new_session=True);" if held else ""
+    module = tmp_path / "half_said.py"
+    module.write_text(
+        "import os, signal, struct, time\n"
+        f"{child}\n"
+        "os.write(1, struct.pack('>Q', 1000) + b'half')\n"
+        "time.sleep(0.3)\n"
+        "os.kill(os.getpid(), signal.SIGKILL)\n"
+    )
+
+    async def heard() -> tuple[object, int]:
+        line = await Line.open("half_said")
+        answer = await line.receive()
+        return answer, await line.close()
+
+    async def in_time() -> tuple[object, int]:
+        return await asyncio.wait_for(heard(), 20)
+
+    before = os.environ.get("PYTHONPATH", "")
+    os.environ["PYTHONPATH"] = str(tmp_path)
+    try:
+        assert asyncio.run(in_time()) == (None, -signal.SIGKILL)
+    finally:
+        os.environ["PYTHONPATH"] = before
+
+
+def test_a_solver_that_was_killed_is_no_code() -> None:
+    for code in (-9, -15, -24, 137, 255):
+        assert "ended by this machine" in _why_ended(code)
+    assert not re.search(r"\d", _why_ended(1) + _why_ended(255))
+
+
+def test_the_line_of_solves_goes_on_after_a_stumble(
+    page: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def stumbling(self: Bench) -> None:
+        monkeypatch.undo()
+        raise RuntimeError
+
+    monkeypatch.setattr(Bench, "_drop_unseen", stumbling)
+    solve = waited(page, begun(page, "/plan", opened(page, SMALL), seconds="1"))
+    assert solve.state == "done"
 
 
 def test_answers_are_made_once_and_memory_is_bounded(page: TestClient) -> None:

@@ -155,13 +155,16 @@ class Line:
 
     async def close(self) -> int:
         """End it if it has not ended; returns its exit code, negative for a signal."""
-        if self._process.returncode is None:
-            with contextlib.suppress(ProcessLookupError):
-                self._process.kill()
         if hasattr(os, "killpg"):
-            # With all that it has started: it is the head of a session of its own.
+            # With all that it has started: it is the head of a session of its own. Its own `kill` would ask
+            # after it first, and thereby bury it before the loop has heard how it died.
             with contextlib.suppress(ProcessLookupError, PermissionError):
                 os.killpg(self._process.pid, signal.SIGKILL)
+        elif self._process.returncode is None:
+            with contextlib.suppress(ProcessLookupError):
+                self._process.kill()
         with contextlib.suppress(TimeoutError):
             await asyncio.wait_for(self._gone(), SENDING_SECONDS)
+        # Its pipes, which what it has started may hold open for ever.
+        self._process._transport.close()  # type: ignore[attr-defined]
         return -signal.SIGTERM if self._process.returncode is None else self._process.returncode
