@@ -87,7 +87,8 @@ def a_tab(browser: Browser, address: str, **how: Any) -> Iterator[Page]:
     finally:
         context.close()
     # Chromium tells of each answer that is an error; the page gives those on purpose.
-    assert [words for words in wrong if "the server responded with a status of" not in words] == []
+    told = [words for words in wrong if "the server responded with a status of" not in words]
+    assert not told, told
 
 
 def assert_no_barriers(page: Page) -> None:

@@ -287,9 +287,91 @@ def test_what_was_typed_is_there_after_the_page_was_closed(page: Page) -> None:
     open_job(page, SMALL)
     type_in(page, title="Half done", window__0__rod="33 1/3")
     page.goto("/")
-    page.get_by_role("button", name="Go on with it").click()
+    page.get_by_role("button", name="Continue Half done").click()
     expect(page.locator('[id="f-title"]')).to_have_value("Half done")
     expect(page.locator('[id="f-window.0.rod"]')).to_have_value("33 1/3")
+
+
+def kept(page: Page) -> list[str]:
+    """The titles of the jobs that the start page offers to go on with."""
+    page.goto("/")
+    expect(page.get_by_role("heading", name="A new job")).to_be_visible()
+    return [
+        title.removeprefix("Continue ")
+        for title in page.locator("#kept-list button:not(.away)").all_inner_texts()
+    ]
+
+
+def test_every_job_is_kept_by_itself_once_it_is_changed(page: Page) -> None:
+    """A job once took the place of the one kept before as soon as its page was opened."""
+    assert kept(page) == []
+    open_job(page, SMALL)
+    page.goto("/job/new?units=cm")
+    page.goto("/job/sample/reading-nook")
+    assert kept(page) == []
+    open_job(page, SMALL)
+    type_in(page, title="First", window__0__rod="33")
+    page.goto("/job/new?units=in")
+    assert kept(page) == ["First"]
+    page.goto("/job/new?units=in")
+    page.get_by_role("button", name="Add a window").click()
+    expect(page.locator('[id="f-window.1.name"]')).to_be_visible()
+    type_in(page, title="Second")
+    assert kept(page) == ["Second", "First"]
+    assert_no_barriers(page)
+    # The same job again is no further one, through a plan and back either.
+    page.get_by_role("button", name="Continue First").click()
+    type_in(page, window__0__rod="34")
+    plan(page)
+    page.get_by_role("link", name=re.compile("the job", re.IGNORECASE)).first.click()
+    expect(page.locator('[id="f-window.0.rod"]')).to_have_value("34")
+    type_in(page, window__0__rod="35")
+    assert kept(page) == ["First", "Second"]
+    page.get_by_role("button", name="Continue First").click()
+    expect(page.locator('[id="f-window.0.rod"]')).to_have_value("35")
+    page.goto("/")
+    page.get_by_role("button", name="Remove First").click()
+    page.get_by_role("button", name="Remove Second").click()
+    page.get_by_role("button", name="Really remove Second").click()
+    assert kept(page) == ["First"]
+
+
+def test_no_page_of_a_job_writes_over_what_was_typed_in_another(page: Page) -> None:
+    """Two tabs with the same job, and the form of an earlier plan of it."""
+    open_job(page, SMALL)
+    type_in(page, title="One", window__0__rod="33")
+    plan(page)
+    planned = page.url
+    page.goto("/")
+    page.get_by_role("button", name="Continue One").click()
+    other = page.context.new_page()
+    other.goto("/")
+    other.get_by_role("button", name="Continue One").click()
+    type_in(page, title="Mine")
+    type_in(other, title="Theirs")
+    earlier = page.context.new_page()
+    earlier.goto(f"{planned}/job")
+    type_in(earlier, title="Earlier")
+    assert sorted(kept(page)) == ["Earlier", "Mine", "Theirs"]
+    other.close()
+    earlier.close()
+
+
+def test_a_job_that_cannot_be_kept_is_told(page: Page) -> None:
+    open_job(page, SMALL)
+    expect(page.locator("#no-room")).to_be_hidden()
+    page.evaluate("() => { Storage.prototype.setItem = () => { throw new Error('full'); }; }")
+    type_in(page, title="Lost?")
+    expect(page.locator("#no-room")).to_contain_text("Save the job as a file")
+
+
+def test_the_job_that_an_earlier_version_kept_is_offered(page: Page) -> None:
+    open_job(page, SMALL)
+    page.evaluate(
+        "() => localStorage.setItem('nesting-job', new URLSearchParams(new FormData(document.forms[0])) + '')"
+    )
+    assert kept(page) == ["Small"]
+    assert kept(page) == ["Small"]
 
 
 def test_markup_in_names_does_nothing(page: Page) -> None:

@@ -274,7 +274,7 @@ def order_of(kind: str, table: dict[str, Any], search: Any, widths: tuple[int, .
     table
         The job.
     search
-        Seconds, seed and work, as typed and found sound.
+        Seconds, seed and work, as typed and found sound, and where the browser keeps the job.
     widths
         Further widths to compare, in ticks.
     """
@@ -285,6 +285,7 @@ def order_of(kind: str, table: dict[str, Any], search: Any, widths: tuple[int, .
         "seconds": float(search.seconds),
         "seed": int(search.seed),
         "work": work,
+        "kept": search.kept,
         # A budget of work gives the same plan everywhere only with one thread.
         "workers": None if work is None else 1,
         "widths": widths,

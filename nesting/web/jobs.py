@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, Final, cast
@@ -42,6 +43,7 @@ from nesting.web.rendering import message, page, text_of
 from nesting.web.samples import samples
 from nesting.web.sketch import sketch
 
+_KEPT: Final = re.compile(r"[a-z0-9-]{0,60}")
 _BUSY: Final = {
     "faults": [],
     "wrong": 0,
@@ -56,11 +58,15 @@ _BUSY: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Search:
-    """How long to search, as typed and as meant."""
+    """How long to search, as typed and as meant, and what rides with the form beside the job.
+
+    ``kept`` is the name under which the browser keeps what was typed; empty before the first change.
+    """
 
     seconds: str = "20"
     seed: str = "0"
     work: str = ""
+    kept: str = ""
 
     @property
     def faults(self) -> dict[str, tuple[str, ...]]:
@@ -92,8 +98,12 @@ def search_of(entries: Entries) -> Search:
     """How long to search, of a posted form."""
     texts = {name: text.strip() for name, text in entries}
     usual = Search()
+    kept = texts.get("kept", "")
     return Search(
-        texts.get("seconds") or usual.seconds, texts.get("seed") or usual.seed, texts.get("work", "")
+        texts.get("seconds") or usual.seconds,
+        texts.get("seed") or usual.seed,
+        texts.get("work", ""),
+        kept if _KEPT.fullmatch(kept) else "",
     )
 
 

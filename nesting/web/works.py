@@ -243,7 +243,7 @@ async def job_of(request: Request) -> Response:
         return _gone()
     order = solve.order
     work = "" if order["work"] is None else f"{order['work']:g}"
-    search = Search(f"{order['seconds']:g}", str(order["seed"]), work)
+    search = Search(f"{order['seconds']:g}", str(order["seed"]), work, order["kept"])
     return await form_page(request, from_text(solve.draft), (), search)
 
 

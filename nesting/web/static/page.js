@@ -5,8 +5,12 @@
   const find = (id) => document.getElementById(id);
   const store = {
     get(key) { try { return localStorage.getItem(key); } catch { return null; } },
-    set(key, value) { try { localStorage.setItem(key, value); } catch { /* full or forbidden: nothing is kept */ } },
+    /* Whether it is kept: the store may be full, or forbidden. */
+    set(key, value) { try { localStorage.setItem(key, value); return true; } catch { return false; } },
+    remove(key) { try { localStorage.removeItem(key); } catch { /* it stays */ } },
+    keys() { try { return Object.keys(localStorage); } catch { return []; } },
   };
+  const fresh = () => [...crypto.getRandomValues(new Uint32Array(3))].map((part) => part.toString(36)).join("-");
   const body = (form, button) => {
     const data = new URLSearchParams(new FormData(form));
     if (button && button.name) data.set(button.name, button.value);
@@ -56,8 +60,34 @@
     }
   }
 
+  /* Each job is kept by itself, under a name that travels in its form; a job that was only looked at is not.
+     Where another tab has changed it meanwhile, this one goes on under a name of its own. */
+  let seen = null;
+
+  function same(entries, others) {
+    const names = new Set([...entries.keys(), ...others.keys()]);
+    for (const name of ["base", "do"]) names.delete(name);
+    return [...names].every((name) => (entries.get(name) || "").trim() === (others.get(name) || "").trim());
+  }
+
+  /* A page of an earlier state of the job (from a plan, or from the browser's past) does not write over a later one. */
+  function opened(form) {
+    seen = form.kept.value ? store.get(`${KEPT}:${form.kept.value}`) : null;
+    if (seen === null) return;
+    try { if (!same(new URLSearchParams(JSON.parse(seen).entries), body(form))) seen = ""; } catch { seen = ""; }
+  }
+
+  function keep(form) {
+    if (form.kept.value && store.get(`${KEPT}:${form.kept.value}`) !== seen) form.kept.value = "";
+    if (!form.kept.value) form.kept.value = fresh();
+    const value = JSON.stringify({ when: Date.now(), entries: body(form).toString() });
+    if (store.set(`${KEPT}:${form.kept.value}`, value)) seen = value;
+    const room = find("no-room");
+    if (room) room.hidden = seen === value;
+  }
+
   function typed(form) {
-    store.set(KEPT, body(form).toString());
+    keep(form);
     clearTimeout(timer);
     timer = setTimeout(() => live(form), PAUSE);
   }
@@ -68,6 +98,7 @@
     const before = new Set([...form.querySelectorAll("[id]")].map((one) => one.id));
     const at = document.activeElement && document.activeElement.id, name = document.activeElement && document.activeElement.name;
     clearTimeout(timer); asked++;
+    keep(form);
     const turn = ++changing;
     let text = "", sent = "";
     try {
@@ -81,15 +112,15 @@
     const made = new DOMParser().parseFromString(text, "text/html");
     document.title = made.title;
     find("main").replaceWith(made.getElementById("main"));
-    const fresh = find("job");
-    if (!fresh) return;
+    const next = find("job");
+    if (!next) return;
     for (const id of open) { const one = find(id); if (one) one.open = true; }
-    work(fresh);
-    store.set(KEPT, body(fresh).toString());
+    work(next);
+    keep(next);
     const added = button.value.startsWith("add:") || button.value.startsWith("copy:")
-      ? [...fresh.querySelectorAll("[id^='b-'],fieldset[id]")].find((one) => !before.has(one.id)) : null;
+      ? [...next.querySelectorAll("[id^='b-'],fieldset[id]")].find((one) => !before.has(one.id)) : null;
     const target = added ? added.querySelector("input:not([type=hidden]),select")
-      : find(at) || (name && fresh.querySelector(`[name="${CSS.escape(name)}"]:checked`)) || find("status");
+      : find(at) || (name && next.querySelector(`[name="${CSS.escape(name)}"]:checked`)) || find("status");
     if (target) { if (!target.matches("input,select,button,summary,a")) target.tabIndex = -1; target.focus({ preventScroll: !added }); }
   }
 
@@ -101,7 +132,7 @@
     });
     form.addEventListener("submit", (event) => {
       const button = event.submitter;
-      store.set(KEPT, body(form).toString());
+      if (form.kept.value) keep(form);
       if (button && !button.hasAttribute("formaction")) { event.preventDefault(); change(form, button); }
     });
     /* A link of the summary opens what its field is folded away in. */
@@ -116,17 +147,43 @@
     });
   }
 
-  /* --- going on with a job that was not finished --- */
+  /* --- going on with the jobs that were changed here, the latest first --- */
   function offer() {
-    const place = find("kept"), kept = store.get(KEPT);
-    if (!place || !kept) return;
-    const form = find("kept-form");
-    for (const [name, value] of new URLSearchParams(kept)) {
-      if (name === "do") continue;
-      const input = document.createElement("input");
-      input.type = "hidden"; input.name = name; input.value = value; form.append(input);
+    const place = find("kept"), list = find("kept-list");
+    if (!place) return;
+    const alone = store.get(KEPT);
+    // Kept by an earlier version, which had room for one.
+    if (alone && store.set(`${KEPT}:${fresh()}`, JSON.stringify({ when: Date.now(), entries: alone }))) store.remove(KEPT);
+    const jobs = [];
+    for (const key of store.keys()) {
+      if (!key.startsWith(`${KEPT}:`)) continue;
+      try {
+        const { when, entries } = JSON.parse(store.get(key));
+        jobs.push({ key, when, entries: new URLSearchParams(entries) });
+      } catch { /* not ours */ }
     }
-    place.hidden = false;
+    jobs.sort((one, two) => two.when - one.when);
+    for (const { key, when, entries } of jobs) {
+      const title = entries.get("title") || "Job without a title";
+      const row = document.createElement("li"), form = document.createElement("form");
+      form.method = "post"; form.action = "/job";
+      entries.set("kept", key.slice(KEPT.length + 1)); entries.delete("do");
+      for (const [name, value] of entries) {
+        const input = document.createElement("input");
+        input.type = "hidden"; input.name = name; input.value = value; form.append(input);
+      }
+      const go = document.createElement("button"), away = document.createElement("button"), said = document.createElement("span");
+      go.textContent = `Continue ${title}`;
+      said.textContent = ` changed ${new Date(when).toLocaleString("en-US", { dateStyle: "medium", timeStyle: "short" })} `;
+      away.type = "button"; away.className = "small away"; away.textContent = `Remove ${title}`;
+      away.addEventListener("click", () => {
+        // Asked once more, in place: what was typed in it will be gone.
+        if (!away.dataset.sure) { away.dataset.sure = "yes"; away.textContent = `Really remove ${title}, with all you typed in it`; return; }
+        store.remove(key); row.remove(); place.hidden = !list.children.length;
+      });
+      form.append(go, said, away); row.append(form); list.append(row);
+    }
+    place.hidden = !jobs.length;
   }
 
   /* --- a solve --- */
@@ -239,7 +296,7 @@
 
   printing();
   const form = find("job");
-  if (form) { work(form); store.set(KEPT, body(form).toString()); }
+  if (form) { opened(form); work(form); }
   offer();
   const watched = document.querySelector("[data-watch]");
   if (watched) watch(watched);
