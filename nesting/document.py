@@ -18,6 +18,8 @@ from nesting.packing.result import Status
 from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
 
 SCHEMA: Final = "nesting-plan/1"
+#: Copies of a piece in a document: more than any job that is planned comes to.
+MOST_COPIES: Final = 10_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +135,7 @@ def read_plan_document(document: Mapping[str, Any]) -> PlanDocument:
         units,
         pieces,
         tuple(_layout(entry, by_id) for entry in top.tables("layouts")),
-        tuple((entry.text("piece"), entry.whole("copies")) for entry in top.tables("left_out", ())),
+        tuple((entry.text("piece"), entry.copies()) for entry in top.tables("left_out", ())),
     )
 
 
@@ -149,7 +151,7 @@ def _piece(entry: _Table) -> PieceEntry:
         cloth=entry.text("cloth"),
         width=entry.size("width"),
         length=entry.size("length"),
-        copies=entry.whole("copies", least=1),
+        copies=entry.copies(least=1),
         turnable=entry.flag("turnable"),
         match=None if match is None else _match(match),
         nap=entry.one_of("nap", ("one-way", "two-way", "none")),
@@ -295,6 +297,13 @@ class _Table:
         value = self.value(key)
         if not isinstance(value, int) or isinstance(value, bool) or value < least:
             raise _fault(self._at(key), value, f"a whole number, {least} or more")
+        return value
+
+    def copies(self, least: int = 0) -> int:
+        """How many copies; more than any bolt holds are not even counted."""
+        value = self.whole("copies", least)
+        if value > MOST_COPIES:
+            raise _fault(self._at("copies"), value, f"a whole number of copies up to {MOST_COPIES}")
         return value
 
     def number(self, key: str) -> Fraction:

@@ -6,6 +6,8 @@ edges, offcuts by comparing columns of that grid, and the sequence by cutting al
 
 from __future__ import annotations
 
+import math
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -259,6 +261,10 @@ class _Bench:
         self._layout, self._pulls, self._lanes = layout, pulls, lanes
         self._boxes = np.array(_boxes(layout), dtype=np.int64).reshape(-1, 4)
         self._whole = np.ones(len(self._boxes), dtype=bool)
+        # By where they begin: what a cut may meet begins within the longest piece before its end.
+        self._order = np.argsort(self._boxes[:, 1], kind="stable")
+        self._begins = self._boxes[self._order, 1]
+        self._longest = int(max(self._boxes[:, 3] - self._boxes[:, 1], default=0))
         self._number = {_key(entry): at for at, entry in enumerate(layout.entries)}
         self._lines = defaultdict[tuple[bool, int], list[tuple[int, int]]](list)
 
@@ -267,12 +273,15 @@ class _Bench:
         across = cut.one_of("way", ("across", "lengthwise")) == "across"
         at, start, end = (cut.length_of(key) for key in ("at", "start", "end"))
         side, along = (1, 0) if across else (0, 1)
-        boxes = self._boxes
-        met = self._whole & (boxes[:, side] < at) & (at < boxes[:, side + 2])
+        low, high = (at, at) if across else (start, end)
+        first, last = np.searchsorted(self._begins, (low - self._longest, max(low, high)))
+        near = self._order[first:last]
+        boxes = self._boxes[near]
+        met = self._whole[near] & (boxes[:, side] < at) & (at < boxes[:, side + 2])
         met &= (boxes[:, along] < end) & (start < boxes[:, along + 2])
-        for number in np.flatnonzero(met):
+        for number in sorted(near[met]):
             yield Violation(Kind.SEQUENCE, "a cut", self._layout.entries[number].name, at=cut.place)
-        self._lines[across, at].append((start, end))
+        _join(self._lines[across, at], start, end)
         spans = ((at, at), (start, end)) if across else ((start, end), (at, at))
         for key, there, span in zip(("pulls", "lanes"), (self._pulls, self._lanes), spans, strict=True):
             yield from _check_runs(list(cut.tables(key)), there, span, cut.place)
@@ -296,19 +305,26 @@ class _Bench:
                 )
 
     def _covered(self, across: bool, at: int, start: int, end: int) -> bool:
-        for low, high in sorted(self._lines[across, at]):
-            if low > start:
-                return False
-            start = max(start, high)
-            if start >= end:
-                return True
-        return False
+        lines = self._lines[across, at]
+        # Joined where they meet: of the one that begins last before the side, all of it is cut.
+        number = bisect_right(lines, (start, math.inf)) - 1
+        return number >= 0 and lines[number][1] >= end
 
     def left(self) -> Iterator[Violation]:
         """Pieces that no step freed."""
         for number in np.flatnonzero(self._whole):
             name = self._layout.entries[number].name
             yield Violation(Kind.SEQUENCE, name, "never freed", at=self._layout.place)
+
+
+def _join(lines: list[tuple[int, int]], start: int, end: int) -> None:
+    """Lay a line to others of one place, in order; those that meet become one."""
+    if end <= start:
+        return
+    first = bisect_left(lines, start, key=lambda line: line[1])
+    last = bisect_right(lines, end, key=lambda line: line[0])
+    met = lines[first:last]
+    lines[first:last] = [(min([start, *(low for low, _ in met)]), max([end, *(high for _, high in met)]))]
 
 
 def _key(entry: Entry) -> tuple[str, int]:

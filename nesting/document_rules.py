@@ -10,7 +10,7 @@ from math import floor
 from nesting.document import BuyEntry, Entry, LayoutEntry, PlanDocument
 from nesting.packing.result import Status
 from nesting.units import unit_ticks
-from nesting.violation import Kind, Violation, count_copies, odd_ones_out
+from nesting.violation import Kind, Violation, count_copies, missing_copies, odd_ones_out
 
 
 def check_every_copy(plan: PlanDocument) -> Iterator[Violation]:
@@ -32,11 +32,14 @@ def check_every_copy(plan: PlanDocument) -> Iterator[Violation]:
         broken = list(count_copies(piece.id, piece.copies, laid[piece.id]))
         missing = [one for one in broken if one.kind is Kind.MISSING_COPY]
         yield from (one for one in broken if one.kind is not Kind.MISSING_COPY)
-        if left_out[piece.id] > len(missing):
-            over = left_out[piece.id] - len(missing)
+        lacking = missing_copies(piece.copies, laid[piece.id])
+        if left_out[piece.id] > lacking:
+            over = left_out[piece.id] - lacking
             yield Violation(Kind.EXTRA_COPY, f'"{piece.id}" left out', "copies laid", over)
         if not piece.optional and piece.cloth not in unlaid:
-            yield from missing[left_out[piece.id] :]
+            # Which of them are said to be left out is nowhere said: as many are wrong as are not.
+            wrong = lacking - left_out[piece.id]
+            yield from missing[left_out[piece.id] :] or missing[: max(0, min(wrong, len(missing)))]
     for stranger in left_out.keys() - {piece.id for piece in plan.pieces}:
         yield Violation(Kind.UNKNOWN_PART, f'"{stranger}"', "the pieces", at="left_out")
 

@@ -33,7 +33,7 @@ def sets_of_piece(plan: PlanDocument, document: Mapping[str, Any], at: int) -> l
     found: list[Set] = []
     entry = table_of(document, "pieces", at, plan.units)
     for one in entry.tables("sets", ()):
-        found += [(one.text("set"), one.text_or_none("lot", None))] * one.whole("copies", 1)
+        found += [(one.text("set"), one.text_or_none("lot", None))] * one.copies(1)
     return found
 
 

@@ -104,13 +104,23 @@ def _pulls(spans: Iterable[tuple[int, int]], length: int, table: int) -> Iterato
     yield at, length
 
 
+def lying(at: int, made: Sequence[Pull]) -> Sequence[Pull]:
+    """The pulls in which a place of the cloth lies on the table, in order.
+
+    Both starts and ends grow from pull to pull: where the next pull begins before a fold, it begins with a
+    piece that crosses the fold, so it ends at neither a straight cut nor a shifted fold before that one.
+    """
+    first = bisect_left(made, at, key=lambda pull: pull.end)
+    return made[first : bisect_right(made, at, key=lambda pull: pull.start)]
+
+
 def runs(start: int, end: int, made: Sequence[Pull]) -> tuple[Run, ...]:
     """A cut along the cloth, or at one place of it, in as few runs as the pulls allow, in order."""
     found, at = list[Run](), start
     while True:
-        pull = max((pull for pull in made if pull.start <= at <= pull.end), key=lambda pull: pull.end)
-        whole = [pull for pull in made if pull.start <= at and end <= pull.end]
-        pull = whole[0] if whole else pull
+        here = lying(at, made)
+        whole = bisect_left(here, end, key=lambda pull: pull.end)
+        pull = here[whole] if whole < len(here) else here[-1]
         found.append(Run(pull.number, at, min(end, pull.end)))
         if end <= pull.end:
             return tuple(found)

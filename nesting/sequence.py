@@ -13,7 +13,7 @@ from nesting.direction import direction_words, square_words
 from nesting.job import Job
 from nesting.numbering import Numbering, numbering
 from nesting.plan import ClothLayout
-from nesting.pulls import Pull, Run, pulls, pulls_of, runs, table_length
+from nesting.pulls import Pull, Run, lying, pulls, pulls_of, runs, table_length
 from nesting.units import Unit, format_length
 
 Kind = Literal["check", "pull", "cut"]
@@ -136,7 +136,7 @@ def _made(cut: Cut, along: Sequence[Pull], across: Sequence[Pull], here: int) ->
     if cut.way == "lengthwise":
         found = runs(cut.start, cut.end, along)
         return Made(cut, found, runs(cut.at, cut.at, across), found[0].pull < here)
-    there = [pull.number for pull in along if pull.start <= cut.at <= pull.end]
+    there = [pull.number for pull in lying(cut.at, along)]
     number = min(there, key=lambda number: (number < here, number))
     return Made(cut, (Run(number, cut.at, cut.at),), runs(cut.start, cut.end, across), number < here)
 

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Final
+
+#: Missing copies of one part that are named one by one.
+ENOUGH_MISSING: Final = 200
 
 
 class Kind(StrEnum):
@@ -70,11 +75,23 @@ class Violation:
         return f"{self.kind}: {self.what}{other}{amount}{at}"
 
 
+def missing_copies(copies: int, laid: Mapping[int, int]) -> int:
+    """How many of the copies from 1 on lie nowhere."""
+    return copies - sum(1 <= copy <= copies for copy in laid)
+
+
 def count_copies(name: str, copies: int, laid: Mapping[int, int]) -> Iterator[Violation]:
-    """What is wrong where copies 1 to ``copies`` should each lie once; ``laid`` counts each number."""
-    for copy in range(1, copies + 1):
-        if copy not in laid:
-            yield Violation(Kind.MISSING_COPY, f'"{name}" copy {copy}', amount=1)
+    """What is wrong where copies 1 to ``copies`` should each lie once; ``laid`` counts each number.
+
+    Of missing ones the first `ENOUGH_MISSING` are named, and the rest are one violation together.
+    """
+    lacking = missing_copies(copies, laid)
+    absent = (copy for copy in range(1, copies + 1) if copy not in laid)
+    for copy in itertools.islice(absent, ENOUGH_MISSING):
+        yield Violation(Kind.MISSING_COPY, f'"{name}" copy {copy}', amount=1)
+    if lacking > ENOUGH_MISSING:
+        more = lacking - ENOUGH_MISSING
+        yield Violation(Kind.MISSING_COPY, f'"{name}", {more} more copies', amount=more)
     for copy, count in laid.items():
         over = count - (1 <= copy <= copies)
         if over:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import itertools
 import json
 import random
 from dataclasses import replace
@@ -13,6 +14,7 @@ import pytest
 
 from nesting.check import Kind, check_plan_document
 from nesting.cuts import Cut, cutting_steps
+from nesting.document_cutting import _join
 from nesting.files import plan_document, read_job_text
 from nesting.job import Bolt, Cloth, CuttingTable
 from nesting.plan import Laid, Plan
@@ -409,3 +411,19 @@ def read_print(cloth: str, repeat: str = "{ length = 25, width = 27 }") -> Plan:
         fullness = 1.2
         """)
     return make_plan(job, effort=Effort(work=0.2, workers=1))
+
+
+def test_lines_on_one_place_are_joined_as_they_are_cut() -> None:
+    """What the check knows of the cuts on one line, against all of them gone through in order."""
+    for seed in range(2_000):
+        draw = random.Random(seed)
+        joined, cut = list[tuple[int, int]](), list[tuple[int, int]]()
+        for _ in range(draw.randint(0, 8)):
+            cut.append((draw.randint(0, 20), draw.randint(0, 20)))
+            _join(joined, *cut[-1])
+        for start, end in itertools.combinations(range(21), 2):
+            reached = start
+            for low, high in sorted(cut):
+                if low <= reached:
+                    reached = max(reached, high)
+            assert any(low <= start and end <= high for low, high in joined) == (reached >= end)

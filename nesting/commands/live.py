@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.live import Live
 from rich.text import Text
 
+from nesting.commands.streams import plain
 from nesting.packing import Incumbent
 from nesting.units import Unit, format_length
 
@@ -64,5 +65,5 @@ class Watch:
                 f"{cloth}: best {length}, proven least {format_length(now.bound, self._unit)}, "
                 f"{now.seconds:.1f} s   (Ctrl-C keeps the best)"
             )
-            self._live.update(Text(line), refresh=True)
+            self._live.update(Text(plain(line)), refresh=True)
         return not self.interrupted

@@ -6,7 +6,7 @@ plan from elsewhere can be drawn as well. Unknown keys are left alone.
 
 from __future__ import annotations
 
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -14,6 +14,9 @@ from nesting.job import Job, Nap, WayToCut
 from nesting.packing.result import Status, Stop
 from nesting.piece import Advice, Role, Side, Steps
 from nesting.units import Unit
+
+#: Copies of one piece: more than any job that is planned comes to.
+MOST_COPIES: Final = 10_000_000
 
 
 class Form(BaseModel):
@@ -50,7 +53,7 @@ class PieceForm(Form):
     cloth: str
     width: float
     length: float
-    copies: int = 1
+    copies: int = Field(1, ge=1, le=MOST_COPIES)
     turnable: bool = False
     match: MatchForm | None = None
     nap: Nap = "none"
@@ -177,7 +180,7 @@ class LeftOutForm(Form):
     """What did not fit."""
 
     piece: str
-    copies: int
+    copies: int = Field(ge=0, le=MOST_COPIES)
     shortfall: float
     window: str = ""
     selling_steps: int | None = None
