@@ -111,6 +111,7 @@ HEAVY = {
     "distributed": ("nesting.commands.cluster",),
     "starlette": ("nesting.web",),
     "uvicorn": ("nesting.web",),
+    "platformdirs": ("nesting.packing.compiled",),
 }
 
 LONGEST_MODULE = 450

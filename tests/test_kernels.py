@@ -3,6 +3,7 @@
 import itertools
 import os
 import random
+import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -17,6 +18,7 @@ from assertions import assert_valid
 from brute_force import optimal_length
 from instances import cut_design, guillotine_cutting, tiny_problem
 
+import nesting
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
 from nesting.packing.bounds import placed_rows
@@ -110,6 +112,44 @@ def test_plain_and_compiled_search_alike(number: int) -> None:
         check=True,
     )
     assert plain.stdout.strip() == str(searched(PROBLEMS[number], 5))
+
+
+def tree(folder: Path) -> set[tuple[str, int]]:
+    return {(str(path.relative_to(folder)), path.stat().st_mtime_ns) for path in folder.rglob("*")}
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform != "linux", reason="where the cache of a user lies is told as on Linux")
+def test_an_installation_that_is_only_read_uses_kernels_from_the_users_cache(tmp_path: Path) -> None:
+    """It once looked for them beside the kernels: there a compiler ran in every run, and never to an end."""
+    installed, cache = tmp_path / "installed", tmp_path / "cache"
+    without = shutil.ignore_patterns("__pycache__")
+    shutil.copytree(Path(nesting.__file__).parent, installed / "nesting", ignore=without)
+    before = tree(installed)
+    settings = {**os.environ, "PYTHONPATH": str(installed), "PYTHONDONTWRITEBYTECODE": "1"}
+
+    def told(compiled: str, place: Path, then: str) -> str:
+        code = "import nesting\nfrom nesting.packing.compiled import KERNELS, cache_folder\n" + then
+        words = [sys.executable, "-P", "-c", f"import sys; sys.path.insert(0, {str(installed)!r})\n{code}"]
+        more = {"NESTING_COMPILED": compiled, "XDG_CACHE_HOME": str(place)}
+        ran = subprocess.run(
+            words, env=settings | more, cwd=tmp_path, capture_output=True, text=True, check=True
+        )
+        return ran.stdout.strip()
+
+    assert (
+        told("1", cache, "print(nesting.__file__, KERNELS.compiled)")
+        == f"{installed}/nesting/__init__.py True"
+    )
+    (place,) = (cache / "nesting" / "kernels").iterdir()
+    assert (place / "complete").exists()
+    assert any(place.rglob("*.nbc"))
+    assert tree(installed) == before
+    # Without a word they are brought from there, and no compiler is started.
+    asked = "KERNELS.prepare(); print(KERNELS.compiled, KERNELS._compiler)"
+    assert told("", cache, asked) == "True None"
+    # Where nothing can be kept at all, plain functions it is, and no compiler either.
+    assert told("", Path("/dev/null/none"), f"print(cache_folder()); {asked}") == "None\nFalse None"
 
 
 @pytest.mark.parametrize("number", range(len(PROBLEMS)))

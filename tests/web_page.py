@@ -89,13 +89,13 @@ def solve_at(client: TestClient, address: str) -> Solve:
 
 def idle(client: TestClient) -> None:
     """Wait until nothing that was asked for before is still worked on."""
-    bench, end = bench_of(client), time.monotonic() + 120
+    bench, end = bench_of(client), time.monotonic() + 900
     while bench._running is not None or bench._waiting:
         assert time.monotonic() < end, "the bench is never free"
         time.sleep(0.05)
 
 
-def waited(client: TestClient, address: str, until: str = "over", seconds: float = 120) -> Solve:
+def waited(client: TestClient, address: str, until: str = "over", seconds: float = 900) -> Solve:
     """The solve once it is ``over``, ``running``, or has ``printed`` everything; asks as a page would."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:

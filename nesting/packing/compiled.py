@@ -1,10 +1,11 @@
 """The kernels compiled, once a compiler has had time to; until then, as they stand.
 
-Numba compiles the functions of `nesting.packing.kernels` to machine code and keeps the result on disk. The
-first time after an installation this takes some ten seconds, and no plan waits for it: a process of its own
-does the work, and the search goes on with the plain functions meanwhile. Afterwards they are brought from
-disk, which is waited for: it takes about a second, once in a process. Both forms give the same layouts, since
-they are the same functions on whole numbers.
+Numba compiles the functions of `nesting.packing.kernels` to machine code and keeps the result on disk, in the
+user's cache folder: an installation may be one that nobody can write to. The first time after an installation
+this takes some ten seconds, and no plan waits for it: a process of its own does the work, and the search goes
+on with the plain functions meanwhile. Afterwards they are brought from disk, which is waited for: it takes
+about a second, once in a process. Both forms give the same layouts, since they are the same functions on
+whole numbers.
 
 `NESTING_COMPILED=0` in the environment keeps to the plain functions; `=1` compiles at once and waits.
 """
@@ -21,11 +22,13 @@ import os
 import subprocess
 import sys
 import threading
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
-from typing import Any
+from typing import Any, Final
+
+import platformdirs
 
 from nesting.packing.beside import beside
 from nesting.packing.kernels import abreast, beam, contiguous, fill, fit, numbers, rows, skyline, tight
@@ -44,6 +47,8 @@ NAMES: tuple[tuple[ModuleType, tuple[str, ...]], ...] = (
     (contiguous, ("place_of", "agree", "contiguous_search")),
     (fill, ("fits_group", "settle", "fill_pass", "fill_search")),
 )
+#: In the folder of the cache: all of it was compiled.
+_MARK: Final = "complete"
 Functions = dict[str, Callable[..., int]]
 _PLAIN: Functions = {name: getattr(module, name) for module, names in NAMES for name in names}
 
@@ -124,8 +129,12 @@ class Kernels:
         """
         if self._settled or self._compiler is not None:
             return
-        mark = _mark()
-        if mark is not None and mark.exists():
+        place = cache_folder()
+        if place is None:
+            _LOG.info("kernels stay as they stand: they cannot be kept anywhere")
+            self._settled = True
+            return
+        if (place / _MARK).exists():
             self._settled = True
             beside(self._load, pulse)
             return
@@ -172,27 +181,42 @@ def compile_all() -> Functions:
     if os.environ.get("NESTING_COMPILED") == "0":
         with contextlib.suppress(OSError, AttributeError):
             os.nice(10)
-    numba = importlib.import_module("numba")
+    numba, place = importlib.import_module("numba"), cache_folder()
     compiled: Functions = {}
-    for module, names in NAMES:
-        copy = _copy_of(module)
-        for name in names:
-            # Functions find one another in their module's namespace, so those they call go in first.
-            vars(copy).update(compiled)
-            compiled[name] = numba.njit(cache=True, nogil=True)(getattr(copy, name))
+    with _kept_in(place):
+        for module, names in NAMES:
+            copy = _copy_of(module)
+            for name in names:
+                # Functions find one another in their module's namespace, so those they call go in first.
+                vars(copy).update(compiled)
+                compiled[name] = numba.njit(cache=place is not None, nogil=True)(getattr(copy, name))
     _warm(compiled)
-    mark = _mark()
-    if mark is not None:
+    if place is not None:
         with contextlib.suppress(OSError):
-            mark.touch()
+            (place / _MARK).touch()
     return compiled
 
 
-def _mark() -> Path | None:
-    """A file that says: these kernels were compiled here, for this processor, and are on disk.
+@contextlib.contextmanager
+def _kept_in(place: Path | None) -> Iterator[None]:
+    """Where numba keeps what is decorated meanwhile; a function asks once, as it is decorated."""
+    config = importlib.import_module("numba").config
+    before = config.CACHE_DIR
+    if place is not None:
+        config.CACHE_DIR = str(place)
+    try:
+        yield
+    finally:
+        config.CACHE_DIR = before
 
-    With it they are brought from disk at once, which takes a second or two; without it a process of its own
-    has to see how long the compiler takes. None where numba is not installed.
+
+def cache_folder() -> Path | None:
+    """Where machine code of these kernels for this processor is kept, made if need be.
+
+    Its name tells the kernels as they stand, the compiler and the processor, so a change of any begins a new
+    one. A mark in it says that all is there: then it is brought from disk at once, which takes a second
+    or two; without it a process of its own has to see how long the compiler takes. None where numba is not
+    installed, or nothing can be written.
     """
     try:
         processor = importlib.import_module("llvmlite.binding").get_host_cpu_name()
@@ -201,8 +225,16 @@ def _mark() -> Path | None:
         return None
     said = hashlib.sha256(f"{compiler} {processor} {sys.version}".encode())
     for module, _ in NAMES:
-        said.update(Path(str(module.__file__)).read_bytes())
-    return Path(str(tight.__file__)).parent / "__pycache__" / f"compiled-{said.hexdigest()[:20]}"
+        path = Path(str(module.__file__))
+        # Numba knows a source by its path and its time.
+        said.update(f"{path} {path.stat().st_mtime_ns}\n".encode())
+        said.update(path.read_bytes())
+    place = platformdirs.user_cache_path("nesting", appauthor=False) / "kernels" / said.hexdigest()[:20]
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError:
+        return None
+    return place if os.access(place, os.W_OK | os.X_OK) else None
 
 
 def _copy_of(module: ModuleType) -> ModuleType:
