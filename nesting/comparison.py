@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from nesting.bolts import bolt_of_width
 from nesting.cutting import can_railroad
-from nesting.effort import Effort
+from nesting.effort import Effort, Spending
 from nesting.errors import NestingError
 from nesting.job import Bolt, Cloth, Job
 from nesting.laying import layout_of
@@ -112,11 +112,10 @@ class Trial:
         chosen = {other.key: other.bolts[0] for other in self.job.cloths} | {self.cloth.key: self.bolt}
         return cases_of(self.job, self.cloth, chosen)
 
-    def option(self, cases: Sequence[Case], effort: Effort) -> Option:
-        """What this bolt would take, searched for with an effort of its own."""
-        effort.start(len(cases))
+    def option(self, cases: Sequence[Case], spending: Spending) -> Option:
+        """What this bolt would take, searched for on a clock of its own."""
         try:
-            solved = best_of(cases, effort)
+            solved = best_of(cases, spending)
         except NestingError as error:
             return self.without(str(error))
         rule = rule_of_thumb_for(
@@ -165,8 +164,8 @@ class Trial:
 
 def option_of(effort: Effort, trial: Trial) -> Option:
     """Runs in a worker: one bolt, with its part of the effort for all."""
-    mine = as_worker(effort)
-    return trial.option(trial.cases(), _part_of(mine, mine.seconds * trial.part, trial.part))
+    mine, cases = as_worker(effort), trial.cases()
+    return trial.option(cases, _part_of(mine, mine.seconds * trial.part, trial.part).begin(len(cases)))
 
 
 def _part_of(effort: Effort, seconds: float, part: float) -> Effort:
@@ -193,15 +192,16 @@ def _prepared(trial: Trial) -> _Prepared:
 def _in_turn(prepared: Sequence[_Prepared], problems: int, effort: Effort) -> list[Option]:
     """One bolt after another; the seconds that one leaves over go to those after it."""
     end, left = time.monotonic() + effort.seconds, problems
-    options = list[Option]()
+    options, interrupted = list[Option](), False
     for one in prepared:
         if not one.cases:
             options.append(one.trial.without(one.reason))
             continue
         count = len(one.cases)
         mine = _part_of(effort, max(0.0, end - time.monotonic()) * count / left, count / problems)
-        options.append(one.trial.option(one.cases, mine))
-        effort.interrupted, left = mine.interrupted, left - count
+        spending = mine.begin(count, interrupted=interrupted)
+        options.append(one.trial.option(one.cases, spending))
+        interrupted, left = spending.interrupted, left - count
     return options
 
 

@@ -38,9 +38,9 @@ FOR_EASE = 0.05
 MOST_EASE = 0.5
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Effort:
-    """How long to search, shared out over the cloths that are still to come.
+    """How long to search: settings only, so that one effort serves any number of plans.
 
     Attributes
     ----------
@@ -62,20 +62,32 @@ class Effort:
     seed: int = 0
     listener: Listener | None = None
     display: Display | None = None
-    interrupted: bool = False
-    _end: float = 0.0
-    _left: float = 1
-    _kept: float = 0.0
 
-    def start(self, problems: float) -> None:
-        """Begin; so many problems are to share the time, but for what is kept to make them easier to cut."""
-        self._kept = FOR_EASE * (self.seconds if self.work is None else self.work)
-        self._end = time.monotonic() + self.seconds
-        if self.work is None:
-            self._end -= self._kept
-        else:
-            self.work -= self._kept
-        self._left = max(1, problems)
+    def begin(self, problems: float, *, interrupted: bool = False) -> Spending:
+        """A clock of its own for one plan; parameters as for `Spending`."""
+        return Spending(self, problems, interrupted=interrupted)
+
+
+class Spending:
+    """What one plan spends of its effort, shared out over the problems that are still to come.
+
+    Parameters
+    ----------
+    effort
+        What there is. A part of it is kept to make layouts easier to cut.
+    problems
+        So many problems of usual weight share the rest.
+    interrupted
+        An end was asked for already: only first layouts are made.
+    """
+
+    def __init__(self, effort: Effort, problems: float, *, interrupted: bool = False) -> None:
+        self.effort = effort
+        self.interrupted = interrupted
+        self._kept = FOR_EASE * (effort.seconds if effort.work is None else effort.work)
+        self._work = None if effort.work is None else effort.work - self._kept
+        self._end = time.monotonic() + effort.seconds - (self._kept if effort.work is None else 0.0)
+        self._left = max(1.0, problems)
 
     def pack(self, lay: Lay, weight: float = 1, *, most: float = math.inf, quiet: bool = False) -> Result:
         """One problem with its share; after an interrupt only the first layouts are made.
@@ -94,8 +106,8 @@ class Effort:
         share, work = self._share(weight, most)
         told = None if quiet else self._told(lay.cloth.title)
         result = (self._across if lay.across else self._freely)(lay, share, work, told)
-        if self.work is not None and work is not None:
-            self.work -= work
+        if self._work is not None and work is not None:
+            self._work -= work
         return result
 
     def tidied(self, lay: Lay, result: Result) -> Result:
@@ -103,7 +115,7 @@ class Effort:
         problem = lay.problem
         if result.length is None or self.interrupted or problem.choices or not problem.plain_purchase:
             return result
-        spare = self.work if self.work is not None else max(0.0, self._end - time.monotonic())
+        spare = self._work if self._work is not None else max(0.0, self._end - time.monotonic())
         budget = self._kept / 2 + min(MOST_EASE, spare)
         if not lay.across:
             result = clear_of_selvage(lay, result)
@@ -111,8 +123,8 @@ class Effort:
             # A fault is not to be smoothed over here: the check of the finished layout names it.
             return result
         self._kept /= 2
-        if self.work is not None:
-            self.work -= min(MOST_EASE, spare)
+        if self._work is not None:
+            self._work -= min(MOST_EASE, spare)
         return tidy(
             problem,
             result,
@@ -120,8 +132,8 @@ class Effort:
             margins=lay.margins,
             inside=lay.keep_inside,
             seconds=budget,
-            work=None if self.work is None else budget,
-            seed=self.seed,
+            work=None if self._work is None else budget,
+            seed=self.effort.seed,
             on_progress=self._told(lay.cloth.title),
         )
 
@@ -129,8 +141,8 @@ class Effort:
         """A problem of the cloth of that title, with its share of the time."""
         share, work = self._share(weight, math.inf)
         result = self._pack(problem, share, work, self._told(title))
-        if self.work is not None and work is not None:
-            self.work -= work
+        if self._work is not None and work is not None:
+            self._work -= work
         return result
 
     def fill(
@@ -142,13 +154,13 @@ class Effort:
             problem,
             first,
             time_limit=share,
-            workers=self.workers,
-            seed=self.seed,
+            workers=self.effort.workers,
+            seed=self.effort.seed,
             work_limit=work,
             on_progress=None if self.interrupted else self._told(title),
         )
-        if self.work is not None and work is not None:
-            self.work -= work
+        if self._work is not None and work is not None:
+            self._work -= work
         self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
         return result
 
@@ -160,12 +172,12 @@ class Effort:
         """Seconds and units of work for the next problem."""
         part = weight / max(weight, self._left)
         share = min(most, max(0.0, self._end - time.monotonic()) * part)
-        work = None if self.work is None else min(most, self.work * part)
+        work = None if self._work is None else min(most, self._work * part)
         self._left = max(0.0, self._left - weight)
         return (0.0, None if work is None else 0.0) if self.interrupted else (share, work)
 
     def _told(self, title: str) -> Observer:
-        listener = self.listener
+        listener = self.effort.listener
 
         def told(incumbent: Incumbent) -> object:
             wish = None if listener is None else listener(title, incumbent)
@@ -175,7 +187,7 @@ class Effort:
         return told
 
     def _freely(self, lay: Lay, share: float, work: float | None, told: Observer | None) -> Result:
-        display = self.display
+        display = self.effort.display
         shown = None if display is None or told is None else partial(display, lay)
         return self._pack(lay.problem, share, work, told, shown)
 
@@ -190,8 +202,8 @@ class Effort:
         result = pack(
             problem,
             time_limit=share,
-            workers=self.workers,
-            seed=self.seed,
+            workers=self.effort.workers,
+            seed=self.effort.seed,
             work_limit=work,
             on_progress=None if self.interrupted else told,
             on_layout=shown,
@@ -212,8 +224,8 @@ class Effort:
             margins=lay.margins,
             inside=part.numbers_of(lay.keep_inside),
             time_limit=0.0 if self.interrupted else left,
-            workers=self.workers,
-            seed=self.seed,
+            workers=self.effort.workers,
+            seed=self.effort.seed,
             work_limit=None if work is None else 0.0 if self.interrupted else work / 2,
             on_progress=None if self.interrupted else told,
         )

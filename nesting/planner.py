@@ -8,7 +8,7 @@ from dataclasses import replace
 from nesting.comparison import compare
 from nesting.cutting import NO_PLANS, Cutting, cut
 from nesting.design import print_advice
-from nesting.effort import Effort, Listener
+from nesting.effort import Effort, Listener, Spending
 from nesting.errors import DoesNotFitError
 from nesting.job import Bolt, Cloth, Job, Remark
 from nesting.laying import lay_of, layout_of, require_fit
@@ -55,19 +55,18 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     CheckError
         A layout failed the independent check.
     """
-    effort = effort or Effort()
     chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths} | dict(bolts or {})
     cases = {cloth.key: cases_of(job, cloth, chosen) for cloth in _faces_first(job)}
-    effort.start(sum(_problems(chosen[key], case) for key, case in cases.items()))
+    spending = (effort or Effort()).begin(sum(_problems(chosen[key], case) for key, case in cases.items()))
     plans, solved, stock = NO_PLANS, dict[str, Solved](), dict[str, FromStock]()
     seams = list[SeamReport]()
     for cloth in _faces_first(job):
         mine = cases_of(job, cloth, chosen, plans) if plans else cases[cloth.key]
         if mine and chosen[cloth.key].at_hand:
-            stock[cloth.key] = lay_from_stock(settled_cases(mine, effort), effort)
+            stock[cloth.key] = lay_from_stock(settled_cases(mine, spending), spending)
             plans = stock[cloth.key].case.order.plans
         elif mine:
-            solved[cloth.key], reports = priced(best_of(mine, effort), effort)
+            solved[cloth.key], reports = priced(best_of(mine, spending), spending)
             plans, seams = solved[cloth.key].plans, [*seams, *reports]
     sideways: Sideways = frozenset().union(
         *(way.sideways for way in solved.values()), *(made.sideways for made in stock.values())
@@ -80,12 +79,12 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     for cloth in job.cloths:
         bolt = chosen[cloth.key]
         if cloth.key in stock:
-            made = _settled_stock(job, cloth, bolt, cutting, sideways, stock[cloth.key], effort)
+            made = _settled_stock(job, cloth, bolt, cutting, sideways, stock[cloth.key], spending)
             layouts += layouts_from_stock(made)
-            left_out += shortfalls(made, effort)
+            left_out += shortfalls(made, spending)
             objectives.append(objective_of(made))
         elif cloth.key in solved:
-            layout, out, asked = _settled(job, cloth, bolt, cutting, sideways, solved[cloth.key], effort)
+            layout, out, asked = _settled(job, cloth, bolt, cutting, sideways, solved[cloth.key], spending)
             layouts.append(layout)
             left_out += out
             objectives += asked
@@ -163,11 +162,11 @@ def require_possible(job: Job) -> None:
     """
     chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
     for cloth in job.cloths:
-        cases, effort = cases_of(job, cloth, chosen), Effort(work=0.0, workers=1)
-        effort.start(len(cases))
+        cases = cases_of(job, cloth, chosen)
+        spending = Effort(work=0.0, workers=1).begin(len(cases))
         if chosen[cloth.key].at_hand:
             continue
-        if cases and all(effort.pack(case.lay).infeasible for case in cases):
+        if cases and all(spending.pack(case.lay).infeasible for case in cases):
             raise DoesNotFitError(out_of_phase(cases[0].lay))
 
 
@@ -178,7 +177,7 @@ def _settled_stock(
     cutting: Cutting,
     sideways: Sideways,
     made: FromStock,
-    effort: Effort,
+    spending: Spending,
 ) -> FromStock:
     """The same on lengths at hand: laid once more if another cloth's way of cutting changed its pieces."""
     lay = lay_of(job, cloth, bolt, cutting.pieces, railroaded=any(key == cloth.key for key, _ in sideways))
@@ -186,7 +185,7 @@ def _settled_stock(
     if lay.problem == made.case.lay.problem and lay.extras == made.case.lay.extras:
         return replace(made, case=case, problem=replace(made.problem, lay=lay))
     require_fit(lay)
-    return lay_from_stock((case,), effort)
+    return lay_from_stock((case,), spending)
 
 
 def _settled(
@@ -196,19 +195,19 @@ def _settled(
     cutting: Cutting,
     sideways: Sideways,
     solved: Solved,
-    effort: Effort,
+    spending: Spending,
 ) -> tuple[ClothLayout, tuple[LeftOut, ...], tuple[Objective, ...]]:
     """The cloth's layout; packed once more if another cloth's way of cutting changed its pieces."""
     lay = lay_of(job, cloth, bolt, cutting.pieces, railroaded=any(key == cloth.key for key, _ in sideways))
     result, bound = solved.result, solved.bound
     if lay.problem != solved.case.lay.problem:
         require_fit(lay)
-        result = effort.pack(lay)
+        result = spending.pack(lay)
         bound = result.bound
-    result = effort.tidied(lay, result)
+    result = spending.tidied(lay, result)
     plain = solved.plain
     rule = rule_of_thumb_for(job, plain.cutting.pieces, cloth.key, bolt, plain.sideways)
-    spares = spares_in(lay, result, effort)
+    spares = spares_in(lay, result, spending)
     layout, out = layout_of(lay, result, bound, rule, spares.filled)
     asked = spares.objective(lay, spares.filled.result, bound.length, bound.method)
     return layout, out, () if asked is None else (asked,)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Final
 
-from nesting.effort import Effort
+from nesting.effort import Spending
 from nesting.laying import Lay, buy_for
 from nesting.packing import Result
 from nesting.piece import Advice
@@ -20,7 +20,7 @@ SECONDS: Final = 2.5
 SHARE: Final = 0.2
 
 
-def priced(solved: Solved, effort: Effort) -> tuple[Solved, tuple[SeamReport, ...]]:
+def priced(solved: Solved, spending: Spending) -> tuple[Solved, tuple[SeamReport, ...]]:
     """Every open seam plan with what it takes, one window at a time; and the best, should it be another.
 
     A plan that turns out shorter than the one chosen is taken instead, and so is one that is as short and
@@ -30,13 +30,13 @@ def priced(solved: Solved, effort: Effort) -> tuple[Solved, tuple[SeamReport, ..
     ----------
     solved
         A cloth with its seam plans settled.
-    effort
+    spending
         Asked for `SHARE`.
     """
     case = solved.open_case
     if case is None or not case.choices:
         return solved, ()
-    prices = _Prices(case, solved, effort)
+    prices = _Prices(case, solved, spending)
     # Each exchange is shorter, or earlier in the order, so this ends; more than a few are never seen.
     for _ in range(len(case.choices) + 1):
         better = prices.better()
@@ -67,9 +67,9 @@ Chosen = tuple[int, ...]
 class _Prices:
     """What selections near the chosen one take, each packed once."""
 
-    def __init__(self, case: Case, solved: Solved, effort: Effort) -> None:
+    def __init__(self, case: Case, solved: Solved, spending: Spending) -> None:
         self.solved = solved
-        self._case, self._effort = case, effort
+        self._case, self._spending = case, spending
         others = sum(len(choice.every) - 1 for choice in case.choices)
         self._most, self._weight = SECONDS / others, SHARE / others
         self._known: dict[Chosen, tuple[Lay, Result]] = {}
@@ -125,7 +125,7 @@ class _Prices:
         """The best layout of a selection that a short search finds."""
         if chosen not in self._known:
             lay = self._case.lay_by(chosen)
-            result = self._effort.pack(lay, self._weight, most=self._most, quiet=True)
+            result = self._spending.pack(lay, self._weight, most=self._most, quiet=True)
             self._known[chosen] = (lay, result)
         return self._known[chosen]
 

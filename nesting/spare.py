@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from nesting.effort import Effort
+from nesting.effort import Spending
 from nesting.job import Job
 from nesting.laying import Filled, Lay, filled, reaches_out
 from nesting.packing import Part, Placement, Problem, Result, Stage, Strip, fill_leftover
@@ -43,7 +43,7 @@ class Spares:
         return Objective(lay.cloth.key, (length, self.stage), result.stop, result.seconds)
 
 
-def spares_in(lay: Lay, result: Result, effort: Effort) -> Spares:
+def spares_in(lay: Lay, result: Result, spending: Spending) -> Spares:
     """Places for the optional extras in a finished layout, exact where that is small, else the best found.
 
     First come first served; where that leaves something out the solver looks for a better set, first
@@ -57,7 +57,7 @@ def spares_in(lay: Lay, result: Result, effort: Effort) -> Spares:
     stage = _stage(lay, first, worth, most, "no more than there is")
     if not first.over or lay.across:
         return Spares(first, stage)
-    found = effort.fill(_problem(lay, first, worth), _renamed(first.all), lay.cloth.title, SHARE, MOST)
+    found = spending.fill(_problem(lay, first, worth), _renamed(first.all), lay.cloth.title, SHARE, MOST)
     known = next((one for one in found.stages if one.name == "value"), None)
     bound, method = (most, stage.method) if known is None else (known.bound, known.method)
     if known is None or known.value <= stage.value:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.check import check_layout
-from nesting.effort import Effort
+from nesting.effort import Spending
 from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
 from nesting.job import LengthAtHand
 from nesting.laying import Lay, buy_for, laid_of
@@ -33,7 +33,7 @@ def packings_of(cases: Sequence[Case]) -> int:
     return sum(1 + 2 * PACKINGS if case.choices else PACKINGS for case in cases)
 
 
-def settled_cases(cases: Sequence[Case], effort: Effort) -> list[Case]:
+def settled_cases(cases: Sequence[Case], spending: Spending) -> list[Case]:
     """The ways to cut a cloth with their seam plans settled, for lengths at hand.
 
     Each is cut by its plain seam plans and, where these leave a choice, by those that would take the least
@@ -46,12 +46,12 @@ def settled_cases(cases: Sequence[Case], effort: Effort) -> list[Case]:
         if not case.choices:
             continue
         try:
-            shortest = best_of([case], effort).case
+            shortest = best_of([case], spending).case
         except NestingError:
-            effort.skip(PACKINGS)
+            spending.skip(PACKINGS)
             continue
         if shortest.lay.problem == plain.lay.problem:
-            effort.skip(PACKINGS)
+            spending.skip(PACKINGS)
         else:
             found.append(shortest)
     return found
@@ -84,7 +84,7 @@ class FromStock:
         return self.case.sideways | turned_rooms(self.case.lay.cloth.key, pieces)
 
 
-def lay_from_stock(cases: Sequence[Case], effort: Effort) -> FromStock:
+def lay_from_stock(cases: Sequence[Case], spending: Spending) -> FromStock:
     """The best of a cloth's ways to cut on its lengths at hand.
 
     With ``top_up`` the least is bought on top. Else everything is placed with the least cloth started, or,
@@ -97,14 +97,14 @@ def lay_from_stock(cases: Sequence[Case], effort: Effort) -> FromStock:
     """
     buy = cases[0].lay.bolt.top_up
     _require_cloth(cases[0].lay)
-    whole = [_packed(case, at_hand(case.lay, buy=buy), effort) for case in cases]
+    whole = [_packed(case, at_hand(case.lay, buy=buy), spending) for case in cases]
     found = _best(whole)
     if found is not None:
-        effort.skip(len(cases))
+        spending.skip(len(cases))
         return found
     if buy:
         raise NothingFoundError(f'cloth "{cases[0].lay.cloth.title}": no layout was found: give it more time')
-    partly = [_packed(case, at_hand(case.lay, buy=False, optional=True), effort) for case in cases]
+    partly = [_packed(case, at_hand(case.lay, buy=False, optional=True), spending) for case in cases]
     found = _best(partly)
     if found is None:
         raise NothingFoundError(f'cloth "{cases[0].lay.cloth.title}": no layout was found: give it more time')
@@ -116,8 +116,8 @@ def lay_from_stock(cases: Sequence[Case], effort: Effort) -> FromStock:
     return replace(found, left_out=missing)
 
 
-def _packed(case: Case, problem: AtHand, effort: Effort) -> tuple[Case, AtHand, Result]:
-    return case, problem, effort.pack_problem(problem.problem, case.lay.cloth.title)
+def _packed(case: Case, problem: AtHand, spending: Spending) -> tuple[Case, AtHand, Result]:
+    return case, problem, spending.pack_problem(problem.problem, case.lay.cloth.title)
 
 
 def _best(tried: Sequence[tuple[Case, AtHand, Result]]) -> FromStock | None:
@@ -238,7 +238,7 @@ def _bound(made: FromStock, there: LengthAtHand | None, length: int) -> Bound:
     return Bound(0, "not every stage is closed")
 
 
-def shortfalls(made: FromStock, effort: Effort) -> Iterator[LeftOut]:
+def shortfalls(made: FromStock, spending: Spending) -> Iterator[LeftOut]:
     """What is left out, each with the least to buy so that it is served too, all else laid as well.
 
     An optional extra that is left out wants so much more as it is long: it starts no further length.
@@ -251,7 +251,7 @@ def shortfalls(made: FromStock, effort: Effort) -> Iterator[LeftOut]:
     units = [unit for unit in dict.fromkeys(s.unit for s in problem.shares) if unit in made.left_out]
     served = frozenset(s.unit for s in problem.shares if not s.piece.optional) - made.left_out
     for unit in units:
-        yield from _shortfall(made, served | {unit}, shares[unit], effort, 1 / len(units))
+        yield from _shortfall(made, served | {unit}, shares[unit], spending, 1 / len(units))
     for piece in lay.extras:
         missing = piece.copies - laid.get(piece.id, 0)
         if missing:
@@ -261,11 +261,11 @@ def shortfalls(made: FromStock, effort: Effort) -> Iterator[LeftOut]:
 
 
 def _shortfall(
-    made: FromStock, units: frozenset[str], share: Share, effort: Effort, weight: float
+    made: FromStock, units: frozenset[str], share: Share, spending: Spending, weight: float
 ) -> Iterator[LeftOut]:
     lay, unit = made.case.lay, share.unit
     more = at_hand(lay, buy=True, units=units, extras=False)
-    result = effort.pack_problem(more.problem, lay.cloth.title, weight)
+    result = spending.pack_problem(more.problem, lay.cloth.title, weight)
     length = result.length if result.length is not None else 0
     buy = buy_for(lay, length)
     for piece, copies in _copies(made, unit):

@@ -125,10 +125,8 @@ def attempt(
         if not cases:
             return Outcome()
         most = length if total is None else longest_for(cases[0].lay, total, length)
-        effort = trials.share()
-        effort.listener = _Judge(trials, None if total is None else most, len(cases) == 1)
-        effort.start(len(cases))
-        solved = best_of(cases, effort)
+        judge = _Judge(trials, None if total is None else most, len(cases) == 1)
+        solved = best_of(cases, replace(trials.share(), listener=judge).begin(len(cases)))
         lay = replace(solved.case.lay, railroaded=bool(solved.sideways))
         layout, _ = layout_of(lay, solved.result, solved.bound, None)
     except NestingError:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.cutting import NO_PLANS, Bench, Cutting, Plans, can_railroad, cut, must_railroad
-from nesting.effort import Effort
+from nesting.effort import Spending
 from nesting.errors import DoesNotFitError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job, Window
 from nesting.laying import Lay, lay_of, require_fit
@@ -21,6 +21,8 @@ from nesting.units import format_length, grid, round_up
 
 #: Of this many rooms every choice of cutting upright or sideways is tried; of more, all or none.
 MOST_ROOMS = 3
+#: Of several ways to cut, the part of the time that the first is given.
+FIRST = 0.75
 
 Sideways = frozenset[tuple[str, str]]
 """Cloth key and room of the panels cut turned sideways."""
@@ -210,9 +212,11 @@ def _case(order: Order, sideways: Sideways) -> Case:
     return Case(lay, sideways, cutting, order, choices)
 
 
-def best_of(cases: Sequence[Case], effort: Effort) -> Solved:
+def best_of(cases: Sequence[Case], spending: Spending) -> Solved:
     """Each case packed; the shortest is kept, and the least bound holds for all."""
-    results = [(case, effort.pack(case.lay)) for case in cases]
+    # The first way is the plain one, which must not be the worse for others that are looked at beside it.
+    weights = [1.0] if len(cases) == 1 else [FIRST * len(cases), *[_other(len(cases))] * (len(cases) - 1)]
+    results = [(case, spending.pack(case.lay, weight)) for case, weight in zip(cases, weights, strict=True)]
     found = [(case, result) for case, result in results if result.length is not None]
     if not found:
         lay = cases[0].lay
@@ -234,6 +238,11 @@ def best_of(cases: Sequence[Case], effort: Effort) -> Solved:
     settled = placed_in(case.lay, open_case.lay, result)
     sideways = case.sideways | _turned(case.lay, settled)
     return Solved(case, cases[0], settled, bound, sideways, lengths, open_case, chosen)
+
+
+def _other(ways: int) -> float:
+    """The weight of each way but the first, so that all together weigh as many as they are."""
+    return (1 - FIRST) * ways / (ways - 1)
 
 
 def settled_by(solved: Solved, chosen: tuple[int, ...], lay: Lay, result: Result) -> Solved:

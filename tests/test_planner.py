@@ -608,3 +608,11 @@ def test_an_unknown_bolt_of_a_print_matches_over_whole_repeats() -> None:
 def test_planner_errors_are_of_this_package() -> None:
     with pytest.raises(NestingError):
         plan(a_job(a_window(cloth="nowhere"), cloths=(a_cloth(bolt(inch(54))),)), effort=effort())
+
+
+def test_one_effort_serves_any_number_of_plans() -> None:
+    # An effort is settings: the clock is a plan's own, so a second plan is searched for as long as the first.
+    settings = effort(0.3)
+    one, two = (layout_of(plan(hard_job(), effort=settings)) for _ in range(2))
+    assert (one.length, one.placements, one.bound) == (two.length, two.placements, two.bound)
+    assert settings == effort(0.3)

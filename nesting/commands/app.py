@@ -205,8 +205,7 @@ def _compared_in_turn(job: Job, widths: Sequence[int], effort: Effort) -> tuple[
     from nesting.comparison import compare
 
     with _watching(job.units) as watch:
-        effort.listener = watch.tell
-        made = compare(job, widths=widths, effort=effort)
+        made = compare(job, widths=widths, effort=replace(effort, listener=watch.tell))
     if watch.interrupted:
         return made, INTERRUPTED, "interrupted: the best layouts found so far are given"
     return made, 0, ""

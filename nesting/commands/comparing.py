@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from nesting.commands.cluster import crew_for
 from nesting.commands.ending import ending_once
@@ -20,7 +21,6 @@ def compared_by_workers(
 ) -> tuple[Comparison, int, str]:
     """The comparison; beyond that, where it was stopped, the exit code and why."""
     with crew_for(cluster, effort.workers) as crew, ending_once(crew.present, patience) as ending:
-        effort.workers = crew.workers
 
         def told(outcome: Outcome[Option]) -> None:
             say(_line(outcome, job.units))
@@ -29,7 +29,7 @@ def compared_by_workers(
         made = compare(
             job,
             widths=widths,
-            effort=effort,
+            effort=replace(effort, workers=crew.workers),
             executor=crew.executor,
             at_once=at_once,
             stop=ending.wanted,

@@ -210,8 +210,8 @@ def _with_changes(solve: _Solve, wire: Outlet, made: Plan) -> Plan:
     if not solve.wanted:
         wire.send({"kind": "what_if", "found": None})
         return made
-    effort = _effort(solve, made.job)
-    effort.seconds = min(effort.seconds, WHAT_IF_SECONDS)
+    asked = _effort(solve, made.job)
+    effort = replace(asked, seconds=min(asked.seconds, WHAT_IF_SECONDS))
     found = what_if(made, effort=effort)
     wire.send({"kind": "what_if", "found": what_if_view(found)})
     return replace(made, what_if=found)
