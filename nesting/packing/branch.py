@@ -17,6 +17,7 @@ from nesting.packing.levels_first import LevelsFirst
 from nesting.packing.pace import Credits
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
+from nesting.packing.result import Bound
 from nesting.packing.rows_first import RowsFirst
 from nesting.packing.tight import TightSearch
 from nesting.packing.windows import WindowSearch
@@ -66,6 +67,8 @@ class Branch:
     gaps: list[GapBound] | None = None
     contiguous: Contiguous | None = None
     slice: float = 0.5
+    begun: bool = False
+    proved: Bound | None = None
     credits: Credits = field(default_factory=lambda: Credits(LEAST_CREDIT))
     round: int = 0
     lock: threading.Lock = field(default_factory=threading.Lock)

@@ -1,8 +1,10 @@
 """Which option of each choice is laid, decided together with the layout.
 
-Where few selections can still be the best, each is a case of one search, and the bound is the least of
-theirs. Else there is a bound over all of them at once; the search goes from selection to selection by small
-changes, drops what the bound rules out, and looks closely at the best.
+The plain selection comes first, with all that the ordinary search has and most of the time, so that an open
+choice never makes a layout longer than a settled one. Then, where few selections can still be the best, each
+is a case of one search, and the bound is the least of theirs. Else there is a bound over all of them at once;
+from the best layout known, options are exchanged one by one (see `nesting.packing.exchange`), what the bound
+rules out is dropped, and the best selections are searched closely.
 """
 
 from __future__ import annotations
@@ -10,8 +12,7 @@ from __future__ import annotations
 import itertools
 import math
 import os
-import random
-from collections.abc import Callable, Iterator
+from collections.abc import Sequence
 from dataclasses import replace
 
 from nesting.packing import packer
@@ -24,14 +25,14 @@ from nesting.packing.bounds.choices import (
     demand_of,
     tallest_over_all,
 )
-from nesting.packing.branch import branches_of
+from nesting.packing.branch import Branch, branches_of
 from nesting.packing.compiled import KERNELS
-from nesting.packing.construct import bands, fill, orders, shelves
-from nesting.packing.improve import OrderSearch
+from nesting.packing.construct import shelves
+from nesting.packing.exchange import Exchange, parts_of
 from nesting.packing.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
-from nesting.packing.reduce import Core, Layout, closed_arrows
+from nesting.packing.reduce import Core, closed_arrows
 from nesting.packing.result import UNCHECKED, Bound, Observer, Result, Stop, Viewer
 from nesting.packing.selection import SelectionModel
 from nesting.packing.stock import pack_stock
@@ -41,19 +42,15 @@ MOST_APART = 12
 #: So many are looked at one by one, to see which are left.
 MOST_LISTED = 4096
 #: The part of the budget that the linear program over all selections may take.
-LINEAR = 0.3
-#: Seconds, or units of work, for the first look at a selection.
-GLANCE = 0.1
-#: The part of the budget for each way of searching in the first round; twice as much in every further one.
-ROUND = 0.1
+LINEAR = 0.1
+#: The part of the budget for the plain selection: with it, half of a whole plan's time.
+PLAIN = 0.65
+#: The part of what is left for each way of searching in the first round; twice as much in every further one.
+ROUND = 0.15
 #: With more rectangles than this there is no model of all selections: of rows, and of places.
 MOST_IN_MODEL = {True: 300, False: 100}
 #: So many of the best selections are searched together.
 BEST = 3
-#: Selections that differ in two choices, tried before the walk gives up.
-MOST_PAIRS = 200
-#: With more rectangles than this no part is placed singly at a first look.
-MOST_AT_A_GLANCE = 150
 
 
 def pack(
@@ -110,59 +107,45 @@ def pack(
     return result if result.length is None else replace(result, chosen=menu.laid(result.placements))
 
 
-class _Look:
-    """Takes the layouts of one selection on their way to the race."""
-
-    def __init__(self, race: Race) -> None:
-        self._race = race
-        self.budget = race.budget
-        self.length: int | None = None
-
-    def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
-        """Hand a layout on; True if it is the shortest of this selection."""
-        if layout is None:
-            return False
-        length = core.ticks(core.length_of(layout))
-        if self.length is not None and length >= self.length:
-            return False
-        self.length = length
-        self._race.offer(core, layout, method)
-        return True
-
-
 class _Choosing:
     """One search over all selections."""
 
     def __init__(self, menu: Menu, race: Race, workers: int | None) -> None:
         self._menu, self._race, self._workers = menu, race, workers
-        self._rng = random.Random(race.seed)
         self._demand = demand_of(menu)
         self._linear: list[LinearBound] = []
         self._closed: set[bool] = set()
-        self._seen: set[object] = set()
         self._done: set[object] = set()
-        self._known: dict[object, tuple[int, Selection]] = {}
+        self._branches: dict[object, list[Branch]] = {}
+        self._exchange = Exchange(menu, race)
         self.impossible = self._demand is None
 
     def run(self) -> None:
         """Work until the budget is spent; raises Finished when length and bound meet."""
         if self._demand is None:
             return
-        self._begin()
+        begun = self._begin()
         self._bound_all()
-        for selection in self._best(1):
-            self._look(selection, GLANCE)
+        if begun is not None:
+            self._deepen([begun], PLAIN * self._race.budget.left)
         share, busy = ROUND * self._race.budget.left, True
-        while busy and self._race.budget.left > 0 and not self._apart():
-            busy = any([self._relax(share, rows=True), self._walk(share), self._deepen(2 * share)])
+        while busy and self._race.budget.left > 0:
+            busy = self._walk(share)
+            if self._apart():
+                return
+            busy = any([busy, self._relax(share, rows=True), self._closer(2 * share)])
             busy = self._relax(share, rows=False) or busy
             share *= 2
 
-    def _begin(self) -> None:
-        """A first layout, of the plain selection if it has one."""
+    def _begin(self) -> Selection | None:
+        """A first layout, of the plain selection if it has one; the selection."""
         for selection in itertools.islice(self._menu.selections(), MOST_LISTED):
-            if self._look(selection, 0.0) is not None:
-                return
+            for core in self._cores(selection):
+                for case in closed_arrows(core):
+                    self._race.offer(case, shelves(case, SeamRoom(case)), "shelves")
+            if self._race.best is not None:
+                return selection
+        return None
 
     def _bound_all(self) -> None:
         """Bounds over all selections."""
@@ -204,8 +187,8 @@ class _Choosing:
         taken = model.solve(self._race, seconds, self._workers or os.cpu_count() or 1)
         if taken.closed:
             self._closed.add(rows)
-        if taken.selection is not None and self._menu.signature(taken.selection) not in self._seen:
-            self._look(taken.selection, GLANCE)
+        if taken.selection is not None:
+            self._exchange.look_at(taken.selection)
         what = "rows" if rows else "places"
         self._raise(Bound(taken.bound, f"{what} of all choices by CP-SAT, {UNCHECKED}"))
         return True
@@ -241,91 +224,57 @@ class _Choosing:
         left = self._left(MOST_APART)
         if left is None:
             return False
-        cores = [core for selection in left for core in self._cores(selection)]
-        length, bound = self._race.length, self._race.bound
-        self.impossible = not cores and length is None
+        length = self._race.length
         # What was left out is no shorter than the best layout.
         rest = [] if length is None else [Bound(length, "linear bounds, over all choices")]
-        self._race.split([*rest, *([bound] * len(cores))])
-        packer.search(self._race, cores, self._workers, first=len(rest))
+        branches = self._cases(left, rest)
+        self.impossible = not branches and length is None
+        packer.search_on(self._race, branches, self._workers)
         return True
 
     def _cores(self, selection: Selection) -> list[Core]:
         core = self._menu.core(selection)
         return [] if core is None else branches_of(core)
 
-    def _look(self, selection: Selection, seconds: float) -> int | None:
-        """The shortest layout that a short search of one selection finds."""
-        sign, look = self._menu.signature(selection), _Look(self._race)
-        self._seen.add(sign)
-        for core in self._cores(selection):
-            for case in closed_arrows(core):
-                self._construct(case, look, self._race.until(seconds))
-                if seconds and self._race.budget.left > 0:
-                    search = OrderSearch(case, self._race.seed)
-                    search.run(look, self._race.target_in(case), self._race.until(seconds))
-        if look.length is not None:
-            self._known[sign] = (look.length, selection)
-        return look.length
-
-    def _construct(self, core: Core, look: _Look, stop: Callable[[], bool]) -> None:
-        room = SeamRoom(core)
-        look.offer(core, shelves(core, room), "shelves")
-        if core.copies > MOST_AT_A_GLANCE:
-            return
-        for name, order in orders(core):
-            if stop():
-                return
-            look.offer(core, fill(core, order, room, stop=stop), f"lowest place, by {name}")
-        look.offer(core, bands(core, room, stop), "bands")
-
     def _walk(self, seconds: float) -> bool:
-        """From the best selection to its neighbours and on to better ones; False when all were seen."""
-        stop, fresh = self._race.until(seconds), True
-        while fresh and not stop():
-            fresh = False
-            for selection in self._neighbours(next(iter(self._best(1)), self._menu.plain)):
-                if self._menu.signature(selection) in self._seen:
-                    continue
-                fresh, before = True, self._race.length
-                self._look(selection, GLANCE)
-                if stop() or self._race.length != before:
-                    break
-        return fresh
+        """Options exchanged in the best layout known; False when all neighbors were looked at."""
+        return self._exchange.run(self._race.until(seconds))
 
-    def _neighbours(self, selection: Selection) -> Iterator[Selection]:
-        """Selections that differ in one choice, then in two, in random order."""
-        offers = self._menu.offers
-        one = [
-            (*selection[:at], other, *selection[at + 1 :])
-            for at in range(len(offers))
-            for other in range(len(offers[at]))
-            if other != selection[at]
-        ]
-        self._rng.shuffle(one)
-        yield from one
-        for _ in range(MOST_PAIRS):
-            two = list(selection)
-            for at in self._rng.sample(range(len(offers)), min(len(offers), 2)):
-                two[at] = self._rng.randrange(len(offers[at]))
-            yield tuple(two)
-
-    def _best(self, count: int) -> list[Selection]:
-        """The selections with the shortest layouts known, those searched to the end left out."""
-        known = sorted((*known, sign) for sign, known in self._known.items() if sign not in self._done)
-        return [selection for _, selection, _ in known[:count]]
-
-    def _deepen(self, seconds: float) -> bool:
-        """Search the best selections with all that the ordinary search has; False where all are closed."""
-        best = self._best(BEST)
+    def _closer(self, seconds: float) -> bool:
+        """Search the best selections met with all the ordinary search has; False where all are closed."""
+        laid = [] if self._race.best is None else [self._menu.taken(parts_of(self._race.best[0]))]
+        met = dict[object, Selection]()
+        for selection in (*laid, *self._exchange.best(2 * BEST), self._menu.plain):
+            met.setdefault(self._menu.signature(selection), selection)
+        best = [selection for sign, selection in met.items() if sign not in self._done][:BEST]
         if not best:
             return False
-        cores = [core for selection in best for core in self._cores(selection)]
-        self._race.split([self._race.bound] * (1 + len(cores)))
+        self._deepen(best, seconds)
+        return True
+
+    def _deepen(self, selections: Sequence[Selection], seconds: float) -> None:
+        """Search selections with all that the ordinary search has, from where they were left."""
+        branches = self._cases(selections, [self._race.bound])
         with self._race.budget.lent(seconds):
-            packer.search(self._race, cores, self._workers, first=1)
+            packer.search_on(self._race, branches, self._workers)
             closed = self._race.budget.left > 0
+        for branch in branches:
+            branch.proved = self._race.bounds[branch.number]
         if closed:
             # It came back before its share was spent: nothing shorter is left in these.
-            self._done.update(map(self._menu.signature, best))
-        return True
+            self._done.update(map(self._menu.signature, selections))
+
+    def _cases(self, selections: Sequence[Selection], rest: Sequence[Bound]) -> list[Branch]:
+        """The race split into ``rest``, bounds on what is not searched, and the cases of these selections."""
+        branches = [branch for selection in selections for branch in self._branches_of(selection)]
+        known = self._race.bound
+        self._race.split([*rest, *(known if branch.proved is None else branch.proved for branch in branches)])
+        for number, branch in enumerate(branches, len(rest)):
+            branch.number = number
+        return branches
+
+    def _branches_of(self, selection: Selection) -> list[Branch]:
+        sign = self._menu.signature(selection)
+        if sign not in self._branches:
+            self._branches[sign] = [Branch(core, 0, seed=self._race.seed) for core in self._cores(selection)]
+        return self._branches[sign]

@@ -285,7 +285,10 @@ class OrderSearch:
 
     def begin_with(self, layout: Layout) -> None:
         """Search the order of a layout found elsewhere next."""
-        order = tuple(spot.kind for spot in sorted(layout, key=lambda spot: (spot.y, spot.x)))
+        self.begin_with_order(tuple(spot.kind for spot in sorted(layout, key=lambda spot: (spot.y, spot.x))))
+
+    def begin_with_order(self, order: Order) -> None:
+        """Search this order next, by each way of laying one."""
         self._given = [(order, number) for number in range(len(self._ways))]
         self._rounds_left = 0
 

@@ -83,14 +83,18 @@ class Menu:
         """Equal for selections whose parts are equal but for their names."""
         return _signature(self.problem, self.parts(selection))
 
+    def taken(self, parts: Collection[int]) -> Selection:
+        """The selection whose parts these are."""
+        found = []
+        for offers in self.offers:
+            mine = {part for offer in offers for part in offer.parts}.intersection(parts)
+            found.append(next(at for at, offer in enumerate(offers) if set(offer.parts) == mine))
+        return tuple(found)
+
     def laid(self, placements: Iterable[Placement]) -> tuple[int, ...]:
         """The option of each choice that a layout holds, as the problem numbers them."""
-        parts = {placement.part for placement in placements}
-        chosen = []
-        for offers in self.offers:
-            mine = {part for offer in offers for part in offer.parts} & parts
-            chosen.append(next(offer.number for offer in offers if set(offer.parts) == mine))
-        return tuple(chosen)
+        taken = self.taken({placement.part for placement in placements})
+        return tuple(offers[at].number for offers, at in zip(self.offers, taken, strict=True))
 
 
 def menu_of(problem: Problem) -> Menu | None:

@@ -126,8 +126,14 @@ def search(race: Race, cores: Sequence[Core], workers: int | None, first: int = 
     Finished
         Length and bound have met.
     """
-    branches = [Branch(core, number, seed=race.seed) for number, core in enumerate(cores, first)]
-    _Search(branches, race, workers or os.cpu_count() or 1).run()
+    search_on(
+        race, [Branch(core, number, seed=race.seed) for number, core in enumerate(cores, first)], workers
+    )
+
+
+def search_on(race: Race, branches: Sequence[Branch], workers: int | None) -> None:
+    """Work on cases that may have been worked on before, from where they were left; as `search`."""
+    _Search(list(branches), race, workers or os.cpu_count() or 1).run()
 
 
 def _seams_have_room(branches: list[Core]) -> bool:
@@ -150,12 +156,12 @@ class _Search:
 
     def run(self) -> None:
         """Work until the budget is spent; raises Finished when length and bound meet."""
-        for branch in self._open():
-            self._count(branch)
-        for branch in self._open():
-            self._construct(branch)
-        for branch in self._open():
-            self._bars(branch)
+        for stage in (self._count, self._construct, self._bars):
+            for branch in self._open():
+                if not branch.begun:
+                    stage(branch)
+        for branch in self._branches:
+            branch.begun = True
         if not self._open() or self._race.budget.left <= 0:
             return
         KERNELS.prepare(self._race.pulse)
