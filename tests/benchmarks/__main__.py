@@ -33,6 +33,12 @@ def _arguments() -> argparse.ArgumentParser:
     parser.add_argument("--time-limit", type=float, default=10.0, metavar="S", help="seconds for each")
     parser.add_argument("--workers", type=int, default=1, metavar="N", help="threads of the solver")
     parser.add_argument("--seed", type=int, default=0, metavar="N")
+    parser.add_argument(
+        "--whole",
+        action="store_true",
+        help="rooms and prints as whole jobs, beside their plain plan packed alone: the figure of record",
+    )
+    parser.add_argument("--later", type=float, metavar="S", help="with --whole: plan once more, so long")
     parser.add_argument("--against", type=_peers, default=(), metavar="PEER,...", help=", ".join(PEERS))
     parser.add_argument("--csv", type=Path, metavar="FILE", help="write all figures there")
     parser.add_argument("--plot", type=Path, metavar="FILE", help="draw gaps and times there, as PNG")
@@ -58,6 +64,8 @@ def _about(peers: Sequence[str]) -> str:
 def main(arguments: Sequence[str] | None = None) -> int:
     """0 when every outcome is sound, 1 when one is not, 2 when nothing was named."""
     asked = _arguments().parse_args(arguments)
+    if asked.whole:
+        return _whole(asked)
     known = [*carried(), *generated(), *(in_folder(Path(asked.folder)) if asked.folder else ())]
     chosen = list(wanted(known, asked.sets))
     if not chosen:
@@ -84,6 +92,30 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
             write_plot(asked.plot, runs)
     return 1 if any(run.fault or any(peer.fault for peer in run.peers) for run in runs) else 0
+
+
+def _whole(asked: argparse.Namespace) -> int:
+    """As `main`, of whole jobs."""
+    # Only here: whole jobs need all of the program.
+    from tests.benchmarks import whole
+
+    effort, runs = Effort(asked.time_limit, asked.workers, asked.seed), list[whole.Whole]()
+    jobs = whole.named(asked.sets)
+    if not jobs:
+        print(
+            f"no whole job is named by {asked.sets}: rooms, prints, or one such as prints/7", file=sys.stderr
+        )
+        return 2
+    print(_about(()), whole.heading(), sep="\n", flush=True)
+    try:
+        for family, number in jobs:
+            runs.append(whole.run_whole(family, number, effort, asked.later))
+            print(whole.row(runs[-1]), flush=True)
+    except KeyboardInterrupt:
+        print("ended early", file=sys.stderr)
+    if runs:
+        print(f"\n{whole.summary(runs)}")
+    return 1 if any(run.fault for run in runs) else 0
 
 
 if __name__ == "__main__":
