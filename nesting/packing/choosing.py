@@ -229,7 +229,7 @@ class _Choosing:
         rest = [] if length is None else [Bound(length, "linear bounds, over all choices")]
         branches = self._cases(left, rest)
         self.impossible = not branches and length is None
-        packer.search_on(self._race, branches, self._workers)
+        packer.search(self._race, branches, self._workers)
         return True
 
     def _cores(self, selection: Selection) -> list[Core]:
@@ -256,7 +256,7 @@ class _Choosing:
         """Search selections with all that the ordinary search has, from where they were left."""
         branches = self._cases(selections, [self._race.bound])
         with self._race.budget.lent(seconds):
-            packer.search_on(self._race, branches, self._workers)
+            packer.search(self._race, branches, self._workers)
             closed = self._race.budget.left > 0
         for branch in branches:
             branch.proved = self._race.bounds[branch.number]

@@ -90,7 +90,8 @@ def pack(
     race = Race(budget, on_progress, seed, max(1, len(branches)), on_layout)
     if not branches or not _seams_have_room(branches):
         return result_of(race, Stop.PROVED, infeasible=True)
-    return result_of(race, ended(race, lambda: search(race, branches, workers)))
+    cases = [Branch(core, number, seed=seed) for number, core in enumerate(branches)]
+    return result_of(race, ended(race, lambda: search(race, cases, workers)))
 
 
 def require_limits(seed: int, workers: int | None) -> None:
@@ -107,32 +108,23 @@ def require_limits(seed: int, workers: int | None) -> None:
         raise ProblemError(f"workers = {workers}: expected 1 to {MOST_WORKERS}, or None for all cores")
 
 
-def search(race: Race, cores: Sequence[Core], workers: int | None, first: int = 0) -> None:
-    """Work on all cores until the budget is spent.
+def search(race: Race, branches: Sequence[Branch], workers: int | None) -> None:
+    """Work on cases until the budget is spent, each from where it was left if it was worked on before.
 
     Parameters
     ----------
     race
-        Told of layouts and bounds; its cases from ``first`` on are the cores.
-    cores
-        Cases of one problem, by `branches_of`.
+        Told of layouts and bounds.
+    branches
+        Cases of one problem, by `branches_of`, with their numbers in the race.
     workers
         As for `pack`.
-    first
-        Number of the first core in the race.
 
     Raises
     ------
     Finished
         Length and bound have met.
     """
-    search_on(
-        race, [Branch(core, number, seed=race.seed) for number, core in enumerate(cores, first)], workers
-    )
-
-
-def search_on(race: Race, branches: Sequence[Branch], workers: int | None) -> None:
-    """Work on cases that may have been worked on before, from where they were left; as `search`."""
     _Search(list(branches), race, workers or os.cpu_count() or 1).run()
 
 
