@@ -259,15 +259,15 @@ def test_an_option_is_exchanged_in_the_order_that_is_known() -> None:
     assert exchanged(order, {0}, (), area) == ((1, 1), (2, 1))
 
 
-@pytest.mark.parametrize("number", [7, 9])
-def test_open_seam_plans_never_make_a_layout_longer_than_the_plain_one(number: int) -> None:
-    # Twelve windows of print under the old search came out up to 12 % longer than their plain plan alone.
-    job = read_job_text(job_text("prints", number))
+def test_open_seam_plans_make_no_layout_longer_than_the_plain_one() -> None:
+    # Twelve windows of print: a search that judged each selection from nothing took 1.3 % more than the plain
+    # plan by itself did, and more than that did in half of its time.
+    job = read_job_text(job_text("prints", 36))
     bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
     case = cases_of(job, job.cloth("face"), bolts)[0]
     plain = case.lay_by((0,) * len(case.choices)).problem
-    opened = pack(case.lay.problem, workers=1, work_limit=2)
-    alone = pack(plain, workers=1, work_limit=1)
+    opened = pack(case.lay.problem, workers=1, work_limit=4)
+    alone = pack(plain, workers=1, work_limit=2)
     assert_chosen(case.lay.problem, opened)
     assert opened.length is not None
     assert alone.length is not None

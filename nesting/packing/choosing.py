@@ -117,7 +117,7 @@ class _Choosing:
         self._closed: set[bool] = set()
         self._done: set[object] = set()
         self._branches: dict[object, list[Branch]] = {}
-        self._exchange = Exchange(menu, race)
+        self._exchange = Exchange(menu, race, self._least)
         self.impossible = self._demand is None
 
     def run(self) -> None:
@@ -128,6 +128,8 @@ class _Choosing:
         self._bound_all()
         if begun is not None:
             self._deepen([begun], PLAIN * self._race.budget.left)
+            for linear in reversed(self._linear):
+                self._exchange.look_at(linear.lightest(self._demand))
         share, busy = ROUND * self._race.budget.left, True
         while busy and self._race.budget.left > 0:
             busy = self._walk(share)

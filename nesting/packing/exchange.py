@@ -110,10 +110,12 @@ class Exchange:
         The choices.
     race
         Has a layout already, and gets every shorter one.
+    least
+        A bound on the length of a selection: those that may be shortest are looked at first.
     """
 
-    def __init__(self, menu: Menu, race: Race) -> None:
-        self._menu, self._race = menu, race
+    def __init__(self, menu: Menu, race: Race, least: Callable[[Selection], int]) -> None:
+        self._menu, self._race, self._least = menu, race, least
         self._rng = random.Random(race.seed)
         self._known: dict[object, _Neighbor] = {}
         self._stands: tuple[Core, Layout] | None = None
@@ -198,7 +200,7 @@ class Exchange:
         return parts_of(self._race.best[0])
 
     def _neighbors(self, selection: Selection) -> Iterator[Selection]:
-        """Selections that differ in one choice, then in two, in random order."""
+        """Selections that differ in one choice, by their bounds, then in two, in random order."""
         offers = self._menu.offers
         one = [
             (*selection[:at], other, *selection[at + 1 :])
@@ -207,7 +209,7 @@ class Exchange:
             if other != selection[at]
         ]
         self._rng.shuffle(one)
-        yield from one
+        yield from sorted(one, key=self._least)
         for _ in range(PAIRS * len(offers)):
             two = list(selection)
             for at in self._rng.sample(range(len(offers)), min(len(offers), 2)):

@@ -105,6 +105,10 @@ class LinearBound:
         extra = sum(each[at] for each, at in zip(excess, selection, strict=True))
         return self._length(demand.least(self.weights) + extra)
 
+    def lightest(self, demand: Demand) -> Selection:
+        """The selection that weighs least, of equal ones the first."""
+        return tuple(each.index(0) for each in demand.excess(self.weights))
+
     def lasting(self, demand: Demand, length: int) -> tuple[tuple[int, ...], ...]:
         """For each choice the offers that some selection shorter than ``length`` core steps may take."""
         spare = (length - 1) * self.capacity - demand.least(self.weights)
