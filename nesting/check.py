@@ -19,6 +19,7 @@ import shapely
 
 from nesting.document import Entry, LayoutEntry, read_plan_document
 from nesting.document_cutting import check_cutting
+from nesting.document_hanging import check_hanging
 from nesting.document_numbers import check_numbers
 from nesting.document_panels import check_panels
 from nesting.document_prints import check_sideways
@@ -384,6 +385,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *check_cutting(plan, document),
         *check_numbers(plan, document),
         *check_panels(plan, document),
+        *check_hanging(plan, document),
         *check_stock(plan, document),
     )
 

@@ -37,6 +37,7 @@ class Kind(StrEnum):
     COST = "cost"
     CHOICE = "choice"
     PANEL = "panel"
+    HANGING = "hanging"
     CUTTING = "cutting"
     PULL = "pull"
     SEQUENCE = "sequence"

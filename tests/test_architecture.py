@@ -65,6 +65,7 @@ ORDER = (
     "nesting.document_rules",
     "nesting.document_prints",
     "nesting.document_panels",
+    "nesting.document_hanging",
     "nesting.document_turning",
     "nesting.document_stock",
     "nesting.document_widths",

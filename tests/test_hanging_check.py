@@ -1,0 +1,120 @@
+"""The check of a plan document finds a rod that does not pass and a hem that hangs too low or too high."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from nesting import Effort, plan_job
+from nesting.check import Kind, check_plan_document
+from nesting.files import plan_document, read_job_text
+
+Table = dict[str, Any]
+
+
+def planned(window: str, units: str = "in") -> Table:
+    width = 54 if units == "in" else 140
+    text = f'units = "{units}"\n[cloth.face]\n[[cloth.face.bolt]]\nwidth = {width}\n'
+    text += f'[[window]]\nname = "East"\n{window}'
+    return plan_document(plan_job(read_job_text(text), effort=Effort(seconds=5.0, work=0.1, workers=1)))
+
+
+def hanging(document: Table) -> list[str]:
+    return [str(one) for one in check_plan_document(document) if one.kind is Kind.HANGING]
+
+
+IN = "rod = 40\nrod_diameter = 1\nrod_height = 90\n"
+CM = "rod = 100\nrod_diameter = 2.5\nrod_height = 230\n"
+
+
+@pytest.mark.parametrize(
+    ("window", "units"),
+    [
+        *(
+            (f'{IN}heading = "{name}"', "in")
+            for name in ("back-tab", "tab-top", "rod-pocket", "grommet", "clip-ring")
+        ),
+        *(
+            (f'{CM}heading = "{name}"', "cm")
+            for name in ("back-tab", "tab-top", "rod-pocket", "grommet", "clip-ring")
+        ),
+        (f'{IN}heading = "tab-top"\ntab = {{ length = 7 }}', "in"),
+        (f'{IN}heading = "rod-pocket"\nheading_depth = 2\nclearance = -3', "in"),
+        (f'{IN}heading = "pinch-pleat"\nring_drop = 2', "in"),
+        ('rod = 40\neye_height = 90\nheading = "pinch-pleat"', "in"),
+        ('rod = 100\neye_height = 230\nheading = "pencil-pleat"\nhook_row = "middle"', "cm"),
+        (f'{IN}heading = "pencil-pleat"\nring_drop = 2\nhook_row = "bottom"\ntape = 4', "in"),
+    ],
+)
+def test_what_is_planned_hangs_as_ordered(window: str, units: str) -> None:
+    document = planned(window, units)
+    assert check_plan_document(document) == ()
+    # A tape's step too long or too short, and no less, is found on every heading.
+    step = 0.1 if units == "cm" else 0.0625
+    for off in (step, -2 * step):
+        spoiled = {
+            **document,
+            "panels": [{**one, "length": one["length"] + off} for one in document["panels"]],
+        }
+        assert len(hanging(spoiled)) == len(document["panels"]), off
+
+
+def with_tabs(length: float) -> Callable[[Table], None]:
+    def change(document: Table) -> None:
+        for piece in document["pieces"]:
+            if piece["role"] == "tab":
+                piece["finished_length"] = length
+
+    return change
+
+
+def with_order(**said: Any) -> Callable[[Table], None]:
+    def change(document: Table) -> None:
+        document["order"]["windows"][0] |= said
+
+    return change
+
+
+def with_pocket(ticks: int) -> Callable[[Table], None]:
+    def change(document: Table) -> None:
+        for piece in document["pieces"]:
+            for term in piece["steps"]["length"]["terms"]:
+                if term["label"] == "pocket":
+                    term["amount"] = str(ticks)
+
+    return change
+
+
+@pytest.mark.parametrize(
+    ("heading", "change", "found"),
+    [
+        # d 1: half the circumference 1.571; a loop that also goes down both sides 2.571.
+        ("back-tab", with_tabs(1.5), True),
+        ("back-tab", with_tabs(1.5625), True),
+        ("back-tab", with_tabs(1.625), False),
+        ("tab-top", with_tabs(2.5), True),
+        ("tab-top", with_tabs(2.625), False),
+        ("rod-pocket", with_pocket(3176), True),  # 1 9/16 in ticks of 1/2032 in: 3175
+        ("rod-pocket", with_pocket(3302), False),  # 1 5/8
+        ("grommet", with_order(ring={"size": 2032}), True),  # 1 in outside a rod 1 in thick
+        ("grommet", with_order(ring={"size": 5080, "inner": 2032}), True),
+        ("grommet", with_order(ring={"size": 5080, "inner": 2540}), False),
+        ("clip-ring", with_order(ring={"inner": 1016}), True),
+        ("pinch-pleat", with_order(ring={"inner": 1016}), True),
+    ],
+)
+def test_a_rod_that_does_not_pass_is_found(
+    heading: str, change: Callable[[Table], None], found: bool
+) -> None:
+    document = planned(f'rod = 40\nrod_diameter = 1\nfinished_length = 80\nheading = "{heading}"')
+    assert hanging(document) == []
+    change(document)
+    assert bool(hanging(document)) == found
+
+
+def test_a_document_without_its_order_is_not_judged() -> None:
+    document = planned(f'{IN}heading = "back-tab"')
+    del document["order"]
+    assert check_plan_document(document) == ()
