@@ -8,6 +8,7 @@ may be a smaller change than the one named, but it saves what it says: every lin
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -25,7 +26,7 @@ from nesting.measures import settle
 from nesting.packing import Status
 from nesting.plan import ClothLayout, Plan, WhatIf
 from nesting.trial import Outcome, Trials, attempt
-from nesting.units import format_length, format_quantity, grid, round_up
+from nesting.units import format_exact, format_length, format_quantity, grid, round_down, round_up
 
 T = TypeVar("T")
 
@@ -216,7 +217,9 @@ class _Shorter(_Lever):
     def _line(self, trials: Trials, total: int, length: int, saves: str) -> WhatIf | None:
         unit, finished = self.plan.job.units, self.making().finished.total
         step = STEP.of(unit)
-        changes = range(step, int(finished * SHORTEST) + 1, step)
+        # Onto the tape, so that the length that is named is the one that was tried.
+        first = step + (finished - step) % grid(unit)
+        changes = range(first, int(finished * SHORTEST) + 1, step)
         least = _least(
             changes,
             self.layout.status is Status.OPTIMAL,
@@ -226,8 +229,8 @@ class _Shorter(_Lever):
         )
         if least is None:
             return None
-        was, now = format_length(finished, unit), format_length(finished - least.change, unit)
-        how = f"{format_length(least.change, unit)} shorter, finished {now}, "
+        was, now = format_exact(finished, unit), format_length(finished - least.change, unit)
+        how = f"{format_exact(least.change, unit)} shorter, finished {now}, "
         return self.line("shorter", least, was, now, saves, how.rstrip())
 
 
@@ -256,13 +259,16 @@ class _LessFull(_Lever):
         unit, window = self.plan.job.units, self.window
         if window.flat_width is not None:
             step = STEP.of(unit)
-            for flat in range(window.flat_width - step, int(window.flat_width * LEAST_FULL) - 1, -step):
+            first = round_down(window.flat_width - step, grid(unit))
+            for flat in range(first, int(window.flat_width * LEAST_FULL) - 1, -step):
                 yield replace(window, flat_width=flat)
             return
         asked = self.making().fullness
-        count = int((asked - max(Fraction(1), asked * LEAST_FULL)) / FULLNESS_STEP)
-        for number in range(1, count + 1):
-            yield replace(window, fullness=asked - number * FULLNESS_STEP)
+        # In whole hundredths, so that the fullness that is named is the one that was tried.
+        most = math.ceil(asked / FULLNESS_STEP) - 1
+        least = math.ceil(max(Fraction(1), asked * LEAST_FULL) / FULLNESS_STEP)
+        for number in range(most, least - 1, -1):
+            yield replace(window, fullness=number * FULLNESS_STEP)
 
     def _widths(self, window: Window) -> int:
         """Widths of cloth in all its panels; none where they cannot be cut."""

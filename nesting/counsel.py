@@ -3,31 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 from typing import Final
 
+from nesting.fullness import USUAL, WORTH_TELLING, fullness_of, times
 from nesting.headings import FinishedPanel, Heading, Making
 from nesting.headings.hanging import doubts
 from nesting.headings.heading import measure
 from nesting.job import Cloth
 from nesting.measures import Hanging
-from nesting.panels import Joined, asked_flat, fullness_of
+from nesting.panels import Joined
 from nesting.piece import Advice
-from nesting.seams import joined
 from nesting.table import Table
-from nesting.washing import width_kept
 
-#: Usual fullness by weight of cloth (common practice, no source).
-USUAL: Final = {
-    "sheer": (Fraction(5, 2), Fraction(3)),
-    "medium": (Fraction(2), Fraction(5, 2)),
-    "heavy": (Fraction(3, 2), Fraction(2)),
-}
 WORKING_LEAST: Final = measure("1/2", "1")
 WORKING_MOST: Final = measure("1", "5/2")
-#: Fullness gained that is worth telling; fullness lost that one width fewer may cost.
-WORTH_TELLING: Final = Fraction(1, 20)
-BEARABLE: Final = Fraction(4, 5)
 
 
 def counsel(
@@ -50,10 +39,9 @@ def counsel(
     yield from _weight(making, cloth)
     hanging, panel, widths = made[0]
     if not widths.run:
-        yield from _one_fewer(making, cloth, hanging, panel, widths)
+        yield from _trimmed(making, cloth, widths)
         yield from _leading(making, cloth, tuple(joined for _, _, joined in made))
         yield from _rounded(making, hanging, panel)
-        yield from _fuller(making, cloth, made)
     yield from _delicate(table, making, style, cloth, tuple(panel for _, panel, _ in made))
     if window.bands and cloth.repeat is not None:
         yield Advice("note", "bands and other small pieces are not matched to the print", window.name)
@@ -80,25 +68,17 @@ def _weight(making: Making, cloth: Cloth) -> Iterator[Advice]:
         return
     least, most = USUAL[cloth.weight]
     if not least <= making.fullness <= most:
-        usual = f"{_times(least)} to {_times(most)} full"
-        text = f"{cloth.weight} cloth is usually made {usual}; here {_times(making.fullness)}"
+        usual = f"{times(least)} to {times(most)} full"
+        text = f"{cloth.weight} cloth is usually made {usual}; here {times(making.fullness)}"
         yield Advice("note", text, making.window.name, cloth.key)
 
 
-def _one_fewer(
-    making: Making, cloth: Cloth, hanging: Hanging, panel: FinishedPanel, made: Joined
-) -> Iterator[Advice]:
-    """A part-width that hardly shows might be left out, with the fullness that leaves."""
-    trimmed = any(width.kind == "trimmed" for width in made.widths)
+def _trimmed(making: Making, cloth: Cloth, made: Joined) -> Iterator[Advice]:
+    """Widths that are not cut as one would expect."""
+    name = making.window.name
     if len(made.widths) < 2:
         return
-    parts = sum(width.kind == "part" for width in made.widths)
-    fewer = len(made.widths) - max(1, parts)
-    hems = panel_hems(made, panel, cloth)
-    flat = int(joined(fewer, made.cloth.full, made.cloth.seam) * width_kept(cloth)) - hems
-    fullness, asked = fullness_of(making, hanging, flat), fullness_of(making, hanging, panel.flat)
-    name = making.window.name
-    if trimmed:
+    if any(width.kind == "trimmed" for width in made.widths):
         yield Advice(
             "note",
             f"the part-width would show less than {making.say(making.least_part)}: it is cut wider and the "
@@ -106,12 +86,6 @@ def _one_fewer(
             name,
             cloth.key,
         )
-    if fullness >= 1 and fullness >= asked * BEARABLE:
-        text = (
-            f"{fewer} instead of {len(made.widths)} widths in each panel would give a fullness of "
-            f"{_times(fullness)} instead of {_times(asked)}"
-        )
-        yield Advice("offer", text, name, cloth.key)
 
 
 def _leading(making: Making, cloth: Cloth, made: tuple[Joined, ...]) -> Iterator[Advice]:
@@ -136,47 +110,15 @@ def _leading(making: Making, cloth: Cloth, made: tuple[Joined, ...]) -> Iterator
         yield Advice("note", text, making.window.name, cloth.key)
 
 
-def panel_hems(made: Joined, panel: FinishedPanel, cloth: Cloth) -> int:
-    """What the side hems take from a joined panel, measured after any washing."""
-    return int(made.total * width_kept(cloth)) - panel.flat
-
-
 def _rounded(making: Making, hanging: Hanging, panel: FinishedPanel) -> Iterator[Advice]:
     """Whole or half widths make a panel fuller than asked."""
     if making.window.widths == "exact" or making.window.flat_width is not None:
         return
     got = fullness_of(making, hanging, panel.flat)
     if got - making.fullness >= WORTH_TELLING:
-        asked = _times(making.fullness)
-        text = f"{making.window.widths} widths give a fullness of {_times(got)} instead of {asked}"
+        asked = times(making.fullness)
+        text = f"{making.window.widths} widths give a fullness of {times(got)} instead of {asked}"
         yield Advice("note", text, making.window.name)
-
-
-def _fuller(
-    making: Making, cloth: Cloth, made: tuple[tuple[Hanging, FinishedPanel, Joined], ...]
-) -> Iterator[Advice]:
-    """The fullness that the widths bought would allow for nothing."""
-    window = making.window
-    if window.flat_width is not None or window.widths != "exact":
-        return
-    hanging, panel, first = made[0]
-    kinds = first.widths[0 if first.lead else -1].kind
-    sizes = [widths.widths[0 if widths.lead else -1].cut for _, _, widths in made]
-    if kinds not in ("part", "single") or len({len(widths.widths) for _, _, widths in made}) > 1:
-        return
-    limit = first.cloth.alone if kinds == "single" else first.cloth.full
-    beside = limit // max(sizes)
-    in_row = -(-len(sizes) // -(-len(sizes) // max(1, beside)))
-    room = limit // in_row - max(sizes)
-    trimmed = sum(first.cloth.full - w.cut for w in first.widths if w.kind == "trimmed")
-    flat = panel.flat + int((room + trimmed) * width_kept(cloth))
-    could, asked = fullness_of(making, hanging, flat), Fraction(making.fullness)
-    if hanging.leading is not None and could - asked >= WORTH_TELLING and asked_flat(making, hanging):
-        text = (
-            f"the same widths allow a fullness of {_times(could)} instead of {_times(asked)} for nothing, "
-            "as far as no other piece is cut beside them"
-        )
-        yield Advice("offer", text, window.name, cloth.key)
 
 
 def washing_advice(cloth: Cloth) -> Iterator[Advice]:
@@ -193,7 +135,3 @@ def washing_advice(cloth: Cloth) -> Iterator[Advice]:
             "they are sewn"
         )
     yield Advice("note", text, cloth=cloth.key)
-
-
-def _times(fullness: Fraction) -> str:
-    return f"{float(fullness):.2f}".rstrip("0").rstrip(".")

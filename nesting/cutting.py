@@ -151,15 +151,15 @@ class Bench:
         sideways = forced_sideways(job) if railroaded is None else railroaded
         return cls(lay_table(job, bolts, sideways, free), tuple(names))
 
-    def make(self, number: int, plans: Plans = NO_PLANS) -> Made:
-        """The window of that number, from 0, with its panels made up.
+    def make(self, number: int, plans: Plans = NO_PLANS, other: Window | None = None) -> Made:
+        """The window of that number, from 0, or the ``other`` ordered in its place, with its panels made up.
 
         Raises
         ------
         DoesNotFitError
             A panel cannot be made up by its plan.
         """
-        return _make(self.table, self.table.job.windows[number], self.slugs[number], plans)
+        return _make(self.table, other or self.table.job.windows[number], self.slugs[number], plans)
 
     def pieces(self, made: Made) -> tuple[Piece, ...]:
         """Its pieces of all cloths."""

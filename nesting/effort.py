@@ -164,6 +164,27 @@ class Spending:
         self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
         return result
 
+    def lent(self, weight: float, least: float, most: float) -> Effort:
+        """A budget of its own for a trial beside the plan, from the share that was kept for it.
+
+        Parameters
+        ----------
+        weight
+            How much of a usual share.
+        least, most
+            No fewer, and no more, seconds or units of work: bounds and first layouts take a moment.
+        """
+        share, work = self._share(weight, most)
+        if self._work is not None and work is not None:
+            self._work -= work
+        least = 0.0 if self.interrupted else least
+        return Effort(
+            max(least, share),
+            None if work is None else max(least, work),
+            self.effort.workers,
+            self.effort.seed,
+        )
+
     def skip(self, problems: float) -> None:
         """So many of those that were counted need not be packed after all."""
         self._left = max(0.0, self._left - problems)

@@ -122,12 +122,13 @@ def offers(job: Job, layouts: Iterable[ClothLayout]) -> Iterator[Advice]:
             continue
         line = _allowance(job, Safety(), cloth.repeat if layout.cloth.repeat else None, buy.needed)
         more = replace(buy, allowances=(*buy.allowances, line))
-        cost, bought = "", format_quantity(buy.total, buy.unit)
+        money, now, then = None, *(format_quantity(each.total, each.unit) for each in (buy, more))
         if more.cost is not None and buy.cost is not None:
-            cost = f", {job.currency}{more.cost - buy.cost:.2f} more"
+            money = more.cost - buy.cost
+            now, then = f"{now}, {job.currency}{buy.cost:.2f}", f"{then}, {job.currency}{more.cost:.2f},"
         text = (
             f"{cloth.title} is bought without a margin for a wrong cut or a flaw: "
             f'safety = "usual" would add {format_exact(line.length, job.units)}, so '
-            f"{format_quantity(more.total, more.unit)} instead of {bought}{cost}"
+            f"{then} instead of {now}"
         )
-        yield Advice("offer", text, cloth=cloth.key)
+        yield Advice("offer", text, cloth=cloth.key, money=money)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from fractions import Fraction
-from typing import Literal
 
 from nesting.cloth import Bolt
 from nesting.errors import DoesNotFitError
@@ -17,7 +15,6 @@ from nesting.layers import Layer
 from nesting.measures import (
     Hanging,
     clearance_of,
-    flat_steps,
     left_hem,
     lying_length,
     needed_length,
@@ -41,6 +38,7 @@ from nesting.seams import (
 from nesting.table import Table
 from nesting.units import round_down, round_up
 from nesting.washing import grown, longer, wider, width_kept
+from nesting.width_words import edges_joined, full_words, leading_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -332,7 +330,7 @@ def layer_pieces(
             width_steps=across,
             length_steps=along,
             joined_to=tuple(f"{base}/{joined.number(n)}" for n in neighbours),
-            joined_at=tuple(_edges_joined(layer, index, neighbours)),
+            joined_at=tuple(edges_joined(layer, index, neighbours)),
             notes=tuple(_notes(layer, hanging, joined, index, table.bolts[layer.cloth])),
             sideways=table.sideways(layer.cloth, window.room, how.arrow_group),
         )
@@ -398,24 +396,13 @@ def _corrected(steps: Steps, cut: int, label: str, step: int) -> Steps:
     return steps if cut % step else steps.up_to(step)
 
 
-def _edges_joined(layer: Layer, index: int, neighbours: Iterable[int]) -> Iterator[Literal["left", "right"]]:
-    """At which edge of a width each neighbor is sewn on, the width lying right side up.
-
-    Widths are counted from left to right as the room sees them. A lining turns its right side away from the
-    room, so on it the sides change places; an interlining has no right side.
-    """
-    if layer.role != "interlining":
-        away = layer.role == "lining"
-        yield from ("left" if (n < index) != away else "right" for n in neighbours)
-
-
 def _notes(layer: Layer, hanging: Hanging, joined: Joined, index: int, bolt: Bolt) -> Iterator[str]:
     """What is to be known of one width of a panel, cut from that bolt as it lies on the table."""
     width, many = joined.widths[index], len(joined.widths) > 1
     if joined.run:
         yield "turned, in one piece, no seams"
     if width.kind == "full":
-        yield _full_words(width.cut, joined.cloth, bolt)
+        yield full_words(width.cut, joined.cloth, bolt)
     elif width.kind == "trimmed":
         yield "full width trimmed on the seam side, so that the part-width is no sliver"
     elif width.kind == "narrowed":
@@ -425,31 +412,12 @@ def _notes(layer: Layer, hanging: Hanging, joined: Joined, index: int, bolt: Bol
     elif width.kind == "part":
         yield f"part-width {_edge(hanging, joined, index)}"
     if hanging.leading is not None and index == joined.lead:
-        yield _leading_words(layer, hanging.leading)
+        yield leading_words(layer, hanging.leading)
     outer = 0 if hanging.leading == "right" else len(joined.widths) - 1
     if width.kind == "part" and hanging.leading and index == outer and not joined.cloth.matched:
         yield f"from the {hanging.leading} side of its width, so that selvage meets selvage"
     if many and hanging.leading is None and width.kind != "part" and index == joined.lead:
         yield "middle of the panel"
-
-
-def _leading_words(layer: Layer, leading: Literal["left", "right"]) -> str:
-    """Where the leading edge of a width is, the width lying right side up as in `_edges_joined`."""
-    if layer.role == "interlining":
-        return f"leading edge on the {leading}, seen from the room"
-    away = layer.role == "lining"
-    return f"leading edge on its {leading if not away else {'left': 'right', 'right': 'left'}[leading]}"
-
-
-def _full_words(cut: int, cloth: OneWidth, bolt: Bolt) -> str:
-    """What of a full width is cut; only a bolt that is used whole is cut from selvage to selvage."""
-    if bolt.printed:
-        return "full width: the print with a seam allowance in each selvage"
-    if cut == bolt.width:
-        return "full width, selvage to selvage"
-    if cloth.matched:
-        return "full width: the match with a seam allowance at each side"
-    return "full width, selvages left off"
 
 
 def _edge(hanging: Hanging, joined: Joined, index: int) -> str:
@@ -459,16 +427,3 @@ def _edge(hanging: Hanging, joined: Joined, index: int) -> str:
     if hanging.leading is None:
         return "at the outer edge"
     return f"at the {'leading' if (index == 0) == (hanging.leading == 'left') else 'outer'} edge"
-
-
-def fullness_of(making: Making, hanging: Hanging, flat: int) -> Fraction:
-    """The fullness a flat width gives, by the rule of the window."""
-    ends = hanging.return_left + hanging.return_right + hanging.overlap
-    if making.window.fullness_on == "all":
-        return Fraction(flat) / (hanging.covers + ends)
-    return (flat - ends) / hanging.covers
-
-
-def asked_flat(making: Making, hanging: Hanging) -> Fraction:
-    """The flat width that was asked for."""
-    return flat_steps(making, hanging).exact

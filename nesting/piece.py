@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
@@ -287,9 +288,20 @@ class PanelPlan:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """A remark of the planner to the maker: ``warning`` wants a decision, ``offer`` saves or improves."""
+    """A remark of the planner to the maker: ``warning`` wants a decision, ``offer`` saves or improves.
+
+    Attributes
+    ----------
+    kind, text
+        What it is, in words.
+    window, cloth
+        What it is about: a window's name, a cloth's key.
+    money
+        By how much the two answers differ in money, where that was worked out.
+    """
 
     kind: Literal["warning", "offer", "note"]
     text: str
     window: str | None = None
     cloth: str | None = None
+    money: Decimal | None = None

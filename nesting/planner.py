@@ -13,11 +13,14 @@ from nesting.errors import DoesNotFitError
 from nesting.job import Bolt, Cloth, Job, Remark
 from nesting.laying import lay_of, layout_of, require_fit
 from nesting.margin import offers
+from nesting.offers import fullness_offers
 from nesting.piece import Advice
 from nesting.plan import ClothLayout, LeftOut, Objective, Plan, SeamReport
 from nesting.seam_report import SHARE, barred_offers, priced
 from nesting.spare import SHARE as SPARE_SHARE
 from nesting.spare import spares_in
+from nesting.stakes import SHARE as OFFERS_SHARE
+from nesting.stakes import Pricing
 from nesting.stock import (
     FromStock,
     lay_from_stock,
@@ -57,7 +60,8 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     """
     chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths} | dict(bolts or {})
     cases = {cloth.key: cases_of(job, cloth, chosen) for cloth in _faces_first(job)}
-    spending = (effort or Effort()).begin(sum(_problems(chosen[key], case) for key, case in cases.items()))
+    problems = sum(_problems(chosen[key], case) for key, case in cases.items())
+    spending = (effort or Effort()).begin(problems + OFFERS_SHARE * bool(job.windows))
     plans, solved, stock = NO_PLANS, dict[str, Solved](), dict[str, FromStock]()
     seams = list[SeamReport]()
     for cloth in _faces_first(job):
@@ -88,13 +92,16 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
             layouts.append(layout)
             left_out += out
             objectives += asked
+    pricing = Pricing(job, chosen, cutting, layouts)
+    offered = pricing.planned(fullness_offers(job, chosen, sideways, plans), spending)
+    remarks = (*_advice(job, cutting, layouts), *offered, *barred_offers(seams, job.currency))
     return Plan(
         job=job,
         pieces=cutting.pieces,
         layouts=tuple(layouts),
         sundries=cutting.sundries,
         headings=cutting.headings,
-        advice=(*_advice(job, cutting, layouts), *barred_offers(seams)),
+        advice=pricing.in_order(remarks),
         left_out=tuple(left_out),
         panels=cutting.panels,
         seams=tuple(seams),

@@ -46,7 +46,7 @@ def priced(solved: Solved, spending: Spending) -> tuple[Solved, tuple[SeamReport
     return prices.solved, tuple(prices.report(number) for number in range(len(case.choices)))
 
 
-def barred_offers(reports: Iterable[SeamReport]) -> Iterator[Advice]:
+def barred_offers(reports: Iterable[SeamReport], currency: str) -> Iterator[Advice]:
     """Seam plans that the maker's rules bar, where less would be bought; of each window the cheapest."""
     for report in reports:
         chosen = report.chosen
@@ -54,10 +54,14 @@ def barred_offers(reports: Iterable[SeamReport]) -> Iterator[Advice]:
         best = min(barred, key=lambda offer: offer.length or 0, default=None)
         if best is None or best.buy is None or chosen.buy is None or best.buy.total >= chosen.buy.total:
             continue
-        saved = format_quantity(chosen.buy.total - best.buy.total, chosen.buy.unit)
         layer = "" if report.layer == "panel" else f" of the {report.layer}"
-        text = f"{best.told}{layer} would take {saved} less; {best.allowed_by} allows it"
-        yield Advice("offer", text, report.window, report.cloth)
+        less, now = (format_quantity(buy.total, buy.unit) for buy in (best.buy, chosen.buy))
+        money = None
+        if best.buy.cost is not None and chosen.buy.cost is not None:
+            money = chosen.buy.cost - best.buy.cost
+            less, now = f"{less}, {currency}{best.buy.cost:.2f},", f"{now}, {currency}{chosen.buy.cost:.2f}"
+        text = f"{best.told}{layer} would take {less} instead of {now}; {best.allowed_by} allows it"
+        yield Advice("offer", text, report.window, report.cloth, money)
 
 
 Chosen = tuple[int, ...]

@@ -18,6 +18,7 @@ from nesting.errors import DoesNotFitError, JobError, NestingError
 from nesting.headings import HEADINGS
 from nesting.job import Band, Cloth, Extra, Hem, Job, Shrinkage, Tieback, Window
 from nesting.numbering import seam_words
+from nesting.offers import fullness_offers
 from nesting.packing.problem import Match
 from nesting.piece import Piece
 from nesting.repeat import Repeat
@@ -47,6 +48,10 @@ def match_of(piece: Piece) -> Match:
 
 def text(cutting: Cutting, kind: str) -> str:
     return "\n".join(note.text for note in cutting.advice if note.kind == kind)
+
+
+def offered(job: Job) -> str:
+    return "\n".join(offer.advice.text for offer in fullness_offers(job, first_bolts(job)))
 
 
 # Ids, names, joins
@@ -464,9 +469,9 @@ def test_cloth_washed_before_is_cut_the_same_from_a_narrower_bolt() -> None:
 def test_one_width_fewer_is_offered() -> None:
     # E4's numbers, common practice, no source: 107 1/2 of 54s; two give 107 - 4 - 3 1/2 = 99 1/2 of 50.
     said = {"rod": inch(100), "fullness": Fraction(2), "returns": inch("3 1/2")}
-    cutting = cut_job(order(a_cloth(a_bolt(inch(54))), **said))
-    assert "2 instead of 3 widths" in text(cutting, "offer")
-    assert "1.99 instead of 2" in text(cutting, "offer")
+    job = order(a_cloth(a_bolt(inch(54))), **said)
+    cutting = cut_job(job)
+    assert "2 widths instead of 3 widths in each panel: fullness 1.99 instead of 2" in offered(job)
     # The sliver is widened: shows 6, + 1/2 seam + 2 hem.
     assert min(piece.width for piece in panels(cutting)) == inch("8 1/2")
     assert "narrower" in text(cutting, "note")
@@ -474,9 +479,9 @@ def test_one_width_fewer_is_offered() -> None:
 
 def test_same_cloth_fuller_is_offered() -> None:
     # One width each: 49 of 53, so 4 more: 49 / 30 = 1.63.
-    assert "1.63 instead of 1.5" in text(cut_job(order(rod=inch(60))), "offer")
+    assert "fullness 1.63 instead of 1.5" in offered(order(rod=inch(60)))
     # Two strips of 15 share one width of 53: 26 1/2 each, 11 1/2 more: 74 1/2 / 42 = 1.77.
-    assert "1.77 instead of 1.5" in text(cut_job(order()), "offer")
+    assert "fullness 1.77 instead of 1.5" in offered(order())
 
 
 def test_whole_widths_are_told_as_fullness() -> None:

@@ -109,7 +109,8 @@ def test_unasked_it_is_offered_with_its_cost_and_never_bought() -> None:
     (offer,) = [advice for advice in made.advice if "safety" in advice.text]
     assert offer.kind == "offer"
     assert offer.cloth == "face"
-    assert "would add 36 in, so 3 7/8 yd instead of 2 7/8 yd, $16.00 more" in offer.text
+    assert "would add 36 in, so 3 7/8 yd, $62.00, instead of 2 7/8 yd, $46.00" in offer.text
+    assert offer.money == 16
     assert made.layouts[0].buy is not None
     assert margins(made.layouts[0].buy) == []
     for answer in ('"usual"', '"none"', '"5 %"', "0"):

@@ -136,7 +136,10 @@ def test_what_the_rules_bar_is_priced_and_offered() -> None:
     assert (two.length, two.bound) == (inch(420), inch(420))
     assert two.buy is not None
     assert two.buy.quantity == Fraction(47, 4)
-    offer = "part-width of two strips at the outer edge would take 1 3/4 yd less; part_pieces = 2 allows it"
+    offer = (
+        "part-width of two strips at the outer edge would take 11 3/4 yd instead of 13 1/2 yd; "
+        "part_pieces = 2 allows it"
+    )
     assert [a.text for a in made.advice if a.window == "West window" and "strips" in a.text] == [offer]
 
 

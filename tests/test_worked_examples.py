@@ -31,6 +31,7 @@ from nesting.headings.tabs import tabs_by_gap
 from nesting.job import Hem, Job, PleatOrder, TabOrder
 from nesting.layers import lining_length
 from nesting.measures import settle
+from nesting.offers import fullness_offers
 from nesting.packing.problem import Part, Problem, Strip
 from nesting.plan import Buy
 from nesting.repeat import Repeat
@@ -316,8 +317,8 @@ def test_e11_never_rounded_down() -> None:
     cutting = cut_job(job)
     assert cutting.widths == (("East window", 4),)
     assert thumb(job, cutting) == cm(960)
-    offers = [note.text for note in cutting.advice if note.kind == "offer"]
-    assert any("3 instead of 4 widths" in text and "1.9 instead of 2" in text for text in offers)
+    offers = [offer.advice.text for offer in fullness_offers(job, first_bolts(job))]
+    assert "3 widths instead of 4 widths: fullness 1.9 instead of 2" in offers
 
 
 def test_e4_a_count_that_knows_its_seams() -> None:

@@ -91,7 +91,7 @@ def _write(folder: Path | None, name: str, files: dict[str, bytes]) -> None:
 
 
 def _remarks(plan: Plan) -> None:
-    for line in tables.advice_lines(plan.advice):
+    for line in tables.advice_lines(plan.advice, ranked=True):
         say(line)
     for layout in plan.layouts:
         if layout.buy is not None:
@@ -216,6 +216,7 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
     """List every piece to cut with its arithmetic; nothing is laid."""
     from nesting.cutting import cut, open_turns
     from nesting.files import piece_documents, pieces_csv
+    from nesting.offers import fullness_offers
 
     _require_folder(folder)
     job = job_of(job_file)
@@ -228,7 +229,8 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
         answer(tables.pieces_table(cutting.pieces, job.units))
     else:
         answer(listed if form is Format.CSV else document)
-    advice = (*cutting.advice, *open_turns(job, bolts, cutting))
+    offered = (offer.advice for offer in fullness_offers(job, bolts))
+    advice = (*cutting.advice, *offered, *open_turns(job, bolts, cutting))
     for line in (*tables.remark_lines(job.remarks), *tables.advice_lines(advice)):
         say(line)
 

@@ -367,9 +367,9 @@ def remark_lines(remarks: Iterable[Remark]) -> Iterator[str]:
         yield f"warning: {remark}"
 
 
-def advice_lines(advice: Iterable[Advice]) -> Iterator[str]:
-    """Remarks for the maker, warnings first."""
+def advice_lines(advice: Iterable[Advice], *, ranked: bool = False) -> Iterator[str]:
+    """Remarks for the maker, warnings first; or as they stand, where a plan ranked them by money at stake."""
     order = {"warning": 0, "offer": 1, "note": 2}
-    for remark in sorted(advice, key=lambda a: order[a.kind]):
+    for remark in advice if ranked else sorted(advice, key=lambda a: order[a.kind]):
         about = f"{remark.window}: " if remark.window else ""
         yield f"{remark.kind}: {about}{remark.text}"

@@ -12,7 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from nesting.job import Job, Nap, WayToCut
 from nesting.packing.result import Status, Stop
-from nesting.piece import Advice, Role, Side, Steps
+from nesting.piece import Role, Side, Steps
 from nesting.units import Unit
 
 #: Copies of one piece: more than any job that is planned comes to.
@@ -281,6 +281,16 @@ class SeamPlansForm(Form):
     options: tuple[SeamOptionForm, ...]
 
 
+class AdviceForm(Form):
+    """A remark."""
+
+    kind: Literal["warning", "offer", "note"]
+    text: str
+    window: str | None = None
+    cloth: str | None = None
+    money: float | None = None
+
+
 class WhatIfForm(Form):
     """A change that would save cloth."""
 
@@ -311,6 +321,6 @@ class PlanForm(Form):
     headings: tuple[HeadingForm, ...] = ()
     panels: tuple[PanelForm, ...] = ()
     seam_plans: tuple[SeamPlansForm, ...] = ()
-    advice: tuple[Advice, ...] = ()
+    advice: tuple[AdviceForm, ...] = ()
     what_if: tuple[WhatIfForm, ...] = ()
     order: Job | None = None

@@ -32,7 +32,7 @@ from nesting.files.plan_form import (
 from nesting.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
 from nesting.packing.problem import Flaw, Match
 from nesting.packing.result import Bound, Incumbent, Stage
-from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
+from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
 from nesting.plan import (
     Allowance,
     Buy,
@@ -175,13 +175,18 @@ def _plan(form: PlanForm) -> Plan:
             for sundry in form.sundries
         ),
         headings=tuple(_heading(heading, ticks) for heading in form.headings),
-        advice=form.advice,
+        advice=tuple(Advice(a.kind, a.text, a.window, a.cloth, _money(a.money)) for a in form.advice),
         left_out=tuple(_left_out(out, ticks) for out in form.left_out),
         objectives=tuple(_objective(objective, ticks) for objective in form.objectives),
         panels=tuple(_panel(panel, ticks) for panel in form.panels),
         what_if=tuple(_what_if(one, ticks) for one in form.what_if),
         seams=tuple(_seam_report(plans, ticks) for plans in form.seam_plans),
     )
+
+
+def _money(amount: float | None) -> Decimal | None:
+    """To the cent, as it was written."""
+    return None if amount is None else Decimal(repr(amount)).quantize(Decimal("0.01"))
 
 
 def _what_if(form: WhatIfForm, ticks: _Ticks) -> WhatIf:

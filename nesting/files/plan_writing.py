@@ -69,7 +69,13 @@ def plan_document(plan: Plan) -> Table:
         "panels": [_panel(panel, unit) for panel in plan.panels],
         "seam_plans": [_seam_plans(report, unit) for report in plan.seams],
         "advice": [
-            {"kind": advice.kind, "text": advice.text, "window": advice.window, "cloth": advice.cloth}
+            {
+                "kind": advice.kind,
+                "text": advice.text,
+                "window": advice.window,
+                "cloth": advice.cloth,
+                "money": None if advice.money is None else float(advice.money),
+            }
             for advice in plan.advice
         ],
         "what_if": [_what_if(one, unit) for one in plan.what_if],

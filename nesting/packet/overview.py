@@ -12,7 +12,6 @@ from nesting.packet.model import Block, Bullets, Heading, Paragraph, Section, Ta
 from nesting.piece import Advice
 from nesting.plan import Plan
 
-_ORDER = {"warning": 0, "offer": 1, "note": 2}
 _WORDS = {"warning": "Decide:", "offer": "Offer:", "note": "Note:"}
 
 
@@ -60,7 +59,7 @@ def _windows(facts: tuple[WindowFacts, ...]) -> Table:
 
 
 def _advice(advice: Iterable[Advice]) -> Iterator[Paragraph]:
-    for remark in sorted(advice, key=lambda one: _ORDER[one.kind]):
+    for remark in advice:
         about = f"{remark.window}: " if remark.window else ""
         words = (f"{about}{remark.text}.", _WORDS[remark.kind])
         yield Paragraph(*words, "warning") if remark.kind == "warning" else Paragraph(*words)

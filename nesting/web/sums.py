@@ -13,6 +13,7 @@ from nesting.cutting import Cutting, cut, open_turns
 from nesting.errors import Fault, JobError, NestingError
 from nesting.files import read_job_table
 from nesting.job import Job
+from nesting.offers import fullness_offers
 from nesting.piece import Piece
 from nesting.units import Unit, format_length
 from nesting.web.limits import MOST_FAULTS, NICE_SUMS, SUMS_MEMORY, over_limits
@@ -39,7 +40,8 @@ def sums_of(table: Mapping[str, Any]) -> Message:
         job = read_job_table(table)
         bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
         cutting = cut(job, bolts)
-        cutting = replace(cutting, advice=(*cutting.advice, *open_turns(job, bolts, cutting)))
+        offered = (offer.advice for offer in fullness_offers(job, bolts))
+        cutting = replace(cutting, advice=(*cutting.advice, *offered, *open_turns(job, bolts, cutting)))
     except JobError as error:
         return _answer(faults=error.faults)
     except NestingError as error:

@@ -1,0 +1,135 @@
+"""What is at stake in each remark: offers of another fullness are planned, all stand in order of money."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from typing import Final
+
+from nesting.cutting import Cutting
+from nesting.effort import Effort, Spending
+from nesting.errors import NestingError
+from nesting.job import Bolt, Job
+from nesting.laying import layout_of
+from nesting.offers import Offer
+from nesting.piece import Advice
+from nesting.plan import Buy, ClothLayout
+from nesting.units import format_quantity
+from nesting.ways import best_of, cases_of
+
+#: The share of the whole search that is kept to plan offers, where a cloth takes one.
+SHARE: Final = 0.2
+#: No more seconds, or units of work, for one cloth of one offer; and no less.
+MOST: Final = 1.0
+LEAST: Final = 0.05
+#: So many offers are planned, those of the largest panels first; the others are given without amounts.
+MOST_PLANNED: Final = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Pricing:
+    """A plan as far as it stands, beside which offers are planned."""
+
+    job: Job
+    bolts: Mapping[str, Bolt]
+    cutting: Cutting
+    layouts: Sequence[ClothLayout]
+
+    def planned(self, offers: Iterable[Offer], spending: Spending) -> list[Advice]:
+        """The offers with what they save, each planned; those that save nothing are left out."""
+        offers = list(offers)
+        largest = sorted(offers, key=self._area, reverse=True)[:MOST_PLANNED]
+        trials = sum(len(self._cloths(offer)) for offer in largest)
+        found = list[Advice]()
+        for offer in offers:
+            if offer not in largest or not all(self._buy(key) for key in self._cloths(offer)):
+                found.append(offer.advice)
+            else:
+                found += self._planned(offer, spending, SHARE / trials)
+        return found
+
+    def _planned(self, offer: Offer, spending: Spending, weight: float) -> list[Advice]:
+        before, after = dict[str, Buy](), dict[str, Buy]()
+        windows = tuple(offer.change if old.name == offer.change.name else old for old in self.job.windows)
+        job = replace(self.job, windows=windows)
+        for key in self._cloths(offer):
+            now, buy = self._buy(key), _taken(job, self.bolts, key, spending.lent(weight, LEAST, MOST))
+            if now is None or buy is None:
+                return []
+            before[key], after[key] = now, buy
+        more = [key for key in before if after[key].total > before[key].total]
+        if offer.kind == "fuller":
+            return [] if more else [replace(offer.advice, text=offer.told(""))]
+        was, now_cost = _cost(before.values()), _cost(after.values())
+        if was is not None and now_cost is not None:
+            if now_cost >= was:
+                return []
+            sign = self.job.currency
+            amounts = f"{sign}{now_cost:.2f} instead of {sign}{was:.2f}"
+            return [replace(offer.advice, text=offer.told(amounts), money=was - now_cost)]
+        if more or all(after[key].total == before[key].total for key in before):
+            return []
+        return [replace(offer.advice, text=offer.told(self._quantities(before, after)))]
+
+    def _quantities(self, before: Mapping[str, Buy], after: Mapping[str, Buy]) -> str:
+        """``7 yd of Linen instead of 9 1/2 yd``, for every cloth that is bought less of."""
+        return ", ".join(
+            f"{format_quantity(after[key].total, after[key].unit)} of {self.job.cloth(key).title} instead of "
+            f"{format_quantity(buy.total, buy.unit)}"
+            for key, buy in before.items()
+            if after[key].total != buy.total
+        )
+
+    def _cloths(self, offer: Offer) -> tuple[str, ...]:
+        """The cloths that the window is cut from."""
+        name = offer.change.name
+        return tuple(dict.fromkeys(piece.cloth for piece in self.cutting.pieces if piece.window == name))
+
+    def _buy(self, key: str) -> Buy | None:
+        """What is bought of a cloth; None where fabric on hand is cut."""
+        if self.bolts[key].at_hand:
+            return None
+        return next((layout.buy for layout in self.layouts if layout.cloth.key == key), None)
+
+    def _area(self, offer: Offer) -> int:
+        return sum(
+            piece.width * piece.length * piece.copies
+            for piece in self.cutting.pieces
+            if piece.window == offer.change.name and piece.role == "panel"
+        )
+
+    def in_order(self, advice: Iterable[Advice]) -> tuple[Advice, ...]:
+        """Remarks in order of the money at stake: what an offer saves, all the fabric a warning is about."""
+        return tuple(sorted(advice, key=self._stake, reverse=True))
+
+    def _stake(self, one: Advice) -> tuple[bool, Decimal, int]:
+        """A question first; then money, then fabric. A sort in reverse keeps equals as they stood."""
+        money, length = one.money or Decimal(0), 0
+        if one.kind == "warning" and one.money is None:
+            cloths = {window.cloth for window in self.job.windows if window.name == one.window}
+            keys = {one.cloth} if one.cloth else cloths
+            about = [layout.buy for layout in self.layouts if not keys or layout.cloth.key in keys]
+            bought = [buy for buy in about if buy is not None]
+            money = sum((buy.cost or Decimal(0) for buy in bought), Decimal(0))
+            length = 1 + sum(buy.total for buy in bought)
+        return one.kind not in ("warning", "offer", "note"), money, length + (one.kind == "offer")
+
+
+def _taken(job: Job, bolts: Mapping[str, Bolt], key: str, effort: Effort) -> Buy | None:
+    """What a job takes of a cloth; None where it cannot be cut, or nothing was found."""
+    try:
+        cases = cases_of(job, job.cloth(key), bolts)
+        if not cases:
+            return None
+        solved = best_of(cases, effort.begin(len(cases)))
+        layout, _ = layout_of(solved.case.lay, solved.result, solved.bound, None)
+    except NestingError:
+        return None
+    return layout.buy
+
+
+def _cost(bought: Iterable[Buy]) -> Decimal | None:
+    costs = [buy.cost for buy in bought]
+    known = [cost for cost in costs if cost is not None]
+    return sum(known, Decimal(0)) if len(known) == len(costs) else None
