@@ -44,10 +44,9 @@ class WindowFacts:
         """Whether a panel is narrower once its top is made: pleated, or drawn up by a tape."""
         return self.style.pleated and all(panel.finished < panel.flat for panel in self.panels)
 
-    def pieces_of(self, role: Role, panel: str = "") -> tuple[Piece, ...]:
-        """Its pieces of that role, or those of one panel."""
-        found = (piece for piece in self.pieces if piece.role == role)
-        return tuple(piece for piece in found if not panel or f"/{panel}/" in piece.id)
+    def pieces_of(self, role: Role) -> tuple[Piece, ...]:
+        """Its pieces of that role."""
+        return tuple(piece for piece in self.pieces if piece.role == role)
 
     def pressed(self, key: str | None = None) -> str:
         """How a fold of that cloth, or of the face, is set: ``press``, or ``steam`` where it has a pile."""

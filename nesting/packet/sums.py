@@ -49,8 +49,8 @@ def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
     blocks: list[Block] = [
         Paragraph(
             "Each line is a sum as the planner made it: first in letters, then with the numbers of this "
-            "job, then its result, which is the size that is cut. Letters A to J are those of the "
-            "measuring sheet. What a tape cannot show is written as a decimal, and sizes are rounded up "
+            "job, then its result, which is the size that is cut. Letters A to J and R are those of "
+            "the measuring sheet. What a tape cannot show is written as a decimal, and sizes are rounded up "
             "to the tape once, at the end. Side hems, seams and returns are added outside the fullness: "
             "they are flat cloth and make no folds."
         )
