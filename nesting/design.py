@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Final
 
 from nesting.job import Cloth, Job
 from nesting.piece import Advice, Piece
@@ -18,6 +19,12 @@ from nesting.plan import Allowance, ClothLayout, Laid
 from nesting.repeat import Repeat
 from nesting.units import Unit, format_exact, format_length, grid, round_nearest
 
+#: What people call the usual drops.
+DROPS: Final = {
+    Fraction(1, 2): "half drop",
+    Fraction(1, 3): "drop of a third",
+    Fraction(2, 3): "drop of two thirds",
+}
 #: Rounding repeats to a multiple of the drop's parts adds no more ticks than this to one, or to a difference.
 ROUNDED = 6
 
@@ -124,6 +131,7 @@ def print_advice(job: Job, layouts: Iterable[ClothLayout]) -> Iterator[Advice]:
         if layout.cloth.repeat is None:
             continue
         yield from _of_label(cloth, job.units)
+        yield from _of_drop(layout, cloth)
         yield from _of_start(layout, cloth, job.units)
         yield from _of_drift(layout, cloth, job.units)
 
@@ -139,6 +147,33 @@ def _of_label(cloth: Cloth, unit: Unit) -> Iterator[Advice]:
         f"label ({label}): all cuts are planned as measured; measure across as well"
     )
     yield Advice("warning", text, cloth=cloth.key)
+
+
+def next_letter(repeat: Repeat, match: int) -> str:
+    """The letter of the width to the right of one that begins with A, laid at the same place across."""
+    return repeat.letter(0, match)
+
+
+def _of_drop(layout: ClothLayout, cloth: Cloth) -> Iterator[Advice]:
+    """With which letter the next width begins."""
+    repeat, match = layout.cloth.repeat, (layout.on_table or layout.bolt).match
+    if repeat is None or repeat.width is None or match is None or not repeat.drop:
+        return
+    letter = next_letter(repeat, match)
+    if not letter:
+        return
+    columns = match // repeat.width
+    drop = DROPS.get(repeat.drop, f"drop of {repeat.drop}")
+    where = "from column to column of the repeat"
+    if cloth.drop_from == "selvage":
+        where = "from one width to the next, at the selvage"
+    elif columns == 1:
+        where = "from one width to the next, for a width is one column"
+    if letter == "A":
+        text = f"with {columns} columns across the next width begins with A too, at the same height"
+    else:
+        text = f"right of a width that begins with A the next one begins with {letter}"
+    yield Advice("note", f"{cloth.title}: {drop}, {where}: {text}", cloth=cloth.key)
 
 
 def _near(ticks: int, unit: Unit) -> str:

@@ -288,7 +288,9 @@ class PanelPlan:
 
 @dataclass(frozen=True, slots=True)
 class Advice:
-    """A remark of the planner to the maker: ``warning`` wants a decision, ``offer`` saves or improves.
+    """A remark of the planner to the maker.
+
+    A ``question`` is one of the plan's, a ``warning`` wants a decision, an ``offer`` saves or improves.
 
     Attributes
     ----------
@@ -300,7 +302,7 @@ class Advice:
         By how much the two answers differ in money, where that was worked out.
     """
 
-    kind: Literal["warning", "offer", "note"]
+    kind: Literal["question", "warning", "offer", "note"]
     text: str
     window: str | None = None
     cloth: str | None = None

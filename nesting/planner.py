@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from nesting.asking import open_questions, set_aside, with_costs
 from nesting.comparison import compare
 from nesting.cutting import NO_PLANS, Cutting, cut
 from nesting.design import print_advice
@@ -16,6 +17,7 @@ from nesting.margin import offers
 from nesting.offers import fullness_offers
 from nesting.piece import Advice
 from nesting.plan import ClothLayout, LeftOut, Objective, Plan, SeamReport
+from nesting.question import Question
 from nesting.seam_report import SHARE, barred_offers, priced
 from nesting.spare import SHARE as SPARE_SHARE
 from nesting.spare import spares_in
@@ -60,8 +62,10 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     """
     chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths} | dict(bolts or {})
     cases = {cloth.key: cases_of(job, cloth, chosen) for cloth in _faces_first(job)}
+    questions = open_questions(job, chosen)
+    effort, aside = set_aside(effort or Effort(), len(questions))
     problems = sum(_problems(chosen[key], case) for key, case in cases.items())
-    spending = (effort or Effort()).begin(problems + OFFERS_SHARE * bool(job.windows))
+    spending = effort.begin(problems + OFFERS_SHARE * bool(job.windows))
     plans, solved, stock = NO_PLANS, dict[str, Solved](), dict[str, FromStock]()
     seams = list[SeamReport]()
     for cloth in _faces_first(job):
@@ -95,18 +99,25 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     pricing = Pricing(job, chosen, cutting, layouts)
     offered = pricing.planned(fullness_offers(job, chosen, sideways, plans), spending)
     remarks = (*_advice(job, cutting, layouts), *offered, *barred_offers(seams, job.currency))
+    answered = with_costs(job, chosen, questions, layouts, aside, interrupted=spending.interrupted)
     return Plan(
         job=job,
         pieces=cutting.pieces,
         layouts=tuple(layouts),
         sundries=cutting.sundries,
         headings=cutting.headings,
-        advice=pricing.in_order(remarks),
+        advice=(*_asked(job, answered), *pricing.in_order(remarks)),
         left_out=tuple(left_out),
         panels=cutting.panels,
         seams=tuple(seams),
         objectives=tuple(objectives),
+        questions=answered,
     )
+
+
+def _asked(job: Job, questions: Sequence[Question]) -> Iterator[Advice]:
+    """The questions among the remarks, before all others."""
+    return (Advice("question", each.told(job.currency), cloth=each.cloth) for each in questions)
 
 
 def _problems(bolt: Bolt, cases: Sequence[Case]) -> float:

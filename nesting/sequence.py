@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -149,6 +149,7 @@ def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str
         return format_length(ticks, unit)
 
     yield direction_words(layout)
+    yield from _of_print(layout, say)
     yield (
         f"Read the dye lot: it should be {lot}."
         if lot
@@ -173,9 +174,26 @@ def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str
         )
     yield (
         f"Measure the usable width at both ends and in the middle: planned {say(layout.fit_to_cut)}, and "
-        f"{say(layout.full_width)} from selvage to selvage. If it is less anywhere, plan again with it."
+        f"{'at least ' if layout.bolt.printed else ''}{say(layout.full_width)} from selvage to selvage. "
+        "If it is less anywhere, plan again with it."
     )
     yield f"Measure the whole length: the layout takes {say(layout.length or 0)} from the squared end."
+
+
+def _of_print(layout: ClothLayout, say: Callable[[int], str]) -> Iterator[str]:
+    """What a print as wide as its bolt was taken for, to be measured before anything else is done."""
+    bolt = layout.on_table or layout.bolt
+    if not bolt.printed or bolt.match is None or layout.cloth.repeat is None:
+        return
+    washed = "" if layout.on_table is None else f" once washed ({say(layout.bolt.match or 0)} before)"
+    seam = max(0, layout.usable - bolt.match) // 2
+    selvage = f"at least a seam allowance, {say(seam)}," if seam else "at least a seam allowance"
+    yield (
+        "Measure the print first: from a motif at the left selvage across to the same motif at the right "
+        f"selvage, planned {say(bolt.match)}{washed}; each selvage {selvage} wide. If so, the seams fall "
+        "in the selvage: clip it once sewn, so that it cannot draw the seam up. If not, cut nothing: "
+        "enter what you measured and plan again."
+    )
 
 
 def _pull(pull: Pull, before: Pull, unit: Unit) -> Action:

@@ -171,7 +171,7 @@ def _made(paper: output.Paper | None, effort: Effort, job: Job) -> _Work:
     violations = check_plan_document(plan_document(plan))
     if violations:
         raise CheckError("the plan failed its check:\n" + "\n".join(f"  - {v}" for v in violations[:20]))
-    warnings = tables.advice_lines(advice for advice in plan.advice if advice.kind == "warning")
+    warnings = tables.advice_lines(advice for advice in plan.advice if advice.kind in ("question", "warning"))
     with _DRAWING:
         files = {} if paper is None else output.plan_files(plan, paper)
     return _Work(summary.cloth_lines(plan), tuple(warnings), files, short_of(plan))

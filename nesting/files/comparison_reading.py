@@ -9,8 +9,9 @@ from typing import Literal
 from pydantic import Field, ValidationError
 
 from nesting.errors import NestingError
+from nesting.files.buy_reading import read_buy
 from nesting.files.plan_form import BuyForm, Form
-from nesting.files.plan_reading import bytes_of, form_message, read_buy
+from nesting.files.plan_reading import bytes_of, form_message
 from nesting.job import Bolt, Cloth, Job
 from nesting.packing.result import Bound, Status, Stop
 from nesting.plan import ClothLayout, Comparison, Option

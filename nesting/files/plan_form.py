@@ -284,11 +284,31 @@ class SeamPlansForm(Form):
 class AdviceForm(Form):
     """A remark."""
 
-    kind: Literal["warning", "offer", "note"]
+    kind: Literal["question", "warning", "offer", "note"]
     text: str
     window: str | None = None
     cloth: str | None = None
     money: float | None = None
+
+
+class AnswerForm(Form):
+    """One answer to a question, and what it would cost."""
+
+    answer: str
+    planned: bool = False
+    enter: str = ""
+    buy: BuyForm | None = None
+
+
+class QuestionForm(Form):
+    """Something that only the maker can tell."""
+
+    about: Literal["match", "drop_from"]
+    cloth: str
+    bolt: int | None = None
+    question: str
+    check: str = ""
+    answers: tuple[AnswerForm, ...] = ()
 
 
 class WhatIfForm(Form):
@@ -322,5 +342,6 @@ class PlanForm(Form):
     panels: tuple[PanelForm, ...] = ()
     seam_plans: tuple[SeamPlansForm, ...] = ()
     advice: tuple[AdviceForm, ...] = ()
+    questions: tuple[QuestionForm, ...] = ()
     what_if: tuple[WhatIfForm, ...] = ()
     order: Job | None = None

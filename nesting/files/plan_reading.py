@@ -14,9 +14,9 @@ from pydantic import ValidationError
 
 from nesting.defaults import defaults_for
 from nesting.errors import NestingError
+from nesting.files.buy_reading import read_buy, read_question
 from nesting.files.content import content_of
 from nesting.files.plan_form import (
-    BuyForm,
     HeadingForm,
     LaidForm,
     LayoutForm,
@@ -34,8 +34,6 @@ from nesting.packing.problem import Flaw, Match
 from nesting.packing.result import Bound, Incumbent, Stage
 from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
 from nesting.plan import (
-    Allowance,
-    Buy,
     ClothLayout,
     Laid,
     LeftOut,
@@ -47,7 +45,7 @@ from nesting.plan import (
     WhatIf,
 )
 from nesting.repeat import Repeat
-from nesting.units import Unit, grid, round_down, round_nearest, to_ticks, unit_ticks
+from nesting.units import Unit, grid, round_down, to_ticks
 from nesting.washing import washed
 
 _MOST_BYTES: Final = 64 * 1024 * 1024
@@ -180,6 +178,7 @@ def _plan(form: PlanForm) -> Plan:
         objectives=tuple(_objective(objective, ticks) for objective in form.objectives),
         panels=tuple(_panel(panel, ticks) for panel in form.panels),
         what_if=tuple(_what_if(one, ticks) for one in form.what_if),
+        questions=tuple(read_question(one, form.units) for one in form.questions),
         seams=tuple(_seam_report(plans, ticks) for plans in form.seam_plans),
     )
 
@@ -355,29 +354,6 @@ def _bolt(form: LayoutForm, known: tuple[Bolt, ...], ticks: _Ticks) -> Bolt:
         price=None if price is None else Decimal(repr(price)),
         sold_by=defaults_for(ticks.unit).sold_by if step is None else ticks(step),
         at_hand=at_hand,
-    )
-
-
-def read_buy(form: BuyForm, length: int | None, unit: Unit) -> Buy:
-    """What to buy; ``length`` is the layout's, where the form does not say it.
-
-    Raises
-    ------
-    NestingError
-        The selling step is not above 0.
-    """
-    ticks = _Ticks(unit)
-    step = defaults_for(unit).sold_by if form.step is None else ticks(form.step)
-    if step <= 0:
-        raise NestingError(f"buy.step = {form.step}: expected a length above 0")
-    said = length if form.length is None else ticks(form.length)
-    bought = round_nearest(Fraction(form.quantity) * unit_ticks(form.unit))
-    return Buy(
-        length=bought if said is None else said,
-        allowances=tuple(Allowance(item.name, ticks(item.length)) for item in form.allowances),
-        step=step,
-        unit=form.unit,
-        price=None if form.price is None else Decimal(repr(form.price)),
     )
 
 

@@ -11,7 +11,9 @@ from typing import Any, Final
 from pydantic import TypeAdapter
 
 from nesting.design import Drift, drift_of, first_lines, start_line
+from nesting.files.buy_writing import buy_document as buy_document
 from nesting.files.cutting_writing import cutting_document
+from nesting.files.question_writing import question_document
 from nesting.files.stock_writing import (
     at_hand_document,
     left_out_documents,
@@ -22,7 +24,7 @@ from nesting.job import Job
 from nesting.numbering import Numbering, numbering
 from nesting.offcuts import offcuts_of
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Steps
-from nesting.plan import Buy, ClothLayout, Laid, Plan, SeamReport, WhatIf
+from nesting.plan import ClothLayout, Laid, Plan, SeamReport, WhatIf
 from nesting.units import Unit, to_decimal
 
 SCHEMA: Final = "nesting-plan/1"
@@ -78,6 +80,7 @@ def plan_document(plan: Plan) -> Table:
             }
             for advice in plan.advice
         ],
+        "questions": [question_document(one, unit) for one in plan.questions],
         "what_if": [_what_if(one, unit) for one in plan.what_if],
         "order": _JOB.dump_python(plan.job, mode="json", exclude_defaults=True),
     }
@@ -212,23 +215,6 @@ def _layout(layout: ClothLayout, job: Job, numbers: Numbering) -> Table:
             for offcut in offcuts_of(layout, unit)
         ],
         "placements": [_laid(laid, layout, numbers, unit) for laid in layout.placements],
-    }
-
-
-def buy_document(buy: Buy, unit: Unit) -> Table:
-    """What to buy, as it stands in a plan document."""
-    return {
-        "quantity": round(float(buy.quantity), 9),
-        "unit": buy.unit,
-        "cost": None if buy.cost is None else float(buy.cost),
-        "price": None if buy.price is None else float(buy.price),
-        "step": to_decimal(buy.step, unit),
-        "length": to_decimal(buy.length, unit),
-        "allowances": [
-            {"name": allowance.name, "length": to_decimal(allowance.length, unit)}
-            for allowance in buy.allowances
-        ],
-        "total": to_decimal(buy.total, unit),
     }
 
 

@@ -12,7 +12,7 @@ from nesting.packet.model import Block, Bullets, Heading, Paragraph, Section, Ta
 from nesting.piece import Advice
 from nesting.plan import Plan
 
-_WORDS = {"warning": "Decide:", "offer": "Offer:", "note": "Note:"}
+_WORDS = {"question": "Answer:", "warning": "Decide:", "offer": "Offer:", "note": "Note:"}
 
 
 def overview(plan: Plan, facts: tuple[WindowFacts, ...], others: Iterable[Section]) -> Section:
@@ -62,4 +62,4 @@ def _advice(advice: Iterable[Advice]) -> Iterator[Paragraph]:
     for remark in advice:
         about = f"{remark.window}: " if remark.window else ""
         words = (f"{about}{remark.text}.", _WORDS[remark.kind])
-        yield Paragraph(*words, "warning") if remark.kind == "warning" else Paragraph(*words)
+        yield Paragraph(*words, "warning") if remark.kind in ("question", "warning") else Paragraph(*words)
