@@ -1,54 +1,37 @@
-"""What to ask of a print before it is bought: its match, and where the step of a drop is.
-
-A default is planned meanwhile. What each answer would cost is worked out as the plan itself is.
-"""
+"""What each answer to a question about a print would cost, worked out as the plan itself is."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from fractions import Fraction
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Final
 
-from nesting.bolts import bolt_of_width, seam_of
-from nesting.defaults import defaults_for
-from nesting.design import DROPS, next_letter
+from nesting.doubts import Open, open_questions
 from nesting.effort import Effort
 from nesting.errors import NestingError
-from nesting.job import Bolt, Cloth, Job
+from nesting.job import Bolt, Job
 from nesting.laying import layout_of
 from nesting.plan import ClothLayout
-from nesting.print_width import filled_width, is_print_wide, leaves_much
 from nesting.purchase import Buy
-from nesting.question import Answer, Question
-from nesting.repeat import Repeat
-from nesting.units import format_exact, format_length
+from nesting.question import Question
 from nesting.ways import best_of, cases_of
 
 #: Each answer is searched for with so much of what there is for the plan, and no more seconds.
 PART: Final = 0.05
 MOST: Final = 1.0
-#: A print this much wider than stated, at most, is what a label may well call by a smaller width.
-NEAR: Final = Fraction(1, 20)
 
 
-@dataclass(frozen=True, slots=True)
-class Open:
-    """A question without amounts, and what the answer that is not planned makes of fabric and bolt."""
-
-    question: Question
-    cloth: Cloth
-    bolt: Bolt
-
-
-def open_questions(job: Job, bolts: Mapping[str, Bolt]) -> tuple[Open, ...]:
-    """What is to be asked of the prints of a job, each on the bolt it is cut from."""
-    found = list[Open]()
-    for cloth in job.cloths:
-        if cloth.repeat is not None and any(job.windows_of(cloth.key)):
-            found += _of_match(job, cloth, cloth.repeat, bolts[cloth.key])
-            found += _of_drop(job, cloth, cloth.repeat, bolts[cloth.key])
-    return tuple(found)
+def set_aside(effort: Effort, questions: int) -> tuple[Effort, Effort]:
+    """What is left for the plan itself, and what each of so many answers may take."""
+    seconds = min(MOST, PART * effort.seconds)
+    work = None if effort.work is None else PART * effort.work
+    each = replace(effort, seconds=seconds, work=work, listener=None, display=None)
+    rest = replace(
+        effort,
+        seconds=effort.seconds - questions * seconds,
+        work=None if effort.work is None or work is None else effort.work - questions * work,
+    )
+    return rest, each
 
 
 def with_costs(
@@ -56,7 +39,9 @@ def with_costs(
     bolts: Mapping[str, Bolt],
     questions: Iterable[Open],
     layouts: Iterable[ClothLayout],
-    effort: Effort,
+    each: Effort,
+    *,
+    interrupted: bool = False,
 ) -> tuple[Question, ...]:
     """The questions with what each answer costs; without amounts where fabric on hand is cut.
 
@@ -68,16 +53,34 @@ def with_costs(
         By `open_questions`.
     layouts
         The plan.
-    effort
-        What is left of it; a layout comes in any case.
+    each
+        For each answer; a first layout comes in any case.
+    interrupted
+        An end was asked for already.
     """
     planned = {layout.cloth.key: layout.buy for layout in layouts if layout.buy is not None}
     return tuple(
         one.question
         if bolts[one.cloth.key].at_hand
-        else with_amounts(one, planned.get(one.cloth.key), cost_of(job, bolts, one, effort))
+        else with_amounts(
+            one, planned.get(one.cloth.key), cost_of(job, bolts, one, each, interrupted=interrupted)
+        )
         for one in questions
     )
+
+
+def answered(job: Job, each: Effort) -> tuple[Question, ...]:
+    """The questions of a job that is not planned yet, each answer searched for by itself."""
+    bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+    found = list[Question]()
+    for one in open_questions(job, bolts):
+        as_it_is = replace(one, cloth=job.cloth(one.cloth.key), bolt=bolts[one.cloth.key])
+        if as_it_is.bolt.at_hand:
+            found.append(one.question)
+            continue
+        planned = cost_of(job, bolts, as_it_is, each)
+        found.append(with_amounts(one, planned, cost_of(job, bolts, one, each)))
+    return tuple(found)
 
 
 def with_amounts(one: Open, planned: Buy | None, otherwise: Buy | None) -> Question:
@@ -88,127 +91,18 @@ def with_amounts(one: Open, planned: Buy | None, otherwise: Buy | None) -> Quest
     return replace(one.question, answers=tuple(answers))
 
 
-def cost_of(job: Job, bolts: Mapping[str, Bolt], one: Open, effort: Effort) -> Buy | None:
+def cost_of(
+    job: Job, bolts: Mapping[str, Bolt], one: Open, each: Effort, *, interrupted: bool = False
+) -> Buy | None:
     """What the fabric takes if the other answer holds; None where it cannot be cut so."""
     key = one.cloth.key
-    changed = replace(job, cloths=tuple(one.cloth if each.key == key else each for each in job.cloths))
+    changed = replace(job, cloths=tuple(one.cloth if cloth.key == key else cloth for cloth in job.cloths))
     try:
         cases = cases_of(changed, one.cloth, {**bolts, key: one.bolt})
         if not cases:
             return None
-        solved = best_of(cases, effort, weight=SHARE / len(cases), most=MOST, quiet=True)
+        solved = best_of(cases, each.begin(len(cases), interrupted=interrupted))
         layout, _ = layout_of(solved.case.lay, solved.result, solved.bound, None)
     except NestingError:
         return None
     return layout.buy
-
-
-def _of_match(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> Iterator[Open]:
-    """A match that nobody said, where the label may well mean a wider one."""
-    if repeat.width is None or bolt.match is None or bolt.match_said or bolt.printed:
-        return
-    unit, width, across = job.units, bolt.width, repeat.width
-    wider = _wider(job, cloth, repeat, bolt)
-    more = (wider.bolt.match or 0) - bolt.match
-    much = leaves_much(Fraction(bolt.match), Fraction(width))
-    if more <= 0 or (not much and 2 * more <= defaults_for(unit).label_worth):
-        return
-    changed = replace(cloth, repeat=replace(repeat, width=wider.across))
-    count = bolt.match // across
-    yield Open(
-        Question(
-            about="match",
-            cloth=cloth.key,
-            bolt=cloth.bolts.index(bolt) if bolt in cloth.bolts else None,
-            text=(
-                f"{cloth.title}, {format_length(width, unit)} wide: whole repeats of "
-                f"{format_exact(across, unit)} leave {format_exact(width - bolt.match, unit)} of each width "
-                "unused."
-            ),
-            check="Measure from motif to motif across the whole width before you buy.",
-            answers=(
-                Answer(f"match {format_exact(bolt.match, unit)}, {_repeats(count)} across", planned=True),
-                Answer(wider.text, planned=False, enter=wider.enter),
-            ),
-        ),
-        replace(changed, bolts=tuple(wider.bolt if each == bolt else each for each in cloth.bolts)),
-        wider.bolt,
-    )
-
-
-@dataclass(frozen=True, slots=True)
-class _Wider:
-    """A bolt whose print is as wide as it may be, its repeat across, in words, and what to enter then."""
-
-    bolt: Bolt
-    across: int
-    text: str
-    enter: str
-
-
-def _wider(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> _Wider:
-    """What else the label may mean: seams in the selvage, a wider print, or another repeat across."""
-    unit, width, across = job.units, bolt.width, repeat.width or 1
-    filled, seam = filled_width(Fraction(width), Fraction(across), unit), Fraction(seam_of(job, cloth))
-    if bolt.usable_said and filled and is_print_wide(filled, Fraction(width), Fraction(across), seam, unit):
-        wide = bolt_of_width(job, cloth, width)
-        text = f"the pattern runs from selvage to selvage, {format_exact(filled, unit)}, seams in the selvage"
-        return _Wider(_as(bolt, wide), across, text, "then leave the usable width empty")
-    count = max(1, round(Fraction(width, across)))
-    whole = count * across
-    if bolt.match is not None and whole > bolt.match and whole <= width * (1 + NEAR):
-        said = format_exact(whole, unit)
-        text = f"the fabric is printed {said} wide, {_repeats(count)} across"
-        wide = bolt_of_width(job, cloth, whole)
-        return _Wider(_as(bolt, wide), across, text, f"then enter {said} as its width")
-    each = width // count
-    wide = bolt_of_width(job, replace(cloth, repeat=replace(repeat, width=each)), width)
-    said = format_exact(each, unit)
-    text = f"the pattern fills the width, {format_exact(width, unit)}, with {_repeats(count)} of {said}"
-    return _Wider(_as(bolt, wide), each, text, f"then enter {said} as the repeat across")
-
-
-def _as(bolt: Bolt, other: Bolt) -> Bolt:
-    """The other bolt at the price of the first."""
-    return replace(other, price=bolt.price, sold_by=bolt.sold_by)
-
-
-def _repeats(count: int) -> str:
-    return "1 repeat" if count == 1 else f"{count} repeats"
-
-
-def _of_drop(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> Iterator[Open]:
-    """Where the step of a drop is, on a fabric that holds several columns across."""
-    if not repeat.drop or repeat.width is None or bolt.match is None or cloth.drop_from is not None:
-        return
-    columns = bolt.match // repeat.width
-    if columns < 2:
-        return
-    drop = DROPS.get(repeat.drop, f"drop of {repeat.drop}")
-    inside = next_letter(repeat, bolt.match)
-    stepped = next_letter(replace(repeat, width=bolt.match), bolt.match)
-    yield Open(
-        Question(
-            about="drop_from",
-            cloth=cloth.key,
-            bolt=cloth.bolts.index(bolt) if bolt in cloth.bolts else None,
-            text=f"{cloth.title}: {drop}, {columns} columns across. Where is its step?",
-            check=(
-                "Look at two columns side by side on the fabric: with the step inside the width their motifs "
-                "stand at different heights, else at one height."
-            ),
-            answers=(
-                Answer(
-                    f"from column to column inside the width, so that the next width begins with {inside}",
-                    planned=True,
-                ),
-                Answer(
-                    f"only from selvage to selvage, so that the next width begins with {stepped}",
-                    planned=False,
-                    enter="then enter that the drop steps from selvage to selvage",
-                ),
-            ),
-        ),
-        replace(cloth, drop_from="selvage"),
-        bolt,
-    )

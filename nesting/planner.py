@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from nesting.asking import open_questions, set_aside, with_costs
+from nesting.asking import set_aside, with_costs
 from nesting.comparison import compare
 from nesting.cutting import NO_PLANS, Cutting, cut
 from nesting.design import print_advice
+from nesting.doubts import open_questions
 from nesting.effort import Effort, Listener, Spending
 from nesting.errors import DoesNotFitError
 from nesting.job import Bolt, Cloth, Job, Remark

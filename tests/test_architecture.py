@@ -81,6 +81,7 @@ ORDER = (
     "nesting.verdict",
     "nesting.check",
     "nesting.bolts",
+    "nesting.doubts",
     "nesting.laying",
     "nesting.lengths",
     "nesting.effort",

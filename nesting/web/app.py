@@ -16,6 +16,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from nesting.web.asking import Answers
 from nesting.web.bench import Bench
 from nesting.web.clerk import Clerk
 from nesting.web.guard import Guard, TooMuchError, TooSlowError, too
@@ -93,6 +94,7 @@ def _lifespan(warm: bool) -> Callable[[Starlette], AbstractAsyncContextManager[N
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
         app.state.clerk, app.state.reader = Clerk(), Clerk()
         app.state.bench, app.state.memory = Bench(), Memory()
+        app.state.answers = Answers()
         app.state.bench.start()
         warming = asyncio.create_task(_warm(app.state.clerk)) if warm else None
         try:
@@ -101,6 +103,7 @@ def _lifespan(warm: bool) -> Callable[[Starlette], AbstractAsyncContextManager[N
             if warming is not None:
                 warming.cancel()
             await app.state.bench.close()
+            await app.state.answers.close()
             await app.state.clerk.close()
             await app.state.reader.close()
 

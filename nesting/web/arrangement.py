@@ -82,6 +82,7 @@ _LABELS: Final[dict[str, str]] = {
     ".flaws": "Flaws to cut around",
     "cloth.repeat": "Design",
     "cloth.shrinkage": "Shrinkage in the wash",
+    "repeat.drop_from": "Where the step of the drop is",
     "repeat.drop": "How it repeats from column to column",
     "job.title": "Title",
     "job.units": "Measured in",
@@ -149,6 +150,8 @@ _LABELS: Final[dict[str, str]] = {
 }
 
 WORDS: Final[dict[str, str]] = {
+    "column": "from column to column, inside the width too",
+    "selvage": "only from selvage to selvage",
     "back-tab": "back tab",
     "tab-top": "tab top",
     "rod-pocket": "rod pocket",
@@ -195,6 +198,7 @@ OPEN: Final[dict[str, str]] = {
     "window.lining_style": "usual: tucked under the side hems",
     "window.lining": "unlined",
     "window.interlining": "none",
+    "repeat.drop_from": "usual: from column to column",
     "shrinkage.washed": "usual: after cutting",
     "facing.lower_edge": "usual: overcast",
     "extra.turnable": "usual: as the nap allows",

@@ -143,5 +143,5 @@ def _given_up() -> Message:
     )
     return {
         "faults": [], "wrong": 0, "stuck": stuck, "groups": [], "advice": [], "sundries": [],
-        "count": 0, "asked": 0,
+        "count": 0, "asked": 0, "open": {},
     }  # fmt: skip

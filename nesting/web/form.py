@@ -45,6 +45,8 @@ class Field:
         The length as it was read.
     faults
         What is wrong with it.
+    asked
+        What only the maker can tell of it, with what each answer costs.
     dimension
         What the drawing of the window shows while it is typed.
     shaping
@@ -61,6 +63,7 @@ class Field:
     help: str = ""
     understood: str = ""
     faults: tuple[str, ...] = ()
+    asked: tuple[str, ...] = ()
     dimension: str = ""
     shaping: bool = False
     needed: bool = False
@@ -137,9 +140,13 @@ class Form:
                     yield from _within(one)
 
 
-def form_of(draft: Draft, faults: Iterable[Mapping[str, Any]] = ()) -> Form:
-    """The form of a draft with its faults beside the fields they are about."""
-    return _Maker(draft, faults).form()
+def form_of(
+    draft: Draft,
+    faults: Iterable[Mapping[str, Any]] = (),
+    asked: Mapping[str, tuple[str, ...]] | None = None,
+) -> Form:
+    """The form of a draft with its faults, and what is asked, beside the fields they are about."""
+    return _Maker(draft, faults, asked or {}).form()
 
 
 def told_faults(
@@ -157,7 +164,10 @@ def told_faults(
 
 
 class _Maker:
-    def __init__(self, draft: Draft, faults: Iterable[Mapping[str, Any]]) -> None:
+    def __init__(
+        self, draft: Draft, faults: Iterable[Mapping[str, Any]], asked: Mapping[str, tuple[str, ...]]
+    ) -> None:
+        self._asked = asked
         self._table, self._aside = draft.table, draft.aside
         self._unit = cast(Unit, draft.unit)
         self._keys = job_keys()
@@ -191,7 +201,7 @@ class _Maker:
                 ("cloth", label, "bolt", number),
                 row,
                 f"Bolt {number + 1}",
-                usual_of_bolt(self._unit, row),
+                usual_of_bolt(self._unit, row, cloth.get("repeat")),
             )
             for number, row in enumerate(_rows(cloth.get("bolt")))
         )
@@ -274,6 +284,7 @@ class _Maker:
             help=key.description,
             understood=understood(text, self._unit) if key.kind == "length" and text else "",
             faults=self._told(place),
+            asked=self._asked.get(name, ()),
             dimension=key.name if kind == "window" and key.name in DIMENSIONS else "",
             shaping=shaping,
             needed=key.needed,
@@ -319,7 +330,8 @@ class _Maker:
         row = value if isinstance(value, Mapping) else {}
         name = name_of(loc)
         table = "hem" if key.kind == "hem" else key.name
-        fields = tuple(self._field(table, inner, loc, row, usual, of=key.name) for inner in _in_order(key))
+        inner = (each for each in _in_order(key) if each.name != "drop_from" or _drops_at_all(row))
+        fields = tuple(self._field(table, each, loc, row, usual, of=key.name) for each in inner)
         selvage = None
         if key.kind == "hem":
             on = "yes" if value == "selvage" else ""
@@ -349,6 +361,11 @@ class _Maker:
             for number, row in enumerate(_rows(value))
         )
         return Rows(name_of(loc), label_of("", key.name, self._unit), noun, rows, self._told(loc))
+
+
+def _drops_at_all(repeat: Mapping[str, Any]) -> bool:
+    """Whether a repeat has a drop, whose step is somewhere."""
+    return "drop_from" in repeat or _match(repeat) not in (PLAIN, STRAIGHT)
 
 
 def _within(one: Field | Box | Rows) -> Iterator[Field | Box | Rows]:

@@ -16,6 +16,7 @@ from starlette.responses import JSONResponse, Response
 from nesting.errors import Fault, JobError
 from nesting.names import slug
 from nesting.units import Unit
+from nesting.web.asking import Answers
 from nesting.web.clerk import BusyError, Clerk
 from nesting.web.draft import (
     Draft,
@@ -53,6 +54,7 @@ _BUSY: Final = {
     "sundries": [],
     "count": 0,
     "asked": 0,
+    "open": {},
 }
 
 
@@ -170,7 +172,8 @@ async def form_page(
     except JobError as error:
         return refused(error)
     sums = await sums_of(request, draft)
-    form = form_of(draft, sums["faults"])
+    asked, pending = asked_of(request, draft, sums)
+    form = form_of(draft, sums["faults"], asked)
     made = page(
         "job.html",
         status,
@@ -185,14 +188,25 @@ async def form_page(
         state=status_line(sums),
         picture=picture,
         sketch=sketch,
-        later=sums is _BUSY,
+        later=sums is _BUSY or pending,
     )
-    return _passing(made, sums)
+    return _passing(made, sums is _BUSY or pending)
 
 
-def _passing(answer: Response, sums: Mapping[str, Any]) -> Response:
-    """The answer, with the bidding to ask again where its sums must wait."""
-    if sums is _BUSY:
+def asked_of(
+    request: Request, draft: Draft, sums: Mapping[str, Any]
+) -> tuple[Mapping[str, tuple[str, ...]], bool]:
+    """What is asked at each field, and whether its amounts are still being worked out."""
+    asked: Mapping[str, tuple[str, ...]] = sums["open"]
+    if not asked:
+        return asked, False
+    answers = cast(Answers, request.app.state.answers).of(draft.table)
+    return (asked, True) if answers is None else (answers.get("asked") or asked, False)
+
+
+def _passing(answer: Response, again: bool) -> Response:
+    """The answer, with the bidding to ask again where its sums or amounts must wait."""
+    if again:
         answer.headers["retry-after"] = "1"
     return answer
 
@@ -293,16 +307,21 @@ async def live(request: Request) -> Response:
         return JSONResponse({"status": str(error)}, 422)
     sums = await sums_of(request, draft)
     beside, summary = told_faults(sums["faults"])
-    told = {name: {"read": "", "faults": faults} for name, faults in beside.items()}
+    asked, pending = asked_of(request, draft, sums)
+    told: dict[str, dict[str, Any]] = {
+        name: {"read": "", "faults": faults} for name, faults in beside.items()
+    }
     unit = cast(Unit, draft.unit)
     for loc, key in leaves(draft.table):
         read = understood(shown(look_up(draft.table, loc)), unit) if key.kind == "length" else ""
         if read:
             name = name_of(loc)
             told[name] = {"read": f"read as {read}", "faults": beside.get(name, ())}
+    for name, lines in asked.items():
+        told.setdefault(name, {"read": "", "faults": ()})["asked"] = lines
     answer = {
         "status": status_line(sums),
-        "busy": sums is _BUSY,
+        "busy": sums is _BUSY or pending,
         "told": told,
         "regions": {
             "sums": text_of("sums.html", sums=sums),
@@ -310,7 +329,7 @@ async def live(request: Request) -> Response:
         },
     }
     made = Response(json.dumps(answer, ensure_ascii=False), media_type="application/json")
-    return _passing(made, sums)
+    return _passing(made, sums is _BUSY or pending)
 
 
 async def save_job(request: Request) -> Response:

@@ -39,6 +39,8 @@ READING_SECONDS: Final = 5.0
 SENDING_SECONDS: Final = 15.0
 #: Letters of a job file up to which the page itself writes changes into it; longer ones are written apart.
 SMALL: Final = 24 * 1024
+#: Seconds to work out what each answer to a question would cost, after which no amounts are shown.
+ASKING_SECONDS: Final = 60.0
 #: Connections at a time; more are turned away at once.
 MOST_CONNECTIONS: Final = 600
 

@@ -34,9 +34,14 @@ WHY: Final[dict[str, str]] = {
     "repeat.width": (
         "Measure across from one motif to the same one again. Often the cloth holds it once or twice."
     ),
+    "repeat.drop_from": (
+        "Hold two columns of the pattern side by side. Where their motifs stand at one height, the step "
+        "comes only at the selvage."
+    ),
     "bolt.usable": "Selvages pull and pucker, so they are left out of what is cut from.",
     "bolt.match": (
-        "Widths of a print meet in the design at the seam line. Measure this on the cloth itself."
+        "Widths of a print meet in the pattern at the seam line. Labels name the printed width, with the "
+        "seam allowances in the selvage. Measure this on the fabric itself."
     ),
     "bolt.sold_by": "The shop cuts in steps, and what is needed is rounded up to the next one.",
     "window.rod": (

@@ -10,12 +10,14 @@ from dataclasses import replace
 from typing import Any, Final
 
 from nesting.cutting import Cutting, cut, open_turns
+from nesting.doubts import open_questions
 from nesting.errors import Fault, JobError, NestingError
 from nesting.files import read_job_table
 from nesting.job import Job
 from nesting.offers import fullness_offers
 from nesting.piece import Piece
 from nesting.units import Unit, format_length
+from nesting.web.asking import by_field
 from nesting.web.limits import MOST_FAULTS, NICE_SUMS, SUMS_MEMORY, over_limits
 from nesting.web.opening import amended, opened
 from nesting.web.wire import Message, Outlet, keep_low
@@ -67,6 +69,7 @@ def _answer(faults: Iterable[Fault] = (), stuck: str = "", **more: Any) -> Messa
         "sundries": [],
         "count": 0,
         "asked": 0,
+        "open": {},
         **more,
     }
 
@@ -92,6 +95,10 @@ def _told(job: Job, cutting: Cutting) -> Message:
         ],
         count=sum(piece.copies for piece in cutting.pieces),
         asked=sum(remark.asks for remark in job.remarks),
+        open=by_field(
+            (one.question for one in open_questions(job, {each.key: each.bolts[0] for each in job.cloths})),
+            job.currency,
+        ),
     )  # fmt: skip
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Mapping
+from fractions import Fraction
 from functools import lru_cache
 from typing import Any, cast, get_args
 
@@ -21,7 +22,17 @@ from nesting.headings.tab_top import CLEAR_GAP, TabTop
 from nesting.headings.tabs import facing_depth, tab_width
 from nesting.job import Bolt, Cloth, Draw, Hem, Job, Window
 from nesting.measures import settle
-from nesting.units import METRE, Unit, format_length, format_quantity, grid, parse_length, round_down
+from nesting.print_width import print_width
+from nesting.units import (
+    METRE,
+    Unit,
+    format_exact,
+    format_length,
+    format_quantity,
+    grid,
+    parse_length,
+    round_down,
+)
 
 
 def usual_of_job(unit: Unit) -> dict[str, str]:
@@ -29,8 +40,8 @@ def usual_of_job(unit: Unit) -> dict[str, str]:
     return {"squaring": format_length(defaults_for(unit).squaring, unit)}
 
 
-def usual_of_bolt(unit: Unit, bolt: Mapping[str, Any]) -> dict[str, str]:
-    """What holds for a bolt of that width, by key."""
+def usual_of_bolt(unit: Unit, bolt: Mapping[str, Any], repeat: object = None) -> dict[str, str]:
+    """What holds for a bolt of that width, by key; ``repeat`` is that of its print."""
     usual = defaults_for(unit)
     sold = "yd" if unit == "in" else "m"
     held = {"sold_by": format_quantity(usual.sold_by, sold), "match": "most whole repeat widths"}  # type: ignore[arg-type]
@@ -39,7 +50,24 @@ def usual_of_bolt(unit: Unit, bolt: Mapping[str, Any]) -> dict[str, str]:
     except (LengthError, TypeError):
         return held
     fit = round_down(width - 2 * usual.selvage, grid(unit))
+    held["match"] = _usual_match(unit, width, bolt, repeat) or held["match"]
     return held | ({"usable": format_length(fit, unit)} if fit > 0 else {})
+
+
+def _usual_match(unit: Unit, width: Fraction, bolt: Mapping[str, Any], repeat: object) -> str:
+    """What a full width is matched over with usual seams; empty where the repeat across is not known."""
+    try:
+        across = parse_length(repeat["width"], unit) if isinstance(repeat, Mapping) else Fraction(0)
+    except (KeyError, LengthError, TypeError):
+        return ""
+    if across <= 0:
+        return ""
+    seam, said = Fraction(defaults_for(unit).seam), bool(bolt.get("usable"))
+    found = print_width(Fraction(width), Fraction(across), seam, unit, usable_said=said)
+    if found is None:
+        return ""
+    why = "the whole width, seams in the selvage" if found.printed else "most whole repeats between two seams"
+    return f"{format_exact(found.match, unit)}, {why}"
 
 
 def usual_of_window(unit: Unit, window: Mapping[str, Any], weight: object) -> dict[str, str]:

@@ -34,6 +34,11 @@
         const line = document.createElement("span");
         line.className = "fault"; line.textContent = words; return line;
       }));
+      const open = note.querySelector(".asked");
+      if (open) open.replaceChildren(...(told.asked || []).map((words) => {
+        const line = document.createElement("span");
+        line.className = "ask"; line.textContent = words; return line;
+      }));
       const field = find("f-" + name);
       if (field && field.matches("input,select")) {
         if (told.faults.length) field.setAttribute("aria-invalid", "true"); else field.removeAttribute("aria-invalid");
