@@ -221,8 +221,9 @@ def status_line(sums: Mapping[str, Any]) -> str:
     if sums["stuck"]:
         return "This cannot be cut as it stands"
     pieces = f"{sums['count']} piece{'' if sums['count'] == 1 else 's'} to cut"
-    if sums["asked"]:
-        things = "1 thing to check" if sums["asked"] == 1 else f"{sums['asked']} things to check"
+    asked = sums["asked"] + len(sums["open"])
+    if asked:
+        things = "1 thing to check" if asked == 1 else f"{asked} things to check"
         return f"{pieces}; {things} before you plan"
     return f"{pieces}; ready to plan"
 
