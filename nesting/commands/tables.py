@@ -368,7 +368,7 @@ def remark_lines(remarks: Iterable[Remark]) -> Iterator[str]:
 
 
 def advice_lines(advice: Iterable[Advice], *, ranked: bool = False) -> Iterator[str]:
-    """Remarks for the maker, questions and warnings first; or as they stand, where a plan ranked them by money at stake."""
+    """Remarks for the maker, questions and warnings first; or as they stand, where a plan ranked them."""
     order = {"question": 0, "warning": 1, "offer": 2, "note": 3}
     for remark in advice if ranked else sorted(advice, key=lambda a: order[a.kind]):
         about = f"{remark.window}: " if remark.window else ""
