@@ -33,6 +33,13 @@ class Block:
         return self.first.y + self.along * self.first.length
 
     @property
+    def arranged(self) -> str:
+        """How its pieces lie: ``16 in a row`` along the bolt, ``2 side by side``, or both."""
+        if self.across > 1 and self.along > 1:
+            return f"{self.across} side by side in {self.along} rows"
+        return f"{self.along} in a row" if self.across == 1 else f"{self.across} side by side"
+
+    @property
     def spots(self) -> Iterator[tuple[int, int]]:
         """Where its pieces lie, across and along."""
         return _spots(self)

@@ -142,7 +142,7 @@ def _made(cut: Cut, along: Sequence[Pull], across: Sequence[Pull], here: int) ->
 
 
 def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str]:
-    """What is looked at before the first cut, for cloth once cut is not taken back."""
+    """What is looked at before the first cut, for fabric once cut is not taken back."""
     lot = layout.lot
 
     def say(ticks: int) -> str:
@@ -153,7 +153,7 @@ def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str
     yield (
         f"Read the dye lot: it should be {lot}."
         if lot
-        else "Read the dye lot on every length of this cloth: all one lot, or do not cut."
+        else "Read the dye lot on every length of this fabric: all one lot, or do not cut."
     )
     for flaw in layout.flaws:
         yield (
@@ -198,14 +198,10 @@ def _of_print(layout: ClothLayout, say: Callable[[int], str]) -> Iterator[str]:
 
 def _pull(pull: Pull, before: Pull, unit: Unit) -> Action:
     back = before.end - pull.start
-    again = (
-        f"; the last {format_length(back, unit)} of the pull before lie on the table once more"
-        if back
-        else ""
-    )
+    again = f"; the last {format_length(back, unit)} of the pull before lie on it once more" if back else ""
     text = (
-        f"Draw the cloth on until {format_length(pull.start, unit)} lies at the head of the table{again}. "
-        f"Up to {format_length(pull.end, unit)} now lies on it."
+        f"Pull the fabric forward until the {format_length(pull.start, unit)} mark is at the head of the "
+        f"table{again}. It now holds the fabric up to {format_length(pull.end, unit)}."
     )
     return Action("pull", pull.number, text, pull.start)
 
@@ -215,14 +211,12 @@ def _cut_words(
 ) -> str:
     """All cuts of a step in words, those alike in one sentence, and what they free."""
     first = block.first
-    ways = (f"{block.across} side by side", f"{block.along} in a line")
-    grid = f"{block.across} side by side in {block.along} rows"
-    many = f", {block.count} pieces: {ways[block.across == 1] if 1 in (block.across, block.along) else grid}"
+    many = f", {block.count} pieces: {block.arranged}"
     copy = f", {first.copy} of {first.piece.copies}" if first.piece.copies > 1 else ""
     name = f"{first.piece.name}{many if block.count > 1 else copy}"
     said, again = list[str](), False
     for one, places in _alike(made):
-        anew = "with what was cut off laid on the table again, " if one.again and not again else ""
+        anew = "lay the cut-off length back on the table, then " if one.again and not again else ""
         again = again or one.again
         said.append(anew + _words(one, places, layout, across, unit))
     if not said:
@@ -278,8 +272,8 @@ def _in_runs(one: Made, across: Sequence[Pull], unit: Unit) -> str:
     if len(made) > 1:
         folds = ", ".join(f"to {format_length(run.end, unit, name=False)}" for run in made)
         where = "on at each fold" if lengthwise else "across the table between them"
-        words = f", in {len(made)} runs ({folds}), drawing the cloth {where}"
+        words = f", in {len(made)} runs ({folds}), pulling the fabric {where}"
     if lane > 1 and (lengthwise or len(made) == 1):
         start = format_length(across[lane - 1].start, unit)
-        words += f", the cloth drawn {start} across the table"
+        words += f", the fabric pulled {start} across the table"
     return words

@@ -145,7 +145,7 @@ def test_a_table_comes_through_a_locale_without_arrows(job: Path) -> None:
     plain.pop("PYTHONIOENCODING", None)
     done = command("plan", job, *BUDGET, env=plain)
     assert done.returncode == 0
-    assert "onward ↑" in done.stdout
+    assert "from end ↑" in done.stdout
     assert clean(done.stderr)
 
 

@@ -307,7 +307,7 @@ def test_flaws_and_squaring_are_drawn_where_they_are() -> None:
         -inches(2),
         inches(2),
     )
-    assert "squaring 2 in, bought too" in artist(first, "row-end:-1").get_text()
+    assert "2 in to square the end (included)" in artist(first, "row-end:-1").get_text()
 
 
 @pytest.mark.parametrize(

@@ -34,12 +34,13 @@ from nesting.drawing.frame import selvage
 from nesting.drawing.heading_strip import heading_figure
 from nesting.drawing.legend import entries
 from nesting.drawing.lettering import in_two, plain, shortened, text_width, wrapped
-from nesting.drawing.marker import marker_figure
+from nesting.drawing.marker import marker_figure, numbers_on
 from nesting.drawing.page import marker_pdf, marker_png, marker_svg
 from nesting.drawing.palette import INK, LOOKS
 from nesting.drawing.pieces import tag
 from nesting.files import plan_document, read_plan
 from nesting.job import Bolt, Cloth, Shrinkage
+from nesting.numbering import numbering
 from nesting.piece import HeadingPlan, Spot
 from nesting.plan import Comparison
 from nesting.planner import Effort
@@ -71,13 +72,13 @@ def test_the_title_block_says_what_is_known_and_leaves_out_what_is_not() -> None
     # 235 + 2 squaring = 237 = 6.58 yd, up to the eighth 6 5/8 (238 1/2); 6.625 x 38.50 = 255.0625.
     assert cell("back_tab", "buy") == "6 5/8 yd, $255.06 | with squaring 2 in"
     assert cell("back_tab", "proven least") == "235 in | optimal: no layout can be shorter"
-    assert cell("back_tab", "nap") == "one-way | stroke towards TOP = smooth"
+    assert cell("back_tab", "nap") == "one-way | stroke toward TOP = smooth"
     # 2160 against a bound of 2100: 60 over, 2.857 %.
     assert cell("long_bolt", "proven least") == "2100 in | at most 60 in longer than need be, 2.9 %"
     assert cell("half_drop", "repeat").startswith("25 in long, 54 in wide | half drop")
     # No price: length only. 852 + 5 = 857 cm, up to 8.6 m.
     assert cell("sheer", "buy") == "8.6 m | with squaring 5 cm"
-    assert cell("sheer", "repeat") == "none: plain cloth"
+    assert cell("sheer", "repeat") == "none: plain fabric"
     assert cell("at_hand", "buy") == "nothing: cloth at hand"
     # 2 x 47 x 104 + 20 x 5 x 3.75 + 2 x 44 x 4.5 + 18 x 18 = 10871 of 53 x 235 = 12455: 12.7 % unused.
     assert cell("back_tab", "length of the layout") == "235 in | 12.7 % of it unused"
@@ -105,7 +106,7 @@ def test_the_title_block_tells_the_width_after_washing(tmp_path: Path) -> None:
     bolt = a_bolt(inches(50), inches(48), sold_by=inches(1))
     cell, note = width_cell(a_cloth(bolt, shrinkage=shrinkage), tmp_path)
     assert cell == (
-        "50 in as bought | 48 in once washed, 46 1/16 in fit to cut | selvage 15/16 in at each edge left off"
+        "50 in as bought | 48 in once washed, usable 46 1/16 in | selvage 15/16 in at each edge left off"
     )
     assert "across-distances from the inner edge of the left selvage" in note
 
@@ -117,8 +118,8 @@ def test_the_title_block_tells_of_seams_in_the_selvage(width: str, start: str, t
         a_bolt(inches(width), inches(55), inches(55), sold_by=inches(1)), repeat=Repeat(inches(25))
     )
     cell, note = width_cell(cloth, tmp_path)
-    assert cell == (f"{width} in, 55 in fit to cut | full widths cut 56 in: seams reach into the selvage")
-    assert f"across-distances from {start}the left edge of the cloth" in note
+    assert cell == (f"{width} in, usable 55 in | full widths cut 56 in: seams reach into the selvage")
+    assert f"across-distances from {start}the left edge of the fabric" in note
 
 
 def test_a_washed_cloth_is_drawn_as_wide_as_it_lies() -> None:
@@ -141,7 +142,7 @@ def test_turned_pieces_keep_their_upright_size_and_turn_their_arrow() -> None:
     first = layout.placements[0]
     assert artist(ax, f"label:{tag(first)}:1").get_text() == "420 × 281 cm"
     assert first.arrow == "left"
-    listed = [e.size for e in entries(layout, "cm", {"bay/loop": 1})]
+    listed = [e.size for e in entries(layout, "cm", ("bay/loop",), numbers_on(layout, numbering((layout,))))]
     assert listed == ["9 × 14 cm, turned"]
 
 

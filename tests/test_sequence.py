@@ -149,7 +149,7 @@ def test_a_cut_longer_than_the_table_says_its_runs() -> None:
     assert [(run.pull, run.start, run.end) for run in lengthwise[0].along] == [
         (1, 0, inches(72)), (2, inches(72), inches(104)),
     ]  # fmt: skip
-    assert "in 2 runs (to 72, to 104), drawing the cloth on at each fold" in cut.text
+    assert "in 2 runs (to 72, to 104), pulling the fabric on at each fold" in cut.text
 
 
 def test_many_cuts_at_equal_distances_are_told_by_first_step_and_last() -> None:
@@ -157,7 +157,7 @@ def test_many_cuts_at_equal_distances_are_told_by_first_step_and_last() -> None:
     plan = plan_with([(0, 3 * n, 2, 3 * n + 3) for n in range(6)] + [(2, 0, 9, 18)], 9)
     text = next(a.text for a in sequence(plan.job, plan.layouts[0]).actions if a.frees and a.frees.count == 6)
     assert "at 3, 6 and so on every 3 to 15 in from the squared end cut across from 0 to 2 in" in text
-    assert text.endswith("This frees Piece 1, 6 pieces: 6 in a line.")
+    assert text.endswith("This frees Piece 1, 6 pieces: 6 in a row.")
 
 
 def test_cloth_wider_than_the_table_is_drawn_across_it() -> None:

@@ -90,7 +90,7 @@ def _buying(plan: Plan, layout: ClothLayout, numbers: Numbering) -> RenderableTy
     grid.add_column(style="bold")
     grid.add_column()
     fit = format_length(layout.fit_to_cut, unit)
-    width = f"{format_length(layout.bolt.width, unit)} wide, {fit} fit to cut"
+    width = f"{format_length(layout.bolt.width, unit)} wide, usable {fit}"
     if layout.usable > layout.fit_to_cut:
         width += f", full widths {format_length(layout.usable, unit)} with their seams in the selvage"
     ordered = plan.job.cloth(layout.cloth.key).shrinkage
@@ -224,7 +224,7 @@ def _cut_list(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Renderable
     return Padding(table, (0, 0, 1, 0))
 
 
-_POINTS = {"up": "onward ↑", "down": "back ↓", "left": "left ←", "right": "right →"}
+_POINTS = {"up": "from end ↑", "down": "to end ↓", "left": "left ←", "right": "right →"}
 
 
 def _called(block: Block) -> str:
@@ -234,10 +234,7 @@ def _called(block: Block) -> str:
         name += ", turned"
     if block.count == 1:
         return f"{name} ({laid.copy} of {copies})" if copies > 1 else name
-    ways = (f"{block.across} side by side", f"{block.along} in a line")
-    if block.across > 1 and block.along > 1:
-        return f"{name}, {block.count} of {copies}: {block.across} side by side in {block.along} rows"
-    return f"{name}, {block.count} of {copies}: {ways[0] if block.along == 1 else ways[1]}"
+    return f"{name}, {block.count} of {copies}: {block.arranged}"
 
 
 def _what_if(plan: Plan) -> RenderableType:

@@ -178,12 +178,13 @@ def _write_edges(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> Non
     across = frame.points(layout.full_width)
     begin = "squared end: 0"
     if layout.squaring and frame.start < 0:
-        begin = f"squaring {format_length(layout.squaring, unit)}, bought too{_BAR}ruler 0 is the squared end"
+        squaring = f"{format_length(layout.squaring, unit)} to square the end (included)"
+        begin = f"{squaring}{_BAR}ruler 0 is the squared end"
     elif frame.start > 0:
-        begin = f"goes on from {format_length(frame.start, unit)}"
+        begin = f"continued from {format_length(frame.start, unit)}"
     finish = f"end of layout: {format_length(frame.end, unit)}"
     if end is None or frame.end < end:
-        finish = f"goes on at {format_length(frame.end, unit)}"
+        finish = f"continues at {format_length(frame.end, unit)}"
     middle = layout.usable / 2
     for text, at, sign in ((begin, frame.start, -1), (finish, frame.end, 1)):
         if text_width(text, _SIZE) > across:

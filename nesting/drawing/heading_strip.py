@@ -103,10 +103,10 @@ def draw_heading(
             gid=f"centre:{spot.number}:{x:g}",
         )
     low = top + _STRIP + 8
-    left = "0, left edge" if first == 0 else f"goes on from {format_length(first, unit)}"
+    left = "0, left edge" if first == 0 else f"continued from {format_length(first, unit)}"
     write(ax, first, low, left, _SIZE, colour=FADED, ha="left", gid="heading-left")
     end = format_length(last, unit)
-    right = f"right edge, {end}" if last == heading.width else f"goes on at {end}"
+    right = f"right edge, {end}" if last == heading.width else f"continues at {end}"
     write(ax, last, low, right, _SIZE, colour=FADED, ha="right", gid="heading-right")
     return ax
 

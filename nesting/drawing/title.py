@@ -93,9 +93,9 @@ def _width_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
     """The width as bought, what of it is fit to cut on the table, and what becomes of the selvages."""
     bought, full = (format_length(width, unit) for width in (layout.bolt.width, layout.full_width))
     fit, edge = format_length(layout.fit_to_cut, unit), format_length(int(selvage(layout)), unit)
-    widths: tuple[str, ...] = (f"{bought}, {fit} fit to cut",)
+    widths: tuple[str, ...] = (f"{bought}, usable {fit}",)
     if layout.full_width != layout.bolt.width:
-        widths = (f"{bought} as bought", f"{full} once washed, {fit} fit to cut")
+        widths = (f"{bought} as bought", f"{full} once washed, usable {fit}")
     if layout.usable > layout.fit_to_cut:
         cut = format_length(layout.usable, unit)
         return (*widths, f"full widths cut {cut}: seams reach into the selvage")
@@ -118,21 +118,21 @@ def _nap_lines(layout: ClothLayout) -> tuple[str, ...]:
     if nap == "one-way" and repeat_of(layout) is not None:
         return "one-way", "all tops point the same way"
     if nap == "one-way":
-        towards = "towards TOP" if layout.cloth.arrow == "up" else "away from TOP"
-        return "one-way", f"stroke {towards} = smooth"
+        toward = "toward TOP" if layout.cloth.arrow == "up" else "away from TOP"
+        return "one-way", f"stroke {toward} = smooth"
     return ("two-way", "panels of a room lie alike") if nap == "two-way" else ("none", "panels lie alike")
 
 
 def _repeat_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
     repeat = repeat_of(layout)
     if repeat is None:
-        return ("none: plain cloth",)
+        return ("none: plain fabric",)
     size = f"{format_exact(repeat.length, unit)} long"
     if repeat.width is not None:
         size += f", {format_exact(repeat.width, unit)} wide"
     drop = repeat.drop % 1
     name = _DROPS.get((drop.numerator, drop.denominator), f"drop {drop}")
-    return size, name if repeat.width is None else f"{name}; measure it on the cloth"
+    return size, name if repeat.width is None else f"{name}; measure it on the fabric"
 
 
 def _notes(layout: ClothLayout, unit: Unit) -> str:
@@ -141,12 +141,13 @@ def _notes(layout: ClothLayout, unit: Unit) -> str:
     if layout.usable > layout.fit_to_cut:
         edge = format_length(int(selvage(layout)), unit)
         start = (
-            f"{edge} inside the left edge of the cloth" if selvage(layout) else "the left edge of the cloth"
+            f"{edge} inside the left edge of the fabric" if selvage(layout) else "the left edge of the fabric"
         )
     return (
-        "Cloth lies right side up, squared end at the left; the left selvage is the far edge, at the top. "
+        "The fabric lies right side up, squared end at the left; the left selvage is the far edge, at the "
+        "top. Check first at which end to begin: check 1 of the cutting sequence. "
         f"Ruler and lengths run from the squared end, across-distances from {start}. "
-        "Sizes are cut sizes, width × length. The drawing is to scale; measure the cloth, not the paper."
+        "Sizes are cut sizes, width × length. The drawing is to scale; measure the fabric, not the paper."
     )
 
 
@@ -251,15 +252,15 @@ def _signs(layout: ClothLayout) -> Iterator[tuple[str, str]]:
     """Kind and words of each sign used on the drawing."""
     roles = {laid.piece.role for laid in layout.placements}
     yield from ((f"role:{role}", role) for role in LOOKS if role in roles)
-    yield "unused", "unused cloth"
+    yield "unused", "unused fabric"
     yield "arrow", "points to the top of the hanging piece"
     yield "step", "number of the piece: of its cut, its label, its line in the cut list"
     if any(laid.piece.hem_line for laid in layout.placements):
         yield "hem", "finished hem line"
     if layout.cloth.repeat is not None:
-        yield "repeat", "same point of the design"
+        yield "repeat", "same point of the pattern"
     if any(start_line(layout, laid) is not None for laid in layout.placements):
-        yield "start", "start line: the line of the design on this cut"
+        yield "start", "start line: the line of the pattern on this cut"
     if any(laid.letter for laid in layout.placements):
         yield "letter", "drop A, B: how far the drop steps the pattern on this cut"
     if flaws_of(layout):

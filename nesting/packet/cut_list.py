@@ -133,7 +133,7 @@ def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block
     yield Paragraph(_facts(layout, unit))
     if any(start_line(layout, laid) is not None for laid in layout.placements):
         yield Paragraph(
-            "one line of the design, the same on every cut: find it where the list puts it, or beside that "
+            "one line of the pattern, the same on every cut: find it where the list puts it, or beside that "
             "by as much as the repeat has drifted, and measure the cut from there.",
             "Start line:",
         )
@@ -152,7 +152,7 @@ def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block
 def _facts(layout: ClothLayout, unit: Unit) -> str:
     said = [
         f"Bolt {both_units(layout.bolt.width, unit)} wide as sold, measured ______",
-        f"{both_units(layout.usable, unit)} fit to cut",
+        f"usable width {both_units(layout.usable, unit)}",
     ]
     if layout.full_width != layout.bolt.width:
         said.insert(1, f"{both_units(layout.full_width, unit)} wide once washed")
@@ -203,7 +203,7 @@ def what(cut: Cut, unit: Unit, numbers: Numbering, line: int | None = None) -> s
     laid, group = cut.first, cut.group
     piece, said = laid.piece, [laid.piece.name]
     if group.count > 1:
-        said.append(f"{group.across} side by side by {group.along} along")
+        said.append(group.arranged)
     elif piece.copies > 1:
         said.append(f"{laid.copy} of {piece.copies}")
     if piece.hem_line and piece.role in LAYERS:

@@ -54,9 +54,9 @@ def _pull_words(job: Job, pulls: tuple[Pull, ...], unit: Unit) -> str:
         return f"The whole layout lies on a table {table} long without a fold."
     words = ", ".join(fold_words(pulls, unit))
     return (
-        f"On a table {table} long, the cloth lies in {plural(len(pulls), 'pull')}: {words}. A fold lies at a "
-        "straight cut wherever one is in reach, and never in a piece that the table can hold: the cloth is "
-        "drawn on less, or back a little, for its sake. A longer piece is cut in runs, with its chalk line "
+        f"On a table {table} long, the fabric lies in {plural(len(pulls), 'pull')}: {words}. A fold lies at "
+        "a straight cut wherever one is in reach, and never in a piece that the table can hold: the fabric is "
+        "pulled on less, or back a little, for its sake. A longer piece is cut in runs, with its chalk line "
         "carried over the fold."
     )
 
@@ -66,8 +66,8 @@ def _lane_words(lanes: tuple[Pull, ...], unit: Unit) -> str:
         f"{format_length(lane.start, unit, name=False)} to {format_length(lane.end, unit)}" for lane in lanes
     )
     return (
-        "the cloth hangs over the near edge of the table. Counted from the left edge, the table holds "
-        f"{stretches}; for what lies further the cloth is drawn across it."
+        "the fabric hangs over the near edge of the table. Counted from the left edge, the table holds "
+        f"{stretches}; for what lies further the fabric is pulled across it."
     )
 
 
@@ -76,7 +76,7 @@ def figures_words(layout: ClothLayout, unit: Unit) -> str:
     ease = ease_of_layout(layout)
     said = (
         f"{plural(ease.cut_lines, 'straight line')} to cut, the longest {both_units(ease.longest, unit)}; at "
-        f"{plural(ease.across, 'place')} the cloth is cut across from selvage to selvage."
+        f"{plural(ease.across, 'place')} the fabric is cut across from selvage to selvage."
     )
     if ease.offcut is not None:
         left, low, right, high = ease.offcut
