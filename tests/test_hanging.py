@@ -11,8 +11,12 @@ from orders import a_bolt, a_cloth, a_job, a_window, by_role, cm, cut_job, inch,
 from nesting.cutting import Cutting
 from nesting.errors import JobError
 from nesting.files import read_job_text
+from nesting.files.columns import measurement_heads
 from nesting.job import RingOrder, TabOrder
 from nesting.units import Unit, format_length
+from nesting.web.draft import from_text
+from nesting.web.form import form_of
+from nesting.web.sketch import sketch
 
 #: A circle's circumference to its diameter, from memory; the sums below round it to 3.1416.
 CIRCLE = Fraction("3.14159265")
@@ -326,7 +330,37 @@ def test_rings_for_pleats_are_bought_and_the_rod_with_them() -> None:
 
 
 def test_a_list_of_measurements_has_the_new_columns() -> None:
-    from nesting.files.columns import measurement_heads
-
     heads = measurement_heads("in")
     assert {"hangs_from", "ring_drop (in)", "eye_height (in)", "rod_height (in)"} <= set(heads)
+
+
+# The page
+
+
+@pytest.mark.parametrize(
+    ("lines", "hangs", "shown", "hidden"),
+    [
+        ('heading = "back-tab"', "rod", {"rod_height"}, {"hangs_from", "ring_drop", "eye_height"}),
+        ('heading = "clip-ring"', "rings", {"rod_height", "ring_drop"}, {"hangs_from", "eye_height"}),
+        ('heading = "pinch-pleat"', "track", {"hangs_from", "rod_height", "eye_height"}, set()),
+        ('heading = "pinch-pleat"\nrod_diameter = 1', "rings", {"ring_drop", "eye_height"}, set()),
+        (
+            'heading = "pinch-pleat"\nhangs_from = "track"',
+            "track",
+            {"eye_height"},
+            {"rod_height", "ring_drop"},
+        ),
+        ('heading = "pencil-pleat"\nhangs_from = "rings"', "rings", {"ring_drop"}, {"eye_height"}),
+    ],
+)
+def test_the_page_asks_for_what_the_window_hangs_from(
+    lines: str, hangs: str, shown: set[str], hidden: set[str]
+) -> None:
+    (block,) = form_of(from_text(job_text(lines))).windows
+    names = {one.name.rpartition(".")[2] for part in block.parts for one in part.fields}
+    assert block.hangs == hangs
+    assert shown <= names
+    assert not hidden & names
+    drawing = str(sketch(block.title, block.heading, block.hangs))
+    assert ("knob" in drawing) == (hangs != "track")
+    assert all(f"dim-{key}" in drawing for key in ("rod_height", "ring_drop", "eye_height"))
