@@ -17,7 +17,7 @@ from typing import Any, Final
 import numpy as np
 import shapely
 
-from nesting.document import Entry, LayoutEntry, read_plan_document
+from nesting.document import Entry, LayoutEntry, PlanDocument, read_plan_document
 from nesting.document_cutting import check_cutting
 from nesting.document_hanging import check_hanging
 from nesting.document_numbers import check_numbers
@@ -100,7 +100,7 @@ def check_layout(
         *_check_copies(problem, placements, known),
         *_check_turns(problem, known),
         *(broken for at, strip in enumerate(strips) for broken in _check_places(strip, _on(at, known, laid))),
-        *_check_phases_along(laid),
+        *_check_phases_along(laid, shared=any(strip.start is not None for strip in strips)),
         *_check_phases_across(laid),
         *_check_lots(problem, known),
         *_check_bundles(problem, known),
@@ -158,13 +158,19 @@ def _check_copies(
     for choice in problem.choices:
         offered = set[int]().union(*choice.options)
         taken = offered & laid.keys()
-        if not any(taken == set(option) for option in choice.options):
+        if not any(_is_laid(problem, taken, option) for option in choice.options):
             names = ", ".join(f'"{parts[at].name}"' for at in sorted(taken)) or "nothing"
             yield Violation(Kind.CHOICE, f'choice "{choice.name}": {names} laid', "exactly one option")
         not_chosen |= offered - taken
     for at, part in enumerate(parts):
         broken = () if at in not_chosen else count_copies(part.name, part.copies, laid[at])
         yield from (one for one in broken if part.value is None or one.kind is not Kind.MISSING_COPY)
+
+
+def _is_laid(problem: Problem, taken: set[int], option: Sequence[int]) -> bool:
+    """Whether these parts are an option, but for optional ones of it that are left out."""
+    missing = set(option) - taken
+    return taken <= set(option) and all(problem.parts[at].value is not None for at in missing)
 
 
 def _check_lots(problem: Problem, known: Sequence[Placement]) -> Iterator[Violation]:
@@ -297,15 +303,20 @@ def _outside_by_geometry(strip: Strip, rectangles: Sequence[Rectangle]) -> set[i
     return {at for at, covered in enumerate(inside) if not covered}
 
 
-def _check_phases_along(laid: Iterable[_Laid]) -> Iterator[Violation]:
-    """One height in the design for each level group, stepped from column to column by the drop."""
+def _check_phases_along(laid: Iterable[_Laid], *, shared: bool) -> Iterator[Violation]:
+    """One height in the design for each level group, stepped from column to column by the drop.
+
+    ``shared``: some start is known, so on strips without one all level groups have the same; see
+    `nesting.packing.problem.Strip`.
+    """
     groups = defaultdict[tuple[Hashable, int, int | None], list[tuple[_Laid, int]]](list)
     for piece in laid:
         repeat, match = piece.strip.repeat, piece.match
         if repeat is not None and match is not None:
             column = 0 if repeat.width is None else (piece.x - match.x) // repeat.width
             risen = piece.y - match.y - column * repeat.drop * repeat.length
-            key = (piece.level, repeat.length, piece.strip.start)
+            level = "" if shared and piece.strip.start is None else piece.level
+            key = (level, repeat.length, piece.strip.start)
             groups[key].append((piece, int(risen % repeat.length)))
     for (_, period, start), members in groups.items():
         yield from _check_phase(Kind.PHASE_ALONG, members, period, None if start is None else -start % period)
@@ -379,6 +390,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *check_sideways(plan),
         *check_turning(plan, document),
         *(broken for layout in plan.layouts for broken in _check_layout_entry(layout)),
+        *_check_heights(plan),
         *_check_phases_across(laid),
         *check_proofs(plan, document),
         *check_widths(plan, document),
@@ -411,10 +423,16 @@ def _entry_as_laid(layout: LayoutEntry, entry: Entry) -> _Laid:
     )
 
 
+def _check_heights(plan: PlanDocument) -> Iterator[Violation]:
+    """The phases along of each layout: where its length starts in the design is its own."""
+    known = {layout.cloth for layout in plan.layouts if layout.strip.start is not None}
+    for layout in plan.layouts:
+        yield from _check_phases_along(_entries_as_laid(layout), shared=layout.cloth in known)
+
+
 def _check_layout_entry(layout: LayoutEntry) -> Iterator[Violation]:
     laid = _entries_as_laid(layout)
     yield from _check_places(layout.strip, laid)
-    yield from _check_phases_along(laid)
     for piece in laid:
         if piece.match is not None and layout.strip.repeat is None:
             yield Violation(Kind.PHASE_ALONG, piece.name, "a print that is not stated", at=piece.at)

@@ -85,3 +85,40 @@ def _needed(strip: Strip, parts: tuple[Part, ...]) -> int | None:
 
 def _rank(stages: Stages) -> tuple[int, ...]:
     return tuple(-worth if name in ("value", "extras") else worth for name, worth in stages.items())
+
+
+def best_of_all(problem: Problem) -> Stages | None:
+    """The same with arrow groups and choices: every direction of every group, every option of every choice.
+
+    A part that may not turn is left out of a group that lies turned, and must be: where it is ordered
+    without condition, that direction has no layout. What is left out binds nobody.
+    """
+    groups = sorted({part.arrow for part in problem.parts if part.arrow is not None})
+    found = None
+    for turns in itertools.product((False, True), repeat=len(groups)):
+        turned = {group for group, turns_it in zip(groups, turns, strict=True) if turns_it}
+        for picks in itertools.product(*(range(len(choice.options)) for choice in problem.choices)):
+            settled = _settled(problem, turned, picks)
+            stages = None if settled is None else best_stages(settled)
+            if stages is not None and (found is None or _rank(stages) < _rank(found)):
+                found = stages
+    return found
+
+
+def _settled(problem: Problem, turned: set[str], picks: tuple[int, ...]) -> Problem | None:
+    """One direction for each arrow group and one option for each choice; None where a part cannot lie so."""
+    offered = {part for choice in problem.choices for option in choice.options for part in option}
+    taken = {
+        part for choice, pick in zip(problem.choices, picks, strict=True) for part in choice.options[pick]
+    }
+    parts = []
+    for number, part in enumerate(problem.parts):
+        laid = number in taken or number not in offered
+        stands = part.arrow is None or part.arrow not in turned or part.turnable
+        if laid and stands:
+            size = part.size(part.arrow in turned) if part.arrow is not None else (part.width, part.length)
+            turnable = part.turnable and part.arrow is None
+            parts.append(replace(part, width=size[0], length=size[1], turnable=turnable, arrow=None))
+        elif laid and part.value is None:
+            return None
+    return Problem(problem.strips, tuple(parts))

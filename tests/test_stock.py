@@ -14,7 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 
-from nesting.check import check_layout
+from nesting.check import Kind, check_layout
 from nesting.errors import ProblemError
 from nesting.packing import Choice, Flaw, Match, Part, Placement, Problem, Repeat, Result, Status, Strip, pack
 from nesting.packing.race import Budget, Stopped
@@ -27,7 +27,7 @@ from nesting.packing.stock_model import StockModel
 from nesting.packing.stock_progress import Progress
 from tests.assertions import assert_valid
 from tests.benchmarks.families import make
-from tests.stock_brute_force import best_stages
+from tests.stock_brute_force import best_of_all, best_stages
 from tests.stock_instances import remnants, tiny_stock
 
 
@@ -422,3 +422,137 @@ class TestWhatTheSolverSays:
         assert result.stop is Stop.FAULT
         assert {stage.method for stage in result.stages} >= {CONTRADICTED}
         assert "beyond a layout" in caplog.text
+
+
+def grouped(rng: random.Random) -> Problem:
+    """Up to five copies in one or two arrow groups, some optional, under a choice with an empty option."""
+    strips = [Strip(rng.randint(2, 5), rng.randint(1, 8)) for _ in range(rng.randint(1, 2))]
+    if rng.random() < 0.5:
+        strips.append(Strip(rng.randint(3, 5)))
+    parts = []
+    for number in range(rng.randint(2, 4)):
+        optional = rng.random() < 0.5
+        parts.append(
+            Part(
+                f"p{number}",
+                rng.randint(1, 5),
+                rng.randint(1, 4),
+                turnable=rng.random() < 0.6,
+                arrow=rng.choice(("A", "A", "B", None)),
+                value=rng.randint(1, 3) if optional else None,
+                spare=optional and rng.random() < 0.5,
+            )
+        )
+    last = len(parts) - 1
+    choices = (Choice("seams", rng.choice((((0,), ()), ((0,), (last,)), ((), (0, last))))),)
+    return Problem(tuple(strips), tuple(parts), choices if rng.random() < 0.6 else ())
+
+
+@pytest.mark.parametrize("block", range(8))
+def test_groups_and_choices_meet_brute_force(block: int) -> None:
+    """What is left out binds nobody; empty options, and options that cannot be laid, are no obstacle."""
+    for seed in range(12 * block, 12 * block + 12):
+        problem = grouped(random.Random(seed))
+        expected, result = best_of_all(problem), packed(problem, work=6)
+        if expected is None:
+            assert result.status is Status.INFEASIBLE, seed
+            continue
+        found = stages(result)
+        assert found == {name: expected[name] for name in found}, seed
+
+
+class TestWhatIsLeftOut:
+    def test_binds_no_arrow_group(self) -> None:
+        """By hand: m lies turned, 2 x 3, on the 2 x 8; o could only lie upright, and is left out. Buy 0."""
+        parts = (
+            Part("o", 4, 2, arrow="A", value=3, spare=True),
+            Part("m", 3, 2, turnable=True, arrow="A"),
+        )
+        result = packed(Problem((Strip(2, 8), Strip(4)), parts))
+        assert stages(result) == {"to buy": 0, "cloth started": 8, "extras": 0, "cut into": 3}
+
+    def test_and_where_it_is_laid_it_binds_its_group(self) -> None:
+        # On 4 x 8 both lie upright: 2 + 2 with o worth 3; turned, m alone would be cut into 3.
+        parts = (Part("o", 4, 2, arrow="A", value=3), Part("m", 3, 2, turnable=True, arrow="A"))
+        assert stages(packed(Problem((Strip(4, 8),), parts)))["cut into"] == 4
+
+    def test_a_square_turns_with_its_group(self) -> None:
+        # The 3 x 2 fits the strip of 2 only turned, so the square is turned with it.
+        parts = (Part("a", 3, 2, turnable=True, arrow="A"), Part("s", 2, 2, turnable=True, arrow="A"))
+        result = packed(Problem((Strip(2, 8),), parts))
+        assert stages(result)["cut into"] == 5
+        assert all(at.turned for at in result.placements)
+
+    def test_of_an_option_is_no_other_option(self) -> None:
+        """b is optional and has no room beside a: the option (a, b) is laid without it."""
+        parts = (Part("a", 4, 5), Part("b", 4, 5, value=2), Part("c", 4, 9))
+        problem = Problem((Strip(4, 8),), parts, (Choice("seams", ((0, 1), (2,))),))
+        result = packed(problem)
+        assert result.chosen == (0,)
+        assert [at.part for at in result.placements] == [0]
+
+    def test_a_bundle_with_a_part_of_another_option_is_left_out_whole(self) -> None:
+        parts = (
+            Part("a", 2, 2),
+            Part("b", 2, 2, value=2, bundle="set"),
+            Part("c", 2, 2, value=2, bundle="set"),
+        )
+        problem = Problem((Strip(4, 8),), parts, (Choice("seams", ((0, 1), (0,))),))
+        result = packed(problem)
+        assert {at.part for at in result.placements} in ({0, 1, 2}, {0})
+
+
+class TestMargins:
+    @pytest.mark.parametrize("seed", range(30))
+    def test_different_ones_are_all_kept(self, seed: int) -> None:
+        """The larger of (3, 0) and (1, 5) was once taken for both."""
+        rng = random.Random(seed)
+        strips = tuple(Strip(rng.randint(6, 12), rng.randint(2, 12)) for _ in range(2))
+        margins = [(rng.randint(0, 3), rng.randint(0, 4)) for _ in range(3)]
+        parts = tuple(
+            Part(f"p{n}", rng.randint(1, 5), rng.randint(1, 4), rng.randint(1, 2), clear=clear, value=1)
+            for n, clear in enumerate(margins)
+        )
+        packed(Problem((*strips, Strip(12)), parts), work=1)
+
+    def test_on_a_length_shorter_than_the_step(self) -> None:
+        # All sizes are multiples of 5; a length of 3 and a width of 4 hold nothing, which is no fault.
+        strips = (Strip(20, 3), Strip(4, 50), Strip(20, 40))
+        result = packed(Problem(strips, (Part("a", 10, 10, clear=(5, 5)), Part("b", 5, 5))))
+        assert {at.strip for at in result.placements} == {2}
+
+
+class TestStarts:
+    """One strip's start known, another's not: the unknown one belongs to its whole strip."""
+
+    #: Two level groups on a strip of 4 with a repeat of 5, places 0 and 2 in the design.
+    PARTS = (Part("a", 4, 2, match=Match("one")), Part("b", 4, 2, match=Match("other", y=2)))
+
+    def test_level_groups_share_it(self) -> None:
+        strips = (Strip(4, 9, Repeat(5), start=1), Strip(4, 9, Repeat(5)))
+        problem = Problem(strips, self.PARTS)
+        # a at phase 0, b at 2: b follows on a at once.
+        good = (Placement(0, 1, 0, 0, strip=1), Placement(1, 1, 0, 2, strip=1))
+        assert check_layout(problem, good) == ()
+        off = (Placement(0, 1, 0, 0, strip=1), Placement(1, 1, 0, 3, strip=1))
+        assert {broken.kind for broken in check_layout(problem, off)} == {Kind.PHASE_ALONG}
+
+    def test_where_none_is_known_each_has_its_own(self) -> None:
+        problem = Problem((Strip(4, 9, Repeat(5)),), self.PARTS)
+        assert check_layout(problem, (Placement(0, 1, 0, 0), Placement(1, 1, 0, 3))) == ()
+
+    @pytest.mark.parametrize("seed", range(20))
+    def test_the_engine_keeps_to_what_the_check_asks(self, seed: int) -> None:
+        rng = random.Random(seed)
+        repeat = Repeat(rng.randint(2, 5))
+        strips = tuple(
+            Strip(6, rng.choice((9, 12)), repeat, start=rng.choice((None, rng.randint(0, 4))))
+            for _ in range(3)
+        )
+        parts = tuple(
+            Part(
+                f"p{n}", rng.randint(2, 4), rng.randint(1, 4), 2, match=Match(rng.choice("ab"), y=n), value=1
+            )
+            for n in range(3)
+        )
+        packed(Problem(strips, parts), work=1)

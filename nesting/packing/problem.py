@@ -47,7 +47,10 @@ class Strip:
         The dye lot, where parts must share one.
     start
         The height of the design plane at y = 0, where it is known: every level group then has
-        ``phase_y = -start``. None: each level group may choose its phase.
+        ``phase_y = -start``. None: each level group may choose its phase, one for all strips of a repeat.
+        But where the start of any strip is known, the design under each part is prescribed: then one
+        unknown start belongs to the whole strip, so on strips without a start all level groups share a
+        phase.
     """
 
     width: int
@@ -103,7 +106,7 @@ class Part:
     match
         Its place in the design; a matched part is never turned.
     arrow
-        Parts of one arrow group are all upright or all turned.
+        Parts of one arrow group that are laid are all upright or all turned; one left out binds nobody.
     lot, value, bundle
         For cloth at hand: parts of one lot group share a dye lot; an optional part is worth
         ``value`` a copy; optional parts of one bundle are laid all or none.
@@ -148,14 +151,14 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Choice:
-    """Of several sets of parts, exactly one is laid.
+    """Of several sets of parts, exactly one is laid; what is optional in it may be left out.
 
     Attributes
     ----------
     name
         For messages and the result.
     options
-        Each a tuple of indices into ``Problem.parts``.
+        Each a tuple of indices into ``Problem.parts``; an empty one lays nothing.
     """
 
     name: str

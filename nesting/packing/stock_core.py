@@ -8,7 +8,6 @@ too), inside their strips and in phase, so nothing is lost; see `nesting.packing
 from __future__ import annotations
 
 import math
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -304,14 +303,21 @@ def _options(problem: Problem) -> dict[int, tuple[int, tuple[int, ...]]]:
 
 
 def _directions(problem: Problem) -> list[tuple[bool, ...]]:
-    """The ways of each part, upright and turned, what its arrow group allows considered."""
-    groups: dict[str, bool] = defaultdict(lambda: True)
-    for part in problem.parts:
-        if part.arrow is not None:
-            groups[part.arrow] = groups[part.arrow] and part.turnable
+    """The ways of each part, upright and turned, as far as its arrow group surely allows.
+
+    A part that is left out binds nobody, so only those that are laid whatever is chosen bind their group;
+    the model keeps the others to it. A square turns with its group, and lies the same without one.
+    """
+    doubtful = _options(problem)
+    bound_upright = {
+        part.arrow
+        for index, part in enumerate(problem.parts)
+        if not part.turnable and part.value is None and index not in doubtful
+    }
     return [
         (False, True)
-        if part.turnable and (part.arrow is None or groups[part.arrow]) and part.width != part.length
+        if part.turnable
+        and (part.width != part.length if part.arrow is None else part.arrow not in bound_upright)
         else (False,)
         for part in problem.parts
     ]

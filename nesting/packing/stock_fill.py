@@ -13,6 +13,9 @@ from nesting.packing.reduce import Core, Kind
 from nesting.packing.stock_core import Berth, Berthed, Item, Stock, StockLayout
 
 Phases = dict[str, int]
+Clear = tuple[int, int]
+"""What is kept clear of at the left and the right edge."""
+NO_MARGIN: Clear = (0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +48,14 @@ class Filler:
 
     def __init__(self, stock: Stock) -> None:
         self.stock = stock
-        self.rooms: dict[tuple[int, bool], tuple[Core, SeamRoom]] = {}
-        self._clear = max((item.clear for item in stock.items), default=(0, 0))
+        #: What is kept clear of at the left and the right edge, by some item at least.
+        self.margins = tuple(dict.fromkeys((NO_MARGIN, *(item.clear for item in stock.items))))
+        self.rooms: dict[tuple[int, Clear], tuple[Core, SeamRoom]] = {}
         for berth in stock.berths:
             kinds = self._kinds_on(berth)
-            for fenced in {False, self._clear != (0, 0)}:
-                core = Core(berth.width, kinds, berth.repeat, self._flaws(berth.number, fenced), berth.start)
-                self.rooms[berth.number, fenced] = core, self._room(berth.number, core)
+            for clear in self.margins:
+                core = Core(berth.width, kinds, berth.repeat, self._flaws(berth.number, clear), berth.start)
+                self.rooms[berth.number, clear] = core, self._room(berth.number, core)
 
     def _kinds_on(self, berth: Berth) -> tuple[Kind, ...]:
         """A kind for each item, so that an item's number is its kind's."""
@@ -66,12 +70,15 @@ class Filler:
             found.append(Kind(width, length, (), upright is not None, turned is not None, match))
         return tuple(found)
 
-    def _flaws(self, strip: int, fenced: bool) -> tuple[Flaw, ...]:
-        berth = self.stock.berths[strip]
+    def _flaws(self, strip: int, clear: Clear) -> tuple[Flaw, ...]:
+        """Those of the strip, and what is kept clear of as far as the strip reaches."""
+        berth, (left, right) = self.stock.berths[strip], clear
         end = self.stock.longest if berth.length is None else berth.length
-        left, right = self._clear
+        if sum(clear) >= berth.width or end == 0:
+            # Nothing that keeps clear has room here, nor does anything else on a strip shorter than a step.
+            return berth.flaws
         fences = [Flaw(x, 0, wide, end) for x, wide in ((0, left), (berth.width - right, right)) if wide]
-        return (*berth.flaws, *fences) if fenced else berth.flaws
+        return (*berth.flaws, *fences)
 
     def _room(self, strip: int, core: Core) -> SeamRoom:
         """Only what fits this strip asks for a phase on it."""
@@ -90,15 +97,18 @@ class Filler:
             if not group:
                 continue
             first = self.stock.items[group[0]]
+            if first.bundle is not None and len(group) < len(whole):
+                # All of a bundle or none, and some of it is of an option that is not taken.
+                continue
             if first.value is not None and not optional:
                 continue
             if not filling.lay(group) and first.value is None:
                 return None
         return filling.layout
 
-    def bed(self, strip: int, fenced: bool, phases: tuple[Phases, Phases]) -> Bed:
+    def bed(self, strip: int, clear: Clear, phases: tuple[Phases, Phases]) -> Bed:
         """An empty strip."""
-        core, room = self.rooms[strip, fenced]
+        core, room = self.rooms[strip, clear]
         return Bed(core, room, phases)
 
     def place(self, bed: Bed, number: int, strip: int, turned: frozenset[str]) -> Place | None:
@@ -106,11 +116,11 @@ class Filler:
         item = self.stock.items[number]
         ways = {way[3] for way in item.ways if way[0] == strip}
         if item.arrow is not None:
-            ways &= {item.arrow in turned} if any(way[3] for way in item.ways) else {False}
+            ways &= {item.arrow in turned}
         limit = self.stock.berths[strip].length
         found = []
         for way in ways:
-            kind = replace(self.rooms[strip, False][0].kinds[number], upright=not way, turned=way)
+            kind = replace(self.rooms[strip, NO_MARGIN][0].kinds[number], upright=not way, turned=way)
             place = bed.lowest(kind)
             if place is not None and (limit is None or place[2] <= limit):
                 found.append(place)
@@ -203,7 +213,7 @@ class _Filling:
     filler: Filler
     plan: Plan
     layout: StockLayout = field(default_factory=dict)
-    beds: dict[tuple[int, bool], Bed] = field(default_factory=dict)
+    beds: dict[tuple[int, Clear], Bed] = field(default_factory=dict)
     phases: dict[tuple[str, object], Phases] = field(default_factory=dict)
     lots: dict[str, str | None] = field(default_factory=dict)
     ends: list[int] = field(default_factory=list)
@@ -280,9 +290,8 @@ class _Filling:
         if found is None:
             return False
         strip, place = found
-        for fenced in (False, True):
-            if (strip, fenced) in self.filler.rooms:
-                self._bed(strip, fenced).put(number, place)
+        for clear in self.filler.margins:
+            self._bed(strip, clear).put(number, place)
         self.layout[number] = Berthed(strip, place[1], place[0], place[3])
         self.ends[strip] = max(self.ends[strip], place[2])
         if item.lot is not None:
@@ -292,15 +301,15 @@ class _Filling:
     def _place(self, number: int, item: Item, strip: int) -> Place | None:
         if item.spare and not self.ends[strip]:
             return None
-        place = self.filler.place(self._bed(strip, item.clear != (0, 0)), number, strip, self.plan.turned)
+        place = self.filler.place(self._bed(strip, item.clear), number, strip, self.plan.turned)
         if place is None or not item.spare or self.filler.stock.berths[strip].length is not None:
             return place
         return place if place[2] <= self.ends[strip] else None
 
-    def _bed(self, strip: int, fenced: bool) -> Bed:
-        if (strip, fenced) not in self.beds:
-            self.beds[strip, fenced] = self.filler.bed(strip, fenced, self._phases_on(strip))
-        return self.beds[strip, fenced]
+    def _bed(self, strip: int, clear: Clear) -> Bed:
+        if (strip, clear) not in self.beds:
+            self.beds[strip, clear] = self.filler.bed(strip, clear, self._phases_on(strip))
+        return self.beds[strip, clear]
 
     def _cost(self) -> tuple[int, int, int]:
         """What the layout so far takes: of the open strip, of lengths started, of what they are cut into."""

@@ -293,11 +293,11 @@ class StockRules:
             model.add_cumulative(cols, [way[2] for _, way, _ in here], self._ends[berth.number])
 
     def _add_directions(self) -> None:
-        """All of an arrow group upright, or all turned."""
+        """All of an arrow group that is laid upright, or all turned."""
         groups: dict[str, cp_model.IntVar] = {}
         for copy in self._copies:
             arrow = copy.item.arrow
-            if arrow is None or not any(way[3] for way in copy.item.ways):
+            if arrow is None:
                 continue
             if arrow not in groups:
                 groups[arrow] = self.model.new_bool_var(f"turn {arrow}")
