@@ -32,6 +32,7 @@ from nesting.stock import (
     packings_of,
     settled_cases,
     shortfalls,
+    unused_advice,
 )
 from nesting.thumb import rule_of_thumb_for
 from nesting.units import format_length
@@ -85,12 +86,15 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     )
     cutting = cut(job, chosen, sideways, plans, free=sideways - forced)
     layouts, left_out, objectives = list[ClothLayout](), list[LeftOut](), list[Objective]()
+    unused = list[Advice]()
     for cloth in job.cloths:
         bolt = chosen[cloth.key]
         if cloth.key in stock:
             made = _settled_stock(job, cloth, bolt, cutting, sideways, stock[cloth.key], spending)
             layouts += layouts_from_stock(made)
-            left_out += shortfalls(made, spending)
+            short = tuple(shortfalls(made, spending))
+            left_out += short
+            unused += unused_advice(made, short, spending)
             objectives.append(objective_of(made))
         elif cloth.key in solved:
             layout, out, asked = _settled(job, cloth, bolt, cutting, sideways, solved[cloth.key], spending)
@@ -99,7 +103,7 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
             objectives += asked
     pricing = Pricing(job, chosen, cutting, layouts)
     offered = pricing.planned(fullness_offers(job, chosen, sideways, plans), spending)
-    remarks = (*_advice(job, cutting, layouts), *offered, *barred_offers(seams, job.currency))
+    remarks = (*_advice(job, cutting, layouts), *unused, *offered, *barred_offers(seams, job.currency))
     answered = with_costs(job, chosen, questions, layouts, aside, interrupted=spending.interrupted)
     return Plan(
         job=job,

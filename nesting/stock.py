@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 
 from nesting.check import check_layout
 from nesting.effort import Spending
@@ -12,8 +13,9 @@ from nesting.job import LengthAtHand
 from nesting.laying import Lay, buy_for, laid_of
 from nesting.lengths import AtHand, Share, at_hand, repeat_on, reserve_of, strip_of
 from nesting.packing import Bound, Placement, Result, Stage, Stop, status_of
-from nesting.plan import ClothLayout, Laid, LeftOut, Objective
-from nesting.units import format_length
+from nesting.piece import Advice
+from nesting.plan import Buy, ClothLayout, Laid, LeftOut, Objective
+from nesting.units import format_length, format_quantity
 from nesting.ways import Case, Sideways, best_of, turned_rooms
 
 #: What packing calls its stages, in a maker's words.
@@ -24,6 +26,8 @@ WORDS = {
     "extras": "optional extras placed, by priority",
     "cut into": "cloth cut into",
 }
+#: The share of one problem that tells what one lot would save.
+ONE_LOT = 0.3
 #: Packings that the lengths at hand of one way to cut may take: all of it, the most of it, what is missing.
 PACKINGS = 3
 
@@ -236,6 +240,56 @@ def _bound(made: FromStock, there: LengthAtHand | None, length: int) -> Bound:
             length, "every stage closed: no shorter unless another length at hand is cut into further"
         )
     return Bound(0, "not every stage is closed")
+
+
+def unused_advice(made: FromStock, short: Sequence[LeftOut], spending: Spending) -> Iterator[Advice]:
+    """Why lengths at hand stay unused while more is needed, and what would use them.
+
+    Parameters
+    ----------
+    made
+        What was laid.
+    short
+        What is left out.
+    spending
+        For one problem more: the same without lots.
+    """
+    lay, cut_into = made.case.lay, {at.strip for at in made.result.placements}
+    whole = at_hand(lay, buy=True, extras=False)
+    left = [there for number, there in enumerate(made.problem.lengths) if number not in cut_into]
+    bought = _bought(made, short)
+    if bought is None or not left or all(part.lot is None for part in whole.problem.parts):
+        return
+    parts = tuple(replace(part, lot=None) for part in whole.problem.parts)
+    result = spending.pack_problem(replace(whole.problem, parts=parts), lay.cloth.title, ONE_LOT)
+    if result.length is None:
+        return
+    buy, unit = buy_for(lay, result.length) if result.length else None, lay.job.units
+    if buy is not None and buy.total >= bought.total:
+        return
+    names = ", ".join(f"{there.name} ({format_length(there.length, unit)})" for there in left)
+    money, sign = None, lay.job.currency
+    now, then = format_quantity(bought.total, bought.unit), "nothing more is needed"
+    if bought.cost is not None:
+        money = bought.cost - (Decimal(0) if buy is None else buy.cost or Decimal(0))
+        now = f"{now}, {sign}{bought.cost:.2f}"
+    if buy is not None:
+        then = f"{format_quantity(buy.total, buy.unit)} more is enough"
+        then += "" if buy.cost is None else f", {sign}{buy.cost:.2f},"
+    text = (
+        f"{lay.cloth.title}: fabric on hand stays unused: {names}. All panels of a window are cut from one "
+        "lot, and none of these holds enough for one. If what you have and what you buy are of one lot, "
+        f"give them one lot: then {then} instead of {now}"
+    )
+    yield Advice("warning", text, cloth=lay.cloth.key, money=money)
+
+
+def _bought(made: FromStock, short: Sequence[LeftOut]) -> Buy | None:
+    """What is bought beside the lengths at hand, or would be for the only window that is left out."""
+    length = made.result.length or 0
+    if not length and len({out.window for out in short if out.window}) == 1:
+        length = max(out.shortfall for out in short)
+    return buy_for(made.case.lay, length) if length else None
 
 
 def shortfalls(made: FromStock, spending: Spending) -> Iterator[LeftOut]:
