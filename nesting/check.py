@@ -20,6 +20,7 @@ import shapely
 from nesting.document import Entry, LayoutEntry, PlanDocument, read_plan_document
 from nesting.document_cutting import check_cutting
 from nesting.document_hanging import check_hanging
+from nesting.document_hems import check_hems
 from nesting.document_numbers import check_numbers
 from nesting.document_panels import check_panels
 from nesting.document_prints import check_sideways
@@ -366,7 +367,8 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     covers length and allowances in whole selling steps, and costs quantity times price; what it says of
     cutting and of lengths at hand holds (see `nesting.document_cutting`, `nesting.document_numbers`,
     `nesting.document_stock`); the widths of a panel make it up, those of a pair in the mirror (see
-    `nesting.document_panels`); panels lie turned where that was ordered (see `nesting.document_turning`).
+    `nesting.document_panels`); panels lie turned where that was ordered (see `nesting.document_turning`);
+    a hem on the selvage lies on the fabric's own edge (see `nesting.document_hems`).
 
     Parameters
     ----------
@@ -389,6 +391,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *check_arrows(plan),
         *check_sideways(plan),
         *check_turning(plan, document),
+        *check_hems(plan, document),
         *(broken for layout in plan.layouts for broken in _check_layout_entry(layout)),
         *_check_heights(plan),
         *_check_phases_across(laid),

@@ -14,6 +14,7 @@ from nesting.repeat import Repeat
 
 Nap = Literal["one-way", "two-way", "none"]
 Arrow = Literal["up", "down"]
+Edge = Literal["left", "right"]
 Level = Literal["hem", "top", "floor"]
 DropFrom = Literal["column", "selvage"]
 
@@ -171,6 +172,9 @@ class Cloth:
         Whether the design looks right turned sideways, so that panels may be cut railroaded.
     one_lot
         What must be cut from one dye lot: the pieces of a window, or those of a room.
+    hem_edge
+        Which of its own edges hangs at the bottom where the selvage is the hem: right side up, seen along the
+        fabric from its squared end.
     cutting_gap
         What every matched cut is longer by: a length, or "auto" for its own bow, skew and drift.
     """
@@ -195,6 +199,7 @@ class Cloth:
     cutting_gap: int | Literal["auto"] | None = None
     sideways_print: bool = False
     one_lot: Literal["window", "room"] = "window"
+    hem_edge: Edge = "right"
 
     @property
     def title(self) -> str:

@@ -31,6 +31,7 @@ from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Steps, Sundry
 from nesting.plan import RuleOfThumb
 from nesting.railroad import can_railroad, forced_sideways, must_railroad
 from nesting.seam_plans import SeamPlan, plain_plan
+from nesting.selvage_sides import selvage_advice, settled_sides
 from nesting.table import Table, lay_table, turned_or_not
 from nesting.thumb import rule_of_thumb_for
 from nesting.trimmings import bands, tiebacks
@@ -205,6 +206,7 @@ def cut(
     extras = zip(job.extras, slugs(extra.name for extra in job.extras), strict=True)
     pieces += [_extra(table, extra, slug) for extra, slug in extras]
     advice = [note for each in made for note in counsel(table, each.making, each.style, each.panels)]
+    advice += [note for each in made for note in selvage_advice(each.making)]
     advice += [note for cloth in job.cloths for note in washing_advice(cloth)]
     return Cutting(
         pieces=tuple(pieces),
@@ -243,7 +245,7 @@ def rule_of_thumb(job: Job, cutting: Cutting, cloth_key: str, bolt: Bolt) -> Rul
 
 def _make(table: Table, window: Window, slug: str, plans: Plans) -> Made:
     making = replace(
-        settle(table.job, window),
+        settled_sides(table, settle(table.job, window)),
         piecing=_piecing_for(plans, window, "facing"),
         band_piecing=_piecing_for(plans, window, "band"),
     )

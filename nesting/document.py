@@ -37,6 +37,7 @@ class PieceEntry:
     optional: bool
     arrow_group: str | None
     sideways: bool = False
+    hem_edge: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,6 +159,7 @@ def _piece(entry: _Table) -> PieceEntry:
         optional=entry.flag("optional"),
         arrow_group=entry.text_or_none("arrow_group", None),
         sideways=entry.flag("sideways", False),
+        hem_edge=entry.text_or_none("hem_edge", None),
     )
 
 

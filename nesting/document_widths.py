@@ -161,7 +161,12 @@ def _check_kept_clear(layout: LayoutEntry, bolt: _Bolt, fit: int) -> Iterator[Vi
     beyond = max(0, layout.strip.width - fit)
     left, right = beyond // 2, layout.strip.width - (beyond - beyond // 2)
     for entry in layout.entries:
-        out = max(left - entry.x, entry.x + entry.width - right)
+        hem = entry.piece.hem_edge
+        # The selvage that is a hem is part of its panel; the other one is left off.
+        out = max(
+            left - entry.x if hem != "left" else -entry.x,
+            entry.x + entry.width - right if hem != "right" else entry.x + entry.width - layout.strip.width,
+        )
         if out > 0 and not _may_reach_out(entry, bolt, fit, layout):
             at = f"{layout.place}, x {entry.x}, y {entry.y}"
             yield Violation(Kind.OUTSIDE, entry.name, "selvage", out, at)

@@ -17,6 +17,7 @@ from nesting.cloth import Bolt as Bolt
 from nesting.cloth import Cloth as Cloth
 from nesting.cloth import ClothFlaw as ClothFlaw
 from nesting.cloth import DropFrom as DropFrom
+from nesting.cloth import Edge as Edge
 from nesting.cloth import LengthAtHand as LengthAtHand
 from nesting.cloth import Level as Level
 from nesting.cloth import Motif as Motif
@@ -41,10 +42,11 @@ HeadingName = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Hem:
-    """A hem of ``turns`` turns of ``turn`` each, or the selvage left as it is (``turns`` 0)."""
+    """A hem of ``turns`` turns of ``turn`` each; ``selvage``: none, the fabric's own edge is the hem."""
 
     turn: int
     turns: int = 2
+    selvage: bool = False
 
     @property
     def allowance(self) -> int:

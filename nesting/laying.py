@@ -3,210 +3,36 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from nesting.check import check_bound, check_layout
-from nesting.defaults import defaults_for
 from nesting.design import print_allowances
 from nesting.document_cutting import edge_to_edge
-from nesting.errors import CheckError, DoesNotFitError, NothingFoundError
-from nesting.job import Bolt, Cloth, Job
+from nesting.errors import CheckError, NothingFoundError
+from nesting.lay import Lay as Lay
+from nesting.lay import lay_of as lay_of
+from nesting.lay import reaches_out as reaches_out
+from nesting.lay import require_fit as require_fit
+from nesting.lay import takes_across
 from nesting.margin import margin
 from nesting.packing import (
     CONTRADICTED,
     Bound,
-    Choice,
     Flaw,
-    Match,
-    Part,
     Placement,
     Problem,
     Result,
     Stop,
-    Strip,
     fill_bands,
     fill_leftover,
-    misfits,
     status_of,
 )
 from nesting.piece import Piece
 from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, RuleOfThumb
-from nesting.print_width import lattice
 from nesting.repeat import Repeat
-from nesting.thumb import LAYERS
-from nesting.units import format_length, grid, round_down
-from nesting.washing import kept, washed
+from nesting.washing import kept
 
 _LOG = logging.getLogger(__name__)
-
-
-@dataclass(frozen=True, slots=True)
-class Lay:
-    """One cloth on the table: what lies on it, and the problem of laying it.
-
-    Attributes
-    ----------
-    cloth, bolt
-        As they are ordered.
-    on_table, table_bolt
-        Cloth and bolt as they are cut (washed before, the repeat width settled, fit to cut on the tape).
-    usable
-        The width to cut from, as it lies on the table. Where the seam allowances of a matched full width
-        reach into the selvage it is that much more than the bolt's.
-    beyond
-        How much more: shared by both edges, and kept clear by all pieces but the widths of a panel.
-    choices
-        Of these pieces, sets of which one is laid: seam plans that are still open.
-    pieces
-        Those that must be laid; one part of the problem each, in the same order.
-    extras
-        Optional ones.
-    railroaded
-        Its panels are cut turned sideways in one run.
-    """
-
-    job: Job
-    cloth: Cloth
-    bolt: Bolt
-    on_table: Cloth
-    usable: int
-    pieces: tuple[Piece, ...]
-    extras: tuple[Piece, ...]
-    railroaded: bool
-    table_bolt: Bolt
-    beyond: int = 0
-    choices: tuple[Choice, ...] = ()
-
-    @property
-    def problem(self) -> Problem:
-        """The pieces as parts on one open strip."""
-        strip = Strip(self.usable, repeat=self.on_table.repeat, start=self.on_table.start)
-        return Problem((strip,), tuple(self.part(piece) for piece in self.pieces), self.choices)
-
-    @property
-    def freed(self) -> Problem:
-        """The problem with plain pieces that must lie sideways free to turn with their group."""
-        pieces = (
-            replace(piece, sideways=piece.sideways and piece.match is not None) for piece in self.pieces
-        )
-        return replace(self.problem, parts=tuple(self.part(piece) for piece in pieces))
-
-    @property
-    def across(self) -> bool:
-        """Whether it must be cut across first."""
-        return self.job.cutting == "across-first"
-
-    @property
-    def margins(self) -> tuple[int, int]:
-        """What both edges take from the width for all pieces but those that reach out."""
-        return self.beyond // 2, self.beyond - self.beyond // 2
-
-    @property
-    def keep_inside(self) -> frozenset[int]:
-        """Numbers of the pieces that keep to the margins."""
-        return frozenset(at for at, piece in enumerate(self.pieces) if not reaches_out(self, piece))
-
-    @property
-    def upright(self) -> frozenset[str]:
-        """Arrow groups with joined widths: cut sideways, a panel would be one run and not joined."""
-        joined = (piece for piece in self.pieces if piece.role in LAYERS and piece.joined_to)
-        return frozenset(piece.arrow_group for piece in joined if piece.arrow_group is not None)
-
-    @property
-    def squaring(self) -> int:
-        """What is cut off to square the end of a bolt."""
-        return self.job.squaring if self.job.squaring is not None else defaults_for(self.job.units).squaring
-
-    def part(self, piece: Piece) -> Part:
-        """A piece as a part of the problem; one that must lie sideways, as it lies."""
-        if piece.sideways:
-            return Part(piece.id, piece.length, piece.width, piece.copies, match=_across(piece))
-        return Part(
-            piece.id,
-            piece.width,
-            piece.length,
-            piece.copies,
-            turnable=piece.turnable and piece.match is None and piece.arrow_group not in self.upright,
-            match=piece.match,
-            arrow=piece.arrow_group,
-        )
-
-
-def _across(piece: Piece) -> Match | None:
-    """What keeps a piece cut sideways level with the others of its room: its place across, and that alone.
-
-    Its top lies to the left, so the level line runs at the right edge plus that edge's height above the line.
-    Along the bolt it may begin anywhere in the design: no other piece shares its level group.
-    """
-    if piece.match is None:
-        return None
-    return Match(piece.id, f"{piece.match.level}/sideways", -(piece.length + piece.match.y), 0)
-
-
-def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railroaded: bool = False) -> Lay:
-    """The lay of one cloth on one bolt."""
-    pieces = tuple(pieces)
-    on_table, table = washed(cloth, bolt)
-    mine = [piece for piece in pieces if piece.cloth == cloth.key]
-    matched = [piece for piece in mine if piece.match is not None]
-    repeat, start = on_table.repeat, on_table.start
-    repeat = lattice(on_table, table) if matched and repeat is not None else None
-    if all(piece.sideways for piece in matched):
-        start = None
-    fit = round_down(table.usable, grid(job.units))
-    usable = _width_to_cut(table, fit, mine)
-    return Lay(
-        job=job,
-        cloth=cloth,
-        bolt=bolt,
-        on_table=replace(on_table, repeat=repeat, start=start),
-        usable=usable,
-        pieces=tuple(piece for piece in mine if not piece.optional),
-        extras=tuple(piece for piece in mine if piece.optional),
-        railroaded=railroaded,
-        table_bolt=replace(table, usable=fit),
-        beyond=usable - fit,
-    )
-
-
-def _width_to_cut(bolt: Bolt, fit: int, pieces: Iterable[Piece]) -> int:
-    """What is fit to cut; for prints as much more as a full width's allowances reach into the selvage.
-
-    Where the stated width is that of the print, these selvages lie beyond it, for the widths of panels alone.
-    """
-    upright = [piece for piece in pieces if piece.match is not None and not piece.sideways]
-    if bolt.printed:
-        return max(fit, *(piece.width for piece in upright if piece.role == "panel"), 0)
-    widest = max((piece.width for piece in upright), default=0)
-    return max(fit, widest) if widest <= bolt.width else fit
-
-
-def require_fit(lay: Lay) -> None:
-    """Refuse pieces that no direction allowed can bring onto the bolt.
-
-    Raises
-    ------
-    DoesNotFitError
-        Names each piece, its size and what would help.
-    """
-    problem, unit = lay.problem, lay.job.units
-    names = {part.name: piece for part, piece in zip(problem.parts, lay.pieces, strict=True)}
-    faults, inside = [], replace(problem, strips=(replace(problem.strips[0], width=lay.usable - lay.beyond),))
-    kept_in = [part for part in misfits(inside) if not reaches_out(lay, names[part.name])]
-    for part in dict.fromkeys((*misfits(problem), *kept_in)):
-        piece = names[part.name]
-        faults.append(
-            f"{piece.name}: cut {format_length(piece.width, unit)} wide x "
-            f"{format_length(piece.length, unit)} long"
-        )
-    if faults:
-        listed = "\n".join(f"  - {fault}" for fault in faults)
-        raise DoesNotFitError(
-            f'cloth "{lay.cloth.title}", {format_length(lay.bolt.width, unit)} wide with '
-            f"{format_length(lay.usable - lay.beyond, unit)} fit to cut, cannot hold\n{listed}\n"
-            "choose a wider bolt, another cloth for these pieces, or a smaller size"
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,7 +108,10 @@ def layout_of(
         cloth=lay.on_table,
         bolt=lay.bolt,
         usable=lay.usable,
-        placements=tuple(laid_of(lay.on_table.repeat, pieces[p.part], p) for p in placements),
+        placements=tuple(
+            laid_of(lay.on_table.repeat, pieces[p.part], p, lay.part(pieces[p.part]).size(p.turned)[0])
+            for p in placements
+        ),
         length=length,
         bound=bound,
         status=status_of(length, bound.length),
@@ -336,13 +165,6 @@ def clear_of_selvage(lay: Lay, result: Result) -> Result:
     if not tries:
         raise NothingFoundError(f'cloth "{lay.cloth.title}": no layout was found that keeps off the selvage')
     return min(tries, key=lambda again: again.length or 0)
-
-
-def reaches_out(lay: Lay, piece: Piece) -> bool:
-    """Whether a piece may lie on the selvage: the widths joined in a panel, and what is as wide as they."""
-    if piece.match is None or piece.sideways or (lay.table_bolt.printed and piece.role != "panel"):
-        return False
-    return bool(piece.joined_to) or piece.width > lay.usable - lay.beyond
 
 
 def _laid_again(lay: Lay, result: Result, kept: list[Placement]) -> Result | None:
@@ -400,8 +222,8 @@ def _box(problem: Problem, at: Placement) -> tuple[int, int, int, int]:
     return at.x, at.y, at.x + width, at.y + length
 
 
-def laid_of(repeat: Repeat | None, piece: Piece, at: Placement) -> Laid:
-    """A copy as it lies on cloth of that repeat."""
+def laid_of(repeat: Repeat | None, piece: Piece, at: Placement, across: int) -> Laid:
+    """A copy as it lies on cloth of that repeat; its part may be wider across, for nothing lies beside it."""
     turned = at.turned or piece.sideways
     letter = ""
     if repeat is not None and piece.match is not None and repeat.step and not turned:
@@ -409,12 +231,12 @@ def laid_of(repeat: Repeat | None, piece: Piece, at: Placement) -> Laid:
     return Laid(
         piece=piece,
         copy=at.copy,
-        x=at.x,
+        x=at.x + across - takes_across(piece) if piece.hem_edge == "right" else at.x,
         y=at.y,
         width=piece.length if turned else piece.width,
         length=piece.width if turned else piece.length,
         turn=90 if turned else 0,
-        arrow="left" if turned else "up",
+        arrow=piece.top if turned else "up",
         letter=letter,
     )
 

@@ -12,7 +12,7 @@ from nesting.headings import Making, heading
 from nesting.headings.hanging import hanger_height, hanging_of
 from nesting.headings.heading import measure
 from nesting.job import Hem, Job, Window
-from nesting.piece import Side, Steps
+from nesting.piece import PanelPlan, Side, Steps
 
 #: What a window on rings must say where its heading knows no usual ring.
 RING_DROP: Final = "the length from the top of the rod to the bottom of the ring's eye, measured, such as 2"
@@ -84,6 +84,25 @@ def _hems(job: Job, window: Window, defaults: Defaults) -> tuple[Hem, Hem]:
     bottom = Hem(SHEER_BOTTOM.of(job.units)) if weight == "sheer" else defaults.bottom_hem
     side = Hem(HEAVY_SIDE.of(job.units)) if weight == "heavy" else defaults.side_hem
     return bottom, side
+
+
+def side_hem(job: Job, window: Window) -> Hem:
+    """The usual side hem of a window's cloth."""
+    return _hems(job, window, defaults_for(job.units))[1]
+
+
+def as_cut(making: Making, job: Job, panel: PanelPlan) -> Making:
+    """The window with the usual hem at each side of which its panels say that one was cut on.
+
+    A side that was ordered as the selvage has a hem where it is a cut edge.
+    """
+    usual, at_left = side_hem(job, making.window), panel.side == "right" or making.window.draw == "right"
+    leading, outer = (panel.left_hem, panel.right_hem) if at_left else (panel.right_hem, panel.left_hem)
+    return replace(
+        making,
+        leading_hem=usual if making.leading_hem.selvage and leading else making.leading_hem,
+        outer_hem=usual if making.outer_hem.selvage and outer else making.outer_hem,
+    )
 
 
 def finished_length(making: Making) -> Steps:

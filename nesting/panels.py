@@ -11,6 +11,8 @@ from nesting.gap import with_gap
 from nesting.headings import FinishedPanel, Making
 from nesting.headings.hanging import hanger_height
 from nesting.headings.heading import Heading
+from nesting.job import Edge
+from nesting.joined import Joined as Joined
 from nesting.layers import Layer
 from nesting.measures import (
     Hanging,
@@ -26,79 +28,18 @@ from nesting.piece import Piece, Steps
 from nesting.print_width import lattice
 from nesting.seam_plans import SeamPlan, plain_plan, planned
 from nesting.seams import (
-    OneWidth,
     Width,
     places,
     plan_widths,
     room_in_phase,
     seam_lines,
-    total_width,
     widths_of,
 )
+from nesting.selvage_sides import hem_notes, own_edge
 from nesting.table import Table
 from nesting.units import round_down, round_up
 from nesting.washing import grown, longer, wider, width_kept
 from nesting.width_words import edges_joined, full_words, leading_words
-
-
-@dataclass(frozen=True, slots=True)
-class Joined:
-    """The widths of one layer from left to right, and how they came about.
-
-    ``lead`` is the index of the width at the leading edge (of the middle one where there is none).
-    ``need`` is the cut width that was asked for.
-    """
-
-    widths: tuple[Width, ...]
-    lead: int
-    need: Steps
-    cloth: OneWidth
-    run: bool = False
-
-    @property
-    def total(self) -> int:
-        """Cut width once joined."""
-        return total_width(self.widths, self.cloth.seam)
-
-    def reach(self, origin: int = 0) -> tuple[tuple[int, int], ...]:
-        """As `placed`, with widths trimmed on their seam side as wide as they were before.
-
-        All in phase, they are trimmed at the seam and not, in the design, at the edge across from it.
-        """
-        found = []
-        for index, (at, cut) in enumerate(self.placed(origin)):
-            left, right = self._trimmed(index)
-            found.append((at - left, left + cut + right))
-        return tuple(found)
-
-    def _trimmed(self, index: int) -> tuple[int, int]:
-        """What was trimmed off a width on either side: toward the part-width beside it."""
-        if self.widths[index].kind not in ("trimmed", "narrowed"):
-            return 0, 0
-        off = self.cloth.full - self.widths[index].cut
-        beside = [
-            0 <= at < len(self.widths) and self.widths[at].kind == "part" for at in (index - 1, index + 1)
-        ]
-        left = off // 2 if all(beside) else off if beside[0] else 0
-        return left, off - left
-
-    @property
-    def anchor(self) -> int | None:
-        """Place of a full width in the design, that of the leading one being 0; None without a full width."""
-        kinds = {"full", "trimmed", "narrowed"}
-        found = [at for (at, _), width in zip(self.reach(), self.widths, strict=True) if width.kind in kinds]
-        return next(iter(found), None)
-
-    def placed(self, origin: int = 0) -> tuple[tuple[int, int], ...]:
-        """Place in the design and cut width of each width, ``origin`` being the place of the leading one."""
-        at = places(self.widths, self.cloth.seam, self.lead)
-        return tuple((origin + place, width.cut) for place, width in zip(at, self.widths, strict=True))
-
-    def number(self, index: int) -> int:
-        """The number of a width: 1 at the leading edge, counted outwards."""
-        if self.lead == len(self.widths) - 1:
-            return len(self.widths) - index
-        return index + 1
 
 
 def join(
@@ -308,7 +249,10 @@ def layer_pieces(
             q = _level(table, making, style, hem_line)
             seam = series.seam or (base if len(joined.widths) > 1 else None)
             match = Match(_level_group(table, making), seam, series.origin + at[index], q)
-        across = _width_steps(table, joined, index)
+        across, own = (
+            _width_steps(table, joined, index),
+            own_edge(table, making, hanging, layer, joined.widths, index),
+        )
         yield Piece(
             id=f"{base}/{number}",
             name=f"{title}, width {number}" if len(joined.widths) > 1 else title,
@@ -331,8 +275,13 @@ def layer_pieces(
             length_steps=along,
             joined_to=tuple(f"{base}/{joined.number(n)}" for n in neighbours),
             joined_at=tuple(edges_joined(layer, index, neighbours)),
-            notes=tuple(_notes(layer, hanging, joined, index, table.bolts[layer.cloth])),
+            notes=(
+                *_notes(layer, hanging, joined, index, table.bolts[layer.cloth], own),
+                *hem_notes(making, own),
+            ),
             sideways=table.sideways(layer.cloth, window.room, how.arrow_group),
+            top=table.top(layer.cloth),
+            hem_edge=own,
         )
 
 
@@ -396,13 +345,15 @@ def _corrected(steps: Steps, cut: int, label: str, step: int) -> Steps:
     return steps if cut % step else steps.up_to(step)
 
 
-def _notes(layer: Layer, hanging: Hanging, joined: Joined, index: int, bolt: Bolt) -> Iterator[str]:
+def _notes(
+    layer: Layer, hanging: Hanging, joined: Joined, index: int, bolt: Bolt, own: Edge | None
+) -> Iterator[str]:
     """What is to be known of one width of a panel, cut from that bolt as it lies on the table."""
     width, many = joined.widths[index], len(joined.widths) > 1
     if joined.run:
         yield "turned, in one piece, no seams"
     if width.kind == "full":
-        yield full_words(width.cut, joined.cloth, bolt)
+        yield full_words(width.cut, joined.cloth, bolt, own)
     elif width.kind == "trimmed":
         yield "full width trimmed on the seam side, so that the part-width is no sliver"
     elif width.kind == "narrowed":
@@ -414,7 +365,8 @@ def _notes(layer: Layer, hanging: Hanging, joined: Joined, index: int, bolt: Bol
     if hanging.leading is not None and index == joined.lead:
         yield leading_words(layer, hanging.leading)
     outer = 0 if hanging.leading == "right" else len(joined.widths) - 1
-    if width.kind == "part" and hanging.leading and index == outer and not joined.cloth.matched:
+    inside = not joined.cloth.matched and own is None
+    if width.kind == "part" and hanging.leading and index == outer and inside:
         yield f"from the {hanging.leading} side of its width, so that selvage meets selvage"
     if many and hanging.leading is None and width.kind != "part" and index == joined.lead:
         yield "middle of the panel"

@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from nesting.job import Nap
+from nesting.job import Edge, Nap
 from nesting.packing.problem import Match
 from nesting.units import Unit, format_decimal, format_exact, round_down, round_up
 
@@ -153,7 +153,11 @@ class Piece:
     match
         Its place in the printed design, or None.
     sideways
-        Cut sideways with the panels of its room: it lies turned a quarter, TOP to the left selvage.
+        Cut sideways with the panels of its room: it lies turned a quarter.
+    top
+        Where its TOP lies if it is turned.
+    hem_edge
+        Of its fabric, the edge that is its own: the bottom of a panel that is cut sideways, else a side.
     arrow_group
         Pieces of one group all lie alike.
     nap
@@ -199,6 +203,8 @@ class Piece:
     joined_at: tuple[Literal["left", "right"], ...] = ()
     notes: tuple[str, ...] = ()
     sideways: bool = False
+    top: Edge = "left"
+    hem_edge: Edge | None = None
 
     def arithmetic(self, unit: Unit) -> tuple[str, ...]:
         """The sums of its cut size, one line each."""

@@ -8,7 +8,7 @@ from fractions import Fraction
 from importlib import import_module
 from typing import Literal
 
-from nesting.job import Bolt, Cloth, Job, LengthAtHand, WayToCut
+from nesting.job import Bolt, Cloth, Edge, Job, LengthAtHand, WayToCut
 from nesting.packing.problem import Flaw
 from nesting.packing.result import Bound, Incumbent, Stage, Status, Stop, status_of
 from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Sundry
@@ -138,6 +138,17 @@ class ClothLayout:
         there = self.there
         own = None if there is None else there.usable
         return min(self.usable, (self.on_table or self.bolt).usable if own is None else own)
+
+    @property
+    def hem_edge(self) -> Edge | None:
+        """The edge of the fabric that is the hem of panels; None where none is."""
+        bottoms = (laid.piece for laid in self.placements if laid.turn)
+        return next((piece.hem_edge for piece in bottoms if piece.hem_edge), None)
+
+    @property
+    def edge_to_edge(self) -> bool:
+        """Whether it is cut to the very edges of the fabric, of which pieces keep one."""
+        return any(laid.piece.hem_edge for laid in self.placements)
 
     @property
     def waste(self) -> Fraction:

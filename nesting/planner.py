@@ -160,8 +160,19 @@ def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple
             cloth=layout.cloth.key,
         )
         for layout in layouts
-        if layout.usable > layout.fit_to_cut
+        if layout.usable > layout.fit_to_cut and not layout.edge_to_edge
     ]
+    hems = [
+        Advice(
+            "note",
+            f"the {layout.hem_edge} selvage is the hem: do not trim it, and check that it is clean, straight "
+            "and not drawn tight along its whole length; the other selvage is left off",
+            cloth=layout.cloth.key,
+        )
+        for layout in layouts
+        if layout.hem_edge is not None
+    ]
+    selvages += hems
     return (*remarks, *cutting.advice, *print_advice(job, layouts), *selvages, *offers(job, layouts), *unused)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from nesting.job import Bolt, Cloth, Job, Nap
+from nesting.job import Bolt, Cloth, Job, Nap, Window
 from nesting.layers import needed_interlining_length, needed_lining_length
 from nesting.measures import needed_length, settle
 from nesting.units import format_length, grid, round_down, round_up
@@ -68,8 +68,16 @@ def can_railroad(job: Job, cloth_key: str, room: str, bolt: Bolt) -> tuple[bool,
 
 
 def must_railroad(job: Job, cloth_key: str, room: str) -> bool:
-    """Whether a window of the room asks for its panels to be cut turned sideways."""
-    return any(w.cloth == cloth_key and w.railroad == "yes" for w in job.windows_in(room))
+    """Whether a window of the room wants its panels cut turned sideways, or its hem on the selvage."""
+    return any(
+        window.cloth == cloth_key and (window.railroad == "yes" or on_selvage(window))
+        for window in job.windows_in(room)
+    )
+
+
+def on_selvage(window: Window) -> bool:
+    """Whether the fabric's own edge is the bottom hem."""
+    return window.bottom_hem is not None and window.bottom_hem.selvage
 
 
 def forced_sideways(job: Job) -> frozenset[tuple[str, str]]:
@@ -89,31 +97,49 @@ def hindrance(job: Job, cloth_key: str, room: str, bolt: Bolt) -> str:
     if cloth.repeat is not None and cloth.repeat.width is None:
         return f"{cloth.title} has no repeat width, by which panels cut sideways would hang level"
     usable = round_down(table.usable, grid(job.units))
+    selvage = max(0, table.width - usable) // 2
     for each in job.windows_in(room):
+        if cloth.repeat is not None and each.cloth == cloth_key and on_selvage(each):
+            return (
+                f'window "{each.name}" asks for its hem on the selvage, and {cloth.title} is a matched print'
+            )
         if cloth.repeat is not None and each.cloth == cloth_key and each.pair == "continuous":
             return f'window "{each.name}" says pair = "continuous", which a print cut sideways cannot keep'
-    for window, railroad, length in _drops(job, cloth_key, room):
-        if railroad == "no":
-            return f'window "{window}" says railroad = "no"'
-        if length > usable:
+    for window, length, hemless in _drops(job, cloth_key, room):
+        if window.railroad == "no":
+            return f'window "{window.name}" says railroad = "no"'
+        if not hemless and not must_railroad(job, cloth_key, room) and _sides_on_selvage(window, cloth_key):
+            return f'window "{window.name}" has a side that is the selvage: turned, it would be cut across'
+        room_for = usable + selvage if hemless else usable
+        if length > room_for:
+            and_selvage = " and one selvage" if hemless and selvage else ""
             return (
-                f'window "{window}": the cut length {format_length(length, job.units)} is more than '
-                f"the usable width {format_length(usable, job.units)}"
+                f'window "{window.name}": the cut length {format_length(length, job.units)} is more than '
+                f"the usable width{and_selvage} {format_length(room_for, job.units)}"
             )
     return ""
 
 
-def _drops(job: Job, cloth_key: str, room: str) -> Iterator[tuple[str, str, int]]:
-    """``(window, railroad, cut length)`` of each layer of that cloth in the room."""
+def _sides_on_selvage(window: Window, cloth_key: str) -> bool:
+    hems = (window.leading_hem, window.outer_hem)
+    return window.cloth == cloth_key and any(hem is not None and hem.selvage for hem in hems)
+
+
+def _drops(job: Job, cloth_key: str, room: str) -> Iterator[tuple[Window, int, bool]]:
+    """``(window, cut length, hem on the selvage)`` of each layer of that cloth in the room."""
     cloth, step = job.cloth(cloth_key), grid(job.units)
     for window in job.windows_in(room):
         making = settle(job, window)
         face = needed_length(making)
         lengths = (
-            (window.cloth, face.add("working", window.working) if window.working else face),
-            (window.lining, needed_lining_length(making)),
-            (window.interlining, needed_interlining_length(making)),
+            (
+                window.cloth,
+                face.add("working", window.working) if window.working else face,
+                on_selvage(window),
+            ),
+            (window.lining, needed_lining_length(making), False),
+            (window.interlining, needed_interlining_length(making), False),
         )
-        for key, steps in lengths:
+        for key, steps, hemless in lengths:
             if key == cloth_key:
-                yield window.name, window.railroad, round_up(longer(steps, cloth).exact, step)
+                yield window, round_up(longer(steps, cloth).exact, step), hemless

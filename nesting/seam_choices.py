@@ -208,7 +208,12 @@ class _Open:
         runs_on = self._window.pair == "continuous" and any(piece.match for piece in self._mine)
         if self._window.cloth != self._cloth:
             yield (), ""
-        elif joined.run or runs_on or not in_phase(self._bench.table, self._cloth, joined.placed()):
+        elif (
+            joined.run
+            or runs_on
+            or any(piece.hem_edge for piece in self._mine)
+            or not in_phase(self._bench.table, self._cloth, joined.placed())
+        ):
             # What does not meet by the plain plan has a wrong match or repeat, which is what to mend.
             yield (("panel", plain),), ""
         else:

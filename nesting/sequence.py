@@ -155,6 +155,13 @@ def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str
         if lot
         else "Read the dye lot on every length of this fabric: all one lot, or do not cut."
     )
+    if layout.hem_edge is not None:
+        far = "far" if layout.hem_edge == "left" else "near"
+        yield (
+            f"The {layout.hem_edge} selvage, the {far} edge, is the hem: see that it is clean, straight and "
+            "not drawn tight along its whole length, and do not trim it. Distances across are read from the "
+            "left edge of the fabric itself."
+        )
     for flaw in layout.flaws:
         yield (
             f"Chalk round the flaw from {say(flaw.y)} to {say(flaw.y + flaw.length)}, "

@@ -223,7 +223,8 @@ def _layout(made: FromStock, strip: int, placements: Sequence[Placement]) -> Clo
 def _laid(problem: AtHand, lay: Lay, there: LengthAtHand | None, at: Placement) -> Laid:
     share = problem.shares[at.part]
     repeat = lay.on_table.repeat if there is None else repeat_on(lay, there)
-    return laid_of(repeat, share.piece, replace(at, copy=share.before + at.copy))
+    across = problem.problem.parts[at.part].size(at.turned)[0]
+    return laid_of(repeat, share.piece, replace(at, copy=share.before + at.copy), across)
 
 
 def _bound(made: FromStock, there: LengthAtHand | None, length: int) -> Bound:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from nesting.errors import DoesNotFitError, NestingError
 from nesting.headings import Component
-from nesting.job import Bolt, Cloth, Job
+from nesting.job import Bolt, Cloth, Edge, Job
 from nesting.names import room_slugs
 from nesting.piece import Piece
 from nesting.railroad import Lie, can_railroad, hindrance, lie
@@ -63,6 +63,11 @@ class Table:
         """Whether a piece of that arrow group must lie sideways, with the panels of its room."""
         return group is not None and (key, room) in self.railroaded - self.free
 
+    def top(self, key: str) -> Edge:
+        """Where the tops of turned pieces lie: away from the edge that is a hem, else at the left."""
+        cloth = self.cloths[key]
+        return "right" if cloth.hem_edge == "left" and cloth.repeat is None else "left"
+
     def piece(self, part: Component, slug: str, window: str, room: str, count: int) -> Piece:
         """A component in its cloth: washed sizes, up to the tape, under the nap."""
         cloth = self.cloths[part.cloth]
@@ -92,6 +97,7 @@ class Table:
             joined_at=part.joined_at,
             notes=part.notes,
             sideways=self.sideways(part.cloth, room, how.arrow_group),
+            top=self.top(part.cloth),
         )
 
 

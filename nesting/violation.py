@@ -25,6 +25,7 @@ class Kind(StrEnum):
     FLAW = "flaw"
     FORBIDDEN_TURN = "forbidden turn"
     TURN = "turn against the order"
+    HEM = "hem on the selvage"
     ARROW = "arrow"
     LOT = "lot"
     BUNDLE = "bundle"

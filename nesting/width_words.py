@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Literal
 
-from nesting.job import Bolt
+from nesting.job import Bolt, Edge
 from nesting.layers import Layer
 from nesting.seams import OneWidth
 
@@ -29,8 +29,10 @@ def leading_words(layer: Layer, leading: Literal["left", "right"]) -> str:
     return f"leading edge on its {leading if not away else {'left': 'right', 'right': 'left'}[leading]}"
 
 
-def full_words(cut: int, cloth: OneWidth, bolt: Bolt) -> str:
+def full_words(cut: int, cloth: OneWidth, bolt: Bolt, own: Edge | None) -> str:
     """What of a full width is cut; only a bolt that is used whole is cut from selvage to selvage."""
+    if own is not None:
+        return "full width, the other selvage left off"
     if bolt.printed:
         return "full width: the print with a seam allowance in each selvage"
     if cut == bolt.width:

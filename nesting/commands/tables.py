@@ -91,7 +91,11 @@ def _buying(plan: Plan, layout: ClothLayout, numbers: Numbering) -> RenderableTy
     grid.add_column()
     fit = format_length(layout.fit_to_cut, unit)
     width = f"{format_length(layout.bolt.width, unit)} wide, usable {fit}"
-    if layout.usable > layout.fit_to_cut:
+    if layout.hem_edge is not None:
+        width += f", its {layout.hem_edge} edge is the hem"
+    elif layout.edge_to_edge:
+        width += ", selvages kept at the sides of panels"
+    elif layout.usable > layout.fit_to_cut:
         width += f", full widths {format_length(layout.usable, unit)} with their seams in the selvage"
     ordered = plan.job.cloth(layout.cloth.key).shrinkage
     if ordered is not None and ordered.washed == "before":

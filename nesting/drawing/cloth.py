@@ -106,6 +106,7 @@ def draw_cloth(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> None:
         )
     for at in (-edge, layout.usable + edge):
         ax.add_collection(LineCollection([((frame.start, at), (frame.end, at))], colors=INK, linewidths=1.2))
+    _draw_hem_edge(ax, layout, frame)
     lines = LineCollection(
         list(repeat_lines(layout, frame)),
         colors=REPEAT,
@@ -119,6 +120,25 @@ def draw_cloth(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> None:
     for number, flaw in enumerate(flaws_of(layout), start=1):
         _draw_flaw(ax, layout, frame, flaw, number)
     _write_edges(ax, layout, frame, unit)
+
+
+def _draw_hem_edge(ax: Axes, layout: ClothLayout, frame: Frame) -> None:
+    """Where a selvage is the hem: both selvages, of which the hem shows as a heavy line at its edge."""
+    if not layout.edge_to_edge:
+        return
+    margin = (layout.usable - layout.fit_to_cut) / 2
+    for name, at in (("left", 0.0), ("right", layout.usable - margin)):
+        strip = Rectangle(
+            (frame.start, at), frame.end - frame.start, margin, facecolor=SELVAGE, edgecolor="none",
+            zorder=1.5, gid=f"selvage-inside:{name}",
+        )  # fmt: skip
+        ax.add_artist(strip)
+    if layout.hem_edge is None:
+        return
+    at = 0.0 if layout.hem_edge == "left" else float(layout.usable)
+    heavy = LineCollection([((frame.start, at), (frame.end, at))], colors=INK, linewidths=3, zorder=6)
+    heavy.set_gid("hem-edge")
+    ax.add_collection(heavy)
 
 
 def _draw_squaring(ax: Axes, layout: ClothLayout, frame: Frame) -> None:
@@ -174,7 +194,7 @@ def _draw_flaw(ax: Axes, layout: ClothLayout, frame: Frame, flaw: ClothFlaw, num
 
 def _write_edges(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> None:
     """What the edges of the row are: selvages, squared end, end of the layout, or where it goes on."""
-    edge, end = selvage(layout), layout.length
+    edge, end, hem = selvage(layout), layout.length, layout.hem_edge
     across = frame.points(layout.full_width)
     begin = "squared end: 0"
     if layout.squaring and frame.start < 0:
@@ -192,7 +212,9 @@ def _write_edges(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> Non
         place = at + sign * frame.ticks(8)
         write(ax, place, middle, text, _SIZE, colour=FADED, rotation=90, gid=f"row-end:{sign}")
     stretch = f"{format_length(max(0, frame.start), unit, name=False)} to {format_length(frame.end, unit)}"
-    top = f"left selvage, far edge of the table   ·   {stretch} from the squared end"
+    kept = ": the hem, do not cut it off"
+    far = f"left selvage, far edge of the table{kept if hem == 'left' else ''}"
+    top = f"{far}   ·   {stretch} from the squared end"
     if frame.rows > 1:
         top = f"Row {frame.row} of {frame.rows}   ·   {top}"
     room = frame.points(frame.end - frame.start)
@@ -201,8 +223,8 @@ def _write_edges(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> Non
         if text_width(text, _SIZE) <= room:
             break
     write(ax, frame.start, -edge - frame.ticks(32), text, _SIZE, colour=FADED, ha="left", gid="row-head")
-    right = "right selvage, near edge of the table"
+    right = f"right selvage, near edge of the table{kept if hem == 'right' else ''}"
     if text_width(right, _SIZE) > room:
-        right = "right selvage"
+        right = "right selvage: the hem" if hem == "right" else "right selvage"
     low = layout.usable + edge + frame.ticks(7)
     write(ax, frame.start, low, right, _SIZE, colour=FADED, ha="left", gid="row-foot")

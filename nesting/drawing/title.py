@@ -96,6 +96,10 @@ def _width_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
     widths: tuple[str, ...] = (f"{bought}, usable {fit}",)
     if layout.full_width != layout.bolt.width:
         widths = (f"{bought} as bought", f"{full} once washed, usable {fit}")
+    if layout.hem_edge is not None:
+        return (*widths, f"{layout.hem_edge} selvage kept: it is the hem")
+    if layout.edge_to_edge:
+        return (*widths, "selvages kept at the sides of panels")
     if layout.usable > layout.fit_to_cut:
         cut = format_length(layout.usable, unit)
         return (*widths, f"full widths cut {cut}: seams reach into the selvage")

@@ -11,6 +11,7 @@ from nesting.files.faults import Faults, Loc, tables
 from nesting.files.hanging_checks import check_hanging
 from nesting.files.match_settle import settled_match, typed_print, worked_out_match
 from nesting.files.order import BoltEntry, ClothEntry, LengthEntry
+from nesting.files.selvage_checks import check_selvage_hems
 from nesting.files.window_order import JobEntry, WindowEntry
 from nesting.names import slug
 from nesting.remeasure import far_from, near
@@ -35,6 +36,7 @@ def check_job(order: JobEntry, faults: Faults, unit: Unit) -> None:
     _check_way(order, faults)
     _check_extras(order, faults)
     _check_references(order, faults)
+    check_selvage_hems(order, faults, default_cloth(order))
     for kind in ("window", "extra"):
         _check_names(order, kind, faults)
 

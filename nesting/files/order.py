@@ -17,7 +17,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Drop, Flag, Gap, Margin, Number, OneOf, Price, Size, Text
-from nesting.job import Arrow, DropFrom, Level, Nap, Safety
+from nesting.job import Arrow, DropFrom, Edge, Level, Nap, Safety
 from nesting.units import METRE, Unit
 
 WORDS_OF_UNITS: tuple[str, ...] = get_args(Unit)
@@ -254,6 +254,11 @@ class ClothEntry(Table):
     )
     weight: Annotated[str | None, OneOf(("sheer", "medium", "heavy"))] = entry(
         "How heavy it is; hems and fullness follow it where the window says nothing."
+    )
+    hem_edge: Annotated[str | None, OneOf(get_args(Edge))] = entry(
+        "Which selvage hangs at the bottom where it is the hem, as the fabric lies right side up with its "
+        'squared end toward you: "left" or "right" (default). Say it where the two differ (weighted, '
+        "bordered)."
     )
     one_lot: Annotated[str | None, OneOf(("window", "room"))] = entry(
         'What is cut from one dye lot of the lengths at hand: each "window" (default) or each "room".'

@@ -10,7 +10,7 @@ from typing import Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from nesting.job import Job, Nap, WayToCut
+from nesting.job import Edge, Job, Nap, WayToCut
 from nesting.packing.result import Status, Stop
 from nesting.piece import Role, Side, Steps
 from nesting.units import Unit
@@ -67,6 +67,8 @@ class PieceForm(Form):
     joined_at: tuple[Literal["left", "right"], ...] = ()
     notes: tuple[str, ...] = ()
     sideways: bool = False
+    top: Edge = "left"
+    hem_edge: Edge | None = None
     steps: StepsForm | None = None
 
 

@@ -277,6 +277,8 @@ def _piece(form: PieceForm, ticks: _Ticks) -> Piece:
         joined_at=form.joined_at if len(form.joined_at) == len(form.joined_to) else (),
         notes=form.notes,
         sideways=form.sideways,
+        top=form.top,
+        hem_edge=form.hem_edge,
     )
 
 

@@ -143,6 +143,8 @@ def _piece(piece: Piece, unit: Unit) -> Table:
         "joined_at": list(piece.joined_at),
         "notes": list(piece.notes),
         "sideways": piece.sideways,
+        "top": piece.top,
+        "hem_edge": piece.hem_edge,
         "arithmetic": list(piece.arithmetic(unit)),
         "steps": {"length": _steps(piece.length_steps), "width": _steps(piece.width_steps)},
     }

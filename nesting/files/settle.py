@@ -99,7 +99,7 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
     shrinkage = entry.shrinkage
     given: dict[str, Any] = {
         name: getattr(entry, name)
-        for name in ("name", "nap", "arrow", "level", "hidden_nap", "weight", "one_lot")
+        for name in ("name", "nap", "arrow", "level", "hidden_nap", "weight", "one_lot", "hem_edge")
         if getattr(entry, name) is not None
     }
     if entry.motif is not None:

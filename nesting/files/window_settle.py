@@ -129,6 +129,8 @@ def _sub(table: Table | None) -> dict[str, Any]:
 def _hem(entry: HemEntry | None) -> Hem | None:
     if entry is None or entry.turn is None:
         return None
+    if entry.turns == 0:
+        return Hem(0, 0, selvage=True)
     return Hem(round_nearest(entry.turn), 2 if entry.turns is None else entry.turns)
 
 

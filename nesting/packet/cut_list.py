@@ -152,8 +152,10 @@ def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block
 def _facts(layout: ClothLayout, unit: Unit) -> str:
     said = [
         f"Bolt {both_units(layout.bolt.width, unit)} wide as sold, measured ______",
-        f"usable width {both_units(layout.usable, unit)}",
+        f"usable width {both_units(layout.fit_to_cut if layout.edge_to_edge else layout.usable, unit)}",
     ]
+    if layout.hem_edge is not None:
+        said.append(f"{layout.hem_edge} selvage kept, it is the hem")
     if layout.full_width != layout.bolt.width:
         said.insert(1, f"{both_units(layout.full_width, unit)} wide once washed")
     if layout.cloth.repeat is not None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from nesting.headings import Heading, Making, heading
 from nesting.job import Cloth, Window
-from nesting.measures import Hanging, hangings, settle
+from nesting.measures import Hanging, as_cut, hangings, settle
 from nesting.numbering import Numbering
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Role
 from nesting.plan import ClothLayout, Plan
@@ -60,6 +60,8 @@ def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
     at = 0
     for window in plan.job.windows:
         making = settle(plan.job, window)
+        made = next((panel for panel in plan.panels if panel.window == window.name), None)
+        making = making if made is None else as_cut(making, plan.job, made)
         hung = hangings(making)
         found.append(
             WindowFacts(

@@ -176,7 +176,11 @@ class Filler:
         """Required ones first, then the most valued, then the largest; the same inside each group."""
         items = self.stock.items
         ordered = [
-            tuple(sorted(group, key=lambda n: (items[n].clear != (0, 0), *key(items[n]), n)))
+            tuple(
+                sorted(
+                    group, key=lambda n: (items[n].clear != (0, 0) and not self._held(n), *key(items[n]), n)
+                )
+            )
             for group in groups
         ]
 
@@ -184,9 +188,22 @@ class Filler:
             first = items[group[0]]
             value = sum(items[n].value or 0 for n in group)
             area = sum(items[n].area for n in group)
-            return first.value is not None, first.spare, -value, -area, *key(first), group
+            return (
+                first.value is not None,
+                first.spare,
+                not self._held(group[0]),
+                -value,
+                -area,
+                *key(first),
+                group,
+            )
 
         return tuple(sorted(ordered, key=rank))
+
+    def _held(self, number: int) -> bool:
+        """Whether an item keeps so clear of the edges that it has one place across."""
+        item, berths = self.stock.items[number], self.stock.berths
+        return any(width + sum(item.clear) == berths[strip].width for strip, width, _, _ in item.ways)
 
     def _mixed(self, groups: Sequence[tuple[int, ...]], dice: random.Random) -> tuple[tuple[int, ...], ...]:
         """Neighbours changed at random: required ones stay before the others, spare ones behind."""

@@ -30,7 +30,10 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
     ),
     "cloth": (
         Group("", ("name", "nap", "arrow", "repeat")),
-        Group("Hanging, washing, weight", ("level", "start", "hidden_nap", "weight", "shrinkage")),
+        Group(
+            "Hanging, washing, weight",
+            ("level", "start", "hidden_nap", "hem_edge", "weight", "shrinkage"),
+        ),
         Group(
             "The print as it measures, margin, lots",
             ("measured_repeat", "motif", "tolerance", "cutting_gap", "safety", "one_lot"),
@@ -94,6 +97,7 @@ _LABELS: Final[dict[str, str]] = {
     "cloth.level": "The design is level at",
     "cloth.start": "Design at the squared end",
     "cloth.hidden_nap": "Nap of hidden pieces",
+    "cloth.hem_edge": "Selvage that is the hem",
     "repeat.length": "Repeat along the bolt",
     "repeat.width": "Repeat across",
     "bolt.width": "Width, selvage to selvage",
@@ -186,6 +190,7 @@ OPEN: Final[dict[str, str]] = {
     "cloth.arrow": "up",
     "cloth.level": "usual: the finished hem",
     "cloth.hidden_nap": "usual: kept",
+    "cloth.hem_edge": "usual: the right one",
     "cloth.weight": "not said",
     "window.heading": "usual: back tab",
     "window.draw": "usual: a pair",

@@ -24,6 +24,10 @@ WHY: Final[dict[str, str]] = {
         "One choice for a room."
     ),
     "cloth.weight": "Sheers want more fullness and deeper hems than heavy cloth to hang well.",
+    "cloth.hem_edge": (
+        "Only where the bottom hem is the selvage and one of the two is weighted or bordered. Right side up, "
+        "squared end toward you."
+    ),
     "cloth.hidden_nap": "Facings and hidden tabs do not show. Set free, they fill cloth that is left over.",
     "cloth.level": (
         "The design sits at one height all round the room: measured from the hem, the top or the floor."
