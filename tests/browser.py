@@ -26,7 +26,7 @@ ARGUMENTS: Final = (
 )
 _AXE: Final = Path(__file__).parent / "vendored" / "axe-core" / "axe.min.js"
 #: A machine with two cores and a solver on both needs patience; nothing here measures time.
-PATIENCE: Final = 40_000
+PATIENCE: Final = 300_000
 
 
 def require_chromium() -> None:

@@ -35,7 +35,7 @@ def interrupted(words: Sequence[str], lines: int) -> tuple[list[str], str, str]:
             time.sleep(2)
             # To the whole group, workers and all.
             os.killpg(running.pid, signal.SIGINT)
-            answer, rest = running.communicate(timeout=60)
+            answer, rest = running.communicate(timeout=900)
         finally:
             running.kill()
         assert running.returncode == 130

@@ -365,7 +365,7 @@ def test_a_cluster_that_loses_a_worker_gives_every_job_back_once(
 
 def kill_when_written(worker: subprocess.Popen[bytes], file: Path) -> None:
     """Kills the process of a worker once a job is written."""
-    until = time.monotonic() + 60
+    until = time.monotonic() + 900
     while not file.exists() and time.monotonic() < until:
         time.sleep(0.05)
     worker.kill()
@@ -384,7 +384,7 @@ def test_a_cluster_without_workers_ends_the_batch_and_keeps_what_is_finished(
         with subprocess.Popen(line, cwd=ROOT, stderr=subprocess.DEVNULL) as worker:
             killer = threading.Thread(target=kill_when_written, args=(worker, out / "a_quick" / "plan.json"))
             try:
-                running.wait_for_workers(1, timeout=30)
+                running.wait_for_workers(1, timeout=300)
                 killer.start()
                 flags = ("--cluster", running.scheduler_address, "--patience", "1", "--format", "json")
                 done = run(*files, "--time-limit", "500", "--workers", "1", "-o", out, *flags)

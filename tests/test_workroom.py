@@ -64,7 +64,7 @@ def wait_for_the_end(marked: tuple[str, int]) -> str:
     if number == 0:
         return "done"
     (Path(folder) / f"at-work-{number}").touch()
-    until = time.monotonic() + 60
+    until = time.monotonic() + 900
     while not end_wanted() and time.monotonic() < until:
         time.sleep(0.02)
     return "the best so far" if end_wanted() else "never asked"

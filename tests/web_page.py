@@ -15,6 +15,8 @@ from nesting.web.app import create_app
 from nesting.web.bench import Bench, Solve
 from tests.web_forms import entries_of
 
+#: Seconds after which something is taken to hang; nothing is measured by it, and a busy machine has its time.
+HANGS = 900
 ADDRESS = "http://127.0.0.1:8642"
 OURS = {"origin": ADDRESS}
 #: Samples, and the measurement lists that some of them name.
@@ -44,6 +46,32 @@ finished_length = 60
 draw = "left"
 heading = "clip-ring"
 """
+
+
+#: Has a layout soon and no proof in any time that a test waits: 24 windows, no two alike, on a print whose
+#: columns step, and many ways to join each. A gap of 18 % stays after 40 s on two cores.
+ENDLESS = """\
+title = "Long gallery"
+units = "in"
+
+[cloth.face]
+nap = "one-way"
+repeat = { length = 25.25, width = 27, drop = 0.5 }
+
+[[cloth.face.bolt]]
+width = 56
+usable = 55
+match = 54
+""" + "".join(
+    f"""
+[[window]]
+name = "Window {number}"
+rod = {41 + 37 * number % 83}
+finished_length = {71 + 23 * number % 47}
+heading = "pinch-pleat"
+"""
+    for number in range(24)
+)
 
 
 @contextmanager
@@ -89,13 +117,13 @@ def solve_at(client: TestClient, address: str) -> Solve:
 
 def idle(client: TestClient) -> None:
     """Wait until nothing that was asked for before is still worked on."""
-    bench, end = bench_of(client), time.monotonic() + 900
+    bench, end = bench_of(client), time.monotonic() + HANGS
     while bench._running is not None or bench._waiting:
         assert time.monotonic() < end, "the bench is never free"
         time.sleep(0.05)
 
 
-def waited(client: TestClient, address: str, until: str = "over", seconds: float = 900) -> Solve:
+def waited(client: TestClient, address: str, until: str = "over", seconds: float = HANGS) -> Solve:
     """The solve once it is ``over``, ``running``, or has ``printed`` everything; asks as a page would."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:
