@@ -189,6 +189,7 @@ def main() -> None:
     )
     parser.add_argument("--count", type=int, default=200, help="kills in each situation")
     parser.add_argument("--seed", type=int, default=0)
+    parser.add_argument("--only", choices=SITUATIONS, help="one situation")
     asked = parser.parse_args()
     # Loaded once, for all children.
     import nesting.commands.every
@@ -197,7 +198,7 @@ def main() -> None:
     import nesting.planner  # noqa: F401
 
     assert threading.active_count() == 1
-    for name in SITUATIONS:
+    for name in SITUATIONS if asked.only is None else (asked.only,):
         draw, kills, amid, older = random.Random(f"{asked.seed} {name}"), 0, 0, 0
         with tempfile.TemporaryDirectory() as start:
             first = Situation(name, Path(start))

@@ -43,6 +43,32 @@ def test_the_table_is_true(file: str) -> None:
     assert found == [row for row in ROWS if row[0] == file]
 
 
+#: Blocks that begin with the command that prints them; the budget is work, so they are the same anywhere.
+PRINTED = re.findall(r"```text\nnesting ([^\n]+)\n\n(.+?)```", README, re.DOTALL)
+
+
+def test_each_block_of_output_names_its_command() -> None:
+    assert len(PRINTED) == README.count("```text") >= 1
+
+
+@pytest.mark.parametrize(("words", "block"), PRINTED)
+def test_what_it_shows_is_what_is_printed(words: str, block: str) -> None:
+    """Every line of a block stands in the output, in that order; rules between lines are left out."""
+    line = [sys.executable, "cli.py", *words.split()]
+    ran = subprocess.run(line, cwd=ROOT, capture_output=True, encoding="utf-8", check=True)
+    printed = [text.split() for text in ran.stdout.splitlines()]
+    at = 0
+    for shown in filter(str.strip, block.splitlines()):
+        assert shown.split() in printed[at:], f"no longer printed: {shown}"
+        at = printed.index(shown.split(), at) + 1
+    # And nothing between them is left out but rules and empty lines.
+    first, last = (
+        printed.index(text.split()) for text in (block.splitlines()[0], block.rstrip().splitlines()[-1])
+    )
+    between = [text for text in printed[first : last + 1] if any(word.strip("─") for word in text)]
+    assert len(between) == len([text for text in block.splitlines() if text.strip()])
+
+
 def test_its_python_runs() -> None:
     (code,) = re.findall(r"```python\n(.+?)```", README, re.DOTALL)
     assert len([line for line in code.splitlines() if line.strip()]) <= 10
