@@ -213,6 +213,8 @@ def test_every_key_of_a_job_file_has_its_field() -> None:
     table = job_table(starter_job("in"))
     table["cloth"]["face"]["bolt"][0]["at_hand"] = [{"length": 100, "flaws": [{"at": 3, "length": 1}]}]
     table["window"][0]["band"] = [{"width": 4}]
+    # Where the step of a drop is, only a print with a drop is asked.
+    table["cloth"]["face"]["repeat"] = {"length": 27, "drop": "1/2"}
     draft = Draft(table)
     names = {one.name for one in form_of(draft).fields()}
     shown: set[tuple[str, ...]] = {tuple(str(s) for s in loc_of(n) if not isinstance(s, int)) for n in names}

@@ -91,11 +91,13 @@ def _length_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
 
 def _width_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
     """The width as bought, what of it is fit to cut on the table, and what becomes of the selvages."""
-    bought, full = (format_length(width, unit) for width in (layout.bolt.width, layout.full_width))
+    on_table = (layout.on_table or layout.bolt).width
+    bought, full = (format_length(width, unit) for width in (layout.bolt.width, on_table))
     fit, edge = format_length(layout.fit_to_cut, unit), format_length(int(selvage(layout)), unit)
-    widths: tuple[str, ...] = (f"{bought}, usable {fit}",)
-    if layout.full_width != layout.bolt.width:
-        widths = (f"{bought} as bought", f"{full} once washed, usable {fit}")
+    print_ = " print" if layout.bolt.printed else ""
+    widths: tuple[str, ...] = (f"{bought}{print_}, usable {fit}",)
+    if on_table != layout.bolt.width:
+        widths = (f"{bought}{print_} as bought", f"{full} once washed, usable {fit}")
     if layout.hem_edge is not None:
         return (*widths, f"{layout.hem_edge} selvage kept: it is the hem")
     if layout.edge_to_edge:

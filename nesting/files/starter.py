@@ -30,7 +30,7 @@ currency = "{currency}"
 name = "Moss green velvet"
 nap = "one-way"                   # one-way: pile, one-way prints; two-way: shade only; none: lies any way
 arrow = "up"                      # where the smooth stroke of the pile points on the hanging panel
-# repeat = {{ length = {repeat}, width = {across}, drop = 0.5 }}   # a printed design; drop 0.5 is a half drop
+# repeat = {{ length = {repeat}, width = {across}, drop = 0.5, drop_from = "column" }}   # a print, half drop
 # measured_repeat = {measured}         # as it measures on the bolt, where the label says otherwise
 # motif = {{ height = {motif}, at = "hem" }}    # how high the foot of the design shows; or from the "top"
 # hidden_nap = "free"             # lets facings and hidden tabs lie against the pile: saves cloth

@@ -152,12 +152,16 @@ def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block
 def _facts(layout: ClothLayout, unit: Unit) -> str:
     said = [
         f"Bolt {both_units(layout.bolt.width, unit)} wide as sold, measured ______",
-        f"usable width {both_units(layout.fit_to_cut if layout.edge_to_edge else layout.usable, unit)}",
+        f"usable width {both_units(layout.fit_to_cut, unit)}",
     ]
+    on_table = (layout.on_table or layout.bolt).width
     if layout.hem_edge is not None:
         said.append(f"{layout.hem_edge} selvage kept, it is the hem")
-    if layout.full_width != layout.bolt.width:
-        said.insert(1, f"{both_units(layout.full_width, unit)} wide once washed")
+    elif layout.usable > layout.fit_to_cut and not layout.edge_to_edge:
+        beyond = "selvages beyond the print" if layout.bolt.printed else "selvage"
+        said.append(f"full widths {both_units(layout.usable, unit)}, their seams in the {beyond}")
+    if on_table != layout.bolt.width:
+        said.insert(1, f"{both_units(on_table, unit)} wide once washed")
     if layout.cloth.repeat is not None:
         repeat = layout.cloth.repeat
         said.append(f"repeat {both_units(repeat.length, unit)} long, measured ______")
