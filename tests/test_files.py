@@ -40,6 +40,7 @@ nap = "one-way"
 arrow = "down"
 level = "floor"
 hidden_nap = "free"
+hem_edge = "left"
 weight = "heavy"
 start = 6
 repeat = { length = 25.25, width = 27, drop = 0.5 }
@@ -84,7 +85,7 @@ least_part_width = 8
 part_at = "leading"
 part_width = "least"
 railroad = "no"
-bottom_hem = "selvage"
+bottom_hem = { turn = 3, turns = 2 }
 side_hem = { leading = { turn = 1.5, turns = 2 }, outer = "selvage" }
 lining_hem = { turn = 2 }
 seam = 0.75
@@ -167,7 +168,7 @@ def test_every_key_reaches_the_job() -> None:
     (window,), (extra,), (bolt,) = job.windows, job.extras, face.bolts
     assert (job.squaring, job.currency) == (inches(3), "$")
     assert (face.title, face.nap, face.arrow, face.level) == ("Velvet", "one-way", "down", "floor")
-    assert (face.hidden_nap, face.weight, face.start) == ("free", "heavy", inches(6))
+    assert (face.hidden_nap, face.weight, face.start, face.hem_edge) == ("free", "heavy", inches(6), "left")
     assert face.repeat == Repeat(inches("101/4"), inches(27), Fraction(1, 2))
     assert face.shrinkage == Shrinkage(Fraction(3), Fraction(1), "before")
     assert (bolt.usable, bolt.match, bolt.match_said) == (inches(55), inches(54), True)
@@ -183,7 +184,7 @@ def test_every_key_reaches_the_job() -> None:
         Fraction(7, 4), "all", "fixed", inches(20)
     )  # fmt: skip
     assert (window.bottom_hem, window.leading_hem, window.outer_hem, window.lining_hem) == (
-        Hem(0, 0), Hem(inches("3/2"), 2), Hem(0, 0), Hem(inches(2), 2)
+        Hem(inches(3), 2), Hem(inches("3/2"), 2), Hem(0, 0, selvage=True), Hem(inches(2), 2)
     )  # fmt: skip
     assert (window.tab.length, window.tab.count, window.tab.cloth) == (inches("61/8"), 6, "lining")
     assert (window.facing.depth, window.facing.lower_edge) == (inches(5), "turned")
