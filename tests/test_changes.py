@@ -41,7 +41,7 @@ name = "East"
 heading = "clip-ring"
 heading_depth = 0
 returns = 0
-side_hem = "selvage"
+side_hem = {{ turn = 0 }}
 """
 
 

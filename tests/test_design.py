@@ -57,7 +57,7 @@ heading_depth = 0
 draw = "left"
 flat_width = {flat}
 returns = 0
-side_hem = "selvage"
+side_hem = {{ turn = 0 }}
 bottom_hem = {{ turn = {hem} }}
 {more}
 """
