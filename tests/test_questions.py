@@ -175,6 +175,15 @@ def test_the_terminal_plans_the_default_and_asks_first(tmp_path: Path) -> None:
     assert "15 1/4 yd, 1220.00" in remarks[0]
 
 
+def test_checking_a_job_and_listing_its_pieces_ask_too(tmp_path: Path) -> None:
+    file = tmp_path / "job.toml"
+    file.write_text(HALF_USED)
+    for command in ("check", "pieces"):
+        result = CliRunner().invoke(app, [command, str(file)])
+        assert result.exit_code == 0
+        assert result.stderr.startswith("question: face, 53 in wide: whole repeats of 27 in leave 26 in")
+
+
 def test_a_search_of_no_plan_answers_the_same() -> None:
     job = read_job_text(HALF_USED)
     assert answered(job, effort()) == plan(job, effort=effort()).questions

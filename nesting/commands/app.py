@@ -231,7 +231,9 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
         answer(listed if form is Format.CSV else document)
     offered = (offer.advice for offer in fullness_offers(job, bolts))
     advice = (*cutting.advice, *offered, *open_turns(job, bolts, cutting))
-    for line in (*tables.remark_lines(job.remarks), *tables.advice_lines(advice)):
+    for line in (
+        *tables.question_lines(job), *tables.remark_lines(job.remarks), *tables.advice_lines(advice)
+    ):  # fmt: skip
         say(line)
 
 
@@ -250,7 +252,7 @@ def check(
         from nesting.planner import require_possible
 
         job = read_job(file)
-        for line in tables.remark_lines(job.remarks):
+        for line in (*tables.question_lines(job), *tables.remark_lines(job.remarks)):
             say(line)
         require_possible(job)
         counts = f"{_count(len(job.windows), 'window')}, {_count(len(job.extras), 'extra')}"

@@ -362,6 +362,14 @@ def _option_row(option: Option, unit: Unit, currency: str) -> list[str]:
     ]
 
 
+def question_lines(job: Job) -> Iterator[str]:
+    """What is asked of the prints of a job that is not planned, without what each answer costs."""
+    from nesting.doubts import open_questions
+
+    for one in open_questions(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths}):
+        yield f"question: {one.question.told(job.currency)}"
+
+
 def remark_lines(remarks: Iterable[Remark]) -> Iterator[str]:
     """What reading a job brought up."""
     for remark in remarks:
