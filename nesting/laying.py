@@ -186,7 +186,7 @@ def _laid_again(lay: Lay, result: Result, kept: list[Placement]) -> Result | Non
     ]
     placements = (*kept, *moved)
     length = max(at.y + parts[at.part].size(at.turned)[1] for at in placements)
-    stop = Stop.TARGET if result.stop is Stop.PROVED and length > result.bound.length else result.stop
+    stop = Stop.EXHAUSTED if result.stop is Stop.PROVED and length > result.bound.length else result.stop
     return replace(result, placements=placements, length=length, stop=stop)
 
 

@@ -12,10 +12,41 @@ Where the design has no repeat width, x is free and there is no drop.
 
 from __future__ import annotations
 
+import operator
 from dataclasses import dataclass
 from fractions import Fraction
 
 from nesting.errors import ProblemError
+
+
+def whole(place: str, number: object) -> int:
+    """The whole number, of Python whatever it came as (such as one of numpy).
+
+    Raises
+    ------
+    ProblemError
+        It is none; the message has ``place`` and the value.
+    """
+    try:
+        if isinstance(number, bool):
+            raise TypeError
+        return operator.index(number)  # type: ignore[arg-type]
+    except TypeError:
+        raise ProblemError(f"{place} = {number!r}: expected a whole number") from None
+
+
+def set_whole(record: object, place: str, *names: str) -> None:
+    """Make these fields of a frozen record whole numbers of Python; None stays as it is.
+
+    Raises
+    ------
+    ProblemError
+        One is no whole number; the message has ``place``, field and value.
+    """
+    for name in names:
+        number = getattr(record, name)
+        if number is not None and type(number) is not int:
+            object.__setattr__(record, name, whole(f"{place}: {name}", number))
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +69,7 @@ class Repeat:
     drop: Fraction = Fraction(0)
 
     def __post_init__(self) -> None:
+        set_whole(self, "repeat", "length", "width")
         if self.length <= 0 or (self.width is not None and self.width <= 0):
             raise ProblemError(f"repeat {self.length} x {self.width}: expected sizes above 0")
         object.__setattr__(self, "drop", Fraction(self.drop))

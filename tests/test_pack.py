@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
+import json
 import random
+import re
 import subprocess
 import sys
+from collections.abc import Callable, Iterator
+from dataclasses import asdict
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
 
 from nesting.errors import ProblemError
 from nesting.packing import (
     CONTRADICTED,
     Bound,
+    Choice,
     Flaw,
     Incumbent,
     Match,
@@ -367,3 +374,88 @@ def test_status_follows_from_length_and_bound(
 ) -> None:
     result = Result(length, Bound(bound, "said"), stop, 0.0, infeasible=infeasible)
     assert result.status is status
+
+
+class TestTarget:
+    #: 2 x 6 x 5 and 4 x 3 on a strip of 10: 10 is the least, one above the other 13.
+    PROBLEM = Problem((Strip(10),), (Part("a", 6, 5, copies=2), Part("b", 4, 3)))
+
+    def test_a_layout_as_short_as_asked_for_ends_the_search(self) -> None:
+        problem = guillotine_cutting(random.Random(5), 200, 300, 30)
+        result = pack(problem, workers=1, work_limit=20, target=600)
+        assert_valid(problem, result)
+        assert result.length is not None
+        assert result.bound.length < result.length <= 600
+        assert (result.status, result.stop) == (Status.FEASIBLE, Stop.TARGET)
+
+    def test_a_proof_counts_for_more(self) -> None:
+        assert pack(self.PROBLEM, workers=1, work_limit=5, target=0).stop is Stop.PROVED
+        assert pack(self.PROBLEM, workers=1, work_limit=5, target=10).length == 10
+
+    def test_with_choices(self) -> None:
+        problem = Problem((Strip(10),), self.PROBLEM.parts, (Choice("seams", ((1,), ())),))
+        assert pack(problem, workers=1, work_limit=5, target=99).length is not None
+
+    @pytest.mark.parametrize(
+        ("problem", "target", "named"),
+        [
+            (PROBLEM, -1, "target = -1"),
+            (PROBLEM, 2.5, "target = 2.5: expected a whole number"),
+            (Problem((Strip(9, 9),), (Part("a", 3, 3),)), 5, "only one open strip"),
+        ],
+    )
+    def test_is_refused_where_it_is_none(self, problem: Problem, target: Any, named: str) -> None:
+        with pytest.raises(ProblemError, match=named):
+            pack(problem, workers=1, work_limit=1, target=target)
+
+
+class TestWholeNumbers:
+    """Sizes are whole: others are refused by name, those of numpy are taken and do not come out again."""
+
+    @pytest.mark.parametrize(
+        ("make", "named"),
+        [
+            (lambda: Part("Nook", 2.5, 3), 'part "Nook": width = 2.5: expected a whole number'),
+            (lambda: Part("Nook", 2, "3"), "part \"Nook\": length = '3': expected a whole number"),
+            (lambda: Part("Nook", 2, 3, copies=True), 'part "Nook": copies = True'),
+            (lambda: Part("Nook", 2, 3, value=1.0), 'part "Nook": value = 1.0'),
+            (lambda: Part("Nook", 2, 3, clear=(0, 0.5)), 'part "Nook": clear = 0.5'),
+            (lambda: Strip(2.5), "strip: width = 2.5"),
+            (lambda: Strip(2, 5.0), "strip: length = 5.0"),
+            (lambda: Strip(2, None, Repeat(5), start=0.5), "strip: start = 0.5"),
+            (lambda: Repeat(2.5), "repeat: length = 2.5"),
+            (lambda: Match("room", y=2.5), 'match of level "room": y = 2.5'),
+            (lambda: Flaw(0, 0, 1, 2.5), "flaw: length = 2.5"),
+            (lambda: Choice("seams", ((0.0,),)), 'choice "seams": part = 0.0'),
+            (lambda: pack(TestTarget.PROBLEM, seed=0.5), "seed = 0.5"),
+            (lambda: pack(TestTarget.PROBLEM, workers=1.0), "workers = 1.0"),
+        ],
+    )
+    def test_others_are_refused(self, make: Callable[[], object], named: str) -> None:
+        with pytest.raises(ProblemError, match=re.escape(named)):
+            make()
+
+    @pytest.mark.parametrize("fixed", [None, 40])
+    def test_of_numpy_they_are_taken_and_do_not_leak(self, fixed: int | None) -> None:
+        n = np.int64
+        parts = (
+            Part("a", n(6), n(5), n(2), match=Match("room", "seam", n(0), n(3))),
+            Part("b", n(4), n(3), clear=(n(0), n(1)) if fixed else (0, 0), turnable=True),
+        )
+        strip = Strip(n(14), fixed and n(fixed), Repeat(n(8), n(7)), (Flaw(n(0), n(0), n(1), n(1)),))
+        result = pack(Problem((strip,), parts), workers=n(1), seed=n(3), work_limit=2)
+        assert_valid(Problem((strip,), parts), result)
+        for number in numbers(asdict(result)):
+            assert type(number) in (int, float, bool), repr(number)
+        json.dumps(asdict(result))
+
+
+def numbers(record: Any) -> Iterator[object]:
+    """Every number in a record."""
+    if isinstance(record, dict):
+        record = list(record.values())
+    if isinstance(record, list | tuple):
+        for each in record:
+            yield from numbers(each)
+    elif record is not None and not isinstance(record, str):
+        yield record

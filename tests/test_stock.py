@@ -556,3 +556,20 @@ class TestStarts:
             for n in range(3)
         )
         packed(Problem(strips, parts), work=1)
+
+
+@pytest.mark.parametrize(
+    "strips", [(Strip(50, 60), Strip(50)), (Strip(50, 200),), (Strip(50, 90), Strip(50, 80))]
+)
+def test_each_better_layout_is_shown(strips: tuple[Strip, ...]) -> None:
+    """With lengths at hand as on one open strip: its length, as the result will have it, and its places."""
+    problem = Problem(strips, (Part("panel", 30, 40, copies=2), Part("b", 20, 15)))
+    shown = list[tuple[int, tuple[Placement, ...]]]()
+    result = pack(
+        problem, workers=1, work_limit=5, on_layout=lambda length, laid: shown.append((length, laid))
+    )
+    assert_valid(problem, result)
+    assert shown[-1] == (result.length, result.placements)
+    for length, laid in shown:
+        assert check_layout(problem, laid) == ()
+        assert length >= (result.length or 0)

@@ -29,6 +29,7 @@ from nesting.packing.branch import Branch, branches_of
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import shelves
 from nesting.packing.exchange import Exchange, parts_of
+from nesting.packing.limits import require_limits, require_target
 from nesting.packing.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
@@ -62,6 +63,7 @@ def pack(
     work_limit: float | None = None,
     on_progress: Observer | None = None,
     on_layout: Viewer | None = None,
+    target: int | None = None,
 ) -> Result:
     """The shortest layout found, with a proven lower bound on every layout of every selection.
 
@@ -88,14 +90,15 @@ def pack(
             work_limit=work_limit,
             on_progress=on_progress,
             on_layout=on_layout,
+            target=target,
         )
-    packer.require_limits(seed, workers)
+    seed, workers = require_limits(seed, workers)
+    target = require_target(problem, target)
     if not problem.plain_purchase:
         require_sound(problem)
-        return pack_stock(
-            problem, Budget(time_limit, work_limit), workers or os.cpu_count() or 1, seed, on_progress
-        )
-    race = Race(Budget(time_limit, work_limit), on_progress, seed, viewer=on_layout)
+        threads, budget = workers or os.cpu_count() or 1, Budget(time_limit, work_limit)
+        return pack_stock(problem, budget, threads, seed, on_progress, viewer=on_layout)
+    race = Race(Budget(time_limit, work_limit), on_progress, seed, viewer=on_layout, target=target)
     menu = menu_of(problem)
     if menu is None:
         return result_of(race, Stop.PROVED, infeasible=True)

@@ -6,7 +6,6 @@ import os
 import time
 from collections.abc import Callable, Sequence
 
-from nesting.errors import ProblemError
 from nesting.packing import bounds
 from nesting.packing.bed import SeamRoom
 from nesting.packing.branch import MOST_IN_MODEL, Branch, branches_of
@@ -14,14 +13,13 @@ from nesting.packing.companion import Companion
 from nesting.packing.compiled import KERNELS
 from nesting.packing.construct import bands, fill, orders, shelves
 from nesting.packing.cpsat import LayoutModel, Weights
+from nesting.packing.limits import require_limits, require_target
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows, reduce
 from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
 from nesting.packing.stock import pack_stock
 
-#: More threads than this no solver of ours is given.
-MOST_WORKERS = 256
 #: With more rectangles than this, on plain cloth, the search of orders is the quicker start.
 MOST_PLACED_SINGLY = 500
 #: Units of work for a place of one part, per part already lying.
@@ -39,6 +37,7 @@ def pack(
     work_limit: float | None = None,
     on_progress: Observer | None = None,
     on_layout: Viewer | None = None,
+    target: int | None = None,
 ) -> Result:
     """The shortest layout found, with a proven lower bound on every layout.
 
@@ -62,7 +61,10 @@ def pack(
         Told of each better layout or bound, and about ten times a second of none; when it returns
         False the search ends with what it has.
     on_layout
-        Shown each better layout.
+        Shown each better layout: its length, as the result will have it, and where everything lies.
+    target
+        A layout no longer than this ends the search; None: only the bound does. On one open strip, with
+        every part laid.
 
     Returns
     -------
@@ -74,7 +76,8 @@ def pack(
     ProblemError
         The problem asks for what this version cannot honour, or seed or workers are out of range.
     """
-    require_limits(seed, workers)
+    seed, workers = require_limits(seed, workers)
+    target = require_target(problem, target)
     budget = Budget(time_limit, work_limit)
     if not problem.plain_purchase:
 
@@ -84,28 +87,15 @@ def pack(
                 alone, time_limit=share, workers=workers, seed=seed, work_limit=limit, on_progress=observer
             )
 
-        return pack_stock(problem, budget, workers or os.cpu_count() or 1, seed, on_progress, pack_open)
+        threads = workers or os.cpu_count() or 1
+        return pack_stock(problem, budget, threads, seed, on_progress, pack_open, on_layout)
     core = reduce(problem)
     branches = [] if core is None else branches_of(core)
-    race = Race(budget, on_progress, seed, max(1, len(branches)), on_layout)
+    race = Race(budget, on_progress, seed, max(1, len(branches)), on_layout, target)
     if not branches or not _seams_have_room(branches):
         return result_of(race, Stop.PROVED, infeasible=True)
     cases = [Branch(core, number, seed=seed) for number, core in enumerate(branches)]
     return result_of(race, ended(race, lambda: search(race, cases, workers)))
-
-
-def require_limits(seed: int, workers: int | None) -> None:
-    """Refuse a seed or a number of workers that no solver takes.
-
-    Raises
-    ------
-    ProblemError
-        Names the value and what is accepted.
-    """
-    if not 0 <= seed < 2**31 - 1:
-        raise ProblemError(f"seed = {seed}: expected a whole number from 0 to {2**31 - 2}")
-    if workers is not None and not 1 <= workers <= MOST_WORKERS:
-        raise ProblemError(f"workers = {workers}: expected 1 to {MOST_WORKERS}, or None for all cores")
 
 
 def search(race: Race, branches: Sequence[Branch], workers: int | None) -> None:

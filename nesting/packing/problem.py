@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from nesting.errors import ProblemError
-from nesting.repeat import Repeat
+from nesting.repeat import Repeat, set_whole, whole
 
 __all__ = ["Choice", "Flaw", "Match", "Part", "Problem", "Repeat", "Strip"]
 
@@ -25,6 +25,7 @@ class Flaw:
     length: int
 
     def __post_init__(self) -> None:
+        set_whole(self, "flaw", "x", "y", "width", "length")
         if self.width <= 0 or self.length <= 0:
             raise ProblemError(f"flaw {self.width} x {self.length}: expected sizes above 0")
 
@@ -61,6 +62,7 @@ class Strip:
     start: int | None = None
 
     def __post_init__(self) -> None:
+        set_whole(self, "strip", "width", "length", "start")
         if not 0 < self.width <= LARGEST:
             raise ProblemError(f"strip width {self.width}: expected a whole number above 0")
         if self.length is not None and self.length <= 0:
@@ -87,6 +89,9 @@ class Match:
     seam: str | None = None
     x: int = 0
     y: int = 0
+
+    def __post_init__(self) -> None:
+        set_whole(self, f'match of level "{self.level}"', "x", "y")
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +135,10 @@ class Part:
     clear: tuple[int, int] = (0, 0)
 
     def __post_init__(self) -> None:
+        set_whole(self, f'part "{self.name}"', "width", "length", "copies", "value")
+        if any(type(side) is not int for side in self.clear):
+            sides = (whole(f'part "{self.name}": clear', side) for side in self.clear)
+            object.__setattr__(self, "clear", tuple(sides))
         if not (0 < self.width <= LARGEST and 0 < self.length <= LARGEST):
             raise ProblemError(f'part "{self.name}" {self.width} x {self.length}: expected sizes above 0')
         if self.copies < 1:
@@ -163,6 +172,11 @@ class Choice:
 
     name: str
     options: tuple[tuple[int, ...], ...]
+
+    def __post_init__(self) -> None:
+        place = f'choice "{self.name}": part'
+        options = tuple(tuple(whole(place, part) for part in option) for option in self.options)
+        object.__setattr__(self, "options", options)
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,7 +28,7 @@ _LOG = logging.getLogger(__name__)
 
 
 class Finished(Exception):  # noqa: N818 - a signal, not an error
-    """Length and bound have met."""
+    """Length and bound have met, or the length is as short as was asked for."""
 
 
 class Stopped(Exception):  # noqa: N818 - a signal, not an error
@@ -148,6 +148,8 @@ class Race:
         problem once it holds for each of them.
     viewer
         Shown each better layout.
+    target
+        A layout no longer than this ends the search.
     """
 
     def __init__(
@@ -157,8 +159,10 @@ class Race:
         seed: int = 0,
         branches: int = 1,
         viewer: Viewer | None = None,
+        target: int | None = None,
     ) -> None:
         self.budget = budget
+        self.target = 0 if target is None else target
         self.seed = seed
         self.bounds = [Bound(0, "nothing is shorter than nothing")] * branches
         self.best: tuple[Core, Layout] | None = None
@@ -280,7 +284,7 @@ class Race:
         self._herald.tell(self._now(method))
 
     def _meet(self) -> None:
-        if self.length is not None and self.length <= self.bound.length:
+        if self.length is not None and self.length <= max(self.bound.length, self.target):
             raise Finished
 
 
@@ -289,7 +293,8 @@ def ended(race: Race, work: Callable[[], None]) -> Stop:
     try:
         work()
     except Finished:
-        return Stop.PROVED
+        met = race.length is not None and race.length <= race.bound.length
+        return Stop.PROVED if met else Stop.TARGET
     except (Stopped, KeyboardInterrupt):
         with suppress(Finished, Stopped):
             race.collect()

@@ -19,13 +19,16 @@ class Status(StrEnum):
 class Stop(StrEnum):
     """Why the search ended.
 
-    ``FAULT``: a bound contradicted a layout that keeps every rule. The layout counts, no bound does.
+    ``TARGET``: the layout is as short as was asked for. ``EXHAUSTED``: the search had proved its best, and
+    what had to be moved off the selvages afterwards made it longer. ``FAULT``: a bound contradicted a layout
+    that keeps every rule; the layout counts, no bound does.
     """
 
     PROVED = "proved"
     TIME_LIMIT = "time_limit"
     TARGET = "target"
     INTERRUPTED = "interrupted"
+    EXHAUSTED = "exhausted"
     FAULT = "fault"
 
 

@@ -16,7 +16,7 @@ from typing import Final
 
 from nesting.packing.problem import Part, Problem
 from nesting.packing.race import Budget, Stopped
-from nesting.packing.result import CONTRADICTED, Bound, Observer, Placement, Result, Stage, Stop
+from nesting.packing.result import CONTRADICTED, Bound, Observer, Placement, Result, Stage, Stop, Viewer
 from nesting.packing.stock_core import (
     CUT_INTO,
     EXTRAS,
@@ -56,6 +56,7 @@ def pack_stock(
     seed: int,
     observer: Observer | None = None,
     pack_open: PackOpen | None = None,
+    viewer: Viewer | None = None,
 ) -> Result:
     """The best layout on several strips, stage by stage, with a bound on each.
 
@@ -67,6 +68,8 @@ def pack_stock(
         As for `nesting.packing.pack`.
     pack_open
         What packs one open strip by itself, within so many seconds or units of work, and tells an observer.
+    viewer
+        Shown each better layout: its length, as the result will have it, and where everything lies.
 
     Returns
     -------
@@ -75,7 +78,7 @@ def pack_stock(
         several lengths at hand are all there is.
     """
     stock = stock_of(problem)
-    progress = Progress(stock, budget, observer, seed)
+    progress = Progress(stock, budget, observer, seed, viewer)
     if any(item.required and not item.ways for item in stock.items):
         return _result(problem, progress, Stop.PROVED, infeasible=True)
     work = _Work(problem, stock, progress, workers, pack_open)
@@ -344,8 +347,7 @@ def _stage(progress: Progress, name: str) -> Stage:
 
 def _length(stock: Stock, stages: tuple[Stage, ...]) -> tuple[int, Bound]:
     """What the open strip needs; of a single length, what is cut into it."""
-    asked = TO_BUY if stock.open is not None else CUT_INTO if len(stock.berths) == 1 else None
     for stage in stages:
-        if stage.name == asked:
+        if stage.name == stock.measured:
             return stage.value, Bound(stage.bound, stage.method)
     return 0, Bound(0, "lengths at hand: nothing is bought")

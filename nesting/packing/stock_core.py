@@ -177,6 +177,11 @@ class Stock:
         return tuple(name for name, asked in wanted.items() if asked and name in (self.only or wanted))
 
     @property
+    def measured(self) -> str | None:
+        """The stage that is a result's length: what the open strip needs, or of a single one is cut into."""
+        return TO_BUY if self.open is not None else CUT_INTO if len(self.berths) == 1 else None
+
+    @property
     def longest(self) -> int:
         """A length at which every rule can be kept on an open strip: all items one above the other."""
         pitch = max((berth.repeat.length for berth in self.berths if berth.repeat), default=0)

@@ -5,17 +5,25 @@ from __future__ import annotations
 from queue import SimpleQueue
 
 from nesting.packing.race import Budget, Herald
-from nesting.packing.result import Incumbent, Observer
+from nesting.packing.result import Incumbent, Observer, Viewer
 from nesting.packing.stock_core import EXTRAS, MOST, TO_BUY, Stock, StockLayout
 
 
 class Progress:
     """Best layout, best bounds, the budget, and who is told."""
 
-    def __init__(self, stock: Stock, budget: Budget, observer: Observer | None, seed: int) -> None:
+    def __init__(
+        self,
+        stock: Stock,
+        budget: Budget,
+        observer: Observer | None,
+        seed: int,
+        viewer: Viewer | None = None,
+    ) -> None:
         self.stock, self.budget, self.seed = stock, budget, seed
         self.best: StockLayout | None = None
         self.bounds = {name: (plain_bound(stock, name), "no more than there is") for name in stock.stages}
+        self._viewer = viewer
         self._herald = Herald(budget, observer)
         self.incumbents = self._herald.incumbents
         self._rank: tuple[int, ...] | None = None
@@ -29,6 +37,9 @@ class Progress:
         if self._rank is not None and rank >= self._rank:
             return False
         self.best, self._rank = layout, rank
+        if self._viewer is not None:
+            length = self.stock.worth(layout).get(self.stock.measured or "", 0)
+            self._viewer(length, self.stock.placements(layout))
         self._tell(method)
         return True
 

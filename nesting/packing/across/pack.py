@@ -11,7 +11,7 @@ from nesting.packing.across.bands import BandSearch, Edges
 from nesting.packing.across.margins import reduced
 from nesting.packing.across.model import BandModel
 from nesting.packing.across.patterns import fits, relax
-from nesting.packing.packer import require_limits
+from nesting.packing.limits import require_limits
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows
@@ -62,7 +62,7 @@ def pack_across(
     """
     if not problem.plain_purchase or problem.choices:
         raise ProblemError("cut across first: one open strip is packed, without choices or optional parts")
-    require_limits(seed, workers)
+    seed, workers = require_limits(seed, workers)
     core, edges = reduced(problem, margins, inside)
     race = Race(Budget(time_limit, work_limit), on_progress, seed)
     if core is None:

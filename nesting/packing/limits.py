@@ -1,0 +1,45 @@
+"""What a search may be asked for: seed, workers and target, as whole numbers of Python."""
+
+from __future__ import annotations
+
+from nesting.errors import ProblemError
+from nesting.packing.problem import Problem
+from nesting.repeat import whole
+
+#: More threads than this no solver of ours is given.
+MOST_WORKERS = 256
+
+
+def require_limits(seed: int, workers: int | None) -> tuple[int, int | None]:
+    """Seed and workers as whole numbers of Python; refused where no solver takes them.
+
+    Raises
+    ------
+    ProblemError
+        Names the value and what is accepted.
+    """
+    seed = whole("seed", seed)
+    if not 0 <= seed < 2**31 - 1:
+        raise ProblemError(f"seed = {seed}: expected a whole number from 0 to {2**31 - 2}")
+    workers = None if workers is None else whole("workers", workers)
+    if workers is not None and not 1 <= workers <= MOST_WORKERS:
+        raise ProblemError(f"workers = {workers}: expected 1 to {MOST_WORKERS}, or None for all cores")
+    return seed, workers
+
+
+def require_target(problem: Problem, target: int | None) -> int | None:
+    """The target; refused where it is no length, or where several objectives would have to share it.
+
+    Raises
+    ------
+    ProblemError
+        Names the value and what is accepted.
+    """
+    if target is None:
+        return None
+    target = whole("target", target)
+    if target < 0:
+        raise ProblemError(f"target = {target}: expected a length of 0 or more, or None")
+    if not problem.plain_purchase:
+        raise ProblemError(f"target = {target}: only one open strip, with every part laid, has a target")
+    return target
