@@ -133,8 +133,10 @@ class _Open:
         self, bench: Bench, number: int, made: Made, cloth: str, plans: Plans, pieces: Sequence[Piece]
     ) -> None:
         self._bench, self._number, self._made, self._cloth, self._plans = bench, number, made, cloth, plans
-        self._mine = [p for p in pieces if p.window == made.window.name and p.role != "extra"]
-        self._others = [piece for piece in pieces if piece not in self._mine]
+        self._mine, self._others = list[Piece](), list[Piece]()
+        for piece in pieces:
+            mine = piece.window == made.window.name and piece.role != "extra"
+            (self._mine if mine else self._others).append(piece)
 
     @property
     def _window(self) -> Window:

@@ -7,7 +7,7 @@ from typing import Final
 
 from nesting.effort import Spending
 from nesting.laying import Lay, buy_for
-from nesting.packing import Result
+from nesting.packing import Bound, Result, Stop
 from nesting.piece import Advice
 from nesting.plan import SeamOffer, SeamReport
 from nesting.seam_choices import SeamChoice
@@ -16,6 +16,10 @@ from nesting.ways import Case, Solved, settled_by
 
 #: Seconds, or units of work, for all plans of one cloth that were not chosen.
 SECONDS: Final = 2.5
+#: Layouts made for prices, times the square of the pieces in one: a job of a thousand windows would spend
+#: many times its search on them. As many plans as this allows are priced, from the first window on, whatever
+#: the clock says: 600 of them in a job of 300 pieces, 6 in one of 3,000.
+EFFORT: Final = 60_000_000
 #: The share of the whole search that is kept for them, where the chosen one takes one share.
 SHARE: Final = 0.2
 
@@ -64,6 +68,7 @@ def barred_offers(reports: Iterable[SeamReport], currency: str) -> Iterator[Advi
         yield Advice("offer", text, report.window, report.cloth, money)
 
 
+_UNPRICED: Final = Result(None, Bound(0, "not looked for"), Stop.TIME_LIMIT, 0.0)
 Chosen = tuple[int, ...]
 """The option of each choice."""
 
@@ -77,6 +82,7 @@ class _Prices:
         others = sum(len(choice.every) - 1 for choice in case.choices)
         self._most, self._weight = SECONDS / others, SHARE / others
         self._known: dict[Chosen, tuple[Lay, Result]] = {}
+        self._left = max(1, EFFORT // max(1, len(solved.case.cutting.pieces)) ** 2)
 
     def better(self) -> Chosen | None:
         """A selection that is shorter, or as short and earlier; None where there is none."""
@@ -126,8 +132,11 @@ class _Prices:
         ]
 
     def _packed(self, chosen: Chosen) -> tuple[Lay, Result]:
-        """The best layout of a selection that a short search finds."""
+        """The best layout of a selection that a short search finds; none once enough were made."""
         if chosen not in self._known:
+            if not self._left:
+                return self.solved.case.lay, _UNPRICED
+            self._left -= 1
             lay = self._case.lay_by(chosen)
             result = self._spending.pack(lay, self._weight, most=self._most, quiet=True)
             self._known[chosen] = (lay, result)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import copy
+import io
 import json
 import random
+import tempfile
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -16,6 +18,7 @@ from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, a_window, bare_window, inch
 from rich.console import Console
 
+from nesting import seam_report
 from nesting.check import check_plan_document
 from nesting.commands.tables import plan_table
 from nesting.errors import DoesNotFitError
@@ -141,6 +144,24 @@ def test_what_the_rules_bar_is_priced_and_offered() -> None:
         "part_pieces = 2 allows it"
     )
     assert [a.text for a in made.advice if a.window == "West window" and "strips" in a.text] == [offer]
+
+
+def test_a_large_job_has_its_first_plans_priced_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    # Two windows with one barred plan each, and room for one price: the second plan is named without one.
+    monkeypatch.setattr(seam_report, "EFFORT", 1)
+    windows = [panel_of(84, name) for name in ("East window", "West window")]
+    made = planned_job(a_job(*windows, cloths=(plain_cloth(),)))
+    lengths = [report_of(made, window.name).offers[1].length for window in windows]
+    assert lengths == [inch(420), None]
+    assert read_back(made).seams[1].offers[1].buy is None
+    Console(file=io.StringIO()).print(plan_table(made))
+
+
+def read_back(made: Plan) -> Plan:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "plan.json"
+        path.write_text(json.dumps(plan_document(made)), encoding="utf-8")
+        return read_plan(path)
 
 
 # Where the part-width goes
