@@ -14,6 +14,7 @@ from nesting.job import Job
 from nesting.numbering import Numbering, numbering
 from nesting.plan import ClothLayout
 from nesting.pulls import Pull, Run, lying, pulls, pulls_of, runs, table_length
+from nesting.selvages import left_mark, selvage_words
 from nesting.units import Unit, format_length
 
 Kind = Literal["check", "pull", "cut"]
@@ -184,6 +185,8 @@ def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str
         f"{'at least ' if layout.bolt.printed else ''}{say(layout.full_width)} from selvage to selvage. "
         "If it is less anywhere, plan again with it."
     )
+    if selvages := selvage_words(layout, unit):
+        yield selvages
     yield f"Measure the whole length: the layout takes {say(layout.length or 0)} from the squared end."
 
 
@@ -251,7 +254,7 @@ def _words(one: Made, places: list[int], layout: ClothLayout, across: Sequence[P
 
     at, ends = _places(sorted(places), unit), f"from {say(cut.start)} to {say(cut.end)} {unit}"
     if cut.way == "lengthwise":
-        words = f"at {at} from the left edge cut lengthwise {ends}"
+        words = f"at {at} from the {left_mark(layout)} cut lengthwise {ends}"
     else:
         whole = (cut.start, cut.end) == (0, layout.usable)
         ends = "from selvage to selvage" if whole else f"{ends} from the left"

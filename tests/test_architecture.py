@@ -62,6 +62,7 @@ ORDER = (
     "nesting.cuts",
     "nesting.numbering",
     "nesting.direction",
+    "nesting.selvages",
     "nesting.sequence",
     "nesting.cutting",
     "nesting.offers",

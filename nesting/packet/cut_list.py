@@ -35,11 +35,13 @@ _ORDER: Final = (
     "Lay the fabric right side up with the squared end at your left, so that the left selvage is the far "
     "edge.",
     "Chalk all cuts of the bolt before the first one is made, reading each start and end at both selvages "
-    "and in the middle. Chalk a TOP arrow and its number on the wrong side of each piece.",
+    "and in the middle.",
     "Add up: the last end must read as printed. Have a second person read the list back from the chalk "
     "lines.",
-    "Cut one panel, hang it against the rod, and only then cut the rest: long pieces first, small ones last.",
-    "Pin its label on each piece before it leaves the table.",
+    "Cut in the order of the sequence. Hang the first piece that is as long as a panel against the rod, and "
+    "only then cut on.",
+    "Before a piece leaves the table, turn it over side to side, so that its top stays where it is, chalk "
+    "its number and an arrow to TOP on the wrong side, and pin its label there.",
 )
 
 
@@ -104,7 +106,7 @@ def cut_list(plan: Plan) -> Section:
             "cut is the number of the piece, on the marker, on its label and in the steps alike. wide and "
             "long are its cut size as it hangs; left and right are its own when it lies right side up, TOP "
             "away from you. from and to are distances along the bolt from the squared end, across is the "
-            "distance from the left edge of the usable width. Tick the first two boxes "
+            "distance from the left: the checks say from which line. Tick the first two boxes "
             "when start and end have been read at the left and at the right selvage, the third when the "
             "piece is cut and labeled. The arrow is the direction of TOP on the fabric, ↑ away from the "
             "squared end, with the letter of a drop match behind it.",

@@ -11,13 +11,17 @@ from nesting.measures import Hanging, as_cut, hangings, settle
 from nesting.numbering import Numbering
 from nesting.piece import HeadingPlan, PanelPlan, Piece, Role
 from nesting.plan import ClothLayout, Plan
+from nesting.selvages import seams_in_selvage
 from nesting.units import Unit, format_length, round_up, unit_ticks
 from nesting.units import grid as tape_step
 
 
 @dataclass(frozen=True, slots=True)
 class WindowFacts:
-    """One window with its panels, from left to right, and its pieces."""
+    """One window with its panels, from left to right, and its pieces.
+
+    ``clipped`` holds the keys of fabrics whose seams take up the selvage; of all others it is cut off.
+    """
 
     window: Window
     cloth: Cloth
@@ -28,6 +32,7 @@ class WindowFacts:
     headings: tuple[HeadingPlan, ...]
     pieces: tuple[Piece, ...]
     cloths: tuple[Cloth, ...] = ()
+    clipped: frozenset[str] = frozenset()
 
     @property
     def unit(self) -> Unit:
@@ -58,6 +63,7 @@ def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
     """The windows of a plan in the order of the job; none where the plan does not carry its order."""
     found = list[WindowFacts]()
     at = 0
+    clipped = frozenset(layout.cloth.key for layout in laid_out(plan) if seams_in_selvage(layout))
     for window in plan.job.windows:
         making = settle(plan.job, window)
         made = next((panel for panel in plan.panels if panel.window == window.name), None)
@@ -73,6 +79,7 @@ def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
                 panels=plan.panels[at : at + len(hung)],
                 headings=plan.headings[at : at + len(hung)],
                 cloths=plan.job.cloths,
+                clipped=clipped,
                 pieces=tuple(piece for piece in plan.pieces if piece.window == window.name),
             )
         )

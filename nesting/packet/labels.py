@@ -49,14 +49,14 @@ def _label(layout: ClothLayout, cut: Cut, laid: Laid, numbers: Numbering, unit: 
         lines.append(f"hem line {format_length(piece.hem_line, unit)}")
     if piece.finished_length is not None and piece.role in LAYERS:
         lines.append(f"finishes {format_length(piece.finished_length, unit)}")
-    lines += [note for note in piece.notes if note.startswith("leading edge")]
+    lines += [note for note in piece.notes if note.startswith("leading edge") or "not cut off" in note]
     lines += numbers.seams(laid)
     size = f"{format_length(piece.width, unit, name=False)} × {format_length(piece.length, unit)}"
     top = ""
     if piece.nap == "one-way" and layout.cloth.repeat is not None:
         top = "pattern upright"
     elif piece.nap == "one-way":
-        top = "stroke this way = smooth" if layout.cloth.arrow == "up" else "stroke away = smooth"
+        top = "stroke this way = smooth" if layout.cloth.arrow == "up" else "stroke toward the hem = smooth"
     return Label(
         number=f"cut {cut.name}",
         name=piece.name,

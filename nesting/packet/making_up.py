@@ -80,10 +80,16 @@ def joining(facts: WindowFacts) -> Iterator[str]:
         "Join the widths of each panel right sides together, "
         f"{'the pattern meeting at the seam line, which brings the ' if pattern else ''}lower cut edges "
         f"level, {say(making.seam)} from the edge, "
-        f"{_direction(facts)}. Trim the selvages or clip them every {say(CLIPS.of(making.unit))}, because "
-        f"they draw up; finish the edges together and {facts.pressed()} them to one side, away from the "
-        f"light. {'. '.join(lines)}."
+        f"{_direction(facts)}. {_selvages(facts, facts.window.cloth)} Finish the edges together and "
+        f"{facts.pressed()} them to one side, away from the light. {'. '.join(lines)}."
     )
+
+
+def _selvages(facts: WindowFacts, key: str) -> str:
+    """A selvage stays in a seam only where the sizes reach into it."""
+    if key in facts.clipped:
+        return f"Clip a selvage in the seam every {facts.making.say(CLIPS.of(facts.unit))}: it draws up."
+    return "The sizes are without selvage: cut off any that is still at a seam before you sew it."
 
 
 def _direction(facts: WindowFacts) -> str:
@@ -230,7 +236,10 @@ def lining(facts: WindowFacts) -> Iterator[str]:
     if making.window.lining is None:
         return
     say, key = making.say, making.window.lining
-    first = f"join its widths with seams of {say(making.seam)}; " if _pieced(facts, "lining") else ""
+    first = ""
+    if _pieced(facts, "lining"):
+        off = "" if key in facts.clipped else ", every selvage cut off"
+        first = f"join its widths with seams of {say(making.seam)}{off}; "
     hemmed = f"turn its hem up {say(hem.turn)} {times(hem.turns)} and sew it; " if hem.allowance else ""
     top = (
         "raw top"

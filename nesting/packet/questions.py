@@ -9,6 +9,7 @@ from nesting.packet.facts import WindowFacts, laid_out, listed, part_words, plur
 from nesting.packet.model import Paragraph, Section
 from nesting.packet.offcuts import straight_cuts
 from nesting.plan import ClothLayout, Plan
+from nesting.selvages import seams_in_selvage
 from nesting.thumb import LAYERS
 from nesting.units import INCH, TICKS_PER_MM, format_length, round_nearest
 
@@ -22,11 +23,6 @@ _ALWAYS = (
         "Why are hems outside the fullness?",
         "A hem lies flat and doubled and makes no fold. Were it counted in, a panel would hang less full "
         "the deeper its hems are.",
-    ),
-    (
-        "Trim or clip the selvage?",
-        "Trim it where it is tighter than the fabric or would show through; else clip it every 4 in (10 cm) "
-        "once the seam is sewn, so that it cannot draw the seam up.",
     ),
     (
         "What if label and cloth disagree?",
@@ -132,11 +128,31 @@ def _of_cloths(plan: Plan) -> Iterator[tuple[str, str]]:
         "will be washed, measure a square before and after, say so in the job, and plan again: the cuts "
         "change.",
     )
+    yield "Trim or clip the selvage?", _selvages(plan)
     for layout in laid_out(plan):
         yield from _narrower(plan, layout)
         yield from _shorter(plan, layout)
         yield from _design(plan, layout)
     yield from _too_short(plan)
+
+
+def _selvages(plan: Plan) -> str:
+    """Fabric by fabric: cut off, in the seams, or a hem."""
+    said = dict[str, dict[str, None]]()
+    for layout in laid_out(plan):
+        if layout.hem_edge is not None:
+            words = f"the {layout.hem_edge} selvage is the hem and stays; the other is cut off"
+        elif layout.edge_to_edge:
+            words = "it stays where it is the side of a panel, and is cut off everywhere else"
+        elif seams_in_selvage(layout):
+            words = (
+                "the seams take it up: clip it every 4 in (10 cm) once a seam is sewn, so that it cannot "
+                "draw the seam up"
+            )
+        else:
+            words = "cut it off: with it on, a piece is wider than its label, and its seam lies wrong"
+        said.setdefault(words, {})[layout.cloth.title] = None
+    return " ".join(f"{listed(list(titles))}: {words}." for words, titles in said.items())
 
 
 def _narrower(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
