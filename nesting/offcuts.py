@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from nesting.ease import Rectangle, largest_rooms
+from nesting.cuts import cutting_steps
+from nesting.ease import Rectangle
 from nesting.headings.heading import measure
 from nesting.plan import ClothLayout
 from nesting.units import Unit
@@ -38,33 +40,48 @@ def end_of_cloth(layout: ClothLayout) -> int:
 def offcuts_of(layout: ClothLayout, unit: Unit) -> tuple[Offcut, ...]:
     """The offcuts worth keeping, the largest first, none over another, clear of flaws and selvages.
 
-    The largest free rectangle is taken, then the largest of what is left beside it, and so on.
+    The largest free rectangle is taken, then the largest of what is left beside it, and so on. No cut of the
+    sequence runs through one: they are what lies on the table when the last piece is freed.
     """
-    found = list[Offcut]()
+    found, least = list[Offcut](), LEAST.of(unit)
     left = (layout.usable - layout.fit_to_cut) // 2
-    width, end = layout.fit_to_cut, end_of_cloth(layout)
-    boxes = _taken(layout, left, width, end)
-    while len(found) < MOST:
-        rooms = [box for box in largest_rooms(boxes, width, end) if _least_side(box) >= LEAST.of(unit)]
-        if not rooms:
-            break
-        x, y, right, far = max(rooms, key=lambda box: ((box[2] - box[0]) * (box[3] - box[1]), box))
-        found.append(Offcut(x + left, y, right - x, far - y))
-        boxes.append((x, y, right, far))
+    rooms = [(left, 0, left + layout.fit_to_cut, end_of_cloth(layout))]
+    for box in _in_the_way(layout):
+        rooms = _beside(rooms, box, least)
+    while rooms and len(found) < MOST:
+        box = max(rooms, key=lambda one: ((one[2] - one[0]) * (one[3] - one[1]), one))
+        found.append(Offcut(box[0], box[1], box[2] - box[0], box[3] - box[1]))
+        rooms = _beside(rooms, box, least)
     return tuple(sorted(found, key=lambda one: (-one.width * one.length, one.start, one.x)))
 
 
-def _taken(layout: ClothLayout, left: int, width: int, end: int) -> list[Rectangle]:
-    """Pieces and flaws within what is fit to cut."""
-    boxes = [(laid.x, laid.y, laid.x + laid.width, laid.y + laid.length) for laid in layout.placements]
-    boxes += [(flaw.x, flaw.y, flaw.x + flaw.width, flaw.y + flaw.length) for flaw in layout.flaws]
-    clipped = [
-        (max(0, x - left), y, min(width, right - left), min(end, far))
-        for x, y, right, far in boxes
-        if y < end
-    ]
-    return [box for box in clipped if box[0] < box[2] and box[1] < box[3]]
+def _in_the_way(layout: ClothLayout) -> Iterator[Rectangle]:
+    """Pieces, flaws, and the cuts, which are rectangles without a width."""
+    for laid in layout.placements:
+        yield laid.x, laid.y, laid.x + laid.width, laid.y + laid.length
+    for flaw in layout.flaws:
+        yield flaw.x, flaw.y, flaw.x + flaw.width, flaw.y + flaw.length
+    for cut in (cut for step in cutting_steps(layout) for cut in step.cuts):
+        if cut.way == "across":
+            yield cut.start, cut.at, cut.end, cut.at
+        else:
+            yield cut.at, cut.start, cut.at, cut.end
 
 
-def _least_side(box: Rectangle) -> int:
-    return min(box[2] - box[0], box[3] - box[1])
+def _beside(rooms: Iterable[Rectangle], box: Rectangle, least: int) -> list[Rectangle]:
+    """The largest rectangles free of ``box`` too, of those free of all before it."""
+    left, low, right, high = box
+    whole, parts = list[Rectangle](), list[Rectangle]()
+    for room in rooms:
+        x, y, end, far = room
+        if left < end and x < right and low < far and y < high:
+            parts += ((x, y, left, far), (right, y, end, far), (x, y, end, low), (x, high, end, far))
+        else:
+            whole.append(room)
+    parts = [one for one in dict.fromkeys(parts) if min(one[2] - one[0], one[3] - one[1]) >= least]
+    return [*whole, *(one for one in parts if not any(_holds(other, one) for other in (*whole, *parts)))]
+
+
+def _holds(room: Rectangle, one: Rectangle) -> bool:
+    inside = room[0] <= one[0] and room[1] <= one[1] and one[2] <= room[2] and one[3] <= room[3]
+    return inside and room != one

@@ -21,6 +21,7 @@ from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, bare_window, inch
 
 from nesting.check import Kind, check_plan_document
+from nesting.cuts import cutting_steps
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text, read_plan
 from nesting.job import Bolt, Cloth, ClothFlaw, Extra, Job, LengthAtHand, Window
@@ -369,6 +370,27 @@ def test_the_worth_of_windows_keeps_their_priority() -> None:
         for count in range(1, len(values)):
             assert sum(least[: count + 1]) > sum(least[-count:])
         assert values == sorted(values, reverse=True)
+
+
+def test_no_cut_of_the_sequence_runs_through_an_offcut() -> None:
+    # 50 wide, a panel 30 x 47 and one 30 x 40: across at 47 from selvage to selvage, so that beside them lie
+    # 20 x 47 and 20 x 40 of the fabric, and not 20 x 87 in one piece.
+    sizes = (("A", 47), ("B", 40))
+    extras = tuple(Extra(name, "face", inch(30), inch(long), turnable=False) for name, long in sizes)
+    (layout,) = planned(a_job(cloths=(a_cloth(bolt(inch(50))),), extras=extras)).layouts
+    assert layout.length == inch(87)
+    found = offcuts_of(layout, "in")
+    assert {(one.x, one.width) for one in found if one.start < inch(87)} == {(inch(30), inch(20))}
+    assert sorted(one.length for one in found if one.start < inch(87)) == [inch(40), inch(47)]
+    lines = [cut for step in cutting_steps(layout) for cut in step.cuts]
+    for one in found:
+        for cut in lines:
+            if cut.way == "across":
+                inside = one.start < cut.at < one.start + one.length
+                assert not inside or cut.end <= one.x or one.x + one.width <= cut.start
+            else:
+                inside = one.x < cut.at < one.x + one.width
+                assert not inside or cut.end <= one.start or one.start + one.length <= cut.start
 
 
 def test_offcuts_lie_apart_from_pieces_flaws_and_one_another() -> None:

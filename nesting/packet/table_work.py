@@ -78,12 +78,6 @@ def figures_words(layout: ClothLayout, unit: Unit) -> str:
         f"{plural(ease.cut_lines, 'straight line')} to cut, the longest {both_units(ease.longest, unit)}; at "
         f"{plural(ease.across, 'place')} the fabric is cut across from selvage to selvage."
     )
-    if ease.offcut is not None:
-        left, low, right, high = ease.offcut
-        said += (
-            f" The largest offcut is {format_length(right - left, unit)} wide and "
-            f"{format_length(high - low, unit)} long, from {format_length(low, unit)}."
-        )
     if layout.longer_than_free is not None:
         said += f" It is cut across first, which makes it {price_words(layout, unit)}."
     return said
