@@ -206,6 +206,10 @@ def test_pieces_cut_for_shrinkage_are_washed_first(heading: str) -> None:
     for key in ("left", "right"):
         flat = sewn_width(paper.steps, key, paper.of(rf", {key} panel(,|$)"), washed=True)
         assert 0 <= flat - ordered_flat(heading) <= Fraction(1, 8)
+    # 2 % across: 53 x 0.98 = 51.94, to the nearest sixteenth 51 15/16; chalk and paper are gone by then.
+    assert "53 in to 51 15/16 in" in paper.steps.text
+    step = next(one for one in paper.steps.said if one.startswith("Wash first"))
+    assert re.search(r"take the labels off.* laundry pen .*wash and dry.*pin the labels on again", step)
 
 
 def test_fabric_washed_before_cutting_is_said_to_be() -> None:
@@ -436,6 +440,46 @@ def test_a_selvage_left_as_hem_is_not_folded() -> None:
     assert "turn the lining under 1/2 in and slip-stitch" in paper.steps.text
     (cut,) = {one.long for one in paper.of("left panel")}
     assert cut == Fraction(191, 2) + 4
+    assert "measured up from the lower edge, the selvage, at both sides" in paper.steps.text
+
+
+@pytest.mark.parametrize("layers", LAYERS)
+def test_where_the_selvage_is_the_hem_nothing_waits_for_it(layers: str) -> None:
+    # No hem is leveled, so no step may leave open what only that step would close.
+    window = order(
+        layers,
+        heading="grommet",
+        bottom_hem=Hem(0, 0),
+        bands=(Band("leading", inch(3), "face"),),
+        rod=inch(60),
+    )
+    paper = Printed(planned(window, cloths=(face(), LINING, BUMP)))
+    for words_ in (
+        "corners",
+        "leave the lowest",
+        "leave the rest",
+        "has been leveled",
+        "only when the drape has hung",
+        "has hung",
+    ):
+        assert words_ not in paper.steps.text
+    assert "Stitch both long edges and the lower end." in paper.steps.text
+    assert "Hem before or after hanging?" not in paper.html
+    assert "How do I space grommets by folding?" in paper.html
+
+
+def test_pleats_on_rings_have_their_rings_on_the_rod_first() -> None:
+    on_rings = printed_window(hangs_from="rings", rod_height=inch(96), ring_drop=inch(2))
+    assert (
+        "Slide a ring for each hook on the rod before it goes on its brackets. Enter" in on_rings.steps.text
+    )
+    on_track = printed_window(hangs_from="track", eye_height=inch(94))
+    assert "Slide a ring" not in on_track.steps.text
+
+
+def printed_window(**said: Any) -> Printed:
+    window = order("unlined", heading="pinch-pleat", finished_length=None, **said)
+    return Printed(planned(window, cloths=(face(),)))
 
 
 def test_everything_is_measured_with_one_tape() -> None:

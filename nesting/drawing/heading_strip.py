@@ -138,7 +138,7 @@ def _words(heading: HeadingPlan, marks: list[Spot], unit: Unit, room: float) -> 
 
 
 def _note(unit: Unit) -> str:
-    return f"Seen from the room; centre distances from the left edge, {unit}."
+    return f"Seen from the room; center distances from the left edge, {unit}."
 
 
 def _crowded(marks: list[Spot], labels: list[str], ticks: float) -> bool:

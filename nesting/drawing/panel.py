@@ -221,7 +221,7 @@ def _write_leading(pen: _Pen, look: PanelLook) -> None:
 def _front_words(pen: _Pen, look: PanelLook) -> Iterator[str]:
     yield "right side"
     if look.nap:
-        yield f"smooth towards the {'top' if look.nap > 0 else 'hem'}"
+        yield f"smooth toward the {'top' if look.nap > 0 else 'hem'}"
     if look.upright:
         yield "design upright"
     if look.bottom:

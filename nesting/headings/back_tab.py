@@ -125,12 +125,12 @@ class BackTab(Heading):
         width = tab_width(making)
         spots = tab_spots(centred_tabs(panel.flat, edge, number, width), width)
         centres = (
-            Steps("tab centres apart")
+            Steps("tab centers apart")
             .add("finished panel", panel.flat)
-            .take("outer centre from the edge", edge, 2)
+            .take("outer center from the edge", edge, 2)
             .over("gaps", number - 1)
         )
-        remarks = (f"{number} tabs, {making.say(gap)} from centre to centre",)
+        remarks = (f"{number} tabs, {making.say(gap)} from center to center",)
         steps = (self.loop(making), self.loop_start(making), self.loop_end(making), centres)
         return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, remarks)
 

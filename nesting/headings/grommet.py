@@ -91,10 +91,10 @@ class Grommet(Heading):
         gap = (
             Steps("rings apart")
             .add("finished panel", panel.flat)
-            .take("outer centre from the edge", edge, 2)
+            .take("outer center from the edge", edge, 2)
             .over("gaps", max(1, number - 1))
         )
-        remarks = [f"{number} grommets, {making.say(gap.exact)} from centre to centre"]
+        remarks = [f"{number} grommets, {making.say(gap.exact)} from center to center"]
         if moved != centres:
             remarks.append(f"grommets at a seam are moved {making.say(off)} off it")
         return HeadingPlan(

@@ -9,7 +9,7 @@ _DANGERS = (
     "with ANSI/WCMA A100.1, and EN 13120 in Europe. A tie-back is a loop too; hang it high or leave it "
     "off where children play.",
     "Heat: keep cloth 3 ft (0.9 m) from heaters, stoves and fireplaces (US Fire Administration), also "
-    "when the window is open and the drape blows inwards.",
+    "when the window is open and the drape blows inward.",
     "Flame: a public room may need cloth that passes NFPA 701 or BS 5867-2. Layers that pass alone can "
     "fail together (NISTIR 89-4138), so face and lining are tested as they hang. This plan claims no "
     "compliance.",

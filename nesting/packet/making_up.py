@@ -23,7 +23,8 @@ from nesting.measures import above_top_line, joined_width, left_hem, lying_lengt
 from nesting.packet.facts import WindowFacts, listed, plural, times
 from nesting.packet.tops import on_the_rod
 from nesting.piece import PanelPlan
-from nesting.washing import LEFT, after_washing
+from nesting.units import round_nearest
+from nesting.washing import LEFT, after_washing, kept
 
 #: How far apart a selvage is clipped; how much of a band stays open until the hem is level.
 CLIPS: Final = measure("4", "10")
@@ -45,20 +46,24 @@ def washed_first(facts: WindowFacts) -> Iterator[str]:
     """Pieces cut larger for what a wash takes are washed before they are sewn: sizes are those after it."""
     say = facts.making.say
     for cloth in facts.cloths:
-        sizes = dict[str, None]()
+        sizes = dict[str, dict[str, None]]()
+        across = kept(cloth.shrinkage.width) if cloth.shrinkage is not None else 1
         for piece in facts.pieces:
             sums = (piece.length_steps, piece.width_steps)
             if piece.cloth == cloth.key and any(term.label == LEFT for one in sums for term in one.terms):
                 role = "panel width" if piece.role == "panel" else piece.role
-                sizes[
-                    f"{role} {say(piece.length)} to {say(after_washing(piece.length_steps).exact)} long"
-                ] = None
+                long = f"{role} {say(piece.length)} to {say(after_washing(piece.length_steps).exact)} long"
+                wide = round_nearest(piece.width * across, facts.making.grid)
+                sizes.setdefault(long, {})[f"{say(piece.width)} to {say(wide)}"] = None
         if sizes:
+            said = [f"{long} ({listed(list(wide))} wide)" for long, wide in sizes.items()]
             yield (
-                f"Wash first: the pieces of {cloth.title} were cut larger for it. Zigzag their raw edges, "
-                f"wash and dry them the way the drapes will be washed, and {facts.pressed(cloth.key)} them "
-                f"flat. They shrink to about these sizes: {listed(list(sizes))}. All sizes below are those "
-                "after washing; labels and marker tell those before it."
+                f"Wash first: the pieces of {cloth.title} were cut larger for it. Chalk and paper do not "
+                "outlast it: take the labels off, and write each number and an arrow to TOP with a laundry "
+                "pen on the wrong side, at an edge. Zigzag the raw edges, wash and dry the pieces the way "
+                f"the drapes will be washed, {facts.pressed(cloth.key)} them flat, and pin the labels on "
+                f"again. They shrink to about these sizes: {'; '.join(said)}. All sizes below are those "
+                "after washing; labels and marker give those before it."
             )
 
 
@@ -114,11 +119,12 @@ def chalking(facts: WindowFacts) -> Iterator[str]:
     say, hem = making.say, making.bottom_hem.allowance
     above, lying = above_top_line(making).total, lying_length(making).total
     low = f"the hem line {say(hem)} up" if hem else "the lower edge is the hem line"
+    start = "lower cut edge" if hem else "lower edge, the selvage,"
     cut = f"the cut line {say(above)} above the top line" if above else "the top line is the cut line too"
     spare = next((trimmed(making, piece.length_steps).total for piece in facts.pieces_of("panel")), 0)
     off = f": about {say(spare)}, which was cut for squaring up" if spare else ""
     yield (
-        "Chalk these lines on the wrong side of each panel, measured up from the lower cut edge at both "
+        f"Chalk these lines on the wrong side of each panel, measured up from the {start} at both "
         f"sides and in the middle: {low}; the top line {say(lying)} above the hem line; {cut}. Cut off what "
         f"is above the cut line{off}."
     )
@@ -188,13 +194,16 @@ def leading_bands(facts: WindowFacts) -> Iterator[str]:
     say, lying = making.say, lying_length(making).total
     for band in making.window.bands:
         if band.edge == "leading":
-            stays = say(OPEN_BAND.of(making.unit))
+            stays = (
+                f", but leave the lowest {say(OPEN_BAND.of(making.unit))} open until the hem has been leveled"
+                if making.bottom_hem.allowance
+                else " and the lower end"
+            )
             yield (
                 f"Leading-edge band: turn in all its edges {say(making.seam)}: it is {say(band.width)} wide "
                 f"and {say(lying)} long. Lay it on the right side of the panel, its lower end on the hem "
                 "line, its upper end on the top line, one long edge along "
-                f"{_leading_line(facts)}. Stitch both long edges, but leave the lowest {stays} "
-                "open until the hem has been leveled."
+                f"{_leading_line(facts)}. Stitch both long edges{stays}."
             )
 
 
@@ -212,12 +221,15 @@ def siding(facts: WindowFacts) -> Iterator[str]:
     hems = {"Side hems": making.leading_hem}
     if making.leading_hem != making.outer_hem:
         hems = {"Leading edge": making.leading_hem, "Outer edge": making.outer_hem}
-    down = "to the top of the bottom hem" if making.bottom_hem.allowance else "to the lower edge"
+    down = (
+        "to the top of the bottom hem, no further: the corners are closed when the drape has hung"
+        if making.bottom_hem.allowance
+        else "to the lower edge"
+    )
     after = (
         "pin them, but leave them open: the lining goes under them"
         if lined
-        else f"sew by hand or with a blind stitch from the top down {down}, no further: the corners are "
-        "closed when the drape has hung"
+        else f"sew by hand or with a blind stitch from the top down {down}"
     )
     for name, hem in hems.items():
         if hem.allowance:
@@ -275,13 +287,16 @@ def _tucked(facts: WindowFacts) -> str:
     return (
         f"Lay the lining, {wide} wide, wrong side down on the back: its lower edge {say(lining_gap(making))} "
         f"above the hem line, {_top_of_lining(facts)}. Slip its raw side edges under the open side hems as "
-        f"far as the side folds and pin from the hem upwards on a flat table.{selvages} Sew hems and lining "
-        f"in one from the top down to {_stop(facts)}; leave the rest open until the drape has hung."
+        f"far as the side folds and pin from the hem upward on a flat table.{selvages} Sew hems and lining "
+        f"in one from the top down to {_stop(facts)}."
     )
 
 
 def _stop(facts: WindowFacts) -> str:
-    return "the top of the bottom hem" if facts.making.bottom_hem.allowance else "the hem of the lining"
+    """Where the sides stop: nothing waits where no hem is leveled."""
+    if facts.making.bottom_hem.allowance:
+        return "the top of the bottom hem; leave the rest open until the drape has hung"
+    return "the hem of the lining, and the side hems on to the lower edge"
 
 
 def _tube(facts: WindowFacts) -> str:
@@ -296,13 +311,14 @@ def _tube(facts: WindowFacts) -> str:
             f"{say(tube_wrap(making.outer_hem, seam).exact)} at the outer edge"
         )
     )
+    waits = "; at the bottom hem only when the drape has hung" if making.bottom_hem.allowance else ""
     return (
         f"Lay lining and face right sides together, the lower edge of the lining {say(lining_gap(making))} "
         f"above the hem line, {_top_of_lining(facts)}. Sew both sides {say(seam)} from the edge, "
         f"{_direction(facts)}, and turn. The side folds come to lie at the edges: the face comes round to "
         f"the back {wrap}, and the panel is {say_each(facts, (panel.flat for panel in facts.panels))} wide. "
         "Above and below the lining fold the sides back on the side folds, turn the raw edges under "
-        f"{say(seam)} and slip-stitch; at the bottom hem only when the drape has hung."
+        f"{say(seam)} and slip-stitch{waits}."
     )
 
 

@@ -18,7 +18,7 @@ _RULES = (
     "Hang the rod first, level, with brackets that will carry the finished weight; then measure from the "
     "rod, not from the window frame. The cloth hangs on the rod, and frames and floors are seldom true.",
     "Measure everything with the same tape. Two tapes seldom agree over the length of a drape.",
-    "Measure every height at the left, in the centre and at the right, and write all three down. For "
+    "Measure every height at the left, in the center and at the right, and write all three down. For "
     "drapes that clear the floor the shortest decides.",
     "Measure the rod at its thickest section where it comes in two or pulls out.",
     "Have somebody else read the numbers back before anything is bought.",
@@ -46,7 +46,7 @@ def _sheet(facts: WindowFacts) -> Iterator[Block]:
     rows = tuple(_rows(facts))
     yield Table(
         f"{window.name}: dimensions",
-        ("", "what to measure", "the job says", "left", "centre", "right"),
+        ("", "what to measure", "the job says", "left", "center", "right"),
         rows,
         "clrccc",
         (0.5, 5, 2, 1.2, 1.2, 1.2),
@@ -104,7 +104,7 @@ def _rows(facts: WindowFacts) -> Iterator[tuple[str, ...]]:
     if len(facts.hangings) > 1:
         yield (
             "D",
-            "overlap at the centre, both panels together",
+            "overlap at the center, both panels together",
             say(making.overlap) if making.overlap else "none",
             *one,
         )

@@ -30,11 +30,6 @@ _ALWAYS = (
         "that two people have read. Nothing else is cut until it is found.",
     ),
     (
-        "Hem before or after hanging?",
-        "Baste it before, level and sew it after two or three days on the rod, corners last: fabric drops, "
-        "and not evenly.",
-    ),
-    (
         "Which panel is left?",
         "The one on your left as you stand in the room and look at the window. Seen from behind, it is on "
         "the right.",
@@ -52,8 +47,13 @@ _PILE = (
     "resists. Hold it up both ways in the room and choose; all panels of a room then hang alike. The "
     "arrow on each piece points to the top of the drape.",
 )
+_LEVELED = (
+    "Hem before or after hanging?",
+    "Baste it before, level and sew it after two or three days on the rod, corners last: fabric drops, "
+    "and not evenly.",
+)
 _FOLDING = (
-    "How do I space tabs by folding?",
+    "How do I space {} by folding?",
     "Pin the first and the last at their marks. Fold edge to edge for the middle, and fold again for "
     "quarters where the number of gaps allows. With any other number, and where marks keep clear of a seam, "
     "measure from the table, always from the left edge.",
@@ -65,8 +65,12 @@ def questions(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
     asked = [*_of_windows(facts), *_of_cloths(plan)]
     if any(each.pile for each in facts):
         asked.append(_PILE)
-    if any(spot.kind in ("tab", "ring", "grommet") for head in plan.headings for spot in head.spots):
-        asked.append(_FOLDING)
+    kinds = (spot.kind for head in plan.headings for spot in head.spots)
+    spaced = dict.fromkeys(f"{kind}s" for kind in kinds if kind in ("tab", "ring", "grommet"))
+    if spaced:
+        asked.append((_FOLDING[0].format(listed(list(spaced))), _FOLDING[1]))
+    if any(each.making.bottom_hem.allowance for each in facts):
+        asked.append(_LEVELED)
     blocks = tuple(Paragraph(answer, question) for question, answer in (*asked, *_ALWAYS))
     return Section("questions", "Questions and answers", blocks)
 

@@ -36,7 +36,7 @@ LETTERS: Final = {
     "equal parts": "n", "gaps": "n", "front and back": "n",
     "pleats": "n", "spaces": "n", "half the rod round": "r", "half the rod": "r", "ease": "a", "tab": "b",
     "finished tab": "b", "finished facing": "q", "finished band": "q", "finished width": "q",
-    "lower edge turned": "l", "outer centre from the edge": "o", "outer ring from the edge": "o",
+    "lower edge turned": "l", "outer center from the edge": "o", "outer ring from the edge": "o",
     "flat at the left edge": "x", "flat at the right edge": "y", "covered at the top": "c",
     "tucked under at the top": "i", "turned under at the top": "i",
     "short of the hem edge": "k", "lining hem": "h2",
@@ -255,7 +255,7 @@ def _strip(facts: WindowFacts, heads: list[HeadingPlan]) -> Iterator[Block]:
         yield Picture(trace(heading_figure(head, unit, width=500, stretch=stretch)), alt)
     yield Table(
         f"{facts.window.name}, {sides}: where each {marks[0].kind} goes, from the left edge, {unit}",
-        ("no.", "from", "to", "centre", "clear to the next", "centre to centre"),
+        ("no.", "from", "to", "center", "clear to the next", "center to center"),
         tuple(_spots(marks, unit)),
         "rrrrrr",
         (0.7, 1, 1, 1, 1.4, 1.4),

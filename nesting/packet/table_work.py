@@ -54,9 +54,10 @@ def _pull_words(job: Job, pulls: tuple[Pull, ...], unit: Unit) -> str:
         return f"The whole layout lies on a table {table} long without a fold."
     words = ", ".join(fold_words(pulls, unit))
     return (
-        f"On a table {table} long, the fabric lies in {plural(len(pulls), 'pull')}: {words}. A fold lies at "
-        "a straight cut wherever one is in reach, and never in a piece that the table can hold: the fabric "
-        "is pulled on less, or back a little, for its sake. A longer piece is cut in runs, with its chalk "
+        f"On a table {table} long, the fabric lies in {plural(len(pulls), 'pull')}: {words}. Pull 1 is "
+        "the start: the squared end at the head of the table, at your left. A fold lies at a straight cut "
+        "wherever one is in reach, and never in a piece that the table can hold: the fabric is pulled on "
+        "less, or back a little, for its sake. A longer piece is cut in runs, with its chalk "
         "line carried over the fold."
     )
 

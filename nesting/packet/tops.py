@@ -30,7 +30,10 @@ _ON_THE_ROD: Final = {
 
 def on_the_rod(facts: WindowFacts) -> str:
     """How a finished panel comes on its rod or track."""
-    return _ON_THE_ROD[facts.window.heading]
+    said = _ON_THE_ROD[facts.window.heading]
+    if facts.style.pleated and facts.making.hangs_from == "rings":
+        return f"Slide a ring for each hook on the rod before it goes on its brackets. {said}"
+    return said
 
 
 def top_steps(facts: WindowFacts) -> Iterator[str]:
