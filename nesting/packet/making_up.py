@@ -6,6 +6,7 @@ Every size is one of the plan's sums: cut size, what is cut off, folds and seams
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from fractions import Fraction
 from typing import Final
 
 from nesting.headings.heading import measure
@@ -47,7 +48,7 @@ def washed_first(facts: WindowFacts) -> Iterator[str]:
     say = facts.making.say
     for cloth in facts.cloths:
         sizes = dict[str, dict[str, None]]()
-        across = kept(cloth.shrinkage.width) if cloth.shrinkage is not None else 1
+        across = kept(cloth.shrinkage.width) if cloth.shrinkage is not None else Fraction(1)
         for piece in facts.pieces:
             sums = (piece.length_steps, piece.width_steps)
             if piece.cloth == cloth.key and any(term.label == LEFT for one in sums for term in one.terms):
