@@ -348,7 +348,7 @@ def _anchored(table: Table, made: Made) -> tuple[int, ...] | None:
         return None
     starts = tuple(-place for place in places if place is not None)
     reach = [at for widths, start in zip(joined, starts, strict=True) for at in widths.reach(start)]
-    return starts if in_phase(table, made.window.cloth, reach) else None
+    return starts if in_phase(table, made.window.cloth, reach, made.making.seam) else None
 
 
 def _components(table: Table, made: Made) -> Iterator[Component]:

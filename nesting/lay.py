@@ -10,7 +10,7 @@ from nesting.errors import DoesNotFitError
 from nesting.job import Bolt, Cloth, Job
 from nesting.packing import Choice, Match, Part, Problem, Strip, misfits
 from nesting.piece import Piece
-from nesting.print_width import lattice
+from nesting.print_width import lattice, room_across
 from nesting.thumb import LAYERS
 from nesting.units import format_length, grid, round_down
 from nesting.washing import washed
@@ -163,7 +163,7 @@ def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railr
     if all(piece.sideways for piece in matched):
         start = None
     fit = round_down(table.usable, grid(job.units))
-    usable = _width_to_cut(table, fit, mine)
+    usable = _width_to_cut(job, table, fit, mine)
     return Lay(
         job=job,
         cloth=cloth,
@@ -178,7 +178,7 @@ def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railr
     )
 
 
-def _width_to_cut(bolt: Bolt, fit: int, pieces: Iterable[Piece]) -> int:
+def _width_to_cut(job: Job, bolt: Bolt, fit: int, pieces: Iterable[Piece]) -> int:
     """What is fit to cut; for prints as much more as a full width's allowances reach into the selvage.
 
     Where the stated width is that of the print, these selvages lie beyond it, for the widths of panels alone.
@@ -188,10 +188,13 @@ def _width_to_cut(bolt: Bolt, fit: int, pieces: Iterable[Piece]) -> int:
     if any(piece.hem_edge for piece in pieces):
         return bolt.width
     upright = [piece for piece in pieces if piece.match is not None and not piece.sideways]
-    if bolt.printed:
-        return max(fit, *(piece.width for piece in upright if piece.role == "panel"), 0)
-    widest = max((piece.width for piece in upright), default=0)
-    return max(fit, widest) if widest <= bolt.width else fit
+    if not bolt.printed:
+        return room_across(bolt, fit, 0, max((piece.width for piece in upright), default=0))
+    panels = [piece for piece in upright if piece.role == "panel"]
+    joined, usual = {piece.window for piece in panels if piece.joined_to}, defaults_for(job.units).seam
+    seams = [usual if window.seam is None else window.seam for window in job.windows if window.name in joined]
+    reach = [room_across(bolt, fit, seam, 0) for seam in seams]
+    return max(fit, *reach, *(piece.width for piece in panels), 0)
 
 
 def require_fit(lay: Lay) -> None:

@@ -59,9 +59,8 @@ def running_pair(table: Table, making: Making, panels: Pair) -> Pair:
 
     def lies(pair: Pair) -> bool:
         starts = origins(making, pair, kept)
-        return in_phase(
-            table, key, [at for (_, j), start in zip(pair, starts, strict=True) for at in j.placed(start)]
-        )
+        placed = [at for (_, j), start in zip(pair, starts, strict=True) for at in j.placed(start)]
+        return in_phase(table, key, placed, making.seam)
 
     if [hanging.leading for hanging, _ in panels] != ["right", "left"] or lies(panels):
         return panels

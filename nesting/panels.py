@@ -25,7 +25,7 @@ from nesting.measures import (
 )
 from nesting.packing.problem import Match
 from nesting.piece import Piece, Steps
-from nesting.print_width import lattice
+from nesting.print_width import lattice, room_across
 from nesting.seam_plans import SeamPlan, plain_plan, planned
 from nesting.seams import (
     Width,
@@ -97,14 +97,14 @@ def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int) -> 
     return round_up(making.seam + max(making.least_part, hem_turn) + hem_allowance, step)
 
 
-def in_phase(table: Table, key: str, placed: Iterable[tuple[int, int]]) -> bool:
+def in_phase(table: Table, key: str, placed: Iterable[tuple[int, int]], seam: int) -> bool:
     """Whether the widths of one seam group can all lie in phase on their cloth; true of cloth unmatched."""
     placed, bolt = tuple(placed), table.bolts[key]
     repeat = lattice(table.cloths[key], bolt)
     if repeat is None or repeat.width is None:
         return True
     fit, widest = round_down(bolt.usable, table.grid), max(cut for _, cut in placed)
-    room = max(fit, widest) if widest <= bolt.width or bolt.printed else fit
+    room = room_across(bolt, fit, seam, widest)
     return room_in_phase(placed, repeat.width) <= room
 
 
@@ -135,7 +135,7 @@ def planned_face(table: Table, making: Making, hanging: Hanging, plan: SeamPlan)
         The panel cannot be made up by the plan, or its widths would not meet in the design.
     """
     joined = face_widths(table, making, hanging, plan=plan)
-    if not in_phase(table, making.window.cloth, joined.reach()):
+    if not in_phase(table, making.window.cloth, joined.reach(), making.seam):
         raise DoesNotFitError("its widths would not meet in the design")
     return joined
 
@@ -148,7 +148,7 @@ def _meeting_widths(table: Table, making: Making, hanging: Hanging) -> Joined:
     """
     first = face_widths(table, making, hanging)
     short = sum(first.cloth.full - width.cut for width in first.widths if width.kind == "trimmed")
-    if not short or in_phase(table, making.window.cloth, first.reach()):
+    if not short or in_phase(table, making.window.cloth, first.reach(), making.seam):
         return first
     sliver = face_widths(table, making, hanging, sliver=True)
     least = max(width.cut for width in first.widths if width.kind == "part")
@@ -156,7 +156,8 @@ def _meeting_widths(table: Table, making: Making, hanging: Hanging) -> Joined:
     tries = [wider]
     if hanging.leading is not None:
         tries.insert(0, face_widths(table, making, hanging, short, sliver=True))
-    return next((again for again in tries if in_phase(table, making.window.cloth, again.placed())), first)
+    key = making.window.cloth
+    return next((again for again in tries if in_phase(table, key, again.placed(), making.seam)), first)
 
 
 def _at_least(width: Width, cut: int) -> Width:

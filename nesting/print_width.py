@@ -94,3 +94,25 @@ def lattice(cloth: Cloth, bolt: Bolt) -> Repeat | None:
         return repeat
     at_selvage = bool(repeat.drop) and cloth.drop_from == "selvage"
     return replace(repeat, width=bolt.match) if repeat.width is None or at_selvage else repeat
+
+
+def room_across(bolt: Bolt, fit: int, seam: int, widest: int) -> int:
+    """How far across the widths of a panel may lie; in ticks.
+
+    Where the stated width is that of the print, widths that are all cut narrower than a full one still have
+    its room, seam allowances in both selvages; elsewhere as much as the widest of them takes.
+
+    Parameters
+    ----------
+    bolt
+        As it lies on the table.
+    fit
+        Its usable width on the tape.
+    seam
+        Allowance on each side of a join.
+    widest
+        The widest width of the panel.
+    """
+    if bolt.printed and bolt.match is not None:
+        return max(fit, bolt.match + 2 * seam)
+    return max(fit, widest) if widest <= bolt.width else fit

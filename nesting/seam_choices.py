@@ -214,7 +214,7 @@ class _Open:
             joined.run
             or runs_on
             or any(piece.hem_edge for piece in self._mine)
-            or not in_phase(self._bench.table, self._cloth, joined.placed())
+            or not in_phase(self._bench.table, self._cloth, joined.placed(), self._made.making.seam)
         ):
             # What does not meet by the plain plan has a wrong match or repeat, which is what to mend.
             yield (("panel", plain),), ""

@@ -336,3 +336,17 @@ def test_the_rule_of_thumb_counts_widths_by_the_label() -> None:
     assert layout.length == inch(7 * 135 + 112)
     assert layout.rule_of_thumb is not None
     assert layout.rule_of_thumb.length == inch(6 * 135)
+
+
+@pytest.mark.parametrize("bolt", ["width = 54", "width = 56\nusable = 55\nmatch = 54"])
+def test_widths_narrower_than_a_full_one_have_its_room_across(bolt: str) -> None:
+    # 81 finished and hems 2 + 2 are 85 a panel, 43 + 43 - 1. Finished edges meet in the pattern: the left
+    # leading width, 0 to 43, ends at 41 under its hem; the right one, 12 to 55, begins at 14, one repeat of
+    # 27 less. Their seams lie at 1/2 and 54 1/2. So they take the 55 of a full width, though none is cut.
+    # Each is 84 + 4 (top hem) + 8 = 96 long, four repeats of 24: four behind each other are 384.
+    job = JOB.replace("length = 27", "length = 24").replace("width = 54", bolt)
+    job = job.replace("flat_width = 105", 'flat_width = 81\npair = "continuous"')
+    job = job.replace("finished_length = 96", "finished_length = 84").replace("pinch-pleat", "clip-ring")
+    layout = the_layout(planned(job))
+    assert (layout.usable, layout.length) == (inch(55), inch(384))
+    assert {(laid.x, laid.width) for laid in layout.placements} == {(0, inch(43)), (inch(12), inch(43))}
