@@ -133,6 +133,24 @@ class ClothLayout:
         return max(bolt.width, self.usable) if bolt.printed else bolt.width
 
     @property
+    def washed_width(self) -> int | None:
+        """The stated width once washed; None where washing before cutting takes nothing from it."""
+        if self.on_table is None or self.on_table.width == self.bolt.width:
+            return None
+        return self.on_table.width
+
+    @property
+    def print_edge(self) -> int | None:
+        """How far inside 0 across the left edge of a print as wide as its bolt lies; None elsewhere.
+
+        Seam allowances reach into selvages of unknown width, so nothing is measured from the fabric's edge.
+        """
+        bolt = self.on_table or self.bolt
+        if not bolt.printed or bolt.match is None or self.usable <= bolt.match:
+            return None
+        return (self.usable - bolt.match) // 2
+
+    @property
     def fit_to_cut(self) -> int:
         """What is fit to cut of the width, as the cloth lies on the table, clear of the selvages."""
         there = self.there

@@ -196,13 +196,16 @@ def _of_print(layout: ClothLayout, say: Callable[[int], str]) -> Iterator[str]:
     if not bolt.printed or bolt.match is None or layout.cloth.repeat is None:
         return
     washed = "" if layout.on_table is None else f" once washed ({say(layout.bolt.match or 0)} before)"
-    seam = max(0, layout.usable - bolt.match) // 2
-    selvage = f"at least a seam allowance, {say(seam)}," if seam else "at least a seam allowance"
+    edge = layout.print_edge
+    selvage = "at least a seam allowance" + (f", {say(edge)}," if edge else "")
+    zero = (
+        f" Chalk a line {say(edge)} outside the left motif: all distances across start there." if edge else ""
+    )
     yield (
         "Measure the print first: from a motif at the left selvage across to the same motif at the right "
         f"selvage, planned {say(bolt.match)}{washed}; each selvage {selvage} wide. If so, the seams fall "
         "in the selvage: clip it once sewn, so that it cannot draw the seam up. If not, cut nothing: "
-        "enter what you measured and plan again."
+        f"enter what you measured and plan again.{zero}"
     )
 
 

@@ -11,9 +11,11 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
+from matplotlib.text import Text
 from orders import cm, cut_job, inch, panels
 
 from nesting.check import Kind, check_plan_document
+from nesting.drawing.marker import marker_figure
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text
 from nesting.job import Bolt, Job
@@ -21,6 +23,7 @@ from nesting.packing import Status
 from nesting.plan import ClothLayout, Plan
 from nesting.planner import Effort, compare, plan
 from nesting.print_width import print_width
+from nesting.sequence import sequence
 from nesting.units import Unit, parse_length
 
 JOB = """
@@ -350,3 +353,20 @@ def test_widths_narrower_than_a_full_one_have_its_room_across(bolt: str) -> None
     layout = the_layout(planned(job))
     assert (layout.usable, layout.length) == (inch(55), inch(384))
     assert {(laid.x, laid.width) for laid in layout.placements} == {(0, inch(43)), (inch(12), inch(43))}
+
+
+@pytest.mark.parametrize("washed", [False, True])
+def test_across_starts_outside_the_print_and_nothing_is_said_to_be_washed(washed: bool) -> None:
+    # 54 between the motifs and seams of 1/2: 0 lies 1/2 outside the left motif, wherever the selvage ends.
+    # Washed by 4 %, it is 51 84/100 between them, and 0 lies 1/2 outside all the same.
+    shrinkage = 'shrinkage = { width = 4, washed = "before" }\n' if washed else ""
+    made = planned(JOB.replace("[[cloth.face.bolt]]", f"{shrinkage}[[cloth.face.bolt]]"))
+    layout = the_layout(made)
+    assert layout.print_edge is not None
+    assert abs(layout.print_edge - inch("1/2")) <= 1
+    assert (layout.washed_width is not None) == washed
+    title = " ".join(text.get_text() for text in marker_figure(made, layout).findobj(Text))
+    assert "across-distances from a line 1/2 in outside the left edge of the print" in title
+    assert ("once washed" in title) == washed
+    checks = " ".join(action.text for action in sequence(made.job, layout).actions)
+    assert "Chalk a line 1/2 in outside the left motif: all distances across start there." in checks

@@ -144,7 +144,9 @@ def _repeat_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
 def _notes(layout: ClothLayout, unit: Unit) -> str:
     """How to read the drawing on the table."""
     start = "the inner edge of the left selvage"
-    if layout.usable > layout.fit_to_cut:
+    if layout.print_edge is not None:
+        start = f"a line {format_length(layout.print_edge, unit)} outside the left edge of the print"
+    elif layout.usable > layout.fit_to_cut:
         edge = format_length(int(selvage(layout)), unit)
         start = (
             f"{edge} inside the left edge of the fabric" if selvage(layout) else "the left edge of the fabric"

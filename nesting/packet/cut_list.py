@@ -164,6 +164,9 @@ def _facts(layout: ClothLayout, unit: Unit) -> str:
         said.append(f"full widths {both_units(layout.usable, unit)}, their seams in the {beyond}")
     if on_table != layout.bolt.width:
         said.insert(1, f"{both_units(on_table, unit)} wide once washed")
+    if layout.print_edge is not None:
+        line = both_units(layout.print_edge, unit)
+        said.append(f"0 across is a line {line} outside the left edge of the print")
     if layout.cloth.repeat is not None:
         repeat = layout.cloth.repeat
         said.append(f"repeat {both_units(repeat.length, unit)} long, measured ______")
