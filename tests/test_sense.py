@@ -179,3 +179,32 @@ def test_the_page_calls_nothing_refused_ready() -> None:
     )
     assert status_line(told) == "1 thing needs putting right"
     assert told["faults"][0]["at"] == ("window", 0, "finished_length")
+
+
+@pytest.mark.parametrize(
+    ("lines", "key", "expected"),
+    [
+        # 84 x 1.5 / 2 = 63 flat. Side by side 63 / 3 = 21 tabs lie there; 40 of 3 are 120 wide.
+        (('heading = "tab-top"', "tab = { width = 3, count = 40 }"), "tab.count = 40", "at most 21"),
+        (('heading = "tab-top"', "tab = { width = 3, spacing = 2 }"), "tab.spacing = 2", "at least 3 in"),
+        # Hidden tabs: centers from 2 to 61, 59 / 3 = 19.7: 19 spaces, 20 tabs.
+        (('heading = "back-tab"', "tab = { width = 3, count = 40 }"), "tab.count = 40", "at most 20"),
+        # Grommets: 84 x 1.75 / 2 = 73 1/2, centers from 2 to 71 1/2: 69 1/2 / 2 = 34.75, 35 grommets.
+        (('heading = "grommet"', "ring = { size = 2, count = 40 }"), "ring.count = 40", "at most 35"),
+        # 6 in of rod, 5 1/4 flat: outer centers 1 3/4 from the edges are 1 3/4 apart.
+        (('heading = "grommet"', "rod = 6", "ring = { size = 6 }"), "ring.size = 6", "at most 1 3/4 in"),
+    ],
+)
+def test_tabs_and_grommets_that_would_overlap_are_refused(
+    lines: tuple[str, ...], key: str, expected: str
+) -> None:
+    with pytest.raises(JobError) as refused:
+        read_job_text(with_lines(*lines))
+    assert f'window "East": {key}: expected {expected}' in str(refused.value)
+    assert "lie over each other on a panel" in str(refused.value)
+
+
+def test_as_many_tabs_as_lie_side_by_side_are_planned() -> None:
+    read_job_text(with_lines('heading = "tab-top"', "tab = { width = 3, count = 21 }"))
+    read_job_text(with_lines('heading = "back-tab"', "tab = { width = 3, count = 20 }"))
+    read_job_text(with_lines('heading = "grommet"', "ring = { size = 2, count = 35 }"))

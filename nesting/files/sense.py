@@ -7,16 +7,17 @@ a bolt 5.4 in wide, become remarks that ask.
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
 from nesting.files.faults import Faults, Loc
 from nesting.headings import Making, heading
-from nesting.headings.heading import Measure, measure
+from nesting.headings.heading import FinishedPanel, Measure, measure
 from nesting.job import Job, Remark, Window
-from nesting.measures import flat_steps, hangings, settle
-from nesting.units import Unit, format_exact, format_length
+from nesting.measures import Hanging, flat_steps, hangings, settle
+from nesting.units import Unit, format_exact, format_length, round_down, round_up
 
 #: Beyond these a number is asked about (common practice, no source).
 NARROW_BOLT: Final = measure("20", "50")
@@ -37,6 +38,7 @@ def check_sense(job: Job, faults: Faults) -> None:
         _check_flat(making, loc, faults)
         _check_lining(making, loc, faults)
         _check_bands(making, loc, faults)
+        _check_marks(making, loc, faults)
 
 
 def _check_height(making: Making, loc: Loc, faults: Faults) -> None:
@@ -99,6 +101,49 @@ def _check_bands(making: Making, loc: Loc, faults: Faults) -> None:
         most = making.finished.total if band.edge == "hem" else widest
         if band.width > most:
             faults.add((*loc, "band", number, "width"), f"at most {making.say(most)}, the size of the panel")
+
+
+def _check_marks(making: Making, loc: Loc, faults: Faults) -> None:
+    """Tabs or grommets side by side must not lie over each other."""
+    style, window = heading(making.window.heading), making.window
+    marks = style.marks(making)
+    if marks is None or faults.within(loc):
+        return
+    for hanging in hangings(making):
+        flat = round_up(flat_steps(making, hanging).exact, 1)
+        spots = style.arrange(making, _lying(making, hanging, flat)).spots
+        centers = sorted(spot.start + spot.end for spot in spots if spot.kind != "space")
+        apart = min((Fraction(b - a, 2) for a, b in itertools.pairwise(centers)), default=None)
+        if apart is None or apart >= marks.width - 1:
+            continue
+        order, on = getattr(window, marks.table), f"on a panel {making.say(flat)} wide"
+        over = f"{len(centers)} {marks.name} {making.say(marks.width)} wide lie over each other {on}"
+        most = Fraction(centers[-1] - centers[0], 2) // marks.width + 1
+        if order.count is not None:
+            faults.add((*loc, marks.table, "count"), f"at most {most}: {over}")
+        elif order.spacing is not None and order.spacing < marks.width:
+            faults.add((*loc, marks.table, "spacing"), f"at least {making.say(marks.width)}: {over}")
+        else:
+            less = making.say(round_down(apart, making.grid))
+            faults.add((*loc, marks.table, marks.size), f"at most {less}, or fewer {marks.name}: {over}")
+        return
+
+
+def _lying(making: Making, hanging: Hanging, flat: int) -> FinishedPanel:
+    """A panel lying flat, in one width."""
+    return FinishedPanel(
+        key=hanging.key,
+        side=hanging.side,
+        leading=hanging.leading,
+        covers=hanging.covers,
+        return_left=hanging.return_left,
+        return_right=hanging.return_right,
+        overlap=round_up(hanging.overlap, 1),
+        flat=flat,
+        finished=round_up(hanging.finished, 1),
+        length=making.finished.total,
+        seams=(),
+    )
 
 
 def questions(job: Job) -> Iterator[Remark]:

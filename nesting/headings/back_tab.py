@@ -13,6 +13,7 @@ from nesting.headings.heading import (
     FinishedPanel,
     Heading,
     Making,
+    Marks,
     half_round,
     measure,
 )
@@ -93,6 +94,10 @@ class BackTab(Heading):
             .add("ease", EASE.of(making.unit))
             .up_to(LOOP_STEP.of(making.unit), "up to the next step of the tape")
         )
+
+    def marks(self, making: Making) -> Marks | None:
+        """Its tabs."""
+        return Marks("tab", "width", "tabs", tab_width(making))
 
     def passages(self, making: Making) -> Iterator[Passage]:
         """The tabs, flat loops that the rod slides behind: they lie half around it."""

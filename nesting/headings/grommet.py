@@ -13,6 +13,7 @@ from nesting.headings.heading import (
     FinishedPanel,
     Heading,
     Making,
+    Marks,
     evenly,
     measure,
     point_spots,
@@ -75,6 +76,11 @@ class Grommet(Heading):
     def top_cover(self, making: Making) -> int:
         """The header."""
         return self.header(making)
+
+    def marks(self, making: Making) -> Marks | None:
+        """Grommets as wide as they are outside, where that is known."""
+        size = making.window.ring.size
+        return None if size is None else Marks("ring", "size", "grommets", size)
 
     def passages(self, making: Making) -> Iterator[Passage]:
         """The grommets."""

@@ -124,6 +124,26 @@ class Making:
 
 
 @dataclass(frozen=True, slots=True)
+class Marks:
+    """What lies side by side along the top of a panel: tabs, grommets.
+
+    Attributes
+    ----------
+    table, size
+        Where its number, spacing and width stand in the order of a window: ``tab`` and ``width``.
+    name
+        Several of them, for people.
+    width
+        Of one, in ticks.
+    """
+
+    table: Literal["tab", "ring"]
+    size: Literal["width", "size"]
+    name: str
+    width: int
+
+
+@dataclass(frozen=True, slots=True)
 class FinishedPanel:
     """A panel as it is made up, hemmed and lying flat before it is dressed on the rod.
 
@@ -228,6 +248,10 @@ class Heading(Protocol):
     def passages(self, making: Making) -> Iterator[Passage]:
         """The openings of ordered sizes that the rod must pass through."""
         return iter(())
+
+    def marks(self, making: Making) -> Marks | None:
+        """What lies side by side along its top and cannot overlap; None where no width is known."""
+        return None
 
     def contradictions(self, making: Making) -> Iterator[Refusal]:
         """Sizes of this heading that do not go together."""

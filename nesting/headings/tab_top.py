@@ -13,6 +13,7 @@ from nesting.headings.heading import (
     FinishedPanel,
     Heading,
     Making,
+    Marks,
     evenly,
     half_round,
     measure,
@@ -97,6 +98,10 @@ class TabTop(Heading):
             .add("half the rod", Fraction(making.rod_diameter, 2), 2)
             .up_to(LOOP_STEP.of(making.unit), "up to the next step of the tape")
         )
+
+    def marks(self, making: Making) -> Marks | None:
+        """Its tabs."""
+        return Marks("tab", "width", "tabs", tab_width(making))
 
     def passages(self, making: Making) -> Iterator[Passage]:
         """The loops: half around the rod and down both its sides, the gap no less than nothing.
