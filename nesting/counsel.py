@@ -54,7 +54,10 @@ def _delicate(
     window, pile = making.window, cloth.nap == "one-way" and cloth.repeat is None
     if (pile or cloth.repeat is not None) and not window.working:
         least, most = making.say(WORKING_LEAST.of(making.unit)), making.say(WORKING_MOST.of(making.unit))
-        text = f"pile and prints shift under the shears: working = {least} to {most} adds that to every cut"
+        text = (
+            "pile and prints shift under the shears: a working allowance makes every cut longer, to be "
+            f"trimmed when it is squared up (working = {least} to {most})"
+        )
         yield Advice("offer", text, window.name, cloth.key)
     usable = {key: table.usable(key) for key in table.cloths}
     parts = style.companions(making, panels, usable)
@@ -99,7 +102,8 @@ def _leading(making: Making, cloth: Cloth, made: tuple[Joined, ...]) -> Iterator
             f"its leading edge{sides} and the part-width wider, so that all widths meet in the design"
         )
         if making.window.pair == "continuous":
-            text += ' across the closed pair; with pair = "alike" full widths would lead'
+            text += " across the closed pair; were both panels to start alike, full widths would lead"
+            text += ' (pair = "alike")'
         yield Advice("note", text, making.window.name, cloth.key)
     over = max(joined.total - joined.need.total for joined in made)
     if over >= made[0].cloth.grid and making.window.widths == "exact":

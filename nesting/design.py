@@ -221,7 +221,7 @@ def _of_drift(layout: ClothLayout, cloth: Cloth, unit: Unit) -> Iterator[Advice]
         yield Advice("warning", text, cloth=cloth.key)
     if tolerance is not None and not cloth.cutting_gap:
         text = (
-            f'{cloth.title}: cutting_gap = "auto" would make every cut longer by bow, skew and drift of its '
-            "own, to be trimmed true on the design"
+            f"{cloth.title}: every cut may be made longer by bow, skew and drift of its own, to be trimmed "
+            'true on the pattern (cutting_gap = "auto")'
         )
         yield Advice("offer", text, cloth=cloth.key)

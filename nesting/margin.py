@@ -127,8 +127,8 @@ def offers(job: Job, layouts: Iterable[ClothLayout]) -> Iterator[Advice]:
             money = more.cost - buy.cost
             now, then = f"{now}, {job.currency}{buy.cost:.2f}", f"{then}, {job.currency}{more.cost:.2f},"
         text = (
-            f"{cloth.title} is bought without a margin for a wrong cut or a flaw: "
-            f'safety = "usual" would add {format_exact(line.length, job.units)}, so '
-            f"{then} instead of {now}"
+            f"{cloth.title} is bought without a safety margin for a wrong cut or a flaw: the usual one "
+            f"would add {format_exact(line.length, job.units)}, so {then} instead of {now} "
+            '(safety = "usual")'
         )
         yield Advice("offer", text, cloth=cloth.key, money=money)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Literal
+from typing import Final, Literal
 
 from nesting.job import Edge, Nap
 from nesting.packing.problem import Match
@@ -292,6 +293,10 @@ class PanelPlan:
     overlap: int | None = None
 
 
+#: A key of the job file with its value, as it ends a remark: `` (safety = "usual")``.
+_KEY: Final = re.compile(r" \([a-z_.]+ = [^()]*\)$")
+
+
 @dataclass(frozen=True, slots=True)
 class Advice:
     """A remark of the planner to the maker.
@@ -313,3 +318,8 @@ class Advice:
     window: str | None = None
     cloth: str | None = None
     money: Decimal | None = None
+
+    @property
+    def plain(self) -> str:
+        """The text for page and paper, without the key of the job file that ends it in brackets."""
+        return _KEY.sub("", self.text)

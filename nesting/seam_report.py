@@ -11,6 +11,7 @@ from nesting.packing import Bound, Result, Stop
 from nesting.piece import Advice
 from nesting.plan import SeamOffer, SeamReport
 from nesting.seam_choices import SeamChoice
+from nesting.seam_words import needs_words
 from nesting.units import format_quantity
 from nesting.ways import Case, Solved, settled_by
 
@@ -64,7 +65,10 @@ def barred_offers(reports: Iterable[SeamReport], currency: str) -> Iterator[Advi
         if best.buy.cost is not None and chosen.buy.cost is not None:
             money = chosen.buy.cost - best.buy.cost
             less, now = f"{less}, {currency}{best.buy.cost:.2f},", f"{now}, {currency}{chosen.buy.cost:.2f}"
-        text = f"{best.told}{layer} would take {less} instead of {now}; {best.allowed_by} allows it"
+        text = (
+            f"{best.told}{layer} would take {less} instead of {now}, {needs_words(best.allowed_by)} "
+            f"({best.allowed_by})"
+        )
         yield Advice("offer", text, report.window, report.cloth, money)
 
 

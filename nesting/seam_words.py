@@ -2,8 +2,20 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from nesting.plan import SeamOffer, SeamReport
 from nesting.units import Unit, format_length, format_quantity
+
+_NEEDS: Final = {
+    'part_at = "free"': "if part-widths may lie at any edge",
+    "part_pieces = 2": "if a part-width may be pieced of two strips",
+}
+
+
+def needs_words(allowed_by: str) -> str:
+    """What a plan that the order bars would need, in words: it is given as a key of the job file."""
+    return _NEEDS.get(allowed_by, allowed_by)
 
 
 def seam_row(offer: SeamOffer, report: SeamReport, unit: Unit) -> tuple[str, ...]:

@@ -44,9 +44,9 @@ def selvage_words(layout: ClothLayout, unit: Unit) -> str:
         )
     if seam:
         return (
-            f"Chalk the left line in the left selvage, {format_length(seam, unit)} outside the first motif "
-            "measured, along the whole length. Every distance from the left is read from it. Where a selvage "
-            "is wider, cut each piece on the line and, at the right, at its own width."
+            f"Chalk the left line in the left selvage, {format_length(seam, unit)} outside the point from "
+            "which you measured the print, along the whole length. Every distance from the left is read from "
+            "it. Where a selvage is wider, cut each piece on the line and, at the right, at its own width."
         )
     return "Every distance from the left is read from the left edge of the fabric."
 

@@ -449,3 +449,12 @@ def test_an_unknown_job_has_no_pages_it_cannot_fill() -> None:
     assert "measuring" not in {section.key for section in made.sections}
     assert packet_pdf(made, paper="a4").startswith(b"%PDF")
     assert every(parsed(packet_html(made, paper="a4")), "h1")
+
+
+@pytest.mark.parametrize("name", ["reading-nook", "dining-room", "loft-metric"])
+def test_no_file_syntax_and_no_british_spelling_stand_on_paper(name: str) -> None:
+    text = " ".join(texts(pdf_of(name)))
+    assert not re.findall(r"\b[a-z_]{4,} = [\"0-9{\[]\S*", text)
+    assert not re.findall(r"(?i)\b(?:cent|met)res?\b|towards|colour|inwards|upwards|what the planner", text)
+    assert "Notes on this plan" in text
+    assert ".." not in re.sub(r"\.{3,}", "", text)

@@ -140,10 +140,14 @@ def test_what_the_rules_bar_is_priced_and_offered() -> None:
     assert two.buy is not None
     assert two.buy.quantity == Fraction(47, 4)
     offer = (
-        "part-width of two strips at the outer edge would take 11 3/4 yd instead of 13 1/2 yd; "
-        "part_pieces = 2 allows it"
+        "part-width of two strips at the outer edge would take 11 3/4 yd instead of 13 1/2 yd, "
+        "if a part-width may be pieced of two strips"
     )
-    assert [a.text for a in made.advice if a.window == "West window" and "strips" in a.text] == [offer]
+    # The key of the job file ends the terminal's line in brackets, and stays off page and paper.
+    assert [a.text for a in made.advice if a.window == "West window" and "strips" in a.text] == [
+        f"{offer} (part_pieces = 2)"
+    ]
+    assert [a.plain for a in made.advice if a.window == "West window" and "strips" in a.text] == [offer]
 
 
 def test_a_large_job_has_its_first_plans_priced_only(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -469,10 +473,10 @@ def test_the_worksheet_names_the_plan_and_the_price_of_the_others() -> None:
     assert table.rows == (
         ("cut", "part-width at the outer edge", "30 + 54", "4", "480 in", "13 1/2 yd", "yes"),
         ("", "part-width of two strips at the outer edge", "15 + 15 + 54", "6", "420 in (-60)", "11 3/4 yd",
-         "part_pieces = 2"),
+         "if a part-width may be pieced of two strips"),
     )  # fmt: skip
     assert isinstance(note, Paragraph)
-    assert "bar what names a key" in note.text
+    assert "what the order would have to allow" in note.text
     console = Console(width=160)
     with console.capture() as shown:
         console.print(plan_table(made))

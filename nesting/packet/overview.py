@@ -30,7 +30,7 @@ def overview(plan: Plan, facts: tuple[WindowFacts, ...], others: Iterable[Sectio
     counts = plural(sum(len(layout.placements) for layout in plan.layouts), "piece")
     blocks.append(Paragraph(f"{counts} are cut, each with its label. Work through the packet in its order."))
     if plan.advice:
-        blocks += [Heading("What the planner has to say"), *_advice(plan.advice)]
+        blocks += [Heading("Notes on this plan"), *_advice(plan.advice)]
     blocks += [Heading("In this packet"), Bullets(tuple(_called(section) for section in others))]
     return Section("overview", plan.job.title or "Drapes", tuple(blocks))
 
@@ -61,5 +61,5 @@ def _windows(facts: tuple[WindowFacts, ...]) -> Table:
 def _advice(advice: Iterable[Advice]) -> Iterator[Paragraph]:
     for remark in advice:
         about = f"{remark.window}: " if remark.window else ""
-        words = (f"{about}{remark.text}.", _WORDS[remark.kind])
+        words = (f"{about}{remark.plain.removesuffix('.')}.", _WORDS[remark.kind])
         yield Paragraph(*words, "warning") if remark.kind in ("question", "warning") else Paragraph(*words)

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from nesting.packet.model import Block, Paragraph, Table
 from nesting.plan import Plan, SeamReport
-from nesting.seam_words import seam_row
+from nesting.seam_words import needs_words, seam_row
 
 
 def seam_plans(plan: Plan, window: str) -> Iterator[Block]:
@@ -19,7 +19,10 @@ def seam_plans(plan: Plan, window: str) -> Iterator[Block]:
 
 def _table(plan: Plan, report: SeamReport) -> Table:
     layer = "" if report.layer == "panel" else f", {report.layer}"
-    rows = tuple(seam_row(offer, report, plan.job.units) for offer in report.offers)
+    rows = tuple(
+        (*seam_row(offer, report, plan.job.units)[:-1], needs_words(offer.allowed_by) or "yes")
+        for offer in report.offers
+    )
     return Table(
         f"{report.window}{layer}: seam plans on {plan.job.cloth(report.cloth).title}",
         ("", "plan", "first panel, from the left", "pieces", "layout", "buy", "allowed"),
@@ -36,4 +39,4 @@ def _note(report: SeamReport) -> str:
         "Each plan is laid with all other windows cut as they are. Of plans that take the same the first is "
         "cut; where a layout may still be shorter, the least that is proven stands beside it."
     )
-    return f"{text} The rules of this job bar what names a key in the last column." if barred else text
+    return f"{text} The last column says what the order would have to allow." if barred else text

@@ -48,7 +48,7 @@ def plan_view(plan: Plan) -> View:
             for out in plan.left_out
         ],
         "advice": [
-            {"kind": one.kind, "text": one.text, "window": one.window or ""} for one in plan.advice
+            {"kind": one.kind, "text": one.plain, "window": one.window or ""} for one in plan.advice
         ],
         "sundries": [
             {

@@ -83,7 +83,7 @@ def _told(job: Job, cutting: Cutting) -> Message:
         advice=[
             {"kind": "question" if remark.asks else "warning", "text": str(remark), "window": ""}
             for remark in job.remarks
-        ] + [{"kind": one.kind, "text": one.text, "window": one.window or ""} for one in cutting.advice],
+        ] + [{"kind": one.kind, "text": one.plain, "window": one.window or ""} for one in cutting.advice],
         sundries=[
             {
                 "name": sundry.name,
