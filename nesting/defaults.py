@@ -23,6 +23,8 @@ class Defaults:
         By how much whole repeats may be more or less than the width a label states.
     label_worth
         What a width must gain for its stated width to be taken as that of the print.
+    label_seam
+        The widest seam allowance that the selvages beyond such a print hold.
     """
 
     selvage: int
@@ -41,6 +43,7 @@ class Defaults:
     label_over: int
     label_under: int
     label_worth: int
+    label_seam: int
 
 
 INCH_DEFAULTS: Final = Defaults(
@@ -60,6 +63,7 @@ INCH_DEFAULTS: Final = Defaults(
     label_over=inches(Fraction(1, 4)),
     label_under=inches(1),
     label_worth=inches(4),
+    label_seam=inches(1),
 )
 
 METRIC_DEFAULTS: Final = Defaults(
@@ -79,6 +83,7 @@ METRIC_DEFAULTS: Final = Defaults(
     label_over=centimetres(Fraction(3, 5)),
     label_under=centimetres(3),
     label_worth=centimetres(10),
+    label_seam=centimetres(Fraction(5, 2)),
 )
 
 

@@ -16,11 +16,12 @@ from nesting.document import Entry, LayoutEntry, PlanDocument, TableReader
 from nesting.units import Unit, unit_ticks
 from nesting.violation import Kind, Violation
 
-#: By how much whole repeats may be over and under a stated width, what they must gain, and what is left off
-#: at each selvage where nothing was measured (common practice, no source): inches, or centimetres.
+#: By how much whole repeats may be over and under a stated width, what they must gain, what is left off at
+#: each selvage where nothing was measured, and the widest seam that a selvage holds beside a print as wide
+#: as its bolt (common practice, no source): inches, or centimetres.
 _LABELS: Final[Mapping[str, tuple[Fraction, ...]]] = {
-    "in": (Fraction(1, 4), Fraction(1), Fraction(4), Fraction(1, 2)),
-    "cm": (Fraction(3, 5), Fraction(3), Fraction(10), Fraction(3, 2)),
+    "in": (Fraction(1, 4), Fraction(1), Fraction(4), Fraction(1, 2), Fraction(1)),
+    "cm": (Fraction(3, 5), Fraction(3), Fraction(10), Fraction(3, 2), Fraction(5, 2)),
 }
 
 
@@ -131,7 +132,7 @@ def _fit(bolt: _Bolt, layout: LayoutEntry, unit: Unit) -> int | None:
 
 def _check_printed(unit: Unit, layout: LayoutEntry, bolt: _Bolt) -> Iterator[Violation]:
     """The stated width is one of a print: the case is given, and nothing is wider than its match allows."""
-    over, under, worth, _ = _label(unit)
+    over, under, worth, _, most = _label(unit)
     repeat = layout.strip.repeat
     if bolt.match is None or repeat is None or repeat.width is None or bolt.measured:
         why = "a measured usable width" if bolt.measured else "no match and repeat across"
@@ -150,6 +151,8 @@ def _check_printed(unit: Unit, layout: LayoutEntry, bolt: _Bolt) -> Iterator[Vio
     gain = bolt.match - (bolt.stated - 2 * seam) // each * each
     if gain <= worth:
         yield Violation(Kind.OUTSIDE, "match", f"ordinary, {int(gain)} less", at=layout.place)
+    if seam > most:
+        yield Violation(Kind.OUTSIDE, "seam allowance", "selvage", seam - most, layout.place)
     widest = int(number * across) + 2 * seam
     if layout.strip.width > max(widest, int(bolt.stated * bolt.kept)):
         far = layout.strip.width - widest

@@ -73,9 +73,13 @@ def filled_width(width: Fraction, across: Fraction, unit: Unit) -> Fraction | No
 
 
 def is_print_wide(match: Fraction, width: Fraction, across: Fraction, seam: Fraction, unit: Unit) -> bool:
-    """Whether a match is that of a print as wide as its bolt, and worth more than the ordinary one."""
-    gain = match - ordinary_match(width, across, seam)
-    return match == filled_width(width, across, unit) and gain > defaults_for(unit).label_worth
+    """Whether a match is that of a print as wide as its bolt, and worth more than the ordinary one.
+
+    No selvage holds the seam allowance of a wide seam.
+    """
+    gain, usual = match - ordinary_match(width, across, seam), defaults_for(unit)
+    fills = match == filled_width(width, across, unit) and seam <= usual.label_seam
+    return fills and gain > usual.label_worth
 
 
 def leaves_much(match: Fraction, width: Fraction) -> bool:

@@ -370,3 +370,25 @@ def test_across_starts_outside_the_print_and_nothing_is_said_to_be_washed(washed
     assert ("once washed" in title) == washed
     checks = " ".join(action.text for action in sequence(made.job, layout).actions)
     assert "Chalk a line 1/2 in outside the left motif: all distances across start there." in checks
+
+
+def test_no_selvage_holds_a_wide_seam() -> None:
+    # Seams of 3 would be cut from a bolt 60 wide, which nobody sells as 54; 1 is the most.
+    at_most = r'window "East": seam = 3: expected at most 1 in: the print fills its bolt, 54 in wide'
+    with pytest.raises(JobError, match=at_most):
+        read_job_text(JOB + "seam = 3\n")
+    assert the_bolt(read_job_text(JOB + "seam = 1\n")).printed
+    # Measured, it is an ordinary print: 53 less two seams of 3 hold one repeat of 27.
+    measured = read_job_text(JOB.replace("price", "usable = 53\nprice") + "seam = 3\n")
+    assert (the_bolt(measured).match, the_bolt(measured).printed) == (inch(27), False)
+    found = print_width(Fraction(inch(54)), Fraction(inch(27)), Fraction(inch("9/8")), "in")
+    assert found is not None
+    assert (found.match, found.printed) == (inch(27), False)
+
+
+def test_the_check_knows_that_no_selvage_holds_a_wide_seam() -> None:
+    def wide(document: dict[str, Any]) -> None:
+        for panel in document["panels"]:
+            panel["seam_allowance"] = 1.5
+
+    assert any("seam allowance" in one and "selvage" in one for one in broken_by(wide))

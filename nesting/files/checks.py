@@ -15,7 +15,7 @@ from nesting.files.selvage_checks import check_selvage_hems
 from nesting.files.window_order import JobEntry, WindowEntry
 from nesting.names import slug
 from nesting.remeasure import far_from, near
-from nesting.units import Unit, format_length
+from nesting.units import Unit, format_exact, format_length
 
 _PANELS = {"pair": (2,), "left": (1,), "right": (1,), "fixed": (1, 2)}
 
@@ -89,6 +89,23 @@ def _check_cloth(order: JobEntry, key: str, cloth: ClothEntry, faults: Faults, u
     seam = seam_of(order, key, unit)
     for number, bolt in enumerate(cloth.bolt):
         _check_bolt(cloth, bolt, (*loc, "bolt", number), seam, faults, unit)
+        _check_wide_seams(order, key, bolt, faults, unit)
+
+
+def _check_wide_seams(order: JobEntry, key: str, bolt: BoltEntry, faults: Faults, unit: Unit) -> None:
+    """Where a print is as wide as its bolt, its selvages must hold the seams of all panels cut from it."""
+    most, loc = Fraction(defaults_for(unit).label_seam), ("cloth", key)
+    found = None if bolt.match else worked_out_match(order.cloth[key], bolt, most, unit)
+    if found is None or not found.printed or faults.within(loc):
+        return
+    fallback, wide = default_cloth(order), format_exact(bolt.width or 0, unit)
+    for number, window in enumerate(order.window):
+        if window.seam is not None and window.seam > most and (window.cloth or fallback) == key:
+            faults.add(
+                ("window", number, "seam"),
+                f"at most {format_length(most, unit)}: the print fills its bolt, {wide} wide, and seams lie "
+                "in the selvages beyond it; or say the usable width as measured",
+            )
 
 
 def _check_print(cloth: ClothEntry, loc: Loc, faults: Faults, unit: Unit) -> None:
