@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Final
 
 from nesting.job import Bolt, Cloth, Job, Nap, Window
 from nesting.layers import needed_interlining_length, needed_lining_length
 from nesting.measures import needed_length, settle
 from nesting.units import format_length, grid, round_down, round_up
 from nesting.washing import longer, washed
+
+#: What else helps panels that cannot be turned.
+_ANOTHER: Final = "or a bolt or cloth on which they can be turned"
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,6 +77,19 @@ def must_railroad(job: Job, cloth_key: str, room: str) -> bool:
         window.cloth == cloth_key and (window.railroad == "yes" or on_selvage(window))
         for window in job.windows_in(room)
     )
+
+
+def cannot_turn(job: Job, cloth_key: str, room: str, reason: str) -> str:
+    """Why panels that were ordered turned cannot be, with the lines of the order that ask for it."""
+    lines = [f'cloth "{cloth_key}" in "{room}" cannot be railroaded: {reason}']
+    for window in job.windows_in(room):
+        said = f'  - window "{window.name}":'
+        if window.cloth == cloth_key and on_selvage(window):
+            hem = "{ turn = 4, turns = 2 }" if job.units == "in" else "{ turn = 10, turns = 2 }"
+            lines.append(f'{said} bottom_hem = "selvage": expected a hem such as {hem}, {_ANOTHER}')
+        elif window.cloth == cloth_key and window.railroad == "yes":
+            lines.append(f'{said} railroad = "yes": expected "auto" or "no", {_ANOTHER}')
+    return "\n".join(lines)
 
 
 def on_selvage(window: Window) -> bool:

@@ -10,7 +10,7 @@ from nesting.headings import Component
 from nesting.job import Bolt, Cloth, Edge, Job
 from nesting.names import room_slugs
 from nesting.piece import Piece
-from nesting.railroad import Lie, can_railroad, hindrance, lie
+from nesting.railroad import Lie, can_railroad, cannot_turn, hindrance, lie
 from nesting.units import grid, round_down
 from nesting.washing import longer, washed, wider, width_kept
 
@@ -122,7 +122,7 @@ def lay_table(
     for key, room in railroaded:
         allowed, reason = can_railroad(job, key, room, bolts[key])
         if not allowed:
-            raise DoesNotFitError(f'cloth "{key}" in "{room}" cannot be railroaded: {reason}')
+            raise DoesNotFitError(cannot_turn(job, key, room, reason))
     pairs = {cloth.key: washed(cloth, bolts[cloth.key]) for cloth in job.cloths}
     named = dict.fromkeys(w.room for w in job.windows) | dict.fromkeys(e.room or "" for e in job.extras)
     rooms = room_slugs(name for name in named if name)

@@ -19,6 +19,9 @@ from nesting.drawing.marker import marker_figure
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text
 from nesting.job import Bolt, Job
+from nesting.packet.facts import window_facts
+from nesting.packet.model import Paragraph
+from nesting.packet.overview import overview
 from nesting.packing import Status
 from nesting.plan import ClothLayout, Plan
 from nesting.planner import Effort, compare, plan
@@ -392,3 +395,24 @@ def test_the_check_knows_that_no_selvage_holds_a_wide_seam() -> None:
             panel["seam_allowance"] = 1.5
 
     assert any("seam allowance" in one and "selvage" in one for one in broken_by(wide))
+
+
+def test_what_is_taken_for_granted_of_a_print_names_no_cut_that_washing_changes() -> None:
+    (plain,) = (one.text for one in read_job_text(JOB).remarks if "width of the print" in one.text)
+    assert "match 54 in, full widths cut 55 in with the selvage in the seam. Measure before you cut" in plain
+    # 54 x 0.96 + 1 = 52.84 is cut, not 55.
+    shrinks = 'shrinkage = { width = 4, washed = "before" }\n[[cloth.face.bolt]]'
+    washed = JOB.replace("[[cloth.face.bolt]]", shrinks)
+    (told,) = (one.text for one in read_job_text(washed).remarks if "width of the print" in one.text)
+    assert "match 54 in before washing, full widths cut once washed with the selvage in the seam" in told
+    assert "Measure before you wash: the same motif is 54 in apart" in told
+    assert "55 in" not in told
+
+
+def test_a_question_on_the_first_page_ends_in_one_period() -> None:
+    made = planned(JOB.replace("width = 27 }", "width = 27, drop = 0.5 }"))
+    blocks = overview(made, window_facts(made), ()).blocks
+    words = [block.text for block in blocks if isinstance(block, Paragraph)]
+    (question,) = (text for text in words if "Where is its step?" in text)
+    assert question.endswith("at one height.")
+    assert not question.endswith("..")

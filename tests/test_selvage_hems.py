@@ -75,8 +75,9 @@ def test_one_selvage_counts_as_fabric_and_the_other_is_left_off() -> None:
     assert {(one.x, one.width) for one in layout.placements} == {(inch("1/2"), inch("117 1/2"))}
     with pytest.raises(
         DoesNotFitError, match="cut length 117 9/16 in is more than the usable width and one sel"
-    ):
+    ) as refused:
         planned('"113 9/16"')
+    assert 'bottom_hem = "selvage": expected a hem such as { turn = 4, turns = 2 }' in str(refused.value)
 
 
 def test_washed_before_cutting_the_edge_is_that_of_the_washed_fabric() -> None:

@@ -155,8 +155,9 @@ def test_the_check_judges_it_from_the_numbers(tmp_path: Path) -> None:
     ],
 )
 def test_what_keeps_it_upright_is_told(text: str, reason: str) -> None:
-    with pytest.raises(DoesNotFitError, match=reason):
+    with pytest.raises(DoesNotFitError, match=reason) as refused:
         planned(text)
+    assert 'railroad = "yes": expected "auto" or "no", or a bolt or cloth' in str(refused.value)
     assert {laid.turn for laid in layout_of(text.replace('railroad = "yes"', "")).placements} == {0}
 
 

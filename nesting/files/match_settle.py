@@ -45,7 +45,9 @@ def settled_match(cloth: ClothEntry, bolt: BoltEntry, seam: Fraction, unit: Unit
         found = worked_out_match(cloth, bolt, seam, unit)
         if found is None:
             return SettledMatch(None)
-        return SettledMatch(found.match, found.printed, (_worked_out(found, width, seam, unit),))
+        return SettledMatch(
+            found.match, found.printed, (_worked_out(found, width, seam, unit, washed=_shrinks(cloth)),)
+        )
     doubts, match = list[str](), bolt.match
     if leaves_much(match, width):
         share = round(float(100 * match / width))
@@ -58,28 +60,35 @@ def settled_match(cloth: ClothEntry, bolt: BoltEntry, seam: Fraction, unit: Unit
         doubts += [doubt] if doubt else []
     printed = typed_print(cloth, bolt, seam, unit)
     if printed:
-        doubts.append(_as_wide_as(match, width, seam, unit))
+        doubts.append(_as_wide_as(match, width, seam, unit, washed=_shrinks(cloth)))
     return SettledMatch(match, printed, tuple(doubts))
 
 
-def _worked_out(found: PrintWidth, width: Fraction, seam: Fraction, unit: Unit) -> str:
+def _shrinks(cloth: ClothEntry) -> bool:
+    """Whether it is narrower on the table than in the shop."""
+    washing = cloth.shrinkage
+    return washing is not None and washing.washed == "before" and bool(washing.width)
+
+
+def _worked_out(found: PrintWidth, width: Fraction, seam: Fraction, unit: Unit, *, washed: bool) -> str:
     """How a match came about that nobody said."""
     if found.printed:
-        return _as_wide_as(found.match, width, seam, unit)
+        return _as_wide_as(found.match, width, seam, unit, washed=washed)
     return (
         f"match {format_exact(found.match, unit)} was worked out from the width: measure it on the "
         "fabric, from seam line to seam line"
     )
 
 
-def _as_wide_as(match: Fraction, width: Fraction, seam: Fraction, unit: Unit) -> str:
-    """What is taken for granted of a print as wide as its bolt."""
+def _as_wide_as(match: Fraction, width: Fraction, seam: Fraction, unit: Unit, *, washed: bool) -> str:
+    """What is taken for granted of a print as wide as its bolt; all of it before washing."""
     apart, allowance = format_exact(match, unit), format_exact(seam, unit)
+    cut = "once washed" if washed else format_exact(match + 2 * seam, unit)
     return (
         f"{format_exact(width, unit)} is taken as the width of the print, with selvages beyond it: match "
-        f"{apart}, full widths cut {format_exact(match + 2 * seam, unit)} with the selvage in the seam. "
-        f"Measure before you cut: the same motif is {apart} apart at the two selvages, and each selvage "
-        f"is at least {allowance} wide"
+        f"{apart}{' before washing' if washed else ''}, full widths cut {cut} with the selvage in the seam. "
+        f"Measure before you {'wash' if washed else 'cut'}: the same motif is {apart} apart at the two "
+        f"selvages, and each selvage is at least {allowance} wide"
     )
 
 
