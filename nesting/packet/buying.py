@@ -85,8 +85,8 @@ _AFTER: Final = (
     "= needed",
     "rounded up to what is sold",
     "proven least for the layout",
-    "how good",
-    "by the plain trade rule",
+    "proof",
+    "by the usual rule of thumb",
     "unused cloth in the layout",
 )
 
@@ -102,7 +102,7 @@ def _how_much(plan: Plan) -> Iterator[Table]:
         titles = [cloth_words(layout, numbers) for layout in some]
         rows = tuple((line, *(one.get(line, "") for one in sums)) for line in lines)
         weights = (2.2, *(5 / len(some) for _ in some))
-        yield Table("How each length came about", ("", *titles), rows, "l" * (len(some) + 1), weights)
+        yield Table("How each length was worked out", ("", *titles), rows, "l" * (len(some) + 1), weights)
 
 
 def _sum(plan: Plan, layout: ClothLayout) -> dict[str, str]:
@@ -115,10 +115,10 @@ def _sum(plan: Plan, layout: ClothLayout) -> dict[str, str]:
         told[_AFTER[1]] = f"{bought(layout)} = {both_units(buy.total, unit)}, sold by {step}"
     if layout.at_hand is None:
         told["proven least for the layout"] = both_units(layout.bound.length, unit)
-    told["how good"] = _proof(layout, unit)
+    told["proof"] = _proof(layout, unit)
     if layout.rule_of_thumb is not None:
         rule = layout.rule_of_thumb
-        told["by the plain trade rule"] = f"{both_units(rule.length, unit)}: {'; '.join(rule.lines)}"
+        told["by the usual rule of thumb"] = f"{both_units(rule.length, unit)}: {'; '.join(rule.lines)}"
     told["unused cloth in the layout"] = f"{float(layout.waste * 100):.1f} %"
     return told
 
@@ -132,7 +132,7 @@ def _proof(layout: ClothLayout, unit: Unit) -> str:
     if layout.length is None or layout.gap is None:
         return "not known"
     over = format_length(layout.length - layout.bound.length, unit)
-    return f"at most {over} longer than the shortest there is"
+    return f"at most {over} longer than the shortest possible"
 
 
 def _sundries(plan: Plan, facts: tuple[WindowFacts, ...]) -> Table:
@@ -191,7 +191,7 @@ def _bolts(plan: Plan, comparison: Comparison | None) -> Iterator[Block]:
     yield Heading("Other bolt widths on offer")
     yield Table(
         f"Widths on offer, {plural(len(rows), 'bolt')}",
-        ("cloth", "bolt width", "fit to cut", f"price per {plan.job.sold_in}", ""),
+        ("cloth", "bolt width", "usable width", f"price per {plan.job.sold_in}", ""),
         rows,
         "lrrrl",
         (2.4, 2.3, 2.3, 1.6, 1.4),

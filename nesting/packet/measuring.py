@@ -19,7 +19,7 @@ _RULES = (
     "rod, not from the window frame. The cloth hangs on the rod, and frames and floors are seldom true.",
     "Measure everything with the same tape. Two tapes seldom agree over the length of a drape.",
     "Measure every height at the left, in the center and at the right, and write all three down. For "
-    "drapes that clear the floor the shortest decides.",
+    "drapes that clear the floor use the shortest.",
     "Measure the rod at its thickest section where it comes in two or pulls out.",
     "Have somebody else read the numbers back before anything is bought.",
 )
