@@ -20,7 +20,7 @@ from orders import a_bolt, a_cloth, a_job, a_window, inch
 from nesting.commands import main
 from nesting.commands.cluster import Crew
 from nesting.comparison import NOT_FINISHED, compare, option_of
-from nesting.effort import Effort
+from nesting.effort import Effort, Spending
 from nesting.files import read_job, read_job_text
 from nesting.job import Job
 from nesting.plan import Comparison, Option
@@ -198,13 +198,13 @@ def test_a_cluster_gets_every_bolt_at_once() -> None:
 
 def test_the_seconds_of_a_bolt_are_its_part_on_workers_too(monkeypatch: pytest.MonkeyPatch) -> None:
     seconds = list[float]()
-    start = Effort.start
+    begin = Effort.begin
 
-    def noted(self: Effort, problems: float) -> None:
+    def noted(self: Effort, problems: float) -> Spending:
         seconds.append(self.seconds)
-        start(self, problems)
+        return begin(self, problems)
 
-    monkeypatch.setattr(Effort, "start", noted)
+    monkeypatch.setattr(Effort, "begin", noted)
     job = of_two_bolts()
     with ThreadPoolExecutor(2) as threads:
         compare(job, effort=Effort(seconds=1, workers=1), executor=threads)
@@ -253,7 +253,7 @@ def ran(
 def test_the_command_gives_the_same_answer_from_processes(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    flags = (DINING, *BUDGET, "--widths", "118,2", "--format", "json")
+    flags = (DINING, *BUDGET, "--widths", "118, 2", "--format", "json")
     code, out, said = ran(monkeypatch, capsys, *flags)
     assert (code, said) == (0, "")
     in_processes = ran(monkeypatch, capsys, *flags, "--at-once", "2")
