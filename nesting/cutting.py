@@ -118,9 +118,10 @@ class Made:
 
     def under(self, table: Table) -> Iterator[tuple[Hanging, Layer, Joined]]:
         """Its linings and interlinings with their widths."""
-        window, least = self.window, least_part(self.making, 0, 0, table.grid)
+        window = self.window
         for key, layer_of in ((window.lining, _lining), (window.interlining, _interlining)):
             for hanging, panel, _ in self.panels if key is not None else ():
+                least = least_part(self.making, 0, 0, table.grid, width_kept(table.cloths[key or ""]))
                 layer = layer_of(self.making, hanging, panel, key or "")
                 plan = _plan_for(self.plans, window, layer.role)
                 yield hanging, layer, _lined(table, self.making, hanging, layer, least, plan)

@@ -78,7 +78,7 @@ def _meeting(table: Table, making: Making, panels: Pair, kept: Fraction) -> Iter
         return
     hems = (making.leading_hem, making.outer_hem)
     leasts = [
-        tuple(least_part(each, hem.finished, hem.allowance, table.grid) for hem in hems)
+        tuple(least_part(each, hem.finished, hem.allowance, table.grid, kept) for hem in hems)
         for each in (making, replace(making, least_part=0))
     ]
     meeting = _Meeting(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from fractions import Fraction
 
 from nesting.cloth import Bolt
 from nesting.errors import DoesNotFitError
@@ -92,9 +93,12 @@ def _on_table(table: Table, key: str) -> str:
     return f'"{cloth.title}"{" (washed before cutting)" if shrunk else ""}'
 
 
-def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int) -> int:
-    """Least cut width of a part: what must show, clear of the side hem, its seam and its hem."""
-    return round_up(making.seam + max(making.least_part, hem_turn) + hem_allowance, step)
+def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int, kept: Fraction) -> int:
+    """Least cut width of a part: what must show, clear of the side hem, its seam and its hem.
+
+    What must show is measured once washed; ``kept`` is the part of a width that is left then.
+    """
+    return round_up(making.seam + (max(making.least_part, hem_turn) + hem_allowance) / kept, step)
 
 
 def in_phase(table: Table, key: str, placed: Iterable[tuple[int, int]], seam: int) -> bool:
@@ -121,8 +125,9 @@ def face_widths(
     plan = plan or plain_plan(making, hanging)
     hems = {"outer": (making.outer_hem,), "leading": (making.leading_hem,)}
     around = hems.get(plan.at, (making.outer_hem, making.leading_hem))
-    least = max(least_part(making, hem.finished, hem.allowance, table.grid) for hem in around)
     need, key = needed_width(making, hanging), making.window.cloth
+    kept = width_kept(table.cloths[key])
+    least = max(least_part(making, hem.finished, hem.allowance, table.grid, kept) for hem in around)
     return join(table, making, hanging, key, need, 0 if sliver else least, face=True, off=off, plan=plan)
 
 

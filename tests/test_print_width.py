@@ -416,3 +416,24 @@ def test_a_question_on_the_first_page_ends_in_one_period() -> None:
     (question,) = (text for text in words if "Where is its step?" in text)
     assert question.endswith("at one height.")
     assert not question.endswith("..")
+
+
+@pytest.mark.parametrize("printed", [True, False])
+def test_a_part_width_shows_the_least_once_it_is_washed(printed: bool) -> None:
+    # Rod 70, fullness 1.5: 52 1/2 and hems 4 are 56 1/2, washed after by 2 %: 57.653, up to 57 11/16. A full
+    # width of 55 (plain: 53) leaves a strip too narrow. It is to show 6 once washed and hemmed:
+    # (6 + 2) / 0.98 + 1/2 = 8.663, up to 8 11/16; 8 1/2 would show (8 1/2 - 1/2) x 0.98 - 2 = 5.84.
+    repeat = "repeat = { length = 24, width = 27 }\n" if printed else ""
+    made = planned(
+        f"""[cloth.face]
+{repeat}shrinkage = {{ length = 3, width = 2, washed = "after" }}
+[[cloth.face.bolt]]
+width = 54
+[[window]]
+rod = 70
+rod_diameter = 1
+finished_length = 84
+heading = "back-tab"
+"""
+    )
+    assert min(made.panels[0].cuts) == inch("8 11/16")
