@@ -106,7 +106,8 @@ def _leading(making: Making, cloth: Cloth, made: tuple[Joined, ...]) -> Iterator
             text += ' (pair = "alike")'
         yield Advice("note", text, making.window.name, cloth.key)
     over = max(joined.total - joined.need.total for joined in made)
-    if over >= made[0].cloth.grid and making.window.widths == "exact":
+    # Two equal parts rounded up to the tape are a step more; plain fabric has no pattern to meet.
+    if cloth.repeat is not None and over > made[0].cloth.grid and making.window.widths == "exact":
         text = (
             f"each panel is made {making.say(over)} wider than asked: its part-width would show less than "
             f"{making.say(making.least_part)}, and the pattern cannot meet if the width beside it is trimmed"

@@ -437,3 +437,25 @@ heading = "back-tab"
 """
     )
     assert min(made.panels[0].cuts) == inch("8 11/16")
+
+
+def test_equal_parts_on_plain_fabric_are_no_matter_of_a_pattern() -> None:
+    # 40 x 1.75 + 4 = 74, washed after by 2 %: 75.51, up to 75 9/16; less 53 and with two joins 24 9/16, half
+    # of it 12 9/32, up to 12 5/16: a step of the tape more than needed, for no pattern's sake.
+    made = planned(
+        """[cloth.face]
+shrinkage = { width = 2, washed = "after" }
+[[cloth.face.bolt]]
+width = 54
+[[window]]
+rod = 71
+rod_diameter = 1
+finished_length = 84
+heading = "grommet"
+draw = "fixed"
+covers = 40
+panels = 1
+"""
+    )
+    assert made.panels[0].cuts == (inch("12 5/16"), inch(53), inch("12 5/16"))
+    assert not [one for one in made.advice if "wider than asked" in one.text]
