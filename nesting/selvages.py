@@ -22,12 +22,12 @@ def seams_in_selvage(layout: ClothLayout) -> bool:
 
 def left_mark(layout: ClothLayout) -> str:
     """From where distances across are read: ``left line`` where a selvage is left off, else ``left edge``."""
-    return "left line" if left_off(layout) or _beside_print(layout) else "left edge"
+    return "left line" if left_off(layout) or layout.print_edge else "left edge"
 
 
 def selvage_words(layout: ClothLayout, unit: Unit) -> str:
     """The check that draws the lines between which all is cut; empty where a hem's own check says it."""
-    edge, seam = left_off(layout), _beside_print(layout)
+    edge, seam = left_off(layout), layout.print_edge
     if layout.hem_edge is not None:
         return ""
     if layout.edge_to_edge:
@@ -44,14 +44,8 @@ def selvage_words(layout: ClothLayout, unit: Unit) -> str:
         )
     if seam:
         return (
-            f"Chalk the left line in the left selvage, {format_length(seam, unit)} outside the point from "
-            "which you measured the print, along the whole length. Every distance from the left is read from "
-            "it. Where a selvage is wider, cut each piece on the line and, at the right, at its own width."
+            f"The line {format_length(seam, unit)} outside the left motif is the left line: draw it along "
+            "the whole length, for every distance from the left is read from it. Where a selvage is wider, "
+            "cut each piece on the line and, at the right, at its own width."
         )
     return "Every distance from the left is read from the left edge of the fabric."
-
-
-def _beside_print(layout: ClothLayout) -> int:
-    """How far a full width reaches out of a print whose width the bolt's is; 0 for other fabrics."""
-    bolt = layout.on_table or layout.bolt
-    return max(0, layout.usable - bolt.match) // 2 if bolt.printed and bolt.match is not None else 0

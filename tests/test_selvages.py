@@ -80,7 +80,7 @@ def test_a_print_as_wide_as_its_bolt_is_read_from_a_line_in_the_selvage() -> Non
             ),
         ),
     )
-    assert any("1/2 in outside the point from which you measured the print" in one for one in checks(made))
+    assert any("The line 1/2 in outside the left motif is the left line" in one for one in checks(made))
     assert "Clip a selvage in the seam" in Printed(made).steps.text
 
 
