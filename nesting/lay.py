@@ -188,13 +188,12 @@ def _width_to_cut(job: Job, bolt: Bolt, fit: int, pieces: Iterable[Piece]) -> in
     if any(piece.hem_edge for piece in pieces):
         return bolt.width
     upright = [piece for piece in pieces if piece.match is not None and not piece.sideways]
-    if not bolt.printed:
-        return room_across(bolt, fit, 0, max((piece.width for piece in upright), default=0))
     panels = [piece for piece in upright if piece.role == "panel"]
     joined, usual = {piece.window for piece in panels if piece.joined_to}, defaults_for(job.units).seam
     seams = [usual if window.seam is None else window.seam for window in job.windows if window.name in joined]
     reach = [room_across(bolt, fit, seam, 0) for seam in seams]
-    return max(fit, *reach, *(piece.width for piece in panels), 0)
+    alone = [piece.width for piece in (panels if bolt.printed else upright)]
+    return max(fit, *reach, *(cut for cut in alone if bolt.printed or cut <= bolt.width), 0)
 
 
 def require_fit(lay: Lay) -> None:

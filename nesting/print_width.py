@@ -103,8 +103,8 @@ def lattice(cloth: Cloth, bolt: Bolt) -> Repeat | None:
 def room_across(bolt: Bolt, fit: int, seam: int, widest: int) -> int:
     """How far across the widths of a panel may lie; in ticks.
 
-    Where the stated width is that of the print, widths that are all cut narrower than a full one still have
-    its room, seam allowances in both selvages; elsewhere as much as the widest of them takes.
+    Widths that are joined but all cut narrower than a full one still have its room, seam allowances in both
+    selvages; on a bolt that cannot give a full width, as much as the widest of them takes.
 
     Parameters
     ----------
@@ -117,6 +117,7 @@ def room_across(bolt: Bolt, fit: int, seam: int, widest: int) -> int:
     widest
         The widest width of the panel.
     """
-    if bolt.printed and bolt.match is not None:
-        return max(fit, bolt.match + 2 * seam)
-    return max(fit, widest) if widest <= bolt.width else fit
+    full = 0 if bolt.match is None else bolt.match + 2 * seam
+    if bolt.printed:
+        return max(fit, full)
+    return max(fit, *(cut for cut in (widest, full) if cut <= bolt.width))

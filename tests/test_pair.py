@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, a_window, cut_job, inch, panels
 
 from nesting.check import Kind, check_plan_document
-from nesting.files import plan_document
+from nesting.files import plan_document, read_job_text
 from nesting.job import Hem, Job, Window
 from nesting.piece import Piece
 from nesting.plan import Laid, Plan
@@ -269,3 +269,31 @@ def test_the_check_finds_a_seam_in_a_side_hem_and_a_sliver() -> None:
         document["panels"][0]["cuts"] = [14.0, 36.0]
 
     assert Kind.PANEL in spoiled(job, narrower)
+
+
+def test_joined_widths_that_are_all_trimmed_keep_the_room_of_a_full_one() -> None:
+    # An 84 in bolt, 83 1/2 fit to cut, match 82 7/8: a full width is cut 83 7/8, its seams in the selvages.
+    # Each panel is one width of 81 5/8, trimmed at the seam, and a strip of 8 1/2: none is 83 7/8 wide, yet the
+    # left and right panel, alike, take that much across. Such a job was refused.
+    job = read_job_text(
+        """
+        units = "in"
+        [cloth.face]
+        repeat = { length = 5, width = "13 13/16" }
+        [[cloth.face.bolt]]
+        width = 84
+        usable = 83.5
+        match = "82 7/8"
+        [[window]]
+        rod = 113.5
+        rod_diameter = 1
+        finished_length = 84
+        heading = "back-tab"
+        cloth = "face"
+        """
+    )
+    made = plan(job, effort=Effort(work=0.2, workers=1))
+    assert check_plan_document(plan_document(made)) == ()
+    panels = {laid.piece.width for laid in made.layouts[0].placements if laid.piece.role == "panel"}
+    assert panels == {inch("81 5/8"), inch("8 1/2")}
+    assert made.layouts[0].usable == inch("83 7/8")
