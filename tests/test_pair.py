@@ -273,7 +273,7 @@ def test_the_check_finds_a_seam_in_a_side_hem_and_a_sliver() -> None:
 
 def test_joined_widths_that_are_all_trimmed_keep_the_room_of_a_full_one() -> None:
     # An 84 in bolt, 83 1/2 fit to cut, match 82 7/8: a full width is cut 83 7/8, its seams in the selvages.
-    # Each panel is one width of 81 5/8, trimmed at the seam, and a strip of 8 1/2: none is 83 7/8 wide, yet the
+    # Each panel is one width of 81 5/8, trimmed at the seam, and a strip of 8 1/2: none is 83 7/8 wide, yet$
     # left and right panel, alike, take that much across. Such a job was refused.
     job = read_job_text(
         """
