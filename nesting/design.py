@@ -30,18 +30,40 @@ ROUNDED = 6
 
 
 def line_on(piece: Piece, repeat: Repeat | None) -> int | None:
-    """How far above its lower cut edge the design's line runs on a piece; None where none does.
+    """How far above its lower cut edge the design's line shows on a piece; None where it does not.
 
-    A piece of place ``(p, q)`` has the line of its own column at ``-q`` modulo the repeat, wherever it lies.
+    A piece of place ``(p, q)`` has the line at ``-q`` in the column of the leading edge; in its own column
+    (see `column_of`) it stands as much higher as a drop steps until there. All modulo the repeat, and
+    wherever the piece lies.
     """
     if repeat is None or piece.match is None:
         return None
-    above = -piece.match.y % repeat.length
+    above = (column_of(piece, repeat) * repeat.step - piece.match.y) % repeat.length
     return above if above <= piece.length else None
 
 
+def column_of(piece: Piece, repeat: Repeat) -> int:
+    """The column of the design in which a matched piece shows its line, that of its leading edge being 0.
+
+    It is one at the height of the leading edge's of which the piece holds half at least, else the one of
+    which it holds most: a maker looks for the line on the cut itself, and between these it is not there.
+    """
+    across = repeat.width
+    if piece.match is None or across is None or not repeat.step:
+        return 0
+    left, right = piece.match.x, piece.match.x + piece.width
+    columns = range(left // across, -(-right // across))
+
+    def rank(column: int) -> tuple[bool, int, int]:
+        held = min(right, (column + 1) * across) - max(left, column * across)
+        stepped = column * repeat.step % repeat.length != 0
+        return stepped or 2 * held < across, -held, abs(column)
+
+    return min(columns, key=rank)
+
+
 def start_line(layout: ClothLayout, laid: Laid) -> int | None:
-    """Where along the bolt the design's line crosses a cut, from the squared end; None where it does not."""
+    """Where along the bolt the design's line shows on a cut, from the squared end; None where it does not."""
     above = None if laid.turn else line_on(laid.piece, layout.cloth.repeat)
     return None if above is None else laid.y + above
 

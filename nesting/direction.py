@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from nesting.design import start_line
+from nesting.design import column_of, start_line
 from nesting.numbering import Numbering
 from nesting.plan import ClothLayout, Laid
 from nesting.repeat import Repeat
@@ -132,10 +132,18 @@ def square_words(layout: ClothLayout, numbers: Numbering, unit: Unit) -> str:
 
 
 def _first_matched(layout: ClothLayout) -> Laid | None:
-    """The matched cut nearest to the squared end that shows the line, panels before all else."""
+    """The matched cut nearest to the squared end that shows the line, panels before all else.
+
+    Where a pattern drops, one that shows it at the height it has at the leading edge.
+    """
+    repeat = layout.cloth.repeat
     found = [laid for laid in layout.placements if start_line(layout, laid) is not None]
-    order = sorted(found, key=lambda laid: (laid.piece.role not in LAYERS, laid.y, laid.x))
-    return next(iter(order), None)
+
+    def rank(laid: Laid) -> tuple[bool, bool, int, int]:
+        stepped = repeat is not None and column_of(laid.piece, repeat) * repeat.step % repeat.length != 0
+        return laid.piece.role not in LAYERS, stepped, laid.y, laid.x
+
+    return min(found, key=rank, default=None)
 
 
 def _level(layout: ClothLayout, laid: Laid) -> str:

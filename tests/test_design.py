@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 
 from nesting.check import check_plan_document
 from nesting.commands import main
-from nesting.design import drift_of, first_lines, start_line
+from nesting.design import column_of, drift_of, first_lines, start_line
 from nesting.drawing.page import marker_svg
 from nesting.errors import JobError
 from nesting.files import cut_list_csv, plan_document, read_job_text, read_plan
@@ -301,7 +301,8 @@ def test_every_cut_has_its_line_in_the_design(
         line = start_line(layout, laid)
         if line is None:
             continue
-        column, _ = repeat.columns(laid.x, match.x)
+        # The bolt's column at the piece's place, and from there to the one in which the cut shows its line.
+        column = repeat.columns(laid.x, match.x)[0] + column_of(laid.piece, repeat)
         assert laid.y <= line <= laid.y + laid.length
         assert (line - first[match.level] - column * repeat.step) % repeat.length == 0
         if layout.cloth.start is not None:
@@ -312,6 +313,25 @@ def test_every_cut_has_its_line_in_the_design(
     path = tmp_path_factory.mktemp("plan") / "plan.json"
     path.write_text(json.dumps(document), encoding="utf-8")
     assert plan_document(read_plan(path)) == document
+
+
+def test_the_line_is_on_the_cut_where_a_width_holds_one_column() -> None:
+    # One column of 48 a width, half drop of 24: the second width of a panel shows its motif 12 higher on the
+    # drape. Its line was told where the column beside it would have it: half a repeat off any motif.
+    text = order(
+        window("W", "90", flat=90), cloth="start = 0", repeat='{ length = 24, width = 48, drop = "1/2" }'
+    )
+    made = planned(text)
+    (layout,) = made.layouts
+    repeat = layout.cloth.repeat
+    assert repeat is not None
+    panels = [laid for laid in layout.placements if laid.piece.match is not None]
+    assert {column_of(laid.piece, repeat) % 2 for laid in panels} == {0, 1}
+    for laid in panels:
+        line = start_line(layout, laid)
+        assert line is not None
+        # The bolt has one column, whose motifs begin at the squared end.
+        assert line % repeat.length == 0
 
 
 def test_it_is_in_the_json_the_lists_and_the_marker() -> None:

@@ -134,9 +134,15 @@ def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block
         )
     yield Paragraph(_facts(layout, unit))
     if any(start_line(layout, laid) is not None for laid in layout.placements):
+        stepped = layout.cloth.repeat is not None and layout.cloth.repeat.step
         yield Paragraph(
             "one line of the pattern, the same on every cut: find it where the list puts it, or beside that "
-            "by as much as the repeat has drifted, and measure the cut from there.",
+            "by as much as the repeat has drifted, and measure the cut from there."
+            + (
+                " Look for it on the cut itself: in the next column it stands higher or lower."
+                if stepped
+                else ""
+            ),
             "Start line:",
         )
     made = cuts(layout, numbers)
