@@ -29,5 +29,8 @@ def test_a_layout_is_the_same_everywhere(name: str) -> None:
 
 
 def test_another_seed_gives_another_digest() -> None:
-    """Or the digest would not tell layouts apart; a print far from proven, so that seeds differ."""
-    assert digest("prints/29", seed=4) != KNOWN["layouts"]["prints/29"]
+    """Or the digest would not tell layouts apart; a job that is not proven so soon, so that seeds differ.
+
+    prints/29 was asked before: its window 4 is trimmed at the seam now, and both seeds end at one layout.
+    """
+    assert digest("rooms/48", seed=4) != KNOWN["layouts"]["rooms/48"]
