@@ -269,7 +269,7 @@ SIZES = st.one_of(
 NAMES = st.text("abäé ½;,\"'\t#=+-@", min_size=1, max_size=12).filter(lambda name: "a" in name)
 HEMS = st.one_of(
     st.just("selvage"),
-    st.fixed_dictionaries({"turn": st.integers(1, 9)}, optional={"turns": st.integers(0, 3)}),
+    st.fixed_dictionaries({"turn": st.integers(1, 4)}, optional={"turns": st.integers(0, 2)}),
 )
 TIEBACKS = st.lists(
     st.fixed_dictionaries({"length": SIZES, "width": SIZES}, optional={"count": st.integers(1, 9)}),
@@ -284,7 +284,7 @@ WINDOWS = st.lists(
             "count": st.integers(1, 9),
             "heading": st.sampled_from(["tab-top", "grommet"]),
             "bottom_hem": HEMS,
-            "tab": st.fixed_dictionaries({"width": st.integers(1, 9)}, optional={"gap": st.integers(0, 3)}),
+            "tab": st.fixed_dictionaries({"width": st.integers(1, 3)}, optional={"gap": st.integers(0, 3)}),
             "tieback": TIEBACKS,
         },
     ),
@@ -299,6 +299,7 @@ def test_an_apostrophe_of_the_name_is_not_taken_for_that_of_the_sheet(room: str)
     assert read_list_text("w.csv", written).windows[0]["room"] == room.strip()
 
 
+# Sizes a maker could mean: wider tabs lie over each other on the narrowest panel, deeper hems fold it away.
 @settings(max_examples=150, deadline=None)
 @example(windows=[{"rod": 40, "finished_length": 60, "room": " '=a"}])
 @given(windows=WINDOWS)
