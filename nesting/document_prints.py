@@ -44,7 +44,13 @@ def part_of(piece: PieceEntry) -> Part:
     """A piece of the document as the part whose layout its bound speaks of."""
     if not piece.sideways:
         return Part(
-            piece.id, piece.width, piece.length, piece.copies, piece.turnable, piece.match, piece.arrow_group
+            piece.id,
+            piece.width,
+            piece.length,
+            piece.copies,
+            piece.turnable and piece.hem_edge is None,
+            piece.match,
+            piece.arrow_group,
         )
     match = piece.match
     if match is not None:

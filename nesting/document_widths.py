@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
 
-from nesting.document import Entry, LayoutEntry, PlanDocument, TableReader
+from nesting.document import LayoutEntry, PieceEntry, PlanDocument, TableReader, table_of
 from nesting.units import Unit, unit_ticks
 from nesting.violation import Kind, Violation
 
@@ -57,6 +57,25 @@ def check_widths(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Vi
         fit = _fit(bolt, layout, plan.units)
         if fit is not None:
             yield from _check_kept_clear(layout, bolt, fit)
+
+
+def kept_clear(plan: PlanDocument, document: Mapping[str, Any], number: int) -> dict[str, tuple[int, int]]:
+    """How far the pieces of a layout keep from its edges, by id; not those that may reach any of them."""
+    top, layout = TableReader(document, "", plan.units), plan.layouts[number]
+    entry = table_of(document, "layouts", number, plan.units)
+    bolt = _bolt(document, plan, layout, entry, _seams(top), frozenset(_panels(top)))
+    fit = _fit(bolt, layout, plan.units)
+    beyond = 0 if fit is None else max(0, layout.strip.width - fit)
+    found = dict[str, tuple[int, int]]()
+    for piece in (piece for piece in plan.pieces if piece.cloth == layout.cloth):
+        if piece.hem_edge is not None:
+            room = layout.strip.width - (piece.length if piece.sideways else piece.width)
+            found[piece.id] = (room, 0) if piece.hem_edge == "right" else (0, room)
+        elif fit is not None and (
+            piece.sideways or not _may_reach_out(piece, piece.width, bolt, fit, layout)
+        ):
+            found[piece.id] = (beyond // 2, beyond - beyond // 2)
+    return found
 
 
 def _bolt(
@@ -170,22 +189,20 @@ def _check_kept_clear(layout: LayoutEntry, bolt: _Bolt, fit: int) -> Iterator[Vi
             left - entry.x if hem != "left" else -entry.x,
             entry.x + entry.width - right if hem != "right" else entry.x + entry.width - layout.strip.width,
         )
-        if out > 0 and not _may_reach_out(entry, bolt, fit, layout):
+        if out > 0 and (entry.turn or not _may_reach_out(entry.piece, entry.width, bolt, fit, layout)):
             at = f"{layout.place}, x {entry.x}, y {entry.y}"
             yield Violation(Kind.OUTSIDE, entry.name, "selvage", out, at)
 
 
-def _may_reach_out(entry: Entry, bolt: _Bolt, fit: int, layout: LayoutEntry) -> bool:
-    piece = entry.piece
-    if piece.match is None or entry.turn:
+def _may_reach_out(piece: PieceEntry, width: int, bolt: _Bolt, fit: int, layout: LayoutEntry) -> bool:
+    """Whether a piece that lies upright and so wide may lie on the selvage."""
+    if piece.match is None:
         return False
     if not bolt.printed:
-        return f"{piece.id} joined" in bolt.panels or entry.width > fit
+        return f"{piece.id} joined" in bolt.panels or width > fit
     if piece.id not in bolt.panels or layout.strip.repeat is None or bolt.match is None:
         return False
     across = layout.strip.repeat.width or 1
     match = max(1, round(bolt.match * bolt.kept / across)) * across
     full = {match + 2 * seam for seam in bolt.seams}
-    return entry.width in full or (
-        f"{piece.id} joined" in bolt.panels and entry.width <= max(full, default=0)
-    )
+    return width in full or (f"{piece.id} joined" in bolt.panels and width <= max(full, default=0))

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 
 from nesting.check import check_layout
-from nesting.errors import NothingFoundError
-from nesting.laying import Lay, clear_of_selvage
+from nesting.laying import Lay
 from nesting.packing import (
     Incumbent,
     Observer,
@@ -117,8 +116,6 @@ class Spending:
             return result
         spare = self._work if self._work is not None else max(0.0, self._end - time.monotonic())
         budget = self._kept / 2 + min(MOST_EASE, spare)
-        if not lay.across:
-            result = clear_of_selvage(lay, result)
         if check_layout(problem, result.placements, result.length):
             # A fault is not to be smoothed over here: the check of the finished layout names it.
             return result
@@ -129,8 +126,6 @@ class Spending:
             problem,
             result,
             across=lay.across,
-            margins=lay.margins,
-            inside=lay.keep_inside,
             seconds=budget,
             work=None if self._work is None else budget,
             seed=self.effort.seed,
@@ -242,8 +237,6 @@ class Spending:
         result = pack_across(
             part.problem,
             free=free.bound,
-            margins=lay.margins,
-            inside=part.numbers_of(lay.keep_inside),
             time_limit=0.0 if self.interrupted else left,
             workers=self.effort.workers,
             seed=self.effort.seed,
@@ -260,16 +253,8 @@ class Spending:
             seconds=round(free.seconds + result.seconds, 3),
             placements=part.in_whole(result.placements),
             chosen=free.chosen,
-            free_length=min(result.length, _free_length(lay, free) or result.length),
+            free_length=min(result.length, free.length),
         )
-
-
-def _free_length(lay: Lay, free: Result) -> int | None:
-    """Of the layout that is cut freely, with nothing on the selvage that must keep off it."""
-    try:
-        return clear_of_selvage(lay, free).length
-    except NothingFoundError:
-        return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,10 +281,6 @@ class PartOfProblem:
         laid = tuple(sorted({placement.part for placement in result.placements}))
         parts = tuple(problem.parts[number] for number in laid)
         return cls(Problem(problem.strips, parts), laid, len(parts) == len(problem.parts))
-
-    def numbers_of(self, parts: Collection[int]) -> frozenset[int]:
-        """Numbers here of parts numbered in the whole."""
-        return frozenset(here for here, number in enumerate(self.parts) if number in parts)
 
     def in_whole(self, placements: Sequence[Placement]) -> tuple[Placement, ...]:
         """Placements with their parts numbered as in the whole."""

@@ -57,14 +57,7 @@ class Lay:
     def problem(self) -> Problem:
         """The pieces as parts on one open strip."""
         strip = Strip(self.usable, repeat=self.on_table.repeat, start=self.on_table.start)
-        parts = tuple(self.part(piece) for piece in self.pieces)
-        if any(piece.hem_edge for piece in self.pieces) and not self.hems_alone:
-            # What lies beside them has its margins to keep too.
-            parts = tuple(
-                part if piece.hem_edge else replace(part, clear=self.margins)
-                for piece, part in zip(self.pieces, parts, strict=True)
-            )
-        return Problem((strip,), parts, self.choices)
+        return Problem((strip,), tuple(self.part(piece) for piece in self.pieces), self.choices)
 
     @property
     def hems_alone(self) -> bool:
@@ -98,11 +91,6 @@ class Lay:
         return self.beyond // 2, self.beyond - self.beyond // 2
 
     @property
-    def keep_inside(self) -> frozenset[int]:
-        """Numbers of the pieces that keep to the margins."""
-        return frozenset(at for at, piece in enumerate(self.pieces) if not reaches_out(self, piece))
-
-    @property
     def upright(self) -> frozenset[str]:
         """Arrow groups with joined widths: cut sideways, a panel would be one run and not joined."""
         joined = (piece for piece in self.pieces if piece.role in LAYERS and piece.joined_to)
@@ -123,8 +111,10 @@ class Lay:
             room = self.usable - across
             clear = (room, 0) if piece.hem_edge == "right" else (0, room)
             return Part(piece.id, across, along, piece.copies, arrow=arrow, clear=clear)
+        clear = (0, 0) if reaches_out(self, piece) else self.margins
         if piece.sideways:
-            return Part(piece.id, piece.length, piece.width, piece.copies, match=_across(piece))
+            match = _across(piece)
+            return Part(piece.id, piece.length, piece.width, piece.copies, match=match, clear=clear)
         return Part(
             piece.id,
             piece.width,
@@ -133,6 +123,7 @@ class Lay:
             turnable=piece.turnable and piece.match is None and piece.arrow_group not in self.upright,
             match=piece.match,
             arrow=piece.arrow_group,
+            clear=clear,
         )
 
 
@@ -206,9 +197,8 @@ def require_fit(lay: Lay) -> None:
     """
     problem, unit = lay.problem, lay.job.units
     names = {part.name: piece for part, piece in zip(problem.parts, lay.pieces, strict=True)}
-    faults, inside = [], replace(problem, strips=(replace(problem.strips[0], width=lay.usable - lay.beyond),))
-    kept_in = [part for part in misfits(inside) if not reaches_out(lay, names[part.name])]
-    for part in dict.fromkeys((*misfits(problem), *kept_in)):
+    faults = []
+    for part in dict.fromkeys(misfits(problem)):
         piece = names[part.name]
         faults.append(
             f"{piece.name}: cut {format_length(piece.width, unit)} wide x "

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from nesting.check import check_bound, check_layout
 from nesting.design import print_allowances
 from nesting.document_cutting import edge_to_edge
-from nesting.errors import CheckError, NothingFoundError
+from nesting.errors import CheckError
 from nesting.lay import Lay as Lay
 from nesting.lay import lay_of as lay_of
 from nesting.lay import reaches_out as reaches_out
@@ -18,7 +18,6 @@ from nesting.margin import margin
 from nesting.packing import (
     CONTRADICTED,
     Bound,
-    Flaw,
     Placement,
     Problem,
     Result,
@@ -42,7 +41,7 @@ class Filled:
     Attributes
     ----------
     result
-        The ordered pieces, nothing on the selvage that must keep off it.
+        The ordered pieces.
     extras
         Where extras lie; their parts count on from the pieces.
     over
@@ -64,10 +63,9 @@ def filled(lay: Lay, result: Result) -> Filled:
     """The layout with extras filled in, first come first served."""
     parts = tuple(lay.part(piece) for piece in lay.extras)
     if lay.across:
-        leftover = fill_bands(lay.problem, result, parts, lay.margins, lay.keep_inside)
+        leftover = fill_bands(lay.problem, result, parts)
     else:
-        result = clear_of_selvage(lay, result)
-        leftover = fill_leftover(_fenced(lay, result.length or 1), result, parts)
+        leftover = fill_leftover(lay.problem, result, parts)
     return Filled(result, leftover.placements, leftover.over)
 
 
@@ -134,62 +132,6 @@ def _replays_not(lay: Lay, bound: Bound) -> bool:
     return bool(check_bound(lay.problem, bound, across=lay.across))
 
 
-def _fenced(lay: Lay, length: int) -> Problem:
-    """The problem with the selvages as flaws, up to ``length``."""
-    problem, left = lay.problem, lay.beyond // 2
-    right = lay.beyond - left
-    fences = ((0, left), (lay.usable - right, right))
-    flaws = tuple(Flaw(x, 0, width, length) for x, width in fences if width)
-    return replace(problem, strips=(replace(problem.strips[0], flaws=flaws),))
-
-
-def clear_of_selvage(lay: Lay, result: Result) -> Result:
-    """The layout with nothing on the selvage but the allowances of a panel's widths.
-
-    Packing knows one width for all pieces. What it put too far out is laid anew, by itself or together
-    with all that may move, whichever is shorter; the layout may grow. The bound holds as it stands: it
-    is that of a wider choice of places.
-    """
-    bound_to_seams = {at for at, piece in enumerate(lay.pieces) if reaches_out(lay, piece)}
-    left = lay.beyond // 2
-
-    def inside(at: Placement) -> bool:
-        width = lay.problem.parts[at.part].size(at.turned)[0]
-        return left <= at.x and at.x + width <= lay.usable - lay.beyond + left
-
-    fixed = [at for at in result.placements if at.part in bound_to_seams]
-    sound = [at for at in result.placements if at.part in bound_to_seams or inside(at)]
-    if not lay.beyond or len(sound) == len(result.placements):
-        return result
-    tries = [again for kept in (sound, fixed) if (again := _laid_again(lay, result, kept))]
-    if not tries:
-        raise NothingFoundError(f'cloth "{lay.cloth.title}": no layout was found that keeps off the selvage')
-    return min(tries, key=lambda again: again.length or 0)
-
-
-def _laid_again(lay: Lay, result: Result, kept: list[Placement]) -> Result | None:
-    """The layout with all but ``kept`` laid anew, the large ones first."""
-    parts = lay.problem.parts
-    loose = [at for at in result.placements if at not in kept]
-    loose.sort(key=lambda at: (-parts[at.part].length * parts[at.part].width, at.part, at.copy))
-    room = (result.length or 0) + sum(2 * max(lay.usable, parts[at.part].length) for at in loose)
-    filled = fill_leftover(
-        _fenced(lay, room),
-        replace(result, placements=tuple(kept), length=room),
-        [replace(parts[at.part], copies=1) for at in loose],
-    )
-    if filled.over:
-        return None
-    moved = [
-        replace(at, part=loose[at.part - len(parts)].part, copy=loose[at.part - len(parts)].copy)
-        for at in filled.placements
-    ]
-    placements = (*kept, *moved)
-    length = max(at.y + parts[at.part].size(at.turned)[1] for at in placements)
-    stop = Stop.EXHAUSTED if result.stop is Stop.PROVED and length > result.bound.length else result.stop
-    return replace(result, placements=placements, length=length, stop=stop)
-
-
 def _require_sound(
     lay: Lay, result: Result, placements: tuple[Placement, ...], filled: tuple[Placement, ...]
 ) -> None:
@@ -204,11 +146,7 @@ def _require_sound(
     )
     number_of = {number: len(lay.pieces) + at for at, number in enumerate(sorted(counts))}
     renumbered = [replace(p, part=number_of.get(p.part, p.part)) for p in placements]
-    ordered = (
-        part if reaches_out(lay, piece) else replace(part, clear=lay.margins)
-        for part, piece in zip(problem.parts, lay.pieces, strict=True)
-    )
-    whole = replace(problem, parts=(*ordered, *(replace(part, clear=lay.margins) for part in further)))
+    whole = replace(problem, parts=(*problem.parts, *further))
     violations = check_layout(whole, renumbered, result.length, result.bound.length)
     if violations:
         listed = "\n".join(f"  - {violation}" for violation in violations[:20])

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.job import Job, LengthAtHand
-from nesting.laying import Lay, reaches_out
+from nesting.laying import Lay
 from nesting.packing import Flaw, Part, Problem, Strip
 from nesting.packing.problem import MOST_VALUE
 from nesting.piece import Piece
@@ -188,8 +188,7 @@ def at_hand(
 
 
 def _part(lay: Lay, share: Share) -> Part:
-    part = replace(lay.part(share.piece), copies=share.copies, lot=share.lot)
-    return part if reaches_out(lay, share.piece) else replace(part, clear=lay.margins)
+    return replace(lay.part(share.piece), copies=share.copies, lot=share.lot)
 
 
 def _valued(lay: Lay, share: Share, worth: dict[str, int]) -> Iterator[tuple[Share, Part]]:

@@ -158,10 +158,16 @@ def _whole(number: object) -> int:
 _AnyWay = Sequence[Sequence[tuple[int, int, bool]]]
 
 
+def _width(problem: Problem, rest: Sequence[int]) -> int:
+    """What of the strip's width is left by the margins that all these parts keep."""
+    clear = [problem.parts[index].clear for index in rest] or [(0, 0)]
+    return problem.strips[0].width - min(left for left, _ in clear) - min(right for _, right in clear)
+
+
 def _by_rows(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Said) -> int | None:
     _, along = _steps(problem, ways)
     bars = list(_bars(problem, ways, rest, said.weights, rows=True))
-    return _up(_ratio(bars, problem.strips[0].width), along)
+    return _up(_ratio(bars, _width(problem, rest)), along)
 
 
 def _by_bands(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Said) -> int | None:
@@ -173,7 +179,7 @@ def _by_bands(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Said)
         for bar in _bars(problem, ways, rest, said.weights, rows=True)
     ]
     longest = max(1, said.longest // along)
-    return proven_bands(bands, problem.strips[0].width // across, longest) * along
+    return proven_bands(bands, _width(problem, rest) // across, longest) * along
 
 
 def _by_placed_rows(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Said) -> int | None:
@@ -185,7 +191,7 @@ def _by_placed_rows(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: 
 
 def _by_columns(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Said) -> int | None:
     across, along = _steps(problem, ways)
-    width = problem.strips[0].width // across * across
+    width = _width(problem, rest) // across * across
     needed = _ratio(list(_bars(problem, ways, rest, said.weights, rows=False)), said.refuted)
     return (said.refuted // along + 1) * along if needed > (width, 1) else None
 
@@ -194,7 +200,7 @@ def _by_products(problem: Problem, ways: _AnyWay, rest: Sequence[int], said: _Sa
     _, along = _steps(problem, ways)
     rows = list(_bars(problem, ways, rest, said.weights, rows=True))
     columns = list(_bars(problem, ways, rest, said.weights, rows=False, suffix="_along"))
-    room = _heaviest_of(rows, problem.strips[0].width) * _heaviest_of(columns, said.refuted)
+    room = _heaviest_of(rows, _width(problem, rest)) * _heaviest_of(columns, said.refuted)
     return (said.refuted // along + 1) * along if 0 < room < _least_product(rows, columns) else None
 
 
@@ -273,26 +279,27 @@ def _heaviest_in_place(problem: Problem, bars: Sequence[_Bars], step: int) -> in
 
 
 def _places(problem: Problem, bar: _Bars, step: int) -> frozenset[int] | None:
-    """Where a width of a panel may begin so that all widths of its seam group have room; None: anywhere."""
-    strip, match = problem.strips[0], problem.parts[bar.part].match
+    """Where a part may begin, a width of a panel so that all of its group have room; None: anywhere."""
+    strip, part = problem.strips[0], problem.parts[bar.part]
+    (left, right), match = part.clear, part.match
+    last = strip.width - right - bar.size
     if match is None or match.seam is None or strip.repeat is None or strip.repeat.width is None:
-        return None
+        return frozenset(range(left // step, last // step + 1)) if left or right else None
     column = strip.repeat.width
     group = [part for part in problem.parts if part.match is not None and part.match.seam == match.seam]
     phases = [
         phase
         for phase in range(0, column, step)
         if all(
-            part.match is None or (phase + part.match.x) % column + part.width <= strip.width
+            part.match is None
+            or part.clear[0] + (phase + part.match.x - part.clear[0]) % column
+            <= strip.width - part.clear[1] - part.width
             for part in group
         )
     ]
     first = {(phase + match.x) % column for phase in phases}
     return frozenset(
-        x // step
-        for start in first
-        for x in range(start, strip.width - bar.size + 1, column)
-        if x % step == 0
+        x // step for start in first for x in range(start, last + 1, column) if x % step == 0 and x >= left
     )
 
 
@@ -351,7 +358,7 @@ def _ways(problem: Problem) -> list[list[tuple[int, int, bool]]]:
     """``(across, along, turned)`` of every way each part may lie, its arrow group considered."""
     width = problem.strips[0].width
     ways = [
-        [way for way in _any_way(part) if way[0] <= width and (part.turnable or not way[2])]
+        [way for way in _any_way(part) if way[0] + sum(part.clear) <= width and (part.turnable or not way[2])]
         for part in problem.parts
     ]
     for index, part in enumerate(problem.parts):
@@ -374,6 +381,7 @@ def _steps(problem: Problem, ways: Sequence[Sequence[tuple[int, int, bool]]]) ->
     across = [width for each in ways for width, _, _ in each]
     along = [length for each in ways for _, length, _ in each]
     for part in problem.parts:
+        across.append(part.clear[0])
         if part.match is not None:
             across.append(part.match.x)
             along.append(part.match.y)
@@ -402,10 +410,12 @@ def _length_alone(
         if index not in left or len(ways[index]) != 1:
             return None
         width, length, _ = ways[index][0]
-        copies = problem.parts[index].copies
-        beside = [w for other in left if other != index or copies > 1 for w, _, _ in ways[other]]
-        if any(w + width <= strip.width for w in beside):
-            return None
+        copies, (mine, ours) = problem.parts[index].copies, problem.parts[index].clear
+        for other in left if copies > 1 else left - {index}:
+            its = problem.parts[other].clear
+            margins = min(mine + its[1], its[0] + ours)
+            if any(w + width + margins <= strip.width for w, _, _ in ways[other]):
+                return None
         left.discard(index)
         total += length * copies
     return total

@@ -8,8 +8,8 @@ from typing import Final
 
 from nesting.effort import Spending
 from nesting.job import Job
-from nesting.laying import Filled, Lay, filled, reaches_out
-from nesting.packing import Part, Placement, Problem, Result, Stage, Strip, fill_leftover
+from nesting.laying import Filled, Lay, filled
+from nesting.packing import Placement, Problem, Result, Stage, Strip, fill_leftover
 from nesting.piece import Piece
 from nesting.plan import Objective
 
@@ -90,15 +90,11 @@ def _stage(lay: Lay, found: Filled, worth: Sequence[int], bound: int, method: st
 
 def _problem(lay: Lay, first: Filled, worth: Sequence[int]) -> Problem:
     """The ordered pieces and, for what they are worth, the extras on a strip as long as the layout."""
-    parts = [_kept_inside(lay, piece, lay.part(piece)) for piece in lay.pieces]
+    parts = [lay.part(piece) for piece in lay.pieces]
     for value, piece in zip(worth, lay.extras, strict=True):
-        parts.append(replace(_kept_inside(lay, piece, lay.part(piece)), value=value))
+        parts.append(replace(lay.part(piece), value=value))
     strip = Strip(lay.usable, first.result.length, lay.on_table.repeat, start=lay.on_table.start)
     return Problem((strip,), tuple(parts))
-
-
-def _kept_inside(lay: Lay, piece: Piece, part: Part) -> Part:
-    return part if reaches_out(lay, piece) else replace(part, clear=lay.margins)
 
 
 def _renamed(placements: Sequence[Placement]) -> list[Placement]:

@@ -8,12 +8,13 @@ the solver is said to have proved it is told, but nothing is confirmed.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
 from nesting.document import LayoutEntry, PlanDocument, read_plan_document, table_of
 from nesting.document_prints import part_of
+from nesting.document_widths import kept_clear
 from nesting.errors import NestingError
 from nesting.packing.problem import Problem
 from nesting.packing.result import SOLVER, Bound
@@ -93,7 +94,12 @@ def check_proofs(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Vi
         if reason:
             yield Violation(Kind.BOUND, f"bound {layout.lower_bound}", reason, at=layout.place)
             continue
-        parts = tuple(part_of(p) for p in plan.pieces if p.cloth == layout.cloth and not p.optional)
+        clear = kept_clear(plan, document, at)
+        parts = tuple(
+            replace(part_of(piece), clear=clear.get(piece.id, (0, 0)))
+            for piece in plan.pieces
+            if piece.cloth == layout.cloth and not piece.optional
+        )
         bound = Bound(layout.lower_bound, "", dict(layout.certificate))
         yield from check_bound(Problem((layout.strip,), parts), bound, layout.place, across=across)
 

@@ -94,7 +94,7 @@ class _Search:
 
     def _try_everywhere(self, at: int, part: Part, turned: bool) -> None:
         width, length = (part.length, part.width) if turned else (part.width, part.length)
-        for x in range(self.strip.width - width + 1):
+        for x in range(part.clear[0], self.strip.width - part.clear[1] - width + 1):
             if not self._seam_allows(part, x):
                 continue
             for phase in self._phases(part):

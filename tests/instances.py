@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from nesting.packing.problem import Flaw, Match, Part, Problem, Repeat, Strip
@@ -72,12 +72,14 @@ def tiny_problem(
     arrows: bool = False,
     flaws: int = 0,
     start: bool = False,
+    margins: bool = False,
 ) -> Problem:
     """A problem small enough for brute force.
 
     With ``repeat``: a straight, half or third drop, a repeat width or none, one or two level groups,
     seam groups or none, and some parts unmatched. ``turns``: unmatched parts may turn one by one;
     ``arrows``: unmatched turnable parts form one arrow group. ``start``: the design's start is known.
+    ``margins``: some parts keep clear of the edges, all by as much or each by its own.
     """
     design = _design(rng, width) if repeat else None
     made, left = list[Part](), parts
@@ -92,7 +94,23 @@ def tiny_problem(
         for _ in range(flaws)
     )
     known = rng.randrange(design.length) if design is not None and start else None
-    return Problem((Strip(width, None, design, spoiled, start=known),), tuple(made))
+    problem = Problem((Strip(width, None, design, spoiled, start=known),), tuple(made))
+    return _with_margins(rng, problem) if margins else problem
+
+
+def _with_margins(rng: random.Random, problem: Problem) -> Problem:
+    """The problem on a strip so much wider that those of its parts fit which keep clear of the edges."""
+    left, right = rng.randint(0, 2), rng.randint(0, 2)
+    every = rng.random() < 0.3
+
+    def clear() -> tuple[int, int]:
+        if every or rng.random() < 0.5:
+            return left, right
+        return (rng.randint(0, left), rng.randint(0, right)) if rng.random() < 0.3 else (0, 0)
+
+    strip = replace(problem.strips[0], width=problem.strips[0].width + left + right)
+    parts = tuple(replace(part, clear=clear()) for part in problem.parts)
+    return replace(problem, strips=(strip,), parts=parts)
 
 
 def _design(rng: random.Random, width: int) -> Repeat:

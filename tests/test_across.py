@@ -201,9 +201,9 @@ def test_every_layout_is_cut_through_from_edge_to_edge(seed: int) -> None:
     problem = random_problem(seed)
     margins = (1, 2) if seed % 2 else (0, 0)
     inside = [at for at, part in enumerate(problem.parts) if part.match is None]
-    result = pack_across(
-        problem, free=NOTHING, margins=margins, inside=inside, work_limit=0.4, workers=1, seed=seed
-    )
+    kept = (replace(part, clear=margins) if part.match is None else part for part in problem.parts)
+    problem = replace(problem, parts=tuple(kept))
+    result = pack_across(problem, free=NOTHING, work_limit=0.4, workers=1, seed=seed)
     if result.length is None:
         assert result.infeasible or result.stop is Stop.TIME_LIMIT
         return
@@ -212,9 +212,10 @@ def test_every_layout_is_cut_through_from_edge_to_edge(seed: int) -> None:
     assert edge_to_edge(boxes)
     for at, (left, _, right, _) in zip(result.placements, boxes, strict=True):
         assert at.part not in inside or margins[0] <= left <= right <= 20 - margins[1]
-    extra = Part("extra", 3, 4, 9)
-    more = fill_bands(problem, result, (extra,), margins, inside)
-    whole = Problem(problem.strips, (*problem.parts, Part("extra", 3, 4, max(1, len(more.placements)))))
+    extra = Part("extra", 3, 4, 9, clear=margins)
+    more = fill_bands(problem, result, (extra,))
+    laid = replace(extra, copies=max(1, len(more.placements)))
+    whole = replace(problem, parts=(*problem.parts, laid))
     if more.placements:
         placements = (*result.placements, *more.placements)
         assert not check_layout(whole, placements, result.length)

@@ -115,6 +115,7 @@ def made(seed: int) -> Problem:
         arrows=rng.random() < 0.5,
         flaws=rng.choice((0, 0, 1, 2)),
         start=rng.random() < 0.4,
+        margins=seed % 3 == 2,
     )
 
 
@@ -324,7 +325,7 @@ def test_phases_settled_one_after_another_lose_no_layout(block: int, monkeypatch
     for seed in range(12 * block, 12 * block + 12):
         rng = random.Random(seed)
         problem = tiny_problem(
-            rng, True, parts=rng.randint(2, 4), width=rng.randint(3, 9), arrows=False, flaws=0
+            rng, True, parts=rng.randint(2, 4), width=rng.randint(3, 9), margins=seed % 2 == 1
         )
         core = reduce(problem)
         assert core is not None

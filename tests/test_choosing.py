@@ -53,7 +53,7 @@ def assert_chosen(problem: Problem, result: Result) -> None:
 
 def tiny_choices(rng: random.Random, *, repeat: bool = False, **more: bool) -> Problem:
     """A problem small enough for brute force over all options: up to two choices of up to three options."""
-    problem = tiny_problem(rng, repeat, parts=5, width=6, **more)
+    problem = tiny_problem(rng, repeat, parts=5, width=6, margins=rng.random() < 0.3, **more)
     numbers = list(range(len(problem.parts)))
     rng.shuffle(numbers)
     choices = list[Choice]()

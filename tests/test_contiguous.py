@@ -198,7 +198,7 @@ def matched(seed: int) -> Problem:
     rng = random.Random(seed)
     return tiny_problem(
         rng, rng.random() < 0.85, parts=rng.randint(2, 4), width=rng.randint(3, 9),
-        turns=rng.random() < 0.2, arrows=False, flaws=0, start=rng.random() < 0.2,
+        turns=rng.random() < 0.2, arrows=False, flaws=0, start=rng.random() < 0.2, margins=seed % 3 == 2,
     )  # fmt: skip
 
 

@@ -34,6 +34,7 @@ def made(seed: int) -> tuple[Problem, Core, int]:
             arrows=rng.random() < 0.5,
             flaws=rng.choice((0, 0, 1, 2)),
             start=rng.random() < 0.4,
+            margins=seed % 4 == 3,
         )
         core, shortest = reduce(problem), optimal_length(problem)
         if core is not None and shortest is not None and core.kinds and not core.lone:

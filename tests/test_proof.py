@@ -26,6 +26,7 @@ def tiny(seed: int) -> Problem:
         arrows=seed % 4 == 0,
         flaws=seed % 5 == 0,
         start=seed % 7 == 0,
+        margins=seed % 3 == 1,
     )
 
 

@@ -125,7 +125,8 @@ def test_places_across_refute_no_length_that_a_print_can_have(block: int) -> Non
     searched = 0
     for seed in range(9_000 + 20 * block, 9_020 + 20 * block):
         rng = random.Random(seed)
-        problem = tiny_problem(rng, True, parts=rng.randint(2, 4), width=rng.randint(3, 10))
+        parts, width = rng.randint(2, 4), rng.randint(3, 10)
+        problem = tiny_problem(rng, True, parts=parts, width=width, margins=seed % 3 == 2)
         shortest, core = optimal_length(problem), reduce(problem, set_apart=False)
         if shortest is None or core is None:
             continue
@@ -190,7 +191,8 @@ def test_layouts_are_made_of_rows_with_places_across() -> None:
     made = 0
     for seed in range(200):
         rng = random.Random(seed)
-        problem = tiny_problem(rng, True, parts=rng.randint(2, 4), width=rng.randint(3, 10))
+        parts, width = rng.randint(2, 4), rng.randint(3, 10)
+        problem = tiny_problem(rng, True, parts=parts, width=width, margins=seed % 3 == 2)
         shortest, core = optimal_length(problem), reduce(problem, set_apart=False)
         if shortest is None or core is None or all(kind.match is None for kind in core.kinds):
             continue

@@ -31,7 +31,7 @@ class SeamRoom:
         repeat = self._core.repeat
         assert repeat is not None
         return all(
-            repeat.first_x(0, kind.match.x, phase) + kind.width <= self._core.width
+            repeat.first_x(kind.clear[0], kind.match.x, phase) <= self._core.across(kind, kind.width)[1]
             for kind in self._members[seam]
             if kind.match is not None
         )
@@ -44,7 +44,7 @@ class SeamRoom:
         found: set[int] = set()
         for kind in self._members[seam]:
             assert kind.match is not None
-            for x in (0, self._core.width - kind.width):
+            for x in self._core.across(kind, kind.width):
                 found.add((x - kind.match.x) % repeat.width)
         return sorted(phase for phase in found if self.suits(seam, phase))
 
@@ -127,8 +127,9 @@ class Bed:
 
     def _columns(self, kind: Kind, width: int) -> Iterable[int]:
         """The x worth trying: against an edge, or the next in phase to its right."""
-        last = self._core.width - width
-        free = {x for x in self._edges if x <= last} | {x - width for x in self._lefts if x >= width}
+        first, last = self._core.across(kind, width)
+        free = {max(first, x) for x in self._edges if x <= last}
+        free |= {min(last, x - width) for x in self._lefts if x - width >= first}
         match, repeat = kind.match, self._core.repeat
         if match is None or match.seam is None or repeat is None or repeat.width is None:
             return free

@@ -292,7 +292,7 @@ def _warm(functions: Functions) -> None:
         *[zeros(21) for _ in range(2)], *[zeros(7) for _ in range(2)], zeros(2), array([1, 2]), 1,
         zeros(35), 4, zeros(28),
     )  # fmt: skip
-    kinds = [zeros(2) for _ in range(5)]
+    kinds = [zeros(2) for _ in range(7)]
     boxes = [zeros(3) for _ in range(6)]
     functions["fill_search"](
         5, 7, 0, 0, -1, order, size, size, may, *kinds, zeros(1), zeros(0), zeros(0), 9, 2, 9, 99, 0, 1,

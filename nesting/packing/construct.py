@@ -59,9 +59,10 @@ def shelves(core: Core, room: SeamRoom) -> Layout | None:
         width, length, turned = kind.ways[0]
         for _ in range(kind.copies):
             at = _next_x(core, kind, phases, x)
-            if at + width > core.width:
+            last = core.across(kind, width)[1]
+            if at > last:
                 base, at = top, _next_x(core, kind, phases, 0)
-                if at + width > core.width:
+                if at > last:
                     return None
             y = _next_y(core, kind, levels, at, base)
             spots.append(Spot(index, at, y, turned))
@@ -70,8 +71,8 @@ def shelves(core: Core, room: SeamRoom) -> Layout | None:
 
 
 def _next_x(core: Core, kind: Kind, phases: dict[str, int], least: int) -> int:
-    """The next place across in phase with the part's seam group."""
-    match = kind.match
+    """The next place across, clear of the edge, in phase with the part's seam group."""
+    match, least = kind.match, max(least, kind.clear[0])
     if match is None or match.seam is None or core.repeat is None:
         return least
     return core.repeat.first_x(least, match.x, phases.get(match.seam, 0))

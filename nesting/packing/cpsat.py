@@ -139,13 +139,13 @@ class LayoutModel:
         turn = self._turn(kind, name)
         if turn is None:
             across, along, _ = kind.ways[0]
-            x = model.new_int_var(0, self._core.width - across, f"x{name}")
+            x = model.new_int_var(*self._core.across(kind, across), f"x{name}")
             copy = _Copy(index, x, 0, None, across, along)
         else:
             across_expr = kind.width + (kind.length - kind.width) * turn
             along_expr = kind.length + (kind.width - kind.length) * turn
-            x = model.new_int_var(0, self._core.width - kind.least_width, f"x{name}")
-            model.add(x + across_expr <= self._core.width)
+            x = model.new_int_var(*self._core.across(kind, kind.least_width), f"x{name}")
+            model.add(x + across_expr <= self._core.width - kind.clear[1])
             copy = _Copy(index, x, 0, turn, across_expr, along_expr)
         copy.y = self._start_along(kind, copy, name)
         model.add(copy.y + copy.along <= self._length)

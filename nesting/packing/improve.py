@@ -120,7 +120,7 @@ class _Fill(_Way):
         self._functions = form.functions
         self._rules = (core.width, *_lattice(core))
         kinds, groups, levels = _groups(core)
-        self._kinds = [form.array(values) for values in (*_sizes(core), *kinds)]
+        self._kinds = [form.array(values) for values in (*_sizes(core), *_margins(core), *kinds)]
         flaws = sorted((f.y, f.x, f.width, f.length) for f in core.flaws)
         self._flaws = form.array([value for y, x, w, h in flaws for value in (x, y, w, h)])
         room = n + len(flaws) + 2
@@ -193,6 +193,11 @@ def _sizes(core: Core) -> tuple[list[int], list[int], list[int]]:
         long += [kind.length, kind.width]
         may += [int(False in ways), int(True in ways)]
     return wide, long, may
+
+
+def _margins(core: Core) -> tuple[list[int], list[int]]:
+    """``near, far`` of the kernels: how far kinds keep from the edges."""
+    return [kind.clear[0] for kind in core.kinds], [kind.clear[1] for kind in core.kinds]
 
 
 def _lattice(core: Core) -> tuple[int, int, int, int]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from nesting.packing.bed import Bed, SeamRoom
 from nesting.packing.problem import Part, Problem
-from nesting.packing.reduce import reduce
+from nesting.packing.reduce import misfits, reduce
 from nesting.packing.result import Placement, Result
 
 
@@ -44,8 +44,8 @@ def fill_leftover(problem: Problem, result: Result, more: Sequence[Part]) -> Lef
     if result.length is None or not more:
         return Leftover()
     known = len(problem.parts)
-    width = problem.strips[0].width
-    fitting = [n for n, p in enumerate(more) if p.width <= width or (p.turnable and p.length <= width)]
+    unfit = misfits(replace(problem, parts=tuple(more)))
+    fitting = [n for n, part in enumerate(more) if part not in unfit]
     core = reduce(replace(problem, parts=(*problem.parts, *(more[n] for n in fitting))), set_apart=False)
     placed, over = list[Placement](), [(n, p.length) for n, p in enumerate(more) if n not in fitting]
     if core is None:

@@ -118,7 +118,7 @@ class Part:
     spare
         An optional part that starts no further length at hand: it counts only after the cloth started.
     clear
-        For cloth at hand: what it keeps clear of at the left and the right edge.
+        How far it keeps from the left and the right edge of the strip.
     """
 
     name: str
@@ -204,7 +204,5 @@ class Problem:
     @property
     def plain_purchase(self) -> bool:
         """One open strip on which every part must be laid: nothing to choose, nothing at hand."""
-        said = any(
-            part.lot is not None or part.value is not None or part.clear != (0, 0) for part in self.parts
-        )
+        said = any(part.lot is not None or part.value is not None for part in self.parts)
         return len(self.strips) == 1 and self.strips[0].length is None and not said

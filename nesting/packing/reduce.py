@@ -6,9 +6,10 @@ Three reductions, each with its argument:
   multiple of g at or below its x keeps parts apart (their widths are multiples), inside the strip, and
   in phase (all parts of a group move by the same remainder). The same holds along the strip.
 * **equal parts.** Parts of equal size and equal rules may be exchanged, so they are copies of one kind.
-* **lone rows.** On plain cloth without flaws a part beside which nothing fits has its rows to itself;
+* **lone rows.** Without flaws and matched parts a part beside which nothing fits has its rows to itself;
   closing up the layout without it shortens it by exactly the part's length, so it is laid first and
   left out of the search.
+* **margins of all.** Where all that is left keeps as far from the edges, the strip is so much narrower.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from __future__ import annotations
 import gc
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
@@ -53,6 +54,8 @@ class Kind:
         Its place in the design, reduced to the first repeat.
     arrow
         Its arrow group while that group's direction is still open.
+    clear
+        How far it keeps from the left and the right edge of the strip.
     """
 
     width: int
@@ -62,6 +65,7 @@ class Kind:
     turned: bool = False
     match: Match | None = None
     arrow: str | None = None
+    clear: tuple[int, int] = (0, 0)
 
     @property
     def copies(self) -> int:
@@ -122,6 +126,8 @@ class Core:
         Ticks of one step across and along.
     lone
         Kinds laid one after another before the core, in steps.
+    left
+        Where its left edge lies on the strip, in steps.
     """
 
     width: int
@@ -132,6 +138,7 @@ class Core:
     step_x: int = 1
     step_y: int = 1
     lone: tuple[Kind, ...] = ()
+    left: int = 0
 
     @property
     def copies(self) -> int:
@@ -145,18 +152,23 @@ class Core:
 
     @property
     def plain(self) -> bool:
-        """No repeat binds any part, and there is no flaw."""
-        return not self.flaws and all(kind.match is None for kind in self.kinds)
+        """No repeat binds any part, none keeps further from an edge, and there is no flaw."""
+        return not self.flaws and all(kind.match is None and not any(kind.clear) for kind in self.kinds)
+
+    @property
+    def bordered(self) -> bool:
+        """Some parts keep further from an edge than others."""
+        return any(any(kind.clear) for kind in self.kinds)
 
     @property
     def phases(self) -> tuple[int, tuple[int, ...]] | None:
         """A period, and for each kind where it begins along, modulo that; -1 anywhere.
 
-        None where a kind may begin depends on where others lie, or across; or there are flaws.
+        None where a kind may begin depends on where others lie, or across; or there are flaws or margins.
         """
         if self.plain or self.repeat is None:
             return (1, (-1,) * len(self.kinds)) if self.plain else None
-        if self.flaws or self.repeat.width is not None or self.start is None:
+        if self.flaws or self.bordered or self.repeat.width is not None or self.start is None:
             return None
         period = self.repeat.length
         places = [None if kind.match is None else (kind.match.y - self.start) % period for kind in self.kinds]
@@ -183,6 +195,10 @@ class Core:
         kind = self.kinds[spot.kind]
         return (kind.length, kind.width) if spot.turned else (kind.width, kind.length)
 
+    def across(self, kind: Kind, width: int) -> tuple[int, int]:
+        """The first and the last place across for a kind that lies so wide."""
+        return kind.clear[0], self.width - kind.clear[1] - width
+
     def ticks(self, length: int) -> int:
         """A core length as the original problem's length, lone rows included."""
         return (length + self.lone_length) * self.step_y
@@ -194,17 +210,17 @@ class Core:
             for kind in self.lone:
                 _, length, turned = kind.ways[0]
                 for part, copy in kind.members:
-                    placed.append((part, copy, 0, at * self.step_y, turned))
+                    placed.append((part, copy, kind.clear[0] * self.step_x, at * self.step_y, turned))
                     at += length
             members = [member for kind in self.kinds for member in kind.members]
             spots = sorted((spot.kind, spot.y, spot.x, spot.turned) for spot in layout)
             for (part, copy), (_, y, x, turned) in zip(members, spots, strict=True):
-                placed.append((part, copy, x * self.step_x, (y + at) * self.step_y, turned))
+                placed.append((part, copy, (self.left + x) * self.step_x, (y + at) * self.step_y, turned))
             return tuple(Placement(*each) for each in sorted(placed))
 
     def decided(self, arrow: str, turned: bool) -> Core:
         """The core with one arrow group's direction settled, and lone rows found anew."""
-        return _set_lone_rows_apart(self.settled(arrow, turned))
+        return _within_margins(_set_lone_rows_apart(self.settled(arrow, turned)))
 
     def settled(self, arrow: str, turned: bool) -> Core:
         """The core with one arrow group's direction settled."""
@@ -241,7 +257,7 @@ def misfits(problem: Problem) -> tuple[Part, ...]:
 def reduce(problem: Problem, *, set_apart: bool = True) -> Core | None:
     """The core of the problem, or None when a part or an arrow group cannot lie in any way.
 
-    ``set_apart`` False leaves lone rows among the parts to be searched.
+    ``set_apart`` False leaves lone rows among the parts to be searched, and the strip as wide as it is.
     """
     strip = problem.strips[0]
     ways = _ways_of_parts(problem, strip.width)
@@ -263,7 +279,7 @@ def reduce(problem: Problem, *, set_apart: bool = True) -> Core | None:
         step_x=step_x,
         step_y=step_y,
     )
-    return _set_lone_rows_apart(core) if set_apart else core
+    return _within_margins(_set_lone_rows_apart(core)) if set_apart else core
 
 
 def flaws_in_steps(strip: Strip, step_x: int, step_y: int) -> tuple[Flaw, ...]:
@@ -303,7 +319,8 @@ def _outside(flaw: Flaw, known: Flaw) -> Iterator[Flaw]:
 
 def _ways(part: Part, strip_width: int) -> tuple[bool, bool]:
     """Whether the part may lie upright, and turned."""
-    return part.width <= strip_width, part.turnable and part.length <= strip_width
+    room = strip_width - sum(part.clear)
+    return part.width <= room, part.turnable and part.length <= room
 
 
 def _ways_of_parts(problem: Problem, width: int) -> list[tuple[bool, bool]] | None:
@@ -336,6 +353,7 @@ def _steps(problem: Problem, ways: list[tuple[bool, bool]]) -> tuple[int, int]:
         if part.match is not None:
             across.append(part.match.x)
             along.append(part.match.y)
+        across.append(part.clear[0])
     for flaw in strip.flaws:
         across += [flaw.x, flaw.width]
         along += [flaw.y, flaw.length]
@@ -368,10 +386,17 @@ def _kinds(
             turned=turned,
             match=_reduced(part.match, repeat, step_x, step_y),
             arrow=part.arrow if upright and turned else None,
+            clear=_margins(problem.strips[0].width, part, step_x),
         )
         groups[kind] += [(index, copy) for copy in range(1, part.copies + 1)]
     kinds = [replace(kind, members=tuple(members)) for kind, members in groups.items()]
     return tuple(sorted(kinds, key=lambda k: (-k.area, -k.length, -k.width, k.members)))
+
+
+def _margins(width: int, part: Part, step: int) -> tuple[int, int]:
+    """What a part keeps clear of, in steps; what the strip has beyond whole steps is at its right edge."""
+    left, right = part.clear
+    return left // step, width // step - (width - right) // step
 
 
 def _reduced(match: Match | None, repeat: Repeat | None, step_x: int, step_y: int) -> Match | None:
@@ -387,8 +412,8 @@ def _reduced(match: Match | None, repeat: Repeat | None, step_x: int, step_y: in
 
 
 def _set_lone_rows_apart(core: Core) -> Core:
-    """Take out the kinds beside which nothing fits (plain cloth without flaws only)."""
-    if not core.plain:
+    """Take out the kinds beside which nothing fits (without flaws and matched parts only)."""
+    if core.flaws or any(kind.match is not None for kind in core.kinds):
         return core
     lone: list[Kind] = []
     kinds = list(core.kinds)
@@ -398,11 +423,26 @@ def _set_lone_rows_apart(core: Core) -> Core:
         for kind in kinds:
             if len(kind.ways) > 1 or kind.arrow is not None:
                 continue
-            room = core.width - kind.ways[0][0]
-            others: Iterable[int] = (k.least_width for k in kinds if k is not kind or k.copies > 1)
-            if all(width > room for width in others):
+            others = (k for k in kinds if k is not kind or k.copies > 1)
+            if not any(_beside(core.width, kind, other) for other in others):
                 kinds.remove(kind)
-                lone.append(kind)
+                # Its place is told from the edge of the strip.
+                lone.append(replace(kind, clear=(core.left + kind.clear[0], kind.clear[1])))
                 again = True
                 break
     return replace(core, kinds=tuple(kinds), lone=(*core.lone, *lone))
+
+
+def _beside(width: int, kind: Kind, other: Kind) -> bool:
+    """Whether the strip has room for both in one row, the one to the left or to the right of the other."""
+    margins = min(kind.clear[0] + other.clear[1], other.clear[0] + kind.clear[1])
+    return kind.ways[0][0] + other.least_width + margins <= width
+
+
+def _within_margins(core: Core) -> Core:
+    """The strip between the margins that all kinds keep (without flaws and matched parts only)."""
+    if core.flaws or not core.bordered or any(kind.match is not None for kind in core.kinds):
+        return core
+    left, right = (min(kind.clear[side] for kind in core.kinds) for side in (0, 1))
+    kinds = tuple(replace(kind, clear=(kind.clear[0] - left, kind.clear[1] - right)) for kind in core.kinds)
+    return replace(core, width=core.width - left - right, kinds=kinds, left=core.left + left)

@@ -139,8 +139,8 @@ class SelectionModel:
         y = model.new_int_var(0, max(0, self._longest - kind.least_length), f"y{name}")
         copy = _Copy(kind, here, wide, long, y)
         if not self._rows_only:
-            copy.x = model.new_int_var(0, self._core.width - kind.least_width, f"x{name}")
-            self._say(copy, copy.x + wide <= self._core.width)
+            copy.x = model.new_int_var(*self._core.across(kind, kind.least_width), f"x{name}")
+            self._say(copy, copy.x + wide <= self._core.width - kind.clear[1])
         self._say(copy, y + long <= self._length)
         if kind.match is not None and self._core.repeat is not None:
             self._add_alignment(kind.match, copy, name)

@@ -6,15 +6,14 @@ are moved wherever that leaves fewer lines to cut or a larger offcut. What is ea
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from nesting.ease import Rectangle, cut_lines, ease_of, in_bands
 from nesting.packing.across.bands import BandSearch
-from nesting.packing.across.margins import reduced
 from nesting.packing.problem import Part, Problem
 from nesting.packing.race import Budget, Herald, Stopped
-from nesting.packing.reduce import Core, Layout
+from nesting.packing.reduce import Core, Layout, reduce
 from nesting.packing.result import Incumbent, Observer, Placement, Result
 from nesting.repeat import Repeat
 
@@ -38,8 +37,6 @@ def tidy(
     result: Result,
     *,
     across: bool = False,
-    margins: tuple[int, int] = (0, 0),
-    inside: Collection[int] = (),
     seconds: float = 1.0,
     work: float | None = None,
     seed: int = 0,
@@ -53,8 +50,6 @@ def tidy(
         One open strip, without choices or optional parts, and a layout of it; one with flaws is left alone.
     across
         Keep to layouts that are cut across first.
-    margins, inside
-        How far from the left and the right edge the parts numbered ``inside`` keep.
     seconds, work, seed
         What it may take; ``work`` in units of about a second of one core, whatever the clock says.
     on_progress
@@ -64,7 +59,7 @@ def tidy(
     if result.length is None or unfit:
         return result
     budget = _Attended(seconds, work, result, on_progress)
-    bench = _Tidying(problem, result, across, (margins, frozenset(inside)), budget)
+    bench = _Tidying(problem, result, across, budget)
     bench.try_bands(seed)
     bench.move_bands()
     bench.move_pieces()
@@ -102,10 +97,9 @@ class _Tidying:
         problem: Problem,
         result: Result,
         across: bool,
-        edges: tuple[tuple[int, int], frozenset[int]],
         budget: Budget,
     ) -> None:
-        self._problem, self._across, self._edges = problem, across, edges
+        self._problem, self._across = problem, across
         self._width, self._length = problem.strips[0].width, result.length or 0
         self.budget = budget
         self.best: list[Placement] = list(result.placements)
@@ -144,13 +138,13 @@ class _Tidying:
         """Bands across in every order, then in better ones, no longer than the layout."""
         if self.budget.left <= 0:
             return
-        core, edges = reduced(self._problem, *self._edges)
+        core = reduce(self._problem)
         if core is None or not core.kinds or (self._length // core.step_y - core.lone_length) <= 0:
             return
         turned = {self._problem.parts[at.part].arrow: at.turned for at in self.best}
         for arrow in core.open_arrows:
             core = core.settled(arrow, turned.get(arrow, False))
-        search = BandSearch(core, edges, seed, self._length // core.step_y - core.lone_length)
+        search = BandSearch(core, seed, self._length // core.step_y - core.lone_length)
         end = self.budget.left * (1 - FOR_BANDS)
         search.first(self)
         search.run(self, lambda: self.budget.left <= end)
@@ -190,14 +184,9 @@ class _Tidying:
                     yield self._one_after_another(order)
         for one, band in enumerate(bands):
             parts = self._problem.parts
-            if all(parts[at.part].match is None and not self._bound(at) for at in band):
+            if all(parts[at.part].match is None and not any(parts[at.part].clear) for at in band):
                 mirrored = [replace(at, x=self._width - _box(parts[at.part], at)[2]) for at in band]
                 yield [at for here in (*bands[:one], mirrored, *bands[one + 1 :]) for at in here]
-
-    def _bound(self, at: Placement) -> bool:
-        """Whether a piece keeps off the edges."""
-        margins, inside = self._edges
-        return any(margins) and at.part in inside
 
     def _one_after_another(self, bands: list[list[Placement]]) -> list[Placement]:
         """The bands in that order, each as near to the squared end as the design allows."""
@@ -237,8 +226,7 @@ class _Tidying:
         """Free places for a piece with an edge along those of others, in phase where it is matched."""
         part, repeat = self._problem.parts[at.part], self._problem.strips[0].repeat
         width, length = part.size(at.turned)
-        (left, right), inside = self._edges
-        low, high = (left, self._width - right) if at.part in inside else (0, self._width)
+        low, high = part.clear[0], self._width - part.clear[1]
         xs = {low, high - width, at.x, *(b[2] for b in boxes), *(b[0] - width for b in boxes)}
         ys = {0, self._length - length, at.y, *(b[3] for b in boxes), *(b[1] - length for b in boxes)}
         self.budget.charge(WORK_PER_LINES * len(boxes))

@@ -27,7 +27,7 @@ def problem_of(rng: random.Random) -> Problem:
     """Few parts, so that trying everything takes a moment."""
     return tiny_problem(
         rng, rng.random() < 0.5, parts=rng.randint(2, 3), turns=rng.random() < 0.3, arrows=False,
-        flaws=int(rng.random() < 0.2), start=rng.random() < 0.3,
+        flaws=int(rng.random() < 0.2), start=rng.random() < 0.3, margins=rng.random() < 0.3,
     )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from nesting.packing.bed import SeamRoom
@@ -22,15 +22,6 @@ ENOUGH = 400
 OTHER_PHASE = 0.15
 
 
-@dataclass(frozen=True, slots=True)
-class Edges:
-    """Kinds that keep off the edges of the strip, and between which places they lie, in steps."""
-
-    kinds: Collection[int]
-    left: int
-    right: int
-
-
 @dataclass(slots=True)
 class Bench:
     """The strip while bands are laid on it: phases as they were settled, and pieces.
@@ -39,8 +30,6 @@ class Bench:
     ----------
     core
         The problem, no arrow group open.
-    edges
-        What must keep off the edges.
     seams
         The phase across of each seam group.
     levels
@@ -48,7 +37,6 @@ class Bench:
     """
 
     core: Core
-    edges: Edges
     seams: dict[str, int]
     levels: dict[str, int] = field(default_factory=dict)
     spots: list[Spot] = field(default_factory=list)
@@ -57,8 +45,7 @@ class Bench:
     def place(self, index: int, left: int, right: int, low: int, high: int | None) -> Spot | None:
         """The lowest place of a kind in a box without a top, or below ``high``; None where it has none."""
         kind, best = self.core.kinds[index], None
-        if index in self.edges.kinds:
-            left, right = max(left, self.edges.left), min(right, self.edges.right)
+        left, right = max(left, kind.clear[0]), min(right, self.core.width - kind.clear[1])
         self.looks += 1
         for width, length, turned in kind.ways:
             if width > right - left:
@@ -103,8 +90,6 @@ class BandSearch:
     ----------
     core
         The problem; arrow groups decided.
-    edges
-        What must keep off the edges.
     seed
         Same seed, same layouts.
     longest
@@ -115,8 +100,8 @@ class BandSearch:
     Coffman, Garey, Johnson, Tarjan, SIAM J. Computing 9 (1980) 808-826 (levels by decreasing length).
     """
 
-    def __init__(self, core: Core, edges: Edges, seed: int = 0, longest: int | None = None) -> None:
-        self._core, self._edges = core, edges
+    def __init__(self, core: Core, seed: int = 0, longest: int | None = None) -> None:
+        self._core = core
         self._chance = random.Random(seed)
         room = SeamRoom(core)
         designed = core.repeat is not None and core.repeat.width is not None
@@ -189,7 +174,7 @@ class BandSearch:
     def _build(self, race: Host, order: Sequence[int], phases: Mapping[str, int]) -> Layout | None:
         if not all(self._phases.values()):
             return None
-        making = _Making(Bench(self._core, self._edges, dict(phases)), order)
+        making = _Making(Bench(self._core, dict(phases)), order)
         known = [length for length in (self._length, self._longest) if length is not None]
         layout = making.bands(min(known, default=None))
         race.budget.charge(WORK_PER_LOOK * making.bench.looks)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from nesting.packing.across.bands import Bench, Edges
-from nesting.packing.across.margins import reduced
+from nesting.packing.across.bands import Bench
 from nesting.packing.leftover import Leftover
 from nesting.packing.problem import Part, Problem
-from nesting.packing.reduce import Core, Spot
+from nesting.packing.reduce import Core, Spot, misfits, reduce
 from nesting.packing.result import Placement, Result
 
 
@@ -48,36 +47,30 @@ class _Band:
             self.columns.append(_Column(spot.x, spot.x + bench.core.size(spot)[0], top))
 
 
-def fill_bands(
-    problem: Problem,
-    result: Result,
-    more: Sequence[Part],
-    margins: tuple[int, int] = (0, 0),
-    inside: Collection[int] = (),
-) -> Leftover:
+def fill_bands(problem: Problem, result: Result, more: Sequence[Part]) -> Leftover:
     """As `nesting.packing.fill_leftover`, on top of columns and beside them.
 
     Parameters
     ----------
-    problem, result, margins, inside
-        A layout that `pack_across` found; further parts keep to the margins as well.
+    problem, result
+        A layout that `pack_across` found.
     more
         Further parts, in order of importance.
     """
     if result.length is None or not more:
         return Leftover()
-    known, width = len(problem.parts), problem.strips[0].width - sum(margins)
-    fitting = [n for n, p in enumerate(more) if p.width <= width or (p.turnable and p.length <= width)]
+    known = len(problem.parts)
+    unfit = misfits(replace(problem, parts=tuple(more)))
+    fitting = [n for n, part in enumerate(more) if part not in unfit]
     whole = replace(problem, parts=(*problem.parts, *(more[n] for n in fitting)))
-    extras = range(known, known + len(fitting))
-    core, edges = reduced(whole, margins, {*inside, *extras}, set_apart=False)
+    core = reduce(whole, set_apart=False)
     if core is None:
         return Leftover(over=tuple((number, part.length) for number, part in enumerate(more)))
     directions = {problem.parts[p.part].arrow: p.turned for p in result.placements}
     for arrow in core.open_arrows:
         core = core.settled(arrow, directions.get(arrow, False))
     where = {member: index for index, kind in enumerate(core.kinds) for member in kind.members}
-    bench = _as_laid(core, edges, where, result.placements)
+    bench = _as_laid(core, where, result.placements)
     bands = _bands(core, bench.spots)
     limit = result.length // core.step_y
     placed, over = list[Placement](), [(n, more[n].length) for n in range(len(more)) if n not in fitting]
@@ -98,11 +91,9 @@ def fill_bands(
     return Leftover(tuple(placed), tuple(sorted(over)))
 
 
-def _as_laid(
-    core: Core, edges: Edges, where: dict[tuple[int, int], int], placements: Sequence[Placement]
-) -> Bench:
+def _as_laid(core: Core, where: dict[tuple[int, int], int], placements: Sequence[Placement]) -> Bench:
     """The bench with the layout on it, and the phases it settled."""
-    bench = Bench(core, edges, {})
+    bench = Bench(core, {})
     for at in sorted(placements, key=lambda p: (p.y, p.x)):
         spot = Spot(where[at.part, at.copy], at.x // core.step_x, at.y // core.step_y, at.turned)
         match = core.kinds[spot.kind].match

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from ortools.sat.python import cp_model
 
-from nesting.packing.across.bands import Edges
 from nesting.packing.cpsat import LayoutModel
 from nesting.packing.reduce import Core, Layout
 
@@ -20,17 +19,13 @@ class BandModel(LayoutModel):
     ----------
     core, longest, least
         As for `LayoutModel`.
-    edges
-        What must keep off the edges.
     """
 
-    def __init__(self, core: Core, longest: int, least: int, edges: Edges) -> None:
-        self._edges = edges
+    def __init__(self, core: Core, longest: int, least: int) -> None:
         super().__init__(core, longest, least)
 
     def _build(self) -> None:
         super()._build()
-        self._add_edges()
         self._name_columns()
         self._name_bands()
         self._add_bands_apart()
@@ -38,13 +33,6 @@ class BandModel(LayoutModel):
         self._add_rows_apart()
         self._add_band_widths()
         self._add_column_lengths()
-
-    def _add_edges(self) -> None:
-        """Some kinds keep off the edges of the strip."""
-        for copy in self._copies:
-            if copy.kind in self._edges.kinds:
-                self.model.add(copy.x >= self._edges.left)
-                self.model.add(copy.x + copy.across <= self._edges.right)
 
     def _name_columns(self) -> None:
         """``in_column[i][j]``: piece i lies in the column named after j, which comes no later than i."""

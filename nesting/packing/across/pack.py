@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Collection
+from collections.abc import Callable
 
 from nesting.errors import ProblemError
 from nesting.packing import bounds
-from nesting.packing.across.bands import BandSearch, Edges
-from nesting.packing.across.margins import reduced
+from nesting.packing.across.bands import BandSearch
 from nesting.packing.across.model import BandModel
 from nesting.packing.across.patterns import fits, relax
 from nesting.packing.limits import require_limits
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
-from nesting.packing.reduce import Core, closed_arrows
+from nesting.packing.reduce import Core, closed_arrows, reduce
 from nesting.packing.result import Bound, Observer, Result, Stop
 
 #: With more rectangles than this no model of bands is built.
@@ -28,8 +27,6 @@ def pack_across(
     problem: Problem,
     *,
     free: Bound,
-    margins: tuple[int, int] = (0, 0),
-    inside: Collection[int] = (),
     time_limit: float = 10.0,
     workers: int | None = None,
     seed: int = 0,
@@ -44,8 +41,6 @@ def pack_across(
         One open strip without flaws, and its parts; whole numbers, no choices.
     free
         A bound on every layout of the problem, cut in any way: it holds for these as well.
-    margins, inside
-        How far from the left and the right edge the parts numbered ``inside`` must keep.
     time_limit, workers, seed, work_limit, on_progress
         As for `nesting.packing.pack`.
 
@@ -63,11 +58,11 @@ def pack_across(
     if not problem.plain_purchase or problem.choices:
         raise ProblemError("cut across first: one open strip is packed, without choices or optional parts")
     seed, workers = require_limits(seed, workers)
-    core, edges = reduced(problem, margins, inside)
+    core = reduce(problem)
     race = Race(Budget(time_limit, work_limit), on_progress, seed)
     if core is None:
         return result_of(race, Stop.PROVED, infeasible=True)
-    search = _AcrossSearch(core, edges, race, workers or os.cpu_count() or 1)
+    search = _AcrossSearch(core, race, workers or os.cpu_count() or 1)
     race.raise_bound(free)
     return result_of(race, ended(race, search.run))
 
@@ -75,9 +70,9 @@ def pack_across(
 class _AcrossSearch:
     """The order of work: bounds, bands in every order, then chance and proof in turn."""
 
-    def __init__(self, core: Core, edges: Edges, race: Race, workers: int) -> None:
-        self._core, self._edges, self._race, self._workers = core, edges, race, workers
-        self._searches = [BandSearch(case, edges, race.seed) for case in closed_arrows(core, set_apart=False)]
+    def __init__(self, core: Core, race: Race, workers: int) -> None:
+        self._core, self._race, self._workers = core, race, workers
+        self._searches = [BandSearch(case, race.seed) for case in closed_arrows(core, set_apart=False)]
         self._slice = 0.5
 
     def run(self) -> None:
@@ -103,7 +98,7 @@ class _AcrossSearch:
         """On plain cloth, the bound of the bands' linear program, and a layout of its bands."""
         core, race = self._core, self._race
         longest = core.length_of(race.best[1]) if race.best is not None else 0
-        if self._edges.kinds or race.budget.left <= 0 or not fits(core, longest):
+        if core.bordered or race.budget.left <= 0 or not fits(core, longest):
             return
         work = WORK_PER_ENTRY * core.width * longest * len(core.kinds)
         bound, program = relax(core, longest, self._until(0.3 * race.budget.left, work))
@@ -125,7 +120,7 @@ class _AcrossSearch:
         """The whole model, asked for something shorter than the best."""
         core, race = self._core, self._race
         limit = race.limit_in(core)
-        model = BandModel(core, core.stacked if limit is None else limit, race.target_in(core), self._edges)
+        model = BandModel(core, core.stacked if limit is None else limit, race.target_in(core))
         seconds = min(2 * self._slice, race.budget.left)
         outcome = model.solve(race, seconds, self._workers, weak=True)
         race.offer(core, outcome.layout, "CP-SAT over bands")

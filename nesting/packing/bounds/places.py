@@ -32,23 +32,28 @@ MOST_CELLS = 2_000_000
 WORK_PER_CELL = 2e-9
 
 
-def places(core: Core, kind: Kind, rooms: dict[str, Any]) -> Any | None:
+def places(core: Core, kind: Kind, width: int, rooms: dict[str, Any]) -> Any | None:
     """Where a kind may begin, as flags from 0 to the strip's width; None where anywhere will do.
 
     Parameters
     ----------
-    core, kind
-        The problem and one of its kinds.
+    core, kind, width
+        The problem, one of its kinds, and how wide it lies.
     rooms
         What was found out of seam groups so far; empty at first.
     """
     match, repeat = kind.match, core.repeat
-    if match is None or match.seam is None or repeat is None or repeat.width is None:
+    tied = match is not None and match.seam is not None and repeat is not None and repeat.width is not None
+    if not tied and not any(kind.clear):
         return None
+    at = np.arange(core.width + 1)
+    first, last = core.across(kind, width)
+    inside = (first <= at) & (at <= last)
+    if match is None or match.seam is None or repeat is None or repeat.width is None:
+        return inside
     if match.seam not in rooms:
         rooms[match.seam] = room_of(core, match.seam)
-    at = np.arange(core.width + 1)
-    return rooms[match.seam][(at - match.x) % repeat.width] & (at + kind.width <= core.width)
+    return rooms[match.seam][(at - match.x) % repeat.width] & inside
 
 
 def room_of(core: Core, seam: str) -> Any:
@@ -59,7 +64,8 @@ def room_of(core: Core, seam: str) -> Any:
     suits = np.ones(len(phases), dtype=np.bool_)
     for kind in core.kinds:
         if kind.match is not None and kind.match.seam == seam:
-            suits &= (phases + kind.match.x) % core.repeat.width + kind.width <= core.width
+            first, last = core.across(kind, kind.width)
+            suits &= first + (phases + kind.match.x - first) % core.repeat.width <= last
     return suits
 
 
@@ -71,7 +77,7 @@ class _Row:
         rooms: dict[str, Any] = {}
         flags = []
         for bar in bars:
-            found = places(core, core.kinds[bar.kind], rooms)
+            found = places(core, core.kinds[bar.kind], bar.size, rooms)
             flags.append(np.ones(core.width + 1, dtype=np.bool_) if found is None else found)
         self.bound_to_places = any(
             not flag[: core.width + 1 - bar.size].all() for flag, bar in zip(flags, bars, strict=True)

@@ -70,12 +70,12 @@ def standings(core: Core, kinds: Sequence[int]) -> list[Standing]:
 
 def _of(core: Core, index: int, rooms: dict[str, Any]) -> Iterator[Standing]:
     kind, repeat = core.kinds[index], core.repeat
-    match, last = kind.match, core.width - kind.least_width
+    match, (first, last) = kind.match, core.across(kind, kind.least_width)
     if match is None or repeat is None:
-        yield Standing(index, (), 0, last)
+        yield Standing(index, (), first, last)
         return
     if repeat.width is None or (match.seam is None and repeat.step == 0):
-        yield Standing(index, (match.y % repeat.length,), 0, last)
+        yield Standing(index, (match.y % repeat.length,), first, last)
         return
     if match.seam is not None and match.seam not in rooms:
         rooms[match.seam] = room_of(core, match.seam)
@@ -84,7 +84,7 @@ def _of(core: Core, index: int, rooms: dict[str, Any]) -> Iterator[Standing]:
     may = np.ones(repeat.width, dtype=np.bool_) if match.seam is None else rooms[match.seam]
     for column in range(-1 - match.x // repeat.width, 1 + (last - match.x) // repeat.width):
         x = match.x + column * repeat.width
-        inside = may & (phases + x >= 0) & (phases + x <= last)
+        inside = may & (phases + x >= first) & (phases + x <= last)
         if inside.any():
             places = np.nonzero(inside)[0] + x
             start = (match.y + column * repeat.step) % repeat.length

@@ -13,12 +13,15 @@ def fits_group(
     first: Ints,
     members: Ints,
     wide: Ints,
+    from_left: Ints,
+    from_right: Ints,
     place_x: Ints,
 ) -> bool:
     """Every width of a seam group has a place across with this phase."""
     for i in range(first[seam], first[seam + 1]):
         k = members[i]
-        if (phase + place_x[k]) % H + wide[2 * k] > W:
+        x = from_left[k] + (phase + place_x[k] - from_left[k]) % H
+        if x + wide[2 * k] + from_right[k] > W:
             return False
     return True
 
@@ -63,6 +66,8 @@ def fill_pass(
     wide: Ints,
     long: Ints,
     may: Ints,
+    from_left: Ints,
+    from_right: Ints,
     matched: Ints,
     place_x: Ints,
     place_y: Ints,
@@ -91,11 +96,11 @@ def fill_pass(
     """Each part of the order in the lowest, then leftmost free place; the length, or ``limit`` + 1.
 
     The compiled twin of `nesting.packing.construct.fill`. ``H`` is 0 where the design has no width,
-    ``start`` -1 where it is not known. ``level`` and ``seam`` number the groups (-1: none); seam group g has
-    the kinds ``members[first[g]:first[g + 1]]``. ``flaws`` holds x, y, width, length of each flaw in turn, by
-    y. The first ``majors`` entries of the order decide: when they reach ``reach`` or beyond with a sum of
-    width x top above ``most``, the rest is not laid and the pass is past its limit. ``score`` becomes that
-    sum and their length.
+    ``start`` -1 where it is not known. Kinds keep ``from_left``, ``from_right`` of the edges. ``level`` and
+    ``seam`` number the groups (-1: none); seam group g has the kinds ``members[first[g]:first[g + 1]]``.
+    ``flaws`` holds x, y, width, length of each flaw in turn, by y. The first ``majors`` entries of the order
+    decide: when they reach ``reach`` or beyond with a sum of width x top above ``most``, the rest is not laid
+    and the pass is past its limit. ``score`` becomes that sum and their length.
     """
     n = len(order)
     boxes, edge_count, left_count = 0, 1, 1
@@ -125,8 +130,11 @@ def fill_pass(
                 continue
             w, h = wide[2 * k + t], long[2 * k + t]
             for c in range(edge_count + left_count):
-                edge = edges[c] if c < edge_count else lefts[c - edge_count] - w
-                if edge < 0 or edge + w > W:
+                if c < edge_count:
+                    edge = max(edges[c], from_left[k])
+                else:
+                    edge = min(lefts[c - edge_count], W - from_right[k]) - w
+                if edge < from_left[k] or edge + w + from_right[k] > W:
                     continue
                 tries = 1
                 if group >= 0 and phase_x[group] < 0:
@@ -140,14 +148,16 @@ def fill_pass(
                             want = (edge - place_x[k]) % H
                         else:
                             other = members[first[group] + (which - 1) // 2]
-                            against = 0 if which % 2 == 1 else W - wide[2 * other]
+                            against = from_left[other]
+                            if which % 2 == 0:
+                                against = W - from_right[other] - wide[2 * other]
                             want = (against - place_x[other]) % H
                         if phase_x[group] < 0 and not fits_group(
-                            group, want, W, H, first, members, wide, place_x
+                            group, want, W, H, first, members, wide, from_left, from_right, place_x
                         ):
                             continue
                         x = edge + (want + place_x[k] - edge) % H
-                        if x + w > W:
+                        if x + w + from_right[k] > W:
                             continue
                     phase, period = 0, 1
                     if matched[k] != 0 and (start >= 0 or phase_y[level[k]] >= 0):
@@ -213,6 +223,8 @@ def fill_search(
     wide: Ints,
     long: Ints,
     may: Ints,
+    from_left: Ints,
+    from_right: Ints,
     matched: Ints,
     place_x: Ints,
     place_y: Ints,
@@ -273,9 +285,9 @@ def fill_search(
                 trial[k + 1] = order[k]
             trial[j] = order[i]
         length = fill_pass(
-            W, R, H, step, start, trial, wide, long, may, matched, place_x, place_y, level, seam, first,
-            members, flaws, current, majors, reach, moment, px, py, pt, low, high, near, far, edges, lefts,
-            phase_x, phase_y, score,
+            W, R, H, step, start, trial, wide, long, may, from_left, from_right, matched, place_x, place_y,
+            level, seam, first, members, flaws, current, majors, reach, moment, px, py, pt, low, high, near,
+            far, edges, lefts, phase_x, phase_y, score,
         )  # fmt: skip
         if length > current or (length == current and score[0] > moment):
             continue
