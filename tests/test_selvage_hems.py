@@ -80,6 +80,20 @@ def test_one_selvage_counts_as_fabric_and_the_other_is_left_off() -> None:
     assert 'bottom_hem = "selvage": expected a hem such as { turn = 4, turns = 2 }' in str(refused.value)
 
 
+@pytest.mark.parametrize(
+    "hem", ['side_hem = "selvage"', 'leading_hem = "selvage"', 'side_hem = { turn = 1, outer = "selvage" }']
+)
+def test_side_hems_that_are_the_selvage_are_not_cut_across_first(hem: str) -> None:
+    """The engine once refused such a job in words of its own, after the first search."""
+    text = ORDER.format(length=90, cloth="", bolt="", window=hem).replace('bottom_hem = "selvage"', "")
+    with pytest.raises(JobError, match='"free" where a hem is the selvage: such panels must lie at one edge'):
+        read_job_text(f'cutting = "across-first"\n{text}')
+    # Cut turned the sides are cut edges and hemmed as usual, so nothing keeps to an edge.
+    turned = text.replace("heading =", 'railroad = "yes"\nheading =')
+    made = plan(read_job_text(f'cutting = "across-first"\n{turned}'), effort=Effort(work=0.1, workers=1))
+    assert not any(piece.hem_edge for piece in made.pieces)
+
+
 def test_washed_before_cutting_the_edge_is_that_of_the_washed_fabric() -> None:
     # 118 less 2 % = 115.64: the right edge as it lies on the table.
     layout = laid(planned("100", cloth='shrinkage = { length = 0, width = 2, washed = "before" }'))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from nesting.files.faults import Faults, Loc
 from nesting.files.order import ClothEntry
-from nesting.files.window_order import HemEntry, JobEntry, WindowEntry
+from nesting.files.window_order import HemEntry, JobEntry, SideHemEntry, WindowEntry
 
 _TURNED = "panels whose bottom is the selvage are cut turned"
+_EDGE = "such panels must lie at one edge of the fabric, and bands cut across leave that open"
 
 
 def is_selvage(hem: HemEntry | None) -> bool:
@@ -15,13 +16,27 @@ def is_selvage(hem: HemEntry | None) -> bool:
 
 
 def check_selvage_hems(order: JobEntry, faults: Faults, fallback: str) -> None:
-    """Add what keeps a bottom hem from being the selvage; ``fallback``: the cloth of windows naming none."""
+    """Add what keeps a hem from being the selvage; ``fallback``: the cloth of windows naming none."""
     for number, window in enumerate(order.window):
         cloth = order.cloth.get(window.cloth or fallback)
-        if is_selvage(window.bottom_hem) and cloth is not None:
+        if cloth is None:
+            continue
+        bottom = is_selvage(window.bottom_hem)
+        if bottom:
             _check_bottom(window, cloth, window.cloth or fallback, ("window", number), faults)
-            if order.cutting == "across-first" and not faults.knows(("cutting",)):
-                faults.add(("cutting",), f'"free" where a hem is the selvage: {_TURNED}, each at one edge')
+        across = order.cutting == "across-first" and not faults.knows(("cutting",))
+        if across and (bottom or _at_a_side(window, cloth)):
+            faults.add(("cutting",), f'"free" where a hem is the selvage: {_EDGE}')
+
+
+def _at_a_side(window: WindowEntry, cloth: ClothEntry) -> bool:
+    """Whether a panel of the window may come to lie with a side on the fabric's own edge.
+
+    Where it is cut turned, or is a print, it gets its usual hem instead: see `nesting.selvage_sides`.
+    """
+    side = window.side_hem or SideHemEntry()
+    hems = window.leading_hem or side.leading or side, window.outer_hem or side.outer or side
+    return any(map(is_selvage, hems)) and cloth.repeat is None and window.railroad != "yes"
 
 
 def _check_bottom(window: WindowEntry, cloth: ClothEntry, key: str, loc: Loc, faults: Faults) -> None:
