@@ -19,6 +19,7 @@ ROOT = Path(nesting.__file__).parent
 #: line covers all it holds, but for what has a line of its own.
 ORDER = (
     "nesting.errors",
+    "nesting.locking",
     "nesting.units",
     "nesting.names",
     "nesting.repeat",

@@ -13,8 +13,8 @@ from pathlib import Path
 import pytest
 
 from nesting.errors import OutputError
-from nesting.files import digest_of, finish, write_set
-from nesting.files.locking import locked
+from nesting.files import digest_of, file_set, finish, write_set
+from nesting.locking import locked
 from tests.kills import HIDDEN, contents, killed_at, require_whole, sets_in
 
 OLD = {"plan.json": b"old", "cut-list.csv": b"old cuts", "marker-lining.png": b"old lining"}
@@ -198,15 +198,16 @@ def test_two_writers_never_mix(tmp_path: Path) -> None:
     require_whole(tmp_path, {})
 
 
-def test_a_writer_that_never_ends_is_named(tmp_path: Path) -> None:
+def test_a_writer_that_never_ends_is_named(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(file_set, "PATIENCE", 0.1)
     path = tmp_path / "out" / HIDDEN / "lock"
     path.parent.mkdir(parents=True)
     with (
         locked(path),
-        pytest.raises(OutputError, match="being written to by another nesting"),
-        locked(path, 0.1),
+        pytest.raises(OutputError, match="out is being written to by another nesting"),
     ):
-        pass
+        write_set(tmp_path / "out", {"a.txt": b"a"}, name="test")
+    assert contents(tmp_path) == {}
 
 
 def test_the_next_reader_finishes(tmp_path: Path) -> None:

@@ -6,6 +6,8 @@ import random
 import shutil
 import subprocess
 import sys
+import threading
+import time
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
@@ -20,7 +22,7 @@ from instances import cut_design, guillotine_cutting, tiny_problem
 
 import nesting
 from nesting.check import check_layout
-from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
+from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, compiled, pack
 from nesting.packing.bounds import placed_rows
 from nesting.packing.bounds.row_search import RowSearch
 from nesting.packing.compiled import KERNELS, Form, Kernels
@@ -150,6 +152,40 @@ def test_an_installation_that_is_only_read_uses_kernels_from_the_users_cache(tmp
     assert told("", cache, asked) == "True None"
     # Where nothing can be kept at all, plain functions it is, and no compiler either.
     assert told("", Path("/dev/null/none"), f"print(cache_folder()); {asked}") == "None\nFalse None"
+
+
+def test_one_compiler_for_many_plans(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Plans that begin before there is machine code once had a compiler each, all at once."""
+    ran = list[str]()
+
+    def compile_all() -> None:
+        ran.append("began")
+        time.sleep(0.05)
+        ran.append("ended")
+        (tmp_path / compiled._MARK).touch()
+
+    monkeypatch.setattr(compiled, "compile_all", compile_all)
+    monkeypatch.setattr(compiled, "cache_folder", lambda: tmp_path)
+    started = [threading.Thread(target=compiled.compile_in_turn) for _ in range(4)]
+    for thread in started:
+        thread.start()
+    for thread in started:
+        thread.join()
+    assert ran == ["began", "ended"]
+
+
+def test_the_compiler_of_a_plan_waits_for_its_turn(monkeypatch: pytest.MonkeyPatch) -> None:
+    words = list[str]()
+
+    def started(said: list[str], **more: object) -> None:
+        words.extend(said)
+        raise OSError
+
+    monkeypatch.setattr(compiled, "cache_folder", lambda: Path("nowhere"))
+    monkeypatch.setattr(subprocess, "Popen", started)
+    monkeypatch.delenv("NESTING_COMPILED")
+    Kernels().prepare()
+    assert "compile_in_turn()" in words[-1]
 
 
 @pytest.mark.parametrize("number", range(len(PROBLEMS)))

@@ -30,11 +30,13 @@ from nesting.files.journal import (
     manifest_of,
     manifest_text,
 )
-from nesting.files.locking import locked
 from nesting.files.saving import move_to_free, write_text
+from nesting.locking import HeldError, locked
 
 HIDDEN: Final = ".nesting"
 _MANIFEST, _JOURNAL, _LOCK, _STAGED = "manifest.json", "journal.json", "lock", "new"
+#: Seconds to wait for another writer: a set of files is moved into place in far less than one.
+PATIENCE: Final = 60.0
 #: The set that the others are made from: of another plan than this one none may lie beside it.
 PLAN: Final = "plan"
 
@@ -90,7 +92,7 @@ def write_set(folder: Path, files: Mapping[str, bytes], *, name: str, plan: str 
         if hidden.is_symlink():
             raise ValueError(f"{hidden} leads elsewhere")
         hidden.mkdir(parents=True, exist_ok=True)
-        with locked(hidden / _LOCK):
+        with locked(hidden / _LOCK, PATIENCE):
             _finish(folder)
             manifest = _manifest(folder)
             stays, goes = _parted(folder, manifest, name, plan)
@@ -112,7 +114,7 @@ def finish(folder: Path) -> None:
     """
     if not os.path.lexists(folder / HIDDEN / _JOURNAL):
         return
-    with _told(folder), locked(folder / HIDDEN / _LOCK):
+    with _told(folder), locked(folder / HIDDEN / _LOCK, PATIENCE):
         _finish(folder)
 
 
@@ -121,6 +123,11 @@ def _told(folder: Path) -> Iterator[None]:
     """Faults of the system in our words."""
     try:
         yield
+    except HeldError:
+        raise OutputError(
+            f"{folder} is being written to by another nesting: wait until it is done, or name another folder "
+            "after -o"
+        ) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise OutputError(

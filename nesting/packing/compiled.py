@@ -30,6 +30,7 @@ from typing import Any, Final
 
 import platformdirs
 
+from nesting.locking import locked
 from nesting.packing.beside import beside
 from nesting.packing.kernels import abreast, beam, contiguous, fill, fit, numbers, rows, skyline, tight
 
@@ -49,6 +50,9 @@ NAMES: tuple[tuple[ModuleType, tuple[str, ...]], ...] = (
 )
 #: In the folder of the cache: all of it was compiled.
 _MARK: Final = "complete"
+_ORDER: Final = "from nesting.packing.compiled import compile_in_turn; compile_in_turn()"
+#: Seconds between two looks whether another process has compiled it.
+_LOOK: Final = 0.5
 Functions = dict[str, Callable[..., int]]
 _PLAIN: Functions = {name: getattr(module, name) for module, names in NAMES for name in names}
 
@@ -140,7 +144,7 @@ class Kernels:
             return
         try:
             self._compiler = subprocess.Popen(
-                [sys.executable, "-c", "from nesting.packing.compiled import compile_all; compile_all()"],
+                [sys.executable, "-c", _ORDER],
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
                 stderr=subprocess.DEVNULL,
@@ -195,6 +199,20 @@ def compile_all() -> Functions:
         with contextlib.suppress(OSError):
             (place / _MARK).touch()
     return compiled
+
+
+def compile_in_turn() -> None:
+    """What a process of its own does: compile every kernel, unless another process has done so by its turn.
+
+    Many plans that are started before the first of them has compiled once had a compiler each, and all of
+    them were the slower for it.
+    """
+    place = cache_folder()
+    if place is None:
+        return
+    with locked(place / "lock", look=_LOOK):
+        if not (place / _MARK).exists():
+            compile_all()
 
 
 @contextlib.contextmanager

@@ -1,19 +1,21 @@
-"""One writer at a time in a folder, whichever process it is."""
+"""One at a time, whichever process it is: files that are locked."""
 
 from __future__ import annotations
 
 import contextlib
+import math
 import sys
 import time
 from collections.abc import Iterator
 from pathlib import Path
 from typing import IO, Final
 
-from nesting.errors import OutputError
-
-#: Seconds to wait for another writer: a set of files is moved into place in far less than one.
-PATIENCE: Final = 60.0
 _LOOK: Final = 0.02
+
+
+class HeldError(Exception):
+    """Another process holds a lock for longer than it is waited for."""
+
 
 if sys.platform == "win32":
     import msvcrt
@@ -42,7 +44,7 @@ else:
 
 
 @contextlib.contextmanager
-def locked(path: Path, patience: float = PATIENCE) -> Iterator[None]:
+def locked(path: Path, patience: float = math.inf, look: float = _LOOK) -> Iterator[None]:
     """Hold the lock of a file; the system lets go of it when a process ends in any way.
 
     Parameters
@@ -51,19 +53,18 @@ def locked(path: Path, patience: float = PATIENCE) -> Iterator[None]:
         The lock file, made if need be and left behind: removing it would let two writers hold two locks.
     patience
         Seconds to wait for whoever holds it.
+    look
+        Seconds between two looks.
 
     Raises
     ------
-    OutputError
+    HeldError
         Somebody held it for longer than that.
     """
     with path.open("ab") as file:
         until = time.monotonic() + patience
         while not _taken(file):
             if time.monotonic() > until:
-                raise OutputError(
-                    f"{path.parent.parent} is being written to by another nesting: "
-                    "wait until it is done, or name another folder after -o"
-                )
-            time.sleep(_LOOK)
+                raise HeldError(f"{path} is held by another process")
+            time.sleep(look)
         yield
