@@ -5,18 +5,20 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+from importlib import import_module
 
 
 def main() -> int:
     """What was tried, and what did not agree, with its seeds."""
     parser = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
-    parser.add_argument("kind", choices=("rows", "certificates"))
+    parser.add_argument("kind", choices=("rows", "certificates", "jobs", "short"))
     parser.add_argument("--cases", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--beside", type=int, default=0, help="jobs: so many other processes are busy")
+    parser.add_argument("--at-once", type=int, default=1, help="jobs: so many at a time")
     asked = parser.parse_args()
-    from tests.fuzz import certificates, rows
-
-    tried, wrong = {"rows": rows, "certificates": certificates}[asked.kind].run(asked.cases, asked.seed)
+    more = {"beside": asked.beside, "at_once": asked.at_once} if asked.kind == "jobs" else {}
+    tried, wrong = import_module(f"tests.fuzz.{asked.kind}").run(asked.cases, asked.seed, **more)
     print(f"{asked.cases} cases from seed {asked.seed}: {tried} decided, {len(wrong)} wrong {wrong[:20]}")
     return 1 if wrong else 0
 
