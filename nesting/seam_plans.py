@@ -86,7 +86,8 @@ def planned(
         centred = plan_centred(need, cloth, mode, least)
         over = total_width(centred, cloth.seam) - need
         last = centred[-1]
-        if even or mode != "exact" or last.kind != "part":
+        if even or mode != "exact" or last.kind != "part" or last.cut - over < least <= last.cut:
+            # What a strip must show comes before the step of the tape that the panel is too wide by.
             return centred
         return (*centred[:-1], replace(last, cut=last.cut - over))
     widths = plan_widths(need, cloth, mode, least if plan.pieces == 1 else 0)
