@@ -278,8 +278,9 @@ def _way_apart(one: Rectangle, two: Rectangle) -> int:
     return min(one[2] - two[0], two[2] - one[0], one[3] - two[1], two[3] - one[1])
 
 
-def _boxes(rectangles: Sequence[Rectangle]) -> Any:
-    return shapely.box(*np.array(rectangles, dtype=float).T)
+def _boxes(rectangles: Sequence[Rectangle], drawn_in: float = 0.0) -> Any:
+    left, lower, right, upper = np.array(rectangles, dtype=float).T
+    return shapely.box(left + drawn_in, lower + drawn_in, right - drawn_in, upper - drawn_in)
 
 
 def _overlaps_by_geometry(
@@ -287,21 +288,24 @@ def _overlaps_by_geometry(
 ) -> set[tuple[int, int]]:
     """The same pairs by shared area; beyond `ENOUGH_OVERLAPS` only the pairs ``named`` are judged."""
     boxes, pairs = _boxes(rectangles), list(named)
+    ones, twos = np.array(pairs or [(0, 0)]).T
     if len(pairs) < ENOUGH_OVERLAPS:
-        found = shapely.STRtree(boxes).query(boxes, predicate="intersects").T.tolist()
-        pairs = [(one, two) for one, two in found if one < two and one < pieces]
-    if not pairs:
-        return set()
-    ones, twos = np.array(pairs).T
-    # Edges are whole numbers: two that overlap at all share at least one square tick.
+        # Edges are whole numbers: drawn in by a quarter, those that only touch do not meet any more.
+        inner = _boxes(rectangles, drawn_in=0.25)
+        found = shapely.STRtree(inner).query(inner)
+        ones, twos = found[:, (found[0] < found[1]) & (found[0] < pieces)]
+    pairs = list(zip(ones.tolist(), twos.tolist(), strict=True))
+    # Two that overlap at all share at least one square tick.
     shared = shapely.area(shapely.intersection(boxes[ones], boxes[twos])) > 0.5
     return {pair for pair, overlap in zip(pairs, shared, strict=True) if overlap}
 
 
 def _outside_by_geometry(strip: Strip, rectangles: Sequence[Rectangle]) -> set[int]:
     top = max(1, *(upper for _, _, _, upper in rectangles)) if strip.length is None else strip.length
-    inside = shapely.covers(shapely.box(0, 0, strip.width, top), _boxes(rectangles))
-    return {at for at, covered in enumerate(inside) if not covered}
+    whole = shapely.box(0, 0, strip.width, top)
+    shapely.prepare(whole)
+    inside = shapely.covers(whole, _boxes(rectangles))
+    return set(np.flatnonzero(~inside).tolist())
 
 
 def _check_phases_along(laid: Iterable[_Laid], *, shared: bool) -> Iterator[Violation]:

@@ -86,6 +86,10 @@ _Task = Cut | tuple[_Region, list[Laid]]
 
 def cutting_steps(layout: ClothLayout) -> tuple[Step, ...]:
     """Every cut of a bolt, from the squared end on; each placement is freed by exactly one step."""
+    return layout.once("cutting steps", lambda: _cutting_steps(layout))
+
+
+def _cutting_steps(layout: ClothLayout) -> tuple[Step, ...]:
     steps, pending = list[Step](), list[Cut]()
     # The bolt goes on beyond the layout, so its end is cut like that of any band.
     whole = _Region(0, 0, layout.usable, (layout.length or 0) + 1)
@@ -97,8 +101,9 @@ def cutting_steps(layout: ClothLayout) -> tuple[Step, ...]:
             continue
         region, pieces = task
         block = _grid(pieces)
-        if block is not None and _tight(region, pieces):
-            steps.append(Step(len(steps) + 1, (*pending, *_inside(block)), block))
+        beside = None if block is None else _beside(region, pieces)
+        if block is not None and beside is not None:
+            steps.append(Step(len(steps) + 1, (*pending, *beside, *_inside(block)), block))
             pending = []
         elif pieces:
             tasks += reversed(
@@ -118,6 +123,8 @@ def _high(laid: Laid) -> int:
 
 
 def _box(pieces: Sequence[Laid]) -> _Region:
+    if len(pieces) == 1:
+        return _Region(pieces[0].x, pieces[0].y, _right(pieces[0]), _high(pieces[0]))
     return _Region(
         min(laid.x for laid in pieces),
         min(laid.y for laid in pieces),
@@ -126,17 +133,20 @@ def _box(pieces: Sequence[Laid]) -> _Region:
     )
 
 
-def _tight(region: _Region, pieces: Sequence[Laid]) -> bool:
-    return _box(pieces) == region
+def _beside(region: _Region, pieces: Sequence[Laid]) -> list[Cut] | None:
+    """The cuts lengthwise that leave nothing of a region but its pieces; None where it takes others."""
+    box = _box(pieces)
+    if (box.low, box.high) != (region.low, region.high):
+        return None
+    edges = (region.left, region.right)
+    return [Cut("lengthwise", x, region.low, region.high) for x in (box.left, box.right) if x not in edges]
 
 
 def _grid(pieces: Sequence[Laid]) -> Block | None:
     """The pieces as one grid of equal ones without gaps; a panel's widths are never taken together."""
-    if not pieces:
-        return None
+    if len(pieces) <= 1:
+        return Block(pieces[0]) if pieces else None
     first = min(pieces, key=lambda laid: (laid.y, laid.x))
-    if len(pieces) == 1:
-        return Block(first)
     if first.piece.role in LAYERS or len({_kind(laid) for laid in pieces}) > 1:
         return None
     xs, ys = ({laid.x for laid in pieces}, {laid.y for laid in pieces})

@@ -142,7 +142,7 @@ def read_plan_document(document: Mapping[str, Any]) -> PlanDocument:
 
 def table_of(document: Mapping[str, Any], key: str, at: int, units: Unit) -> _Table:
     """A table of a list of the document, which names its place in every fault."""
-    return tuple(_Table(document, "", units).tables(key))[at]
+    return _Table(document, "", units).table_at(key, at)
 
 
 def _piece(entry: _Table) -> PieceEntry:
@@ -355,6 +355,13 @@ class _Table:
             raise _fault(self._at(key), value, "a list")
         for at, item in enumerate(value):
             yield self._table(item, f"{self._at(key)}[{at}]")
+
+    def table_at(self, key: str, at: int) -> _Table:
+        """One table of a list, by its number."""
+        value = self.value(key)
+        if not isinstance(value, list | tuple):
+            raise _fault(self._at(key), value, "a list")
+        return self._table(value[at], f"{self._at(key)}[{at}]")
 
     def _table(self, value: object, place: str) -> _Table:
         if not isinstance(value, Mapping):

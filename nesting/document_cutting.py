@@ -10,12 +10,15 @@ import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 
 from nesting.document import Entry, LayoutEntry, PlanDocument, TableReader
 from nesting.violation import Kind, Violation
+
+#: So many pieces near a cut are looked at one by one sooner than in an array.
+_FEW: Final = 40
 
 Box = tuple[int, int, int, int]
 """Left, lower, right and upper edge."""
@@ -259,12 +262,13 @@ class _Bench:
         self, layout: LayoutEntry, pulls: Sequence[tuple[int, int]], lanes: Sequence[tuple[int, int]]
     ) -> None:
         self._layout, self._pulls, self._lanes = layout, pulls, lanes
-        self._boxes = np.array(_boxes(layout), dtype=np.int64).reshape(-1, 4)
-        self._whole = np.ones(len(self._boxes), dtype=bool)
+        self._boxes = _boxes(layout)
+        self._table = np.array(self._boxes, dtype=np.int64).reshape(-1, 4)
+        self._whole = [True] * len(self._boxes)
         # By where they begin: what a cut may meet begins within the longest piece before its end.
-        self._order = np.argsort(self._boxes[:, 1], kind="stable")
-        self._begins = self._boxes[self._order, 1]
-        self._longest = int(max(self._boxes[:, 3] - self._boxes[:, 1], default=0))
+        self._order = sorted(range(len(self._boxes)), key=lambda at: self._boxes[at][1])
+        self._begins = [self._boxes[at][1] for at in self._order]
+        self._longest = max((box[3] - box[1] for box in self._boxes), default=0)
         self._number = {_key(entry): at for at, entry in enumerate(layout.entries)}
         self._lines = defaultdict[tuple[bool, int], list[tuple[int, int]]](list)
 
@@ -274,17 +278,32 @@ class _Bench:
         at, start, end = (cut.length_of(key) for key in ("at", "start", "end"))
         side, along = (1, 0) if across else (0, 1)
         low, high = (at, at) if across else (start, end)
-        first, last = np.searchsorted(self._begins, (low - self._longest, max(low, high)))
-        near = self._order[first:last]
-        boxes = self._boxes[near]
-        met = self._whole[near] & (boxes[:, side] < at) & (at < boxes[:, side + 2])
-        met &= (boxes[:, along] < end) & (start < boxes[:, along + 2])
-        for number in sorted(near[met]):
+        first = bisect_left(self._begins, low - self._longest)
+        last = bisect_left(self._begins, max(low, high))
+        for number in self._met(self._order[first:last], (side, at), (along, start, end)):
             yield Violation(Kind.SEQUENCE, "a cut", self._layout.entries[number].name, at=cut.place)
         _join(self._lines[across, at], start, end)
         spans = ((at, at), (start, end)) if across else ((start, end), (at, at))
         for key, there, span in zip(("pulls", "lanes"), (self._pulls, self._lanes), spans, strict=True):
             yield from _check_runs(list(cut.tables(key)), there, span, cut.place)
+
+    def _met(self, near: list[int], line: tuple[int, int], span: tuple[int, int, int]) -> list[int]:
+        """Of those near, the pieces still whole that a line meets; many are told together."""
+        (side, at), (along, start, end) = line, span
+        if len(near) > _FEW:
+            boxes = self._table[near]
+            met = (boxes[:, side] < at) & (at < boxes[:, side + 2])
+            met &= (boxes[:, along] < end) & (start < boxes[:, along + 2])
+            near = [near[number] for number in np.flatnonzero(met).tolist()]
+        boxes_of = self._boxes
+        return sorted(
+            number
+            for number in near
+            if self._whole[number]
+            and boxes_of[number][side] < at < boxes_of[number][side + 2]
+            and boxes_of[number][along] < end
+            and start < boxes_of[number][along + 2]
+        )
 
     def free(self, piece: str, copy: int, place: str) -> Iterator[Violation]:
         """A piece is taken off: all its sides are cut."""
@@ -293,7 +312,7 @@ class _Bench:
             yield Violation(Kind.SEQUENCE, f'"{piece}" copy {copy}', "pieces still on the cloth", at=place)
             return
         self._whole[number] = False
-        left, low, right, high = (int(value) for value in self._boxes[number])
+        left, low, right, high = self._boxes[number]
         width = self._layout.strip.width
         sides = ((True, low, left, right), (True, high, left, right),
                  (False, left, low, high), (False, right, low, high))  # fmt: skip
@@ -312,7 +331,7 @@ class _Bench:
 
     def left(self) -> Iterator[Violation]:
         """Pieces that no step freed."""
-        for number in np.flatnonzero(self._whole):
+        for number in (at for at, whole in enumerate(self._whole) if whole):
             name = self._layout.entries[number].name
             yield Violation(Kind.SEQUENCE, name, "never freed", at=self._layout.place)
 

@@ -6,7 +6,8 @@ there, it is changed here as well. A circle is taken a hair too small: nothing s
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any, Final
@@ -71,27 +72,36 @@ def check_hanging(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
     if not isinstance(windows, list | tuple):
         return
     top = TableReader(document, "", plan.units)
+    pieces, panels = _by_window(top.tables("pieces")), _by_window(top.tables("panels", ()))
     for at, window in enumerate(windows):
         if isinstance(window, Mapping):
-            hung = _Hung(window, plan.units == "in")
-            yield from _check_passes(hung, top, f"order.windows[{at}]")
-            yield from _check_hem(hung, top, grid(plan.units))
+            hung, name = _Hung(window, plan.units == "in"), repr(window.get("name"))
+            yield from _check_passes(hung, pieces.get(name, ()), f"order.windows[{at}]")
+            yield from _check_hem(hung, panels.get(name, ()), grid(plan.units))
 
 
-def _check_passes(hung: _Hung, top: TableReader, place: str) -> Iterator[Violation]:
+def _by_window(entries: Iterable[TableReader]) -> dict[str, list[TableReader]]:
+    """Entries by the window they name, as Python writes it: whatever a document holds there."""
+    found = defaultdict[str, list[TableReader]](list)
+    for entry in entries:
+        found[repr(entry.value("window", None))].append(entry)
+    return found
+
+
+def _check_passes(hung: _Hung, pieces: Sequence[TableReader], place: str) -> Iterator[Violation]:
     """Tabs, pocket or rings are wide enough for the rod, where its thickness was ordered."""
     rod = hung.say("rod_diameter")
     if rod is None:
         return
     half = _CIRCLE * rod / 2
     found: list[tuple[str, int, Fraction]] = []
-    loops = _finished(top, hung.at.get("name"))
+    loops = _finished(pieces)
     if hung.heading == "back-tab":
         found = [("tab", loop, half) for loop in loops]
     elif hung.heading == "tab-top":
         found = [("loop", loop, half + rod) for loop in loops]
     elif hung.heading == "rod-pocket":
-        found = [("pocket", pocket, half) for pocket in _pockets(top, hung.at.get("name"))]
+        found = [("pocket", pocket, half) for pocket in _pockets(pieces)]
     elif hung.heading == "grommet" or hung.rings:
         inner = hung.say("ring", "inner")
         size = hung.say("ring", "size") if inner is None else inner
@@ -104,19 +114,19 @@ def _check_passes(hung: _Hung, top: TableReader, place: str) -> Iterator[Violati
             )
 
 
-def _finished(top: TableReader, window: object) -> Iterator[int]:
+def _finished(pieces: Sequence[TableReader]) -> Iterator[int]:
     """The finished lengths of the tabs of a window."""
-    for entry in top.tables("pieces"):
-        if entry.value("role", None) == "tab" and entry.value("window", None) == window:
+    for entry in pieces:
+        if entry.value("role", None) == "tab":
             length = entry.length_or_none("finished_length", None)
             if length is not None:
                 yield length
 
 
-def _pockets(top: TableReader, window: object) -> Iterator[int]:
+def _pockets(pieces: Sequence[TableReader]) -> Iterator[int]:
     """The pockets in the sums of a window's panels, in ticks as the sums have them."""
-    for entry in top.tables("pieces"):
-        if entry.value("role", None) != "panel" or entry.value("window", None) != window:
+    for entry in pieces:
+        if entry.value("role", None) != "panel":
             continue
         sums = entry.value("steps", None)
         terms = sums.get("length", {}).get("terms", ()) if isinstance(sums, Mapping) else ()
@@ -125,7 +135,7 @@ def _pockets(top: TableReader, window: object) -> Iterator[int]:
                 yield int(Fraction(str(term.get("amount"))))
 
 
-def _check_hem(hung: _Hung, top: TableReader, step: int) -> Iterator[Violation]:
+def _check_hem(hung: _Hung, panels: Sequence[TableReader], step: int) -> Iterator[Violation]:
     """The hem hangs as far above the floor as ordered, to a step of the tape and a tick of rounding."""
     if hung.say("finished_length") is not None:
         return
@@ -133,9 +143,7 @@ def _check_hem(hung: _Hung, top: TableReader, step: int) -> Iterator[Violation]:
     if edge is None:
         return
     asked = hung.either(_CLEARANCE, "clearance")
-    for entry in top.tables("panels", ()):
-        if entry.value("window", None) != hung.at.get("name"):
-            continue
+    for entry in panels:
         clear = edge - entry.size("length")
         off = max(asked - clear, clear - asked - step)
         if off > 1:

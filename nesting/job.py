@@ -261,6 +261,13 @@ class Job:
     safety: Safety | None = None
     cutting: WayToCut = "free"
     table: CuttingTable | None = None
+    _rooms: dict[str, tuple[Window, ...]] = field(default_factory=dict, init=False, compare=False, repr=False)
+
+    def __post_init__(self) -> None:
+        rooms = dict[str, list[Window]]()
+        for window in self.windows:
+            rooms.setdefault(window.room, []).append(window)
+        self._rooms.update((room, tuple(windows)) for room, windows in rooms.items())
 
     def cloth(self, key: str) -> Cloth:
         """The cloth of that key.
@@ -277,7 +284,7 @@ class Job:
 
     def windows_in(self, room: str) -> Iterator[Window]:
         """The windows of one room."""
-        return (window for window in self.windows if window.room == room)
+        return iter(self._rooms.get(room, ()))
 
     def windows_of(self, key: str) -> Iterator[Window]:
         """The windows whose face is of that cloth."""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
+from typing import Any, TypeVar
 
 from nesting.defaults import defaults_for
 from nesting.errors import DoesNotFitError
@@ -14,6 +15,8 @@ from nesting.print_width import lattice, room_across
 from nesting.thumb import LAYERS
 from nesting.units import format_length, grid, round_down
 from nesting.washing import washed
+
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +55,21 @@ class Lay:
     table_bolt: Bolt
     beyond: int = 0
     choices: tuple[Choice, ...] = ()
+    _known: dict[str, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
+
+    def _once(self, name: str, make: Callable[[], _T]) -> _T:
+        """What follows from all pieces is worked out once: it is asked for piece by piece."""
+        if name not in self._known:
+            self._known[name] = make()
+        made: _T = self._known[name]
+        return made
 
     @property
     def problem(self) -> Problem:
         """The pieces as parts on one open strip."""
+        return self._once("problem", self._problem)
+
+    def _problem(self) -> Problem:
         strip = Strip(self.usable, repeat=self.on_table.repeat, start=self.on_table.start)
         return Problem((strip,), tuple(self.part(piece) for piece in self.pieces), self.choices)
 
@@ -65,6 +79,9 @@ class Lay:
 
         It is packed as a part as wide as the strip, and lies at its edge; see `laid_of`.
         """
+        return self._once("hems alone", self._hems_alone)
+
+    def _hems_alone(self) -> bool:
         hemmed = [takes_across(piece) for piece in self.pieces if piece.hem_edge]
         others = [piece for piece in (*self.pieces, *self.extras) if not piece.hem_edge]
         room = self.usable - min(hemmed, default=0)
@@ -93,6 +110,9 @@ class Lay:
     @property
     def upright(self) -> frozenset[str]:
         """Arrow groups with joined widths: cut sideways, a panel would be one run and not joined."""
+        return self._once("upright", self._upright)
+
+    def _upright(self) -> frozenset[str]:
         joined = (piece for piece in self.pieces if piece.role in LAYERS and piece.joined_to)
         return frozenset(piece.arrow_group for piece in joined if piece.arrow_group is not None)
 

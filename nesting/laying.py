@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+from collections import Counter
 from dataclasses import dataclass, replace
 
 from nesting.check import check_bound, check_layout
@@ -96,18 +97,20 @@ def layout_of(
         _LOG.error("%s: bound %d (%s) does not hold", lay.cloth.title, bound.length, bound.method)
         bound, result = Bound(0, CONTRADICTED), replace(result, stop=Stop.FAULT)
     pieces = (*lay.pieces, *lay.extras)
+    sizes = [lay.part(piece) for piece in pieces]
     _require_sound(lay, result, placements, extras.extras)
     length = result.length
+    laid_extras = Counter(placement.part - len(lay.pieces) for placement in extras.extras)
     out = []
     for number, over in extras.over:
-        laid = sum(p.part == len(lay.pieces) + number for p in extras.extras)
+        laid = laid_extras[number]
         out.append(LeftOut(lay.extras[number].id, lay.extras[number].copies - laid, over))
     layout = ClothLayout(
         cloth=lay.on_table,
         bolt=lay.bolt,
         usable=lay.usable,
         placements=tuple(
-            laid_of(lay.on_table.repeat, pieces[p.part], p, lay.part(pieces[p.part]).size(p.turned)[0])
+            laid_of(lay.on_table.repeat, pieces[p.part], p, sizes[p.part].size(p.turned)[0])
             for p in placements
         ),
         length=length,

@@ -45,9 +45,14 @@ def offcuts_of(layout: ClothLayout, unit: Unit) -> tuple[Offcut, ...]:
     """
     found, least = list[Offcut](), LEAST.of(unit)
     left = (layout.usable - layout.fit_to_cut) // 2
-    rooms = [(left, 0, left + layout.fit_to_cut, end_of_cloth(layout))]
-    for box in _in_the_way(layout):
+    # From the squared end on: what a box parts reaches up to it, so rooms that end before it are done with.
+    rooms, done = [(left, 0, left + layout.fit_to_cut, end_of_cloth(layout))], list[Rectangle]()
+    for box in sorted(_in_the_way(layout), key=lambda one: one[1]):
+        if any(room[3] < box[1] for room in rooms):
+            done += (room for room in rooms if room[3] < box[1])
+            rooms = [room for room in rooms if room[3] >= box[1]]
         rooms = _beside(rooms, box, least)
+    rooms += done
     while rooms and len(found) < MOST:
         box = max(rooms, key=lambda one: ((one[2] - one[0]) * (one[3] - one[1]), one))
         found.append(Offcut(box[0], box[1], box[2] - box[0], box[3] - box[1]))
@@ -56,16 +61,18 @@ def offcuts_of(layout: ClothLayout, unit: Unit) -> tuple[Offcut, ...]:
 
 
 def _in_the_way(layout: ClothLayout) -> Iterator[Rectangle]:
-    """Pieces, flaws, and the cuts, which are rectangles without a width."""
-    for laid in layout.placements:
-        yield laid.x, laid.y, laid.x + laid.width, laid.y + laid.length
+    """Pieces, those of one grid as one; flaws, and the cuts beside them, rectangles without a width."""
     for flaw in layout.flaws:
         yield flaw.x, flaw.y, flaw.x + flaw.width, flaw.y + flaw.length
-    for cut in (cut for step in cutting_steps(layout) for cut in step.cuts):
-        if cut.way == "across":
-            yield cut.start, cut.at, cut.end, cut.at
-        else:
-            yield cut.at, cut.start, cut.at, cut.end
+    for step in cutting_steps(layout):
+        first, block = step.frees.first, step.frees
+        right = first.x + block.across * first.width
+        yield first.x, first.y, right, block.end
+        for cut in step.cuts:
+            across = cut.way == "across"
+            line = (cut.start, cut.at, cut.end, cut.at) if across else (cut.at, cut.start, cut.at, cut.end)
+            if line[0] < first.x or line[1] < first.y or line[2] > right or line[3] > block.end:
+                yield line
 
 
 def _beside(rooms: Iterable[Rectangle], box: Rectangle, least: int) -> list[Rectangle]:

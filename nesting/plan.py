@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from importlib import import_module
-from typing import Literal
+from typing import Any, Literal, TypeVar
 
 from nesting.job import Bolt, Cloth, Edge, Job, LengthAtHand, WayToCut
 from nesting.packing.problem import Flaw
@@ -15,6 +16,8 @@ from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Sundry
 from nesting.purchase import Allowance as Allowance
 from nesting.purchase import Buy as Buy
 from nesting.question import Question
+
+_T = TypeVar("_T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +93,14 @@ class ClothLayout:
     bought_lot: str | None = None
     spoiled: tuple[Flaw, ...] = ()
     reserve: int = 0
+    _known: dict[str, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
+
+    def once(self, name: str, make: Callable[[], _T]) -> _T:
+        """What follows from all placements is worked out once: it is asked for piece by piece."""
+        if name not in self._known:
+            self._known[name] = make()
+        made: _T = self._known[name]
+        return made
 
     @property
     def longer_than_free(self) -> int | None:
@@ -101,6 +112,9 @@ class ClothLayout:
     @property
     def there(self) -> LengthAtHand | None:
         """The length at hand it lies on, as it lies on the table; None on cloth that is bought."""
+        return self.once("there", self._there)
+
+    def _there(self) -> LengthAtHand | None:
         bolt = self.on_table or self.bolt
         return next((there for there in bolt.at_hand if there.name == self.at_hand), None)
 
@@ -160,17 +174,23 @@ class ClothLayout:
     @property
     def hem_edge(self) -> Edge | None:
         """The edge of the fabric that is the hem of panels; None where none is."""
+        return self.once("hem edge", self._hem_edge)
+
+    def _hem_edge(self) -> Edge | None:
         bottoms = (laid.piece for laid in self.placements if laid.turn)
         return next((piece.hem_edge for piece in bottoms if piece.hem_edge), None)
 
     @property
     def edge_to_edge(self) -> bool:
         """Whether it is cut to the very edges of the fabric, of which pieces keep one."""
-        return any(laid.piece.hem_edge for laid in self.placements)
+        return self.once("edge to edge", lambda: any(laid.piece.hem_edge for laid in self.placements))
 
     @property
     def waste(self) -> Fraction:
         """The part of the layout's cloth (usable width x length) that no piece uses, 0 to 1."""
+        return self.once("waste", self._waste)
+
+    def _waste(self) -> Fraction:
         if not self.length:
             return Fraction(0)
         used = sum(laid.width * laid.length for laid in self.placements)

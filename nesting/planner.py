@@ -19,6 +19,7 @@ from nesting.offers import fullness_offers
 from nesting.piece import Advice
 from nesting.plan import ClothLayout, LeftOut, Objective, Plan, SeamReport
 from nesting.question import Question
+from nesting.seam_choices import MOST_WINDOWS, plans_settled
 from nesting.seam_report import SHARE, barred_offers, priced
 from nesting.spare import SHARE as SPARE_SHARE
 from nesting.spare import spares_in
@@ -102,7 +103,8 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
             left_out += out
             objectives += asked
     pricing = Pricing(job, chosen, cutting, layouts)
-    offered = pricing.planned(fullness_offers(job, chosen, sideways, plans), spending)
+    offers_made = () if plans_settled(job) else fullness_offers(job, chosen, sideways, plans)
+    offered = pricing.planned(offers_made, spending)
     remarks = (*_advice(job, cutting, layouts), *unused, *offered, *barred_offers(seams, job.currency))
     answered = with_costs(job, chosen, questions, layouts, aside, interrupted=spending.interrupted)
     return Plan(
@@ -172,8 +174,19 @@ def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple
         for layout in layouts
         if layout.hem_edge is not None
     ]
-    selvages += hems
+    selvages += [*hems, *_left_plain(job)]
     return (*remarks, *cutting.advice, *print_advice(job, layouts), *selvages, *offers(job, layouts), *unused)
+
+
+def _left_plain(job: Job) -> Iterator[Advice]:
+    """What is not looked at, because the job is so large."""
+    if plans_settled(job):
+        yield Advice(
+            "note",
+            f"{len(job.windows)} windows: each is cut by its plain seam plan, and no other fullness is "
+            f"offered; other plans and offers are weighed in jobs of at most {MOST_WINDOWS} windows, so plan "
+            "fewer at a time to have them weighed",
+        )
 
 
 def _concerns(job: Job, remark: Remark, layouts: Sequence[ClothLayout]) -> bool:

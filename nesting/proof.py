@@ -25,9 +25,10 @@ a number out of its range, or one that names a part twice: what is not understoo
 
 from __future__ import annotations
 
+import heapq
 import math
 import operator
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -104,7 +105,8 @@ def proven_length(problem: Problem, certificate: Mapping[str, Any], *, across: b
     alone = _length_alone(problem, ways, said.lone)
     if alone is None:
         return 0
-    rest = [index for index in range(len(problem.parts)) if index not in set(said.lone)]
+    lone = set(said.lone)
+    rest = [index for index in range(len(problem.parts)) if index not in lone]
     if said.rule == "band weights" and not across:
         return 0
     if said.rule == "placed row weights" and said.lone:
@@ -361,12 +363,14 @@ def _ways(problem: Problem) -> list[list[tuple[int, int, bool]]]:
         [way for way in _any_way(part) if way[0] + sum(part.clear) <= width and (part.turnable or not way[2])]
         for part in problem.parts
     ]
-    for index, part in enumerate(problem.parts):
+    open_to = dict[str, set[bool]]()
+    for part, each in zip(problem.parts, ways, strict=True):
         if part.arrow is not None:
-            for other, same in zip(ways, problem.parts, strict=True):
-                if same.arrow == part.arrow:
-                    open_to = {turned for _, _, turned in other}
-                    ways[index] = [way for way in ways[index] if way[2] in open_to]
+            open_to.setdefault(part.arrow, {False, True}).intersection_update(turned for _, _, turned in each)
+    ways = [
+        each if part.arrow is None else [way for way in each if way[2] in open_to[part.arrow]]
+        for part, each in zip(problem.parts, ways, strict=True)
+    ]
     # A square lies the same either way.
     return [each[:1] if len({way[:2] for way in each}) == 1 else each for each in ways]
 
@@ -405,17 +409,40 @@ def _length_alone(
     strip = problem.strips[0]
     if lone and (strip.flaws or any(part.match for part in problem.parts)):
         return None
-    left, total = set(range(len(problem.parts))), 0
+    # Of what may stand to its right, and to its left, only the narrowest with its margin can tell.
+    least = [min((width for width, _, _ in each), default=0) for each in ways]
+    narrow = [
+        [
+            (own + part.clear[side], index)
+            for index, (own, part) in enumerate(zip(least, problem.parts, strict=True))
+        ]
+        for side in (1, 0)
+    ]
+    for heap in narrow:
+        heapq.heapify(heap)
+    gone, total = set[int](), 0
     for index in lone:
-        if index not in left or len(ways[index]) != 1:
+        if index in gone or len(ways[index]) != 1:
             return None
         width, length, _ = ways[index][0]
-        copies, (mine, ours) = problem.parts[index].copies, problem.parts[index].clear
-        for other in left if copies > 1 else left - {index}:
-            its = problem.parts[other].clear
-            margins = min(mine + its[1], its[0] + ours)
-            if any(w + width + margins <= strip.width for w, _, _ in ways[other]):
+        part = problem.parts[index]
+        for heap, margin in zip(narrow, part.clear, strict=True):
+            beside = _narrowest(heap, gone, index if part.copies == 1 else None)
+            if beside is not None and margin + width + beside <= strip.width:
                 return None
-        left.discard(index)
+        gone.add(index)
+        copies = part.copies
         total += length * copies
     return total
+
+
+def _narrowest(narrow: list[tuple[int, int]], gone: Collection[int], but: int | None) -> int | None:
+    """The least width on a heap of ``(width, index)`` but for that index; what is gone leaves the heap."""
+    aside = None
+    while narrow and (narrow[0][1] in gone or narrow[0][1] == but):
+        top = heapq.heappop(narrow)
+        aside = top if top[1] == but else aside
+    least = narrow[0][0] if narrow else None
+    if aside is not None:
+        heapq.heappush(narrow, aside)
+    return least

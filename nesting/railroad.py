@@ -65,7 +65,7 @@ def can_railroad(job: Job, cloth_key: str, room: str, bolt: Bolt) -> tuple[bool,
     tuple of bool and str
         The reason is empty where it is allowed.
     """
-    if not tuple(_drops(job, cloth_key, room)):
+    if not any(cloth_key in (w.cloth, w.lining, w.interlining) for w in job.windows_in(room)):
         return False, "no panel of this room is cut from it"
     reason = hindrance(job, cloth_key, room, bolt)
     return not reason, reason
@@ -99,9 +99,8 @@ def on_selvage(window: Window) -> bool:
 
 def forced_sideways(job: Job) -> frozenset[tuple[str, str]]:
     """Cloth and room of all panels that are ordered to be cut turned sideways."""
-    return frozenset(
-        (window.cloth, window.room) for window in job.windows if must_railroad(job, window.cloth, window.room)
-    )
+    panels = dict.fromkeys((window.cloth, window.room) for window in job.windows)
+    return frozenset((cloth, room) for cloth, room in panels if must_railroad(job, cloth, room))
 
 
 def hindrance(job: Job, cloth_key: str, room: str, bolt: Bolt) -> str:
@@ -122,10 +121,11 @@ def hindrance(job: Job, cloth_key: str, room: str, bolt: Bolt) -> str:
             )
         if cloth.repeat is not None and each.cloth == cloth_key and each.pair == "continuous":
             return f'window "{each.name}" says pair = "continuous", which a print cut sideways cannot keep'
+    ordered = must_railroad(job, cloth_key, room)
     for window, length, hemless in _drops(job, cloth_key, room):
         if window.railroad == "no":
             return f'window "{window.name}" says railroad = "no"'
-        if not hemless and not must_railroad(job, cloth_key, room) and _sides_on_selvage(window, cloth_key):
+        if not hemless and not ordered and _sides_on_selvage(window, cloth_key):
             return f'window "{window.name}" has a side that is the selvage: turned, it would be cut across'
         room_for = usable + selvage if hemless else usable
         if length > room_for:

@@ -14,7 +14,7 @@ from typing import Final
 from nesting.cutting import Bench, Made, Plans
 from nesting.errors import DoesNotFitError
 from nesting.headings import EQUALLY, Piecing
-from nesting.job import Cloth, Window
+from nesting.job import Cloth, Job, Window
 from nesting.packing.problem import Choice
 from nesting.panels import in_phase
 from nesting.piece import Piece
@@ -23,6 +23,9 @@ from nesting.units import Unit
 
 #: So many plans of one window are held against each other.
 MOST_OPTIONS: Final = 8
+#: With more windows than this each is cut by its plain plan: to hold all the others against each other would
+#: take longer than to lay it all.
+MOST_WINDOWS: Final = 200
 #: The layers of a panel whose widths have plans, and the pieces that go with the face.
 _LAYERS: Final = ("panel", "lining", "interlining")
 
@@ -97,6 +100,8 @@ def seam_choices(
     extras
         Pieces of no panel, for which gaps may be made.
     """
+    if plans_settled(bench.table.job):
+        return ()
     made = [bench.make(number, plans) for number in range(len(bench.table.job.windows))]
     everything = [*(piece for each in made for piece in bench.pieces(each)), *extras]
     pieces = [piece for piece in everything if piece.cloth == cloth.key]
@@ -107,6 +112,11 @@ def seam_choices(
             maker = _Open(bench, number, each, cloth.key, plans, pieces)
             found += maker.choices()
     return tuple(found)
+
+
+def plans_settled(job: Job) -> bool:
+    """Whether every window is cut by its plain plan, because there are so many."""
+    return len(job.windows) > MOST_WINDOWS
 
 
 def as_choices(choices: Sequence[SeamChoice], pieces: Sequence[Piece]) -> tuple[Choice, ...]:

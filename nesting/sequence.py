@@ -17,6 +17,8 @@ from nesting.pulls import Pull, Run, lying, pulls, pulls_of, runs, table_length
 from nesting.selvages import left_mark, selvage_words
 from nesting.units import Unit, format_length
 
+_Span = tuple[int, int]
+
 Kind = Literal["check", "pull", "cut"]
 #: Of parallel cuts at equal distances, so many are named one by one.
 _MOST_LISTED = 4
@@ -95,11 +97,11 @@ def sequence(job: Job, layout: ClothLayout, numbers: Numbering | None = None) ->
     actions = [
         Action("check", number, text) for number, text in enumerate(_checks(layout, numbers, job.units), 1)
     ]
-    reached = 1
+    reached, table = 1, _Stretches(along, across)
     for step in numbers.steps(layout):
         made = list[Made]()
         for cut in step.cuts:
-            made.append(_made(cut, along, across, reached))
+            made.append(_made(cut, table, reached))
             furthest = made[-1].along[-1].pull
             if cut.way == "across" and furthest > reached:
                 actions += (
@@ -132,14 +134,34 @@ def lanes(job: Job, layout: ClothLayout) -> tuple[Pull, ...]:
     )
 
 
-def _made(cut: Cut, along: Sequence[Pull], across: Sequence[Pull], here: int) -> Made:
+class _Stretches:
+    """Pulls and lanes, with the runs that were asked of them: most cuts share theirs with others."""
+
+    def __init__(self, along: Sequence[Pull], across: Sequence[Pull]) -> None:
+        self.pulls, self._lanes = along, across
+        self._along, self._across = dict[_Span, tuple[Run, ...]](), dict[_Span, tuple[Run, ...]]()
+
+    def along(self, start: int, end: int) -> tuple[Run, ...]:
+        """A cut along the cloth in its pulls."""
+        if (start, end) not in self._along:
+            self._along[start, end] = runs(start, end, self.pulls)
+        return self._along[start, end]
+
+    def across(self, start: int, end: int) -> tuple[Run, ...]:
+        """A cut across the cloth in its lanes."""
+        if (start, end) not in self._across:
+            self._across[start, end] = runs(start, end, self._lanes)
+        return self._across[start, end]
+
+
+def _made(cut: Cut, table: _Stretches, here: int) -> Made:
     """When and where a cut is made; one across in the pull that lies there, if it can be had."""
     if cut.way == "lengthwise":
-        found = runs(cut.start, cut.end, along)
-        return Made(cut, found, runs(cut.at, cut.at, across), found[0].pull < here)
-    there = [pull.number for pull in lying(cut.at, along)]
+        found = table.along(cut.start, cut.end)
+        return Made(cut, found, table.across(cut.at, cut.at), found[0].pull < here)
+    there = [pull.number for pull in lying(cut.at, table.pulls)]
     number = min(there, key=lambda number: (number < here, number))
-    return Made(cut, (Run(number, cut.at, cut.at),), runs(cut.start, cut.end, across), number < here)
+    return Made(cut, (Run(number, cut.at, cut.at),), table.across(cut.start, cut.end), number < here)
 
 
 def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str]:

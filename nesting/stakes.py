@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -25,6 +26,8 @@ MOST: Final = 1.0
 LEAST: Final = 0.05
 #: So many offers are planned, those of the largest panels first; the others are given without amounts.
 MOST_PLANNED: Final = 8
+#: For each of them the whole job is cut and laid once more: so many pieces in all are made for them.
+EFFORT: Final = 6_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +42,13 @@ class Pricing:
     def planned(self, offers: Iterable[Offer], spending: Spending) -> list[Advice]:
         """The offers with what they save, each planned; those that save nothing are left out."""
         offers = list(offers)
-        largest = sorted(offers, key=self._area, reverse=True)[:MOST_PLANNED]
-        trials = sum(len(self._cloths(offer)) for offer in largest)
+        panels, most = self._areas(), min(MOST_PLANNED, EFFORT // max(1, len(self.cutting.pieces)))
+        order = sorted(range(len(offers)), key=lambda at: -panels.get(offers[at].change.name, 0))
+        largest = set(order[:most])
+        trials = sum(len(self._cloths(offers[at])) for at in largest)
         found = list[Advice]()
-        for offer in offers:
-            if offer not in largest or not all(self._buy(key) for key in self._cloths(offer)):
+        for at, offer in enumerate(offers):
+            if at not in largest or not all(self._buy(key) for key in self._cloths(offer)):
                 found.append(offer.advice)
             else:
                 found += self._planned(offer, spending, SHARE / trials)
@@ -92,12 +97,13 @@ class Pricing:
             return None
         return next((layout.buy for layout in self.layouts if layout.cloth.key == key), None)
 
-    def _area(self, offer: Offer) -> int:
-        return sum(
-            piece.width * piece.length * piece.copies
-            for piece in self.cutting.pieces
-            if piece.window == offer.change.name and piece.role == "panel"
-        )
+    def _areas(self) -> Counter[str | None]:
+        """What the panels of each window take."""
+        areas = Counter[str | None]()
+        for piece in self.cutting.pieces:
+            if piece.role == "panel":
+                areas[piece.window] += piece.width * piece.length * piece.copies
+        return areas
 
     def in_order(self, advice: Iterable[Advice]) -> tuple[Advice, ...]:
         """Remarks in order of the money at stake: what an offer saves, all the fabric a warning is about."""

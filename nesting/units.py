@@ -261,22 +261,28 @@ def _check_units(text: str, seen: list[str]) -> None:
 
 def to_ticks(value: str | int | float | Decimal | Fraction, unit: Unit) -> int:
     """The length to the nearest tick (ties up); see `parse_length` for what is read."""
+    if type(value) is float and abs(value) < LONGEST:
+        ticks = value * _TICKS[unit]
+        nearest = math.floor(ticks + 0.5)
+        # Up to 10 km a float is out by far less than a quarter of a tick, so only near a tie it may err.
+        if abs(nearest) <= LONGEST and abs(ticks - nearest) < 0.25:
+            return nearest
     return round_nearest(parse_length(value, unit))
 
 
 def round_nearest(value: Fraction, step: int = 1) -> int:
     """The multiple of ``step`` nearest to ``value``, ties up."""
-    return math.floor(value / step + Fraction(1, 2)) * step
+    return (2 * value.numerator + step * value.denominator) // (2 * step * value.denominator) * step
 
 
 def round_up(value: Fraction | int, step: int) -> int:
     """The least multiple of ``step`` not below ``value``."""
-    return math.ceil(Fraction(value) / step) * step
+    return -(-value.numerator // (step * value.denominator)) * step
 
 
 def round_down(value: Fraction | int, step: int) -> int:
     """The greatest multiple of ``step`` not above ``value``."""
-    return math.floor(Fraction(value) / step) * step
+    return value.numerator // (step * value.denominator) * step
 
 
 def inches(value: int | str | Fraction | Decimal) -> int:
@@ -335,14 +341,14 @@ def format_decimal(ticks: int | Fraction, unit: Unit) -> str:
 
 def format_exact(ticks: int | Fraction, unit: Unit, *, name: bool = True) -> str:
     """The length as read off a tape where the tape shows it, else as a decimal: ``53.347 in``."""
-    if (Fraction(ticks) / grid(unit)).denominator == 1:
+    if ticks.denominator == 1 and not ticks.numerator % grid(unit):
         return format_length(ticks, unit, name=name)
     return f"{format_decimal(ticks, unit)} {unit}" if name else format_decimal(ticks, unit)
 
 
 def to_decimal(ticks: int | Fraction, unit: Unit) -> float:
     """The length as a decimal number of ``unit``, exact to the nearest tick for machines."""
-    return round(float(Fraction(ticks) / _TICKS[unit]), 7)
+    return round(ticks.numerator / (ticks.denominator * _TICKS[unit]), 7)
 
 
 def unit_ticks(unit: str) -> int:

@@ -172,11 +172,12 @@ def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt], plans: Plans = N
     """
     cases, refused = list[Case](), list[DoesNotFitError]()
     seen = set[Problem]()
+    rooms = dict.fromkeys(window.room for window in job.windows)
     others = frozenset(
-        (other.key, window.room)
+        (other.key, room)
         for other in job.cloths
-        for window in job.windows
-        if other is not cloth and must_railroad(job, other.key, window.room)
+        for room in rooms
+        if other is not cloth and must_railroad(job, other.key, room)
     )
     for sideways in _ways(job, cloth, bolts[cloth.key]):
         try:

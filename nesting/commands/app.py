@@ -141,7 +141,9 @@ def plan(
     violations = check_plan_document(document)
     if violations:
         raise CheckError("the plan failed its check:\n" + "\n".join(f"  - {v}" for v in violations[:20]))
-    _write(folder, PLAN, output.plan_files(made, paper.value) if folder is not None else {})
+    _write(folder, PLAN, output.plan_files(made, paper.value, document) if folder is not None else {})
+    if folder is not None and (said := output.too_large(made)):
+        say(f"note: {said}")
     answers = {Format.JSON: lambda: output.as_json(document), Format.CSV: lambda: cut_list_csv(made)}
     answer(answers[form]() if form in answers else tables.plan_table(made))
     _remarks(made)

@@ -168,12 +168,16 @@ def _made(paper: output.Paper | None, effort: Effort, job: Job) -> _Work:
     from nesting.files import plan_document
 
     plan = plan_one(effort, job)
-    violations = check_plan_document(plan_document(plan))
+    document = plan_document(plan)
+    violations = check_plan_document(document)
     if violations:
         raise CheckError("the plan failed its check:\n" + "\n".join(f"  - {v}" for v in violations[:20]))
-    warnings = tables.advice_lines(advice for advice in plan.advice if advice.kind in ("question", "warning"))
+    told = (advice for advice in plan.advice if advice.kind in ("question", "warning"))
+    warnings = list(tables.advice_lines(told))
     with _DRAWING:
-        files = {} if paper is None else output.plan_files(plan, paper)
+        files = {} if paper is None else output.plan_files(plan, paper, document)
+    if paper is not None and (said := output.too_large(plan)):
+        warnings.append(f"note: {said}")
     return _Work(summary.cloth_lines(plan), tuple(warnings), files, short_of(plan))
 
 

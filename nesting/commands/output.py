@@ -7,6 +7,7 @@ import re
 from collections.abc import Mapping
 from datetime import date
 from fractions import Fraction
+from json.encoder import encode_basestring
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -18,6 +19,8 @@ from nesting.plan import ClothLayout, Comparison, Plan
 from nesting.units import to_decimal
 
 Paper = Literal["a4", "letter"]
+#: With more pieces a plan comes without its pages: the pages of so many take about a minute.
+MOST_DRAWN: Final = 1_000
 #: Names of files that show a plan, as `plan`, `draw` and `packet` give them.
 _LIKE_OURS: Final = re.compile(
     r"plan(-\d+)?\.json|cut-list(-\d+)?\.csv|marker(-[\w-]+)?\.(png|svg|pdf)"
@@ -26,8 +29,24 @@ _LIKE_OURS: Final = re.compile(
 
 
 def as_json(document: object) -> str:
-    """Readable JSON; the same document gives the same text."""
-    return json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+    """Readable JSON, as `json.dumps` indents it by one; the same document gives the same text."""
+    return _as_json(document, "\n") + "\n"
+
+
+def _as_json(value: object, line: str) -> str:
+    """A value that begins somewhere on a line; ``line`` is a line break with the indent of what holds it.
+
+    Where it indents, `json.dumps` does without its machine code: this is several times as quick.
+    """
+    inner = line + " "
+    if isinstance(value, str):
+        return encode_basestring(value)
+    if isinstance(value, dict) and value:
+        entries = [f"{encode_basestring(key)}: {_as_json(each, inner)}" for key, each in value.items()]
+        return f"{{{inner}{f',{inner}'.join(entries)}{line}}}"
+    if isinstance(value, list | tuple) and value:
+        return f"[{inner}{f',{inner}'.join([_as_json(each, inner) for each in value])}{line}]"
+    return repr(value) if type(value) is int else json.dumps(value)
 
 
 def drawings(plan: Plan, paper: Paper) -> dict[str, bytes]:
@@ -47,14 +66,32 @@ def _called(layout: ClothLayout) -> str:
     return f"{layout.cloth.key} {layout.at_hand}" if layout.at_hand else layout.cloth.key
 
 
-def plan_files(plan: Plan, paper: Paper) -> dict[str, bytes]:
-    """Everything `nesting plan` leaves."""
-    return {
-        "plan.json": as_json(plan_document(plan)).encode(),
+def plan_files(plan: Plan, paper: Paper, document: object = None) -> dict[str, bytes]:
+    """Everything `nesting plan` leaves; of a plan that `too_large` speaks of only what no page is set for.
+
+    ``document`` is the plan's, where it is made already.
+    """
+    from nesting.packet import labels_csv
+
+    files = {
+        "plan.json": as_json(plan_document(plan) if document is None else document).encode(),
         "cut-list.csv": cut_list_csv(plan).encode(),
-        **drawings(plan, paper),
-        **packet_files(plan, paper),
     }
+    if too_large(plan):
+        return files | {"labels.csv": labels_csv(plan).encode()}
+    return {**files, **drawings(plan, paper), **packet_files(plan, paper)}
+
+
+def too_large(plan: Plan) -> str:
+    """Why no pages come with a plan, and how to have them all the same; empty where they do."""
+    pieces = sum(len(layout.placements) for layout in plan.layouts)
+    if pieces <= MOST_DRAWN:
+        return ""
+    return (
+        f"{pieces} pieces are laid: markers, packet and labels come by themselves with at most {MOST_DRAWN}, "
+        "for thousands of pages take many minutes. plan.json, cut-list.csv and labels.csv hold every piece; "
+        "`nesting draw` and `nesting packet` make the pages from plan.json"
+    )
 
 
 def packet_files(

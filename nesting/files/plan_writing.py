@@ -82,7 +82,7 @@ def plan_document(plan: Plan) -> Table:
         ],
         "questions": [question_document(one, unit) for one in plan.questions],
         "what_if": [_what_if(one, unit) for one in plan.what_if],
-        "order": _JOB.dump_python(plan.job, mode="json", exclude_defaults=True),
+        "order": _JOB.dump_python(plan.job, mode="json", exclude_defaults=True, exclude={"_rooms"}),
     }
 
 

@@ -108,7 +108,8 @@ def menu_of(problem: Problem) -> Menu | None:
     require_sound(problem)
     taken = {part for choice in problem.choices for option in choice.options for part in option}
     always = tuple(part for part in range(len(problem.parts)) if part not in taken)
-    offers = tuple(_offers(problem, choice) for choice in problem.choices)
+    seams = Counter(map(_seam, problem.parts))
+    offers = tuple(_offers(problem, choice, seams) for choice in problem.choices)
     if not all(offers) or core_of(problem, always) is None:
         return None
     return Menu(problem, always, offers)
@@ -151,10 +152,11 @@ def require_sound(problem: Problem) -> None:
                     )
 
 
-def _offers(problem: Problem, choice: Choice) -> tuple[Offer, ...]:
-    """The options that can be laid, of equal ones the first."""
+def _offers(problem: Problem, choice: Choice, seams: Counter[str | None]) -> tuple[Offer, ...]:
+    """The options that can be laid, of equal ones the first; ``seams`` of all parts of the problem."""
     mine = {part for option in choice.options for part in option}
-    others = {_seam(part) for number, part in enumerate(problem.parts) if number not in mine}
+    own = Counter(_seam(problem.parts[number]) for number in mine)
+    others = {seam for seam in own if seams[seam] > own[seam]}
     found: dict[object, Offer] = {}
     for number, option in enumerate(choice.options):
         if core_of(problem, option) is not None:

@@ -1,0 +1,272 @@
+"""Large jobs: work grows with what there is to do, told by counting it, and pages are bounded in words."""
+
+from __future__ import annotations
+
+import heapq
+import json
+import random
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from nesting import offcuts, planner, proof, seam_choices
+from nesting.check import check_layout, check_plan_document
+from nesting.commands import output
+from nesting.cuts import _cutting_steps, cutting_steps
+from nesting.document import _Table
+from nesting.files import plan_document, read_job, read_job_text
+from nesting.job import Job
+from nesting.packing import Part, Placement, Problem, Strip
+from nesting.packing.reduce import Core, Kind, _lone
+from nesting.plan import Plan
+from nesting.planner import Effort
+from nesting.planner import plan as make_plan
+from nesting.proof import _length_alone
+from nesting.units import inches
+
+_NOOK = Path(__file__).parents[1] / "samples" / "reading-nook.toml"
+
+
+class Counted:
+    """Counts the calls of what it stands before."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, where: object, name: str) -> None:
+        self.calls = 0
+        before = getattr(where, name)
+
+        def counting(*args: Any, **more: Any) -> Any:
+            self.calls += 1
+            return before(*args, **more)
+
+        monkeypatch.setattr(where, name, counting)
+
+    def during(self, work: Any) -> int:
+        """How many calls a piece of work makes."""
+        self.calls = 0
+        work()
+        return self.calls
+
+
+def _nook(windows: int) -> Job:
+    job = read_job(_NOOK)
+    first = job.windows[0]
+    more = tuple(
+        replace(first, name=f"Window {at}", room=f"Room {at // 4}", rod=first.rod + inches(at % 7))
+        for at in range(windows)
+    )
+    return replace(job, windows=more)
+
+
+def _planned(job: Job) -> Plan:
+    return make_plan(job, effort=Effort(work=0.5, workers=1))
+
+
+@pytest.fixture(scope="module")
+def rooms() -> tuple[Plan, Plan]:
+    """The nook with six windows, and with twelve."""
+    return _planned(_nook(6)), _planned(_nook(12))
+
+
+def _one_by_one(core: Core) -> list[int]:
+    """Lone rows as they are told of: the first beside which nothing fits is taken out, and so on."""
+    left, lone = list(range(len(core.kinds))), list[int]()
+
+    def first() -> int | None:
+        for at in left:
+            kind = core.kinds[at]
+            others = [core.kinds[o] for o in left if o != at or kind.copies > 1]
+            room = core.width - kind.ways[0][0]
+            beside = [
+                other.least_width + min(kind.clear[0] + other.clear[1], other.clear[0] + kind.clear[1])
+                for other in others
+            ]
+            if len(kind.ways) == 1 and kind.arrow is None and all(width > room for width in beside):
+                return at
+        return None
+
+    while (at := first()) is not None:
+        left.remove(at)
+        lone.append(at)
+    return lone
+
+
+def _kinds(rng: random.Random, count: int, *, bordered: bool) -> tuple[Kind, ...]:
+    def kind(at: int) -> Kind:
+        turned, copies = rng.random() < 0.3, rng.choice((1, 1, 1, 2))
+        upright = not turned or rng.random() < 0.7
+        members = tuple((at, copy) for copy in range(copies))
+        clear = (rng.randint(0, 2), rng.randint(0, 2)) if bordered else (0, 0)
+        return Kind(rng.randint(1, 10), rng.randint(1, 10), members, upright, turned, clear=clear)
+
+    return tuple(kind(at) for at in range(count))
+
+
+class TestLoneRows:
+    """Parts beside which nothing fits, found and proved."""
+
+    def test_they_are_those_found_one_by_one_in_their_order(self) -> None:
+        rng, found = random.Random(1), 0
+        for _ in range(3000):
+            core = Core(10, _kinds(rng, rng.randint(0, 7), bordered=rng.random() < 0.5))
+            lone = _lone(core)
+            assert lone == _one_by_one(core), core.kinds
+            found += bool(lone)
+        assert found > 300, "some have lone rows"
+
+    def test_each_kind_is_looked_at_so_many_times(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        looks = 0
+        before = Kind.ways.fget  # type: ignore[attr-defined]
+
+        def ways(kind: Kind) -> object:
+            nonlocal looks
+            looks += 1
+            return before(kind)
+
+        monkeypatch.setattr(Kind, "ways", property(ways))
+        # Half of them lie alone, and the narrow half does not.
+        kinds = tuple(Kind(60 + at % 40 if at % 2 else 30, 5 + at, ((at, 1),)) for at in range(400))
+        assert len(_lone(Core(89, kinds))) >= 100
+        assert looks <= 3 * len(kinds)
+
+    def test_the_proof_asks_only_for_the_narrowest(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        count = 300
+        problem = Problem((Strip(100),), tuple(Part(f"{at}", 51 + at % 40, 5 + at) for at in range(count)))
+        ways = [[(part.width, part.length, False)] for part in problem.parts]
+        pops = Counted(monkeypatch, heapq, "heappop")
+        assert _length_alone(problem, ways, range(count)) == sum(part.length for part in problem.parts)
+        assert pops.calls <= 3 * count
+
+    def test_the_proof_refuses_what_is_not_alone(self) -> None:
+        parts = (Part("wide", 60, 5), Part("narrow", 40, 7), Part("whole", 90, 9))
+        problem = Problem((Strip(100),), parts)
+        ways = [[(part.width, part.length, False)] for part in parts]
+        assert _length_alone(problem, ways, [0]) is None, "the narrow one fits beside it"
+        assert _length_alone(problem, ways, [2]) == 9
+        assert _length_alone(problem, ways, [2, 2]) is None
+        twice = replace(problem, parts=(replace(parts[0], width=50, copies=2), *parts[2:]))
+        assert _length_alone(twice, [[(50, 5, False)], ways[2]], [0]) is None, "two copies fit side by side"
+
+    def test_arrow_groups_turn_together_in_the_proof(self) -> None:
+        parts = (Part("a", 60, 5, turnable=True, arrow="g"), Part("b", 60, 200, turnable=True, arrow="g"))
+        assert proof._ways(Problem((Strip(100),), parts)) == [[(60, 5, False)], [(60, 200, False)]]
+
+
+class TestCheck:
+    """The check of what lies where."""
+
+    def test_only_pieces_that_overlap_are_intersected(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        import shapely
+
+        from nesting import check
+
+        asked = list[int]()
+        before = shapely.intersection
+
+        def intersection(one: Sequence[object], two: Sequence[object]) -> object:
+            asked.append(len(one))
+            return before(one, two)
+
+        monkeypatch.setattr(check.shapely, "intersection", intersection)
+        problem = Problem((Strip(100),), (Part("napkin", 20, 30, copies=500),))
+        grid = [Placement(0, at + 1, at % 5 * 20, at // 5 * 30) for at in range(500)]
+        assert check_layout(problem, grid, 3000) == ()
+        assert sum(asked) == 0, "none overlap, though all touch"
+        grid[7] = replace(grid[7], x=grid[7].x + 1)
+        broken = check_layout(problem, grid, 3000)
+        assert [str(one.kind) for one in broken] == ["overlap"]
+        assert sum(asked) == 1
+
+    def test_a_document_is_read_so_many_times_whatever_its_size(
+        self, rooms: tuple[Plan, Plan], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        tables = Counted(monkeypatch, _Table, "_table")
+        documents = [plan_document(each) for each in rooms]
+        few, many = (tables.during(lambda read=each: check_plan_document(read)) for each in documents)
+        assert few > 0
+        assert many <= 2.4 * few, "twice the windows"
+
+
+class TestTable:
+    """What is worked out for the table."""
+
+    def test_offcuts_are_held_against_few_others(
+        self, rooms: tuple[Plan, Plan], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        held = Counted(monkeypatch, offcuts, "_holds")
+        few, many = (
+            held.during(lambda plan=each: [offcuts.offcuts_of(one, plan.job.units) for one in plan.layouts])
+            for each in rooms
+        )
+        assert many <= 3 * few + 500
+
+    def test_the_cuts_of_a_layout_are_found_once(
+        self, rooms: tuple[Plan, Plan], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        from nesting import cuts
+
+        found = Counted(monkeypatch, cuts, "_cutting_steps")
+        made = replace(rooms[0], layouts=tuple(replace(each) for each in rooms[0].layouts))
+        plan_document(made)
+        plan_document(made)
+        assert found.calls == len(made.layouts)
+        for layout in made.layouts:
+            assert cutting_steps(layout) == _cutting_steps(layout)
+
+
+class TestBounded:
+    """What a job is too large for is said."""
+
+    def test_many_windows_are_cut_by_their_plain_plans(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        def said(plan: Plan) -> list[str]:
+            return [one.text for one in plan.advice if "plain seam plan" in one.text]
+
+        assert said(_planned(_nook(3))) == []
+        monkeypatch.setattr(seam_choices, "MOST_WINDOWS", 2)
+        monkeypatch.setattr(planner, "MOST_WINDOWS", 2)
+        made = _planned(_nook(3))
+        assert made.seams == ()
+        (note,) = said(made)
+        assert "3 windows" in note
+        assert "at most 2 windows" in note
+        assert not [one for one in made.advice if one.kind == "offer" and "fullness" in one.text]
+
+    def test_a_plan_of_many_pieces_comes_without_pages_and_says_so(
+        self, rooms: tuple[Plan, Plan], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        assert output.too_large(rooms[0]) == ""
+        monkeypatch.setattr(output, "MOST_DRAWN", 5)
+        files = output.plan_files(rooms[0], "a4")
+        assert set(files) == {"plan.json", "cut-list.csv", "labels.csv"}
+        said = output.too_large(rooms[0])
+        assert "at most 5" in said
+        assert "nesting packet" in said
+        assert json.loads(files["plan.json"]) == json.loads(json.dumps(plan_document(rooms[0])))
+
+    def test_json_is_written_as_python_indents_it(self, rooms: tuple[Plan, Plan]) -> None:
+        odd = {"a": [], "b": {}, "c": [1, 2.5, True, None, 'say "ü"\n'], "d": [{"e": [[0]]}]}
+        for document in (odd, plan_document(rooms[0])):
+            assert output.as_json(document) == json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+
+
+def _large() -> Iterator[str]:
+    head = 'units = "cm"\n[cloth.face]\nname = "Linen"\n[[cloth.face.bolt]]\nwidth = 140\nusable = 137\n'
+    window = (
+        '[[window]]\nname = "W{0}"\nroom = "R{1}"\nrod = {2}\nfinished_length = {3}\nheading = "rod-pocket"\n'
+    )
+    yield head + "[[extra]]\nname = 'Napkin'\nwidth = 25\nlength = 30\ncount = 100000\n"
+    many = (window.format(at, at // 4, 100 + at * 7 % 163, 120 + at * 11 % 149) for at in range(1000))
+    yield head + "".join(many)
+    lengths = "".join(f"[[cloth.face.bolt.at_hand]]\nlength = 9900\nname = 'L{at}'\n" for at in range(1000))
+    yield head + lengths + window.format(1, 1, 150, 220)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("text", list(_large()), ids=["100,000 copies", "1,000 windows", "1,000 lengths"])
+def test_a_large_job_is_planned_and_checked(text: str) -> None:
+    made = make_plan(read_job_text(text), effort=Effort(seconds=2.0))
+    asked = sum(piece.copies for piece in made.pieces)
+    assert sum(len(layout.placements) for layout in made.layouts) == asked
+    assert check_plan_document(plan_document(made)) == ()
