@@ -16,11 +16,12 @@ from __future__ import annotations
 
 import gc
 import math
-from collections import defaultdict, deque
-from collections.abc import Iterator, Sequence
+from collections import defaultdict
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
+from nesting.packing.lone import Standing, lone_in_turn
 from nesting.packing.problem import Flaw, Match, Part, Problem, Strip
 from nesting.packing.result import Placement
 from nesting.repeat import Repeat
@@ -428,57 +429,15 @@ def _set_lone_rows_apart(core: Core) -> Core:
     )
 
 
-class _Narrowest:
-    """The two least of some sizes, while more and more of them are taken out."""
-
-    def __init__(self, sizes: Sequence[int]) -> None:
-        self._sizes, self._gone = sizes, set[int]()
-        self._order = sorted(range(len(sizes)), key=sizes.__getitem__)
-        self._two, self._next = self._order[:2], 2
-
-    def but(self, at: int | None) -> int | None:
-        """The least that is left, but for that one; None where nothing is."""
-        return next((self._sizes[one] for one in self._two if one != at), None)
-
-    def remove(self, at: int) -> bool:
-        """Take one out; whether it was one of the two."""
-        self._gone.add(at)
-        if at not in self._two:
-            return False
-        self._two.remove(at)
-        while self._next < len(self._order) and self._order[self._next] in self._gone:
-            self._next += 1
-        self._two += self._order[self._next : self._next + 1]
-        self._next += 1
-        return True
-
-
 def _lone(core: Core) -> list[int]:
-    """Numbers of the kinds beside which nothing fits, where each time the first such kind is taken out.
-
-    Of what may stand to the right of a kind, and to its left, only the narrowest with its margin can tell. So
-    those that were passed over are looked at again only when the narrowest have changed.
-    """
-    kinds, least = core.kinds, [kind.least_width for kind in core.kinds]
-    right, left = (
-        _Narrowest([own + kind.clear[side] for own, kind in zip(least, kinds, strict=True)])
-        for side in (1, 0)
-    )
-    waiting = deque(at for at, kind in enumerate(kinds) if kind.arrow is None and len(kind.ways) == 1)
-    passed, lone = list[int](), list[int]()
-    while waiting:
-        at = waiting.popleft()
-        kind, but = kinds[at], at if kinds[at].copies == 1 else None
-        room = core.width - least[at]
-        beside = ((right.but(but), kind.clear[0]), (left.but(but), kind.clear[1]))
-        if any(other is not None and other + margin <= room for other, margin in beside):
-            passed.append(at)
-            continue
-        lone.append(at)
-        if any([right.remove(at), left.remove(at)]):
-            waiting.extendleft(reversed(passed))
-            passed = []
-    return lone
+    """Numbers of the kinds beside which nothing fits, where each time the first such kind is taken out."""
+    kinds = core.kinds
+    single = [kind.arrow is None and len(kind.ways) == 1 for kind in kinds]
+    standing = [
+        Standing(kind.least_width, kind.clear, kind.copies > 1, one_way)
+        for kind, one_way in zip(kinds, single, strict=True)
+    ]
+    return lone_in_turn(standing, core.width)
 
 
 def _within_margins(core: Core) -> Core:
