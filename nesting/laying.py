@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from nesting.check import check_bound, check_layout
@@ -30,6 +31,7 @@ from nesting.packing import (
 from nesting.piece import Piece
 from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, RuleOfThumb
 from nesting.repeat import Repeat
+from nesting.thumb import LAYERS
 from nesting.washing import kept
 
 _LOG = logging.getLogger(__name__)
@@ -105,14 +107,14 @@ def layout_of(
     for number, over in extras.over:
         laid = laid_extras[number]
         out.append(LeftOut(lay.extras[number].id, lay.extras[number].copies - laid, over))
+    lies = tuple(
+        laid_of(lay.on_table.repeat, pieces[p.part], p, sizes[p.part].size(p.turned)[0]) for p in placements
+    )
     layout = ClothLayout(
         cloth=lay.on_table,
         bolt=lay.bolt,
         usable=lay.usable,
-        placements=tuple(
-            laid_of(lay.on_table.repeat, pieces[p.part], p, sizes[p.part].size(p.turned)[0])
-            for p in placements
-        ),
+        placements=lies,
         length=length,
         bound=bound,
         status=status_of(length, bound.length),
@@ -121,7 +123,7 @@ def layout_of(
         buy=None if length is None else buy_for(lay, length),
         rule_of_thumb=rule,
         squaring=lay.squaring,
-        railroaded=lay.railroaded,
+        railroaded=lies_railroaded(lies),
         incumbents=result.incumbents,
         on_table=None if lay.table_bolt == lay.bolt else lay.table_bolt,
         cutting=lay.job.cutting,
@@ -180,6 +182,11 @@ def laid_of(repeat: Repeat | None, piece: Piece, at: Placement, across: int) -> 
         arrow=piece.top if turned else "up",
         letter=letter,
     )
+
+
+def lies_railroaded(placements: Iterable[Laid]) -> bool:
+    """Whether a layer of a panel lies turned: how it does, and not how it was to."""
+    return any(one.turn and one.piece.role in LAYERS for one in placements)
 
 
 def buy_for(lay: Lay, length: int) -> Buy:

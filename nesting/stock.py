@@ -10,7 +10,7 @@ from nesting.check import check_layout
 from nesting.effort import Spending
 from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
 from nesting.job import LengthAtHand
-from nesting.laying import Lay, buy_for, laid_of
+from nesting.laying import Lay, buy_for, laid_of, lies_railroaded
 from nesting.lengths import AtHand, Share, at_hand, repeat_on, reserve_of, strip_of
 from nesting.packing import Bound, Placement, Result, Stage, Stop, status_of
 from nesting.piece import Advice
@@ -186,7 +186,9 @@ def layouts_from_stock(made: FromStock) -> tuple[ClothLayout, ...]:
     lays: dict[int, list[Placement]] = {}
     for at in result.placements:
         lays.setdefault(at.strip, []).append(at)
-    return tuple(_layout(made, strip, lays[strip]) for strip in sorted(lays))
+    layouts = [_layout(made, strip, lays[strip]) for strip in sorted(lays)]
+    railroaded = lies_railroaded(one for layout in layouts for one in layout.placements)
+    return tuple(replace(layout, railroaded=railroaded) for layout in layouts)
 
 
 def _layout(made: FromStock, strip: int, placements: Sequence[Placement]) -> ClothLayout:
@@ -211,7 +213,6 @@ def _layout(made: FromStock, strip: int, placements: Sequence[Placement]) -> Clo
         buy=buy_for(lay, length) if there is None else None,
         at_hand=None if there is None else there.name,
         squaring=lay.squaring if there is None else 0,
-        railroaded=lay.railroaded,
         incumbents=made.result.incumbents if there is None else (),
         on_table=None if lay.table_bolt == lay.bolt else lay.table_bolt,
         bought_lot=lay.bolt.lot if there is None else None,

@@ -15,8 +15,11 @@ from nesting.cutting import cut, open_turns
 from nesting.errors import DoesNotFitError
 from nesting.files import plan_document
 from nesting.job import Extra, Job, Window
+from nesting.laying import layout_of
+from nesting.packing import pack
 from nesting.plan import ClothLayout, Plan
 from nesting.planner import Effort, plan
+from nesting.ways import cases_of
 from nesting.web.sums import sums_of
 
 
@@ -53,6 +56,15 @@ def test_ordered_turned_is_laid_turned_with_room_to_spare() -> None:
     assert layout.length == layout.bound.length == inch(116)
     assert layout.railroaded
     assert {(laid.turn, laid.arrow) for laid in layout.placements} == {(90, "left")}
+
+
+def test_railroaded_is_how_panels_lie_at_last() -> None:
+    """A layout found later may stand up what an earlier one turned; the check once refused such a plan."""
+    (case,) = cases_of(sheer(narrow()), sheer().cloths[0], {"face": sheer().cloths[0].bolts[0]})
+    lay = replace(case.lay, railroaded=True)
+    result = pack(lay.problem, work_limit=0.2, workers=1)
+    layout, _ = layout_of(lay, result, result.bound, None)
+    assert ({one.turn for one in layout.placements}, layout.railroaded) == ({0}, False)
 
 
 def test_one_room_is_ordered_turned_and_the_other_chooses() -> None:
