@@ -183,7 +183,7 @@ def _layout(entry: _Table, by_id: Mapping[str, PieceEntry]) -> LayoutEntry:
         status=Status(entry.one_of("status", tuple(Status))),
         certificate=entry.anything("bound_certificate"),
         squaring=entry.length_of("squaring"),
-        buy=None if buy is None else _buy(buy),
+        buy=None if buy is None else buy_entry(buy),
         entries=tuple(_entry(item, ours[id]) for item, id in placed if id in ours),
         strangers=tuple(id for _, id in placed if id not in ours),
         sideways=(repeat := entry.table("repeat")) is not None and repeat.flag("sideways", False),
@@ -217,7 +217,8 @@ def _repeat(entry: _Table) -> Repeat:
     return Repeat(length, entry.length_or_none("width"), Fraction(step, length))
 
 
-def _buy(entry: _Table) -> BuyEntry:
+def buy_entry(entry: _Table) -> BuyEntry:
+    """What a table says to buy."""
     unit = entry.one_of("unit", ("yd", "m"))
     listed = entry.value("allowances", None)
     return BuyEntry(

@@ -99,13 +99,17 @@ def check_buying(layout: LayoutEntry) -> Iterator[Violation]:
         return
     buy = layout.buy
     needed = layout.length + (layout.squaring if buy.allowances is None else buy.allowances)
+    yield from check_bought(buy, needed, layout.place)
+
+
+def check_bought(buy: BuyEntry, needed: int, at: str) -> Iterator[Violation]:
+    """What is bought covers what is needed, in whole selling steps, at quantity times price."""
     if buy.quantity < needed:
-        short = needed - buy.quantity
-        yield Violation(Kind.BUY, f"bought {buy.quantity}", f"needed {needed}", short, layout.place)
+        yield Violation(Kind.BUY, f"bought {buy.quantity}", f"needed {needed}", needed - buy.quantity, at)
     if buy.step and buy.quantity % buy.step:
         over = buy.quantity % buy.step
-        yield Violation(Kind.BUY, f"bought {buy.quantity}", f"selling step {buy.step}", over, layout.place)
-    yield from _check_cost(buy, layout.place)
+        yield Violation(Kind.BUY, f"bought {buy.quantity}", f"selling step {buy.step}", over, at)
+    yield from _check_cost(buy, at)
 
 
 def _check_cost(buy: BuyEntry, at: str) -> Iterator[Violation]:

@@ -6,7 +6,8 @@ from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from nesting.document import Entry, LayoutEntry, PlanDocument, table_of
+from nesting.document import Entry, LayoutEntry, PlanDocument, buy_entry, table_of
+from nesting.document_rules import check_bought
 from nesting.packing.result import Status
 from nesting.violation import Kind, Violation, odd_ones_out
 
@@ -26,6 +27,7 @@ def check_stock(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Vio
     yield from _check_whole(plan, sets)
     yield from _check_once(plan)
     yield from _check_objectives(plan, document)
+    yield from _check_shortfalls(plan, document)
 
 
 def sets_of_piece(plan: PlanDocument, document: Mapping[str, Any], at: int) -> list[Set]:
@@ -122,3 +124,28 @@ def _worth(name: str, layouts: list[LayoutEntry]) -> int | None:
     if name == "cloth started":
         return sum(layout.strip.length or 0 for layout in there)
     return sum(layout.length or 0 for layout in there) if name == "cloth cut into" else None
+
+
+def _check_shortfalls(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
+    """What a cloth is short of: bought like all else, not below what is proven, no idle length cut."""
+    listed = document.get("shortfalls", ())
+    cut_into = {(layout.cloth, layout.at_hand) for layout in plan.layouts if layout.at_hand is not None}
+    for at in range(len(listed) if isinstance(listed, list | tuple) else 0):
+        entry = table_of(document, "shortfalls", at, plan.units)
+        cloth, buys = entry.text("cloth"), [entry.table("buy"), entry.table("if_one_lot")]
+        for buy in buys:
+            if buy is not None:
+                said = buy_entry(buy)
+                needed = buy.length_of("length") + (said.allowances or 0)
+                yield from check_bought(said, needed, buy.place)
+        if buys[0] is not None and buy_entry(buys[0]).quantity < entry.length_of("least"):
+            short = entry.length_of("least") - buy_entry(buys[0]).quantity
+            yield Violation(Kind.BOUND, "bought", "what is proven to be needed", short, entry.place)
+        if buys[0] is not None and buys[1] is not None:
+            over = buy_entry(buys[1]).quantity - buy_entry(buys[0]).quantity
+            if over >= 0:
+                yield Violation(Kind.BUY, "bought if of one lot", "what is bought", over, entry.place)
+        for idle in entry.tables("not_cut_into", ()):
+            name = idle.text("at_hand")
+            if (cloth, name) in cut_into:
+                yield Violation(Kind.LENGTH, f'"{name}" not cut into', "its layout", at=idle.place)

@@ -215,7 +215,8 @@ class LeftOut:
     window
         Which window (or extra) would be served with that; "" for an optional piece.
     steps, total
-        The shortfall with its allowances as bought: selling steps, and their length.
+        The shortfall with its allowances as bought: selling steps, and their length. None where no layout
+        with it was found in the time: then ``shortfall`` says nothing.
     least
         Proven that no less would do.
     """
@@ -227,6 +228,36 @@ class LeftOut:
     steps: int | None = None
     total: int | None = None
     least: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """What one cloth is short of, with all that is left out of it taken together.
+
+    Attributes
+    ----------
+    buy
+        What to buy beside the lengths at hand so that everything is cut, as topping up would. None where no
+        layout of everything was found in the time.
+    least
+        Proven that no less than so much need be bought, in ticks and whole selling steps.
+    idle
+        Lengths at hand that are not cut into, by name, each with why in a maker's words.
+    one_lot
+        What to buy if what is there and what is bought were of one lot, nothing perhaps; None where that is
+        not known to be less.
+    """
+
+    cloth: str
+    buy: Buy | None
+    least: int
+    idle: tuple[tuple[str, str], ...] = ()
+    one_lot: Buy | None = None
+
+    @property
+    def proven(self) -> bool:
+        """No less is enough."""
+        return self.buy is not None and self.buy.total == self.least
 
 
 @dataclass(frozen=True, slots=True)
@@ -355,6 +386,7 @@ class Plan:
     seams: tuple[SeamReport, ...] = ()
     objectives: tuple[Objective, ...] = ()
     questions: tuple[Question, ...] = ()
+    shortfalls: tuple[Shortfall, ...] = ()
 
     @property
     def short(self) -> tuple[LeftOut, ...]:

@@ -17,10 +17,11 @@ from nesting.laying import lay_of, layout_of, require_fit
 from nesting.margin import offers
 from nesting.offers import fullness_offers
 from nesting.piece import Advice
-from nesting.plan import ClothLayout, LeftOut, Objective, Plan, SeamReport
+from nesting.plan import ClothLayout, LeftOut, Objective, Plan, SeamReport, Shortfall
 from nesting.question import Question
 from nesting.seam_choices import MOST_WINDOWS, plans_settled
 from nesting.seam_report import SHARE, barred_offers, priced
+from nesting.shortfall import shortfall_of, shortfalls, unused_advice
 from nesting.spare import SHARE as SPARE_SHARE
 from nesting.spare import spares_in
 from nesting.stakes import SHARE as OFFERS_SHARE
@@ -32,8 +33,6 @@ from nesting.stock import (
     objective_of,
     packings_of,
     settled_cases,
-    shortfalls,
-    unused_advice,
 )
 from nesting.thumb import rule_of_thumb_for
 from nesting.units import format_length
@@ -87,15 +86,16 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     )
     cutting = cut(job, chosen, sideways, plans, free=sideways - forced)
     layouts, left_out, objectives = list[ClothLayout](), list[LeftOut](), list[Objective]()
-    unused = list[Advice]()
+    unused, missing = list[Advice](), list[Shortfall]()
     for cloth in job.cloths:
         bolt = chosen[cloth.key]
         if cloth.key in stock:
             made = _settled_stock(job, cloth, bolt, cutting, sideways, stock[cloth.key], spending)
             layouts += layouts_from_stock(made)
-            short = tuple(shortfalls(made, spending))
-            left_out += short
-            unused += unused_advice(made, short, spending)
+            left_out += shortfalls(made, spending)
+            if (short := shortfall_of(made, spending)) is not None:
+                missing.append(short)
+            unused += unused_advice(made, spending)
             objectives.append(objective_of(made))
         elif cloth.key in solved:
             layout, out, asked = _settled(job, cloth, bolt, cutting, sideways, solved[cloth.key], spending)
@@ -119,6 +119,7 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
         seams=tuple(seams),
         objectives=tuple(objectives),
         questions=answered,
+        shortfalls=tuple(missing),
     )
 
 

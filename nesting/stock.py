@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 
 from nesting.check import check_layout
 from nesting.effort import Spending
 from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
 from nesting.job import LengthAtHand
 from nesting.laying import Lay, buy_for, laid_of, lies_railroaded
-from nesting.lengths import AtHand, Share, at_hand, repeat_on, reserve_of, strip_of
-from nesting.packing import Bound, Placement, Result, Stage, Stop, status_of
-from nesting.piece import Advice
-from nesting.plan import Buy, ClothLayout, Laid, LeftOut, Objective
-from nesting.units import format_length, format_quantity
+from nesting.lengths import AtHand, at_hand, repeat_on, reserve_of, strip_of
+from nesting.packing import Bound, Placement, Result, Stage, status_of
+from nesting.plan import ClothLayout, Laid, Objective
+from nesting.units import format_length
 from nesting.ways import Case, Sideways, best_of, turned_rooms
 
 #: What packing calls its stages, in a maker's words.
@@ -26,15 +24,16 @@ WORDS = {
     "extras": "optional extras placed, by priority",
     "cut into": "cloth cut into",
 }
-#: The share of one problem that tells what one lot would save.
-ONE_LOT = 0.3
 #: Packings that the lengths at hand of one way to cut may take: all of it, the most of it, what is missing.
 PACKINGS = 3
+#: Beyond these: what each window that is left out takes by itself, and what one lot would save.
+ALONE = 1.0
+ONE_LOT = 0.3
 
 
-def packings_of(cases: Sequence[Case]) -> int:
+def packings_of(cases: Sequence[Case]) -> float:
     """How many shares of the time the ways to cut a cloth take on its lengths at hand."""
-    return sum(1 + 2 * PACKINGS if case.choices else PACKINGS for case in cases)
+    return ALONE + ONE_LOT + sum(1 + 2 * PACKINGS if case.choices else PACKINGS for case in cases)
 
 
 def settled_cases(cases: Sequence[Case], spending: Spending) -> list[Case]:
@@ -73,6 +72,9 @@ class FromStock:
         The problem that was solved last, and its layout.
     left_out
         Units that found no room.
+    needed
+        With anything left out: everything laid with the least bought on top; None where no such layout was
+        found in the time.
     """
 
     case: Case
@@ -80,6 +82,7 @@ class FromStock:
     result: Result
     stages: tuple[Stage, ...]
     left_out: frozenset[str] = frozenset()
+    needed: FromStock | None = None
 
     @property
     def sideways(self) -> Sideways:
@@ -104,7 +107,7 @@ def lay_from_stock(cases: Sequence[Case], spending: Spending) -> FromStock:
     whole = [_packed(case, at_hand(case.lay, buy=buy), spending) for case in cases]
     found = _best(whole)
     if found is not None:
-        spending.skip(len(cases))
+        spending.skip(ALONE + (PACKINGS - 1) * len(cases))
         return found
     if buy:
         raise NothingFoundError(f'cloth "{cases[0].lay.cloth.title}": no layout was found: give it more time')
@@ -115,9 +118,14 @@ def lay_from_stock(cases: Sequence[Case], spending: Spending) -> FromStock:
     laid = {found.problem.shares[at.part].unit for at in found.result.placements}
     asked = [share.unit for share in found.problem.shares if not share.piece.optional]
     missing = frozenset(asked) - laid
-    if not all(result.infeasible for _, _, result in whole) and not missing:
+    if not missing:
+        spending.skip(ALONE + len(cases))
         return found
-    return replace(found, left_out=missing)
+    needed = _best([_packed(case, at_hand(case.lay, buy=True), spending) for case in cases])
+    if needed is not None and needed.stages[0].value == 0:
+        # What the search for a layout of everything had missed: nothing need be bought.
+        return needed
+    return replace(found, left_out=missing, needed=needed)
 
 
 def _packed(case: Case, problem: AtHand, spending: Spending) -> tuple[Case, AtHand, Result]:
@@ -179,16 +187,27 @@ def layouts_from_stock(made: FromStock) -> tuple[ClothLayout, ...]:
     """
     problem, result = made.problem, made.result
     bound = result.bound.length if len(problem.problem.strips) == 1 else None
-    broken = check_layout(problem.problem, result.placements, result.length, bound)
-    if broken:
-        listed = "\n".join(f"  - {one}" for one in broken[:20])
-        raise CheckError(f'the layout of cloth "{problem.lay.cloth.title}" failed its check:\n{listed}')
+    require_sound(problem, result, bound)
     lays: dict[int, list[Placement]] = {}
     for at in result.placements:
         lays.setdefault(at.strip, []).append(at)
     layouts = [_layout(made, strip, lays[strip]) for strip in sorted(lays)]
     railroaded = lies_railroaded(one for layout in layouts for one in layout.placements)
     return tuple(replace(layout, railroaded=railroaded) for layout in layouts)
+
+
+def require_sound(problem: AtHand, result: Result, bound: int | None = None) -> None:
+    """Nothing is said of a layout that breaks a rule.
+
+    Raises
+    ------
+    CheckError
+        It does: a fault of this program.
+    """
+    broken = check_layout(problem.problem, result.placements, result.length, bound)
+    if broken:
+        listed = "\n".join(f"  - {one}" for one in broken[:20])
+        raise CheckError(f'the layout of cloth "{problem.lay.cloth.title}" failed its check:\n{listed}')
 
 
 def _layout(made: FromStock, strip: int, placements: Sequence[Placement]) -> ClothLayout:
@@ -242,109 +261,6 @@ def _bound(made: FromStock, there: LengthAtHand | None, length: int) -> Bound:
             length, "every stage closed: no shorter unless another length at hand is cut into further"
         )
     return Bound(0, "not every stage is closed")
-
-
-def unused_advice(made: FromStock, short: Sequence[LeftOut], spending: Spending) -> Iterator[Advice]:
-    """Why lengths at hand stay unused while more is needed, and what would use them.
-
-    Parameters
-    ----------
-    made
-        What was laid.
-    short
-        What is left out.
-    spending
-        For one problem more: the same without lots.
-    """
-    lay, cut_into = made.case.lay, {at.strip for at in made.result.placements}
-    whole = at_hand(lay, buy=True, extras=False)
-    left = [there for number, there in enumerate(made.problem.lengths) if number not in cut_into]
-    bought = _bought(made, short)
-    if bought is None or not left or all(part.lot is None for part in whole.problem.parts):
-        return
-    parts = tuple(replace(part, lot=None) for part in whole.problem.parts)
-    result = spending.pack_problem(replace(whole.problem, parts=parts), lay.cloth.title, ONE_LOT)
-    if result.length is None:
-        return
-    buy, unit = buy_for(lay, result.length) if result.length else None, lay.job.units
-    if buy is not None and buy.total >= bought.total:
-        return
-    names = ", ".join(f"{there.name} ({format_length(there.length, unit)})" for there in left)
-    money, sign = None, lay.job.currency
-    now, then = format_quantity(bought.total, bought.unit), "nothing more is needed"
-    if bought.cost is not None:
-        money = bought.cost - (Decimal(0) if buy is None else buy.cost or Decimal(0))
-        now = f"{now}, {sign}{bought.cost:.2f}"
-    if buy is not None:
-        then = f"{format_quantity(buy.total, buy.unit)} more is enough"
-        then += "" if buy.cost is None else f", {sign}{buy.cost:.2f},"
-    text = (
-        f"{lay.cloth.title}: fabric on hand stays unused: {names}. All panels of a window are cut from one "
-        "lot, and none of these holds enough for one. If what you have and what you buy are of one lot, "
-        f"give them one lot: then {then} instead of {now}"
-    )
-    yield Advice("warning", text, cloth=lay.cloth.key, money=money)
-
-
-def _bought(made: FromStock, short: Sequence[LeftOut]) -> Buy | None:
-    """What is bought beside the lengths at hand, or would be for the only window that is left out."""
-    length = made.result.length or 0
-    if not length and len({out.window for out in short if out.window}) == 1:
-        length = max(out.shortfall for out in short)
-    return buy_for(made.case.lay, length) if length else None
-
-
-def shortfalls(made: FromStock, spending: Spending) -> Iterator[LeftOut]:
-    """What is left out, each with the least to buy so that it is served too, all else laid as well.
-
-    An optional extra that is left out wants so much more as it is long: it starts no further length.
-    """
-    lay, problem = made.case.lay, made.problem
-    laid: dict[str, int] = {}
-    for at in made.result.placements:
-        laid[problem.shares[at.part].piece.id] = laid.get(problem.shares[at.part].piece.id, 0) + 1
-    shares = {share.unit: share for share in problem.shares if share.unit in made.left_out}
-    units = [unit for unit in dict.fromkeys(s.unit for s in problem.shares) if unit in made.left_out]
-    served = frozenset(s.unit for s in problem.shares if not s.piece.optional) - made.left_out
-    for unit in units:
-        yield from _shortfall(made, served | {unit}, shares[unit], spending, 1 / len(units))
-    for piece in lay.extras:
-        missing = piece.copies - laid.get(piece.id, 0)
-        if missing:
-            yield LeftOut(
-                piece.id, missing, min(piece.length, piece.width) if piece.turnable else piece.length
-            )
-
-
-def _shortfall(
-    made: FromStock, units: frozenset[str], share: Share, spending: Spending, weight: float
-) -> Iterator[LeftOut]:
-    lay, unit = made.case.lay, share.unit
-    more = at_hand(lay, buy=True, units=units, extras=False)
-    result = spending.pack_problem(more.problem, lay.cloth.title, weight)
-    length = result.length if result.length is not None else 0
-    buy = buy_for(lay, length)
-    for piece, copies in _copies(made, unit):
-        yield LeftOut(
-            piece=piece,
-            copies=copies,
-            shortfall=length,
-            window=share.piece.window
-            if share.piece.role != "extra" and share.piece.window
-            else share.piece.name,
-            steps=buy.total // buy.step if buy.step else None,
-            total=buy.total,
-            least=result.stop is Stop.PROVED or result.length == result.bound.length,
-        )
-
-
-def _copies(made: FromStock, unit: str) -> list[tuple[str, int]]:
-    """The pieces of a unit and how many copies of each."""
-    found: dict[str, int] = {}
-    for share in made.problem.shares:
-        if share.unit == unit and not share.piece.optional:
-            found[share.piece.id] = found.get(share.piece.id, 0) + share.copies
-    return list(found.items())
 
 
 def _require_cloth(lay: Lay) -> None:

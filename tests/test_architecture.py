@@ -94,6 +94,7 @@ ORDER = (
     "nesting.ways",
     "nesting.seam_report",
     "nesting.stock",
+    "nesting.shortfall",
     "nesting.spare",
     "nesting.stakes",
     "nesting.workroom",

@@ -22,16 +22,18 @@ from orders import a_bolt, a_cloth, a_job, bare_window, inch
 
 from nesting.check import Kind, check_plan_document
 from nesting.cuts import cutting_steps
+from nesting.effort import Spending
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text, read_plan
 from nesting.job import Bolt, Cloth, ClothFlaw, Extra, Job, LengthAtHand, Window
 from nesting.lengths import shares_of, worth_of
 from nesting.offcuts import offcuts_of
-from nesting.packing.result import Status
+from nesting.packing import Problem, Result
+from nesting.packing.result import Bound, Status, Stop
 from nesting.plan import ClothLayout, Plan
 from nesting.planner import Effort, plan, require_possible
 from nesting.repeat import Repeat
-from nesting.shortage import shortage_words, shortages
+from nesting.shortage import shortage_words, shortages, shortfall_rows
 from nesting.spare import worth_of_copies
 from nesting.units import YARD
 
@@ -174,8 +176,7 @@ class TestWhatIsLeftOut:
         (short,) = shortages(made)
         assert (short.what, short.shortfall, short.steps, short.total) == ("West", inch(50), 12, inch(54))
         assert short.least
-        assert "West: 50 in more of" in shortage_words(short, made.job)
-        assert "12 selling steps of 1/8 yd" in shortage_words(short, made.job)
+        assert shortage_words(short, made.job) == "West: 50 in more, 1 1/2 yd"
         assert reached(made)["cloth cut into"] == inch(100)
 
     def test_priority_goes_before_the_order_in_the_file(self) -> None:
@@ -217,6 +218,100 @@ class TestWhatIsLeftOut:
         assert made.objectives[0].untouched == ("100 of None",)
         assert [(out.copies, out.window) for out in made.left_out] == [(1, "")]
         assert made.short == ()
+
+
+class TestTheShortfall:
+    """What is missing of a cloth, all that is left out taken together, once."""
+
+    def windows(self) -> tuple[Window, ...]:
+        return window("East", 60), window("West", 50), window("North", 40)
+
+    def test_of_two_windows_is_less_than_the_sum_of_each(self) -> None:
+        # East lies on the 60 that is there, so West and North are bought: 50 + 40 + 2 squaring = 92, which is
+        # 21 steps of 4 1/2, 94 1/2. Each by itself takes 50 + 2, 54 bought, and 40 + 2, 45 bought: 99.
+        made = planned(a_job(*self.windows(), cloths=(velvet(there(60, "A")),)))
+        (short,) = made.shortfalls
+        assert short.buy is not None
+        assert (short.buy.length, short.buy.total, short.least) == (inch(90), inch("94 1/2"), inch("94 1/2"))
+        assert short.proven
+        assert [one.total for one in shortages(made)] == [inch(54), inch(45)]
+        rows = dict(shortfall_rows(made, short))
+        assert rows["left out"] == "West, North"
+        assert rows["each by itself"] == "West: 50 in more, 1 1/2 yd; North: 40 in more, 1 1/4 yd"
+
+    def test_may_be_less_where_another_window_lies_on_what_is_there(self) -> None:
+        # 70 are there: without topping up East comes first and leaves 10. Bought on top of all three windows
+        # are 50 + 40 with East on the 70: 90. Of 100 at hand East and North take all, West is bought.
+        for length, more in ((70, 90), (100, 50)):
+            made = planned(a_job(*self.windows(), cloths=(velvet(there(length, "A")),)))
+            (short,) = made.shortfalls
+            assert short.buy is not None
+            assert short.buy.length == inch(more)
+
+    @pytest.mark.parametrize(
+        "lengths",
+        [
+            (there(60, "A"),),
+            (there(70, "A"), there(45, "B")),
+            (there(90, "A", ClothFlaw(inch(30), inch(2))), there(55)),
+            (there(20),),
+        ],
+    )
+    @pytest.mark.parametrize("wide", [64, 40])
+    def test_is_what_topping_up_buys(self, lengths: tuple[LengthAtHand, ...], wide: int) -> None:
+        made = planned(a_job(*self.windows(), cloths=(velvet(*lengths, wide=wide),)))
+        topped = planned(a_job(*self.windows(), cloths=(velvet(*lengths, wide=wide, top_up=True),)))
+        (short,) = made.shortfalls
+        assert short.buy == on(topped)[None].buy
+        assert topped.left_out == ()
+        assert topped.shortfalls == ()
+
+    def test_is_not_told_where_it_is_not_known(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        pack_problem = Spending.pack_problem
+
+        def blind(self: Spending, problem: Problem, title: str, weight: float = 1) -> Result:
+            if any(strip.length is None for strip in problem.strips):
+                return Result(None, Bound(0, "nothing"), Stop.TIME_LIMIT, 0.0)
+            return pack_problem(self, problem, title, weight)
+
+        monkeypatch.setattr(Spending, "pack_problem", blind)
+        made = planned(a_job(*self.windows(), cloths=(velvet(there(60, "A")),)))
+        (short,) = made.shortfalls
+        assert (short.buy, short.proven) == (None, False)
+        rows = dict(shortfall_rows(made, short))
+        assert rows["missing"] == "how much more to buy is not known: plan again with more time"
+        assert "West: how much more is not known" in rows["each by itself"]
+
+    def test_a_layout_of_everything_that_was_missed_is_not_lost(
+        self, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        """Everything is not found, the most leaves one out, and the third search sees it fit."""
+        pack_problem = Spending.pack_problem
+        results: list[Result] = []
+
+        def blind(self: Spending, problem: Problem, title: str, weight: float = 1) -> Result:
+            result = pack_problem(self, problem, title, weight)
+            if not results:
+                result = Result(None, Bound(0, "nothing"), Stop.TIME_LIMIT, 0.0)
+            elif len(results) == 1:
+                kept = tuple(p for p in result.placements if problem.parts[p.part].bundle != "North#1")
+                result = replace(result, placements=kept)
+            results.append(result)
+            return result
+
+        monkeypatch.setattr(Spending, "pack_problem", blind)
+        made = planned(a_job(*self.windows(), cloths=(velvet(there(150, "A")),)))
+        assert len(results) == 3
+        assert (made.left_out, made.shortfalls) == ((), ())
+        assert sum(len(layout.placements) for layout in made.layouts) == 6
+
+    def test_of_an_older_plan_names_the_windows(self, tmp_path: Path) -> None:
+        document = plan_document(planned(a_job(*self.windows(), cloths=(velvet(there(60, "A")),))))
+        del document["shortfalls"]
+        path = tmp_path / "plan.json"
+        path.write_text(json.dumps(document), "utf-8")
+        (short,) = read_plan(path).shortfalls
+        assert dict(shortfall_rows(read_plan(path), short))["left out"] == "West, North"
 
 
 class TestPrints:
@@ -287,6 +382,9 @@ class TestTheDocument:
             (("layouts", 1, "at_hand", "70 of A"), Kind.OVERLAP),
             (("layouts", 0, "at_hand_length", 59.0), Kind.OUTSIDE),
             (("objectives", 0, "status", "feasible"), Kind.STATUS),
+            (("shortfalls", 0, "buy", "quantity", 1.625), Kind.BUY),
+            (("shortfalls", 0, "least", 90.0), Kind.BOUND),
+            (("shortfalls", 0, "not_cut_into", [{"at_hand": "70 of A", "why": ""}]), Kind.LENGTH),
             (("objectives", 0, "stages", 1, "value", 100.0), Kind.LENGTH),
             (("objectives", 0, "stages", 1, "bound", 150.0), Kind.BOUND),
             (("layouts", 1, "placements", 0, "piece", "north/left/1"), Kind.BUNDLE),

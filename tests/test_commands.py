@@ -768,9 +768,9 @@ def test_what_lengths_at_hand_do_not_hold_ends_with_3_and_the_partial_plan(run: 
     assert done.code == 3
     assert clean(done.err)
     assert "West" in done.err.splitlines()[-1]
-    assert "selling steps of 1/8 yd" in done.err
+    assert "not enough fabric on hand: Blue weave: buy 2 1/8 yd more, $21.25; left out: West" in done.err
     assert "length at hand  attic, lot A: 80 in" in done.out
-    assert "Left out: the lengths at hand do not suffice" in done.out
+    assert "Not enough fabric on hand: Blue weave" in done.out
     assert (tmp_path / "out/marker-face-attic.png").exists()
     document = json.loads((tmp_path / "out/plan.json").read_text("utf-8"))
     assert check_plan_document(document) == ()
@@ -778,4 +778,5 @@ def test_what_lengths_at_hand_do_not_hold_ends_with_3_and_the_partial_plan(run: 
     assert run("check", tmp_path / "out/plan.json").code == 0
     packet = (tmp_path / "out/packet.html").read_text("utf-8")
     assert "lot A" in packet
-    assert "West: " in packet
+    assert packet.count("Not enough fabric on hand: Blue weave") == 1
+    assert '<td class="l">West</td>' in packet

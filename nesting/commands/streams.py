@@ -72,11 +72,13 @@ def end_if_short(plan: Plan) -> None:
 
 
 def short_of(plan: Plan) -> str:
-    """What the lengths at hand do not suffice for, line by line; empty where they do."""
-    from nesting.shortage import shortage_words, shortages
+    """What fabric on hand is not enough for and what to buy, a line for each cloth; empty where it is."""
+    from nesting.shortage import short_words
 
-    listed = "\n".join(f"  - {shortage_words(one, plan.job)}" for one in shortages(plan))
-    return f"the lengths at hand do not suffice; left out:\n{listed}" if listed else ""
+    listed = list(short_words(plan))
+    if len(listed) > 1:
+        listed = ["".join(f"\n  - {each}" for each in listed)]
+    return f"not enough fabric on hand: {listed[0]}" if listed else ""
 
 
 def say(text: str) -> None:

@@ -18,10 +18,10 @@ from nesting.numbering import Numbering, numbering
 from nesting.offcuts import offcuts_of
 from nesting.packing.result import Status
 from nesting.piece import Advice, Piece
-from nesting.plan import Buy, ClothLayout, Comparison, Objective, Option, Plan, SeamReport
+from nesting.plan import Buy, ClothLayout, Comparison, Objective, Option, Plan, SeamReport, Shortfall
 from nesting.seam_words import seam_row
 from nesting.sequence import price_words
-from nesting.shortage import shortages
+from nesting.shortage import shortfall_rows
 from nesting.units import Unit, format_length, format_quantity, round_up, to_decimal, unit_ticks
 from nesting.units import grid as tape_step
 
@@ -45,8 +45,7 @@ def plan_table(plan: Plan) -> RenderableType:
         parts.append(_sundries(plan))
     if plan.what_if:
         parts.append(_what_if(plan))
-    if plan.short:
-        parts.append(shortage_table(plan))
+    parts += [shortfall_table(plan, short) for short in plan.shortfalls]
     if len(plan.short) < len(plan.left_out):
         parts.append(_left_out(plan))
     return Group(*parts)
@@ -159,19 +158,20 @@ def stage_table(objective: Objective, job: Job) -> RenderableType:
     return Group(table, Text(f"not cut into: {untouched}\n")) if untouched else table
 
 
-def shortage_table(plan: Plan) -> RenderableType:
-    """What was ordered and is left out, with the least to buy so that it can be cut as well."""
-    title = "Left out: the lengths at hand do not suffice"
-    table = Table(box=SIMPLE_HEAD, pad_edge=False, title=title, title_justify="left")
-    for heading in ("what", "cloth", "short by", "to buy", "selling steps"):
-        table.add_column(heading)
-    for short in shortages(plan):
-        unit = plan.job.units
-        buy = "" if short.total is None else format_quantity(short.total, plan.job.sold_in)
-        least = "" if short.least else "at most "
-        cloth = plan.job.cloth(short.cloth).title
-        steps = "" if short.steps is None else str(short.steps)
-        table.add_row(short.what, cloth, f"{least}{format_length(short.shortfall, unit)}", buy, steps)
+def shortfall_table(plan: Plan, short: Shortfall) -> RenderableType:
+    """What is on hand, why it is not enough, what to buy, and what would use it."""
+    cloth = plan.job.cloth(short.cloth)
+    table = Table(
+        box=SIMPLE_HEAD,
+        pad_edge=False,
+        show_header=False,
+        title=f"Not enough fabric on hand: {cloth.title}",
+        title_justify="left",
+    )
+    table.add_column()
+    table.add_column(ratio=1)
+    for label, words in shortfall_rows(plan, short):
+        table.add_row(label, words)
     return table
 
 

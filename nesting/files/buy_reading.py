@@ -1,4 +1,4 @@
-"""Reads back what a document says to buy, and the questions it asks."""
+"""Reads back what a document says to buy, what fabric on hand is short of, and the questions it asks."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from fractions import Fraction
 
 from nesting.defaults import defaults_for
 from nesting.errors import NestingError
-from nesting.files.plan_form import AnswerForm, BuyForm, QuestionForm
+from nesting.files.plan_form import AnswerForm, BuyForm, QuestionForm, ShortfallForm
+from nesting.plan import Shortfall
 from nesting.purchase import Allowance, Buy
 from nesting.question import Answer, Question
 from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
@@ -44,3 +45,14 @@ def read_question(form: QuestionForm, unit: Unit) -> Question:
 def _answer(form: AnswerForm, unit: Unit) -> Answer:
     buy = None if form.buy is None else read_buy(form.buy, None, unit)
     return Answer(form.answer, form.planned, form.enter, buy)
+
+
+def read_shortfall(form: ShortfallForm, unit: Unit) -> Shortfall:
+    """What one cloth is short of."""
+    return Shortfall(
+        form.cloth,
+        None if form.buy is None else read_buy(form.buy, None, unit),
+        to_ticks(form.least, unit),
+        tuple((idle.at_hand, idle.why) for idle in form.not_cut_into),
+        None if form.if_one_lot is None else read_buy(form.if_one_lot, None, unit),
+    )

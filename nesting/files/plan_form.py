@@ -190,6 +190,23 @@ class LeftOutForm(Form):
     least: bool = False
 
 
+class IdleForm(Form):
+    """A length at hand that is not cut into, and why."""
+
+    at_hand: str
+    why: str
+
+
+class ShortfallForm(Form):
+    """What one cloth is short of."""
+
+    cloth: str
+    buy: BuyForm | None
+    least: float
+    not_cut_into: tuple[IdleForm, ...] = ()
+    if_one_lot: BuyForm | None = None
+
+
 class StageForm(Form):
     """One stage of an objective."""
 
@@ -338,6 +355,7 @@ class PlanForm(Form):
     pieces: tuple[PieceForm, ...]
     layouts: tuple[LayoutForm, ...]
     left_out: tuple[LeftOutForm, ...] = ()
+    shortfalls: tuple[ShortfallForm, ...] = ()
     objectives: tuple[ObjectiveForm, ...] = ()
     sundries: tuple[SundryForm, ...] = ()
     headings: tuple[HeadingForm, ...] = ()

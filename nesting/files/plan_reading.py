@@ -14,7 +14,7 @@ from pydantic import ValidationError
 
 from nesting.defaults import defaults_for
 from nesting.errors import NestingError
-from nesting.files.buy_reading import read_buy, read_question
+from nesting.files.buy_reading import read_buy, read_question, read_shortfall
 from nesting.files.content import content_of
 from nesting.files.plan_form import (
     HeadingForm,
@@ -42,6 +42,7 @@ from nesting.plan import (
     RuleOfThumb,
     SeamOffer,
     SeamReport,
+    Shortfall,
     WhatIf,
 )
 from nesting.repeat import Repeat
@@ -175,12 +176,21 @@ def _plan(form: PlanForm) -> Plan:
         headings=tuple(_heading(heading, ticks) for heading in form.headings),
         advice=tuple(Advice(a.kind, a.text, a.window, a.cloth, _money(a.money)) for a in form.advice),
         left_out=tuple(_left_out(out, ticks) for out in form.left_out),
+        shortfalls=_shortfalls(form, by_id),
         objectives=tuple(_objective(objective, ticks) for objective in form.objectives),
         panels=tuple(_panel(panel, ticks) for panel in form.panels),
         what_if=tuple(_what_if(one, ticks) for one in form.what_if),
         questions=tuple(read_question(one, form.units) for one in form.questions),
         seams=tuple(_seam_report(plans, ticks) for plans in form.seam_plans),
     )
+
+
+def _shortfalls(form: PlanForm, by_id: Mapping[str, Piece]) -> tuple[Shortfall, ...]:
+    """What cloths are short of; of a plan that does not say it, which they are."""
+    if form.shortfalls:
+        return tuple(read_shortfall(short, form.units) for short in form.shortfalls)
+    short = [by_id[out.piece].cloth for out in form.left_out if out.window and out.piece in by_id]
+    return tuple(Shortfall(cloth, None, 0) for cloth in dict.fromkeys(short))
 
 
 def _money(amount: float | None) -> Decimal | None:

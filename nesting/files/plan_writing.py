@@ -19,6 +19,7 @@ from nesting.files.stock_writing import (
     left_out_documents,
     lots_document,
     objective_document,
+    shortfall_document,
 )
 from nesting.job import Job
 from nesting.numbering import Numbering, numbering
@@ -56,6 +57,7 @@ def plan_document(plan: Plan) -> Table:
         "pieces": [_piece(piece, unit) | lots_document(piece, plan) for piece in plan.pieces],
         "layouts": [_layout(layout, plan.job, numbers) for layout in plan.layouts],
         "left_out": list(left_out_documents(plan.left_out, unit)),
+        "shortfalls": [shortfall_document(short, unit) for short in plan.shortfalls],
         "objectives": [objective_document(objective, unit) for objective in plan.objectives],
         "sundries": [
             {

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from nesting.files.buy_writing import buy_document
 from nesting.job import Job
 from nesting.lengths import shares_of
 from nesting.packing.problem import Flaw
 from nesting.packing.result import Stage
 from nesting.piece import Piece
-from nesting.plan import ClothLayout, LeftOut, Objective, Plan
+from nesting.plan import ClothLayout, LeftOut, Objective, Plan, Shortfall
 from nesting.units import Unit, to_decimal
 
 Table = dict[str, Any]
@@ -51,6 +52,17 @@ def left_out_documents(left_out: Iterable[LeftOut], unit: Unit) -> Iterator[Tabl
                 "least": out.least,
             }
         yield said
+
+
+def shortfall_document(short: Shortfall, unit: Unit) -> Table:
+    """What one cloth is short of, all that is left out taken together."""
+    return {
+        "cloth": short.cloth,
+        "buy": None if short.buy is None else buy_document(short.buy, unit),
+        "least": to_decimal(short.least, unit),
+        "not_cut_into": [{"at_hand": name, "why": why} for name, why in short.idle],
+        "if_one_lot": None if short.one_lot is None else buy_document(short.one_lot, unit),
+    }
 
 
 def objective_document(objective: Objective, unit: Unit) -> Table:

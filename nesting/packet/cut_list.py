@@ -17,7 +17,7 @@ from nesting.packet.model import TICK_BOX, Block, Bullets, Heading, Paragraph, S
 from nesting.packet.offcuts import offcut_words, offcuts, straight_cuts
 from nesting.packet.table_work import at_the_table
 from nesting.plan import ClothLayout, Laid, Plan
-from nesting.shortage import shortage_words, shortages
+from nesting.shortage import names_left_out
 from nesting.thumb import LAYERS
 from nesting.units import Unit, format_length
 
@@ -275,9 +275,19 @@ def _adding_up(plan: Plan) -> Iterator[Block]:
 
 def left_out(plan: Plan) -> Iterator[Block]:
     """What is not cut: windows and extras that the cloth at hand does not hold, then optional pieces."""
+    for short in plan.shortfalls:
+        cloth = plan.job.cloth(short.cloth).title
+        yield Paragraph(
+            f"{names_left_out(plan, short)}: not enough {cloth} on hand; see the first page.",
+            "Left out:",
+            "warning",
+        )
+    yield from optional_left_out(plan)
+
+
+def optional_left_out(plan: Plan) -> Iterator[Block]:
+    """Optional pieces that no room was left for."""
     unit = plan.job.units
-    for short in shortages(plan):
-        yield Paragraph(shortage_words(short, plan.job), "Left out:", "warning")
     for out in plan.left_out:
         if not out.window:
             name = next((piece.name for piece in plan.pieces if piece.id == out.piece), out.piece)

@@ -6,11 +6,12 @@ from collections.abc import Iterable, Iterator
 
 from nesting.numbering import numbering
 from nesting.packet.buying import bought
-from nesting.packet.cut_list import left_out
+from nesting.packet.cut_list import optional_left_out
 from nesting.packet.facts import WindowFacts, cloth_words, laid_out, plural
 from nesting.packet.model import Block, Bullets, Heading, Paragraph, Section, Table
 from nesting.piece import Advice
 from nesting.plan import Plan
+from nesting.shortage import shortfall_rows
 
 _WORDS = {"question": "Answer:", "warning": "Decide:", "offer": "Offer:", "note": "Note:"}
 
@@ -26,13 +27,21 @@ def overview(plan: Plan, facts: tuple[WindowFacts, ...], others: Iterable[Sectio
         for layout in laid_out(plan)
     )
     blocks.append(Table("To buy, in short", ("cloth", "how much"), buys, "ll", (3, 3)))
-    blocks += left_out(plan)
+    blocks += _short(plan)
+    blocks += optional_left_out(plan)
     counts = plural(sum(len(layout.placements) for layout in plan.layouts), "piece")
     blocks.append(Paragraph(f"{counts} are cut, each with its label. Work through the packet in its order."))
     if plan.advice:
         blocks += [Heading("Notes on this plan"), *_advice(plan.advice)]
     blocks += [Heading("In this packet"), Bullets(tuple(_called(section) for section in others))]
     return Section("overview", plan.job.title or "Drapes", tuple(blocks))
+
+
+def _short(plan: Plan) -> Iterator[Block]:
+    """What fabric on hand is short of, once for each cloth."""
+    for short in plan.shortfalls:
+        title = f"Not enough fabric on hand: {plan.job.cloth(short.cloth).title}"
+        yield Table(title, ("", "what it is"), tuple(shortfall_rows(plan, short)), "ll", (1, 5))
 
 
 def _called(section: Section) -> str:

@@ -22,6 +22,7 @@ from nesting.packet.buying import bought
 from nesting.packing import Incumbent
 from nesting.plan import ClothLayout, Comparison, Laid, Option, Plan, WhatIf
 from nesting.pulls import pulls, table_length
+from nesting.shortage import shortfall_rows
 from nesting.units import Unit, format_length, format_quantity, to_decimal
 
 #: Copies that have a card of their own; a job of the page's size has some hundreds.
@@ -46,6 +47,11 @@ def plan_view(plan: Plan) -> View:
                 "shortfall": format_length(out.shortfall, plan.job.units),
             }
             for out in plan.left_out
+            if not out.window
+        ],
+        "shortfalls": [
+            {"cloth": plan.job.cloth(short.cloth).title, "rows": list(shortfall_rows(plan, short))}
+            for short in plan.shortfalls
         ],
         "advice": [
             {"kind": one.kind, "text": one.plain, "window": one.window or ""} for one in plan.advice
