@@ -18,7 +18,6 @@ import pytest
 
 from nesting.errors import ProblemError
 from nesting.packing import (
-    CONTRADICTED,
     Bound,
     Choice,
     Flaw,
@@ -31,8 +30,11 @@ from nesting.packing import (
     Status,
     Stop,
     Strip,
+    bounds,
     pack,
 )
+from nesting.packing.reduce import Core, reduce
+from nesting.packing.trust import Trust
 from tests.assertions import assert_valid
 from tests.brute_force import optimal_length
 from tests.hopper_turton import HOPPER_TURTON, hopper_turton
@@ -314,15 +316,76 @@ class TestObserver:
         assert_valid(self.PROBLEM, result)
 
 
-def test_a_bound_above_the_layout_does_not_lose_it(
-    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
-) -> None:
-    """A fault of the engine, made on purpose: the layout comes out, unproven, and the fault is logged."""
-    monkeypatch.setattr("nesting.packing.bounds.area", lambda core: Bound(1000, "area"))
-    result = packed(TestObserver.PROBLEM)
-    assert (result.status, result.stop) == (Status.FEASIBLE, Stop.FAULT)
-    assert (result.bound.length, result.bound.method) == (0, CONTRADICTED)
-    assert "bound 1000" in caplog.text
+class TestAFalseBound:
+    """A fault of the engine, made on purpose: it is dropped with its source, and the search goes on."""
+
+    def test_neither_loses_the_layout_nor_ends_the_search(
+        self, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    ) -> None:
+        monkeypatch.setattr("nesting.packing.bounds.area", lambda core: Bound(1000, "area"))
+        result = packed(TestObserver.PROBLEM, 0.3)
+        assert result.length is not None
+        assert result.length < 50, "it went on: the first layout is 101 long"
+        assert 0 < result.bound.length <= result.length
+        assert "area" not in result.bound.method
+        assert result.stop is not Stop.FAULT
+        assert all(each.bound <= result.length for each in result.incumbents)
+        assert caplog.text.count("bound 1000 (area") == 1
+
+    def test_leaves_what_other_bounds_prove(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        """Three of 3 x 4 and 1 x 2 on 5: one above the other, 12, which the wide stack proves."""
+        monkeypatch.setattr("nesting.packing.bounds.area", lambda core: Bound(1000, "area"))
+        result = packed(Problem((Strip(5),), (Part("a", 3, 4, copies=3), Part("b", 1, 2))), 1)
+        assert (result.length, result.bound.length, result.stop) == (12, 12, Stop.PROVED)
+
+    def test_that_was_believed_until_a_shorter_layout_came_is_dropped(
+        self, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    ) -> None:
+        """Below the first layout, above the best: what was raised while it stood is not believed either."""
+        true = bounds.area(reduce(TestObserver.PROBLEM)).length  # type: ignore[arg-type]
+        monkeypatch.setattr("nesting.packing.bounds.area", lambda core: Bound(2 * true + 1, "area"))
+        result = packed(TestObserver.PROBLEM, 0.3)
+        assert result.length is not None
+        assert result.bound.length <= result.length <= 2 * true
+        assert "(area" in caplog.text
+
+    def test_on_one_case_of_several_is_seen_by_a_layout_of_that_case(
+        self, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    ) -> None:
+        """Two of 3 x 7 that lie alike on 9: that they are turned, 7 x 3 each, is said to take 50."""
+        parts = (
+            Part("a", 3, 7, copies=2, turnable=True, arrow="one"),
+            Part("b", 2, 4),
+            Part("c", 1, 3),
+            Part("d", 4, 3),
+        )
+        problem = Problem((Strip(9),), parts)
+        least = optimal_length(problem)
+        tallest = bounds.tallest
+
+        def false(core: Core) -> Bound:
+            turned = any(kind.ways[0][2] for kind in core.kinds)
+            return Bound(50, "tallest part") if turned else tallest(core)
+
+        monkeypatch.setattr("nesting.packing.bounds.tallest", false)
+        result = packed(problem, 1)
+        assert (result.length, result.bound.length, result.stop) == (least, least, Stop.PROVED)
+        assert "bound 50 (tallest part" in caplog.text
+
+    @pytest.mark.parametrize("more", [(), (Part("b", 1, 2),)])
+    def test_of_several_sources_does_not_go_on_for_ever(
+        self, monkeypatch: pytest.MonkeyPatch, more: tuple[Part, ...]
+    ) -> None:
+        """All that is counted is false, and the solver is not heard either: it ends with nothing proven."""
+        for name in ("area", "tallest", "wide_stack"):
+            monkeypatch.setattr(f"nesting.packing.bounds.{name}", lambda core, name=name: Bound(900, name))
+        monkeypatch.setattr("nesting.packing.trust.Trust.believes", _counted_only)
+        result = packed(Problem((Strip(5),), (Part("a", 3, 4, copies=3), *more)), 1)
+        assert (result.length, result.bound.length, result.stop) == (12, 0, Stop.TIME_LIMIT)
+
+
+def _counted_only(trust: Trust, bound: Bound) -> bool:
+    return bound.length >= 900 and bound.method not in trust.dropped
 
 
 class TestItsEnd:

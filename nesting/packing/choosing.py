@@ -102,9 +102,14 @@ def pack(
     menu = menu_of(problem)
     if menu is None:
         return result_of(race, Stop.PROVED, infeasible=True)
-    choosing = _Choosing(menu, race, workers)
-    stop = ended(race, choosing.run)
-    result = result_of(race, stop, infeasible=choosing.impossible)
+    choosing: list[_Choosing] = []
+
+    def work() -> None:
+        choosing[:] = [_Choosing(menu, race, workers)]
+        choosing[0].run()
+
+    stop = ended(race, work)
+    result = result_of(race, stop, infeasible=choosing[0].impossible)
     # A certificate speaks of the parts of one selection.
     result = replace(result, bound=replace(result.bound, certificate=None))
     return result if result.length is None else replace(result, chosen=menu.laid(result.placements))
@@ -167,8 +172,10 @@ class _Choosing:
 
     def _take(self, linear: LinearBound) -> None:
         assert self._demand is not None
-        self._linear.append(linear)
-        self._raise(linear.bound(self._demand))
+        bound = in_ticks(self._demand.core, linear.bound(self._demand))
+        if self._race.believes(bound):
+            self._linear.append(linear)
+            self._raise(linear.bound(self._demand))
 
     def _raise(self, bound: Bound) -> None:
         """A bound on all selections, so on every case."""
@@ -222,7 +229,7 @@ class _Choosing:
     def _least(self, selection: Selection) -> int:
         """What the linear bounds say of one selection, in core steps."""
         assert self._demand is not None
-        return max(linear.over(self._demand, selection) for linear in self._linear)
+        return max((linear.over(self._demand, selection) for linear in self._linear), default=0)
 
     def _apart(self) -> bool:
         """Search what selections are left, each as a case of its own; False while they are too many."""

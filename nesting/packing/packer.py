@@ -94,8 +94,11 @@ def pack(
     race = Race(budget, on_progress, seed, max(1, len(branches)), on_layout, target)
     if not branches or not _seams_have_room(branches):
         return result_of(race, Stop.PROVED, infeasible=True)
-    cases = [Branch(core, number, seed=seed) for number, core in enumerate(branches)]
-    return result_of(race, ended(race, lambda: search(race, cases, workers)))
+
+    def work() -> None:
+        search(race, [Branch(core, number, seed=seed) for number, core in enumerate(branches)], workers)
+
+    return result_of(race, ended(race, work))
 
 
 def search(race: Race, branches: Sequence[Branch], workers: int | None) -> None:
@@ -114,7 +117,10 @@ def search(race: Race, branches: Sequence[Branch], workers: int | None) -> None:
     ------
     Finished
         Length and bound have met.
+    Contradicted
+        A layout is shorter than a bound on its case.
     """
+    race.watch([(branch.number, branch.core) for branch in branches])
     _Search(list(branches), race, workers or os.cpu_count() or 1).run()
 
 
@@ -139,7 +145,8 @@ class _Search:
     def run(self) -> None:
         """Work until the budget is spent; raises Finished when length and bound meet."""
         for stage in (self._count, self._construct, self._bars):
-            for branch in self._open():
+            # Shelves are laid in closed cases as well: a bound that closed one by mistake is found out.
+            for branch in self._branches if stage == self._construct else self._open():
                 if not branch.begun:
                     stage(branch)
         for branch in self._branches:
@@ -164,6 +171,7 @@ class _Search:
         while self._race.budget.left > 0 and self._open():
             KERNELS.refresh()
             worked = [self._round(branch) for branch in self._open()]
+            self._race.end_round()
             if any(worked):
                 continue
             if companion is None:
@@ -223,7 +231,10 @@ class _Search:
     def _construct(self, branch: Branch) -> None:
         """Shelves, which any order of any size has at once; then every order once, and bands."""
         for core in closed_arrows(branch.core):
+            closed = self._race.closed(branch.number)
             self._race.offer(core, shelves(core, branch.room), "shelves")
+            if closed:
+                continue
             if core.plain and core.copies > MOST_PLACED_SINGLY:
                 continue
             stop = self._race.until(0.2 * self._race.budget.left, WORK_PER_PLACE * core.copies)

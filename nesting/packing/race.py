@@ -6,9 +6,9 @@ import logging
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from queue import SimpleQueue
-from typing import Any, Protocol
+from typing import Any, Final, Protocol
 
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.result import (
@@ -23,6 +23,7 @@ from nesting.packing.result import (
     Stop,
     Viewer,
 )
+from nesting.packing.trust import Contradicted, Trust
 
 _LOG = logging.getLogger(__name__)
 
@@ -90,6 +91,11 @@ class Host(Protocol):
         """Take a layout if it is shorter."""
 
 
+#: Units of work that a round counts at least where a bound was contradicted.
+LEAST_ROUND: Final = 0.05
+_NOTHING = Bound(0, "nothing is shorter than nothing")
+
+
 class Herald:
     """Tells the observer, and keeps what was told.
 
@@ -119,6 +125,13 @@ class Herald:
         self._told = self._budget.elapsed
         if self._observer is not None and self._observer(now) is False:
             raise Stopped
+
+    def retract(self, most: int) -> None:
+        """No bound above ``most`` was ever told."""
+        least = 0
+        for at, one in enumerate(self.incumbents):
+            least = max(least, one.bound) if one.bound <= most else least
+            self.incumbents[at] = replace(one, bound=min(one.bound, least))
 
     def breathe(self, now: Callable[[], Incumbent]) -> None:
         """Let the observer know that the search goes on, at most ten times a second.
@@ -164,7 +177,10 @@ class Race:
         self.budget = budget
         self.target = 0 if target is None else target
         self.seed = seed
-        self.bounds = [Bound(0, "nothing is shorter than nothing")] * branches
+        self._branches = branches
+        self.bounds = [_NOTHING] * branches
+        self._cores: Sequence[tuple[int, Core]] = ()
+        self._trust = Trust()
         self.best: tuple[Core, Layout] | None = None
         self.length: int | None = None
         self._herald = Herald(budget, observer)
@@ -179,11 +195,16 @@ class Race:
         ------
         Finished
             It is as short as the bound.
+        Contradicted
+            It is shorter than the bound on its case.
         """
         if layout is None:
             return False
         length = core.ticks(core.length_of(layout))
+        nearer = self._trust.reach(core, length)
         if self.length is not None and length >= self.length:
+            if nearer:
+                self._require_true()
             return False
         self.best, self.length = (core, layout), length
         if self._viewer is not None:
@@ -202,9 +223,39 @@ class Race:
 
     def split(self, bounds: Sequence[Bound]) -> None:
         """Divide the problem into other cases; what was proven for all of them still holds for each."""
-        known = self.bound
+        known, before = self.bound, self.bounds
+        self._cores = ()
         self.bounds = [max(known, bound, key=lambda each: each.length) for bound in bounds]
+        # What rests on the solver in other cases is the least bound's own source all the same.
+        least = min(before, key=lambda each: each.length)
+        self._trust.split([least if bound is known else bound for bound in self.bounds])
         self._meet()
+
+    def watch(self, cores: Sequence[tuple[int, Core]]) -> None:
+        """The core of each case that is searched, so that a layout of it may contradict its bound."""
+        self._cores = cores
+        self._trust.watch(core for _, core in cores)
+        self._require_true()
+
+    def believes(self, bound: Bound) -> bool:
+        """Whether no layout has contradicted what its source said."""
+        return self._trust.believes(bound)
+
+    def end_round(self) -> None:
+        """One more round of every search is over; with a source dropped it may have had nothing left to do.
+
+        The work of such rounds may be next to none, and they would go on for ever within a limit of work.
+        """
+        if self._trust.dropped:
+            self.budget.charge(LEAST_ROUND)
+
+    def begin_anew(self) -> None:
+        """Nothing is proven; the best layout, and whose bounds it contradicted, are kept."""
+        self._cores = ()
+        self.bounds = [_NOTHING] * self._branches
+        self._trust.forget()
+        if self.length is not None:
+            self._herald.retract(self.length)
 
     def until(self, seconds: float, work: float = 0.0) -> Callable[[], bool]:
         """True once that much of the budget is spent from now on; lets the observer breathe.
@@ -225,17 +276,21 @@ class Race:
         return self.length is not None and self.bounds[branch].length >= self.length
 
     def raise_bound(self, bound: Bound, branch: int = 0) -> bool:
-        """Take a bound (in ticks) on one case if it is higher; True if it was.
+        """Take a bound (in ticks) on one case if it is higher and its source is believed; True if it was.
 
         Raises
         ------
         Finished
             The layout is as short as the bound.
+        Contradicted
+            A layout of the case is shorter than the bound.
         """
-        if bound.length <= self.bounds[branch].length:
+        if bound.length <= self.bounds[branch].length or not self._trust.believes(bound):
             return False
         before = self.bound.length
         self.bounds[branch] = bound
+        self._trust.said(branch, bound)
+        self._require_true()
         if self.bound.length > before:
             self._tell(bound.method)
         self._meet()
@@ -283,29 +338,58 @@ class Race:
     def _tell(self, method: str) -> None:
         self._herald.tell(self._now(method))
 
+    def _require_true(self) -> None:
+        """Drop the sources of bounds that layouts contradict.
+
+        Raises
+        ------
+        Contradicted
+            There are any.
+        """
+        false = [
+            (number, known)
+            for number, core in self._cores
+            if (known := self._trust.reached(core)) is not None and self.bounds[number].length > known
+        ]
+        if self.length is not None and self.bound.length > self.length:
+            false += [(number, self.length) for number in range(len(self.bounds))]
+        dropped = [self._trust.drop(number, length) for number, length in false]
+        if any(dropped):
+            raise Contradicted
+
     def _meet(self) -> None:
+        self._require_true()
         if self.length is not None and self.length <= max(self.bound.length, self.target):
             raise Finished
 
 
 def ended(race: Race, work: Callable[[], None]) -> Stop:
-    """Do the work; why it ended."""
-    try:
-        work()
-    except Finished:
-        met = race.length is not None and race.length <= race.bound.length
-        return Stop.PROVED if met else Stop.TARGET
-    except (Stopped, KeyboardInterrupt):
-        with suppress(Finished, Stopped):
-            race.collect()
-        return Stop.INTERRUPTED
-    return Stop.TIME_LIMIT
+    """Do the work; why it ended.
+
+    Where a layout contradicts a bound it is done anew, from the layouts there are and without the source of
+    that bound. Each time one source fewer is believed, so it comes to an end.
+    """
+    while True:
+        try:
+            work()
+        except Finished:
+            met = race.length is not None and race.length <= race.bound.length
+            return Stop.PROVED if met else Stop.TARGET
+        except Contradicted:
+            race.begin_anew()
+            continue
+        except (Stopped, KeyboardInterrupt):
+            with suppress(Finished, Stopped, Contradicted):
+                race.collect()
+            return Stop.INTERRUPTED
+        return Stop.TIME_LIMIT
 
 
 def result_of(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
     """What the race has come to.
 
-    A bound above the layout is a fault of this program: it is logged, and the layout counts as unproven.
+    A bound above the layout is a fault of this program: where the search came to its end with one, it is
+    logged, and the layout counts as unproven.
     """
     bound, placements = race.bound, tuple[Placement, ...]()
     if infeasible:
@@ -331,7 +415,8 @@ def in_ticks(core: Core, bound: Bound) -> Bound:
     """A bound of the core as a bound of the original problem."""
     method = f"rows of their own, then {bound.method}" if core.lone and core.kinds else bound.method
     if core.lone and not core.kinds:
-        method = "rows of their own"
+        # There is nothing else to say; who says more is to be known by name.
+        method = "rows of their own" if bound.length == 0 else f"rows of their own, then {bound.method}"
     certificate = None if bound.certificate is None else _certificate(core, bound.certificate)
     return Bound(core.ticks(bound.length), method, certificate)
 

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import logging
 from queue import SimpleQueue
 
 from nesting.packing.race import Budget, Herald
 from nesting.packing.result import Incumbent, Observer, Viewer
 from nesting.packing.stock_core import EXTRAS, MOST, TO_BUY, Stock, StockLayout
+
+_LOG = logging.getLogger(__name__)
+_PLAIN = "no more than there is"
 
 
 class Progress:
@@ -22,7 +26,8 @@ class Progress:
     ) -> None:
         self.stock, self.budget, self.seed = stock, budget, seed
         self.best: StockLayout | None = None
-        self.bounds = {name: (plain_bound(stock, name), "no more than there is") for name in stock.stages}
+        self.bounds = {name: (plain_bound(stock, name), _PLAIN) for name in stock.stages}
+        self._dropped: set[tuple[str, str]] = set()
         self._viewer = viewer
         self._herald = Herald(budget, observer)
         self.incumbents = self._herald.incumbents
@@ -41,6 +46,8 @@ class Progress:
             length = self.stock.worth(layout).get(self.stock.measured or "", 0)
             self._viewer(length, self.stock.placements(layout))
         self._tell(method)
+        for stage in self.stock.stages:
+            self._require_true(stage)
         return True
 
     def worth(self, stage: str) -> int | None:
@@ -48,12 +55,29 @@ class Progress:
         return None if self.best is None else self.stock.worth(self.best)[stage]
 
     def bound(self, stage: str, bound: int | None, method: str) -> None:
-        """Take a bound if it is nearer."""
+        """Take a bound if it is nearer, and no layout has contradicted what its source said of the stage."""
         known = self.bounds[stage][0]
         if bound is None or (bound >= known if stage in MOST else bound <= known):
             return
-        self.bounds[stage] = bound, method
-        self._tell(f"{stage}: {method}")
+        if (stage, method) not in self._dropped:
+            self.bounds[stage] = bound, method
+            self._require_true(stage)
+            self._tell(f"{stage}: {method}")
+
+    def _require_true(self, stage: str) -> None:
+        """Drop a bound that the best layout contradicts, a fault of this program, and its source with it."""
+        (bound, method), worth = self.bounds[stage], self.worth(stage)
+        if worth is None or (bound >= worth if stage in MOST else bound <= worth) or method == _PLAIN:
+            return
+        _LOG.error(
+            "bound %d (%s) beyond a layout that reaches %d in %s: it is dropped, and its source with it",
+            bound,
+            method,
+            worth,
+            stage,
+        )
+        self._dropped.add((stage, method))
+        self.bounds[stage] = plain_bound(self.stock, stage), _PLAIN
 
     def closed(self, stage: str) -> bool:
         """Worth and bound of the stage have met."""

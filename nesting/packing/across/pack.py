@@ -62,9 +62,12 @@ def pack_across(
     race = Race(Budget(time_limit, work_limit), on_progress, seed)
     if core is None:
         return result_of(race, Stop.PROVED, infeasible=True)
-    search = _AcrossSearch(core, race, workers or os.cpu_count() or 1)
-    race.raise_bound(free)
-    return result_of(race, ended(race, search.run))
+
+    def work() -> None:
+        race.raise_bound(free)
+        _AcrossSearch(core, race, workers or os.cpu_count() or 1).run()
+
+    return result_of(race, ended(race, work))
 
 
 class _AcrossSearch:
@@ -93,6 +96,7 @@ class _AcrossSearch:
             if core.copies <= MOST_IN_BANDS and race.budget.left > 0:
                 self._solve()
             self._slice *= 2
+            race.end_round()
 
     def _relax(self) -> None:
         """On plain cloth, the bound of the bands' linear program, and a layout of its bands."""
