@@ -21,6 +21,8 @@ from nesting.files import plan_document, read_job, read_job_text
 from nesting.job import Job
 from nesting.packing import Part, Placement, Problem, Strip
 from nesting.packing.reduce import Core, Kind, _lone
+from nesting.packing.stock_core import stock_of
+from nesting.packing.stock_fill import Filler
 from nesting.plan import Plan
 from nesting.planner import Effort
 from nesting.planner import plan as make_plan
@@ -214,6 +216,19 @@ class TestTable:
         assert found.calls == len(made.layouts)
         for layout in made.layouts:
             assert cutting_steps(layout) == _cutting_steps(layout)
+
+
+class TestLengths:
+    """Lengths at hand."""
+
+    def test_kinds_are_made_once_however_many_lengths_there_are(
+        self, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        made = Counted(monkeypatch, Filler, "_kinds")
+        parts = (Part("a", 40, 60, turnable=True), Part("b", 30, 50))
+        for count in (5, 50):
+            stock = stock_of(Problem((Strip(100, length=200),) * count, parts))
+            assert made.during(lambda stock=stock: Filler(stock)) == 2
 
 
 class TestBounded:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from nesting.packing.bed import Bed, Place, SeamRoom
 from nesting.packing.problem import Flaw
 from nesting.packing.reduce import Core, Kind
-from nesting.packing.stock_core import Berth, Berthed, Item, Stock, StockLayout
+from nesting.packing.stock_core import Berthed, Item, Stock, StockLayout
 
 Phases = dict[str, int]
 Clear = tuple[int, int]
@@ -51,20 +51,22 @@ class Filler:
         #: What is kept clear of at the left and the right edge, by some item at least.
         self.margins = tuple(dict.fromkeys((NO_MARGIN, *(item.clear for item in stock.items))))
         self.rooms: dict[tuple[int, Clear], tuple[Core, SeamRoom]] = {}
+        self._strips = [{way[0] for way in item.ways} for item in stock.items]
+        by_print = {printed: self._kinds(printed=printed) for printed in (False, True)}
         for berth in stock.berths:
-            kinds = self._kinds_on(berth)
+            kinds = by_print[berth.repeat is not None]
             for clear in self.margins:
                 core = Core(berth.width, kinds, berth.repeat, self._flaws(berth.number, clear), berth.start)
                 self.rooms[berth.number, clear] = core, self._room(berth.number, core)
 
-    def _kinds_on(self, berth: Berth) -> tuple[Kind, ...]:
-        """A kind for each item, so that an item's number is its kind's."""
+    def _kinds(self, *, printed: bool) -> tuple[Kind, ...]:
+        """A kind for each item, so that its number is its kind's; on strips with a print, or without."""
         found = []
         for item in self.stock.items:
             upright = next(((w, h) for _, w, h, turned in item.ways if not turned), None)
             turned = next(((h, w) for _, w, h, turned in item.ways if turned), None)
             width, length = upright or turned or (1, 1)
-            match = item.match if berth.repeat is not None else None
+            match = item.match if printed else None
             if match is not None and self.stock.shared_phase:
                 match = replace(match, level="")
             found.append(Kind(width, length, (), upright is not None, turned is not None, match))
@@ -82,11 +84,7 @@ class Filler:
 
     def _room(self, strip: int, core: Core) -> SeamRoom:
         """Only what fits this strip asks for a phase on it."""
-        here = [
-            kind
-            for kind, item in zip(core.kinds, self.stock.items, strict=True)
-            if any(way[0] == strip for way in item.ways)
-        ]
+        here = [kind for kind, strips in zip(core.kinds, self._strips, strict=True) if strip in strips]
         return SeamRoom(replace(core, kinds=tuple(here)))
 
     def fill(self, plan: Plan, optional: bool = True) -> StockLayout | None:

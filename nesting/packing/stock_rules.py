@@ -145,9 +145,10 @@ class StockRules:
             found = {
                 way: self._true if certain else self.model.new_bool_var(f"{number}{way}") for way in ways
             }
-            on = {
-                strip: self._any([found[w] for w in ways if w[0] == strip]) for strip in {w[0] for w in ways}
-            }
+            by_strip = defaultdict[int, list[cp_model.IntVar]](list)
+            for way, lies in found.items():
+                by_strip[way[0]].append(lies)
+            on = {strip: self._any(by_strip[strip]) for strip in {w[0] for w in ways}}
             present = self._true
             if item.required:
                 self.model.add_exactly_one(list(on.values()))
@@ -158,6 +159,14 @@ class StockRules:
             x = self.model.new_int_var(min(item.clear[0], wide) if ways else 0, max(0, wide), f"x{number}")
             y = self.model.new_int_var(0, max(0, far), f"y{number}")
             self._copies.append(CopyInModel(number, item, x, y, found, on, present))
+
+    def _by_strip(self) -> dict[int, list[tuple[CopyInModel, Way, cp_model.IntVar]]]:
+        """Every way in which a copy may lie on each strip."""
+        found = defaultdict[int, list[tuple[CopyInModel, Way, cp_model.IntVar]]](list)
+        for copy in self._copies:
+            for way, lies in copy.ways.items():
+                found[way[0]].append((copy, way, lies))
+        return found
 
     def _any(self, literals: Sequence[cp_model.IntVar]) -> cp_model.IntVar:
         """A literal that is the sum of others, of which at most one may be true."""
@@ -195,14 +204,10 @@ class StockRules:
         Fekete, Schepers, "A general framework for bounds for higher-dimensional orthogonal packing
         problems", doi:10.1007/s001860400376.
         """
+        lying = self._by_strip()
         for berth in self._berths:
             end = self._ends[berth.number]
-            ways = [
-                (way, lies)
-                for copy in self._copies
-                for way, lies in copy.ways.items()
-                if way[0] == berth.number
-            ]
+            ways = [(way, lies) for _, way, lies in lying[berth.number]]
             area = sum(way[1] * way[2] * lies for way, lies in ways)
             self.model.add(area <= berth.width * end)
             if berth.length is not None:
@@ -274,11 +279,9 @@ class StockRules:
 
     def _add_no_overlap(self) -> None:
         """No two share cloth, none touches a flaw; projected sums on both axes as well."""
-        model = self.model
+        model, lying = self.model, self._by_strip()
         for berth in self._berths:
-            here = [
-                (c, way, lies) for c in self._copies for way, lies in c.ways.items() if way[0] == berth.number
-            ]
+            here = lying[berth.number]
             cols = [
                 model.new_optional_fixed_size_interval_var(c.x, way[1], lies, "") for c, way, lies in here
             ]
