@@ -179,9 +179,9 @@ def largest_room(boxes: Sequence[Box], width: int, length: int, *, at_end: bool)
     xs, ys = (np.array(sorted({0, end, *(b[s] for b in boxes for s in sides)}), dtype=np.int64)
               for end, sides in ((width, (0, 2)), (length, (1, 3))))  # fmt: skip
     used = np.zeros((len(xs) - 1, len(ys) - 1), dtype=bool)
+    column, row = ({place: at for at, place in enumerate(places.tolist())} for places in (xs, ys))
     for left, low, right, high in boxes:
-        spot = (np.searchsorted(xs, (left, right)), np.searchsorted(ys, (low, high)))
-        used[spot[0][0] : spot[0][1], spot[1][0] : spot[1][1]] = True
+        used[column[left] : column[right], row[low] : row[high]] = True
     if not at_end and len(xs) > len(ys):
         used, xs, ys = used.T, ys, xs
     best = 0

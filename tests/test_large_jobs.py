@@ -162,8 +162,6 @@ class TestCheck:
     def test_only_pieces_that_overlap_are_intersected(self, monkeypatch: pytest.MonkeyPatch) -> None:
         import shapely
 
-        from nesting import check
-
         asked = list[int]()
         before = shapely.intersection
 
@@ -171,7 +169,7 @@ class TestCheck:
             asked.append(len(one))
             return before(one, two)
 
-        monkeypatch.setattr(check.shapely, "intersection", intersection)
+        monkeypatch.setattr(shapely, "intersection", intersection)
         problem = Problem((Strip(100),), (Part("napkin", 20, 30, copies=500),))
         grid = [Placement(0, at + 1, at % 5 * 20, at // 5 * 30) for at in range(500)]
         assert check_layout(problem, grid, 3000) == ()
@@ -261,7 +259,7 @@ class TestBounded:
         assert json.loads(files["plan.json"]) == json.loads(json.dumps(plan_document(rooms[0])))
 
     def test_json_is_written_as_python_indents_it(self, rooms: tuple[Plan, Plan]) -> None:
-        odd = {"a": [], "b": {}, "c": [1, 2.5, True, None, 'say "ü"\n'], "d": [{"e": [[0]]}]}
+        odd = {"a": [], "b": {}, "c": [1, 2.5, -1e-9, 1e22, True, None, 'say "ü"\n'], "d": [{"e": [[0]]}]}
         for document in (odd, plan_document(rooms[0])):
             assert output.as_json(document) == json.dumps(document, ensure_ascii=False, indent=1) + "\n"
 

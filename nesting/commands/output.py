@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from datetime import date
 from fractions import Fraction
 from json.encoder import encode_basestring
+from math import isfinite
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -46,7 +47,9 @@ def _as_json(value: object, line: str) -> str:
         return f"{{{inner}{f',{inner}'.join(entries)}{line}}}"
     if isinstance(value, list | tuple) and value:
         return f"[{inner}{f',{inner}'.join([_as_json(each, inner) for each in value])}{line}]"
-    return repr(value) if type(value) is int else json.dumps(value)
+    if type(value) is int or (type(value) is float and isfinite(value)):
+        return repr(value)
+    return json.dumps(value)
 
 
 def drawings(plan: Plan, paper: Paper) -> dict[str, bytes]:

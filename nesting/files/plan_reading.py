@@ -49,7 +49,8 @@ from nesting.repeat import Repeat
 from nesting.units import Unit, grid, round_down, to_ticks
 from nesting.washing import washed
 
-_MOST_BYTES: Final = 64 * 1024 * 1024
+#: A plan of 100,000 pieces takes a third of it.
+_MOST_BYTES: Final = 256 * 1024 * 1024
 _MOST_SHOWN: Final = 12
 _DROP_PARTS: Final = 100
 
@@ -60,7 +61,7 @@ def read_plan(path: Path) -> Plan:
     Parameters
     ----------
     path
-        A document of the form ``nesting-plan/1``, at most 64 MiB.
+        A document of the form ``nesting-plan/1``, at most 256 MiB.
 
     Returns
     -------
@@ -105,7 +106,7 @@ def read_plan_document(path: Path) -> dict[str, Any]:
 
 
 def bytes_of(path: Path) -> bytes:
-    """What is in a file of at most 64 MiB.
+    """What is in a file of at most 256 MiB.
 
     Raises
     ------
@@ -120,7 +121,7 @@ def bytes_of(path: Path) -> bytes:
             f"{path}: the plan cannot be read ({reason}): expected a file such as plan.json"
         ) from None
     if len(data) > _MOST_BYTES:
-        raise NestingError(f"{path}: the file is over 64 MiB: expected a plan, such as plan.json")
+        raise NestingError(f"{path}: the file is over 256 MiB: expected a plan, such as plan.json")
     return data
 
 
