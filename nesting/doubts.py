@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
@@ -10,6 +11,7 @@ from typing import Final
 from nesting.bolts import bolt_of_width, seam_of
 from nesting.defaults import defaults_for
 from nesting.design import DROPS, next_letter
+from nesting.errors import NestingError
 from nesting.job import Bolt, Cloth, Job
 from nesting.print_width import filled_width, is_print_wide, leaves_much
 from nesting.question import Answer, Question
@@ -37,6 +39,23 @@ def open_questions(job: Job, bolts: Mapping[str, Bolt]) -> tuple[Open, ...]:
             found += _of_match(job, cloth, cloth.repeat, bolts[cloth.key])
             found += _of_drop(job, cloth, cloth.repeat, bolts[cloth.key])
     return tuple(found)
+
+
+def asked_of(job: Job) -> tuple[str, ...]:
+    """All that is asked of a job before it is planned: what is seldom meant, what only a print can tell."""
+    opened = open_questions(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths})
+    meant = (remark.text for remark in job.remarks if remark.asks)
+    return (*meant, *(one.question.told(job.currency) for one in opened))
+
+
+@contextmanager
+def telling(job: Job) -> Iterator[None]:
+    """Whatever refuses the job within says what is asked of it, for the answer may be the remedy."""
+    try:
+        yield
+    except NestingError as error:
+        error.asked = error.asked or asked_of(job)
+        raise
 
 
 def _of_match(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> Iterator[Open]:

@@ -11,7 +11,15 @@ _MOST_TOLD: Final = 50
 
 
 class NestingError(Exception):
-    """The base of every error this package raises on purpose."""
+    """The base of every error this package raises on purpose.
+
+    Attributes
+    ----------
+    asked
+        What is asked of the job that is refused: the answer may be the remedy.
+    """
+
+    asked: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

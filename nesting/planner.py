@@ -9,7 +9,7 @@ from nesting.asking import set_aside, with_costs
 from nesting.comparison import compare
 from nesting.cutting import NO_PLANS, Cutting, cut
 from nesting.design import print_advice
-from nesting.doubts import open_questions
+from nesting.doubts import open_questions, telling
 from nesting.effort import Effort, Listener, Spending
 from nesting.errors import DoesNotFitError
 from nesting.job import Bolt, Cloth, Job, Remark
@@ -62,10 +62,15 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
     CheckError
         A layout failed the independent check.
     """
+    with telling(job):
+        return _planned(job, bolts, effort or Effort())
+
+
+def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan:
     chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths} | dict(bolts or {})
     cases = {cloth.key: cases_of(job, cloth, chosen) for cloth in _faces_first(job)}
     questions = open_questions(job, chosen)
-    effort, aside = set_aside(effort or Effort(), len(questions))
+    effort, aside = set_aside(effort, len(questions))
     problems = sum(_problems(chosen[key], case) for key, case in cases.items())
     spending = effort.begin(problems + OFFERS_SHARE * bool(job.windows))
     plans, solved, stock = NO_PLANS, dict[str, Solved](), dict[str, FromStock]()

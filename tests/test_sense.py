@@ -210,3 +210,44 @@ def test_as_many_tabs_as_lie_side_by_side_are_planned() -> None:
     read_job_text(with_lines('heading = "tab-top"', "tab = { width = 3, count = 21 }"))
     read_job_text(with_lines('heading = "back-tab"', "tab = { width = 3, count = 20 }"))
     read_job_text(with_lines('heading = "grommet"', "ring = { size = 2, count = 35 }"))
+
+
+NARROW = """
+[cloth.face]
+[[cloth.face.bolt]]
+width = 5.4
+[[window]]
+name = "East"
+rod = 60
+rod_diameter = 1
+heading = "clip-ring"
+finished_length = 84
+[[extra]]
+name = "Pad"
+width = 10
+length = 10
+"""
+ASKED = "face: the bolt is 5.4 in wide: is that meant? Did you mean 54?"
+
+
+@pytest.mark.parametrize("command", ["plan", "check", "batch"])
+def test_a_refused_job_is_asked_about_all_the_same(command: str, run: Run, tmp_path: Path) -> None:
+    """A pad 10 in wide does not fit on a bolt of 5.4 in: what is wrong is what is asked about."""
+    path = tmp_path / "narrow.toml"
+    path.write_text(NARROW, "utf-8")
+    done = run(command, path)
+    assert done.code == 3
+    assert done.err.count(ASKED) == 1
+
+
+def test_a_job_that_cannot_be_meant_is_asked_about_what_else_is_odd() -> None:
+    with pytest.raises(JobError) as refused:
+        read_job_text(NARROW.replace("finished_length = 84", "finished_length = 3"))
+    assert ASKED in refused.value.asked
+
+
+def test_the_page_asks_about_a_job_that_is_refused() -> None:
+    told = sums_of(job_table(NARROW.replace("finished_length = 84", "finished_length = 3")))
+    assert told["faults"]
+    assert ASKED in [one["text"] for one in told["advice"] if one["kind"] == "question"]
+    assert told["asked"] == len(told["advice"])

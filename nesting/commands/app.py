@@ -217,13 +217,15 @@ def _compared_in_turn(job: Job, widths: Sequence[int], effort: Effort) -> tuple[
 def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = None) -> None:
     """List every piece to cut with its arithmetic; nothing is laid."""
     from nesting.cutting import cut, open_turns
+    from nesting.doubts import telling
     from nesting.files import piece_documents, pieces_csv
     from nesting.offers import fullness_offers
 
     _require_folder(folder)
     job = job_of(job_file)
     bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
-    cutting = cut(job, bolts)
+    with telling(job):
+        cutting = cut(job, bolts)
     listed = pieces_csv(cutting.pieces, job.units)
     document = output.as_json(piece_documents(cutting.pieces, job.units))
     _write(folder, "pieces", {"pieces.csv": listed.encode(), "pieces.json": document.encode()})

@@ -143,6 +143,7 @@ def _read(files: Sequence[Path]) -> tuple[list[JobRow], list[tuple[int, Job]]]:
             job = read_job(file)
         except NestingError as error:
             row = replace(row, code=exit_code(error), said=str(error))
+            _ask(name, error)
             _tell(row)
         else:
             row = replace(row, title=job.title, units=job.units, currency=job.currency)
@@ -185,6 +186,7 @@ def _finished(row: JobRow, outcome: Outcome[_Work], folder: Path | None) -> JobR
     """The row of a job that came back, its files written."""
     row = replace(row, code=0, seconds=outcome.seconds, attempts=outcome.attempts)
     if outcome.made is None:
+        _ask(row.name, outcome.error)
         return replace(row, **_failure(outcome.error))
     for warning in outcome.made.warnings:
         say(f"{row.name}: {warning}")
@@ -203,6 +205,12 @@ def _write(folder: Path, name: str, files: dict[str, bytes]) -> None:
     written = output.write_all(folder, files, PLAN, digest_of(files["plan.json"]))
     for line in output.beside(folder, written):
         say(f"{name}: {line}")
+
+
+def _ask(name: str, error: BaseException | None) -> None:
+    """What is asked of a job that is refused."""
+    for line in error.asked if isinstance(error, NestingError) else ():
+        say(f"{name}: question: {line}")
 
 
 def _failure(error: BaseException | None) -> dict[str, Any]:

@@ -8,7 +8,7 @@ import time
 
 import typer
 
-from nesting.commands.streams import INTERRUPTED, OWN_FAULT, end, exit_code, speak_unicode
+from nesting.commands.streams import INTERRUPTED, OWN_FAULT, end, exit_code, say, speak_unicode
 from nesting.errors import NestingError
 
 
@@ -34,6 +34,8 @@ def run(app: typer.Typer) -> None:
     try:
         app(standalone_mode=True, obj=started)
     except NestingError as error:
+        for line in error.asked:
+            say(f"question: {line}")
         end(str(error), exit_code(error))
     except (KeyboardInterrupt, typer.Abort):
         end("interrupted", INTERRUPTED)

@@ -6,13 +6,14 @@ import logging
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sized
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final, cast
 
 from pydantic import ValidationError
 
-from nesting.errors import Fault, JobError
+from nesting.errors import Fault, JobError, NestingError
 from nesting.files.checks import check_job
 from nesting.files.content import content_of
 from nesting.files.faults import Faults, Loc, as_decimal, prune
@@ -113,6 +114,9 @@ def read_job_table(raw: Mapping[str, Any], source: Path | None = None) -> Job:
     check_sense(job, faults)
     error = faults.error(source)
     if error is not None:
+        with suppress(NestingError, ArithmeticError, ValueError):
+            # What cannot be may be too odd to be asked about as well.
+            error.asked = tuple(remark.text for remark in questions(job))
         raise error
     job = replace(job, remarks=(*questions(job), *job.remarks))
     _LOG.debug("read %d windows, %d extras, %d cloths", len(job.windows), len(job.extras), len(job.cloths))

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from nesting.cutting import Cutting, cut, open_turns
-from nesting.doubts import open_questions
+from nesting.doubts import asked_of, open_questions
 from nesting.errors import Fault, JobError, NestingError
 from nesting.files import read_job_table
 from nesting.job import Job
@@ -38,6 +38,7 @@ def sums_of(table: Mapping[str, Any]) -> Message:
     faults = over_limits(table)
     if faults:
         return _answer(faults=faults)
+    job: Job | None = None
     try:
         job = read_job_table(table)
         bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
@@ -45,14 +46,20 @@ def sums_of(table: Mapping[str, Any]) -> Message:
         offered = (offer.advice for offer in fullness_offers(job, bolts))
         cutting = replace(cutting, advice=(*cutting.advice, *offered, *open_turns(job, bolts, cutting)))
     except JobError as error:
-        return _answer(faults=error.faults)
+        return _answer(faults=error.faults, **_asked_of(error.asked if job is None else asked_of(job)))
     except NestingError as error:
-        return _answer(stuck=str(error))
+        return _answer(stuck=str(error), **_asked_of(error.asked if job is None else asked_of(job)))
     except (ArithmeticError, MemoryError, RecursionError, ValueError) as error:
         return _answer(
             stuck=f"These sizes cannot be worked out ({type(error).__name__}): look for one that is off."
         )
     return _told(job, cutting)
+
+
+def _asked_of(asked: Iterable[str]) -> Message:
+    """What is asked of a job that is refused, as the page tells it."""
+    told = [{"kind": "question", "text": text, "window": ""} for text in asked]
+    return {"advice": told, "asked": len(told)}
 
 
 def _answer(faults: Iterable[Fault] = (), stuck: str = "", **more: Any) -> Message:
