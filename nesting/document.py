@@ -18,13 +18,15 @@ from nesting.packing.result import Status
 from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
 
 SCHEMA: Final = "nesting-plan/1"
+#: The layers of a panel, which a bolt that is railroaded holds turned.
+LAYERS: Final = ("panel", "lining", "interlining")
 #: Copies of a piece in a document: more than any job that is planned comes to.
 MOST_COPIES: Final = 10_000_000
 
 
 @dataclass(frozen=True, slots=True)
 class PieceEntry:
-    """A piece of the document, upright, sizes in ticks."""
+    """A piece of the document, upright, sizes in ticks; ``joined`` with others to a panel's layer."""
 
     id: str
     cloth: str
@@ -38,6 +40,7 @@ class PieceEntry:
     arrow_group: str | None
     sideways: bool = False
     hem_edge: str | None = None
+    joined: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,6 +163,7 @@ def _piece(entry: _Table) -> PieceEntry:
         arrow_group=entry.text_or_none("arrow_group", None),
         sideways=entry.flag("sideways", False),
         hem_edge=entry.text_or_none("hem_edge", None),
+        joined=bool(entry.value("joined_to", ())) and entry.text_or_none("role", None) in LAYERS,
     )
 
 

@@ -8,13 +8,10 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from typing import Any, Final
+from typing import Any
 
-from nesting.document import Entry, PlanDocument, TableReader
+from nesting.document import LAYERS, Entry, PlanDocument, TableReader
 from nesting.violation import Kind, Violation
-
-#: The layers of a panel, which a bolt that is railroaded holds turned.
-LAYERS: Final = ("panel", "lining", "interlining")
 
 
 def check_turning(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
@@ -26,6 +23,7 @@ def check_turning(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
     }
     yield from _check_ordered(plan, top, roles)
     yield from _check_said(plan, top, roles)
+    yield from _check_joined(plan)
 
 
 def _check_ordered(
@@ -60,3 +58,12 @@ def _check_said(
         said, lies = table.value("railroaded", None), turned[layout.cloth]
         if isinstance(said, bool) and lies and said is not (True in lies):
             yield Violation(Kind.TURN, f"railroaded {said}", "how its panels lie", at=layout.place)
+
+
+def _check_joined(plan: PlanDocument) -> Iterator[Violation]:
+    """Joined widths stand, on which bounds rely: turned, their panel would be one run."""
+    for layout in plan.layouts:
+        for entry in layout.entries:
+            if entry.piece.joined and entry.turn:
+                at = f"{layout.place}, x {entry.x}, y {entry.y}"
+                yield Violation(Kind.TURN, entry.name, "the widths that it is joined to", at=at)

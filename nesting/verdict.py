@@ -16,7 +16,7 @@ from nesting.document import LayoutEntry, PlanDocument, read_plan_document, tabl
 from nesting.document_prints import part_of
 from nesting.document_widths import kept_clear
 from nesting.errors import NestingError
-from nesting.packing.problem import Problem
+from nesting.packing.problem import Part, Problem
 from nesting.packing.result import SOLVER, Bound
 from nesting.proof import proven_length
 from nesting.violation import Kind, Violation
@@ -94,14 +94,20 @@ def check_proofs(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Vi
         if reason:
             yield Violation(Kind.BOUND, f"bound {layout.lower_bound}", reason, at=layout.place)
             continue
-        clear = kept_clear(plan, document, at)
-        parts = tuple(
-            replace(part_of(piece), clear=clear.get(piece.id, (0, 0)))
-            for piece in plan.pieces
-            if piece.cloth == layout.cloth and not piece.optional
-        )
+        parts = _parts(plan, layout, kept_clear(plan, document, at))
         bound = Bound(layout.lower_bound, "", dict(layout.certificate))
         yield from check_bound(Problem((layout.strip,), parts), bound, layout.place, across=across)
+
+
+def _parts(plan: PlanDocument, layout: LayoutEntry, clear: Mapping[str, tuple[int, int]]) -> tuple[Part, ...]:
+    """What a bound speaks of: all that was ordered of a fabric.
+
+    Where widths are joined the panels of that arrow group stand: turned, each would be one run.
+    """
+    mine = [piece for piece in plan.pieces if piece.cloth == layout.cloth and not piece.optional]
+    upright = {piece.arrow_group for piece in mine if piece.joined} - {None}
+    parts = [replace(part_of(piece), clear=clear.get(piece.id, (0, 0))) for piece in mine]
+    return tuple(replace(part, turnable=part.turnable and part.arrow not in upright) for part in parts)
 
 
 def _beyond_premises(plan: PlanDocument, layout: LayoutEntry) -> str:

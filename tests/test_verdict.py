@@ -10,7 +10,10 @@ import pytest
 from nesting.check import Kind, check_bound, check_plan_document
 from nesting.commands.proofs import proof_lines
 from nesting.errors import NestingError
+from nesting.files import plan_document as made_document
+from nesting.files import read_job_text
 from nesting.packing import Bound, Choice, Part, Problem, Strip, pack
+from nesting.planner import Effort, plan
 from nesting.proof import proven_length
 from nesting.verdict import Proof, verdicts
 from tests.fuzz import certificates
@@ -186,6 +189,37 @@ def test_matched_pieces_need_the_print_they_match() -> None:
     document = plan_document()
     document["layouts"][0]["repeat"] = None
     assert {broken.kind for broken in check_plan_document(document)} == {Kind.PHASE_ALONG}
+
+
+JOINED = """
+units = "in"
+[cloth.face]
+nap = "two-way"
+[[cloth.face.bolt]]
+width = 54
+usable = 53
+[[window]]
+rod = 52
+finished_length = 24
+heading = "clip-ring"
+rod_diameter = 1
+fullness = 3
+widths = "whole"
+"""
+
+
+def test_joined_widths_stand_and_their_bound_replays() -> None:
+    """Four widths of 53, the whole cloth, 36 long: each alone in its rows, 144, since joined widths are never
+    turned. The check took them for free to turn, and refused such plans of the program's own."""
+    made = made_document(plan(read_job_text(JOINED), effort=Effort(work=0.3, workers=1)))
+    (layout,) = made["layouts"]
+    assert layout["length"] == layout["lower_bound"] == 144
+    layout["bound_certificate"] = {"rule": ROWS, "weights": [], "lone": [0, 1, 2, 3]}
+    assert check_plan_document(made) == ()
+    # A joined width that lies turned breaks a rule, whatever else is right.
+    at = next(at for at in layout["placements"] if at["piece"].endswith("/2"))
+    at |= {"turn": 90, "arrow": "left", "width": at["length"], "length": at["width"]}
+    assert "the widths that it is joined to" in {broken.other for broken in check_plan_document(made)}
 
 
 def test_each_verdict_is_told_in_a_line() -> None:
