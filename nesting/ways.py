@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from nesting.cutting import NO_PLANS, Bench, Cutting, Plans, can_railroad, cut, must_railroad
 from nesting.effort import Spending
-from nesting.errors import DoesNotFitError, NothingFoundError
+from nesting.errors import DoesNotFitError, Fault, JobError, NothingFoundError
 from nesting.job import Bolt, Cloth, Job, Window
 from nesting.laying import Lay, lay_of, require_fit
 from nesting.packing import Bound, Incumbent, Problem, Result
@@ -169,6 +169,8 @@ def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt], plans: Plans = N
     ------
     DoesNotFitError
         None of them fits.
+    JobError
+        Only optional extras are cut from it, and it is not at hand.
     """
     cases, refused = list[Case](), list[DoesNotFitError]()
     seen = set[Problem]()
@@ -185,6 +187,7 @@ def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt], plans: Plans = N
             case = _case(order, sideways)
             if not case.lay.pieces and not case.lay.extras:
                 return []
+            _require_order(case.lay)
             require_fit(case.lay)
         except DoesNotFitError as error:
             refused.append(error)
@@ -197,6 +200,23 @@ def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt], plans: Plans = N
     if not cases:
         raise refused[0]
     return cases
+
+
+def _require_order(lay: Lay) -> None:
+    """Refuse a cloth of which nothing would be bought, so that nothing of it can be left over.
+
+    Raises
+    ------
+    JobError
+        It is asked for by optional extras alone.
+    """
+    if lay.pieces or lay.bolt.at_hand:
+        return
+    wanted = (
+        f'optional = false, or something else that is cut from "{lay.cloth.key}": nothing is bought of it'
+    )
+    names = dict.fromkeys(extra.name for extra in lay.job.extras if extra.cloth == lay.cloth.key)
+    raise JobError([Fault(f'extra "{name}": optional', "true", wanted) for name in names])
 
 
 def _case(order: Order, sideways: Sideways) -> Case:

@@ -13,7 +13,7 @@ from orders import a_bolt, a_cloth, a_job, a_window, bare_window, cm, inch
 
 from nesting import effort as search
 from nesting.check import check_plan_document
-from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
+from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
 from nesting.files import plan_document
 from nesting.job import Bolt, Cloth, Extra, FacingOrder, Job, LengthAtHand, Remark, Shrinkage, Window
 from nesting.packing import Incumbent, Problem, Result, Status, Stop, pack
@@ -412,6 +412,16 @@ def test_extras_go_only_into_what_is_bought_anyway() -> None:
     assert layout_of(made).length == inch(60)
     assert len(laid_of(layout_of(made), "extra")) == 6
     assert [(out.copies, out.shortfall) for out in made.left_out] == [(1, inch(10))]
+
+
+def test_extras_of_a_cloth_that_is_not_bought_are_refused() -> None:
+    """The engine once refused a strip of no length, in words of its own."""
+    cloths = (a_cloth(bolt(inch(64)), nap="one-way"), a_cloth(bolt(inch(54)), key="lining"))
+    extra = Extra("Pocket", "lining", inch(4), inch(10), optional=True)
+    job = replace(two_panels(cloths[0]), cloths=cloths, extras=(extra,))
+    for act in (require_possible, lambda job: plan(job, effort=effort())):
+        with pytest.raises(JobError, match='extra "Pocket": optional = true: expected optional = false, or'):
+            act(job)
 
 
 def test_what_no_bolt_can_hold_is_refused_with_its_size() -> None:
