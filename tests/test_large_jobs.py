@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import io
 import json
 import random
 from collections.abc import Iterator, Sequence
@@ -11,10 +12,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from rich.console import Console
 
 from nesting import offcuts, planner, proof, seam_choices
 from nesting.check import check_layout, check_plan_document
-from nesting.commands import output
+from nesting.commands import output, tables
 from nesting.cuts import _cutting_steps, cutting_steps
 from nesting.document import _Table
 from nesting.files import plan_document, read_job, read_job_text
@@ -257,6 +259,24 @@ class TestBounded:
         assert "at most 5" in said
         assert "nesting packet" in said
         assert json.loads(files["plan.json"]) == json.loads(json.dumps(plan_document(rooms[0])))
+
+    def test_a_long_cut_list_is_shown_in_part_and_says_so(
+        self, rooms: tuple[Plan, Plan], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        def shown() -> str:
+            console = Console(width=120, file=io.StringIO(), force_terminal=False)
+            with console.capture() as capture:
+                console.print(tables.plan_table(rooms[0]))
+            return capture.get()
+
+        cuts = sum(len(cutting_steps(layout)) for layout in rooms[0].layouts)
+        assert " more: --format json" not in shown()
+        monkeypatch.setattr(tables, "MOST_ROWS", 3)
+        said = [int(line.split()[1]) for line in shown().splitlines() if "cuts more: --format json" in line]
+        assert said == [
+            len(cutting_steps(each)) - 3 for each in rooms[0].layouts if len(cutting_steps(each)) > 3
+        ]
+        assert 0 < sum(said) < cuts
 
     def test_json_is_written_as_python_indents_it(self, rooms: tuple[Plan, Plan]) -> None:
         odd = {"a": [], "b": {}, "c": [1, 2.5, -1e-9, 1e22, True, None, 'say "ü"\n'], "d": [{"e": [[0]]}]}

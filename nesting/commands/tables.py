@@ -27,6 +27,8 @@ from nesting.units import grid as tape_step
 
 #: So many offcuts are told of with each layout; the plan document has them all.
 MOST_OFFCUTS = 4
+#: So many rows of a list are shown on the terminal; setting thousands takes longer than planning them.
+MOST_ROWS = 500
 #: From so many yards or metres on, what is also needed is told in them.
 LONG_RUN = 10
 
@@ -216,7 +218,8 @@ def _cut_list(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Renderable
     if letters:
         table.add_column("drop")
     table.add_column("TOP")
-    for step in numbers.steps(layout):
+    steps = numbers.steps(layout)
+    for step in steps[:MOST_ROWS]:
         block = step.frees
         laid = block.first
         ends = (laid.y, block.end, laid.x, laid.piece.width, laid.piece.length)
@@ -225,7 +228,14 @@ def _cut_list(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Renderable
             line = start_line(layout, laid)
             row.append("" if line is None else format_length(line, unit, name=False))
         table.add_row(*row, *([laid.letter] if letters else []), _POINTS[laid.arrow])
-    return Padding(table, (0, 0, 1, 0))
+    return Padding(Group(table, *_more(len(steps), "cuts")), (0, 0, 1, 0))
+
+
+def _more(rows: int, what: str) -> list[Text]:
+    """That a list has more rows than are shown, and where they all are."""
+    if rows <= MOST_ROWS:
+        return []
+    return [Text(f" and {rows - MOST_ROWS} {what} more: --format json or -o FOLDER gives every one")]
 
 
 _POINTS = {"up": "from end ↑", "down": "to end ↓", "left": "left ←", "right": "right →"}
@@ -258,13 +268,13 @@ def _sundries(plan: Plan) -> RenderableType:
     table.add_column("how much", justify="right")
     table.add_column("for")
     table.add_column("note")
-    for sundry in plan.sundries:
+    for sundry in plan.sundries[:MOST_ROWS]:
         amount = str(sundry.count) if sundry.count is not None else ""
         if sundry.length is not None:
             length = _run(sundry.length, plan.job)
             amount = f"{amount} x {length}" if amount else length
         table.add_row(sundry.name, amount, sundry.window or "", sundry.note)
-    return table
+    return Group(table, *_more(len(plan.sundries), "things"))
 
 
 def _run(length: int, job: Job) -> str:
