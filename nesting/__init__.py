@@ -14,18 +14,21 @@ Lengths are whole ticks of 1/80 mm; see `nesting.units`. Everything is loaded wh
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from nesting.shown import HTML
+
 if TYPE_CHECKING:
-    from nesting.changes import what_if
     from nesting.check import check_layout, check_plan_document
-    from nesting.cutting import Cutting, cut
+    from nesting.cutting.cut import Cutting, cut
     from nesting.errors import DoesNotFitError, JobError, NestingError, NothingFoundError
     from nesting.files import job_schema, plan_document, read_job, read_job_text, read_plan
-    from nesting.job import Job
-    from nesting.piece import Piece
-    from nesting.plan import Comparison, Plan
-    from nesting.planner import Effort
-    from nesting.planner import compare as compare_bolts
-    from nesting.planner import plan as plan_job
+    from nesting.order.job import Job
+    from nesting.pieces.piece import Piece
+    from nesting.plan.comparison import Comparison
+    from nesting.plan.plan import Plan
+    from nesting.planning.planner import Effort
+    from nesting.planning.planner import compare as compare_bolts
+    from nesting.planning.planner import plan as plan_job
+    from nesting.planning.what_if import what_if
     from nesting.units import format_length, parse_length
 
 __all__ = [
@@ -55,15 +58,16 @@ __all__ = [
 ]
 
 _HOMES = {
-    "nesting.changes": ("what_if",),
+    "nesting.planning.what_if": ("what_if",),
     "nesting.check": ("check_layout", "check_plan_document"),
-    "nesting.cutting": ("Cutting", "cut"),
+    "nesting.cutting.cut": ("Cutting", "cut"),
     "nesting.errors": ("DoesNotFitError", "JobError", "NestingError", "NothingFoundError"),
     "nesting.files": ("job_schema", "plan_document", "read_job", "read_job_text", "read_plan"),
-    "nesting.job": ("Job",),
-    "nesting.piece": ("Piece",),
-    "nesting.plan": ("Comparison", "Plan"),
-    "nesting.planner": ("Effort", "compare_bolts", "plan_job"),
+    "nesting.order.job": ("Job",),
+    "nesting.pieces.piece": ("Piece",),
+    "nesting.plan.comparison": ("Comparison",),
+    "nesting.plan.plan": ("Plan",),
+    "nesting.planning.planner": ("Effort", "compare_bolts", "plan_job"),
     "nesting.units": ("format_length", "parse_length"),
 }
 _HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
@@ -76,3 +80,11 @@ def __getattr__(name: str) -> Any:
     value = getattr(import_module(_HOME_OF[name]), _INNER.get(name, name))
     globals()[name] = value
     return value
+
+
+def _plan_html(plan: Any) -> str:
+    text: str = import_module("nesting.packet.notebook").plan_html(plan)
+    return text
+
+
+HTML["plan"] = _plan_html

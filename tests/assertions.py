@@ -7,7 +7,7 @@ from dataclasses import replace
 from nesting.check import check_layout
 from nesting.packing.problem import Problem
 from nesting.packing.result import Result, Status
-from nesting.plan import ClothLayout
+from nesting.plan.plan import ClothLayout
 
 
 def assert_valid(problem: Problem, result: Result) -> None:

@@ -34,7 +34,7 @@ from pathlib import Path
 
 from nesting.commands import output
 from nesting.files import digest_of, write_set
-from nesting.plan import Plan
+from nesting.plan.plan import Plan
 
 ROOT = Path(__file__).parents[1]
 HIDDEN = ".nesting"
@@ -230,7 +230,7 @@ def main() -> None:
     import nesting.commands.every
     import nesting.drawing.page
     import nesting.packet
-    import nesting.planner  # noqa: F401
+    import nesting.planning.planner  # noqa: F401
 
     assert threading.active_count() == 1
     for name in SITUATIONS if asked.only is None else (asked.only,):

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
-from nesting.cutting import Cutting, cut
-from nesting.job import Bolt, Cloth, Extra, Hem, Job, Window
-from nesting.piece import Piece
+from nesting.cutting.cut import Cutting, cut
+from nesting.order.job import Bolt, Cloth, Extra, Hem, Job, Window
+from nesting.pieces.piece import Piece
 from nesting.repeat import Repeat
 from nesting.units import Unit, centimetres, inches
 

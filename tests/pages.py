@@ -21,12 +21,12 @@ from pypdf.generic import NameObject
 from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from nesting.files import read_job
-from nesting.job import TabOrder
+from nesting.order.job import TabOrder
 from nesting.packet import Packet, packet, packet_html, packet_pdf
 from nesting.packet.pdf_drawing import BOLD, PLAIN
-from nesting.plan import Plan
-from nesting.planner import Effort
-from nesting.planner import plan as make_plan
+from nesting.plan.plan import Plan
+from nesting.planning.planner import Effort
+from nesting.planning.planner import plan as make_plan
 from nesting.units import unit_ticks
 
 MADE = date(2026, 3, 1)

@@ -5,11 +5,12 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from nesting.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
+from nesting.order.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
 from nesting.packing.problem import Match
 from nesting.packing.result import Bound, Incumbent, Status, Stop
-from nesting.piece import HeadingPlan, Piece, Spot
-from nesting.plan import Allowance, Buy, ClothLayout, Comparison, Laid, Option, Plan
+from nesting.pieces.piece import HeadingPlan, HeadingSpot, Piece
+from nesting.plan.comparison import Comparison, Option
+from nesting.plan.plan import Allowance, Buy, ClothLayout, Laid, Plan
 from nesting.repeat import Repeat
 from nesting.units import centimetres, inches, unit_ticks
 
@@ -106,7 +107,7 @@ def back_tab(title: str = "Garden room") -> Plan:
     layout = layout_of(cloth, bolt, placements, squaring=inches(2), incumbents=steps)
     # Ten tabs of 2 in, first and last 1 in from the edges of a 43 in panel: 39 in between the outer centres.
     centres = [inches(2) + round(n * inches(39) / 9) for n in range(10)]
-    spots = tuple(Spot("tab", c - inches(1), c + inches(1), n + 1) for n, c in enumerate(centres))
+    spots = tuple(HeadingSpot("tab", c - inches(1), c + inches(1), n + 1) for n, c in enumerate(centres))
     heading = HeadingPlan("East window", "left", inches(43), spots)
     return plan_of(title, "in", [layout], headings=(heading,))
 

@@ -15,7 +15,7 @@ from nesting.drawing.marker import marker_figure
 from nesting.drawing.page import page_figures
 from nesting.drawing.pieces import tag
 from nesting.drawing.stroke import strokes
-from nesting.plan import ClothLayout, Laid, Plan
+from nesting.plan.plan import ClothLayout, Laid, Plan
 
 FIXTURES = ("back_tab", "half_drop", "sheer", "at_hand", "long_bolt")
 #: Directions of TOP on the page (right, up): the cloth is turned so that its length runs to the right.

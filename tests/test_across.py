@@ -14,19 +14,19 @@ from typing import Any
 
 import pytest
 
-from nesting.check import Kind, check_bound, check_layout, check_plan_document
+from nesting.check import Breach, check_bound, check_layout, check_plan_document
+from nesting.check.document_cutting import Box, edge_to_edge
+from nesting.check.proof_bands import Stacked, heaviest_bands, proven_bands
 from nesting.commands import main
-from nesting.document_cutting import Box, edge_to_edge
 from nesting.errors import JobError
 from nesting.files import job_schema, plan_document, read_job_text, read_plan
 from nesting.packing import Match, Part, Problem, Repeat, Result, Strip, fill_bands, pack_across
-from nesting.packing.across.patterns import least_of, relax
+from nesting.packing.guillotine.patterns import least_of, relax
 from nesting.packing.race import Budget, Race, in_ticks
 from nesting.packing.reduce import reduce
 from nesting.packing.result import Bound, Stop
-from nesting.plan import Plan
-from nesting.planner import Effort, plan
-from nesting.proof_bands import Stacked, heaviest_bands, proven_bands
+from nesting.plan.plan import Plan
+from nesting.planning.planner import Effort, plan
 from nesting.units import inches
 
 NOTHING = Bound(0, "nothing is shorter than nothing")
@@ -161,9 +161,9 @@ def test_the_band_relaxation_is_never_above_the_best_and_is_proved_anew(seed: in
     assert said.length <= best
     assert check_bound(problem, said, across=True) == ()
     # Of layouts cut in any way they say nothing.
-    assert [broken.kind for broken in check_bound(problem, said)] == [Kind.BOUND] * (said.length > 0)
+    assert [broken.kind for broken in check_bound(problem, said)] == [Breach.BOUND] * (said.length > 0)
     above = replace(said, length=said.length + core.step_y)
-    assert [broken.kind for broken in check_bound(problem, above, across=True)] == [Kind.BOUND]
+    assert [broken.kind for broken in check_bound(problem, above, across=True)] == [Breach.BOUND]
     layout = program.layout(Race(Budget(0.0, 9.0)), 1.0)
     assert layout is not None
     boxes = [(s.x, s.y, s.x + core.size(s)[0], s.y + core.size(s)[1]) for s in layout]
@@ -176,7 +176,7 @@ def test_weights_of_bands_prove_nothing_of_a_layout_that_is_cut_freely(mats: Pla
     weights = [{"part": 0, "upright": 1}, {"part": 1, "upright": 1}]
     layout["bound_certificate"] = {"rule": "band weights", "weights": weights, "lone": [], "longest": 121_920}
     layout["cutting"]["way"] = "free"
-    assert Kind.BOUND in {broken.kind for broken in check_plan_document(document)}
+    assert Breach.BOUND in {broken.kind for broken in check_plan_document(document)}
 
 
 def random_problem(seed: int) -> Problem:
@@ -295,7 +295,7 @@ def test_a_plan_is_read_back_with_its_price(mats: Plan, tmp_path: Path) -> None:
 def test_a_wrong_price_is_found(mats: Plan, price: float, free: float) -> None:
     document = json.loads(json.dumps(plan_document(mats)))
     document["layouts"][0]["cutting"] |= {"longer_than_free": price, "free_length": free}
-    assert {broken.kind for broken in check_plan_document(document)} == {Kind.CUTTING}
+    assert {broken.kind for broken in check_plan_document(document)} == {Breach.CUTTING}
 
 
 def test_the_command_says_the_price(

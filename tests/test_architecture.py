@@ -5,7 +5,8 @@ from __future__ import annotations
 import ast
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache
 from pathlib import Path
 
@@ -15,96 +16,44 @@ import nesting
 
 ROOT = Path(nesting.__file__).parent
 
-#: Top to bottom: a module imports only from lines above its own, or from its own folder. A folder's
-#: line covers all it holds, but for what has a line of its own.
+#: Top to bottom: a module imports only from lines above its own, or from its own folder. What a folder
+#: holds has the folder's line, but for what has a line of its own.
 ORDER = (
     "nesting.errors",
-    "nesting.locking",
     "nesting.units",
     "nesting.names",
+    "nesting.shown",
+    "nesting.locking",
     "nesting.repeat",
-    "nesting.cloth",
-    "nesting.job",
     "nesting.packing.problem",
     "nesting.packing.result",
-    "nesting.ease",
-    "nesting.defaults",
-    "nesting.piece",
-    "nesting.print_width",
-    "nesting.seams",
-    "nesting.washing",
-    "nesting.headings",
-    "nesting.measures",
-    "nesting.seam_plans",
-    "nesting.layers",
-    "nesting.remeasure",
-    "nesting.gap",
-    "nesting.railroad",
-    "nesting.table",
-    "nesting.width_words",
-    "nesting.selvage_sides",
-    "nesting.joined",
-    "nesting.panels",
-    "nesting.pair",
-    "nesting.fullness",
-    "nesting.counsel",
-    "nesting.trimmings",
-    "nesting.purchase",
-    "nesting.question",
-    "nesting.plan",
-    "nesting.seam_words",
-    "nesting.margin",
-    "nesting.design",
-    "nesting.shortage",
-    "nesting.thumb",
-    "nesting.blocks",
-    "nesting.pulls",
-    "nesting.cuts",
-    "nesting.offcuts",
-    "nesting.numbering",
-    "nesting.direction",
-    "nesting.selvages",
-    "nesting.sequence",
-    "nesting.cutting",
-    "nesting.offers",
-    "nesting.seam_choices",
+    "nesting.packing.ease",
+    "nesting.packing.lone",
+    "nesting.packing.reduce",
+    "nesting.packing.trust",
+    "nesting.packing.race",
+    "nesting.packing.pace",
+    "nesting.packing.limits",
+    "nesting.packing.beside",
+    "nesting.packing.kernels",
+    "nesting.packing.models",
+    "nesting.packing.bounds",
+    "nesting.packing.searches",
+    "nesting.packing.parallel",
+    "nesting.packing.on_hand",
+    "nesting.packing.guillotine",
+    "nesting.packing.tidy",
+    "nesting.packing.branch",
+    "nesting.packing.packer",
+    "nesting.packing.choices",
     "nesting.packing",
-    "nesting.violation",
-    "nesting.document",
-    "nesting.document_rules",
-    "nesting.document_prints",
-    "nesting.document_panels",
-    "nesting.document_hanging",
-    "nesting.document_turning",
-    "nesting.document_hems",
-    "nesting.document_stock",
-    "nesting.document_widths",
-    "nesting.document_cutting",
-    "nesting.document_numbers",
-    "nesting.proof_bands",
-    "nesting.proof",
-    "nesting.verdict",
+    "nesting.order",
+    "nesting.pieces",
+    "nesting.headings",
+    "nesting.cutting",
+    "nesting.plan",
     "nesting.check",
-    "nesting.bolts",
-    "nesting.doubts",
-    "nesting.lay",
-    "nesting.laying",
-    "nesting.lengths",
-    "nesting.effort",
-    "nesting.ways",
-    "nesting.seam_report",
-    "nesting.stock",
-    "nesting.shortfall",
-    "nesting.spare",
-    "nesting.stakes",
-    "nesting.workroom",
-    "nesting.workers",
-    "nesting.comparison",
-    "nesting.asking",
-    "nesting.planner",
-    "nesting.trial",
-    "nesting.changes",
-    "nesting.batch",
+    "nesting.planning",
     "nesting.drawing",
     "nesting.files",
     "nesting.packet",
@@ -127,10 +76,28 @@ HEAVY = {
     "distributed": ("nesting.commands.cluster",),
     "starlette": ("nesting.web",),
     "uvicorn": ("nesting.web",),
-    "platformdirs": ("nesting.packing.compiled",),
+    "platformdirs": ("nesting.packing.kernels.compiled",),
+}
+
+#: What the check may take from elsewhere: words, numbers and data, nothing that cuts, lays or searches.
+SHARED_WITH_THE_CHECK = frozenset({
+    "nesting.errors",
+    "nesting.units",
+    "nesting.repeat",
+    "nesting.packing.problem",
+    "nesting.packing.result",
+})  # fmt: skip
+
+#: Modules imported by name while the program runs: only where something is loaded when it is first used.
+BY_NAME = {
+    "nesting": 2,
+    "nesting.packing": 1,
+    "nesting.packing.kernels.compiled": 3,
+    "nesting.web.site": 1,
 }
 
 LONGEST_MODULE = 450
+LONGEST_CHAIN = 8
 
 
 def name_of(path: Path) -> str:
@@ -174,8 +141,9 @@ def imports_of(module: str) -> Iterator[str]:
                 yield inner if inner in PATHS or not base.startswith("nesting") else base
 
 
-def our_imports(module: str) -> set[str]:
-    return {name for name in imports_of(module) if name == "nesting" or name.startswith("nesting.")}
+@cache
+def our_imports(module: str) -> frozenset[str]:
+    return frozenset(n for n in imports_of(module) if n == "nesting" or n.startswith("nesting."))
 
 
 def misplaced(module: str, imported: str) -> bool:
@@ -186,27 +154,53 @@ def misplaced(module: str, imported: str) -> bool:
     return ORDER.index(there) > ORDER.index(here)
 
 
+def breaches(judge: Callable[[str], Iterable[object]], modules: Iterable[str] = NAMES) -> str:
+    """What is wrong with modules, a line for each; empty where nothing is."""
+    return "\n".join(f"{module}: {breach}" for module in modules for breach in judge(module))
+
+
 def test_the_table_names_each_module_once() -> None:
     assert len(set(ORDER)) == len(ORDER)
+    assert not breaches(lambda module: [] if line_of(module) else ["give it a line in ORDER"])
 
 
-@pytest.mark.parametrize("module", NAMES)
-def test_every_module_has_its_line(module: str) -> None:
-    assert line_of(module) is not None, f"{module}: give it a line in ORDER, where it belongs"
-
-
-@pytest.mark.parametrize("module", NAMES)
-def test_imports_flow_one_way(module: str) -> None:
-    wrong = {imported for imported in our_imports(module) if misplaced(module, imported)}
-    assert not wrong, f"{module} imports from below its line: {sorted(wrong)}"
+def test_imports_flow_one_way() -> None:
+    assert not breaches(
+        lambda module: [f"imports {each}, below" for each in our_imports(module) if misplaced(module, each)]
+    )
 
 
 def test_an_import_from_below_would_be_seen() -> None:
     assert misplaced("nesting.units", "nesting.check")
-    assert misplaced("nesting.packing.problem", "nesting.packing.pack")
-    assert not misplaced("nesting.packing.pack", "nesting.packing.problem")
+    assert misplaced("nesting.packing.problem", "nesting.packing.reduce")
+    assert not misplaced("nesting.packing.reduce", "nesting.packing.problem")
     assert not misplaced("nesting.check", "nesting.units")
-    assert "nesting.packing.problem" in our_imports("nesting.check")
+    assert "nesting.packing.problem" in our_imports("nesting.check.layout")
+    assert breaches(lambda module: [1], ["nesting.units"]) == "nesting.units: 1"
+
+
+def test_the_check_shares_nothing_but_data_with_what_it_checks() -> None:
+    checks = [module for module in NAMES if f"{module}.".startswith("nesting.check.")]
+    assert len(checks) > 10
+    assert not breaches(
+        lambda module: {
+            each
+            for each in our_imports(module)
+            if each not in SHARED_WITH_THE_CHECK and not f"{each}.".startswith("nesting.check.")
+        },
+        checks,
+    )
+
+
+def test_modules_imported_by_name_are_counted() -> None:
+    found = defaultdict[str, int](int)
+    for module in NAMES:
+        for node in ast.walk(tree_of(module)):
+            if isinstance(node, ast.Call):
+                name = node.func.attr if isinstance(node.func, ast.Attribute) else None
+                name = node.func.id if isinstance(node.func, ast.Name) else name
+                found[module] += name == "import_module"
+    assert {module: count for module, count in found.items() if count} == BY_NAME
 
 
 def test_no_module_imports_itself_in_a_circle() -> None:
@@ -216,29 +210,64 @@ def test_no_module_imports_itself_in_a_circle() -> None:
     assert not rest, f"in or behind a circle: {sorted(rest)}"
 
 
-@pytest.mark.parametrize("module", NAMES)
-def test_heavy_libraries_have_one_place(module: str) -> None:
-    for library in {name.partition(".")[0] for name in imports_of(module)} & HEAVY.keys():
-        places = HEAVY[library]
-        at_home = any(module == place or module.startswith(f"{place}.") for place in places)
-        assert at_home, f"{library} belongs in {' and '.join(places)} only"
+def folder_of(module: str) -> str:
+    """The folder below the package, or the module itself where it stands in none."""
+    return ".".join(module.split(".")[:2])
 
 
-@pytest.mark.parametrize("module", NAMES)
-def test_no_pyplot(module: str) -> None:
-    assert not any(name.startswith("matplotlib.pyplot") for name in imports_of(module))
+def test_chains_of_folders_are_short() -> None:
+    """From any module down to the engine, folder by folder."""
+    above = defaultdict[str, set[str]](set)
+    for module in NAMES:
+        above[folder_of(module)] |= {folder_of(each) for each in our_imports(module)} - {folder_of(module)}
+
+    @cache
+    def links(folder: str) -> int:
+        if folder == "nesting.packing":
+            return 0
+        down = [links(each) for each in above[folder]]
+        return max((1 + each for each in down if each >= 0), default=-1)
+
+    longest = max(sorted(above), key=links)
+    assert links(longest) <= LONGEST_CHAIN, longest
 
 
-@pytest.mark.parametrize("module", [name for name in NAMES if not name.startswith("nesting.commands")])
-def test_the_library_prints_nothing(module: str) -> None:
-    calls = [node.func for node in ast.walk(tree_of(module)) if isinstance(node, ast.Call)]
-    assert not [call for call in calls if isinstance(call, ast.Name) and call.id == "print"]
+def test_heavy_libraries_have_one_place() -> None:
+    def abroad(module: str) -> Iterator[str]:
+        for library in {name.partition(".")[0] for name in imports_of(module)} & HEAVY.keys():
+            if not any(f"{module}.".startswith(f"{place}.") for place in HEAVY[library]):
+                yield f"{library} belongs in {' and '.join(HEAVY[library])} only"
+
+    assert not breaches(abroad)
+    assert not breaches(lambda m: [n for n in imports_of(m) if n.startswith("matplotlib.pyplot")])
 
 
-@pytest.mark.parametrize("module", NAMES)
-def test_modules_stay_short(module: str) -> None:
-    lines = len(PATHS[module].read_text(encoding="utf-8").splitlines())
-    assert lines <= LONGEST_MODULE, f"{lines} lines: is there a family in there?"
+def test_the_library_prints_nothing() -> None:
+    def prints(module: str) -> list[str]:
+        calls = [node.func for node in ast.walk(tree_of(module)) if isinstance(node, ast.Call)]
+        return ["prints" for call in calls if isinstance(call, ast.Name) and call.id == "print"]
+
+    assert not breaches(prints, [name for name in NAMES if not name.startswith("nesting.commands")])
+
+
+def test_modules_stay_short() -> None:
+    def long(module: str) -> list[str]:
+        lines = len(PATHS[module].read_text(encoding="utf-8").splitlines())
+        return [f"{lines} lines: is there a family in there?"] if lines > LONGEST_MODULE else []
+
+    assert not breaches(long)
+
+
+def test_every_name_stands_for_one_thing() -> None:
+    """No two modules of one name, nor two classes, an underscore before it or not."""
+    modules, classes = defaultdict[str, list[str]](list), defaultdict[str, list[str]](list)
+    for module in NAMES:
+        if PATHS[module].name != "__init__.py":
+            modules[module.rpartition(".")[2]].append(module)
+        for node in ast.walk(tree_of(module)):
+            if isinstance(node, ast.ClassDef):
+                classes[node.name.lstrip("_")].append(f"{module}.{node.name}")
+    assert not [each for each in (*modules.values(), *classes.values()) if len(each) > 1]
 
 
 def public_definitions(module: str) -> Iterator[tuple[str, ast.AST]]:
@@ -253,11 +282,15 @@ def public_definitions(module: str) -> Iterator[tuple[str, ast.AST]]:
             yield from ((f"{node.name}.{n.name}", n) for n in inner)
 
 
-@pytest.mark.parametrize("module", NAMES)
-def test_everything_public_says_what_it_is(module: str) -> None:
-    assert ast.get_docstring(tree_of(module)), "the module has no docstring"
-    silent = [name for name, node in public_definitions(module) if not ast.get_docstring(node)]
-    assert not silent, f"no docstring: {silent}"
+def test_everything_public_says_what_it_is() -> None:
+    def silent(module: str) -> Iterator[str]:
+        if not ast.get_docstring(tree_of(module)):
+            yield "no docstring"
+        for name, node in public_definitions(module):
+            if not ast.get_docstring(node):
+                yield f"{name} has no docstring"
+
+    assert not breaches(silent)
 
 
 #: Time is measured in seconds, which are no lengths.

@@ -20,21 +20,21 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, bare_window, inch
 
-from nesting.check import Kind, check_plan_document
-from nesting.cuts import cutting_steps
-from nesting.effort import Spending
+from nesting.check import Breach, check_plan_document
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text, read_plan
-from nesting.job import Bolt, Cloth, ClothFlaw, Extra, Job, LengthAtHand, Window
-from nesting.lengths import shares_of, worth_of
-from nesting.offcuts import offcuts_of
+from nesting.order.job import Bolt, Cloth, ClothFlaw, Extra, Job, LengthAtHand, Window
 from nesting.packing import Problem, Result
 from nesting.packing.result import Bound, Status, Stop
-from nesting.plan import ClothLayout, Plan
-from nesting.planner import Effort, plan, require_possible
+from nesting.plan.cuts import cutting_steps
+from nesting.plan.offcuts import offcuts_of
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.shortage import shortage_words, shortages, shortfall_rows
+from nesting.planning.effort import Spending
+from nesting.planning.lengths import shares_of, worth_of
+from nesting.planning.planner import Effort, plan, require_possible
+from nesting.planning.spare import worth_of_copies
 from nesting.repeat import Repeat
-from nesting.shortage import shortage_words, shortages, shortfall_rows
-from nesting.spare import worth_of_copies
 from nesting.units import YARD
 
 
@@ -378,19 +378,19 @@ class TestTheDocument:
         ("change", "kind"),
         [
             (("layouts", 0, "lot", "B"), None),
-            (("layouts", 0, "flaws", [{"x": 0.0, "y": 10.0, "width": 4.0, "length": 1.0}]), Kind.FLAW),
-            (("layouts", 1, "at_hand", "70 of A"), Kind.OVERLAP),
-            (("layouts", 0, "at_hand_length", 59.0), Kind.OUTSIDE),
-            (("objectives", 0, "status", "feasible"), Kind.STATUS),
-            (("shortfalls", 0, "buy", "quantity", 1.625), Kind.BUY),
-            (("shortfalls", 0, "least", 90.0), Kind.BOUND),
-            (("shortfalls", 0, "not_cut_into", [{"at_hand": "70 of A", "why": ""}]), Kind.LENGTH),
-            (("objectives", 0, "stages", 1, "value", 100.0), Kind.LENGTH),
-            (("objectives", 0, "stages", 1, "bound", 150.0), Kind.BOUND),
-            (("layouts", 1, "placements", 0, "piece", "north/left/1"), Kind.BUNDLE),
+            (("layouts", 0, "flaws", [{"x": 0.0, "y": 10.0, "width": 4.0, "length": 1.0}]), Breach.FLAW),
+            (("layouts", 1, "at_hand", "70 of A"), Breach.OVERLAP),
+            (("layouts", 0, "at_hand_length", 59.0), Breach.OUTSIDE),
+            (("objectives", 0, "status", "feasible"), Breach.STATUS),
+            (("shortfalls", 0, "buy", "quantity", 1.625), Breach.BUY),
+            (("shortfalls", 0, "least", 90.0), Breach.BOUND),
+            (("shortfalls", 0, "not_cut_into", [{"at_hand": "70 of A", "why": ""}]), Breach.LENGTH),
+            (("objectives", 0, "stages", 1, "value", 100.0), Breach.LENGTH),
+            (("objectives", 0, "stages", 1, "bound", 150.0), Breach.BOUND),
+            (("layouts", 1, "placements", 0, "piece", "north/left/1"), Breach.BUNDLE),
         ],
     )
-    def test_what_is_wrong_in_it_is_found(self, change: tuple[Any, ...], kind: Kind | None) -> None:
+    def test_what_is_wrong_in_it_is_found(self, change: tuple[Any, ...], kind: Breach | None) -> None:
         document = copy.deepcopy(self.made())
         *path, key, value = change
         at: Any = document
@@ -407,7 +407,7 @@ class TestTheDocument:
         at = next(n for n, laid in enumerate(one) if laid["piece"].endswith("right/1"))
         to = next(n for n, laid in enumerate(other) if laid["piece"].endswith("right/1"))
         one[at]["piece"], other[to]["piece"] = other[to]["piece"], one[at]["piece"]
-        assert Kind.LOT in {broken.kind for broken in check_plan_document(document)}
+        assert Breach.LOT in {broken.kind for broken in check_plan_document(document)}
 
 
 class TestBadStock:

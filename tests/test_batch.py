@@ -22,18 +22,18 @@ from typing import Any
 import pytest
 from assertions import timeless as timeless_layout
 
-from nesting.batch import plan_many, plan_one
 from nesting.check import check_plan_document
 from nesting.commands import main
 from nesting.commands.batch import folder_names, found
 from nesting.commands.cluster import threads_per_job
-from nesting.effort import Effort
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import read_job, read_job_text
-from nesting.job import Job
-from nesting.plan import Plan
-from nesting.planner import plan
-from nesting.workroom import each_once
+from nesting.order.job import Job
+from nesting.plan.plan import Plan
+from nesting.planning.effort import Effort
+from nesting.planning.many import plan_many, plan_one
+from nesting.planning.planner import plan
+from nesting.planning.workroom import each_once
 from tests.interrupted import interrupted
 
 ROOT = Path(__file__).parent.parent
@@ -139,8 +139,8 @@ def test_jobs_are_shared_out_within_the_cores(monkeypatch: pytest.MonkeyPatch) -
         asked.append((at_once, task.args[0].workers))
         return iter(())
 
-    monkeypatch.setattr("nesting.workers.each_once", handed)
-    monkeypatch.setattr("nesting.workroom.cores", lambda: 8)
+    monkeypatch.setattr("nesting.planning.workers.each_once", handed)
+    monkeypatch.setattr("nesting.planning.workroom.cores", lambda: 8)
     job = read_job_text(JOB)
     for jobs, at_once, workers in ((20, None, None), (2, None, None), (20, 3, 4), (20, 100, None)):
         list(plan_many([job] * jobs, effort=Effort(workers=workers), at_once=at_once))

@@ -12,12 +12,13 @@ from brute_force import optimal_length
 from instances import guillotine_cutting, tiny_problem
 from test_kernels import Checked, core_of
 
-from nesting.packing import Part, Problem, Strip, beam, rows_first
-from nesting.packing.beam import BeamSearch
+from nesting.packing import Part, Problem, Strip
 from nesting.packing.bounds import rows
-from nesting.packing.compiled import KERNELS
+from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout
+from nesting.packing.searches import beam, rows_first
+from nesting.packing.searches.beam import BeamSearch
 
 ROOT = Path(__file__).parents[1]
 

@@ -11,7 +11,7 @@ import pytest
 from nesting.check import check_layout
 from nesting.files import read_job_text
 from nesting.headings import HEADINGS
-from nesting.job import Job
+from nesting.order.job import Job
 from nesting.packing import Match, Part, Problem, Repeat, Strip
 from nesting.units import centimetres, inches
 from tests.benchmarks.families import SIZES, job_text, make

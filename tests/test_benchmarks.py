@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from nesting.cutting import cut, rule_of_thumb
+from nesting.cutting.cut import cut, rule_of_thumb
 from nesting.errors import ProblemError
 from nesting.files import read_job_text
 from nesting.packing import Match, Part, Problem, Repeat, Strip

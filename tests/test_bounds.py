@@ -8,6 +8,7 @@ from collections.abc import Callable
 
 import pytest
 
+from nesting.check.proof import proven_length
 from nesting.packing import Match, Part, Problem, Repeat, Strip, pack
 from nesting.packing.bounds import (
     Contiguous,
@@ -27,11 +28,10 @@ from nesting.packing.bounds import (
 )
 from nesting.packing.bounds.bars import BarProof, bars_across, bars_along, prove
 from nesting.packing.bounds.knapsack import best_pattern, best_value
-from nesting.packing.cpsat import LayoutModel
+from nesting.packing.models.cpsat import LayoutModel
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Bound
-from nesting.proof import proven_length
 from tests.benchmarks.families import make
 from tests.brute_force import optimal_length
 from tests.instances import guillotine_cutting, shelf_layout, tiny_problem

@@ -11,14 +11,14 @@ from pathlib import Path
 
 import pytest
 
-from nesting.changes import MOST_LINES, what_if
 from nesting.commands import main
-from nesting.effort import Effort
 from nesting.files import plan_document, read_job, read_job_text, read_plan
 from nesting.packet import packet, packet_html
 from nesting.packing import Incumbent
-from nesting.plan import Plan, WhatIf
-from nesting.planner import plan
+from nesting.plan.plan import Plan, WhatIf
+from nesting.planning.effort import Effort
+from nesting.planning.planner import plan
+from nesting.planning.what_if import MOST_LINES, what_if
 from nesting.units import inches, parse_length, unit_ticks
 
 SAMPLES = Path(__file__).parent.parent / "samples"

@@ -16,14 +16,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from instances import Layout, shelf_layout, tiny_problem
 
-from nesting import check
-from nesting.check import Kind, Violation, check_layout, check_plan_document
+from nesting.check import Breach, Violation, check_layout, check_plan_document
+from nesting.check import layout as check
 from nesting.errors import NestingError, ProblemError
 from nesting.packing.problem import Flaw, Match, Part, Problem, Repeat, Strip
 from nesting.packing.result import Bound, Placement, Result, Stop
 
 
-def kinds(broken: tuple[Violation, ...]) -> set[Kind]:
+def kinds(broken: tuple[Violation, ...]) -> set[Breach]:
     return {one.kind for one in broken}
 
 
@@ -50,36 +50,36 @@ def test_touching_edges_are_no_overlap() -> None:
 
 def test_nothing_laid_needs_nothing() -> None:
     broken = check_layout(PLAIN, (), length=0)
-    assert [one.kind for one in broken] == [Kind.MISSING_COPY] * 3
-    assert Kind.LENGTH in kinds(check_layout(PLAIN, (), length=1))
+    assert [one.kind for one in broken] == [Breach.MISSING_COPY] * 3
+    assert Breach.LENGTH in kinds(check_layout(PLAIN, (), length=1))
 
 
 @pytest.mark.parametrize(("x", "y"), [(-1, 0), (1, 0)])
 def test_overlap_by_one_tick_across(x: int, y: int) -> None:
     broken = only(check_layout(PLAIN, moved(PLAIN_LAID, 1, x, y)))
-    assert (broken.kind, broken.amount) == (Kind.OVERLAP, 1)
+    assert (broken.kind, broken.amount) == (Breach.OVERLAP, 1)
 
 
 def test_overlap_by_one_tick_along() -> None:
     sound = (Placement(0, 1, 0, 0), Placement(0, 2, 0, 8), Placement(1, 1, 4, 0))
     assert check_layout(PLAIN, sound) == ()
     broken = only(check_layout(PLAIN, moved(sound, 1, y=-1)))
-    assert (broken.kind, broken.amount, broken.what) == (Kind.OVERLAP, 1, '"panel" copy 1')
+    assert (broken.kind, broken.amount, broken.what) == (Breach.OVERLAP, 1, '"panel" copy 1')
 
 
 def test_identical_twins_in_one_place() -> None:
     broken = only(check_layout(PLAIN, (PLAIN_LAID[0], replace(PLAIN_LAID[1], x=0), PLAIN_LAID[2])))
-    assert (broken.kind, broken.amount) == (Kind.OVERLAP, 4)
+    assert (broken.kind, broken.amount) == (Breach.OVERLAP, 4)
 
 
 def test_the_last_in_the_list_overlaps_too() -> None:
     broken = check_layout(PLAIN, moved(PLAIN_LAID, 2, x=-2))
-    assert [(one.kind, one.other) for one in broken] == [(Kind.OVERLAP, '"tab" copy 1')]
+    assert [(one.kind, one.other) for one in broken] == [(Breach.OVERLAP, '"tab" copy 1')]
 
 
 def test_one_inside_another() -> None:
     broken = only(check_layout(PLAIN, moved(PLAIN_LAID, 2, x=-7, y=2)))
-    assert (broken.kind, broken.amount) == (Kind.OVERLAP, 3)
+    assert (broken.kind, broken.amount) == (Breach.OVERLAP, 3)
 
 
 @pytest.mark.parametrize(
@@ -87,41 +87,41 @@ def test_one_inside_another() -> None:
 )
 def test_off_the_edge_by_one_tick(at: int, x: int, y: int) -> None:
     broken = only(check_layout(PLAIN, moved(PLAIN_LAID, at, x, y)))
-    assert (broken.kind, broken.amount) == (Kind.OUTSIDE, 1)
+    assert (broken.kind, broken.amount) == (Breach.OUTSIDE, 1)
 
 
 def test_beyond_a_length_at_hand() -> None:
     at_hand = replace(PLAIN, strips=(Strip(10, 8),))
     assert check_layout(at_hand, PLAIN_LAID, length=8) == ()
     broken = only(check_layout(at_hand, moved(PLAIN_LAID, 1, y=1)))
-    assert (broken.kind, broken.amount) == (Kind.OUTSIDE, 1)
+    assert (broken.kind, broken.amount) == (Breach.OUTSIDE, 1)
 
 
 def test_missing_and_extra_copies() -> None:
-    assert only(check_layout(PLAIN, (PLAIN_LAID[0], PLAIN_LAID[2]))).kind is Kind.MISSING_COPY
+    assert only(check_layout(PLAIN, (PLAIN_LAID[0], PLAIN_LAID[2]))).kind is Breach.MISSING_COPY
     again = (*PLAIN_LAID, Placement(0, 2, 0, 8))
-    assert only(check_layout(PLAIN, again)).kind is Kind.EXTRA_COPY
+    assert only(check_layout(PLAIN, again)).kind is Breach.EXTRA_COPY
     third = (*PLAIN_LAID, Placement(0, 3, 0, 8))
-    assert only(check_layout(PLAIN, third)).kind is Kind.EXTRA_COPY
+    assert only(check_layout(PLAIN, third)).kind is Breach.EXTRA_COPY
     zeroth = (replace(PLAIN_LAID[0], copy=0), *PLAIN_LAID[1:])
-    assert kinds(check_layout(PLAIN, zeroth)) == {Kind.MISSING_COPY, Kind.EXTRA_COPY}
+    assert kinds(check_layout(PLAIN, zeroth)) == {Breach.MISSING_COPY, Breach.EXTRA_COPY}
 
 
 @pytest.mark.parametrize("part", [-1, 2])
 def test_unknown_part(part: int) -> None:
-    assert only(check_layout(PLAIN, (*PLAIN_LAID, Placement(part, 1, 0, 20)))).kind is Kind.UNKNOWN_PART
+    assert only(check_layout(PLAIN, (*PLAIN_LAID, Placement(part, 1, 0, 20)))).kind is Breach.UNKNOWN_PART
 
 
 def test_unknown_strip() -> None:
     broken = check_layout(PLAIN, (*PLAIN_LAID[:2], replace(PLAIN_LAID[2], strip=1)))
-    assert kinds(broken) == {Kind.OUTSIDE, Kind.MISSING_COPY}
+    assert kinds(broken) == {Breach.OUTSIDE, Breach.MISSING_COPY}
 
 
 def test_forbidden_turn() -> None:
     turned = (*PLAIN_LAID[:2], Placement(1, 1, 0, 8, turned=True))
     turnable = replace(PLAIN, parts=(PLAIN.parts[0], replace(PLAIN.parts[1], turnable=True)))
     assert check_layout(turnable, turned, length=10) == ()
-    assert only(check_layout(PLAIN, turned)).kind is Kind.FORBIDDEN_TURN
+    assert only(check_layout(PLAIN, turned)).kind is Breach.FORBIDDEN_TURN
 
 
 def test_an_arrow_group_turns_as_a_whole() -> None:
@@ -131,22 +131,22 @@ def test_an_arrow_group_turns_as_a_whole() -> None:
     assert check_layout(problem, all_turned, length=3) == ()
     one_upright = (*all_turned[:2], replace(all_turned[2], turned=False))
     broken = only(check_layout(problem, one_upright))
-    assert (broken.kind, broken.what) == (Kind.ARROW, '"panel" copy 3, upright')
+    assert (broken.kind, broken.what) == (Breach.ARROW, '"panel" copy 3, upright')
 
 
 def test_on_a_flaw_by_one_tick() -> None:
     problem = replace(PLAIN, strips=(Strip(10, flaws=(Flaw(8, 3, 2, 2), Flaw(9, 4, 5, 5))),))
     assert check_layout(problem, PLAIN_LAID) == ()
     broken = only(check_layout(problem, moved(PLAIN_LAID, 2, y=1)))
-    assert (broken.kind, broken.amount, broken.other) == (Kind.FLAW, 1, "flaw 0")
+    assert (broken.kind, broken.amount, broken.other) == (Breach.FLAW, 1, "flaw 0")
 
 
 def test_wrong_length_and_a_bound_above_it() -> None:
     for wrong in (7, 9):
         broken = only(check_layout(PLAIN, PLAIN_LAID, length=wrong))
-        assert (broken.kind, broken.amount) == (Kind.LENGTH, 1)
+        assert (broken.kind, broken.amount) == (Breach.LENGTH, 1)
     broken = only(check_layout(PLAIN, PLAIN_LAID, length=8, bound=9))
-    assert (broken.kind, broken.amount) == (Kind.BOUND, 1)
+    assert (broken.kind, broken.amount) == (Breach.BOUND, 1)
 
 
 def matched(drop: Fraction, start: int | None = None) -> tuple[Problem, tuple[Placement, ...]]:
@@ -172,7 +172,7 @@ def test_off_the_repeat_along_by_one_tick(drop: Fraction, start: int | None, by:
     problem, laid = matched(drop, start)
     assert check_layout(problem, laid) == ()
     broken = only(check_layout(problem, moved(laid, 2, y=by)))
-    assert (broken.kind, broken.amount, broken.what) == (Kind.PHASE_ALONG, 1, '"width" copy 3')
+    assert (broken.kind, broken.amount, broken.what) == (Breach.PHASE_ALONG, 1, '"width" copy 3')
 
 
 @pytest.mark.parametrize("drop", DROPS, ids=str)
@@ -181,7 +181,7 @@ def test_off_the_repeat_across_by_one_tick(drop: Fraction, by: int) -> None:
     problem, laid = matched(drop)
     assert check_layout(problem, laid) == ()
     broken = only(check_layout(problem, moved(laid, 1, x=by)))
-    assert (broken.kind, broken.amount, broken.what) == (Kind.PHASE_ACROSS, 1, '"width" copy 2')
+    assert (broken.kind, broken.amount, broken.what) == (Breach.PHASE_ACROSS, 1, '"width" copy 2')
     free = replace(problem, parts=(replace(problem.parts[0], match=Match("room", None, 0, 2)),))
     assert check_layout(free, moved(laid, 1, x=by)) == ()
 
@@ -191,7 +191,7 @@ def test_a_third_drop_taken_for_two_thirds() -> None:
     other = replace(problem, strips=(Strip(31, repeat=Repeat(12, 10, Fraction(2, 3))),))
     assert check_layout(problem, laid) == ()
     broken = check_layout(other, laid)
-    assert kinds(broken) == {Kind.PHASE_ALONG}
+    assert kinds(broken) == {Breach.PHASE_ALONG}
     assert {one.amount for one in broken} == {4}
 
 
@@ -201,7 +201,7 @@ def test_a_known_start_holds_for_the_whole_group() -> None:
     shifted = tuple(replace(place, y=place.y + 3) for place in laid)
     assert check_layout(replace(problem, strips=(replace(problem.strips[0], start=None),)), shifted) == ()
     broken = check_layout(problem, shifted)
-    assert [(one.kind, one.amount) for one in broken] == [(Kind.PHASE_ALONG, 3)] * 3
+    assert [(one.kind, one.amount) for one in broken] == [(Breach.PHASE_ALONG, 3)] * 3
 
 
 def test_the_smaller_way_round_is_reported() -> None:
@@ -225,7 +225,7 @@ def test_length_is_that_of_the_open_strip() -> None:
     laid = (Placement(0, 1, 0, 20), Placement(0, 2, 0, 0, strip=1))
     assert check_layout(problem, laid, length=5) == ()
     assert check_layout(problem, (laid[0], Placement(0, 2, 5, 0)), length=0) == ()
-    assert Kind.LENGTH in kinds(check_layout(problem, laid, length=25))
+    assert Breach.LENGTH in kinds(check_layout(problem, laid, length=25))
 
 
 def test_places_must_be_whole_numbers() -> None:
@@ -235,12 +235,12 @@ def test_places_must_be_whole_numbers() -> None:
 
 def test_the_two_verdicts_are_compared(monkeypatch: pytest.MonkeyPatch) -> None:
     spoiled = moved(PLAIN_LAID, 2, x=-1)
-    assert kinds(check_layout(PLAIN, spoiled)) == {Kind.OVERLAP}
+    assert kinds(check_layout(PLAIN, spoiled)) == {Breach.OVERLAP}
     monkeypatch.setattr(check, "_overlaps_by_sweep", lambda rectangles, pieces: {})
     assert kinds(check_layout(PLAIN, PLAIN_LAID)) == set()
-    assert kinds(check_layout(PLAIN, spoiled)) == {Kind.DISAGREE}
+    assert kinds(check_layout(PLAIN, spoiled)) == {Breach.DISAGREE}
     monkeypatch.setattr(check, "_beyond", lambda strip, rectangle: 0)
-    assert kinds(check_layout(PLAIN, moved(PLAIN_LAID, 0, x=-1))) == {Kind.DISAGREE}
+    assert kinds(check_layout(PLAIN, moved(PLAIN_LAID, 0, x=-1))) == {Breach.DISAGREE}
 
 
 def test_sizes_near_the_largest_are_exact() -> None:
@@ -249,7 +249,7 @@ def test_sizes_near_the_largest_are_exact() -> None:
     laid = (Placement(0, 1, 0, far), Placement(0, 2, far // 2, far))
     assert check_layout(problem, laid, length=2 * far) == ()
     broken = only(check_layout(problem, moved(laid, 1, x=-1)))
-    assert (broken.kind, broken.amount) == (Kind.OVERLAP, 1)
+    assert (broken.kind, broken.amount) == (Breach.OVERLAP, 1)
 
 
 def test_a_violation_reads_as_a_sentence() -> None:
@@ -284,7 +284,7 @@ def test_thousands_of_parts() -> None:
     random.Random(1).shuffle(shuffled)
     assert check_layout(problem, shuffled, length=700, bound=700) == ()
     broken = only(check_layout(problem, moved(laid, len(laid) - 1, x=-1)))
-    assert (broken.kind, broken.amount) == (Kind.OVERLAP, 1)
+    assert (broken.kind, broken.amount) == (Breach.OVERLAP, 1)
 
 
 def test_the_sweep_looks_at_neighbours_only() -> None:
@@ -302,7 +302,7 @@ def test_the_sweep_looks_at_neighbours_only() -> None:
 def test_a_heap_of_parts_in_one_place_ends_early() -> None:
     problem = Problem((Strip(5),), (Part("a", 5, 5, copies=400),))
     broken = check_layout(problem, tuple(Placement(0, copy + 1, 0, 0) for copy in range(400)))
-    assert kinds(broken) == {Kind.OVERLAP}
+    assert kinds(broken) == {Breach.OVERLAP}
     assert len(broken) >= check.ENOUGH_OVERLAPS
 
 
@@ -482,51 +482,59 @@ def plan_document() -> dict[str, Any]:
 TICK = 0.0004921  # 1/2032 in, to seven decimals
 
 # name: (what it breaks, path to the value, the value it gets)
-SPOILED: dict[str, tuple[set[Kind], tuple[str | int, ...], Any]] = {
-    "overlap of a tick": ({Kind.OVERLAP}, ("layouts", 1, "placements", 1, "x"), 20.0625 - TICK),
-    "off the left edge by a tick": ({Kind.OUTSIDE}, ("layouts", 1, "placements", 0, "x"), -TICK),
-    "usable width above the bolt": ({Kind.OUTSIDE}, ("layouts", 0, "usable_width"), 48.5),
-    "off the right edge": ({Kind.OUTSIDE}, ("layouts", 1, "usable_width"), 40.125 - TICK),
-    "beyond the length at hand": ({Kind.OUTSIDE}, ("layouts", 1, "at_hand_length"), 29.0),
-    "missing copy": ({Kind.MISSING_COPY}, ("pieces", 1, "copies"), 3),
-    "extra copy": ({Kind.EXTRA_COPY}, ("pieces", 1, "copies"), 1),
-    "laid twice": ({Kind.EXTRA_COPY, Kind.MISSING_COPY}, ("layouts", 0, "placements", 3, "copy"), 1),
-    "left out, yet laid": ({Kind.EXTRA_COPY}, ("left_out",), [{"piece": "tab", "copies": 1}]),
-    "left out, not known": ({Kind.UNKNOWN_PART}, ("left_out",), [{"piece": "cap", "copies": 1}]),
+SPOILED: dict[str, tuple[set[Breach], tuple[str | int, ...], Any]] = {
+    "overlap of a tick": ({Breach.OVERLAP}, ("layouts", 1, "placements", 1, "x"), 20.0625 - TICK),
+    "off the left edge by a tick": ({Breach.OUTSIDE}, ("layouts", 1, "placements", 0, "x"), -TICK),
+    "usable width above the bolt": ({Breach.OUTSIDE}, ("layouts", 0, "usable_width"), 48.5),
+    "off the right edge": ({Breach.OUTSIDE}, ("layouts", 1, "usable_width"), 40.125 - TICK),
+    "beyond the length at hand": ({Breach.OUTSIDE}, ("layouts", 1, "at_hand_length"), 29.0),
+    "missing copy": ({Breach.MISSING_COPY}, ("pieces", 1, "copies"), 3),
+    "extra copy": ({Breach.EXTRA_COPY}, ("pieces", 1, "copies"), 1),
+    "laid twice": ({Breach.EXTRA_COPY, Breach.MISSING_COPY}, ("layouts", 0, "placements", 3, "copy"), 1),
+    "left out, yet laid": ({Breach.EXTRA_COPY}, ("left_out",), [{"piece": "tab", "copies": 1}]),
+    "left out, not known": ({Breach.UNKNOWN_PART}, ("left_out",), [{"piece": "cap", "copies": 1}]),
     "on the wrong cloth": (
-        {Kind.UNKNOWN_PART, Kind.MISSING_COPY},
+        {Breach.UNKNOWN_PART, Breach.MISSING_COPY},
         ("layouts", 0, "placements", 2, "piece"),
         "lining",
     ),
-    "wrong size": ({Kind.WRONG_SIZE}, ("layouts", 0, "placements", 2, "width"), 3.0 - TICK),
-    "size not swapped": ({Kind.WRONG_SIZE, Kind.ARROW}, ("layouts", 0, "placements", 3, "turn"), 0),
-    "not turnable": ({Kind.FORBIDDEN_TURN}, ("pieces", 1, "turnable"), False),
+    "wrong size": ({Breach.WRONG_SIZE}, ("layouts", 0, "placements", 2, "width"), 3.0 - TICK),
+    "size not swapped": ({Breach.WRONG_SIZE, Breach.ARROW}, ("layouts", 0, "placements", 3, "turn"), 0),
+    "not turnable": ({Breach.FORBIDDEN_TURN}, ("pieces", 1, "turnable"), False),
     "turned against a one-way nap": (
-        {Kind.FORBIDDEN_TURN, Kind.ARROW},
+        {Breach.FORBIDDEN_TURN, Breach.ARROW},
         ("pieces", 1, "nap"),
         "one-way",
     ),
-    "arrow against the turn": ({Kind.ARROW}, ("layouts", 0, "placements", 3, "arrow"), "up"),
-    "matched piece upside down": ({Kind.ARROW}, ("layouts", 0, "placements", 1, "arrow"), "down"),
-    "one-way nap reversed": ({Kind.ARROW}, ("layouts", 1, "placements", 1, "arrow"), "down"),
-    "off the repeat along": ({Kind.PHASE_ALONG, Kind.LENGTH}, ("layouts", 0, "placements", 1, "y"), 6 + TICK),
-    "another drop": ({Kind.PHASE_ALONG}, ("layouts", 0, "repeat", "drop"), 0.0),
-    "another start": ({Kind.PHASE_ALONG}, ("layouts", 0, "start"), 1.0),
-    "on a flaw": ({Kind.FLAW}, ("layouts", 0, "flaws"), [{"x": 0, "y": 30 - TICK, "width": 1, "length": 2}]),
-    "length": ({Kind.LENGTH, Kind.STATUS}, ("layouts", 0, "length"), 36.0 + TICK),
-    "bound above length": ({Kind.BOUND}, ("layouts", 1, "lower_bound"), 30.0 + TICK),
-    "optimal without proof": ({Kind.STATUS}, ("layouts", 1, "status"), "optimal"),
-    "optimal not said": ({Kind.STATUS}, ("layouts", 0, "status"), "feasible"),
-    "no layout, yet laid": ({Kind.LENGTH, Kind.STATUS}, ("layouts", 1, "length"), None),
-    "too little bought": ({Kind.BUY, Kind.COST}, ("layouts", 0, "buy", "quantity"), 1.0),
-    "not a selling step": ({Kind.BUY, Kind.COST}, ("layouts", 0, "buy", "quantity"), 1.2),
+    "arrow against the turn": ({Breach.ARROW}, ("layouts", 0, "placements", 3, "arrow"), "up"),
+    "matched piece upside down": ({Breach.ARROW}, ("layouts", 0, "placements", 1, "arrow"), "down"),
+    "one-way nap reversed": ({Breach.ARROW}, ("layouts", 1, "placements", 1, "arrow"), "down"),
+    "off the repeat along": (
+        {Breach.PHASE_ALONG, Breach.LENGTH},
+        ("layouts", 0, "placements", 1, "y"),
+        6 + TICK,
+    ),
+    "another drop": ({Breach.PHASE_ALONG}, ("layouts", 0, "repeat", "drop"), 0.0),
+    "another start": ({Breach.PHASE_ALONG}, ("layouts", 0, "start"), 1.0),
+    "on a flaw": (
+        {Breach.FLAW},
+        ("layouts", 0, "flaws"),
+        [{"x": 0, "y": 30 - TICK, "width": 1, "length": 2}],
+    ),
+    "length": ({Breach.LENGTH, Breach.STATUS}, ("layouts", 0, "length"), 36.0 + TICK),
+    "bound above length": ({Breach.BOUND}, ("layouts", 1, "lower_bound"), 30.0 + TICK),
+    "optimal without proof": ({Breach.STATUS}, ("layouts", 1, "status"), "optimal"),
+    "optimal not said": ({Breach.STATUS}, ("layouts", 0, "status"), "feasible"),
+    "no layout, yet laid": ({Breach.LENGTH, Breach.STATUS}, ("layouts", 1, "length"), None),
+    "too little bought": ({Breach.BUY, Breach.COST}, ("layouts", 0, "buy", "quantity"), 1.0),
+    "not a selling step": ({Breach.BUY, Breach.COST}, ("layouts", 0, "buy", "quantity"), 1.2),
     "allowance forgotten": (
-        {Kind.BUY},
+        {Breach.BUY},
         ("layouts", 0, "buy", "allowances"),
         [{"name": "unknown start of the print", "length": 12.0}],
     ),
-    "nothing bought": ({Kind.BUY}, ("layouts", 1, "buy"), None),
-    "a cent too much": ({Kind.COST}, ("layouts", 0, "buy", "cost"), 43.32),
+    "nothing bought": ({Breach.BUY}, ("layouts", 1, "buy"), None),
+    "a cent too much": ({Breach.COST}, ("layouts", 0, "buy", "cost"), 43.32),
 }
 
 
@@ -556,7 +564,7 @@ def test_a_document_off_the_repeat_across_by_one_tick() -> None:
     for tab in document["layouts"][0]["placements"][2:]:
         tab["x"] += 1
     broken = only(check_plan_document(document))
-    assert (broken.kind, broken.amount) == (Kind.PHASE_ACROSS, 1)
+    assert (broken.kind, broken.amount) == (Breach.PHASE_ACROSS, 1)
 
 
 def test_matched_tops_point_up_even_where_all_agree() -> None:
@@ -564,7 +572,7 @@ def test_matched_tops_point_up_even_where_all_agree() -> None:
     for placement in document["layouts"][0]["placements"][:2]:
         placement["arrow"] = "down"
     broken = check_plan_document(document)
-    assert [one.kind for one in broken] == [Kind.ARROW] * 2
+    assert [one.kind for one in broken] == [Breach.ARROW] * 2
 
 
 def test_an_arrow_group_lies_one_way_in_a_document() -> None:
@@ -574,7 +582,7 @@ def test_an_arrow_group_lies_one_way_in_a_document() -> None:
     document["layouts"][1]["placements"][1]["arrow"] = "down"
     assert check_plan_document(document) == ()
     lining["arrow_group"] = "room"
-    assert only(check_plan_document(document)).kind is Kind.ARROW
+    assert only(check_plan_document(document)).kind is Breach.ARROW
 
 
 @pytest.mark.parametrize(("x", "off"), [(20.0, 0), (1.0, 2032)])
@@ -589,7 +597,7 @@ def test_a_panel_on_two_lengths_meets_at_its_seam(x: float, off: int) -> None:
     }  # fmt: skip
     document["layouts"].append(rest)
     broken = check_plan_document(document)
-    assert [(one.kind, one.amount) for one in broken] == ([(Kind.PHASE_ACROSS, off)] if off else [])
+    assert [(one.kind, one.amount) for one in broken] == ([(Breach.PHASE_ACROSS, off)] if off else [])
 
 
 def test_what_is_left_out_need_not_be_laid() -> None:
@@ -603,7 +611,7 @@ def test_a_cloth_without_a_layout_lays_nothing() -> None:
     document["layouts"][1] |= {"length": None, "status": "no_layout", "placements": [], "buy": None}
     assert check_plan_document(document) == ()
     document["layouts"][1]["status"] = "feasible"
-    assert kinds(check_plan_document(document)) == {Kind.STATUS}
+    assert kinds(check_plan_document(document)) == {Breach.STATUS}
 
 
 def test_a_third_drop_survives_its_decimals() -> None:

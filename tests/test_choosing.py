@@ -9,16 +9,16 @@ from dataclasses import replace
 import pytest
 
 from nesting.check import check_layout
+from nesting.check.violation import Breach
 from nesting.errors import ProblemError
 from nesting.files import read_job_text
 from nesting.packing import Choice, Match, Part, Placement, Problem, Repeat, Result, Status, Stop, Strip, pack
-from nesting.packing.bounds.choices import bars_over_all, counting, demand_of, tallest_over_all
-from nesting.packing.exchange import exchanged
-from nesting.packing.menu import menu_of
+from nesting.packing.choices.exchange import exchanged
+from nesting.packing.choices.linear_bounds import bars_over_all, counting, demand_of, tallest_over_all
+from nesting.packing.choices.menu import menu_of
+from nesting.packing.choices.selection import SelectionModel
 from nesting.packing.race import Budget, Race
-from nesting.packing.selection import SelectionModel
-from nesting.violation import Kind
-from nesting.ways import cases_of
+from nesting.planning.ways import cases_of
 from tests.assertions import assert_valid
 from tests.benchmarks.families import job_text
 from tests.brute_force import optimal_length
@@ -246,7 +246,7 @@ def test_the_check_wants_exactly_one_option() -> None:
     assert check_layout(problem, (first,)) == ()
     assert check_layout(problem, (replace(second, x=0),)) == ()
     for wrong in ((), (first, second)):
-        assert [broken.kind for broken in check_layout(problem, wrong)] == [Kind.CHOICE]
+        assert [broken.kind for broken in check_layout(problem, wrong)] == [Breach.CHOICE]
 
 
 def test_an_option_is_exchanged_in_the_order_that_is_known() -> None:

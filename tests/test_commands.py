@@ -19,8 +19,6 @@ from typing import Any
 
 import pytest
 
-from nesting import effort
-from nesting.blocks import blocks
 from nesting.check import check_plan_document
 from nesting.commands import main
 from nesting.commands.said import remeasured, widths_said, with_margin
@@ -28,7 +26,9 @@ from nesting.commands.tables import plan_table
 from nesting.errors import JobError
 from nesting.files import read_job_text, read_plan
 from nesting.packing import Problem, Result, Stop, pack
-from nesting.planner import Effort, plan
+from nesting.plan.blocks import blocks
+from nesting.planning import effort
+from nesting.planning.planner import Effort, plan
 from nesting.units import Unit, to_ticks
 
 ROOT = Path(__file__).parent.parent

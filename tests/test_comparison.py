@@ -19,13 +19,13 @@ from orders import a_bolt, a_cloth, a_job, a_window, inch
 
 from nesting.commands import main
 from nesting.commands.cluster import Crew
-from nesting.comparison import NOT_FINISHED, compare, option_of
-from nesting.effort import Effort, Spending
 from nesting.files import read_job, read_job_text
-from nesting.job import Job
-from nesting.plan import Comparison, Option
+from nesting.order.job import Job
+from nesting.plan.comparison import Comparison, Option
+from nesting.planning.compare import NOT_FINISHED, compare, option_of
+from nesting.planning.effort import Effort, Spending
+from nesting.planning.workroom import Delivered
 from nesting.repeat import Repeat
-from nesting.workroom import Outcome
 from tests.interrupted import interrupted
 
 ROOT = Path(__file__).parent.parent
@@ -114,7 +114,7 @@ def test_two_processes_give_the_comparison_that_one_by_one_gives(path: Path) -> 
     widths = (inch(48), inch(118))
     alone = compare(job, widths=widths, effort=effort())
     assert sum(option.layout is not None for option in alone.options) >= 4
-    given, told = effort(), list[Outcome[Option]]()
+    given, told = effort(), list[Delivered[Option]]()
     with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
         made = compare(job, widths=widths, effort=given, executor=pool, told=told.append)
         assert contents(made) == contents(alone)
@@ -149,7 +149,7 @@ def test_a_fault_of_the_program_is_raised_as_in_turn(monkeypatch: pytest.MonkeyP
     def broken(*_: object) -> None:
         raise ZeroDivisionError("a fault of this program")
 
-    monkeypatch.setattr("nesting.comparison.layout_of", broken)
+    monkeypatch.setattr("nesting.planning.compare.layout_of", broken)
     with ThreadPoolExecutor(2) as threads:
         for executor in (None, threads):
             with pytest.raises(ZeroDivisionError, match="of this program"):
@@ -160,7 +160,7 @@ def test_a_fault_of_the_program_is_raised_as_in_turn(monkeypatch: pytest.MonkeyP
 
 
 def test_each_bolt_is_one_task_with_its_part_of_the_budget(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("nesting.workroom.cores", lambda: 8)
+    monkeypatch.setattr("nesting.planning.workroom.cores", lambda: 8)
     job = read_job(DINING)
     widths = (inch(2), inch(118))  # nothing fits 2 in, which is known before anything is searched
     with Counting(8) as counting:
@@ -180,7 +180,7 @@ def test_each_bolt_is_one_task_with_its_part_of_the_budget(monkeypatch: pytest.M
 def test_bolts_times_threads_never_exceed_the_cores(
     at_once: int | None, workers: int | None, threads: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("nesting.workroom.cores", lambda: 4)
+    monkeypatch.setattr("nesting.planning.workroom.cores", lambda: 4)
     widths = tuple(inch(width) for width in (100, 105, 110, 118))
     with Counting(8) as counting:
         asked = Effort(work=0.01, workers=workers)
@@ -212,7 +212,7 @@ def test_the_seconds_of_a_bolt_are_its_part_on_workers_too(monkeypatch: pytest.M
 
 
 def test_a_stop_leaves_bolts_unfinished_and_keeps_the_others() -> None:
-    back = list[Outcome[Option]]()
+    back = list[Delivered[Option]]()
     with ThreadPoolExecutor(1) as one:
         made = compare(
             read_job(DINING),

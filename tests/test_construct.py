@@ -9,12 +9,12 @@ import pytest
 
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip
-from nesting.packing.bed import SeamRoom
-from nesting.packing.construct import bands, fill, orders
-from nesting.packing.improve import OrderSearch
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout, reduce
-from nesting.packing.tight import TightSearch
+from nesting.packing.searches.bed import SeamRoom
+from nesting.packing.searches.construct import bands, fill, orders
+from nesting.packing.searches.orders import OrderSearch
+from nesting.packing.searches.tight import TightSearch
 from tests.instances import guillotine_cutting
 
 

@@ -13,7 +13,7 @@ from nesting.packing.bounds import Contiguous, Turn, rows
 from nesting.packing.bounds.lengthwise import Columns, across
 from nesting.packing.bounds.row_search import RowSearch, kept, written
 from nesting.packing.branch import Branch
-from nesting.packing.cpsat import LayoutModel
+from nesting.packing.models.cpsat import LayoutModel
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, reduce
 from tests.brute_force import optimal_length

@@ -10,7 +10,7 @@ from ortools.sat.python import cp_model
 
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip
-from nesting.packing.cpsat import LayoutModel, Outcome
+from nesting.packing.models.cpsat import LayoutModel, SolverAnswer
 from nesting.packing.race import Budget, Race, Stopped
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Incumbent
@@ -42,7 +42,7 @@ def made(seed: int) -> tuple[Problem, Core, int]:
             return problem, core, shortest // core.step_y
 
 
-def solved(model: LayoutModel, *, weak: bool = False) -> Outcome:
+def solved(model: LayoutModel, *, weak: bool = False) -> SolverAnswer:
     return model.solve(Race(Budget(0, 30)), 30, 1, weak=weak)
 
 

@@ -13,16 +13,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, a_window, by_id, by_role, cut_job, first_bolts, inch, panels
 
-from nesting.cutting import Cutting, can_railroad, cut, must_railroad, rule_of_thumb, washed
+from nesting.cutting.cut import Cutting, can_railroad, cut, must_railroad, rule_of_thumb, washed
+from nesting.cutting.offers import fullness_offers
+from nesting.cutting.thumb import rule_of_thumb_for
 from nesting.errors import DoesNotFitError, JobError, NestingError
 from nesting.headings import HEADINGS
-from nesting.job import Band, Cloth, Extra, Hem, Job, Shrinkage, Tieback, Window
-from nesting.numbering import seam_words
-from nesting.offers import fullness_offers
+from nesting.order.job import Band, Cloth, Extra, Hem, Job, Shrinkage, Tieback, Window
 from nesting.packing.problem import Match
-from nesting.piece import Piece
+from nesting.pieces.piece import Piece
+from nesting.plan.numbering import seam_words
 from nesting.repeat import Repeat
-from nesting.thumb import rule_of_thumb_for
 from nesting.units import INCH, SIXTEENTH
 
 PLAIN = a_bolt(inch(54), inch(53))

@@ -15,15 +15,15 @@ from hypothesis import strategies as st
 
 from nesting.check import check_plan_document
 from nesting.commands import main
-from nesting.design import column_of, drift_of, first_lines, start_line
 from nesting.drawing.page import marker_svg
 from nesting.errors import JobError
 from nesting.files import cut_list_csv, plan_document, read_job_text, read_plan
-from nesting.job import Job, Motif, Tolerance
+from nesting.order.job import Job, Motif, Tolerance
+from nesting.order.remeasure import with_measured_repeat, with_start
 from nesting.packing import Status
-from nesting.plan import ClothLayout, Plan
-from nesting.planner import Effort, plan
-from nesting.remeasure import with_measured_repeat, with_start
+from nesting.plan.design import column_of, drift_of, first_lines, start_line
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.planning.planner import Effort, plan
 from nesting.units import inches
 from tests.orders import cut_job, inch
 

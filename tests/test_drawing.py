@@ -23,7 +23,7 @@ from sheets import (
     with_gid,
 )
 
-from nesting.drawing.cloth import repeat_lines
+from nesting.drawing.fabric import repeat_lines
 from nesting.drawing.frame import Frame, scale_of
 from nesting.drawing.legend import entries
 from nesting.drawing.lettering import SMALLEST
@@ -32,8 +32,8 @@ from nesting.drawing.page import page_figures
 from nesting.drawing.pieces import hem_ends, tag
 from nesting.drawing.rows import fold, to_explain
 from nesting.drawing.stroke import strokes
-from nesting.job import CuttingTable
-from nesting.numbering import numbering
+from nesting.order.job import CuttingTable
+from nesting.plan.numbering import numbering
 from nesting.units import INCH, YARD, centimetres, inches
 
 

@@ -39,12 +39,12 @@ from nesting.drawing.page import marker_pdf, marker_png, marker_svg
 from nesting.drawing.palette import INK, LOOKS
 from nesting.drawing.pieces import tag
 from nesting.files import plan_document, read_plan
-from nesting.job import Bolt, Cloth, Shrinkage
-from nesting.numbering import numbering
-from nesting.piece import HeadingPlan, Spot
-from nesting.plan import Comparison
-from nesting.planner import Effort
-from nesting.planner import plan as make_plan
+from nesting.order.job import Bolt, Cloth, Shrinkage
+from nesting.pieces.piece import HeadingPlan, HeadingSpot
+from nesting.plan.comparison import Comparison
+from nesting.plan.numbering import numbering
+from nesting.planning.planner import Effort
+from nesting.planning.planner import plan as make_plan
 from nesting.repeat import Repeat
 from nesting.units import INCH, inches
 
@@ -311,7 +311,7 @@ def test_the_heading_strip_puts_everything_at_its_distance() -> None:
 
 
 def test_crowded_headings_stand_their_distances_upright() -> None:
-    spots = tuple(Spot("grommet", inches(2 + 4 * n), inches(2 + 4 * n), n + 1) for n in range(35))
+    spots = tuple(HeadingSpot("grommet", inches(2 + 4 * n), inches(2 + 4 * n), n + 1) for n in range(35))
     figure = heading_figure(HeadingPlan("Bay", "single", inches(140), spots), "in")
     found = texts(figure)
     assert {t.get_rotation() for t, _ in found if (t.get_gid() or "").startswith("centre:")} == {90}

@@ -7,8 +7,8 @@ import random
 
 import pytest
 
-from nesting.document_cutting import edge_to_edge, largest_room, lines_on_grid, parts_of
-from nesting.ease import Rectangle, cut_lines, ease_of
+from nesting.check.document_cutting import edge_to_edge, largest_room, lines_on_grid, parts_of
+from nesting.packing.ease import Rectangle, cut_lines, ease_of
 
 
 def test_a_layout_worked_out_by_hand() -> None:

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from nesting.errors import JobError
 from nesting.files import job_schema, read_job, read_job_text, starter_job
-from nesting.job import Band, CuttingTable, Hem, Job, LengthAtHand, Remark, Shrinkage, Tieback
+from nesting.order.job import Band, CuttingTable, Hem, Job, LengthAtHand, Remark, Shrinkage, Tieback
 from nesting.repeat import Repeat
 from nesting.units import Unit, centimetres, grid, inches, unit_ticks
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from nesting.packing import Part, Problem, Strip
-from nesting.packing.solver import BOOLEANS, STRONG
+from nesting.packing.models.solver import BOOLEANS, STRONG
 from tests.benchmarks.flags import asked_of, main, settings
 from tests.benchmarks.instances import Instance
 from tests.brute_force import optimal_length

@@ -13,7 +13,7 @@ import pytest
 from nesting.files import plan_document, read_job_text
 from nesting.headings import HEADINGS
 from nesting.packing import Bound, Part, Problem, Result, Stop, Strip, pack
-from nesting.planner import Effort, plan
+from nesting.planning.planner import Effort, plan
 from tests.fuzz import jobs, short
 from tests.fuzz.job_texts import drawn, job_text
 from tests.fuzz.short import Aim, Search, WrongError, packed, refuted

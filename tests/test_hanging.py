@@ -8,11 +8,11 @@ from typing import Any
 import pytest
 from orders import a_bolt, a_cloth, a_job, a_window, by_role, cm, cut_job, inch, panels
 
-from nesting.cutting import Cutting
+from nesting.cutting.cut import Cutting
 from nesting.errors import JobError
 from nesting.files import read_job_text
 from nesting.files.columns import measurement_heads
-from nesting.job import RingOrder, TabOrder
+from nesting.order.job import RingOrder, TabOrder
 from nesting.units import Unit, format_length
 from nesting.web.draft import from_text
 from nesting.web.form import form_of

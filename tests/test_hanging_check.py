@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from nesting import Effort, plan_job
-from nesting.check import Kind, check_plan_document
+from nesting.check import Breach, check_plan_document
 from nesting.files import plan_document, read_job_text
 
 Table = dict[str, Any]
@@ -22,7 +22,7 @@ def planned(window: str, units: str = "in") -> Table:
 
 
 def hanging(document: Table) -> list[str]:
-    return [str(one) for one in check_plan_document(document) if one.kind is Kind.HANGING]
+    return [str(one) for one in check_plan_document(document) if one.kind is Breach.HANGING]
 
 
 IN = "rod = 40\nrod_diameter = 1\nrod_height = 90\n"

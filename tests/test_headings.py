@@ -11,14 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, a_window, by_id, by_role, cm, cut_job, inch, panels
 
-from nesting.cutting import Cutting
+from nesting.cutting.cut import Cutting
+from nesting.cutting.measures import settle
 from nesting.errors import JobError, NestingError
 from nesting.headings import HEADINGS, Making, heading
 from nesting.headings.pinch_pleat import Pleats, pleat_edges, pleats
 from nesting.headings.tabs import facing_joins, tabs_by_centres, tabs_by_gap
-from nesting.job import FacingOrder, HeadingName, PleatOrder, RingOrder, TabOrder
-from nesting.measures import settle
-from nesting.piece import Piece
+from nesting.order.job import FacingOrder, HeadingName, PleatOrder, RingOrder, TabOrder
+from nesting.pieces.piece import Piece
 from nesting.units import Unit
 
 

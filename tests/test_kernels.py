@@ -22,18 +22,19 @@ from instances import cut_design, guillotine_cutting, tiny_problem
 
 import nesting
 from nesting.check import check_layout
-from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, compiled, pack
+from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
 from nesting.packing.bounds import placed_rows
 from nesting.packing.bounds.row_search import RowSearch
-from nesting.packing.compiled import KERNELS, Form, Kernels
-from nesting.packing.construct import orders
-from nesting.packing.fitting import FitSearch
-from nesting.packing.improve import OrderSearch, _Skyline
+from nesting.packing.kernels import compiled
+from nesting.packing.kernels.compiled import KERNELS, KernelForm, Kernels
 from nesting.packing.kernels.skyline import ROWS, RULES
 from nesting.packing.pace import Credits
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout, reduce
-from nesting.packing.tight import TightSearch
+from nesting.packing.searches.construct import orders
+from nesting.packing.searches.fitting import FitSearch
+from nesting.packing.searches.orders import OrderSearch, _Skyline
+from nesting.packing.searches.tight import TightSearch
 
 ROOT = Path(__file__).parents[1]
 
@@ -131,7 +132,7 @@ def test_an_installation_that_is_only_read_uses_kernels_from_the_users_cache(tmp
     settings = {**os.environ, "PYTHONPATH": str(installed), "PYTHONDONTWRITEBYTECODE": "1"}
 
     def told(compiled: str, place: Path, then: str) -> str:
-        code = "import nesting\nfrom nesting.packing.compiled import KERNELS, cache_folder\n" + then
+        code = "import nesting\nfrom nesting.packing.kernels.compiled import KERNELS, cache_folder\n" + then
         words = [sys.executable, "-P", "-c", f"import sys; sys.path.insert(0, {str(installed)!r})\n{code}"]
         more = {"NESTING_COMPILED": compiled, "XDG_CACHE_HOME": str(place)}
         ran = subprocess.run(
@@ -373,7 +374,7 @@ def test_a_budget_of_work_goes_as_far_in_either_form(monkeypatch: pytest.MonkeyP
         race = Race(Budget(0, 0.025))
         if plain:
             monkeypatch.setenv("NESTING_COMPILED", "0")
-            monkeypatch.setattr("nesting.packing.tight.KERNELS", Kernels())
+            monkeypatch.setattr("nesting.packing.searches.tight.KERNELS", Kernels())
         target = 1009 // core.step_y - core.lone_length
         TightSearch(core, 0).run(race, target, lambda race=race: race.budget.left <= 0)
         spent.append((race.budget.spent, race.length))
@@ -446,13 +447,15 @@ class Changing:
         self.compiled = False
         self._forms = itertools.cycle(
             [
-                Form({name: only(list, function) for name, function in plain.items()}, compiled=False),
-                Form({name: only(np.ndarray, function) for name, function in plain.items()}, compiled=True),
+                KernelForm({name: only(list, function) for name, function in plain.items()}, compiled=False),
+                KernelForm(
+                    {name: only(np.ndarray, function) for name, function in plain.items()}, compiled=True
+                ),
             ]
         )
 
     @property
-    def form(self) -> Form:
+    def form(self) -> KernelForm:
         return next(self._forms)
 
     def refresh(self) -> bool:
@@ -465,7 +468,13 @@ def test_arrays_of_one_form_never_meet_functions_of_the_other(
 ) -> None:
     wanted = searched(PROBLEMS[number], 5)
     monkeypatch.setenv("NESTING_COMPILED", "0")
-    for module in ("improve", "fitting", "tight", "bounds.places", "bounds.row_search"):
+    for module in (
+        "searches.orders",
+        "searches.fitting",
+        "searches.tight",
+        "bounds.places",
+        "bounds.row_search",
+    ):
         monkeypatch.setattr(f"nesting.packing.{module}.KERNELS", Changing())
     assert searched(PROBLEMS[number], 5) == wanted
     placed_rows(core_of(PROBLEMS[number]), lambda: False)

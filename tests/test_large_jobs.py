@@ -14,21 +14,23 @@ from typing import Any
 import pytest
 from rich.console import Console
 
-from nesting import offcuts, planner, proof, seam_choices
-from nesting.check import check_layout, check_plan_document
+from nesting.check import check_layout, check_plan_document, proof
+from nesting.check.document import _DocumentTable
+from nesting.check.proof import _length_alone
 from nesting.commands import output, tables
-from nesting.cuts import _cutting_steps, cutting_steps
-from nesting.document import _Table
+from nesting.cutting import seam_choices
 from nesting.files import plan_document, read_job, read_job_text
-from nesting.job import Job
+from nesting.order.job import Job
 from nesting.packing import Part, Placement, Problem, Strip
+from nesting.packing.on_hand.stock_core import stock_of
+from nesting.packing.on_hand.stock_fill import Filler
 from nesting.packing.reduce import Core, Kind, _lone
-from nesting.packing.stock_core import stock_of
-from nesting.packing.stock_fill import Filler
-from nesting.plan import Plan
-from nesting.planner import Effort
-from nesting.planner import plan as make_plan
-from nesting.proof import _length_alone
+from nesting.plan import offcuts
+from nesting.plan.cuts import _cutting_steps, cutting_steps
+from nesting.plan.plan import Plan
+from nesting.planning import planner
+from nesting.planning.planner import Effort
+from nesting.planning.planner import plan as make_plan
 from nesting.units import inches
 
 _NOOK = Path(__file__).parents[1] / "samples" / "reading-nook.toml"
@@ -184,7 +186,7 @@ class TestCheck:
     def test_a_document_is_read_so_many_times_whatever_its_size(
         self, rooms: tuple[Plan, Plan], monkeypatch: pytest.MonkeyPatch
     ) -> None:
-        tables = Counted(monkeypatch, _Table, "_table")
+        tables = Counted(monkeypatch, _DocumentTable, "_table")
         documents = [plan_document(each) for each in rooms]
         few, many = (tables.during(lambda read=each: check_plan_document(read)) for each in documents)
         assert few > 0

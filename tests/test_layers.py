@@ -9,10 +9,10 @@ import pytest
 from orders import a_bolt, a_cloth, a_job, a_window, by_role, cut_job, inch
 from pages import built, parsed, planned, tables
 
+from nesting.cutting.layers import hemmed_lining, lining_gap, lining_overlap, lining_top
+from nesting.cutting.measures import lying_length, settle
 from nesting.headings.heading import Making
-from nesting.job import Band, Hem
-from nesting.layers import hemmed_lining, lining_gap, lining_overlap, lining_top
-from nesting.measures import lying_length, settle
+from nesting.order.job import Band, Hem
 from nesting.packet import packet_html
 
 CLOTHS = (

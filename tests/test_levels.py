@@ -12,10 +12,10 @@ import pytest
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Placement, Problem, Repeat, Strip, pack
 from nesting.packing.bounds import rows
-from nesting.packing.levels import Level, LevelProgram, Pricing
-from nesting.packing.levels_first import LEAST_COPIES, MOST_KINDS, LevelsFirst
 from nesting.packing.race import Budget, Finished, Race
 from nesting.packing.reduce import Core, Layout, Spot, reduce
+from nesting.packing.searches.levels import Level, LevelPricing, LevelProgram
+from nesting.packing.searches.levels_first import LEAST_COPIES, MOST_KINDS, LevelsFirst
 from tests.assertions import assert_valid
 
 
@@ -63,7 +63,7 @@ def length_of(race: Race) -> int:
 def priced(problem: Problem, longest: int) -> tuple[Core, LevelProgram]:
     """The linear program grown until no level is worth adding."""
     core = core_of(problem)
-    pricing = Pricing(core, longest)
+    pricing = LevelPricing(core, longest)
     program = LevelProgram(pricing.alone(), [kind.copies for kind in core.kinds])
     while program.grow(pricing.best(program.prices(), longest)):
         pass
@@ -137,7 +137,7 @@ class TestLevels:
         best = 0.0
         for length in range(1, longest + 1):
             best = max(best, across(core.width, length) / length)
-        found = Pricing(core, longest).best(prices, longest)
+        found = LevelPricing(core, longest).best(prices, longest)
         ratios = [
             sum(prices[kind] * many for kind, many in level.counts().items()) / level.length
             for level in found

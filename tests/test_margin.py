@@ -13,8 +13,8 @@ from nesting.commands import main
 from nesting.errors import JobError
 from nesting.files import plan_document, read_job_text, read_plan
 from nesting.packet import packet, packet_html
-from nesting.plan import Buy, Plan
-from nesting.planner import Effort, plan
+from nesting.plan.plan import Buy, Plan
+from nesting.planning.planner import Effort, plan
 from nesting.units import centimetres, inches, unit_ticks
 
 #: One piece of 100 on a bolt as wide as it: layout 100, squaring 2, together 102. Sold by 1/8 yd = 4 1/2 in.

@@ -17,8 +17,8 @@ from nesting.commands import main
 from nesting.errors import JobError
 from nesting.files import empty_list, list_text, plan_document, read_job, read_job_text, read_plan
 from nesting.files.measurement_list import read_list_text
-from nesting.job import Job
-from nesting.planner import Effort, plan
+from nesting.order.job import Job
+from nesting.planning.planner import Effort, plan
 from nesting.units import centimetres, inches
 from tests.orders import by_id, cut_job
 from tests.test_files import FULL

@@ -18,20 +18,20 @@ from orders import a_bolt, a_cloth, a_job, a_window, cut_job, inch
 from pages import SAMPLES, built, planned, sample
 from rich.console import Console
 
-from nesting.check import Kind, check_plan_document
+from nesting.check import Breach, check_plan_document
 from nesting.commands.tables import plan_table
 from nesting.drawing.marker import marker_figure
 from nesting.drawing.page import page_figures
 from nesting.drawing.pieces import tag
 from nesting.drawing.true_scale import true_scale
 from nesting.files import cut_list_csv, plan_document, read_job_text
-from nesting.numbering import numbering, runs_of, seam_words
 from nesting.packet import labels_csv
 from nesting.packet.model import Table
 from nesting.packet.notebook import plan_html
-from nesting.plan import Laid, Plan
-from nesting.planner import Effort
-from nesting.planner import plan as make_plan
+from nesting.plan.numbering import numbering, runs_of, seam_words
+from nesting.plan.plan import Laid, Plan
+from nesting.planning.planner import Effort
+from nesting.planning.planner import plan as make_plan
 from nesting.units import format_length
 from nesting.web.plan_view import card_id, plan_view
 
@@ -356,12 +356,12 @@ class TestWhatMustFail:
     def test_a_wrong_number_or_letter(self, good: dict[str, Any], spoil: Any) -> None:
         spoiled = copy.deepcopy(good)
         spoil(spoiled["layouts"])
-        assert {broken.kind for broken in check_plan_document(spoiled)} == {Kind.SEQUENCE}
+        assert {broken.kind for broken in check_plan_document(spoiled)} == {Breach.SEQUENCE}
 
     def test_a_width_sewn_on_at_the_wrong_edge(self, good: dict[str, Any]) -> None:
         piece = next(p for p in good["pieces"] if p["role"] == "panel" and p["joined_at"] == ["left"])
         piece["joined_at"] = ["right"]
-        assert {broken.kind for broken in check_plan_document(good)} == {Kind.PANEL}
+        assert {broken.kind for broken in check_plan_document(good)} == {Breach.PANEL}
 
 
 def test_a_plan_of_before_still_passes() -> None:

@@ -13,12 +13,12 @@ from typing import Any
 import pytest
 
 from nesting.check import check_plan_document
+from nesting.check.violation import ENOUGH_MISSING, Breach, count_copies
 from nesting.commands.streams import plain
 from nesting.errors import JobError, NestingError
 from nesting.files import read_comparison, read_job, read_job_text, read_plan, read_plan_document
 from nesting.files.measurement_list import read_list
 from nesting.files.outline import outline_of
-from nesting.violation import ENOUGH_MISSING, Kind, count_copies
 
 ROOT = Path(__file__).parents[1]
 SAMPLE = ROOT / "samples" / "reading-nook.toml"
@@ -106,10 +106,10 @@ def made_plan() -> str:
 def test_missing_copies_are_named_and_counted() -> None:
     # Of 10,000 copies the first three and one that was never ordered lie: 9,997 are missing.
     found = list(count_copies("napkin", 10_000, {1: 1, 2: 1, 3: 2, 10_001: 1}))
-    missing = [one for one in found if one.kind is Kind.MISSING_COPY]
+    missing = [one for one in found if one.kind is Breach.MISSING_COPY]
     assert len(missing) == ENOUGH_MISSING + 1
     assert sum(one.amount for one in missing) == 9_997
-    assert [one.what for one in found if one.kind is Kind.EXTRA_COPY] == [
+    assert [one.what for one in found if one.kind is Breach.EXTRA_COPY] == [
         '"napkin" copy 3',
         '"napkin" copy 10001',
     ]

@@ -14,14 +14,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, a_window, cut_job, first_bolts, inch
 
-from nesting.changes import what_if
+from nesting.cutting.offers import Offer, fullness_offers
 from nesting.errors import NestingError
 from nesting.files import plan_document, read_job_text, read_plan
 from nesting.headings import HEADINGS, heading
-from nesting.job import Cloth, Job, Window
-from nesting.offers import Offer, fullness_offers
-from nesting.plan import Plan
-from nesting.planner import Effort, plan
+from nesting.order.job import Cloth, Job, Window
+from nesting.plan.plan import Plan
+from nesting.planning.planner import Effort, plan
+from nesting.planning.what_if import what_if
 from nesting.repeat import Repeat
 from nesting.units import parse_length
 

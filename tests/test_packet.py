@@ -35,20 +35,21 @@ from pages import (
 )
 from pypdf import PdfReader
 
-from nesting.blocks import blocks
 from nesting.check import check_plan_document
 from nesting.errors import JobError
 from nesting.files import plan_document, read_plan, write_text
-from nesting.job import TabOrder
-from nesting.numbering import numbering
+from nesting.order.job import TabOrder
 from nesting.packet import labels_csv, labels_pdf, packet_html, packet_pdf
 from nesting.packet.cut_list import cuts
 from nesting.packet.facts import run_in_both
 from nesting.packet.model import Picture
-from nesting.packet.offcuts import offcuts, straight_cuts
 from nesting.packet.practice import practice, practice_sections
-from nesting.plan import ClothLayout, Comparison, Plan
-from nesting.pulls import pulls
+from nesting.packet.what_is_left import offcuts, straight_cuts
+from nesting.plan.blocks import blocks
+from nesting.plan.comparison import Comparison
+from nesting.plan.numbering import numbering
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.pulls import pulls
 from nesting.units import format_length, format_quantity, inches, unit_ticks
 
 
@@ -436,9 +437,8 @@ def test_a_notebook_shows_marker_and_lists() -> None:
     first = cuts(plan.layouts[0], numbering(plan.layouts))[0].first
     assert any(first.piece.name in row and tape(plan, first.piece.length) in row for row in rows)
     assert "<script" not in html
-    script = (
-        "import sys, nesting.plan; print(*sorted({'matplotlib', 'jinja2', 'reportlab'} & set(sys.modules)))"
-    )
+    heavy = {"matplotlib", "jinja2", "reportlab"}
+    script = f"import sys, nesting.plan.plan; print(*sorted({heavy!r} & set(sys.modules)))"
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert run.stdout.split() == []
 

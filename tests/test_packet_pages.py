@@ -23,7 +23,7 @@ from nesting.drawing.window import WindowLook, window_figure
 from nesting.packet import full_size_pdf, full_size_svg, labels_pdf
 from nesting.packet.markers import MOST_PAGES
 from nesting.packet.model import Sheet
-from nesting.piece import HeadingPlan, Spot
+from nesting.pieces.piece import HeadingPlan, HeadingSpot
 from nesting.units import TICKS_PER_MM, inches
 
 HARD = ("names", "tabs", "long")
@@ -111,7 +111,7 @@ def test_no_word_of_a_drawing_is_too_small_to_read() -> None:
 
 
 def test_a_strip_of_many_marks_goes_on_in_a_further_one() -> None:
-    spots = tuple(Spot("tab", n * 1000, n * 1000 + 400, n + 1) for n in range(95))
+    spots = tuple(HeadingSpot("tab", n * 1000, n * 1000 + 400, n + 1) for n in range(95))
     head = HeadingPlan("Long", "left", 95_000, spots)
     parts = stretches(head)
     assert parts[0][0] == 0
@@ -154,7 +154,7 @@ def test_the_sketch_of_a_window_has_every_letter_apart(look: WindowLook) -> None
 
 PANEL = PanelLook(
     width=inches(43), length=inches(95), left=inches(1), right=inches(2), bottom=inches(4), top=inches(4),
-    top_name="facing", seams=(inches(30),), spots=(Spot("tab", inches(2), inches(4), 1),),
+    top_name="facing", seams=(inches(30),), spots=(HeadingSpot("tab", inches(2), inches(4), 1),),
     lining=(inches(1), inches(41), inches(4), inches(94)), leading="right", nap=1,
 )  # fmt: skip
 

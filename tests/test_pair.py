@@ -12,12 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, a_window, cut_job, inch, panels
 
-from nesting.check import Kind, check_plan_document
+from nesting.check import Breach, check_plan_document
 from nesting.files import plan_document, read_job_text
-from nesting.job import Hem, Job, Window
-from nesting.piece import Piece
-from nesting.plan import Laid, Plan
-from nesting.planner import Effort, plan
+from nesting.order.job import Hem, Job, Window
+from nesting.pieces.piece import Piece
+from nesting.plan.plan import Laid, Plan
+from nesting.planning.planner import Effort, plan
 from nesting.repeat import Repeat
 
 SEAM = inch("1/2")
@@ -232,7 +232,7 @@ def test_both_panels_of_a_pair_are_trimmed_at_the_seam_where_the_lattice_allows(
         )  # fmt: skip
 
 
-def spoiled(job: Job, change: Callable[[dict[str, Any]], object]) -> set[Kind]:
+def spoiled(job: Job, change: Callable[[dict[str, Any]], object]) -> set[Breach]:
     document = plan_document(plan(job, effort=Effort(work=0.0, workers=1)))
     assert check_plan_document(document) == ()
     change(document)
@@ -247,15 +247,15 @@ def test_the_check_measures_where_a_continuous_pair_meets() -> None:
 
     # A whole repeat on, every seam still meets on the cloth; the panels do not run on by what hides.
     job = continuous(Repeat(inch(25), inch(27)))
-    assert spoiled(job, move) == {Kind.PANEL}
-    assert spoiled(job, lambda document: document["panels"][0].update(right_hem=3.0)) == {Kind.PANEL}
+    assert spoiled(job, move) == {Breach.PANEL}
+    assert spoiled(job, lambda document: document["panels"][0].update(right_hem=3.0)) == {Breach.PANEL}
 
 
 def test_the_check_finds_a_seam_in_a_side_hem_and_a_sliver() -> None:
     # 45 + 4 = 49 of a bolt of 30, all usable: 30 + 20 - 1. What is a part of 20 shows 17 1/2.
     bolt = a_bolt(inch(30), sold_by=inch(1))
     job = a_job(a_window(flat_width=inch(45)), cloths=(a_cloth(bolt),))
-    assert spoiled(job, lambda document: document["panels"][0].update(left_hem=20.0)) == {Kind.PANEL}
+    assert spoiled(job, lambda document: document["panels"][0].update(left_hem=20.0)) == {Breach.PANEL}
 
     def ask(document: dict[str, Any]) -> None:
         document["order"]["windows"][0]["least_part_width"] = inch(12)
@@ -268,7 +268,7 @@ def test_the_check_finds_a_seam_in_a_side_hem_and_a_sliver() -> None:
         ask(document)
         document["panels"][0]["cuts"] = [14.0, 36.0]
 
-    assert Kind.PANEL in spoiled(job, narrower)
+    assert Breach.PANEL in spoiled(job, narrower)
 
 
 def test_joined_widths_that_are_all_trimmed_keep_the_room_of_a_full_one() -> None:

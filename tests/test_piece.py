@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nesting.piece import Piece, Steps
+from nesting.pieces.piece import Piece, Steps
 from nesting.units import SIXTEENTH, Unit, centimetres, inches, parse_length
 
 

@@ -25,11 +25,11 @@ from nesting.files import (
     write_bytes,
     write_text,
 )
-from nesting.job import Cloth, Job
+from nesting.order.job import Cloth, Job
 from nesting.packing.problem import Flaw, Match
 from nesting.packing.result import Bound, Incumbent, Status, Stop
-from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
-from nesting.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb
+from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps, Sundry
+from nesting.plan.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb
 from nesting.units import inches, unit_ticks
 
 JOB = """
@@ -158,7 +158,12 @@ def plan() -> Plan:
         sundries=(Sundry("buckram", 2, inches(84), "East", "full width"), Sundry("thread")),
         headings=(
             HeadingPlan(
-                "East", "left", inches(40), (Spot("tab", 0, inches(3), 1),), (piece.width_steps,), ("fold",)
+                "East",
+                "left",
+                inches(40),
+                (HeadingSpot("tab", 0, inches(3), 1),),
+                (piece.width_steps,),
+                ("fold",),
             ),
         ),
         advice=(Advice("warning", "measure the match", cloth="face"),),

@@ -11,14 +11,15 @@ from typing import Any
 import pytest
 from orders import a_bolt, a_cloth, a_job, a_window, bare_window, cm, inch
 
-from nesting import effort as search
 from nesting.check import check_plan_document
 from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
 from nesting.files import plan_document
-from nesting.job import Bolt, Cloth, Extra, FacingOrder, Job, LengthAtHand, Remark, Shrinkage, Window
+from nesting.order.job import Bolt, Cloth, Extra, FacingOrder, Job, LengthAtHand, Remark, Shrinkage, Window
 from nesting.packing import Incumbent, Problem, Result, Status, Stop, pack
-from nesting.plan import ClothLayout, Laid, Option, Plan
-from nesting.planner import Effort, compare, plan, require_possible
+from nesting.plan.comparison import Option
+from nesting.plan.plan import ClothLayout, Laid, Plan
+from nesting.planning import effort as search
+from nesting.planning.planner import Effort, compare, plan, require_possible
 from nesting.repeat import Repeat
 from nesting.units import YARD
 

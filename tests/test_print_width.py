@@ -14,19 +14,19 @@ import pytest
 from matplotlib.text import Text
 from orders import cm, cut_job, inch, panels
 
-from nesting.check import Kind, check_plan_document
+from nesting.check import Breach, check_plan_document
 from nesting.drawing.marker import marker_figure
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text
-from nesting.job import Bolt, Job
+from nesting.order.job import Bolt, Job
+from nesting.order.print_width import print_width
 from nesting.packet.facts import window_facts
 from nesting.packet.model import Paragraph
 from nesting.packet.overview import overview
 from nesting.packing import Status
-from nesting.plan import ClothLayout, Plan
-from nesting.planner import Effort, compare, plan
-from nesting.print_width import print_width
-from nesting.sequence import sequence
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.sequence import sequence
+from nesting.planning.planner import Effort, compare, plan
 from nesting.units import Unit, parse_length
 
 JOB = """
@@ -266,7 +266,7 @@ def broken_by(
 ) -> list[str]:
     document = copy.deepcopy(plan_document(plan(read_job_text(text), effort=effort())))
     change(document)
-    kinds = (Kind.OUTSIDE,)
+    kinds = (Breach.OUTSIDE,)
     return [str(one) for one in check_plan_document(document) if one.kind in kinds]
 
 

@@ -8,8 +8,8 @@ from typing import Any
 
 import pytest
 
+from nesting.check.proof import proven_length
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
-from nesting.proof import proven_length
 from tests.brute_force import optimal_length
 from tests.instances import guillotine_cutting, tiny_problem
 

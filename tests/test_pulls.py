@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from nesting.pulls import Pull, Run, lying, pulls_of, runs
+from nesting.plan.pulls import Pull, Run, lying, pulls_of, runs
 
 
 def test_a_short_layout_needs_no_fold() -> None:

@@ -14,14 +14,14 @@ from orders import cm, inch
 from test_print_width import JOB, effort, planned, the_layout
 from typer.testing import CliRunner
 
-from nesting.asking import answered
 from nesting.check import check_plan_document
 from nesting.commands.app import app
-from nesting.doubts import open_questions
 from nesting.files import plan_document, read_job_text, read_plan
-from nesting.job import Job
-from nesting.planner import plan
-from nesting.question import Question
+from nesting.order.job import Job
+from nesting.plan.question import Question
+from nesting.planning.answers import answered
+from nesting.planning.doubts import open_questions
+from nesting.planning.planner import plan
 from nesting.web.asking import by_field
 from tests.web_page import OURS, a_page, opened
 

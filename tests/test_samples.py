@@ -11,11 +11,11 @@ import pytest
 
 from nesting.check import check_plan_document
 from nesting.files import job_schema, plan_document, read_job, read_plan
-from nesting.job import Job
+from nesting.order.job import Job
 from nesting.packing import Status
-from nesting.plan import Plan
-from nesting.planner import Effort, compare, plan, require_possible
-from nesting.shortage import shortages
+from nesting.plan.plan import Plan
+from nesting.plan.shortage import shortages
+from nesting.planning.planner import Effort, compare, plan, require_possible
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.toml"))
 NAMES = [path.stem for path in SAMPLES]

@@ -18,23 +18,23 @@ from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, a_window, bare_window, inch
 from rich.console import Console
 
-from nesting import seam_report
 from nesting.check import check_plan_document
+from nesting.check.violation import Breach
 from nesting.commands.tables import plan_table
+from nesting.cutting.seam_plans import SeamPlan, planned
 from nesting.errors import DoesNotFitError
 from nesting.files import plan_document, read_plan
-from nesting.job import Band, Cloth, Extra, FacingOrder, Hem, Job, LengthAtHand, Window
+from nesting.order.job import Band, Cloth, Extra, FacingOrder, Hem, Job, LengthAtHand, Window
 from nesting.packet.model import Paragraph, Table
-from nesting.packet.seam_plans import seam_plans
+from nesting.packet.seam_table import seam_plans
 from nesting.packing import Status
-from nesting.piece import Piece
-from nesting.plan import ClothLayout, Plan, SeamReport
-from nesting.planner import Effort, plan
+from nesting.pieces.piece import Piece
+from nesting.pieces.seams import OneWidth, total_width
+from nesting.plan.plan import ClothLayout, Plan, SeamReport
+from nesting.planning import seam_report
+from nesting.planning.planner import Effort, plan
 from nesting.repeat import Repeat
-from nesting.seam_plans import SeamPlan, planned
-from nesting.seams import OneWidth, total_width
 from nesting.units import SIXTEENTH, YARD
-from nesting.violation import Kind
 
 EIGHTH = YARD // 8
 
@@ -417,28 +417,28 @@ def document() -> dict[str, Any]:
     return plan_document(planned_job(job))
 
 
-def broken_kinds(document: dict[str, Any]) -> set[Kind]:
+def broken_kinds(document: dict[str, Any]) -> set[Breach]:
     return {broken.kind for broken in check_plan_document(document)}
 
 
 def test_widths_that_do_not_make_up_the_panel_are_found(document: dict[str, Any]) -> None:
     short = copy.deepcopy(document)
     short["panels"][0]["cut_width"] += 1
-    assert broken_kinds(short) == {Kind.PANEL}
+    assert broken_kinds(short) == {Breach.PANEL}
     # A seam allowance that was forgotten in the sum.
     sewn = copy.deepcopy(document)
     sewn["panels"][0]["seam_allowance"] = 0.5
-    assert broken_kinds(sewn) == {Kind.PANEL}
+    assert broken_kinds(sewn) == {Breach.PANEL}
 
 
 def test_pieces_that_are_not_the_widths_are_found(document: dict[str, Any]) -> None:
     swapped = copy.deepcopy(document)
     swapped["panels"][0]["cuts"] = [30, 44]
-    assert broken_kinds(swapped) == {Kind.PANEL}
+    assert broken_kinds(swapped) == {Breach.PANEL}
     loose = copy.deepcopy(document)
     for piece in loose["pieces"]:
         piece["joined_to"] = []
-    assert broken_kinds(loose) == {Kind.PANEL}
+    assert broken_kinds(loose) == {Breach.PANEL}
 
 
 def test_widths_that_do_not_meet_in_the_design_are_found(document: dict[str, Any]) -> None:
@@ -447,14 +447,14 @@ def test_widths_that_do_not_meet_in_the_design_are_found(document: dict[str, Any
     moved = copy.deepcopy(document)
     (strip,) = [piece for piece in moved["pieces"] if piece["id"] == "east-window/single/2"]
     strip["match"]["x"] += 54
-    assert broken_kinds(moved) == {Kind.PANEL}
+    assert broken_kinds(moved) == {Breach.PANEL}
 
 
 def test_panels_that_are_no_mirror_images_are_found(document: dict[str, Any]) -> None:
     turned = copy.deepcopy(document)
     (left,) = [p for p in turned["panels"] if (p["window"], p["key"]) == ("Pair", "left")]
     left["cuts"] = left["cuts"][::-1]
-    assert Kind.PANEL in broken_kinds(turned)
+    assert Breach.PANEL in broken_kinds(turned)
 
 
 def test_a_plan_need_not_say_how_panels_are_made_up(document: dict[str, Any]) -> None:

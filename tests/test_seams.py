@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from orders import a_bolt, cm, inch
 
 from nesting.errors import DoesNotFitError
-from nesting.seams import (
+from nesting.pieces.seams import (
     OneWidth,
     Width,
     count_widths,

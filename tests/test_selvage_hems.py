@@ -11,12 +11,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from orders import inch
 
-from nesting.check import Kind, check_layout, check_plan_document
+from nesting.check import Breach, check_layout, check_plan_document
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text
 from nesting.packing import Part, Problem, Strip, pack
-from nesting.plan import ClothLayout, Plan
-from nesting.planner import Effort, plan
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.planning.planner import Effort, plan
 
 ORDER = """
 units = "in"
@@ -157,7 +157,7 @@ def test_where_no_edge_can_be_the_selvage_it_is_refused_with_the_remedy(
 # The check, by itself
 
 
-def spoiled(change: Callable[[dict[str, Any]], object], length: str = "40", cloth: str = "") -> set[Kind]:
+def spoiled(change: Callable[[dict[str, Any]], object], length: str = "40", cloth: str = "") -> set[Breach]:
     document = plan_document(planned(length, cloth=cloth))
     change(document)
     return {broken.kind for broken in check_plan_document(document)}
@@ -173,10 +173,10 @@ def move(far: float) -> Callable[[dict[str, Any]], None]:
 
 def test_the_check_measures_from_the_edge_of_the_fabric() -> None:
     assert spoiled(lambda _: None) == set()
-    assert Kind.HEM in spoiled(move(-0.5))
-    assert Kind.HEM in spoiled(move(0.0004921), cloth='hem_edge = "left"')
+    assert Breach.HEM in spoiled(move(-0.5))
+    assert Breach.HEM in spoiled(move(0.0004921), cloth='hem_edge = "left"')
     # Off the fabric it is outside as well.
-    assert {Kind.HEM, Kind.OUTSIDE} <= spoiled(move(0.5))
+    assert {Breach.HEM, Breach.OUTSIDE} <= spoiled(move(0.5))
 
 
 def test_the_check_knows_a_layout_inside_the_selvages() -> None:
@@ -186,7 +186,7 @@ def test_the_check_knows_a_layout_inside_the_selvages() -> None:
         move(-1.0)(document)
 
     # What used to be planned: the bottom a raw edge, half an inch inside.
-    assert Kind.HEM in spoiled(inside)
+    assert Breach.HEM in spoiled(inside)
 
 
 def test_the_check_knows_a_crosswise_cut_and_a_wrong_edge() -> None:
@@ -195,28 +195,28 @@ def test_the_check_knows_a_crosswise_cut_and_a_wrong_edge() -> None:
             at["turn"], at["arrow"] = 0, "up"
             at["width"], at["length"] = at["length"], at["width"]
 
-    assert Kind.HEM in spoiled(upright)
+    assert Breach.HEM in spoiled(upright)
 
     def other_edge(document: dict[str, Any]) -> None:
         document["order"]["cloths"][0]["hem_edge"] = "left"
 
-    assert Kind.HEM in spoiled(other_edge)
+    assert Breach.HEM in spoiled(other_edge)
 
     def claimed(document: dict[str, Any]) -> None:
         del document["order"]["windows"][0]["bottom_hem"]
 
-    assert Kind.HEM in spoiled(claimed)
+    assert Breach.HEM in spoiled(claimed)
 
     def forgotten(document: dict[str, Any]) -> None:
         for piece in document["pieces"]:
             piece["hem_edge"] = None
 
-    assert Kind.HEM in spoiled(forgotten)
+    assert Breach.HEM in spoiled(forgotten)
 
     def hemmed_besides(document: dict[str, Any]) -> None:
         document["pieces"][0]["hem_line"] = 8.0
 
-    assert Kind.HEM in spoiled(hemmed_besides)
+    assert Breach.HEM in spoiled(hemmed_besides)
 
 
 def test_the_check_leaves_the_other_selvage_off() -> None:
@@ -224,7 +224,7 @@ def test_the_check_leaves_the_other_selvage_off() -> None:
         document["layouts"][0]["fit_width"] = 80.0
 
     # Said to be 80 fit to cut, selvages are 19 each: 117 long, a panel lies on both.
-    assert Kind.OUTSIDE in spoiled(wider, length="113")
+    assert Breach.OUTSIDE in spoiled(wider, length="113")
 
 
 # The engine: one place across
@@ -384,7 +384,7 @@ def test_panels_whose_sides_are_the_selvage_are_not_turned_to_save_fabric() -> N
     assert {one.turn for one in laid(made).placements} == {0}
 
 
-def spoiled_side(change: Callable[[dict[str, Any]], object], rod: int = 84) -> set[Kind]:
+def spoiled_side(change: Callable[[dict[str, Any]], object], rod: int = 84) -> set[Breach]:
     document = plan_document(sided(rod))
     change(document)
     return {broken.kind for broken in check_plan_document(document)}
@@ -398,16 +398,16 @@ def test_the_check_knows_a_side_that_is_a_cut_edge() -> None:
             if at["piece"] == "east/left/2":
                 at["x"] += 1.0
 
-    assert Kind.HEM in spoiled_side(off_the_edge)
+    assert Breach.HEM in spoiled_side(off_the_edge)
 
     def forgotten(document: dict[str, Any]) -> None:
         for piece in document["pieces"]:
             if piece["id"] == "east/left/2":
                 piece["hem_edge"] = None
 
-    assert Kind.HEM in spoiled_side(forgotten)
+    assert Breach.HEM in spoiled_side(forgotten)
     # What used to be planned: a single width without a hem at either side.
-    assert Kind.HEM in spoiled_side(
+    assert Breach.HEM in spoiled_side(
         lambda document: [panel.update(left_hem=0.0, right_hem=0.0) for panel in document["panels"]], 40
     )
 
@@ -415,4 +415,4 @@ def test_the_check_knows_a_side_that_is_a_cut_edge() -> None:
         for piece in document["pieces"]:
             piece["hem_edge"] = {"east/left/1": "left", "east/left/2": "right"}.get(piece["id"])
 
-    assert Kind.HEM in spoiled_side(at_the_seam)
+    assert Breach.HEM in spoiled_side(at_the_seam)

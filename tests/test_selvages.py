@@ -13,12 +13,12 @@ from pages import every, parsed, planned, words
 from test_sewing import LINING, Printed
 
 from nesting.files import read_job_text
-from nesting.job import Cloth
-from nesting.plan import Plan
-from nesting.planner import Effort, plan
+from nesting.order.job import Cloth
+from nesting.plan.plan import Plan
+from nesting.plan.selvages import left_off, seams_in_selvage
+from nesting.plan.sequence import sequence
+from nesting.planning.planner import Effort, plan
 from nesting.repeat import Repeat
-from nesting.selvages import left_off, seams_in_selvage
-from nesting.sequence import sequence
 
 
 def checks(made: Plan, at: int = 0) -> list[str]:

@@ -12,15 +12,15 @@ from typing import Any
 import plans
 import pytest
 
-from nesting.check import Kind, check_plan_document
-from nesting.cuts import Cut, cutting_steps
-from nesting.document_cutting import _join
+from nesting.check import Breach, check_plan_document
+from nesting.check.document_cutting import _join
 from nesting.files import plan_document, read_job_text
-from nesting.job import Bolt, Cloth, CuttingTable
-from nesting.plan import Laid, Plan
-from nesting.planner import Effort
-from nesting.planner import plan as make_plan
-from nesting.sequence import sequence
+from nesting.order.job import Bolt, Cloth, CuttingTable
+from nesting.plan.cuts import Cut, cutting_steps
+from nesting.plan.plan import Laid, Plan
+from nesting.plan.sequence import sequence
+from nesting.planning.planner import Effort
+from nesting.planning.planner import plan as make_plan
 from nesting.units import inches
 
 
@@ -216,7 +216,7 @@ class TestWhatMustFail:
         return document(plan_with(boxes, 10, CuttingTable(inches(9))))
 
     @staticmethod
-    def kinds(spoiled: dict[str, Any]) -> set[Kind]:
+    def kinds(spoiled: dict[str, Any]) -> set[Breach]:
         return {broken.kind for broken in check_plan_document(spoiled)}
 
     def test_the_good_one_passes(self, good: dict[str, Any]) -> None:
@@ -238,52 +238,52 @@ class TestWhatMustFail:
         figures = good["layouts"][0]["cutting"]
         assert figures[key] != value
         figures[key] = value
-        assert self.kinds(good) == {Kind.CUTTING}
+        assert self.kinds(good) == {Breach.CUTTING}
 
     def test_an_offcut_over_a_piece(self, good: dict[str, Any]) -> None:
         good["layouts"][0]["cutting"]["offcut"]["x"] = 7.0
-        assert self.kinds(good) == {Kind.CUTTING}
+        assert self.kinds(good) == {Breach.CUTTING}
 
     def test_a_way_that_is_not_kept(self) -> None:
         made = document(plan_with([(0, 0, 2, 3), (2, 0, 5, 2), (3, 2, 5, 5), (0, 3, 3, 5)], 5))
         made["layouts"][0]["cutting"]["way"] = "across-first"
-        assert self.kinds(made) == {Kind.CUTTING}
+        assert self.kinds(made) == {Breach.CUTTING}
 
     def test_a_cut_through_a_piece(self, good: dict[str, Any]) -> None:
         cuts = [a for a in good["layouts"][0]["sequence"] if a["kind"] == "cut"]
         cuts[0]["cuts"][1]["at"] = 5.0
-        assert Kind.SEQUENCE in self.kinds(good)
+        assert Breach.SEQUENCE in self.kinds(good)
 
     def test_a_cut_left_out(self, good: dict[str, Any]) -> None:
         cuts = [a for a in good["layouts"][0]["sequence"] if a["kind"] == "cut"]
         del cuts[1]["cuts"][-1]
-        assert self.kinds(good) == {Kind.SEQUENCE}
+        assert self.kinds(good) == {Breach.SEQUENCE}
 
     def test_a_piece_never_freed_and_one_freed_twice(self, good: dict[str, Any]) -> None:
         actions = good["layouts"][0]["sequence"]
         twice = copy.deepcopy(good)
         twice["layouts"][0]["sequence"][-1]["frees"] *= 2
-        assert self.kinds(twice) == {Kind.SEQUENCE}
+        assert self.kinds(twice) == {Breach.SEQUENCE}
         actions[-1]["frees"] = []
-        assert self.kinds(good) == {Kind.SEQUENCE}
+        assert self.kinds(good) == {Breach.SEQUENCE}
 
     def test_a_check_after_a_cut(self, good: dict[str, Any]) -> None:
         actions = good["layouts"][0]["sequence"]
         actions.append(actions.pop(0) | {"number": 6})
-        assert self.kinds(good) == {Kind.SEQUENCE}
+        assert self.kinds(good) == {Breach.SEQUENCE}
 
     def test_a_pull_longer_than_the_table(self, good: dict[str, Any]) -> None:
         good["order"]["table"]["length"] = inches(5)
-        assert self.kinds(good) == {Kind.PULL}
+        assert self.kinds(good) == {Breach.PULL}
 
     def test_cloth_that_no_pull_reaches(self, good: dict[str, Any]) -> None:
         good["layouts"][0]["pulls"][-1]["end"] = 10.0
-        assert self.kinds(good) == {Kind.PULL}
+        assert self.kinds(good) == {Breach.PULL}
 
     def test_a_fold_in_a_piece_that_the_table_holds(self, good: dict[str, Any]) -> None:
         layout = good["layouts"][0]
         layout["pulls"][0]["end"] = layout["pulls"][1]["start"] = 7.0
-        assert Kind.PULL in self.kinds(good)
+        assert Breach.PULL in self.kinds(good)
 
 
 def checks(plan: Plan) -> list[str]:

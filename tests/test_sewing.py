@@ -26,7 +26,7 @@ from seamstress import (
     sewn_width,
 )
 
-from nesting.job import Band, Cloth, FacingOrder, Hem, Shrinkage, Tieback, Window
+from nesting.order.job import Band, Cloth, FacingOrder, Hem, Shrinkage, Tieback, Window
 from nesting.packet import Packet, packet_html, packet_pdf
 from nesting.packet.cautions import cautions
 from nesting.packet.cut_list import cut_list
@@ -34,9 +34,9 @@ from nesting.packet.facts import window_facts
 from nesting.packet.measuring import measuring
 from nesting.packet.questions import questions
 from nesting.packet.sewing import sewing
-from nesting.plan import Plan
-from nesting.planner import Effort
-from nesting.planner import plan as make_plan
+from nesting.plan.plan import Plan
+from nesting.planning.planner import Effort
+from nesting.planning.planner import plan as make_plan
 from nesting.repeat import Repeat
 from nesting.units import format_length
 

@@ -10,12 +10,12 @@ from typing import Any
 import pytest
 
 from nesting.check import check_plan_document
+from nesting.check.violation import Breach
 from nesting.errors import DoesNotFitError
 from nesting.files import plan_document, read_job_text, read_plan
-from nesting.plan import ClothLayout, Plan
-from nesting.planner import Effort, compare, plan
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.planning.planner import Effort, compare, plan
 from nesting.units import inches
-from nesting.violation import Kind
 
 #: Rod 80, twice full, a pair: 80 flat + side hems 1 x 4 = 84 wide; 90 + hems 4 x 2 + 2 x 2 = cut 102.
 BAY = """
@@ -119,7 +119,7 @@ def test_the_check_judges_it_from_the_numbers(tmp_path: Path) -> None:
     assert document_of(again) == document
     assert again.pieces == made.pieces
 
-    def broken(change: Any) -> set[Kind]:
+    def broken(change: Any) -> set[Breach]:
         spoiled = copy.deepcopy(document)
         change(spoiled)
         return {violation.kind for violation in check_plan_document(spoiled)}
@@ -138,10 +138,10 @@ def test_the_check_judges_it_from_the_numbers(tmp_path: Path) -> None:
         for placement in spoiled["layouts"][0]["placements"]:
             placement["arrow"] = "right"
 
-    assert Kind.PHASE_ACROSS in broken(lift)
-    assert Kind.FORBIDDEN_TURN in broken(forbid)
-    assert Kind.FORBIDDEN_TURN in broken(stand)
-    assert Kind.ARROW in broken(point)
+    assert Breach.PHASE_ACROSS in broken(lift)
+    assert Breach.FORBIDDEN_TURN in broken(forbid)
+    assert Breach.FORBIDDEN_TURN in broken(stand)
+    assert Breach.ARROW in broken(point)
 
 
 @pytest.mark.parametrize(

@@ -14,17 +14,17 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 
-from nesting.check import Kind, check_layout
+from nesting.check import Breach, check_layout
 from nesting.errors import ProblemError
 from nesting.packing import Choice, Flaw, Match, Part, Placement, Problem, Repeat, Result, Status, Strip, pack
+from nesting.packing.models.solver import proven_bound
+from nesting.packing.on_hand.stock import pack_stock
+from nesting.packing.on_hand.stock_core import MOST, stock_of
+from nesting.packing.on_hand.stock_fill import Filler
+from nesting.packing.on_hand.stock_model import StockModel
+from nesting.packing.on_hand.stock_progress import Progress
 from nesting.packing.race import Budget, Stopped
 from nesting.packing.result import Bound, Incumbent, Observer, Stop
-from nesting.packing.solver import proven_bound
-from nesting.packing.stock import pack_stock
-from nesting.packing.stock_core import MOST, stock_of
-from nesting.packing.stock_fill import Filler
-from nesting.packing.stock_model import StockModel
-from nesting.packing.stock_progress import Progress
 from tests.assertions import assert_valid
 from tests.benchmarks.families import make
 from tests.stock_brute_force import best_of_all, best_stages
@@ -382,7 +382,7 @@ class TestWhatTheSolverSays:
         def no_time(solver: cp_model.CpSolver, *_: object, **__: object) -> None:
             solver.parameters.max_time_in_seconds = 0
 
-        monkeypatch.setattr("nesting.packing.stock_model.set_parameters", no_time)
+        monkeypatch.setattr("nesting.packing.on_hand.stock_model.set_parameters", no_time)
         problem = Problem((Strip(4, 8),), (Part("a", 2, 3, copies=3, value=3), Part("b", 3, 3, value=5)))
         stock = stock_of(problem)
         model = StockModel(stock, stock.longest, flat=flat)
@@ -415,7 +415,9 @@ class TestWhatTheSolverSays:
     def test_that_contradicts_the_layout_does_not_lose_it(
         self, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
     ) -> None:
-        monkeypatch.setattr("nesting.packing.stock_model.proven_bound", lambda *_, most: 0 if most else 999)
+        monkeypatch.setattr(
+            "nesting.packing.on_hand.stock_model.proven_bound", lambda *_, most: 0 if most else 999
+        )
         problem = Problem((Strip(4, 8), Strip(4)), (Part("a", 2, 3, copies=3, value=3), Part("b", 3, 3)))
         result = packed(problem)
         assert result.status is Status.FEASIBLE
@@ -554,7 +556,7 @@ class TestStarts:
         good = (Placement(0, 1, 0, 0, strip=1), Placement(1, 1, 0, 2, strip=1))
         assert check_layout(problem, good) == ()
         off = (Placement(0, 1, 0, 0, strip=1), Placement(1, 1, 0, 3, strip=1))
-        assert {broken.kind for broken in check_layout(problem, off)} == {Kind.PHASE_ALONG}
+        assert {broken.kind for broken in check_layout(problem, off)} == {Breach.PHASE_ALONG}
 
     def test_where_none_is_known_each_has_its_own(self) -> None:
         problem = Problem((Strip(4, 9, Repeat(5)),), self.PARTS)

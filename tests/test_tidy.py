@@ -6,12 +6,12 @@ import pytest
 from test_across import boxes_of, random_problem
 
 from nesting.check import check_layout
-from nesting.document_cutting import edge_to_edge
-from nesting.ease import Ease, ease_of, in_bands
+from nesting.check.document_cutting import edge_to_edge
 from nesting.files import read_job_text
 from nesting.packing import Match, Part, Placement, Problem, Repeat, Result, Strip, pack, pack_across, tidy
+from nesting.packing.ease import Ease, ease_of, in_bands
 from nesting.packing.result import Bound, Incumbent, Stop
-from nesting.planner import Effort, plan
+from nesting.planning.planner import Effort, plan
 from nesting.units import inches
 from tests.benchmarks.families import make
 

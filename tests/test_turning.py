@@ -10,17 +10,17 @@ from typing import Any
 import pytest
 from orders import a_bolt, a_cloth, a_job, bare_window, cut_job, inch
 
-from nesting.check import Kind, check_plan_document
-from nesting.cutting import cut, open_turns
+from nesting.check import Breach, check_plan_document
+from nesting.cutting.cut import cut, open_turns
 from nesting.errors import DoesNotFitError
 from nesting.files import plan_document
-from nesting.job import Extra, Job, Window
-from nesting.laying import layout_of
+from nesting.order.job import Extra, Job, Window
 from nesting.packing import pack
-from nesting.plan import ClothLayout, Plan
-from nesting.planner import Effort, plan
-from nesting.ways import cases_of
-from nesting.web.sums import sums_of
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.planning.laying import layout_of
+from nesting.planning.planner import Effort, plan
+from nesting.planning.ways import cases_of
+from nesting.web.workings import sums_of
 
 
 def planned(job: Job) -> Plan:
@@ -145,7 +145,7 @@ def document() -> dict[str, Any]:
     return plan_document(plan(sheer(narrow(railroad="yes")), effort=Effort(work=0.0, workers=1)))
 
 
-def spoiled(**values: Any) -> set[Kind]:
+def spoiled(**values: Any) -> set[Breach]:
     spoiled = deepcopy(document())
     for path, value in values.items():
         at: Any = spoiled
@@ -158,15 +158,15 @@ def spoiled(**values: Any) -> set[Kind]:
 
 def test_the_check_finds_panels_that_lie_against_the_order() -> None:
     assert spoiled() == set()
-    assert spoiled(order__windows__0__railroad="no") == {Kind.TURN}
-    assert spoiled(layouts__0__railroaded=False) == {Kind.TURN}
+    assert spoiled(order__windows__0__railroad="no") == {Breach.TURN}
+    assert spoiled(layouts__0__railroaded=False) == {Breach.TURN}
     # The very plan that used to be written: upright, and said to be railroaded.
     upright = plan_document(plan(sheer(narrow()), effort=Effort(work=0.0, workers=1)))
     upright["order"]["windows"][0]["railroad"] = "yes"
     upright["layouts"][0]["railroaded"] = True
-    assert {broken.kind for broken in check_plan_document(upright)} == {Kind.TURN}
+    assert {broken.kind for broken in check_plan_document(upright)} == {Breach.TURN}
     # Pieces said to lie sideways must.
     upright = plan_document(plan(sheer(narrow()), effort=Effort(work=0.0, workers=1)))
     for piece in upright["pieces"]:
         piece["sideways"] = True
-    assert {broken.kind for broken in check_plan_document(upright)} == {Kind.ARROW}
+    assert {broken.kind for broken in check_plan_document(upright)} == {Breach.ARROW}

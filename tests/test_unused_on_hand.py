@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from nesting.files import read_job_text
-from nesting.plan import Plan
-from nesting.planner import Effort, plan
-from nesting.shortage import shortfall_rows
+from nesting.plan.plan import Plan
+from nesting.plan.shortage import shortfall_rows
+from nesting.planning.planner import Effort, plan
 
 JOB = """
 currency = "$"

@@ -7,15 +7,15 @@ from typing import Any
 
 import pytest
 
-from nesting.check import Kind, check_bound, check_plan_document
+from nesting.check import Breach, check_bound, check_plan_document
+from nesting.check.proof import proven_length
+from nesting.check.verdict import Proof, verdicts
 from nesting.commands.proofs import proof_lines
 from nesting.errors import NestingError
 from nesting.files import plan_document as made_document
 from nesting.files import read_job_text
 from nesting.packing import Bound, Choice, Part, Problem, Strip, pack
-from nesting.planner import Effort, plan
-from nesting.proof import proven_length
-from nesting.verdict import Proof, verdicts
+from nesting.planning.planner import Effort, plan
 from tests.fuzz import certificates
 from tests.test_check import plan_document
 
@@ -33,7 +33,7 @@ def test_negative_copies_and_weights_that_overflow_prove_nothing() -> None:
     two of 2**62 side by side came out as one: 2 x 1000 x 2**62 - 3 x 2**61 over 2**62 is 1999 rows."""
     forged = rows({"part": 0, "upright": 2**62}, {"part": 1, "upright": 2**61, "copies": -3})
     assert proven_length(WIDE, forged) == 0
-    assert [one.kind for one in check_bound(WIDE, Bound(1999, "area", forged))] == [Kind.BOUND]
+    assert [one.kind for one in check_bound(WIDE, Bound(1999, "area", forged))] == [Breach.BOUND]
 
 
 A = {"part": 0, "upright": 3}
@@ -182,13 +182,13 @@ def _print_not_stated(document: dict[str, Any]) -> None:
 def test_a_certificate_beyond_its_premises_is_refused(beyond: Callable[[dict[str, Any]], object]) -> None:
     document = certified()
     beyond(document)
-    assert Kind.BOUND in {broken.kind for broken in check_plan_document(document)}
+    assert Breach.BOUND in {broken.kind for broken in check_plan_document(document)}
 
 
 def test_matched_pieces_need_the_print_they_match() -> None:
     document = plan_document()
     document["layouts"][0]["repeat"] = None
-    assert {broken.kind for broken in check_plan_document(document)} == {Kind.PHASE_ALONG}
+    assert {broken.kind for broken in check_plan_document(document)} == {Breach.PHASE_ALONG}
 
 
 JOINED = """

@@ -29,7 +29,7 @@ from nesting.web.draft import (
     without_row,
 )
 from nesting.web.form import Box, Field, form_of
-from nesting.web.measuring import understood, with_units
+from nesting.web.measure_fields import understood, with_units
 from tests.web_page import OURS, SAMPLES, SMALL, a_page, opened, sent
 
 ODD = """\

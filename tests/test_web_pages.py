@@ -15,15 +15,15 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
-from nesting.changes import what_if
 from nesting.check import check_plan_document
-from nesting.effort import Effort
 from nesting.files import plan_document, read_job
-from nesting.planner import plan as make_plan
+from nesting.planning.effort import Effort
+from nesting.planning.planner import plan as make_plan
+from nesting.planning.what_if import what_if
 from nesting.web import bench as bench_module
-from nesting.web.bench import Bench, order_of
+from nesting.web.bench import SolveQueue, order_of
 from nesting.web.chart import chart
-from nesting.web.jobs import Search
+from nesting.web.jobs import SearchSettings
 from nesting.web.works import FILES
 from tests.web_forms import buttons_of, entries_of
 from tests.web_page import (
@@ -397,10 +397,10 @@ def test_the_line_has_an_end(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_old_solves_are_forgotten(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(bench_module, "MOST_KEPT", 2)
-    bench = Bench()
+    bench = SolveQueue()
     tokens = []
     for _ in range(5):
-        solve = bench.add(order_of("plan", {}, Search()), "")
+        solve = bench.add(order_of("plan", {}, SearchSettings()), "")
         bench._waiting.clear()
         solve.state = "done"
         tokens.append(solve.token)
@@ -410,8 +410,8 @@ def test_old_solves_are_forgotten(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_a_course_is_thinned_and_drawn() -> None:
-    bench = Bench()
-    solve = bench.add(order_of("plan", {}, Search()), "")
+    bench = SolveQueue()
+    solve = bench.add(order_of("plan", {}, SearchSettings()), "")
     for number in range(1000):
         point: Any = (number / 10, None if number < 3 else 900.0 - number / 10, 500.0 + number / 10)
         bench_module._take(solve, {"kind": "news", "cloth": "Linen & <b>", "point": point})

@@ -22,14 +22,14 @@ from starlette.testclient import TestClient
 
 from nesting.commands.every import app as commands
 from nesting.errors import OutputError
-from nesting.web import guard, limits, server
-from nesting.web.app import LOOPBACK, create_app
-from nesting.web.bench import Bench, _why_ended
+from nesting.web import caps, guard, server
+from nesting.web.bench import SolveQueue, _why_ended
 from nesting.web.clerk import BusyError, Clerk
 from nesting.web.draft import packed
 from nesting.web.guard import POLICY
 from nesting.web.remembered import Memory
 from nesting.web.server import PatientProtocol, address_of, bound_socket, is_loopback
+from nesting.web.site import LOOPBACK, create_app
 from nesting.web.wire import Line
 from tests.web_forms import entries_of
 from tests.web_page import ADDRESS, HANGS, OURS, SMALL, a_page, begun, bench_of, opened, sent, waited
@@ -185,7 +185,7 @@ def test_markup_in_every_name_stays_text(page: TestClient) -> None:
 
 
 def test_a_body_that_is_too_large_is_refused(page: TestClient) -> None:
-    large = b"x" * (limits.MOST_BYTES + 1)
+    large = b"x" * (caps.MOST_BYTES + 1)
     assert page.post("/job", content=large, headers=OURS).status_code == 413
 
     def pieces() -> Iterator[bytes]:
@@ -201,9 +201,9 @@ def test_a_body_that_is_too_large_is_refused(page: TestClient) -> None:
 @pytest.mark.parametrize(
     "data",
     [
-        {f"f{number}": "" for number in range(limits.MOST_FIELDS + 1)},
-        {"title": "x" * (limits.MOST_LETTERS + 1)},
-        {"x" * (limits.MOST_IN_NAME + 1): ""},
+        {f"f{number}": "" for number in range(caps.MOST_FIELDS + 1)},
+        {"title": "x" * (caps.MOST_LETTERS + 1)},
+        {"x" * (caps.MOST_IN_NAME + 1): ""},
     ],
     ids=["fields", "letters", "name"],
 )
@@ -217,9 +217,9 @@ def test_too_many_or_too_long_entries_are_refused(page: TestClient, data: dict[s
         ("count = 501\n", "window.0.count"),
         ("count = 1000000000\n", "window.0.count"),
         ("tab = { count = 1000000000 }\n", "window.0.tab.count"),
-        ("[[window.band]]\nwidth = 1\n" * (limits.MOST_ROWS["band"] + 1), "window.0.band"),
-        ("[[extra]]\nwidth = 1\nlength = 1\n" * (limits.MOST_ROWS["extra"] + 1), "extra"),
-        ("[[window]]\nrod = 1\nfinished_length = 9\n" * limits.MOST_ROWS["window"], "window"),
+        ("[[window.band]]\nwidth = 1\n" * (caps.MOST_ROWS["band"] + 1), "window.0.band"),
+        ("[[extra]]\nwidth = 1\nlength = 1\n" * (caps.MOST_ROWS["extra"] + 1), "extra"),
+        ("[[window]]\nrod = 1\nfinished_length = 9\n" * caps.MOST_ROWS["window"], "window"),
     ],
 )
 def test_jobs_beyond_the_page_are_told_of_the_command_line(page: TestClient, more: str, place: str) -> None:
@@ -291,14 +291,14 @@ def test_of_many_faults_the_first_are_shown(page: TestClient) -> None:
     entries = opened(page, SMALL + more)
     told = sent(page, "/live", entries).json()
     assert told["status"] == "300 things need putting right"
-    assert told["regions"]["summary"].count("<li>") == limits.MOST_FAULTS
-    assert f"The first {limits.MOST_FAULTS} are shown" in told["regions"]["summary"]
+    assert told["regions"]["summary"].count("<li>") == caps.MOST_FAULTS
+    assert f"The first {caps.MOST_FAULTS} are shown" in told["regions"]["summary"]
     notes = page.post(
         "/job/open",
         files={"file": ("list.csv", "rod," + ",".join(f"x{n}" for n in range(300)) + "\n84\n")},
         headers=OURS,
     )
-    assert notes.text.count('class="note"') <= limits.MOST_FAULTS + 1
+    assert notes.text.count('class="note"') <= caps.MOST_FAULTS + 1
 
 
 @pytest.mark.parametrize(
@@ -364,11 +364,11 @@ def test_a_solver_that_was_killed_is_no_code() -> None:
 def test_the_line_of_solves_goes_on_after_a_stumble(
     page: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def stumbling(self: Bench) -> None:
+    def stumbling(self: SolveQueue) -> None:
         monkeypatch.undo()
         raise RuntimeError
 
-    monkeypatch.setattr(Bench, "_drop_unseen", stumbling)
+    monkeypatch.setattr(SolveQueue, "_drop_unseen", stumbling)
     solve = waited(page, begun(page, "/plan", opened(page, SMALL), seconds="1"))
     assert solve.state == "done"
 
@@ -438,7 +438,7 @@ def test_an_upload_stays_in_memory(page: TestClient, monkeypatch: pytest.MonkeyP
         raise AssertionError("an upload went to disk")
 
     monkeypatch.setattr(tempfile.SpooledTemporaryFile, "rollover", never)
-    text = SMALL + "# " + "x" * (limits.MOST_BYTES - len(SMALL) - 2000)
+    text = SMALL + "# " + "x" * (caps.MOST_BYTES - len(SMALL) - 2000)
     answer = page.post("/job/open", files={"file": ("job.toml", text.encode())}, headers=OURS)
     assert answer.status_code == 200
 

@@ -7,12 +7,12 @@ from fractions import Fraction
 
 from nesting.check import check_layout
 from nesting.packing import Match, Part, Problem, Repeat, Strip
-from nesting.packing.bed import SeamRoom
-from nesting.packing.construct import shelves
-from nesting.packing.cpsat import LayoutModel
+from nesting.packing.models.cpsat import LayoutModel
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout, reduce
-from nesting.packing.windows import WindowSearch
+from nesting.packing.searches.bed import SeamRoom
+from nesting.packing.searches.construct import shelves
+from nesting.packing.searches.neighborhoods import WindowSearch
 
 
 def core_of(problem: Problem) -> Core:

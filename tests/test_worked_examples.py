@@ -24,18 +24,18 @@ from orders import (
     panels,
 )
 
-from nesting.cutting import Cutting, can_railroad, cut, rule_of_thumb
+from nesting.cutting.cut import Cutting, can_railroad, cut, rule_of_thumb
+from nesting.cutting.layers import lining_length
+from nesting.cutting.measures import settle
+from nesting.cutting.offers import fullness_offers
 from nesting.headings.pinch_pleat import PinchPleat, pleats
 from nesting.headings.rod_pocket import RodPocket
 from nesting.headings.tabs import tabs_by_gap
-from nesting.job import Hem, Job, PleatOrder, TabOrder
-from nesting.layers import lining_length
-from nesting.measures import settle
-from nesting.offers import fullness_offers
+from nesting.order.job import Hem, Job, PleatOrder, TabOrder
 from nesting.packing.problem import Part, Problem, Strip
-from nesting.plan import Buy
+from nesting.pieces.seams import count_widths, joined, up_to_repeat
+from nesting.plan.plan import Buy
 from nesting.repeat import Repeat
-from nesting.seams import count_widths, joined, up_to_repeat
 from nesting.units import INCH, unit_ticks
 
 EIGHTH_YARD = unit_ticks("yd") // 8

@@ -16,7 +16,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.errors import DoesNotFitError, Fault, JobError
-from nesting.workroom import ATTEMPTS, Outcome, cores, each_once, end_wanted, share_cores, shares
+from nesting.planning.workroom import ATTEMPTS, Delivered, cores, each_once, end_wanted, share_cores, shares
 
 
 def square(number: int) -> int:
@@ -70,7 +70,7 @@ def wait_for_the_end(marked: tuple[str, int]) -> str:
     return "the best so far" if end_wanted() else "never asked"
 
 
-def by_number(outcomes: Iterator[Outcome[int]], count: int) -> list[Outcome[int]]:
+def by_number(outcomes: Iterator[Delivered[int]], count: int) -> list[Delivered[int]]:
     """All outcomes in order, each number there once."""
     found = sorted(outcomes, key=lambda outcome: outcome.number)
     assert [outcome.number for outcome in found] == list(range(count))

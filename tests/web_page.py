@@ -11,8 +11,8 @@ from typing import Any
 
 from starlette.testclient import TestClient
 
-from nesting.web.app import create_app
-from nesting.web.bench import Bench, Solve
+from nesting.web.bench import Solve, SolveQueue
+from nesting.web.site import create_app
 from tests.web_forms import entries_of
 
 #: Seconds after which something is taken to hang; nothing is measured by it, and a busy machine has its time.
@@ -81,8 +81,8 @@ def a_page(**more: Any) -> Iterator[TestClient]:
         yield client
 
 
-def bench_of(client: TestClient) -> Bench:
-    bench: Bench = client.app.state.bench  # type: ignore[attr-defined]
+def bench_of(client: TestClient) -> SolveQueue:
+    bench: SolveQueue = client.app.state.bench  # type: ignore[attr-defined]
     return bench
 
 

@@ -45,12 +45,13 @@ from nesting.commands.streams import (
 )
 from nesting.errors import CheckError, DoesNotFitError, Fault, JobError
 from nesting.files import PLAN, digest_of, write_new
-from nesting.job import Job
-from nesting.plan import Comparison, Plan
+from nesting.order.job import Job
+from nesting.plan.comparison import Comparison
+from nesting.plan.plan import Plan
 from nesting.units import Unit
 
 if TYPE_CHECKING:
-    from nesting.effort import Effort
+    from nesting.planning.effort import Effort
 
 app = new_app()
 
@@ -123,11 +124,11 @@ def plan(
     ] = False,
 ) -> None:
     """Plan a job: what to buy, and where every piece lies; checked before it is shown."""
-    from nesting.changes import what_if
     from nesting.check import check_plan_document
     from nesting.files import cut_list_csv, plan_document
-    from nesting.planner import Effort
-    from nesting.planner import plan as make_plan
+    from nesting.planning.planner import Effort
+    from nesting.planning.planner import plan as make_plan
+    from nesting.planning.what_if import what_if
 
     _require_folder(folder)
     job = remeasured(with_margin(job_of(job_file), safety), measured or (), starts or ())
@@ -173,8 +174,8 @@ def compare(
     patience: Patience = 60.0,
 ) -> None:
     """Compare the widths in which the cloths of a job are sold."""
-    from nesting.comparison import NOT_FINISHED
-    from nesting.effort import Effort
+    from nesting.planning.compare import NOT_FINISHED
+    from nesting.planning.effort import Effort
 
     _require_folder(folder)
     job = with_margin(job_of(job_file), safety)
@@ -204,7 +205,7 @@ def compare(
 
 def _compared_in_turn(job: Job, widths: Sequence[int], effort: Effort) -> tuple[Comparison, int, str]:
     """The comparison with its progress on the terminal; where it was interrupted, the exit code and why."""
-    from nesting.comparison import compare
+    from nesting.planning.compare import compare
 
     with _watching(job.units) as watch:
         made = compare(job, widths=widths, effort=replace(effort, listener=watch.tell))
@@ -216,10 +217,10 @@ def _compared_in_turn(job: Job, widths: Sequence[int], effort: Effort) -> tuple[
 @app.command()
 def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = None) -> None:
     """List every piece to cut with its arithmetic; nothing is laid."""
-    from nesting.cutting import cut, open_turns
-    from nesting.doubts import telling
+    from nesting.cutting.cut import cut, open_turns
+    from nesting.cutting.offers import fullness_offers
     from nesting.files import piece_documents, pieces_csv
-    from nesting.offers import fullness_offers
+    from nesting.planning.doubts import telling
 
     _require_folder(folder)
     job = job_of(job_file)
@@ -253,7 +254,7 @@ def check(
     from nesting.files import read_job, read_plan_document
 
     if file.suffix.lower() != ".json":
-        from nesting.planner import require_possible
+        from nesting.planning.planner import require_possible
 
         job = read_job(file)
         for line in (*tables.question_lines(job), *tables.remark_lines(job.remarks)):

@@ -41,11 +41,11 @@ from nesting.commands.streams import (
 from nesting.commands.summary import JobRow
 from nesting.errors import CheckError, Fault, JobError, NestingError
 from nesting.files import PLAN, digest_of
-from nesting.job import Job
+from nesting.order.job import Job
 
 if TYPE_CHECKING:
-    from nesting.effort import Effort
-    from nesting.workroom import Outcome
+    from nesting.planning.effort import Effort
+    from nesting.planning.workroom import Delivered
 
 _DRAWING = threading.Lock()
 """The plotting library draws for one thread at a time; a cluster's worker may have several."""
@@ -66,8 +66,8 @@ def batch(
     patience: Patience = 60.0,
 ) -> None:
     """Plan many jobs, several at once: a folder of files for each, and a summary."""
-    from nesting.effort import Effort
-    from nesting.workers import searches
+    from nesting.planning.effort import Effort
+    from nesting.planning.workers import searches
 
     paths = found(job_files)
     if folder is not None:
@@ -164,9 +164,9 @@ class _Work:
 
 def _made(paper: output.Paper | None, effort: Effort, job: Job) -> _Work:
     """Runs in a worker: one job planned, checked as a written plan, and drawn where there is a paper."""
-    from nesting.batch import plan_one
     from nesting.check import check_plan_document
     from nesting.files import plan_document
+    from nesting.planning.many import plan_one
 
     plan = plan_one(effort, job)
     document = plan_document(plan)
@@ -182,7 +182,7 @@ def _made(paper: output.Paper | None, effort: Effort, job: Job) -> _Work:
     return _Work(summary.cloth_lines(plan), tuple(warnings), files, short_of(plan))
 
 
-def _finished(row: JobRow, outcome: Outcome[_Work], folder: Path | None) -> JobRow:
+def _finished(row: JobRow, outcome: Delivered[_Work], folder: Path | None) -> JobRow:
     """The row of a job that came back, its files written."""
     row = replace(row, code=0, seconds=outcome.seconds, attempts=outcome.attempts)
     if outcome.made is None:

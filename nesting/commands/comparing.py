@@ -8,12 +8,12 @@ from dataclasses import replace
 from nesting.commands.cluster import crew_for
 from nesting.commands.ending import ending_once
 from nesting.commands.streams import BAD_USAGE, INTERRUPTED, say
-from nesting.comparison import compare
-from nesting.effort import Effort
-from nesting.job import Job
-from nesting.plan import Comparison, Option
+from nesting.order.job import Job
+from nesting.plan.comparison import Comparison, Option
+from nesting.planning.compare import compare
+from nesting.planning.effort import Effort
+from nesting.planning.workroom import Delivered
 from nesting.units import Unit, format_length
-from nesting.workroom import Outcome
 
 
 def compared_by_workers(
@@ -22,7 +22,7 @@ def compared_by_workers(
     """The comparison; beyond that, where it was stopped, the exit code and why."""
     with crew_for(cluster, effort.workers) as crew, ending_once(crew.present, patience) as ending:
 
-        def told(outcome: Outcome[Option]) -> None:
+        def told(outcome: Delivered[Option]) -> None:
             say(_line(outcome, job.units))
             ending.came_back()
 
@@ -42,7 +42,7 @@ def compared_by_workers(
     return made, 0, ""
 
 
-def _line(outcome: Outcome[Option], unit: Unit) -> str:
+def _line(outcome: Delivered[Option], unit: Unit) -> str:
     """One line as a bolt comes back."""
     option = outcome.made
     assert option is not None

@@ -16,7 +16,8 @@ from nesting.commands.streams import answer, say
 from nesting.errors import OutputError
 from nesting.files import Written, buy_document, cut_list_csv, finish, plan_document, rows_csv, write_set
 from nesting.names import slugs
-from nesting.plan import ClothLayout, Comparison, Plan
+from nesting.plan.comparison import Comparison
+from nesting.plan.plan import ClothLayout, Plan
 from nesting.units import to_decimal
 
 Paper = Literal["a4", "letter"]

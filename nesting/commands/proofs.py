@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from nesting.check.verdict import Proof, Verdict, verdicts
 from nesting.units import Unit, format_length
-from nesting.verdict import Proof, Verdict, verdicts
 
 
 def proof_lines(document: Mapping[str, Any]) -> Iterator[str]:

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Final
 
 from nesting.errors import Fault, JobError, LengthError
-from nesting.job import Job
-from nesting.margin import safety_of
-from nesting.remeasure import with_measured_repeat, with_start
+from nesting.order.job import Job
+from nesting.order.remeasure import with_measured_repeat, with_start
+from nesting.plan.margin import safety_of
 from nesting.units import Unit, inches, parse_length, round_nearest, unit_ticks
 
 _WIDEST: Final = inches(1200)

@@ -13,7 +13,7 @@ from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFou
 if TYPE_CHECKING:
     from rich.console import RenderableType
 
-    from nesting.plan import Plan
+    from nesting.plan.plan import Plan
 
 #: The number of standard error, the last of the streams.
 _LAST_STREAM: Final = 2
@@ -73,7 +73,7 @@ def end_if_short(plan: Plan) -> None:
 
 def short_of(plan: Plan) -> str:
     """What fabric on hand is not enough for and what to buy, a line for each cloth; empty where it is."""
-    from nesting.shortage import short_words
+    from nesting.plan.shortage import short_words
 
     listed = list(short_words(plan))
     if len(listed) > 1:

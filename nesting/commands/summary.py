@@ -16,7 +16,7 @@ from rich.text import Text
 from nesting.commands import tables
 from nesting.commands.streams import BAD_USAGE, IMPOSSIBLE, INTERRUPTED, NOTHING_FOUND, OWN_FAULT
 from nesting.files import rows_csv
-from nesting.plan import Buy, ClothLayout, Plan
+from nesting.plan.plan import Buy, ClothLayout, Plan
 from nesting.units import Unit, format_length, to_decimal
 
 #: From the worst to the best: a batch ends with the worst of its jobs.

@@ -10,18 +10,19 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from nesting.blocks import Block
-from nesting.defaults import defaults_for
-from nesting.design import start_line
-from nesting.job import Job, Remark
-from nesting.numbering import Numbering, numbering
-from nesting.offcuts import offcuts_of
+from nesting.order.defaults import defaults_for
+from nesting.order.job import Job, Remark
 from nesting.packing.result import Status
-from nesting.piece import Advice, Piece
-from nesting.plan import Buy, ClothLayout, Comparison, Objective, Option, Plan, SeamReport, Shortfall
-from nesting.seam_words import seam_row
-from nesting.sequence import price_words
-from nesting.shortage import shortfall_rows
+from nesting.pieces.piece import Advice, Piece
+from nesting.plan.blocks import Block
+from nesting.plan.comparison import Comparison, Option
+from nesting.plan.design import start_line
+from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.offcuts import offcuts_of
+from nesting.plan.plan import Buy, ClothLayout, Objective, Plan, SeamReport, Shortfall
+from nesting.plan.seam_words import seam_row
+from nesting.plan.sequence import price_words
+from nesting.plan.shortage import shortfall_rows
 from nesting.units import Unit, format_length, format_quantity, round_up, to_decimal, unit_ticks
 from nesting.units import grid as tape_step
 
@@ -374,7 +375,7 @@ def _option_row(option: Option, unit: Unit, currency: str) -> list[str]:
 
 def question_lines(job: Job) -> Iterator[str]:
     """What is asked of the prints of a job that is not planned, without what each answer costs."""
-    from nesting.doubts import open_questions
+    from nesting.planning.doubts import open_questions
 
     for one in open_questions(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths}):
         yield f"question: {one.question.told(job.currency)}"

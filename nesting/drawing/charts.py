@@ -14,7 +14,8 @@ from nesting.drawing.marker import new_sheet
 from nesting.drawing.palette import CHALK, CLOTH, FADED, INK, PAPER, RUST
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import money
-from nesting.plan import ClothLayout, Comparison, Option
+from nesting.plan.comparison import Comparison, Option
+from nesting.plan.plan import ClothLayout
 from nesting.units import Unit, format_length, format_quantity, unit_ticks
 
 _SIZE: Final = 8.5

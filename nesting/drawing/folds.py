@@ -14,8 +14,8 @@ from nesting.drawing.frame import POINTS_PER_INCH, selvage
 from nesting.drawing.lettering import text_width, write
 from nesting.drawing.palette import CHALK
 from nesting.drawing.stroke import strokes
-from nesting.plan import ClothLayout
-from nesting.pulls import Pull, fold_words
+from nesting.plan.plan import ClothLayout
+from nesting.plan.pulls import Pull, fold_words
 from nesting.units import Unit
 
 _SIZE: Final = 6.5

@@ -15,7 +15,7 @@ from matplotlib.axes import Axes
 from matplotlib.axis import Tick, XAxis, YAxis
 from matplotlib.figure import Figure
 
-from nesting.plan import ClothLayout
+from nesting.plan.plan import ClothLayout
 from nesting.units import INCH
 
 #: Points round the cloth for rulers, ends and notes: above, below, left and right.
@@ -112,7 +112,7 @@ class _YAxis(_Unmarked, YAxis):
     pass
 
 
-class _Paper(Axes):
+class _DrawingPaper(Axes):
     """Axes that are never ruled: making ticks that nobody sees is half the work of making Axes."""
 
     def _init_axis(self) -> None:
@@ -133,7 +133,7 @@ def place_axes(figure: Figure, left: float, top: float, width: float, height: fl
     """Axes at a place of the sheet, in points from its top left corner."""
     across, down = (float(v) * POINTS_PER_INCH for v in figure.get_size_inches())
     box = (left / across, 1 - (top + height) / down, width / across, height / down)
-    return figure.add_axes(_Paper(figure, box))
+    return figure.add_axes(_DrawingPaper(figure, box))
 
 
 def sheet_axes(figure: Figure, left: float, top: float, width: float, height: float) -> Axes:

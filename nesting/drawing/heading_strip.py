@@ -15,7 +15,7 @@ from nesting.drawing.lettering import PITCH, SMALLEST, shortened, text_width, wr
 from nesting.drawing.marker import new_sheet
 from nesting.drawing.palette import CHALK, FADED, INK, LOOKS, PAPER
 from nesting.drawing.stroke import strokes
-from nesting.piece import HeadingPlan, Spot
+from nesting.pieces.piece import HeadingPlan, HeadingSpot
 from nesting.units import Unit, format_length
 
 _SIZE: Final = 7.0
@@ -111,7 +111,9 @@ def draw_heading(
     return ax
 
 
-def _distances(heading: HeadingPlan, unit: Unit, first: int, last: int) -> tuple[list[Spot], list[str]]:
+def _distances(
+    heading: HeadingPlan, unit: Unit, first: int, last: int
+) -> tuple[list[HeadingSpot], list[str]]:
     """Each mark of the stretch, and how far its centre lies from the left edge."""
     marks = [spot for spot in heading.spots if spot.kind != "space" and first <= _centre(spot) <= last]
     return marks, [format_length((spot.start + spot.end) // 2, unit, name=False) for spot in marks]
@@ -122,11 +124,11 @@ def _above(labels: list[str], *, upright: bool) -> float:
     return max((text_width(label, _SIZE) for label in labels), default=0.0) if upright else _SIZE * PITCH
 
 
-def _centre(spot: Spot) -> float:
+def _centre(spot: HeadingSpot) -> float:
     return (spot.start + spot.end) / 2
 
 
-def _words(heading: HeadingPlan, marks: list[Spot], unit: Unit, room: float) -> str:
+def _words(heading: HeadingPlan, marks: list[HeadingSpot], unit: Unit, room: float) -> str:
     """Panel, width and counts; a long name of a window gives way to them."""
     kinds = sorted({spot.kind for spot in marks})
     counts = ", ".join(f"{sum(s.kind == kind for s in marks)} {_PLURALS[kind]}" for kind in kinds)
@@ -141,7 +143,7 @@ def _note(unit: Unit) -> str:
     return f"Seen from the room; center distances from the left edge, {unit}."
 
 
-def _crowded(marks: list[Spot], labels: list[str], ticks: float) -> bool:
+def _crowded(marks: list[HeadingSpot], labels: list[str], ticks: float) -> bool:
     """Whether any two distances written level would touch."""
     ends = sorted(
         (_centre(s), text_width(label, _SIZE) * ticks / 2) for s, label in zip(marks, labels, strict=True)
@@ -149,7 +151,7 @@ def _crowded(marks: list[Spot], labels: list[str], ticks: float) -> bool:
     return any(b - a < wa + wb + 4 * ticks for (a, wa), (b, wb) in itertools.pairwise(ends))
 
 
-def _draw_spot(ax: Axes, spot: Spot, top: float, ticks: float) -> None:
+def _draw_spot(ax: Axes, spot: HeadingSpot, top: float, ticks: float) -> None:
     gid = f"spot:{spot.kind}:{spot.number}"
     x, middle = _centre(spot), top + _STRIP / 2
     if spot.kind == "space":

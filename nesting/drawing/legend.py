@@ -15,8 +15,8 @@ from nesting.drawing.palette import CHALK, FADED, INK
 from nesting.drawing.pieces import tag
 from nesting.drawing.rows import in_order
 from nesting.drawing.wording import across_words, run_words, size_words
-from nesting.numbering import in_order_of_number, runs_of
-from nesting.plan import ClothLayout
+from nesting.plan.numbering import in_order_of_number, runs_of
+from nesting.plan.plan import ClothLayout
 from nesting.units import Unit, format_length
 
 _SIZE: Final = 7.0
@@ -34,7 +34,7 @@ HEAD: Final = 15.0
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class LegendLine:
     """One line of the legend: identical pieces with the numbers of the cuts that free them."""
 
     number: str
@@ -60,13 +60,13 @@ class Setting:
     """
 
     widths: tuple[float, ...]
-    columns: tuple[tuple[tuple[Entry, tuple[tuple[str, ...], ...]], ...], ...]
+    columns: tuple[tuple[tuple[LegendLine, tuple[tuple[str, ...], ...]], ...], ...]
     height: float
 
 
 def entries(
     layout: ClothLayout, unit: Unit, explained: Collection[str], numbers: Mapping[str, str]
-) -> tuple[Entry, ...]:
+) -> tuple[LegendLine, ...]:
     """One entry for each piece that is explained, in the order of their first numbers.
 
     ``explained`` are piece ids, ``numbers`` what each piece is called, by `pieces.tag`.
@@ -94,11 +94,13 @@ def entries(
             across = across_words(copies[0], unit)
             if across and len({(c.x, c.width) for c in copies}) == 1:
                 where += f", {across}"
-        found.append(Entry(number, piece_id, copies[0].piece.name, size, len(copies), where))
+        found.append(LegendLine(number, piece_id, copies[0].piece.name, size, len(copies), where))
     return tuple(found)
 
 
-def set_entries(listed: Sequence[Entry], width: float, *, tallest: float | None = None) -> Setting | None:
+def set_entries(
+    listed: Sequence[LegendLine], width: float, *, tallest: float | None = None
+) -> Setting | None:
     """The entries set on a sheet ``width`` points wide; None where they need more than ``tallest``."""
     rows = [(entry, _fields(entry)) for entry in listed]
     widths = tuple(
@@ -114,7 +116,7 @@ def set_entries(listed: Sequence[Entry], width: float, *, tallest: float | None 
     return Setting(widths, columns, height)
 
 
-def pages(listed: Sequence[Entry], width: float, height: float) -> tuple[Setting, ...]:
+def pages(listed: Sequence[LegendLine], width: float, height: float) -> tuple[Setting, ...]:
     """The entries set on as many sheets of that size as they need."""
     done, rest = [], list(listed)
     while rest:
@@ -131,7 +133,7 @@ def pages(listed: Sequence[Entry], width: float, height: float) -> tuple[Setting
     return tuple(done)
 
 
-def _fields(entry: Entry) -> tuple[tuple[str, ...], ...]:
+def _fields(entry: LegendLine) -> tuple[tuple[str, ...], ...]:
     return (
         wrapped(entry.number, _SIZE, _NUMBER_ROOM, bold=True),
         wrapped(entry.name, _SIZE, _NAME_ROOM, bold=True),
@@ -149,13 +151,13 @@ def _tall(fields: tuple[tuple[str, ...], ...]) -> float:
     return max(len(lines) for lines in fields) * _LINE + 1.5
 
 
-def _height(column: Sequence[tuple[Entry, tuple[tuple[str, ...], ...]]]) -> float:
+def _height(column: Sequence[tuple[LegendLine, tuple[tuple[str, ...], ...]]]) -> float:
     return sum(_tall(fields) for _, fields in column)
 
 
 def _balanced(
-    rows: Sequence[tuple[Entry, tuple[tuple[str, ...], ...]]], most: int
-) -> tuple[tuple[tuple[Entry, tuple[tuple[str, ...], ...]], ...], ...]:
+    rows: Sequence[tuple[LegendLine, tuple[tuple[str, ...], ...]]], most: int
+) -> tuple[tuple[tuple[LegendLine, tuple[tuple[str, ...], ...]], ...], ...]:
     """The rows in at most ``most`` columns, in reading order, the tallest as low as can be."""
     if not rows:
         return ()
@@ -200,7 +202,7 @@ def draw_legend(ax: Axes, setting: Setting, *, left: float = 0.0, top: float = 0
 def _draw_entry(
     ax: Axes,
     setting: Setting,
-    entry: Entry,
+    entry: LegendLine,
     fields: tuple[tuple[str, ...], ...],
     corner: tuple[float, float],
 ) -> None:

@@ -9,8 +9,7 @@ from typing import Final, Literal
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from nesting.design import start_line
-from nesting.drawing.cloth import draw_cloth
+from nesting.drawing.fabric import draw_cloth
 from nesting.drawing.folds import draw_folds
 from nesting.drawing.frame import (
     BESIDE,
@@ -30,9 +29,10 @@ from nesting.drawing.rows import cut_in_two, fold, in_order, legible, to_explain
 from nesting.drawing.ruler import draw_ruler
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_signs, draw_title, signs_height, title_height
-from nesting.numbering import Numbering, numbering
-from nesting.plan import ClothLayout, Plan
-from nesting.pulls import pulls
+from nesting.plan.design import start_line
+from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.pulls import pulls
 from nesting.units import INCH, YARD, Unit
 
 Paper = Literal["wide", "a4", "letter"]

@@ -15,16 +15,16 @@ from matplotlib.figure import Figure
 
 from nesting.drawing.folds import draw_folds
 from nesting.drawing.frame import ABOVE, BELOW, BESIDE, Frame, ratio_of, scale_of, sheet_axes
-from nesting.drawing.legend import Entry, Setting, draw_legend, entries, pages, set_entries
+from nesting.drawing.legend import LegendLine, Setting, draw_legend, entries, pages, set_entries
 from nesting.drawing.lettering import write
 from nesting.drawing.marker import draw_foot, draw_row, marker_figure, new_sheet, numbers_on
 from nesting.drawing.pieces import shows
 from nesting.drawing.rows import cut_in_two, fold, legible, to_explain
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_title, signs_height, title_height
-from nesting.numbering import numbering
-from nesting.plan import ClothLayout, Plan
-from nesting.pulls import pulls
+from nesting.plan.numbering import numbering
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.pulls import pulls
 
 Sheet = Literal["a4", "letter"]
 
@@ -171,7 +171,7 @@ def _pages(
 
 
 def _own_legend(
-    layout: ClothLayout, frames: Sequence[Frame], listed: Sequence[Entry], width: float, room: float
+    layout: ClothLayout, frames: Sequence[Frame], listed: Sequence[LegendLine], width: float, room: float
 ) -> tuple[Setting | None, bool]:
     """The legend of the pieces on one page, where it fits, and whether none of it is missing."""
     here = {laid.piece.id for laid in layout.placements for frame in frames if shows(laid, frame)}

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from nesting.piece import Role
+from nesting.pieces.piece import Role
 
 PAPER: Final = "#fbf6ea"
 CLOTH: Final = "#d8ccb2"
@@ -28,7 +28,7 @@ HATCH_WIDTH: Final = 0.45
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class RoleFill:
     """How pieces of one role are filled: tint, hatch, and the colour of the hatch."""
 
     tint: str
@@ -36,13 +36,13 @@ class Look:
     thread: str
 
 
-LOOKS: Final[dict[Role, Look]] = {
-    "panel": Look("#fffdf7", "", "#ffffff"),
-    "facing": Look("#dfeaf2", "///", "#8da5b7"),
-    "tab": Look("#f7ddcb", "...", "#b58a6c"),
-    "lining": Look("#edf0de", "\\\\\\", "#a3ab82"),
-    "interlining": Look("#e9e1ef", "++", "#a797b5"),
-    "band": Look("#f4e6b6", "|||", "#b39f55"),
-    "tieback": Look("#dcece3", "---", "#88ad98"),
-    "extra": Look("#f5e1e4", "oo", "#bd959b"),
+LOOKS: Final[dict[Role, RoleFill]] = {
+    "panel": RoleFill("#fffdf7", "", "#ffffff"),
+    "facing": RoleFill("#dfeaf2", "///", "#8da5b7"),
+    "tab": RoleFill("#f7ddcb", "...", "#b58a6c"),
+    "lining": RoleFill("#edf0de", "\\\\\\", "#a3ab82"),
+    "interlining": RoleFill("#e9e1ef", "++", "#a797b5"),
+    "band": RoleFill("#f4e6b6", "|||", "#b39f55"),
+    "tieback": RoleFill("#dcece3", "---", "#88ad98"),
+    "extra": RoleFill("#f5e1e4", "oo", "#bd959b"),
 }

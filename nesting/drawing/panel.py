@@ -16,10 +16,10 @@ from nesting.drawing.dimension import draw_dimension
 from nesting.drawing.frame import sheet_axes
 from nesting.drawing.lettering import PITCH, SMALLEST, text_width, wrapped, write
 from nesting.drawing.marker import new_sheet
-from nesting.drawing.palette import CHALK, FADED, INK, LOOKS, PAPER, REPEAT, Look
+from nesting.drawing.palette import CHALK, FADED, INK, LOOKS, PAPER, REPEAT, RoleFill
 from nesting.drawing.pointer import Pointer, draw_pointer
 from nesting.drawing.stroke import strokes
-from nesting.piece import Spot
+from nesting.pieces.piece import HeadingSpot
 from nesting.units import Unit, format_length
 
 _WIDTH: Final = 500.0
@@ -73,7 +73,7 @@ class PanelLook:
     top: int
     top_name: str
     seams: tuple[int, ...] = ()
-    spots: tuple[Spot, ...] = ()
+    spots: tuple[HeadingSpot, ...] = ()
     loops: int = 0
     behind: tuple[int, int] = (0, 0)
     side_name: str = "side hems"
@@ -112,7 +112,7 @@ class _Pen:
     def at(self, x: float, y: float) -> tuple[float, float]:
         return self.x + x * self.scale, self.y + y * self.scale
 
-    def box(self, left: float, top: float, right: float, bottom: float, look: Look, gid: str) -> None:
+    def box(self, left: float, top: float, right: float, bottom: float, look: RoleFill, gid: str) -> None:
         """A part of the panel in its tint and hatch."""
         corner, size = self.at(left, top), ((right - left) * self.scale, (bottom - top) * self.scale)
         self.ax.add_artist(
@@ -231,7 +231,7 @@ def _front_words(pen: _Pen, look: PanelLook) -> Iterator[str]:
 def _draw_back(pen: _Pen, look: PanelLook) -> None:
     _title(pen, look, "Back, left and right change places")
     _outline(pen, look, "#f3efe4")
-    hem = Look("#ece2cc", "", INK)
+    hem = RoleFill("#ece2cc", "", INK)
     if look.bottom:
         pen.box(0, look.length - look.bottom, look.width, look.length, hem, "hem:bottom")
     if look.lining is not None:

@@ -9,12 +9,12 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon, Rectangle
 
 from nesting.drawing.frame import Frame
-from nesting.drawing.labels import Label, fit_label
 from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
 from nesting.drawing.palette import CHALK, INK, LOOKS, RUST
+from nesting.drawing.piece_labels import PieceLabel, fit_label
 from nesting.drawing.pointer import STEPS, draw_pointer
 from nesting.drawing.steps import Box, Tag, draw_tag, fit_tag
-from nesting.plan import Laid
+from nesting.plan.plan import Laid
 from nesting.units import Unit
 
 #: Points at a row's end kept for the mark of a piece that goes on.
@@ -78,7 +78,7 @@ class Lettering:
         The number in a corner; None where it stands in the label, or nowhere.
     """
 
-    label: Label
+    label: PieceLabel
     room: Box
     tag: Tag | None
 
@@ -246,7 +246,7 @@ def _draw_cut_ends(ax: Axes, laid: Laid, frame: Frame) -> None:
 
 
 def _draw_label(
-    ax: Axes, laid: Laid, frame: Frame, label: Label, room: tuple[float, float, float, float]
+    ax: Axes, laid: Laid, frame: Frame, label: PieceLabel, room: tuple[float, float, float, float]
 ) -> None:
     """The label in the middle of that room, in points from the corner of its box."""
     left, top, _, _ = label_box(laid, frame)
@@ -276,7 +276,7 @@ def _clear(ax: Axes, laid: Laid, corner: tuple[float, float], size: tuple[float,
     )
 
 
-def _write_label(ax: Axes, laid: Laid, label: Label, corner: tuple[float, float], ticks: float) -> None:
+def _write_label(ax: Axes, laid: Laid, label: PieceLabel, corner: tuple[float, float], ticks: float) -> None:
     across, down = label.local_size
     rotation = 90 if label.quarter else 0
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from nesting.drawing.frame import Frame
 from nesting.drawing.pieces import Lettering, lettering_of, shows, tag
-from nesting.plan import ClothLayout, Laid
+from nesting.plan.plan import ClothLayout, Laid
 from nesting.units import Unit
 
 # A row may end early, to this part of the longest, where that spares pieces from being cut in two.

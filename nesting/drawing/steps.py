@@ -9,10 +9,10 @@ from typing import Final
 from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
-from nesting.drawing.labels import Label, fit_label
 from nesting.drawing.lettering import SMALLEST, text_width, write
 from nesting.drawing.palette import CHALK
-from nesting.plan import Laid
+from nesting.drawing.piece_labels import PieceLabel, fit_label
+from nesting.plan.plan import Laid
 from nesting.units import Unit
 
 _SIZES: Final = (7.5, 6.5, SMALLEST)
@@ -34,8 +34,8 @@ class Tag:
 
 
 def fit_tag(
-    laid: Laid, unit: Unit, room: tuple[float, float], label: Label, number: str
-) -> tuple[Label, Box, Tag | None]:
+    laid: Laid, unit: Unit, room: tuple[float, float], label: PieceLabel, number: str
+) -> tuple[PieceLabel, Box, Tag | None]:
     """The label, the room it is centred in, and the tag; the label may give way, but says no less.
 
     Parameters
@@ -88,12 +88,12 @@ def _corners(room: tuple[float, float], tag: tuple[float, float], inset: float) 
             yield left, top, *tag
 
 
-def _centred(label: Label, laid: Laid, room: Box) -> Box:
+def _centred(label: PieceLabel, laid: Laid, room: Box) -> Box:
     width, height = label.extent(laid.arrow)
     return room[0] + (room[2] - width) / 2, room[1] + (room[3] - height) / 2, width, height
 
 
-def _holds(room: Box, label: Label, laid: Laid) -> bool:
+def _holds(room: Box, label: PieceLabel, laid: Laid) -> bool:
     width, height = label.extent(laid.arrow)
     return width <= room[2] and height <= room[3]
 

@@ -9,16 +9,16 @@ from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon, Rectangle
 
-from nesting.design import start_line
-from nesting.drawing.cloth import flaws_of, repeat_of
+from nesting.drawing.fabric import flaws_of, repeat_of
 from nesting.drawing.frame import selvage
 from nesting.drawing.lettering import PITCH, shortened, text_width, wrapped, write
 from nesting.drawing.palette import CHALK, CLOTH, CLOTH_WEAVE, FADED, FLAW, FLAWED, INK, LOOKS, REPEAT, RUST
 from nesting.drawing.pointer import Pointer, draw_pointer
-from nesting.numbering import numbering
 from nesting.packing.result import Status
-from nesting.plan import Buy, ClothLayout, Plan
-from nesting.sequence import price_words
+from nesting.plan.design import start_line
+from nesting.plan.numbering import numbering
+from nesting.plan.plan import Buy, ClothLayout, Plan
+from nesting.plan.sequence import price_words
 from nesting.units import Unit, format_exact, format_length, format_quantity
 
 Cell = tuple[str, tuple[str, ...]]

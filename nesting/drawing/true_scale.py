@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from nesting.drawing.cloth import flaws_of, repeat_lines
+from nesting.drawing.fabric import flaws_of, repeat_lines
 from nesting.drawing.frame import Frame, selvage
 from nesting.drawing.lettering import PITCH, plain, text_width
 from nesting.drawing.pieces import shows
@@ -16,8 +16,8 @@ from nesting.drawing.pointer import STEPS
 from nesting.drawing.rows import fold, in_order
 from nesting.drawing.trace import Drawing, Outline, Verbs, Words
 from nesting.drawing.wording import drop_words, run_words, size_words
-from nesting.numbering import Numbering, numbering
-from nesting.plan import ClothLayout, Laid
+from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.plan import ClothLayout, Laid
 from nesting.units import INCH, METRE, TICKS_PER_MM, Unit, format_length
 
 #: No page of a PDF is longer, for readers end at 200 in; an SVG holds the whole bolt.
@@ -56,7 +56,7 @@ def _mm(ticks: float) -> float:
 
 
 def _stretch(layout: ClothLayout, unit: Unit, numbers: Numbering | None, frame: Frame, title: str) -> Drawing:
-    pen = _Pen(layout, unit, numbers or numbering((layout,)), frame)
+    pen = _SheetPen(layout, unit, numbers or numbering((layout,)), frame)
     marks: list[Outline | Words] = [*pen.cloth(), *pen.ruler(), *pen.repeat(), *pen.flaws()]
     for laid in in_order(layout):
         if shows(laid, frame):
@@ -67,7 +67,7 @@ def _stretch(layout: ClothLayout, unit: Unit, numbers: Numbering | None, frame: 
     return Drawing(width, height, tuple(marks))
 
 
-class _Pen:
+class _SheetPen:
     """Puts a stretch of the bolt on paper, tick for tick."""
 
     #: Room below the cloth for the square that is measured before use.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from nesting.drawing.lettering import in_two
-from nesting.plan import Laid
+from nesting.plan.plan import Laid
 from nesting.units import Unit, format_length
 
 SEPARATOR = "  ·  "

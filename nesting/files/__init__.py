@@ -2,6 +2,7 @@
 
 from nesting.files.amending import amend_job_text
 from nesting.files.comparison_reading import read_comparison
+from nesting.files.csv_lists import cut_list_csv, pieces_csv
 from nesting.files.file_set import PLAN, Written, digest_of, finish, write_set
 from nesting.files.keys import Key, job_keys
 from nesting.files.measurement_list import empty_list, list_text
@@ -11,7 +12,7 @@ from nesting.files.reading import job_table, read_job, read_job_table, read_job_
 from nesting.files.saving import write_bytes, write_new, write_text
 from nesting.files.schema import job_schema
 from nesting.files.starter import starter_job
-from nesting.files.tables import cut_list_csv, pieces_csv, rows_csv
+from nesting.plan.csv_rows import rows_csv
 
 __all__ = [
     "PLAN",

@@ -5,12 +5,12 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from nesting.defaults import defaults_for
 from nesting.errors import NestingError
 from nesting.files.plan_form import AnswerForm, BuyForm, QuestionForm, ShortfallForm
-from nesting.plan import Shortfall
-from nesting.purchase import Allowance, Buy
-from nesting.question import Answer, Question
+from nesting.order.defaults import defaults_for
+from nesting.plan.plan import Shortfall
+from nesting.plan.purchase import Allowance, Buy
+from nesting.plan.question import Answer, Question
 from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from nesting.purchase import Buy
+from nesting.plan.purchase import Buy
 from nesting.units import Unit, to_decimal
 
 Table = dict[str, Any]

@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 from fractions import Fraction
 
-from nesting.defaults import defaults_for
 from nesting.files.entries import did_you_mean
 from nesting.files.faults import Faults, Loc, tables
 from nesting.files.hanging_checks import check_hanging
@@ -14,7 +13,8 @@ from nesting.files.order import BoltEntry, ClothEntry, LengthEntry
 from nesting.files.selvage_checks import check_selvage_hems
 from nesting.files.window_order import JobEntry, WindowEntry
 from nesting.names import slug
-from nesting.remeasure import far_from, near
+from nesting.order.defaults import defaults_for
+from nesting.order.remeasure import far_from, near
 from nesting.units import Unit, format_exact, format_length
 
 _PANELS = {"pair": (2,), "left": (1,), "right": (1,), "fixed": (1, 2)}

@@ -14,9 +14,9 @@ from typing import Any, Final, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
-from nesting.files.entries import Count, Entry, Flag, Number, OneOf, Price, Size, did_you_mean
+from nesting.files.entries import Count, Flag, KeyEntry, Number, OneOf, Price, Size, did_you_mean
 from nesting.files.faults import Loc, table_in
-from nesting.files.order import Table
+from nesting.files.order import TomlTable
 from nesting.files.window_order import Selvage, WindowEntry
 from nesting.units import unit_named
 
@@ -29,7 +29,7 @@ _YES_NO: Final = {"true": True, "yes": True, "false": False, "no": False}
 
 
 @dataclass(frozen=True, slots=True)
-class Column:
+class ListColumn:
     """One column of a measurement list.
 
     Attributes
@@ -46,7 +46,7 @@ class Column:
 
     head: str
     keys: Loc
-    kind: Entry | Selvage
+    kind: KeyEntry | Selvage
     unit: str = ""
 
     @property
@@ -68,7 +68,7 @@ class Column:
         return cell.casefold() if isinstance(self.kind, OneOf | Selvage) else cell
 
 
-def column(head: str) -> Column | str:
+def column(head: str) -> ListColumn | str:
     """The column of that name, or what would be accepted in its place."""
     found = _HEAD.fullmatch(head.strip())
     if found is None:
@@ -80,11 +80,11 @@ def column(head: str) -> Column | str:
         hint = did_you_mean(key, known) if "." in key else did_you_mean(key, WindowEntry.model_fields)
         return f"a key of a window; {hint}; or begin the name with # for notes of your own"
     if unit is None:
-        return Column(head, keys, kind)
+        return ListColumn(head, keys, kind)
     name = unit_named(unit)
     if name is None:
         return 'a unit in brackets: in, ft, yd, mm, cm or m, such as "rod (cm)"'
-    return Column(head, keys, kind, name) if isinstance(kind, Size) else f"no unit: {key} is no length"
+    return ListColumn(head, keys, kind, name) if isinstance(kind, Size) else f"no unit: {key} is no length"
 
 
 def measurement_heads(unit: str) -> tuple[str, ...]:
@@ -122,9 +122,9 @@ def dotted(keys: Loc) -> str:
     return ".".join(str(key + 1) if isinstance(key, int) else key for key in keys)
 
 
-def _resolved(names: list[str]) -> tuple[Loc, Entry | Selvage | None]:
+def _resolved(names: list[str]) -> tuple[Loc, KeyEntry | Selvage | None]:
     """Where a dotted name leads, and what belongs there; nothing where it leads nowhere."""
-    table: type[Table] | None = WindowEntry
+    table: type[TomlTable] | None = WindowEntry
     field: FieldInfo | None = None
     keys, rest = list[str | int](), list(names)
     while rest:
@@ -140,7 +140,7 @@ def _resolved(names: list[str]) -> tuple[Loc, Entry | Selvage | None]:
     return (tuple(keys), _kind(field)) if field is not None and not _is_list(field) else ((), None)
 
 
-def _leaves(table: type[Table], at: Loc = ()) -> Iterator[tuple[Loc, Entry | Selvage]]:
+def _leaves(table: type[TomlTable], at: Loc = ()) -> Iterator[tuple[Loc, KeyEntry | Selvage]]:
     """Every key a window may have, the first table of each list."""
     for key, field in table.model_fields.items():
         inner, kind = table_in(field.annotation), _kind(field)
@@ -154,7 +154,7 @@ def _is_list(field: FieldInfo) -> bool:
     return get_origin(field.annotation) is list
 
 
-def _kind(field: FieldInfo) -> Entry | Selvage | None:
+def _kind(field: FieldInfo) -> KeyEntry | Selvage | None:
     """What a key holds by itself; None where it holds a table only."""
     marks = [*field.metadata, *(mark for part in get_args(field.annotation) for mark in get_args(part))]
-    return next((mark for mark in marks if isinstance(mark, Entry | Selvage)), None)
+    return next((mark for mark in marks if isinstance(mark, KeyEntry | Selvage)), None)

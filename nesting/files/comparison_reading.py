@@ -10,15 +10,16 @@ from pydantic import Field, ValidationError
 
 from nesting.errors import NestingError
 from nesting.files.buy_reading import read_buy
-from nesting.files.plan_form import BuyForm, Form
+from nesting.files.plan_form import BuyForm, DocumentForm
 from nesting.files.plan_reading import bytes_of, form_message
-from nesting.job import Bolt, Cloth, Job
+from nesting.order.job import Bolt, Cloth, Job
 from nesting.packing.result import Bound, Status, Stop
-from nesting.plan import ClothLayout, Comparison, Option
+from nesting.plan.comparison import Comparison, Option
+from nesting.plan.plan import ClothLayout
 from nesting.units import Unit, to_ticks
 
 
-class OptionForm(Form):
+class OptionForm(DocumentForm):
     """One bolt tried for one cloth."""
 
     cloth: str
@@ -35,7 +36,7 @@ class OptionForm(Form):
     buy: BuyForm | None = None
 
 
-class ComparisonForm(Form):
+class ComparisonForm(DocumentForm):
     """A whole comparison."""
 
     schema_name: Literal["nesting-comparison/1"] = Field(alias="schema")

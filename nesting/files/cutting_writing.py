@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from nesting.cuts import ease_of_layout
-from nesting.ease import Rectangle
-from nesting.job import Job
-from nesting.numbering import Numbering
-from nesting.plan import ClothLayout
-from nesting.pulls import Pull, Run
-from nesting.sequence import Action, Made, sequence
+from nesting.order.job import Job
+from nesting.packing.ease import Rectangle
+from nesting.plan.cuts import ease_of_layout
+from nesting.plan.numbering import Numbering
+from nesting.plan.plan import ClothLayout
+from nesting.plan.pulls import Pull, Run
+from nesting.plan.sequence import Action, Made, sequence
 from nesting.units import Unit, to_decimal
 
 Table = dict[str, Any]

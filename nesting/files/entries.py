@@ -19,8 +19,8 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import PydanticCustomError, core_schema
 
 from nesting.errors import LengthError
-from nesting.job import Safety
-from nesting.margin import ACCEPTED, safety_of
+from nesting.order.job import Safety
+from nesting.plan.margin import ACCEPTED, safety_of
 from nesting.units import METRE, Unit, format_length, parse_length, space_left_out
 
 _MIXED: Final = re.compile(r"(?:(\d{1,9})\s+)?(\d{1,9})\s*/\s*(\d{1,9})")
@@ -44,7 +44,7 @@ def _refuse(expected: str) -> PydanticCustomError:
     return PydanticCustomError("entry", "{expected}", {"expected": expected})
 
 
-class Entry:
+class KeyEntry:
     """The base of all kinds: hooks `read` and `schema` into pydantic."""
 
     def read(self, value: Any, info: ValidationInfo) -> object:
@@ -67,7 +67,7 @@ class Entry:
 
 
 @dataclass(frozen=True)
-class Size(Entry):
+class Size(KeyEntry):
     """A length in the job's units or as text; read as an exact number of ticks.
 
     Attributes
@@ -153,7 +153,7 @@ class Gap(Size):
 
 
 @dataclass(frozen=True)
-class Number(Entry):
+class Number(KeyEntry):
     """A plain number from ``least`` to ``most``, ``least`` itself excluded where ``above``."""
 
     example: str
@@ -224,7 +224,7 @@ def simple_drop(number: Fraction) -> Fraction | None:
 
 
 @dataclass(frozen=True)
-class Drop(Entry):
+class Drop(KeyEntry):
     """The part of the repeat by which a design steps from column to column.
 
     `simple_drop` says which fraction is meant.
@@ -249,7 +249,7 @@ class Drop(Entry):
 
 
 @dataclass(frozen=True)
-class Price(Entry):
+class Price(KeyEntry):
     """Money per yard or metre."""
 
     def read(self, value: Any, info: ValidationInfo) -> Decimal:
@@ -265,7 +265,7 @@ class Price(Entry):
 
 
 @dataclass(frozen=True)
-class Margin(Entry):
+class Margin(KeyEntry):
     """A safety margin: a word, a percentage or a length."""
 
     def read(self, value: Any, info: ValidationInfo) -> Safety:
@@ -287,7 +287,7 @@ class Margin(Entry):
 
 
 @dataclass(frozen=True)
-class Count(Entry):
+class Count(KeyEntry):
     """A whole number from ``least`` to ``most``."""
 
     least: int = 1
@@ -305,7 +305,7 @@ class Count(Entry):
 
 
 @dataclass(frozen=True)
-class Text(Entry):
+class Text(KeyEntry):
     """One line of text, not empty."""
 
     example: str
@@ -326,7 +326,7 @@ class Text(Entry):
 
 
 @dataclass(frozen=True)
-class OneOf(Entry):
+class OneOf(KeyEntry):
     """One of a few words."""
 
     words: tuple[str, ...]
@@ -346,7 +346,7 @@ class OneOf(Entry):
 
 
 @dataclass(frozen=True)
-class Flag(Entry):
+class Flag(KeyEntry):
     """Yes or no."""
 
     def read(self, value: Any, info: ValidationInfo) -> bool:

@@ -13,7 +13,7 @@ from pydantic_core import ErrorDetails
 
 from nesting.errors import Fault, JobError
 from nesting.files.entries import did_you_mean
-from nesting.files.order import BoltEntry, ClothEntry, Table
+from nesting.files.order import BoltEntry, ClothEntry, TomlTable
 from nesting.files.window_order import JobEntry
 
 Loc = tuple[str | int, ...]
@@ -75,7 +75,7 @@ class Faults:
         """All faults in the order of the file, or None."""
         if not self._found:
             return None
-        order = _Order(self._raw)
+        order = _FileOrder(self._raw)
         ordered = sorted(self._found, key=lambda found: order.rank(found[0]))
         return JobError(tuple(dict.fromkeys(fault for _, fault in ordered)), source)
 
@@ -159,12 +159,12 @@ def _single(value: object) -> bool:
     return not isinstance(value, Mapping | list)
 
 
-def tables(table: Table, loc: Loc = ()) -> Iterator[tuple[Loc, Table]]:
+def tables(table: TomlTable, loc: Loc = ()) -> Iterator[tuple[Loc, TomlTable]]:
     """A table and all tables within it, each with its location."""
     yield loc, table
     for key in type(table).model_fields:
         value = getattr(table, key)
-        if isinstance(value, Table):
+        if isinstance(value, TomlTable):
             yield from tables(value, (*loc, key))
         elif isinstance(value, dict):
             for name, item in value.items():
@@ -174,7 +174,7 @@ def tables(table: Table, loc: Loc = ()) -> Iterator[tuple[Loc, Table]]:
                 yield from tables(item, (*loc, key, number))
 
 
-class _Order:
+class _FileOrder:
     """The order of a file; each of its tables is gone through once."""
 
     def __init__(self, raw: Any) -> None:
@@ -223,17 +223,17 @@ def _no_such_key(loc: Loc) -> str:
     return f"a known key; {hint}"
 
 
-def _table_at(loc: Loc) -> type[Table]:
-    table: type[Table] = JobEntry
+def _table_at(loc: Loc) -> type[TomlTable]:
+    table: type[TomlTable] = JobEntry
     for step in loc:
         if isinstance(step, str) and step in table.model_fields:
             table = table_in(table.model_fields[step].annotation) or table
     return table
 
 
-def table_in(annotation: Any) -> type[Table] | None:
+def table_in(annotation: Any) -> type[TomlTable] | None:
     """The table that a key of that annotation may hold, or None."""
-    if isinstance(annotation, type) and issubclass(annotation, Table):
+    if isinstance(annotation, type) and issubclass(annotation, TomlTable):
         return annotation
     return next((found for part in get_args(annotation) if (found := table_in(part))), None)
 

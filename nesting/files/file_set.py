@@ -42,7 +42,7 @@ PLAN: Final = "plan"
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptFile:
     """A file that was in the way and is not ours, or no longer; the new one beside it, if there is one."""
 
     path: Path
@@ -58,7 +58,7 @@ class Written:
 
     paths: tuple[Path, ...]
     removed: tuple[Path, ...]
-    kept: tuple[Kept, ...]
+    kept: tuple[KeptFile, ...]
     ours: frozenset[str]
 
 
@@ -217,12 +217,12 @@ def _stage(hidden: Path, files: Mapping[str, bytes]) -> None:
 def _carried_out(folder: Path, journal: Journal) -> Written:
     """What a journal says, done once however often it is begun."""
     hidden = folder / HIDDEN
-    paths, kept = dict[str, str](), list[Kept]()
+    paths, kept = dict[str, str](), list[KeptFile]()
     for name, digest in journal.entries.items():
         placed = _placed(folder, journal, name)
         paths[placed] = digest
         if placed != name:
-            kept.append(Kept(folder / name, folder / placed))
+            kept.append(KeptFile(folder / name, folder / placed))
     removed = []
     for name, digest in journal.removals.items():
         found = _digest(folder / name)
@@ -232,7 +232,7 @@ def _carried_out(folder: Path, journal: Journal) -> Written:
             (folder / name).unlink()
             removed.append(folder / name)
         elif all(one.path != folder / name for one in kept):
-            kept.append(Kept(folder / name, None))
+            kept.append(KeptFile(folder / name, None))
     _settle(folder)
     stays = {
         other: replace(one, files={n: d for n, d in one.files.items() if n not in paths})

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from nesting.cutting.measures import RING_DROP, settle
 from nesting.files.faults import Faults, Loc
 from nesting.files.window_order import WindowEntry
 from nesting.files.window_settle import default_heading, settle_window
 from nesting.headings import HEADINGS, Heading
 from nesting.headings.hanging import hanging_of, refusals
-from nesting.job import Bolt, Cloth, Job, Window
-from nesting.measures import RING_DROP, settle
+from nesting.order.job import Bolt, Cloth, Job, Window
 from nesting.units import METRE, Unit
 
 _EYE = "the floor to the hole of the track that the hook enters, such as 95 1/4"

@@ -9,15 +9,15 @@ from typing import Any, Final, Literal, get_args, get_origin
 
 from pydantic.fields import FieldInfo
 
-from nesting.files.entries import Count, Drop, Entry, Flag, Number, OneOf, Price, Size, Text
-from nesting.files.order import Table
+from nesting.files.entries import Count, Drop, Flag, KeyEntry, Number, OneOf, Price, Size, Text
+from nesting.files.order import TomlTable
 from nesting.files.window_order import JobEntry, Selvage
 
 Kind = Literal[
     "text", "length", "number", "price", "drop", "count", "flag", "word", "table", "hem", "rows", "named"
 ]
 
-_KINDS: Final[tuple[tuple[type[Entry], Kind], ...]] = (
+_KINDS: Final[tuple[tuple[type[KeyEntry], Kind], ...]] = (
     (Size, "length"), (Number, "number"), (Price, "price"), (Drop, "drop"), (Count, "count"),
     (Flag, "flag"), (OneOf, "word"), (Text, "text"),
 )  # fmt: skip
@@ -62,7 +62,7 @@ def job_keys() -> Key:
     return Key("", "table", keys=tuple(_keys(JobEntry)))
 
 
-def _keys(table: type[Table]) -> Iterator[Key]:
+def _keys(table: type[TomlTable]) -> Iterator[Key]:
     for name, field in table.model_fields.items():
         kind, words, inner = _kind(field)
         yield Key(
@@ -75,12 +75,12 @@ def _keys(table: type[Table]) -> Iterator[Key]:
         )
 
 
-def _kind(field: FieldInfo) -> tuple[Kind, tuple[str, ...], type[Table] | None]:
+def _kind(field: FieldInfo) -> tuple[Kind, tuple[str, ...], type[TomlTable] | None]:
     for mark in field.metadata:
         for entry, kind in _KINDS:
             if isinstance(mark, entry):
                 return kind, mark.words if isinstance(mark, OneOf) else (), None
-    if any(isinstance(mark, Entry) for mark in field.metadata):
+    if any(isinstance(mark, KeyEntry) for mark in field.metadata):
         # Several kinds of value in one entry: written as a text.
         return "text", (), None
     inner = _inner(field.annotation)
@@ -92,7 +92,7 @@ def _kind(field: FieldInfo) -> tuple[Kind, tuple[str, ...], type[Table] | None]:
     return "hem" if any(isinstance(mark, Selvage) for mark in field.metadata) else "table", (), inner
 
 
-def _inner(annotation: Any) -> type[Table] | None:
-    if isinstance(annotation, type) and issubclass(annotation, Table):
+def _inner(annotation: Any) -> type[TomlTable] | None:
+    if isinstance(annotation, type) and issubclass(annotation, TomlTable):
         return annotation
     return next((found for part in get_args(annotation) if (found := _inner(part))), None)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from nesting.files.order import BoltEntry, ClothEntry
-from nesting.print_width import PrintWidth, is_print_wide, leaves_much, print_width
+from nesting.order.print_width import PrintWidth, is_print_wide, leaves_much, print_width
 from nesting.units import Unit, format_decimal, format_exact, grid
 
 

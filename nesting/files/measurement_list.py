@@ -12,11 +12,11 @@ from pathlib import Path
 from typing import Any, Final
 
 from nesting.errors import Fault
-from nesting.files.columns import Column, cells_of, column, dotted, heads_of, measurement_heads
+from nesting.files.columns import ListColumn, cells_of, column, dotted, heads_of, measurement_heads
 from nesting.files.content import content_of
 from nesting.files.faults import Loc
-from nesting.files.tables import rows_csv
 from nesting.files.window_order import WindowEntry
+from nesting.plan.csv_rows import rows_csv
 from nesting.units import Unit, unit_named
 
 _MOST_BYTES: Final = 2 * 1024 * 1024
@@ -161,7 +161,7 @@ class _Reading:
             self.name,
             tuple(window for window, _ in found),
             tuple(at for at, _ in below),
-            {made.keys: made.head for made in columns if isinstance(made, Column)},
+            {made.keys: made.head for made in columns if isinstance(made, ListColumn)},
             tuple(cells for _, cells in found),
             tuple(self.faults),
         )
@@ -170,26 +170,28 @@ class _Reading:
         place = f'{self.name}: row {row}: column "{head}"' if head else f"{self.name}: row {row}"
         self.faults.append((loc, Fault(place, f'"{cell[:60]}"' if cell else "", expected)))
 
-    def _columns(self, at: int, heads: Sequence[str]) -> list[Column | str | None]:
+    def _columns(self, at: int, heads: Sequence[str]) -> list[ListColumn | str | None]:
         """What each column holds; None where it is not to be read, its letter where it has no name."""
-        found = list[Column | str | None]()
+        found = list[ListColumn | str | None]()
         for number, head in enumerate(heads, 1):
             made = column(head) if head and not head.startswith("#") else None
             if isinstance(made, str):
                 self._fault((), at, head, "", made)
                 made = None
-            elif made is not None and any(isinstance(c, Column) and c.keys == made.keys for c in found):
+            elif made is not None and any(isinstance(c, ListColumn) and c.keys == made.keys for c in found):
                 self._fault((), at, head, "", "each column once: remove or rename the second one")
                 made = None
             found.append(made if head else _letter(number))
         return found
 
     def _window(
-        self, number: int, at: int, row: Sequence[str], columns: Sequence[Column | str | None]
+        self, number: int, at: int, row: Sequence[str], columns: Sequence[ListColumn | str | None]
     ) -> tuple[dict[str, Any], dict[Loc, tuple[Loc, str]]]:
         """One row as a table of a job file, and what stands where in it."""
         self._belongs(number, at, row, columns)
-        filled = [(c, cell) for c, cell in zip(columns, row, strict=False) if isinstance(c, Column) and cell]
+        filled = [
+            (c, cell) for c, cell in zip(columns, row, strict=False) if isinstance(c, ListColumn) and cell
+        ]
         window, cells = dict[str, Any](), dict[Loc, tuple[Loc, str]]()
         for keys, (made, cell) in zip(_counted(made.keys for made, _ in filled), filled, strict=True):
             cells[keys] = (made.keys, cell)
@@ -203,7 +205,7 @@ class _Reading:
         return window, cells
 
     def _belongs(
-        self, number: int, at: int, row: Sequence[str], columns: Sequence[Column | str | None]
+        self, number: int, at: int, row: Sequence[str], columns: Sequence[ListColumn | str | None]
     ) -> None:
         """Refuse cells without a column, which a decimal comma makes, and those under an empty name."""
         if any(row[len(columns) :]):

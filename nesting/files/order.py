@@ -17,7 +17,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Drop, Flag, Gap, Margin, Number, OneOf, Price, Size, Text
-from nesting.job import Arrow, DropFrom, Edge, Level, Nap, Safety
+from nesting.order.job import Arrow, DropFrom, Edge, Level, Nap, Safety
 from nesting.units import METRE, Unit
 
 WORDS_OF_UNITS: tuple[str, ...] = get_args(Unit)
@@ -33,7 +33,7 @@ def rows(description: str) -> Any:
     return Field(default_factory=list, description=description)
 
 
-class Table(BaseModel):
+class TomlTable(BaseModel):
     """The base of all tables: unknown keys are refused; ``needed`` maps a key to what it asks for."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, arbitrary_types_allowed=True)
@@ -66,7 +66,7 @@ class Shorthand:
         return value if isinstance(value, Mapping | list) else {self.key: value}
 
 
-class RepeatEntry(Table):
+class RepeatEntry(TomlTable):
     """The printed or woven design of a cloth."""
 
     needed: ClassVar[Mapping[str, str]] = {"length": "the repeat along the bolt, such as 25.25"}
@@ -91,7 +91,7 @@ class RepeatEntry(Table):
     )
 
 
-class ShrinkageEntry(Table):
+class ShrinkageEntry(TomlTable):
     """What washing takes from a cloth."""
 
     length: Annotated[Fraction | None, Number("3", Fraction(0), Fraction(30), percent=True)] = entry(
@@ -105,7 +105,7 @@ class ShrinkageEntry(Table):
     )
 
 
-class MotifEntry(Table):
+class MotifEntry(TomlTable):
     """Where the foot of the design's motif is to show on the hanging panels."""
 
     needed: ClassVar[Mapping[str, str]] = {"height": "how high the foot of the motif shows, such as 6"}
@@ -118,7 +118,7 @@ class MotifEntry(Table):
     )
 
 
-class MeasuredEntry(Table):
+class MeasuredEntry(TomlTable):
     """The repeat as it measures on the bolt."""
 
     needed: ClassVar[Mapping[str, str]] = {"length": "the repeat as it measures, such as 25.375"}
@@ -129,7 +129,7 @@ class MeasuredEntry(Table):
     over: Annotated[int | None, Count(1, 1000)] = entry("How many repeats were measured. Default 1.")
 
 
-class ToleranceEntry(Table):
+class ToleranceEntry(TomlTable):
     """How far a print may be out, up or down."""
 
     repeat: Annotated[Fraction | None, Size("1/16", least=0, most=METRE // 10)] = entry(
@@ -143,7 +143,7 @@ class ToleranceEntry(Table):
     )
 
 
-class FlawEntry(Table):
+class FlawEntry(TomlTable):
     """A spoiled place of a length at hand."""
 
     needed: ClassVar[Mapping[str, str]] = {
@@ -165,7 +165,7 @@ class FlawEntry(Table):
     )
 
 
-class LengthEntry(Table):
+class LengthEntry(TomlTable):
     """A length of the cloth that is already there."""
 
     needed: ClassVar[Mapping[str, str]] = {"length": "the length that is there, such as 180"}
@@ -189,7 +189,7 @@ class LengthEntry(Table):
     flaws: list[FlawEntry] = rows("Places to cut around.")
 
 
-class BoltEntry(Table):
+class BoltEntry(TomlTable):
     """A width in which the cloth is sold."""
 
     needed: ClassVar[Mapping[str, str]] = {"width": "the width from selvage to selvage, such as 54"}
@@ -218,7 +218,7 @@ class BoltEntry(Table):
     )
 
 
-class ClothEntry(Table):
+class ClothEntry(TomlTable):
     """A fabric quality: its nap and design, and the bolts on offer."""
 
     name: Annotated[str | None, Text("Moss velvet")] = entry("What to print. Default: the name of the table.")
@@ -266,7 +266,7 @@ class ClothEntry(Table):
     bolt: list[BoltEntry] = rows("One for each width on offer; the first is the one planned for.")
 
 
-class ExtraEntry(Table):
+class ExtraEntry(TomlTable):
     """Anything else to cut; sizes are cut sizes."""
 
     needed: ClassVar[Mapping[str, str]] = {

@@ -15,20 +15,20 @@ _BRACKETS: Final = re.compile(r"[\[\]{}]")
 
 
 @dataclass(frozen=True, slots=True)
-class Outline:
+class TextOutline:
     """How many entries a text has at most, and how deep a key or a bracket stands in others."""
 
     entries: int
     depth: int
 
 
-def outline_of(text: str) -> Outline:
+def outline_of(text: str) -> TextOutline:
     """The outline of a TOML text; of any other text something as quickly found.
 
     A parser takes time with the square of the steps of a dotted key, and nests its own calls with brackets.
     """
     bare = _SAID.sub("0", text)
-    return Outline(bare.count("="), max(_steps(bare), _brackets(bare)))
+    return TextOutline(bare.count("="), max(_steps(bare), _brackets(bare)))
 
 
 def _steps(bare: str) -> int:

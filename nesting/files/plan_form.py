@@ -10,22 +10,22 @@ from typing import Any, Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from nesting.job import Edge, Job, Nap, WayToCut
+from nesting.order.job import Edge, Job, Nap, WayToCut
 from nesting.packing.result import Status, Stop
-from nesting.piece import Role, Side, Steps
+from nesting.pieces.piece import Role, Side, Steps
 from nesting.units import Unit
 
 #: Copies of one piece: more than any job that is planned comes to.
 MOST_COPIES: Final = 10_000_000
 
 
-class Form(BaseModel):
+class DocumentForm(BaseModel):
     """The base: nothing is turned from one kind into another, and numbers are finite."""
 
     model_config = ConfigDict(extra="ignore", strict=True, frozen=True, allow_inf_nan=False)
 
 
-class MatchForm(Form):
+class MatchForm(DocumentForm):
     """A piece's place in the design."""
 
     level: str
@@ -34,14 +34,14 @@ class MatchForm(Form):
     y: float
 
 
-class StepsForm(Form):
+class StepsForm(DocumentForm):
     """The sums of a piece's cut size."""
 
     length: Steps
     width: Steps
 
 
-class PieceForm(Form):
+class PieceForm(DocumentForm):
     """A piece, upright."""
 
     id: str
@@ -72,7 +72,7 @@ class PieceForm(Form):
     steps: StepsForm | None = None
 
 
-class RepeatForm(Form):
+class RepeatForm(DocumentForm):
     """A cloth's design."""
 
     length: float
@@ -81,14 +81,14 @@ class RepeatForm(Form):
     sideways: bool = False
 
 
-class AllowanceForm(Form):
+class AllowanceForm(DocumentForm):
     """Cloth bought beyond the layout."""
 
     name: str
     length: float
 
 
-class BuyForm(Form):
+class BuyForm(DocumentForm):
     """What to buy."""
 
     quantity: float
@@ -99,7 +99,7 @@ class BuyForm(Form):
     allowances: tuple[AllowanceForm, ...] = ()
 
 
-class LaidForm(Form):
+class LaidForm(DocumentForm):
     """One copy on the cloth."""
 
     piece: str
@@ -113,14 +113,14 @@ class LaidForm(Form):
     letter: str = ""
 
 
-class ThumbForm(Form):
+class ThumbForm(DocumentForm):
     """The plain trade rule."""
 
     length: float
     lines: tuple[str, ...] = ()
 
 
-class IncumbentForm(Form):
+class IncumbentForm(DocumentForm):
     """How length and bound met."""
 
     length: float | None = None
@@ -129,7 +129,7 @@ class IncumbentForm(Form):
     seconds: float
 
 
-class FlawForm(Form):
+class FlawForm(DocumentForm):
     """A spoiled rectangle of a length at hand."""
 
     x: float
@@ -138,14 +138,14 @@ class FlawForm(Form):
     length: float
 
 
-class CuttingForm(Form):
+class CuttingForm(DocumentForm):
     """How a layout is cut; its figures follow from the placements."""
 
     way: WayToCut = "free"
     free_length: float | None = None
 
 
-class LayoutForm(Form):
+class LayoutForm(DocumentForm):
     """One cloth laid on one bolt."""
 
     cloth: str
@@ -178,7 +178,7 @@ class LayoutForm(Form):
     placements: tuple[LaidForm, ...]
 
 
-class LeftOutForm(Form):
+class LeftOutForm(DocumentForm):
     """What did not fit."""
 
     piece: str
@@ -190,14 +190,14 @@ class LeftOutForm(Form):
     least: bool = False
 
 
-class IdleForm(Form):
+class IdleForm(DocumentForm):
     """A length at hand that is not cut into, and why."""
 
     at_hand: str
     why: str
 
 
-class ShortfallForm(Form):
+class ShortfallForm(DocumentForm):
     """What one cloth is short of."""
 
     cloth: str
@@ -207,7 +207,7 @@ class ShortfallForm(Form):
     if_one_lot: BuyForm | None = None
 
 
-class StageForm(Form):
+class StageForm(DocumentForm):
     """One stage of an objective."""
 
     name: str
@@ -218,7 +218,7 @@ class StageForm(Form):
     bound_method: str = ""
 
 
-class ObjectiveForm(Form):
+class ObjectiveForm(DocumentForm):
     """What was asked of the layouts of one cloth."""
 
     cloth: str
@@ -228,7 +228,7 @@ class ObjectiveForm(Form):
     stages: tuple[StageForm, ...] = ()
 
 
-class SundryForm(Form):
+class SundryForm(DocumentForm):
     """Something to buy that is not cut."""
 
     name: str
@@ -238,7 +238,7 @@ class SundryForm(Form):
     note: str = ""
 
 
-class SpotForm(Form):
+class SpotForm(DocumentForm):
     """A spot on the heading."""
 
     kind: Literal["tab", "ring", "grommet", "pleat", "space"]
@@ -247,7 +247,7 @@ class SpotForm(Form):
     end: float
 
 
-class HeadingForm(Form):
+class HeadingForm(DocumentForm):
     """Where everything sits along one heading."""
 
     window: str
@@ -258,7 +258,7 @@ class HeadingForm(Form):
     steps: tuple[Steps, ...] = ()
 
 
-class PanelForm(Form):
+class PanelForm(DocumentForm):
     """How one panel is made up."""
 
     window: str
@@ -278,7 +278,7 @@ class PanelForm(Form):
     overlap: float | None = None
 
 
-class SeamOptionForm(Form):
+class SeamOptionForm(DocumentForm):
     """One seam plan of a window."""
 
     plan: str
@@ -291,7 +291,7 @@ class SeamOptionForm(Form):
     allowed_by: str = ""
 
 
-class SeamPlansForm(Form):
+class SeamPlansForm(DocumentForm):
     """The seam plans of a window on one cloth."""
 
     window: str
@@ -300,7 +300,7 @@ class SeamPlansForm(Form):
     options: tuple[SeamOptionForm, ...]
 
 
-class AdviceForm(Form):
+class AdviceForm(DocumentForm):
     """A remark."""
 
     kind: Literal["question", "warning", "offer", "note"]
@@ -310,7 +310,7 @@ class AdviceForm(Form):
     money: float | None = None
 
 
-class AnswerForm(Form):
+class AnswerForm(DocumentForm):
     """One answer to a question, and what it would cost."""
 
     answer: str
@@ -319,7 +319,7 @@ class AnswerForm(Form):
     buy: BuyForm | None = None
 
 
-class QuestionForm(Form):
+class QuestionForm(DocumentForm):
     """Something that only the maker can tell."""
 
     about: Literal["match", "drop_from"]
@@ -330,7 +330,7 @@ class QuestionForm(Form):
     answers: tuple[AnswerForm, ...] = ()
 
 
-class WhatIfForm(Form):
+class WhatIfForm(DocumentForm):
     """A change that would save cloth."""
 
     kind: Literal["shorter", "less full", "wider bolt"]
@@ -345,7 +345,7 @@ class WhatIfForm(Form):
     text: str
 
 
-class PlanForm(Form):
+class PlanForm(DocumentForm):
     """A whole plan document."""
 
     schema_name: Literal["nesting-plan/1"] = Field(alias="schema")

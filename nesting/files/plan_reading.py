@@ -12,7 +12,7 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from nesting.defaults import defaults_for
+from nesting.cutting.thumb import RuleOfThumb
 from nesting.errors import NestingError
 from nesting.files.buy_reading import read_buy, read_question, read_shortfall
 from nesting.files.content import content_of
@@ -29,17 +29,18 @@ from nesting.files.plan_form import (
     SeamPlansForm,
     WhatIfForm,
 )
-from nesting.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
+from nesting.order.defaults import defaults_for
+from nesting.order.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
 from nesting.packing.problem import Flaw, Match
 from nesting.packing.result import Bound, Incumbent, Stage
-from nesting.piece import Advice, HeadingPlan, PanelPlan, Piece, Spot, Steps, Sundry
-from nesting.plan import (
+from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps, Sundry
+from nesting.pieces.washing import washed
+from nesting.plan.plan import (
     ClothLayout,
     Laid,
     LeftOut,
     Objective,
     Plan,
-    RuleOfThumb,
     SeamOffer,
     SeamReport,
     Shortfall,
@@ -47,7 +48,6 @@ from nesting.plan import (
 )
 from nesting.repeat import Repeat
 from nesting.units import Unit, grid, round_down, to_ticks
-from nesting.washing import washed
 
 #: A plan of 100,000 pieces takes a third of it.
 _MOST_BYTES: Final = 256 * 1024 * 1024
@@ -392,7 +392,9 @@ def _heading(form: HeadingForm, ticks: _Ticks) -> HeadingPlan:
         window=form.window,
         side=form.side,
         width=ticks(form.width),
-        spots=tuple(Spot(spot.kind, ticks(spot.start), ticks(spot.end), spot.number) for spot in form.spots),
+        spots=tuple(
+            HeadingSpot(spot.kind, ticks(spot.start), ticks(spot.end), spot.number) for spot in form.spots
+        ),
         steps=form.steps,
         remarks=form.remarks,
     )

@@ -10,7 +10,6 @@ from typing import Any, Final
 
 from pydantic import TypeAdapter
 
-from nesting.design import Drift, drift_of, first_lines, start_line
 from nesting.files.buy_writing import buy_document as buy_document
 from nesting.files.cutting_writing import cutting_document
 from nesting.files.question_writing import question_document
@@ -21,11 +20,12 @@ from nesting.files.stock_writing import (
     objective_document,
     shortfall_document,
 )
-from nesting.job import Job
-from nesting.numbering import Numbering, numbering
-from nesting.offcuts import offcuts_of
-from nesting.piece import HeadingPlan, PanelPlan, Piece, Steps
-from nesting.plan import ClothLayout, Laid, Plan, SeamReport, WhatIf
+from nesting.order.job import Job
+from nesting.pieces.piece import HeadingPlan, PanelPlan, Piece, Steps
+from nesting.plan.design import Drift, drift_of, first_lines, start_line
+from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.offcuts import offcuts_of
+from nesting.plan.plan import ClothLayout, Laid, Plan, SeamReport, WhatIf
 from nesting.units import Unit, to_decimal
 
 SCHEMA: Final = "nesting-plan/1"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from nesting.files.buy_writing import buy_document
-from nesting.question import Answer, Question
+from nesting.plan.question import Answer, Question
 from nesting.units import Unit
 
 

@@ -1,4 +1,4 @@
-"""Reads a job file: TOML in, `nesting.job.Job` out, or every fault of it at once."""
+"""Reads a job file: TOML in, `nesting.order.job.Job` out, or every fault of it at once."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from nesting.files.outline import outline_of
 from nesting.files.sense import check_sense, questions
 from nesting.files.settle import settle_job
 from nesting.files.window_order import JobEntry
-from nesting.job import Job
+from nesting.order.job import Job
 from nesting.units import Unit
 
 _LOG = logging.getLogger(__name__)

@@ -32,7 +32,7 @@ def check_selvage_hems(order: JobEntry, faults: Faults, fallback: str) -> None:
 def _at_a_side(window: WindowEntry, cloth: ClothEntry) -> bool:
     """Whether a panel of the window may come to lie with a side on the fabric's own edge.
 
-    Where it is cut turned, or is a print, it gets its usual hem instead: see `nesting.selvage_sides`.
+    Where it is cut turned, or is a print, it gets its usual hem instead: see `nesting.cutting.selvage_sides`.
     """
     side = window.side_hem or SideHemEntry()
     hems = window.leading_hem or side.leading or side, window.outer_hem or side.outer or side

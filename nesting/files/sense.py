@@ -12,11 +12,11 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
+from nesting.cutting.measures import Hanging, flat_steps, hangings, settle
 from nesting.files.faults import Faults, Loc
 from nesting.headings import Making, heading
 from nesting.headings.heading import FinishedPanel, Measure, measure
-from nesting.job import Job, Remark, Window
-from nesting.measures import Hanging, flat_steps, hangings, settle
+from nesting.order.job import Job, Remark, Window
 from nesting.units import Unit, format_exact, format_length, round_down, round_up
 
 #: Beyond these a number is asked about (common practice, no source).

@@ -5,14 +5,14 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from nesting.defaults import Defaults, defaults_for
 from nesting.files.checks import default_cloth, seam_of
 from nesting.files.entries import simple_drop
 from nesting.files.match_settle import settled_match
 from nesting.files.order import BoltEntry, ClothEntry, ExtraEntry, LengthEntry
 from nesting.files.window_order import JobEntry, TableEntry
 from nesting.files.window_settle import default_heading, settle_window, size
-from nesting.job import (
+from nesting.order.defaults import Defaults, defaults_for
+from nesting.order.job import (
     Bolt,
     Cloth,
     ClothFlaw,
@@ -25,7 +25,7 @@ from nesting.job import (
     Shrinkage,
     Tolerance,
 )
-from nesting.remeasure import measured_cloth
+from nesting.order.remeasure import measured_cloth
 from nesting.repeat import Repeat
 from nesting.units import Unit, format_length, grid, round_down, round_nearest
 

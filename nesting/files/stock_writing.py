@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from nesting.files.buy_writing import buy_document
-from nesting.job import Job
-from nesting.lengths import shares_of
+from nesting.order.job import Job
 from nesting.packing.problem import Flaw
 from nesting.packing.result import Stage
-from nesting.piece import Piece
-from nesting.plan import ClothLayout, LeftOut, Objective, Plan, Shortfall
+from nesting.pieces.piece import Piece
+from nesting.plan.plan import ClothLayout, LeftOut, Objective, Plan, Shortfall
+from nesting.planning.lengths import shares_of
 from nesting.units import Unit, to_decimal
 
 Table = dict[str, Any]

@@ -12,14 +12,24 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Margin, Number, OneOf, Size, Text
-from nesting.files.order import WORDS_OF_UNITS, ClothEntry, ExtraEntry, Table, entry, rows
-from nesting.job import Draw, HangsFrom, HeadingName, PartAt, PartWidth, Railroad, Safety, WayToCut, Widths
+from nesting.files.order import WORDS_OF_UNITS, ClothEntry, ExtraEntry, TomlTable, entry, rows
+from nesting.order.job import (
+    Draw,
+    HangsFrom,
+    HeadingName,
+    PartAt,
+    PartWidth,
+    Railroad,
+    Safety,
+    WayToCut,
+    Widths,
+)
 from nesting.units import INCH, METRE, TICKS_PER_MM
 
 _SMALL = METRE
 
 
-class HemEntry(Table):
+class HemEntry(TomlTable):
     """A hem, turned ``turns`` times by ``turn``."""
 
     needed: ClassVar[Mapping[str, str]] = {"turn": "how deep one turn is, such as 4"}
@@ -54,7 +64,7 @@ class SideHemEntry(HemEntry):
     outer: Annotated[HemEntry | None, Selvage()] = entry("The hem at the outer (return) edge.")
 
 
-class TabEntry(Table):
+class TabEntry(TomlTable):
     """Tabs, of back-tab and tab-top headings. What is left out the heading decides."""
 
     width: Annotated[Fraction | None, Size("2", most=_SMALL)] = entry("Finished width.")
@@ -69,7 +79,7 @@ class TabEntry(Table):
     cloth: Annotated[str | None, Text("lining")] = entry("Another cloth for the tabs.")
 
 
-class FacingEntry(Table):
+class FacingEntry(TomlTable):
     """The facing behind the top edge."""
 
     depth: Annotated[Fraction | None, Size("4", most=_SMALL)] = entry("Finished depth.")
@@ -79,7 +89,7 @@ class FacingEntry(Table):
     )
 
 
-class PleatEntry(Table):
+class PleatEntry(TomlTable):
     """Pleats of a pinch-pleated heading. What is left out the heading decides."""
 
     count: Annotated[int | None, Count(1, 1000)] = entry("How many on each panel.")
@@ -90,7 +100,7 @@ class PleatEntry(Table):
     buckram: Annotated[Fraction | None, Size("4", most=_SMALL)] = entry("Depth of the stiffening.")
 
 
-class RingEntry(Table):
+class RingEntry(TomlTable):
     """Grommets, clip rings, or the rings of a pleated heading. What is left out the heading decides."""
 
     size: Annotated[Fraction | None, Size("2 1/2", most=_SMALL)] = entry("Outer diameter.")
@@ -101,7 +111,7 @@ class RingEntry(Table):
     count: Annotated[int | None, Count(1, 1000)] = entry("How many on each panel.")
 
 
-class BandEntry(Table):
+class BandEntry(TomlTable):
     """A band along the leading edge or the hem."""
 
     needed: ClassVar[Mapping[str, str]] = {"width": "the finished width of the band, such as 5"}
@@ -111,7 +121,7 @@ class BandEntry(Table):
     cloth: Annotated[str | None, Text("trim")] = entry("Its cloth. Default: the window's.")
 
 
-class TiebackEntry(Table):
+class TiebackEntry(TomlTable):
     """A tie-back."""
 
     needed: ClassVar[Mapping[str, str]] = {
@@ -125,7 +135,7 @@ class TiebackEntry(Table):
     cloth: Annotated[str | None, Text("trim")] = entry("Its cloth. Default: the window's.")
 
 
-class WindowEntry(Table):
+class WindowEntry(TomlTable):
     """One window, or several identical ones."""
 
     needed: ClassVar[Mapping[str, str]] = {"rod": "the length of the rod, such as 84"}
@@ -252,7 +262,7 @@ class WindowEntry(Table):
     tieback: list[TiebackEntry] = rows("Tie-backs.")
 
 
-class TableEntry(Table):
+class TableEntry(TomlTable):
     """The table the cloth is cut on."""
 
     needed: ClassVar[Mapping[str, str]] = {"length": "how long the table is, such as 72"}
@@ -265,7 +275,7 @@ class TableEntry(Table):
     )
 
 
-class JobEntry(Table):
+class JobEntry(TomlTable):
     """A job for the cutting table: cloths, windows and extras. Bare numbers are in ``units``."""
 
     title: Annotated[str | None, Text("Garden room")] = entry(

@@ -5,11 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any, Final
 
-from nesting.files.order import Table
+from nesting.files.order import TomlTable
 from nesting.files.window_order import HemEntry, SideHemEntry, WindowEntry
 from nesting.headings import HEADINGS
 from nesting.headings.hanging import hanging_of
-from nesting.job import (
+from nesting.order.job import (
     Band,
     FacingOrder,
     HangsFrom,
@@ -116,7 +116,7 @@ def _given(entry: WindowEntry) -> dict[str, Any]:
     return {key: value for key, value in values.items() if value is not None}
 
 
-def _sub(table: Table | None) -> dict[str, Any]:
+def _sub(table: TomlTable | None) -> dict[str, Any]:
     """What was said in a table of the window, lengths in ticks."""
     values = {} if table is None else {key: getattr(table, key) for key in type(table).model_fields}
     return {

@@ -27,8 +27,8 @@ from nesting.headings.tabs import (
     tab_width,
     tabs_by_centres,
 )
-from nesting.job import HangsFrom, HeadingName
-from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.order.job import HangsFrom, HeadingName
+from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.units import round_up
 
 ABOVE_ROD: Final = measure("3/4", "2")

@@ -18,8 +18,8 @@ from nesting.headings.heading import (
     point_spots,
 )
 from nesting.headings.passage import Passage
-from nesting.job import HangsFrom, HeadingName
-from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.order.job import HangsFrom, HeadingName
+from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.units import round_nearest
 
 BELOW_ROD: Final = measure("7/4", "9/2")

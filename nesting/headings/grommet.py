@@ -20,8 +20,8 @@ from nesting.headings.heading import (
     total_flat,
 )
 from nesting.headings.passage import Passage
-from nesting.job import HangsFrom, HeadingName
-from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.order.job import HangsFrom, HeadingName
+from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.units import round_nearest
 
 ABOVE_ROD: Final = measure("1", "5/2")

@@ -11,8 +11,8 @@ from typing import Final
 
 from nesting.headings.heading import Heading, Making, measure
 from nesting.headings.passage import Passage, Refusal
-from nesting.job import HangsFrom
-from nesting.piece import Advice, Steps, Sundry
+from nesting.order.job import HangsFrom
+from nesting.pieces.piece import Advice, Steps, Sundry
 from nesting.units import round_down, round_up
 
 #: What a ring is wider inside than the rod, so that it slides.

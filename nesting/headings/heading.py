@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal, Protocol
 
-from nesting.defaults import Defaults
 from nesting.headings.passage import Passage, Refusal
-from nesting.job import HangsFrom, HeadingName, Hem, Window
-from nesting.piece import Advice, HeadingPlan, Role, Side, Spot, Steps, Sundry
+from nesting.order.defaults import Defaults
+from nesting.order.job import HangsFrom, HeadingName, Hem, Window
+from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, Role, Side, Steps, Sundry
 from nesting.units import Unit, centimetres, format_length, grid, inches, round_nearest
 
 #: No heading is offered fuller (common practice, no source).
@@ -306,10 +306,10 @@ def evenly(first: int | Fraction, last: int | Fraction, count: int) -> tuple[Fra
     return tuple(start + gap * number for number in range(count))
 
 
-def point_spots(kind: Literal["ring", "grommet"], centres: tuple[Fraction, ...]) -> tuple[Spot, ...]:
+def point_spots(kind: Literal["ring", "grommet"], centres: tuple[Fraction, ...]) -> tuple[HeadingSpot, ...]:
     """Spots of rings by their centres."""
     marks = (round_nearest(centre) for centre in centres)
-    return tuple(Spot(kind, mark, mark, number) for number, mark in enumerate(marks, 1))
+    return tuple(HeadingSpot(kind, mark, mark, number) for number, mark in enumerate(marks, 1))
 
 
 def total_flat(panels: tuple[FinishedPanel, ...]) -> int:

@@ -10,8 +10,8 @@ from typing import Final
 from nesting.headings.hanging import ring_passages, rings_with_eyes
 from nesting.headings.heading import Component, FinishedPanel, Heading, Making, bare, measure, total_flat
 from nesting.headings.passage import Passage
-from nesting.job import HangsFrom, HeadingName
-from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.order.job import HangsFrom, HeadingName
+from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 
 TAPE: Final = measure("3", "15/2")
 TURN: Final = measure("3/2", "4")

@@ -10,8 +10,8 @@ from typing import Final
 from nesting.headings.hanging import ring_passages, rings_with_eyes
 from nesting.headings.heading import Component, FinishedPanel, Heading, Making, measure, total_flat
 from nesting.headings.passage import Passage
-from nesting.job import HangsFrom, HeadingName
-from nesting.piece import Advice, HeadingPlan, Spot, Steps, Sundry
+from nesting.order.job import HangsFrom, HeadingName
+from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, Steps, Sundry
 from nesting.units import round_nearest
 
 ABOVE_EYE: Final = measure("1/2", "1")
@@ -249,10 +249,10 @@ def _stray_seams(
         yield f"the seam {making.say(seam)} from the left edge {where}"
 
 
-def _spots(edges: tuple[tuple[Fraction, Fraction], ...]) -> tuple[Spot, ...]:
-    spots = list[Spot]()
+def _spots(edges: tuple[tuple[Fraction, Fraction], ...]) -> tuple[HeadingSpot, ...]:
+    spots = list[HeadingSpot]()
     for number, (start, end) in enumerate(edges, 1):
         if spots:
-            spots.append(Spot("space", spots[-1].end, round_nearest(start), number - 1))
-        spots.append(Spot("pleat", round_nearest(start), round_nearest(end), number))
+            spots.append(HeadingSpot("space", spots[-1].end, round_nearest(start), number - 1))
+        spots.append(HeadingSpot("pleat", round_nearest(start), round_nearest(end), number))
     return tuple(spots)

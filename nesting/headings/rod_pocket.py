@@ -18,8 +18,8 @@ from nesting.headings.heading import (
     measure,
 )
 from nesting.headings.passage import Passage
-from nesting.job import HangsFrom, HeadingName
-from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.order.job import HangsFrom, HeadingName
+from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.units import grid, round_up
 
 HEADING: Final = measure("1", "5/2")

@@ -28,8 +28,8 @@ from nesting.headings.tabs import (
     tabs_by_gap,
     tabs_by_spacing,
 )
-from nesting.job import HangsFrom, HeadingName, Window
-from nesting.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.order.job import HangsFrom, HeadingName, Window
+from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.units import round_nearest, round_up
 
 ROD_GAP: Final = measure("2", "5")

@@ -12,8 +12,8 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.headings.heading import Component, FinishedPanel, Making, evenly, measure
-from nesting.piece import Spot, Steps
-from nesting.seams import count_widths
+from nesting.pieces.piece import HeadingSpot, Steps
+from nesting.pieces.seams import count_widths
 from nesting.units import round_nearest, round_up
 
 TAB_WIDTH: Final = measure("2", "5")
@@ -51,10 +51,10 @@ def tab_component(
     )
 
 
-def tab_spots(starts: tuple[Fraction, ...], width: int) -> tuple[Spot, ...]:
+def tab_spots(starts: tuple[Fraction, ...], width: int) -> tuple[HeadingSpot, ...]:
     """Spots of tabs by their left edges."""
     marks = (round_nearest(start) for start in starts)
-    return tuple(Spot("tab", mark, mark + width, number) for number, mark in enumerate(marks, 1))
+    return tuple(HeadingSpot("tab", mark, mark + width, number) for number, mark in enumerate(marks, 1))
 
 
 def tabs_by_gap(flat: int, width: int, gap: int, count: int | None = None) -> tuple[int, Fraction]:
@@ -108,7 +108,7 @@ def facing_depth(making: Making, least: int = 0) -> int:
 
 
 def facing_components(
-    making: Making, panel: FinishedPanel, depth: int, spots: tuple[Spot, ...], usable: int
+    making: Making, panel: FinishedPanel, depth: int, spots: tuple[HeadingSpot, ...], usable: int
 ) -> Iterator[Component]:
     """The facing of one panel, pieced where it is wider than its cloth."""
     window, seam = making.window, making.seam

@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 
-from nesting.numbering import numbering
 from nesting.packet.buying import buying
 from nesting.packet.cautions import cautions
-from nesting.packet.changes import changes
 from nesting.packet.cut_list import cut_list
 from nesting.packet.facts import bolt_words, laid_out, window_facts
 from nesting.packet.finished import finished
@@ -19,7 +17,10 @@ from nesting.packet.overview import overview
 from nesting.packet.questions import questions
 from nesting.packet.sewing import sewing
 from nesting.packet.sums import sums
-from nesting.plan import Comparison, Plan
+from nesting.packet.what_if_page import changes
+from nesting.plan.comparison import Comparison
+from nesting.plan.numbering import numbering
+from nesting.plan.plan import Plan
 
 
 def packet(

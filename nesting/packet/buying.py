@@ -9,12 +9,13 @@ from typing import Final
 from nesting.drawing.charts import comparison_figure
 from nesting.drawing.title import money
 from nesting.drawing.trace import trace
-from nesting.numbering import numbering
 from nesting.packet.facts import WindowFacts, both_units, cloth_words, laid_out, plural, run_in_both
-from nesting.packet.model import BLANK, TICK_BOX, Block, Heading, Paragraph, Picture, Section, Table
+from nesting.packet.model import BLANK, TICK_BOX, Block, Paragraph, Picture, Section, SectionHeading, Table
 from nesting.packing.result import Status
-from nesting.piece import Sundry
-from nesting.plan import ClothLayout, Comparison, Option, Plan
+from nesting.pieces.piece import Sundry
+from nesting.plan.comparison import Comparison, Option
+from nesting.plan.numbering import numbering
+from nesting.plan.plan import ClothLayout, Plan
 from nesting.units import Unit, format_length, format_quantity, unit_ticks
 
 
@@ -30,7 +31,7 @@ def buying(plan: Plan, facts: tuple[WindowFacts, ...], comparison: Comparison | 
     ]
     blocks += _how_much(plan)
     if plan.sundries or facts:
-        blocks += [Heading("Also needed"), _sundries(plan, facts)]
+        blocks += [SectionHeading("Also needed"), _sundries(plan, facts)]
     blocks += _bolts(plan, comparison)
     return Section("buying", "Buying list", tuple(blocks))
 
@@ -165,7 +166,7 @@ def _bolts(plan: Plan, comparison: Comparison | None) -> Iterator[Block]:
     """The widths in which each cloth is sold: compared where that was done, else as they are offered."""
     unit = plan.job.units
     if comparison is not None and comparison.options:
-        yield Heading("Bolt widths compared")
+        yield SectionHeading("Bolt widths compared")
         rows = tuple(_option(plan, option) for option in comparison.options)
         heads = ("cloth", "bolt width", "widths a panel", "seams", "buy", "cost", "layout", "proven least")
         weights = (2, 1.1, 1.2, 0.8, 1.8, 1.3, 1.3, 1.4)
@@ -188,7 +189,7 @@ def _bolts(plan: Plan, comparison: Comparison | None) -> Iterator[Block]:
         for cloth in several
         for bolt in cloth.bolts
     )
-    yield Heading("Other bolt widths on offer")
+    yield SectionHeading("Other bolt widths on offer")
     yield Table(
         f"Widths on offer, {plural(len(rows), 'bolt')}",
         ("cloth", "bolt width", "usable width", f"price per {plan.job.sold_in}", ""),

@@ -8,17 +8,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from nesting.blocks import Block as Group
-from nesting.design import start_line
+from nesting.cutting.thumb import LAYERS
 from nesting.drawing.wording import drop_words
-from nesting.numbering import Numbering, numbering
 from nesting.packet.facts import both_units, cloth_words, laid_out
-from nesting.packet.model import TICK_BOX, Block, Bullets, Heading, Paragraph, Section, Table
-from nesting.packet.offcuts import offcut_words, offcuts, straight_cuts
+from nesting.packet.model import TICK_BOX, Block, Bullets, Paragraph, Section, SectionHeading, Table
 from nesting.packet.table_work import at_the_table
-from nesting.plan import ClothLayout, Laid, Plan
-from nesting.shortage import names_left_out
-from nesting.thumb import LAYERS
+from nesting.packet.what_is_left import offcut_words, offcuts, straight_cuts
+from nesting.plan.blocks import Block as Group
+from nesting.plan.design import start_line
+from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.plan import ClothLayout, Laid, Plan
+from nesting.plan.shortage import names_left_out
 from nesting.units import Unit, format_length
 
 #: What a hand with shears is allowed (common practice, no source).
@@ -46,7 +46,7 @@ _ORDER: Final = (
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class CutLine:
     """One line of the cut list.
 
     Attributes
@@ -72,17 +72,17 @@ class Cut:
         return self.group.first
 
 
-def cuts(layout: ClothLayout, numbers: Numbering) -> tuple[Cut, ...]:
+def cuts(layout: ClothLayout, numbers: Numbering) -> tuple[CutLine, ...]:
     """All cuts of one bolt in the order of its cutting sequence, whose numbers they bear."""
     steps = numbers.steps(layout)
     straight = set(straight_cuts(layout))
     # The cloth is parted where all that lies before a straight cut is freed, and nothing beyond it.
     begins = list(itertools.accumulate((step.frees.first.y for step in reversed(steps)), min))[::-1]
-    found, done = list[Cut](), 0
+    found, done = list[CutLine](), 0
     for at, step in enumerate(steps, 1):
         done = max(done, step.frees.end)
         parted = done in straight and (at == len(steps) or begins[at] >= done)
-        found.append(Cut(step.number, step.name, step.frees, _left(layout, done) if parted else None))
+        found.append(CutLine(step.number, step.name, step.frees, _left(layout, done) if parted else None))
     return tuple(found)
 
 
@@ -123,7 +123,7 @@ def cut_list(plan: Plan) -> Section:
 def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block]:
     unit = plan.job.units
     title = cloth_words(layout, numbers)
-    yield Heading(title)
+    yield SectionHeading(title)
     shrinkage = plan.job.cloth(layout.cloth.key).shrinkage
     if shrinkage is not None and shrinkage.washed == "before":
         yield Paragraph(
@@ -192,7 +192,7 @@ def _facts(layout: ClothLayout, unit: Unit) -> str:
     return "; ".join(said) + "."
 
 
-def _row(cut: Cut, layout: ClothLayout, numbers: Numbering, unit: Unit) -> tuple[str, ...]:
+def _row(cut: CutLine, layout: ClothLayout, numbers: Numbering, unit: Unit) -> tuple[str, ...]:
     laid, group = cut.first, cut.group
 
     def say(ticks: int) -> str:
@@ -215,7 +215,7 @@ def _row(cut: Cut, layout: ClothLayout, numbers: Numbering, unit: Unit) -> tuple
     )
 
 
-def what(cut: Cut, unit: Unit, numbers: Numbering, line: int | None = None) -> str:
+def what(cut: CutLine, unit: Unit, numbers: Numbering, line: int | None = None) -> str:
     """The piece with everything its maker must see to; ``line`` is its start line along the bolt."""
     laid, group = cut.first, cut.group
     piece, said = laid.piece, [laid.piece.name]
@@ -261,7 +261,7 @@ def _adding_up(plan: Plan) -> Iterator[Block]:
         for piece in plan.pieces
     )
     total = ("all pieces", "", "", str(sum(p.copies for p in plan.pieces)), str(laid.total()))
-    yield Heading("Pieces, counted")
+    yield SectionHeading("Pieces, counted")
     yield Table(
         "Every piece of the job: how many are needed, how many the cut list has",
         ("piece", "cloth", "cut size", "needed", "on the list"),

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from nesting.cutting.measures import Hanging, as_cut, hangings, settle
 from nesting.headings import Heading, Making, heading
-from nesting.job import Cloth, Window
-from nesting.measures import Hanging, as_cut, hangings, settle
-from nesting.numbering import Numbering
-from nesting.piece import HeadingPlan, PanelPlan, Piece, Role
-from nesting.plan import ClothLayout, Plan
-from nesting.selvages import seams_in_selvage
+from nesting.order.job import Cloth, Window
+from nesting.pieces.piece import HeadingPlan, PanelPlan, Piece, Role
+from nesting.plan.numbering import Numbering
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.selvages import seams_in_selvage
 from nesting.units import Unit, format_length, round_up, unit_ticks
 from nesting.units import grid as tape_step
 

@@ -6,14 +6,14 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Final
 
+from nesting.cutting.layers import lining_gap, lining_top, tube_wrap
+from nesting.cutting.measures import left_hem, lying_length, right_hem
 from nesting.drawing.panel import PanelLook, panel_figure
 from nesting.drawing.trace import Drawing, trace
 from nesting.headings.back_tab import BackTab
-from nesting.layers import lining_gap, lining_top, tube_wrap
-from nesting.measures import left_hem, lying_length, right_hem
 from nesting.packet.facts import WindowFacts, listed, times
-from nesting.packet.model import Block, Heading, Paragraph, Picture, Section
-from nesting.piece import HeadingPlan, PanelPlan
+from nesting.packet.model import Block, Paragraph, Picture, Section, SectionHeading
+from nesting.pieces.piece import HeadingPlan, PanelPlan
 from nesting.units import Unit, round_up
 
 _TOPS: Final = {
@@ -48,7 +48,7 @@ def _window(facts: WindowFacts) -> Iterator[Block]:
         head = facts.headings[number] if number < len(facts.headings) else None
         drawn.setdefault(_look(facts, number, panel, head), []).append(panel.key.replace("-", " "))
     if drawn:
-        yield Heading(facts.window.name)
+        yield SectionHeading(facts.window.name)
     for look, keys in drawn.items():
         names = f"{listed(keys)} panel"
         say = facts.making.say

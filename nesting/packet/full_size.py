@@ -10,9 +10,9 @@ from reportlab.pdfgen.canvas import Canvas
 
 from nesting.drawing.svg import svg
 from nesting.drawing.true_scale import true_scale, true_scale_pages
-from nesting.numbering import numbering
 from nesting.packet.pdf_drawing import place, register_fonts
-from nesting.plan import ClothLayout, Plan
+from nesting.plan.numbering import numbering
+from nesting.plan.plan import ClothLayout, Plan
 
 _HEAD: Final = '<?xml version="1.0" encoding="UTF-8"?>\n'
 

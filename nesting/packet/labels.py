@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from nesting.files.tables import rows_csv
-from nesting.numbering import Numbering, numbering
-from nesting.packet.cut_list import Cut, cuts
+from nesting.cutting.thumb import LAYERS
+from nesting.packet.cut_list import CutLine, cuts
 from nesting.packet.facts import laid_out
 from nesting.packet.model import Label, LabelSheet, Paragraph, Section
-from nesting.plan import ClothLayout, Laid, Plan
-from nesting.thumb import LAYERS
+from nesting.plan.csv_rows import rows_csv
+from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.plan import ClothLayout, Laid, Plan
 from nesting.units import Unit, format_length
 
 _COLUMNS: Final = (
@@ -20,7 +20,7 @@ _COLUMNS: Final = (
 )  # fmt: skip
 
 
-def _laid(layout: ClothLayout, numbers: Numbering) -> Iterator[tuple[Cut, Laid]]:
+def _laid(layout: ClothLayout, numbers: Numbering) -> Iterator[tuple[CutLine, Laid]]:
     """Each cut with every piece it holds."""
     by_place = {(laid.piece.id, laid.x, laid.y): laid for laid in layout.placements}
     for cut in cuts(layout, numbers):
@@ -41,7 +41,7 @@ def labels(plan: Plan) -> tuple[Label, ...]:
     )
 
 
-def _label(layout: ClothLayout, cut: Cut, laid: Laid, numbers: Numbering, unit: Unit) -> Label:
+def _label(layout: ClothLayout, cut: CutLine, laid: Laid, numbers: Numbering, unit: Unit) -> Label:
     piece = laid.piece
     side = f"{piece.side} panel, seen from the room" if piece.side in ("left", "right") else ""
     lines = [numbers.fabric(layout), side]

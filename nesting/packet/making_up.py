@@ -9,9 +9,7 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import Final
 
-from nesting.headings.heading import measure
-from nesting.job import Band
-from nesting.layers import (
+from nesting.cutting.layers import (
     TOP_TURN,
     hemmed_lining,
     lining_gap,
@@ -20,12 +18,14 @@ from nesting.layers import (
     lining_tucked,
     tube_wrap,
 )
-from nesting.measures import above_top_line, joined_width, left_hem, lying_length, right_hem, trimmed
+from nesting.cutting.measures import above_top_line, joined_width, left_hem, lying_length, right_hem, trimmed
+from nesting.headings.heading import measure
+from nesting.order.job import Band
 from nesting.packet.facts import WindowFacts, listed, plural, times
 from nesting.packet.tops import on_the_rod
-from nesting.piece import PanelPlan
+from nesting.pieces.piece import PanelPlan
+from nesting.pieces.washing import LEFT, after_washing, kept
 from nesting.units import round_nearest
-from nesting.washing import LEFT, after_washing, kept
 
 #: How far apart a selvage is clipped; how much of a band stays open until the hem is level.
 CLIPS: Final = measure("4", "10")

@@ -7,11 +7,11 @@ from typing import Final
 from nesting.drawing.folds import draw_folds
 from nesting.drawing.page import SHEETS, page_figures
 from nesting.drawing.trace import trace
-from nesting.numbering import numbering
 from nesting.packet.facts import bolt_words, laid_out
 from nesting.packet.model import Paper, Section, Sheet
-from nesting.plan import ClothLayout, Plan
-from nesting.pulls import pulls, table_length
+from nesting.plan.numbering import numbering
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.pulls import pulls, table_length
 from nesting.units import format_length
 
 #: What head and foot of a page leave to a drawing on a sheet lying on its side, in points.

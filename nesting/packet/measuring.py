@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from functools import lru_cache
 from typing import Literal
 
+from nesting.cutting.measures import clearance_of
 from nesting.drawing.trace import Drawing, trace
 from nesting.drawing.window import WindowLook, window_figure
 from nesting.headings.hanging import hanger
-from nesting.measures import clearance_of
 from nesting.packet.facts import WindowFacts
-from nesting.packet.model import BLANK, Block, Bullets, Heading, Paragraph, Picture, Section, Table
+from nesting.packet.model import BLANK, Block, Bullets, Paragraph, Picture, Section, SectionHeading, Table
 from nesting.units import round_nearest
 
 _RULES = (
@@ -36,7 +36,7 @@ def measuring(facts: tuple[WindowFacts, ...]) -> Section:
 def _sheet(facts: WindowFacts) -> Iterator[Block]:
     window = facts.window
     count = f", {window.count} alike: measure each" if window.count > 1 else ""
-    yield Heading(f"{window.name}{count}")
+    yield SectionHeading(f"{window.name}{count}")
     look = _look(facts)
     alt = (
         f"Sketch of {window.name}: rod on two brackets, drape, sill and floor, with a letter at each "

@@ -30,7 +30,7 @@ class Paragraph:
 
 
 @dataclass(frozen=True, slots=True)
-class Heading:
+class SectionHeading:
     """A heading inside a section."""
 
     text: str
@@ -112,7 +112,7 @@ class LabelSheet:
     labels: tuple[Label, ...]
 
 
-Block = Paragraph | Heading | Bullets | Table | Picture | Sheet | LabelSheet
+Block = Paragraph | SectionHeading | Bullets | Table | Picture | Sheet | LabelSheet
 
 
 @dataclass(frozen=True, slots=True)

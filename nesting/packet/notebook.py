@@ -8,11 +8,11 @@ from zlib import crc32
 from nesting.drawing.marker import marker_figure
 from nesting.drawing.svg import svg
 from nesting.drawing.trace import trace
-from nesting.numbering import Numbering, numbering
 from nesting.packet.buying import bought
 from nesting.packet.cut_list import cuts, what
 from nesting.packet.facts import bolt_words, laid_out
-from nesting.plan import ClothLayout, Plan
+from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.plan import ClothLayout, Plan
 from nesting.units import format_length
 
 

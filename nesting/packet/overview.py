@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from nesting.numbering import numbering
 from nesting.packet.buying import bought
 from nesting.packet.cut_list import optional_left_out
 from nesting.packet.facts import WindowFacts, cloth_words, laid_out, plural
-from nesting.packet.model import Block, Bullets, Heading, Paragraph, Section, Table
-from nesting.piece import Advice
-from nesting.plan import Plan
-from nesting.shortage import shortfall_rows
+from nesting.packet.model import Block, Bullets, Paragraph, Section, SectionHeading, Table
+from nesting.pieces.piece import Advice
+from nesting.plan.numbering import numbering
+from nesting.plan.plan import Plan
+from nesting.plan.shortage import shortfall_rows
 
 _WORDS = {"question": "Answer:", "warning": "Decide:", "offer": "Offer:", "note": "Note:"}
 
@@ -32,8 +32,8 @@ def overview(plan: Plan, facts: tuple[WindowFacts, ...], others: Iterable[Sectio
     counts = plural(sum(len(layout.placements) for layout in plan.layouts), "piece")
     blocks.append(Paragraph(f"{counts} are cut, each with its label. Work through the packet in its order."))
     if plan.advice:
-        blocks += [Heading("Notes on this plan"), *_advice(plan.advice)]
-    blocks += [Heading("In this packet"), Bullets(tuple(_called(section) for section in others))]
+        blocks += [SectionHeading("Notes on this plan"), *_advice(plan.advice)]
+    blocks += [SectionHeading("In this packet"), Bullets(tuple(_called(section) for section in others))]
     return Section("overview", plan.job.title or "Drapes", tuple(blocks))
 
 

@@ -29,13 +29,13 @@ from nesting.packet.markers import FOOT, HEAD
 from nesting.packet.model import (
     Block,
     Bullets,
-    Heading,
     LabelSheet,
     Packet,
     Paper,
     Paragraph,
     Picture,
     Section,
+    SectionHeading,
     Sheet,
     Table,
 )
@@ -206,7 +206,7 @@ def _story(packet: Packet, width: float, high: float) -> Iterator[Flowable]:
         before = False
         blocks = iter(itertools.zip_longest(section.blocks, section.blocks[1:]))
         for block, after in blocks:
-            if isinstance(block, Heading) and isinstance(after, Picture):
+            if isinstance(block, SectionHeading) and isinstance(after, Picture):
                 # A heading never stands alone at the foot of a page.
                 next(blocks)
                 yield KeepTogether([Text(markup(block.text), STYLES["heading"]), *_picture(after)])
@@ -231,7 +231,7 @@ def _block(block: Block, width: float) -> Iterator[Flowable]:
         style = {"plain": "text", "note": "note", "warning": "warning"}[block.kind]
         sign = "▲ " if block.kind == "warning" else ""
         yield Text(f"{sign}{lead}{markup(block.text)}", STYLES[style])
-    elif isinstance(block, Heading):
+    elif isinstance(block, SectionHeading):
         yield CondPageBreak(130)
         yield Text(markup(block.text), STYLES["heading"])
     elif isinstance(block, Bullets):

@@ -6,21 +6,21 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from nesting.cutting import cut
+from nesting.cutting.cut import cut
+from nesting.cutting.measures import settle
 from nesting.errors import DoesNotFitError, Fault, JobError
 from nesting.headings.heading import measure
-from nesting.job import Bolt, Cloth, Hem, Job, Window
-from nesting.measures import settle
+from nesting.order.job import Bolt, Cloth, Hem, Job, Window
 from nesting.packet.cut_list import cut_list
 from nesting.packet.facts import window_facts
 from nesting.packet.finished import finished
 from nesting.packet.markers import sheets
-from nesting.packet.model import Block, Bullets, Heading, Paper, Paragraph, Section
+from nesting.packet.model import Block, Bullets, Paper, Paragraph, Section, SectionHeading
 from nesting.packet.sewing import sewing
 from nesting.packet.sums import sums
-from nesting.plan import Plan
-from nesting.planner import Effort
-from nesting.planner import plan as make_plan
+from nesting.plan.plan import Plan
+from nesting.planning.planner import Effort
+from nesting.planning.planner import plan as make_plan
 from nesting.units import format_length, grid, round_nearest
 
 #: No hem of a sample is turned less than this: smaller ones cannot be pressed.
@@ -102,7 +102,7 @@ def practice_sections(sample: Practice, paper: Paper) -> tuple[Section, ...]:
     ]
     # What the packet itself has told once is not told again.
     for section in (sums(plan, facts), finished(facts), cut_list(plan), sewing(facts)):
-        first = next(n for n, block in enumerate(section.blocks) if isinstance(block, Heading))
+        first = next(n for n, block in enumerate(section.blocks) if isinstance(block, SectionHeading))
         blocks += section.blocks[first:]
     found = tuple(
         Section(f"marker-practice-{number}", f"Marker of the practice sample: {layout.cloth.title}", pages)

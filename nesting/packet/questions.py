@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from nesting.cutting.thumb import LAYERS
 from nesting.headings.hanging import hanger
 from nesting.packet.facts import WindowFacts, laid_out, listed, part_words, plural
 from nesting.packet.model import Paragraph, Section
-from nesting.packet.offcuts import straight_cuts
-from nesting.plan import ClothLayout, Plan
-from nesting.selvages import seams_in_selvage
-from nesting.thumb import LAYERS
+from nesting.packet.what_is_left import straight_cuts
+from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.selvages import seams_in_selvage
 from nesting.units import INCH, TICKS_PER_MM, format_length, round_nearest
 
 _ALWAYS = (

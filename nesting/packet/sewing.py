@@ -17,7 +17,7 @@ from nesting.packet.making_up import (
     siding,
     washed_first,
 )
-from nesting.packet.model import Block, Bullets, Heading, Paragraph, Section
+from nesting.packet.model import Block, Bullets, Paragraph, Section, SectionHeading
 from nesting.packet.tops import top_steps
 
 _ALL: Final = (
@@ -36,7 +36,7 @@ def sewing(facts: tuple[WindowFacts, ...]) -> Section:
             told.add(kind)
             blocks.append(Paragraph(_HANDLING[kind], f"{_KINDS[kind]} (common practice):"))
     for each in facts:
-        blocks += [Heading(each.window.name), Bullets(tuple(_steps(each)), numbered=True)]
+        blocks += [SectionHeading(each.window.name), Bullets(tuple(_steps(each)), numbered=True)]
     return Section("sewing", "Sewing order", tuple(blocks))
 
 

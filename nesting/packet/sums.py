@@ -7,14 +7,14 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from typing import Final
 
+from nesting.cutting.measures import lying_length
 from nesting.drawing.heading_strip import heading_figure, stretches
 from nesting.drawing.trace import trace
-from nesting.measures import lying_length
 from nesting.packet.facts import WindowFacts, listed, part_words, plural
-from nesting.packet.model import Block, Heading, Paragraph, Picture, Section, Table
-from nesting.packet.seam_plans import seam_plans
-from nesting.piece import HeadingPlan, PanelPlan, Piece, Spot, Steps, Term
-from nesting.plan import Plan
+from nesting.packet.model import Block, Paragraph, Picture, Section, SectionHeading, Table
+from nesting.packet.seam_table import seam_plans
+from nesting.pieces.piece import HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps, Term
+from nesting.plan.plan import Plan
 from nesting.units import Unit, format_length
 
 #: A to J are those of the measuring sheet. Labels that are not listed get a letter of their own.
@@ -60,7 +60,7 @@ def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
     loose = [piece for piece in plan.pieces if piece.window not in {each.window.name for each in facts}]
     if loose:
         blocks += [
-            Heading("Other pieces"),
+            SectionHeading("Other pieces"),
             *_tables("Other pieces", _piece_lines(loose), plan.job.units),
         ]
     return Section("arithmetic", "Arithmetic", tuple(blocks))
@@ -68,7 +68,7 @@ def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
 
 def _window(plan: Plan, facts: WindowFacts) -> Iterator[Block]:
     window, unit = facts.window, facts.unit
-    yield Heading(window.name)
+    yield SectionHeading(window.name)
     yield Paragraph(
         f"{_called(facts)}, {float(facts.making.fullness):g} times full, "
         f"{plural(len(facts.hangings), 'panel')}"
@@ -231,7 +231,7 @@ class _Letters:
 
 def _spacing(facts: WindowFacts) -> Iterator[Block]:
     """The strip of each different heading, with its distances as a table."""
-    told = dict[tuple[int, tuple[Spot, ...]], list[HeadingPlan]]()
+    told = dict[tuple[int, tuple[HeadingSpot, ...]], list[HeadingPlan]]()
     for head in facts.headings:
         told.setdefault((head.width, head.spots), []).append(head)
     for heads in told.values():
@@ -262,7 +262,7 @@ def _strip(facts: WindowFacts, heads: list[HeadingPlan]) -> Iterator[Block]:
     )
 
 
-def _spots(marks: list[Spot], unit: Unit) -> Iterator[tuple[str, ...]]:
+def _spots(marks: list[HeadingSpot], unit: Unit) -> Iterator[tuple[str, ...]]:
     def say(ticks: int) -> str:
         return format_length(ticks, unit, name=False)
 

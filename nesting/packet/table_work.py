@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from nesting.cuts import ease_of_layout
-from nesting.job import Job
-from nesting.numbering import Numbering
+from nesting.order.job import Job
 from nesting.packet.facts import both_units, plural
 from nesting.packet.model import TICK_BOX, Block, Paragraph, Table
-from nesting.plan import ClothLayout
-from nesting.pulls import Pull, fold_words, table_length
-from nesting.sequence import Action, price_words, sequence
+from nesting.plan.cuts import ease_of_layout
+from nesting.plan.numbering import Numbering
+from nesting.plan.plan import ClothLayout
+from nesting.plan.pulls import Pull, fold_words, table_length
+from nesting.plan.sequence import Action, price_words, sequence
 from nesting.units import Unit, format_length
 
 _HEADS: Final = ("step", "done", "at", "what to do")

@@ -14,7 +14,7 @@ from nesting.headings.rod_pocket import RodPocket
 from nesting.headings.tab_top import TabTop
 from nesting.headings.tabs import tab_width
 from nesting.packet.facts import WindowFacts
-from nesting.piece import HeadingPlan
+from nesting.pieces.piece import HeadingPlan
 
 #: How each heading comes on its rod, once the panel is made and measured.
 _ON_THE_ROD: Final = {

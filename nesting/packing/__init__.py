@@ -21,12 +21,12 @@ from nesting.packing.result import (
 )
 
 if TYPE_CHECKING:
-    from nesting.packing.across.leftover import fill_bands
-    from nesting.packing.across.pack import pack_across
-    from nesting.packing.choosing import pack
-    from nesting.packing.leftover import Leftover, fill_leftover
+    from nesting.packing.choices.choosing import pack
+    from nesting.packing.guillotine.filling import fill_bands
+    from nesting.packing.guillotine.pack_across import pack_across
+    from nesting.packing.on_hand.stock import fill_best
     from nesting.packing.reduce import misfits
-    from nesting.packing.stock import fill_best
+    from nesting.packing.searches.leftover import Leftover, fill_leftover
     from nesting.packing.tidy import tidy
 
 __all__ = [
@@ -59,13 +59,13 @@ __all__ = [
 ]
 
 _LATER = {
-    "Leftover": "nesting.packing.leftover",
-    "fill_bands": "nesting.packing.across.leftover",
-    "fill_best": "nesting.packing.stock",
-    "fill_leftover": "nesting.packing.leftover",
+    "Leftover": "nesting.packing.searches.leftover",
+    "fill_bands": "nesting.packing.guillotine.filling",
+    "fill_best": "nesting.packing.on_hand.stock",
+    "fill_leftover": "nesting.packing.searches.leftover",
     "misfits": "nesting.packing.reduce",
-    "pack": "nesting.packing.choosing",
-    "pack_across": "nesting.packing.across.pack",
+    "pack": "nesting.packing.choices.choosing",
+    "pack_across": "nesting.packing.guillotine.pack_across",
     "tidy": "nesting.packing.tidy",
 }
 

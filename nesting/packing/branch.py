@@ -7,20 +7,20 @@ import threading
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from nesting.packing.beam import BeamSearch
-from nesting.packing.bed import SeamRoom
 from nesting.packing.bounds import Contiguous, GapBound
-from nesting.packing.cpsat import Weights
-from nesting.packing.fitting import FitSearch
-from nesting.packing.improve import OrderSearch
-from nesting.packing.levels_first import LevelsFirst
+from nesting.packing.models.cpsat import Weights
 from nesting.packing.pace import Credits
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
-from nesting.packing.rows_first import RowsFirst
-from nesting.packing.tight import TightSearch
-from nesting.packing.windows import WindowSearch
+from nesting.packing.searches.beam import BeamSearch
+from nesting.packing.searches.bed import SeamRoom
+from nesting.packing.searches.fitting import FitSearch
+from nesting.packing.searches.levels_first import LevelsFirst
+from nesting.packing.searches.neighborhoods import WindowSearch
+from nesting.packing.searches.orders import OrderSearch
+from nesting.packing.searches.rows_first import RowsFirst
+from nesting.packing.searches.tight import TightSearch
 
 #: With more rectangles than this no two-dimensional model is built.
 MOST_IN_MODEL = 400

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 
-class Standing(NamedTuple):
+class LoneWay(NamedTuple):
     """What a kind of parts takes of a row.
 
     Attributes
@@ -53,7 +53,7 @@ class _Narrowest:
         return True
 
 
-def lone_in_turn(kinds: Sequence[Standing], width: int) -> list[int]:
+def lone_in_turn(kinds: Sequence[LoneWay], width: int) -> list[int]:
     """Numbers of those beside which nothing fits, where each time the first such one is taken out.
 
     Of what may stand to the right of one, and to its left, only the narrowest with its margin can tell. So

@@ -7,18 +7,18 @@ import time
 from collections.abc import Callable, Sequence
 
 from nesting.packing import bounds
-from nesting.packing.bed import SeamRoom
 from nesting.packing.branch import MOST_IN_MODEL, Branch, branches_of
-from nesting.packing.companion import Companion
-from nesting.packing.compiled import KERNELS
-from nesting.packing.construct import bands, fill, orders, shelves
-from nesting.packing.cpsat import LayoutModel, Weights
+from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.limits import require_limits, require_target
+from nesting.packing.models.cpsat import LayoutModel, Weights
+from nesting.packing.on_hand.stock import pack_stock
+from nesting.packing.parallel.companion import Companion
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows, reduce
 from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
-from nesting.packing.stock import pack_stock
+from nesting.packing.searches.bed import SeamRoom
+from nesting.packing.searches.construct import bands, fill, orders, shelves
 
 #: With more rectangles than this, on plain cloth, the search of orders is the quicker start.
 MOST_PLACED_SINGLY = 500
@@ -48,7 +48,7 @@ def pack(
     ----------
     problem
         Strips and parts; whole numbers. With lengths at hand, or optional parts, several objectives
-        count one after the other; see `nesting.packing.stock`.
+        count one after the other; see `nesting.packing.on_hand.stock`.
     time_limit
         Seconds for everything; not looked at when ``work_limit`` is given.
     workers

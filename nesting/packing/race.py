@@ -422,7 +422,7 @@ def in_ticks(core: Core, bound: Bound) -> Bound:
 
 
 def _certificate(core: Core, said: Mapping[str, Any]) -> dict[str, object]:
-    """The certificate by parts of the original problem, as `nesting.proof` wants it."""
+    """The certificate by parts of the original problem, as `nesting.check.proof` wants it."""
     weights: dict[int, dict[str, int]] = {}
     for line in said["weights"]:
         kind = core.kinds[line["kind"]]

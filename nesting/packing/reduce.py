@@ -21,7 +21,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 
-from nesting.packing.lone import Standing, lone_in_turn
+from nesting.packing.lone import LoneWay, lone_in_turn
 from nesting.packing.problem import Flaw, Match, Part, Problem, Strip
 from nesting.packing.result import Placement
 from nesting.repeat import Repeat
@@ -434,7 +434,7 @@ def _lone(core: Core) -> list[int]:
     kinds = core.kinds
     single = [kind.arrow is None and len(kind.ways) == 1 for kind in kinds]
     standing = [
-        Standing(kind.least_width, kind.clear, kind.copies > 1, one_way)
+        LoneWay(kind.least_width, kind.clear, kind.copies > 1, one_way)
         for kind, one_way in zip(kinds, single, strict=True)
     ]
     return lone_in_turn(standing, core.width)

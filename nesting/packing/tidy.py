@@ -1,7 +1,7 @@
 """Among layouts of one length, one that is easier to cut: the length is settled and never changes.
 
 Candidates are bands across in many orders, where one is as short; then whole bands, and pieces one by one,
-are moved wherever that leaves fewer lines to cut or a larger offcut. What is easier, `nesting.ease` says.
+are moved wherever that leaves fewer lines to cut or a larger offcut. What is easier, `ease` says.
 """
 
 from __future__ import annotations
@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from nesting.ease import Rectangle, cut_lines, ease_of, in_bands
-from nesting.packing.across.bands import BandSearch
+from nesting.packing.ease import Rectangle, cut_lines, ease_of, in_bands
+from nesting.packing.guillotine.bands import BandSearch
 from nesting.packing.problem import Part, Problem
 from nesting.packing.race import Budget, Herald, Stopped
 from nesting.packing.reduce import Core, Layout, reduce

@@ -14,9 +14,9 @@ from collections import OrderedDict
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from nesting.question import Answer, Question, amount_of
+from nesting.plan.question import Answer, Question, amount_of
+from nesting.web.caps import ASKING_SECONDS, NICE_SUMS, SUMS_MEMORY
 from nesting.web.draft import name_of
-from nesting.web.limits import ASKING_SECONDS, NICE_SUMS, SUMS_MEMORY
 from nesting.web.wire import Line, Message, Outlet, keep_low
 
 _REMEMBERED: Final = 64
@@ -87,10 +87,10 @@ def _line(answer: Answer, currency: str) -> str:
 
 def main() -> None:
     """Answer one job."""
-    from nesting.asking import answered
     from nesting.errors import NestingError
     from nesting.files import read_job_table
-    from nesting.planner import Effort
+    from nesting.planning.answers import answered
+    from nesting.planning.planner import Effort
 
     keep_low(NICE_SUMS, SUMS_MEMORY, None)
     wire = Outlet()

@@ -11,7 +11,7 @@ from collections import OrderedDict
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
-from nesting.web.limits import GRACE, MOST_KEPT, MOST_WAITING, PATIENCE, SOLVE_SLACK
+from nesting.web.caps import GRACE, MOST_KEPT, MOST_WAITING, PATIENCE, SOLVE_SLACK
 from nesting.web.wire import Line, Message
 
 _LOG = logging.getLogger(__name__)
@@ -73,7 +73,7 @@ class FullError(Exception):
     """So many solves wait already that one more is turned away."""
 
 
-class Bench:
+class SolveQueue:
     """Takes solves, works on one after the other, and ends those that nobody looks at."""
 
     def __init__(self) -> None:

@@ -32,7 +32,7 @@ def chart(points: Sequence[Point], unit: str, name: str) -> Markup:
     found = [length for _, length, _ in points if length is not None]
     if not found:
         return Markup("")
-    scale = _Scale(points, found)
+    scale = _Axis(points, found)
     best = [(at, length) for at, length, _ in points if length is not None]
     least = [(at, bound) for at, _, bound in points]
     alt = (
@@ -66,7 +66,7 @@ def chart(points: Sequence[Point], unit: str, name: str) -> Markup:
     )
 
 
-class _Scale:
+class _Axis:
     """Seconds and lengths to places in the chart; the lower end shows the first bound that is of use."""
 
     def __init__(self, points: Sequence[Point], found: Sequence[float]) -> None:

@@ -10,7 +10,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-from nesting.web.limits import READING_SECONDS, SUMS_SECONDS
+from nesting.web.caps import READING_SECONDS, SUMS_SECONDS
 from nesting.web.wire import Line, Message
 
 _REMEMBERED: Final = 128
@@ -35,7 +35,7 @@ class Clerk:
         self._known: OrderedDict[bytes, Message] = OrderedDict()
 
     async def sums(self, table: Mapping[str, Any]) -> Message:
-        """The sums of a job; see `nesting.web.sums.sums_of`.
+        """The sums of a job; see `nesting.web.workings.sums_of`.
 
         Raises
         ------
@@ -107,7 +107,7 @@ class Clerk:
     async def _ask(self, question: Message, seconds: float) -> tuple[Message | None, bool]:
         """The answer, and whether it took too long; without either the process was ended from outside."""
         fresh = self._line is None or not self._line.alive
-        line = await Line.open("nesting.web.sums") if fresh else self._line
+        line = await Line.open("nesting.web.workings") if fresh else self._line
         assert line is not None
         self._line = line
         answer, slow = None, False

@@ -14,7 +14,7 @@ from urllib.parse import quote, unquote
 
 from nesting.errors import Fault, JobError
 from nesting.files import Key, amend_job_text, job_keys, job_table
-from nesting.web.limits import MOST_ROWS, OTHER_ROWS
+from nesting.web.caps import MOST_ROWS, OTHER_ROWS
 from nesting.web.modest import require_few_rows, require_modest
 
 Loc = tuple[str | int, ...]

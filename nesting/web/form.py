@@ -20,7 +20,7 @@ from nesting.web.arrangement import (
     of_use,
 )
 from nesting.web.draft import PLAIN, STRAIGHT, Draft, Loc, look_up, name_of, shown
-from nesting.web.measuring import understood
+from nesting.web.measure_fields import understood
 from nesting.web.reasons import why
 from nesting.web.usual import usual_of_bolt, usual_of_job, usual_of_window
 
@@ -96,7 +96,7 @@ class Rows:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class FieldGroup:
     """Fields that stand together; folded away where it has a title."""
 
     title: str
@@ -105,16 +105,16 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class FormFrame:
     """A cloth, a window, an extra, or the job: what stands in one frame of the page."""
 
     name: str
     title: str
     kind: str
-    parts: tuple[Part, ...]
+    parts: tuple[FieldGroup, ...]
     heading: str = ""
     faults: tuple[str, ...] = ()
-    bolts: tuple[Block, ...] = ()
+    bolts: tuple[FormFrame, ...] = ()
     hangs: str = ""
 
 
@@ -122,10 +122,10 @@ class Block:
 class Form:
     """The whole form."""
 
-    job: Block
-    cloths: tuple[Block, ...]
-    windows: tuple[Block, ...]
-    extras: tuple[Block, ...]
+    job: FormFrame
+    cloths: tuple[FormFrame, ...]
+    windows: tuple[FormFrame, ...]
+    extras: tuple[FormFrame, ...]
     unit: Unit
     summary: tuple[tuple[str, str], ...] = ()
     told: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
@@ -190,7 +190,7 @@ class _Maker:
             told=self._faults,
         )
 
-    def _cloth(self, label: str, cloth: Mapping[str, Any]) -> Block:
+    def _cloth(self, label: str, cloth: Mapping[str, Any]) -> FormFrame:
         key = self._inner("cloth")
         bolt = key.key("bolt")
         assert bolt is not None
@@ -207,11 +207,11 @@ class _Maker:
         )
         title = shown(cloth.get("name")) or label
         made = self._block("cloth", key, ("cloth", label), cloth, title, {})
-        return Block(
+        return FormFrame(
             made.name, title, "cloth", made.parts, faults=self._told(("cloth", label, "bolt")), bolts=bolts
         )
 
-    def _listed(self, kind: str) -> Iterator[Block]:
+    def _listed(self, kind: str) -> Iterator[FormFrame]:
         key = self._inner(kind)
         for number, row in enumerate(_rows(self._table.get(kind))):
             title = shown(row.get("name")) or f"{kind.capitalize()} {number + 1}"
@@ -231,7 +231,7 @@ class _Maker:
 
     def _block(
         self, kind: str, key: Key, loc: Loc, row: Mapping[str, Any], title: str, usual: Mapping[str, str]
-    ) -> Block:
+    ) -> FormFrame:
         heading = shown(row.get("heading")) or "back-tab"
         parts = []
         for group in self._groups(kind, key):
@@ -246,9 +246,9 @@ class _Maker:
             fields = tuple(self._field(kind, inner, loc, row, usual) for inner in wanted)
             said = any(inner.name in row for inner in wanted) or any(_faulty(item) for item in fields)
             if fields:
-                parts.append(Part(group.title, fields, said))
+                parts.append(FieldGroup(group.title, fields, said))
         hangs = hangs_of(heading, row.get("hangs_from"), row.get("rod_diameter"))
-        return Block(name_of(loc), title, kind, tuple(parts), heading, self._told(loc), hangs=hangs)
+        return FormFrame(name_of(loc), title, kind, tuple(parts), heading, self._told(loc), hangs=hangs)
 
     def _groups(self, kind: str, key: Key) -> tuple[Group, ...]:
         groups = GROUPS[kind]

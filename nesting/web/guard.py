@@ -12,7 +12,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from nesting.web.limits import BODY_SECONDS, MOST_BYTES, READER_SECONDS
+from nesting.web.caps import BODY_SECONDS, MOST_BYTES, READER_SECONDS
 
 #: No script but our own file, no style but our own sheet, nothing from anywhere else, no frames.
 POLICY: Final = (

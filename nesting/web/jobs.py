@@ -17,6 +17,7 @@ from nesting.errors import Fault, JobError
 from nesting.names import slug
 from nesting.units import Unit
 from nesting.web.asking import Answers
+from nesting.web.caps import MOST_SECONDS, MOST_WORK, SMALL
 from nesting.web.clerk import BusyError, Clerk
 from nesting.web.draft import (
     Draft,
@@ -34,9 +35,8 @@ from nesting.web.draft import (
     without_row,
 )
 from nesting.web.form import form_of, told_faults
-from nesting.web.limits import MOST_SECONDS, MOST_WORK, SMALL
 from nesting.web.listed import with_list
-from nesting.web.measuring import understood, with_units
+from nesting.web.measure_fields import understood, with_units
 from nesting.web.pictures import picture
 from nesting.web.posted import Entries, entries_of, files_of
 from nesting.web.remembered import remembered
@@ -59,7 +59,7 @@ _BUSY: Final = {
 
 
 @dataclass(frozen=True, slots=True)
-class Search:
+class SearchSettings:
     """How long to search, as typed and as meant, and what rides with the form beside the job.
 
     ``kept`` is the name under which the browser keeps what was typed; empty before the first change.
@@ -96,12 +96,12 @@ def _amount(text: str, least: float, most: float, noun: str, whole: bool = False
     return () if least <= number <= most else (expected,)
 
 
-def search_of(entries: Entries) -> Search:
+def search_of(entries: Entries) -> SearchSettings:
     """How long to search, of a posted form."""
     texts = {name: text.strip() for name, text in entries}
-    usual = Search()
+    usual = SearchSettings()
     kept = texts.get("kept", "")
-    return Search(
+    return SearchSettings(
         texts.get("seconds") or usual.seconds,
         texts.get("seed") or usual.seed,
         texts.get("work", ""),
@@ -163,7 +163,7 @@ async def form_page(
     request: Request,
     draft: Draft,
     notes: Iterable[str] = (),
-    search: Search | None = None,
+    search: SearchSettings | None = None,
     status: int = 200,
 ) -> Response:
     """The page of a draft with its faults and sums."""
@@ -184,7 +184,7 @@ async def form_page(
         sums=sums,
         base=packed(base),
         notes=tuple(notes),
-        search=search or Search(),
+        search=search or SearchSettings(),
         state=status_line(sums),
         picture=picture,
         sketch=sketch,

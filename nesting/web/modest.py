@@ -11,7 +11,7 @@ from typing import Any, Final
 
 from nesting.errors import Fault, JobError
 from nesting.files.outline import outline_of
-from nesting.web.limits import MOST_ALL_ROWS, MOST_DEPTH, MOST_KEYS, MOST_ROWS, OTHER_ROWS
+from nesting.web.caps import MOST_ALL_ROWS, MOST_DEPTH, MOST_KEYS, MOST_ROWS, OTHER_ROWS
 
 _COMMAND: Final = "for more, use the command line: nesting plan JOB.toml"
 

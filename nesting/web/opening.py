@@ -7,8 +7,8 @@ from __future__ import annotations
 
 from nesting.errors import JobError
 from nesting.files import amend_job_text
+from nesting.web.caps import MOST_FAULTS
 from nesting.web.draft import from_text, new_draft
-from nesting.web.limits import MOST_FAULTS
 from nesting.web.listed import with_list
 from nesting.web.modest import require_few_rows
 from nesting.web.wire import Message

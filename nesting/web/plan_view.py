@@ -17,12 +17,13 @@ from nesting.drawing.title import money, proof
 from nesting.drawing.trace import trace
 from nesting.drawing.wording import across_words, finish_words, run_words, size_words
 from nesting.names import slugs
-from nesting.numbering import Numbering, numbering
 from nesting.packet.buying import bought
 from nesting.packing import Incumbent
-from nesting.plan import ClothLayout, Comparison, Laid, Option, Plan, WhatIf
-from nesting.pulls import pulls, table_length
-from nesting.shortage import shortfall_rows
+from nesting.plan.comparison import Comparison, Option
+from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.plan import ClothLayout, Laid, Plan, WhatIf
+from nesting.plan.pulls import pulls, table_length
+from nesting.plan.shortage import shortfall_rows
 from nesting.units import Unit, format_length, format_quantity, to_decimal
 
 #: Copies that have a card of their own; a job of the page's size has some hundreds.

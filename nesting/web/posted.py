@@ -12,7 +12,7 @@ from starlette.formparsers import MultiPartException
 from starlette.requests import Request
 
 from nesting.errors import Fault, JobError
-from nesting.web.limits import MOST_BYTES, MOST_FIELDS, MOST_IN_NAME, MOST_LETTERS
+from nesting.web.caps import MOST_BYTES, MOST_FIELDS, MOST_IN_NAME, MOST_LETTERS
 
 #: Entries that carry a whole job file.
 _LONG: Final = ("base",)

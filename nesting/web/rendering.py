@@ -10,7 +10,7 @@ from typing import Any, Final
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from starlette.responses import HTMLResponse
 
-from nesting.web.limits import MOST_LETTERS
+from nesting.web.caps import MOST_LETTERS
 
 #: Where style, script and pictures lie.
 STATIC: Final = Path(__file__).parent / "static"

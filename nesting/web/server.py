@@ -12,8 +12,8 @@ import uvicorn
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from nesting.errors import OutputError
-from nesting.web.app import LOOPBACK, create_app
-from nesting.web.limits import HEAD_SECONDS, MOST_CONNECTIONS
+from nesting.web.caps import HEAD_SECONDS, MOST_CONNECTIONS
+from nesting.web.site import LOOPBACK, create_app
 
 _LOG = logging.getLogger(__name__)
 

@@ -16,12 +16,12 @@ from datetime import date
 from typing import Any, Final
 
 from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
-from nesting.job import Job
-from nesting.laying import Lay, layout_of
+from nesting.order.job import Job
 from nesting.packing import Incumbent, Placement, Result, Stop
-from nesting.plan import Plan
+from nesting.plan.plan import Plan
+from nesting.planning.laying import Lay, layout_of
 from nesting.units import Unit, format_length, to_decimal
-from nesting.web.limits import MOST_SECONDS, NICE, SOLVE_MEMORY, SOLVE_SLACK, WHAT_IF_SECONDS
+from nesting.web.caps import MOST_SECONDS, NICE, SOLVE_MEMORY, SOLVE_SLACK, WHAT_IF_SECONDS
 from nesting.web.wire import Message, Outlet, keep_low
 
 _LOG = logging.getLogger(__name__)
@@ -31,7 +31,7 @@ _NEWS: Final = 0.5
 _DRAWING: Final = 1.0
 
 
-class _Solve:
+class _Solving:
     """What is asked, and the news that goes out while it is worked on."""
 
     def __init__(self, wire: Outlet, asked: Message) -> None:
@@ -75,7 +75,7 @@ class _Solve:
 
     def draw(self, job: Job) -> None:
         """Draw what is shown until all is over."""
-        from nesting.numbering import numbering
+        from nesting.plan.numbering import numbering
         from nesting.web.plan_view import marker_of
 
         while True:
@@ -139,7 +139,7 @@ def main() -> None:
         return
     threads = asked.get("workers") or os.cpu_count() or 1
     keep_low(NICE, SOLVE_MEMORY, int((MOST_SECONDS + SOLVE_SLACK) * max(2, threads)))
-    solve = _Solve(wire, asked)
+    solve = _Solving(wire, asked)
     threading.Thread(target=solve.listen, daemon=True).start()
     try:
         {"plan": _plan, "compare": _compare}[asked["kind"]](solve, wire)
@@ -162,8 +162,8 @@ def _state(error: BaseException) -> str:
     return next((state for kind, state in kinds if isinstance(error, kind)), "refused")
 
 
-def _effort(solve: _Solve, job: Job) -> Any:
-    from nesting.effort import Effort
+def _effort(solve: _Solving, job: Job) -> Any:
+    from nesting.planning.effort import Effort
 
     asked = solve.asked
     return Effort(
@@ -175,10 +175,10 @@ def _effort(solve: _Solve, job: Job) -> Any:
     )
 
 
-def _plan(solve: _Solve, wire: Outlet) -> None:
+def _plan(solve: _Solving, wire: Outlet) -> None:
     from nesting.check import check_plan_document
     from nesting.files import plan_document, read_job_table
-    from nesting.planner import plan
+    from nesting.planning.planner import plan
 
     job = read_job_table(solve.asked["table"])
     effort = replace(_effort(solve, job), display=solve.show)
@@ -202,9 +202,9 @@ def _plan(solve: _Solve, wire: Outlet) -> None:
         wire.send({"kind": "file", "name": name, "media": media, "data": data})
 
 
-def _with_changes(solve: _Solve, wire: Outlet, made: Plan) -> Plan:
+def _with_changes(solve: _Solving, wire: Outlet, made: Plan) -> Plan:
     """The plan with the small changes that would save cloth, for which as much again may be spent."""
-    from nesting.changes import what_if
+    from nesting.planning.what_if import what_if
     from nesting.web.plan_view import what_if_view
 
     if not solve.wanted:
@@ -243,9 +243,9 @@ def _files(plan: Plan, document: dict[str, Any]) -> Any:
     yield "marker.pdf", "application/pdf", marker_pdf(plan, laid, paper=paper)
 
 
-def _compare(solve: _Solve, wire: Outlet) -> None:
+def _compare(solve: _Solving, wire: Outlet) -> None:
     from nesting.files import read_job_table
-    from nesting.planner import compare
+    from nesting.planning.planner import compare
     from nesting.web.plan_view import comparison_view
 
     job = read_job_table(solve.asked["table"])

@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any, cast, get_args
 
-from nesting.defaults import defaults_for
+from nesting.cutting.measures import settle
 from nesting.errors import LengthError, NestingError
 from nesting.headings import HEADINGS, Making
 from nesting.headings.back_tab import SPACING, BackTab
@@ -20,9 +20,9 @@ from nesting.headings.pinch_pleat import LEAD, SPACE, PinchPleat
 from nesting.headings.rod_pocket import TAKE_UP, RodPocket
 from nesting.headings.tab_top import CLEAR_GAP, TabTop
 from nesting.headings.tabs import facing_depth, tab_width
-from nesting.job import Bolt, Cloth, Draw, Hem, Job, Window
-from nesting.measures import settle
-from nesting.print_width import print_width
+from nesting.order.defaults import defaults_for
+from nesting.order.job import Bolt, Cloth, Draw, Hem, Job, Window
+from nesting.order.print_width import print_width
 from nesting.units import (
     METRE,
     Unit,

@@ -12,7 +12,7 @@ import sys
 from collections.abc import AsyncIterator
 from typing import Any, BinaryIO, Final
 
-from nesting.web.limits import SENDING_SECONDS
+from nesting.web.caps import SENDING_SECONDS
 
 Message = dict[str, Any]
 _HEAD: Final = struct.Struct(">Q")

@@ -12,11 +12,20 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from nesting.errors import Fault, JobError, LengthError
 from nesting.names import slug
 from nesting.units import Unit, format_exact, parse_length, round_nearest
-from nesting.web.bench import Bench, FullError, Solve, order_of
+from nesting.web.bench import FullError, Solve, SolveQueue, order_of
 from nesting.web.chart import chart
 from nesting.web.draft import Draft, from_text, shown
 from nesting.web.guard import PRINT_POLICY
-from nesting.web.jobs import Search, download, draft_of, form_page, job_text_of, refused, search_of, sums_of
+from nesting.web.jobs import (
+    SearchSettings,
+    download,
+    draft_of,
+    form_page,
+    job_text_of,
+    refused,
+    search_of,
+    sums_of,
+)
 from nesting.web.posted import Entries, entries_of
 from nesting.web.rendering import message, page, text_of
 
@@ -39,9 +48,9 @@ FILES: Final[Mapping[str, str]] = {
 }
 
 
-def bench_of(request: Request) -> Bench:
+def bench_of(request: Request) -> SolveQueue:
     """Where solves are worked on."""
-    return cast(Bench, request.app.state.bench)
+    return cast(SolveQueue, request.app.state.bench)
 
 
 async def plan_job(request: Request) -> Response:
@@ -67,7 +76,9 @@ async def _begin(request: Request, kind: str) -> Response:
     return await _lined_up(request, draft, order_of(kind, draft.table, search), search)
 
 
-async def _lined_up(request: Request, draft: Draft, order: dict[str, Any], search: Search) -> Response:
+async def _lined_up(
+    request: Request, draft: Draft, order: dict[str, Any], search: SearchSettings
+) -> Response:
     try:
         solve = bench_of(request).add(order, await job_text_of(request, draft))
     except JobError as error:
@@ -243,7 +254,7 @@ async def job_of(request: Request) -> Response:
         return _gone()
     order = solve.order
     work = "" if order["work"] is None else f"{order['work']:g}"
-    search = Search(f"{order['seconds']:g}", str(order["seed"]), work, order["kept"])
+    search = SearchSettings(f"{order['seconds']:g}", str(order["seed"]), work, order["kept"])
     return await form_page(request, from_text(solve.draft), (), search)
 
 

@@ -23,12 +23,12 @@ from fractions import Fraction
 from functools import partial
 from random import Random
 
-from nesting.cutting import cut, rule_of_thumb
+from nesting.cutting.cut import cut, rule_of_thumb
 from nesting.files import read_job_text
 from nesting.headings import HEADINGS
-from nesting.job import Bolt, LengthAtHand
-from nesting.laying import lay_of, require_fit
+from nesting.order.job import Bolt, LengthAtHand
 from nesting.packing import Flaw, Problem, Strip
+from nesting.planning.laying import lay_of, require_fit
 from tests.benchmarks.instances import Instance
 
 #: How many instances each family has.

@@ -19,13 +19,13 @@ from ortools.sat.python import cp_model
 
 from nesting.packing import bounds
 from nesting.packing.branch import Branch
-from nesting.packing.compiled import KERNELS
-from nesting.packing.construct import fill, orders, shelves
-from nesting.packing.cpsat import LayoutModel, Weights
+from nesting.packing.kernels.compiled import KERNELS
+from nesting.packing.models.cpsat import LayoutModel, Weights
+from nesting.packing.models.solver import BOOLEANS, STRONG
 from nesting.packing.packer import branches_of
 from nesting.packing.race import Budget, Finished, Race, in_ticks
 from nesting.packing.reduce import Core, Layout, reduce
-from nesting.packing.solver import BOOLEANS, STRONG
+from nesting.packing.searches.construct import fill, orders, shelves
 from tests.benchmarks.__main__ import FOLDER
 from tests.benchmarks.families import generated
 from tests.benchmarks.instances import Instance, in_folder, wanted

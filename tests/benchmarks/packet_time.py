@@ -19,9 +19,9 @@ from pypdf import PdfReader
 
 from nesting.files import read_job
 from nesting.packet import labels_pdf, packet, packet_html, packet_pdf
-from nesting.plan import Plan
-from nesting.planner import Effort
-from nesting.planner import plan as make_plan
+from nesting.plan.plan import Plan
+from nesting.planning.planner import Effort
+from nesting.planning.planner import plan as make_plan
 from nesting.units import inches
 
 _NOOK = Path(__file__).parents[2] / "samples" / "reading-nook.toml"

@@ -9,7 +9,7 @@ packingsolver
 plain-cpsat
     CP-SAT with a start for each copy, one no_overlap_2d, one cumulative, the length minimised; no more.
 rule-of-thumb
-    Whole widths times the cut length up to the repeat, companions in rows (`nesting.thumb`). Jobs only:
+    Whole widths times the cut length up to the repeat, companions in rows (`thumb`). Jobs only:
     published instances know no widths.
 
 None of them knows a repeat; what they are given on prints, and what is made of their layouts, says

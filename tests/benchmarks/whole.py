@@ -16,7 +16,7 @@ from nesting import plan_job
 from nesting.check import check_plan_document
 from nesting.files import plan_document, read_job_text
 from nesting.packing import pack
-from nesting.ways import cases_of
+from nesting.planning.ways import cases_of
 from tests.benchmarks.families import SIZES, job_text
 from tests.benchmarks.figures import gap, percent, whole
 from tests.benchmarks.processes import ProcessError, apart

@@ -12,9 +12,9 @@ from dataclasses import replace
 from typing import Any
 
 from nesting.check import check_bound
+from nesting.check.proof import proven_length
 from nesting.errors import NestingError
 from nesting.packing import Bound, Choice, Problem, pack
-from nesting.proof import proven_length
 from tests.brute_force import optimal_length
 from tests.instances import tiny_problem
 

@@ -140,7 +140,7 @@ def _ran(words: Sequence[str]) -> subprocess.CompletedProcess[str]:
 def again(seed: int, *, seconds: float = AGAIN) -> dict[str, Any]:
     """The plan of a job made once more in this process, with another seed and longer."""
     from nesting.files import plan_document, read_job_text
-    from nesting.planner import Effort, plan
+    from nesting.planning.planner import Effort, plan
 
     return plan_document(plan(read_job_text(job_text(seed)), effort=Effort(seconds, seed=seed + 1)))
 

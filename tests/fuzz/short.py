@@ -27,7 +27,7 @@ from nesting.check import check_layout, check_plan_document
 from nesting.errors import DoesNotFitError, JobError, NothingFoundError
 from nesting.files import plan_document, read_job_text
 from nesting.packing import Placement, Problem, Result, pack, pack_across
-from nesting.planner import Effort, plan
+from nesting.planning.planner import Effort, plan
 from tests.brute_force import optimal_length
 from tests.fuzz.job_texts import job_text
 from tests.fuzz.jobs import contradictions

@@ -30,7 +30,7 @@ from ortools.linear_solver import pywraplp
 
 from nesting.packing.bounds.knapsack import best_pattern, best_value
 from nesting.packing.bounds.simple import weighed
-from nesting.packing.cpsat import Weights
+from nesting.packing.models.cpsat import Weights
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
 

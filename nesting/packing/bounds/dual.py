@@ -33,7 +33,7 @@ import numpy as np
 
 from nesting.packing.bounds.bars import WIDEST, Bar, prove
 from nesting.packing.bounds.simple import weighed
-from nesting.packing.cpsat import Weights
+from nesting.packing.models.cpsat import Weights
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
 
@@ -52,14 +52,14 @@ WORK_PER_PAIR = 2e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Scale:
+class ConservativeScale:
     """Weights of sizes, and how much of them fits in where the sizes fit in the capacity."""
 
     weights: tuple[int, ...]
     capacity: int
 
 
-def scales(sizes: Sequence[int], capacity: int) -> tuple[Scale, ...]:
+def scales(sizes: Sequence[int], capacity: int) -> tuple[ConservativeScale, ...]:
     """Dual feasible functions of all three families, the sizes themselves first.
 
     Parameters
@@ -69,13 +69,18 @@ def scales(sizes: Sequence[int], capacity: int) -> tuple[Scale, ...]:
     capacity
         1 and upwards.
     """
-    found = [Scale(tuple(sizes), capacity)]
+    found = [ConservativeScale(tuple(sizes), capacity)]
     breaks = sorted({*sizes, *(capacity - size + 1 for size in sizes)})
     breaks = [k for k in breaks if k > 1 and 2 * k <= capacity][:MOST_OF_A_FAMILY]
-    found += [Scale(tuple(_without_small(s, k, capacity) for s in sizes), capacity) for k in breaks]
-    found += [Scale(tuple(_staircase(s, k, capacity) for s in sizes), 2 * (capacity // k)) for k in breaks]
     found += [
-        Scale(tuple(_in_shares(s, p, capacity) for s in sizes), capacity * p)
+        ConservativeScale(tuple(_without_small(s, k, capacity) for s in sizes), capacity) for k in breaks
+    ]
+    found += [
+        ConservativeScale(tuple(_staircase(s, k, capacity) for s in sizes), 2 * (capacity // k))
+        for k in breaks
+    ]
+    found += [
+        ConservativeScale(tuple(_in_shares(s, p, capacity) for s in sizes), capacity * p)
         for p in range(1, MOST_SHARES + 1)
     ]
     return tuple(dict.fromkeys(found))
@@ -117,7 +122,7 @@ class PairBound:
         self._ways = [(i, w, h, t) for i, kind in enumerate(core.kinds) for w, h, t in kind.ways]
         across = [*scales([w for _, w, _, _ in self._ways], core.width)]
         across += [
-            Scale(tuple(weights.get((i, t), 0) for i, _, _, t in self._ways), most)
+            ConservativeScale(tuple(weights.get((i, t), 0) for i, _, _, t in self._ways), most)
             for weights, most in rows
             if most
         ]
@@ -159,7 +164,7 @@ class PairBound:
         return said
 
     def _sharpened(
-        self, across: Scale, along: Scale, length: int, stop: Callable[[], bool]
+        self, across: ConservativeScale, along: ConservativeScale, length: int, stop: Callable[[], bool]
     ) -> dict[str, object] | None:
         """The pair after each has given way to the best beside the other, where that refutes."""
         for turn in range(ROUNDS):
@@ -174,7 +179,9 @@ class PairBound:
                 return said
         return None
 
-    def _best(self, sizes: Sequence[int], capacity: int, other: Scale, stop: Callable[[], bool]) -> Scale:
+    def _best(
+        self, sizes: Sequence[int], capacity: int, other: ConservativeScale, stop: Callable[[], bool]
+    ) -> ConservativeScale:
         """The weights of bars that are as many as the other scale says."""
         least: dict[int, int] = {}
         for (kind, *_), weight in zip(self._ways, other.weights, strict=True):
@@ -195,7 +202,9 @@ class PairBound:
         weights = dict(zip(counted, proof.weights, strict=True))
         # A way that has no room at all is in no row, so it may weigh anything.
         free = (proof.most if size > capacity else 0 for size in sizes)
-        return Scale(tuple(weights.get(number, weight) for number, weight in enumerate(free)), proof.most)
+        return ConservativeScale(
+            tuple(weights.get(number, weight) for number, weight in enumerate(free)), proof.most
+        )
 
     def _totals(self, along: Any) -> Any:
         """What all parts weigh by each pair of scales, each part laid the way that weighs least."""
@@ -206,7 +215,9 @@ class PairBound:
             total += kind.copies * np.minimum.reduce(products)
         return total
 
-    def _proven(self, across: Scale, along: Scale, length: int) -> dict[str, object] | None:
+    def _proven(
+        self, across: ConservativeScale, along: ConservativeScale, length: int
+    ) -> dict[str, object] | None:
         """The same in whole numbers, with the knapsacks that make it a proof."""
         total, lines = 0, []
         for index, kind in enumerate(self._core.kinds):
@@ -225,7 +236,7 @@ def strongest(core: Core, count: int, kinds: Sequence[int]) -> tuple[tuple[tuple
     ways = [core.kinds[i].ways[0] for i in kinds]
     total = [core.kinds[i].copies * way[1] for i, way in zip(kinds, ways, strict=True)]
 
-    def strength(scale: Scale) -> float:
+    def strength(scale: ConservativeScale) -> float:
         return sum(w * t for w, t in zip(scale.weights, total, strict=True)) / scale.capacity
 
     every = sorted(scales([way[0] for way in ways], core.width), key=strength, reverse=True)

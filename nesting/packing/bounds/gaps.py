@@ -31,7 +31,7 @@ from ortools.graph.python import min_cost_flow
 
 from nesting.packing.bounds.settling import Named, Phases, Settling, named
 from nesting.packing.bounds.standing import starts_of
-from nesting.packing.cpsat import Weights
+from nesting.packing.models.cpsat import Weights
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
 

@@ -21,8 +21,8 @@ import numpy as np
 
 from nesting.packing.bounds.bars import SCALE, Bar, bars_across, prove
 from nesting.packing.bounds.simple import weighed
-from nesting.packing.compiled import KERNELS
-from nesting.packing.cpsat import Weights
+from nesting.packing.kernels.compiled import KERNELS
+from nesting.packing.models.cpsat import Weights
 from nesting.packing.reduce import Core, Kind
 from nesting.packing.result import Bound
 
@@ -69,7 +69,7 @@ def room_of(core: Core, seam: str) -> Any:
     return suits
 
 
-class _Row:
+class _PlacedRow:
     """The most valuable row, bars at their places."""
 
     def __init__(self, core: Core, bars: Sequence[Bar]) -> None:
@@ -119,7 +119,7 @@ def placed_rows(core: Core, stop: Callable[[], bool]) -> tuple[Bound, Weights | 
     bars = bars_across(core)
     if not bars or len(bars) * core.width > MOST_CELLS:
         return Bound(0, method), None
-    row = _Row(core, bars)
+    row = _PlacedRow(core, bars)
     if not row.bound_to_places:
         return Bound(0, method), None
     proof = prove(bars, core.width, stop, row)

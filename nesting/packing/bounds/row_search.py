@@ -47,10 +47,10 @@ from nesting.packing.bounds.standing import (
     standings,
     strangers,
 )
-from nesting.packing.bounds.waiting import Prices, Waiting, prices, waits
-from nesting.packing.compiled import KERNELS, Form
-from nesting.packing.cpsat import Weights
-from nesting.packing.kernels.contiguous import BITS
+from nesting.packing.bounds.waiting import Waiting, WaitPrices, prices, waits
+from nesting.packing.kernels.compiled import KERNELS, KernelForm
+from nesting.packing.kernels.row_cases import BITS
+from nesting.packing.models.cpsat import Weights
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 
@@ -105,7 +105,7 @@ def kept(core: Core) -> Iterator[tuple[int, ...]]:
 class _State:
     """How far a search is: its form, whether a row weight refutes it at once, parts begun, and arrays."""
 
-    form: Form
+    form: KernelForm
     spent: bool
     started: Any
     start: Any
@@ -125,7 +125,7 @@ class _Rule:
     left: float
     spent: bool
     strict: bool
-    prices: Prices
+    prices: WaitPrices
 
 
 def written(copies: Sequence[int]) -> tuple[list[int], list[int], int]:
@@ -347,7 +347,7 @@ class RowSearch:
             # Less weight does no harm, so kinds of a group count with the least of theirs.
             weights = [min(weight[at] for at in self._groups[group]) for group in self._order]
             all_of_one = list(map(mul, weights, copies))
-            priced = Prices([0] * len(long), [0] * len(long), 0, 0)
+            priced = WaitPrices([0] * len(long), [0] * len(long), 0, 0)
             if wait is not None:
                 priced = prices(wait, all_of_one, most)
             spare = most * longest - sum(map(mul, all_of_one, long))

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from nesting.packing.cpsat import LayoutModel, Weights
+from nesting.packing.models.cpsat import LayoutModel, Weights
 from nesting.packing.race import Race
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound

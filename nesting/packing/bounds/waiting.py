@@ -30,7 +30,7 @@ _NEVER = 10**12
 
 
 @dataclass(frozen=True, slots=True)
-class Prices:
+class WaitPrices:
     """Per unit of weight: of each class of parts, and of the first row and the last of the strip."""
 
     before: list[int]
@@ -71,7 +71,7 @@ def waits(classes: Sequence[Waiting], longest: int, period: int) -> Any:
     return found
 
 
-def prices(wait: Any, weights: Sequence[int], most: int) -> Prices:
+def prices(wait: Any, weights: Sequence[int], most: int) -> WaitPrices:
     """Of ``waits``, where all parts of each class have such ``weights``, in rows that weigh ``most``."""
     count = len(weights)
     supplies = np.array([*weights, most])
@@ -82,12 +82,12 @@ def prices(wait: Any, weights: Sequence[int], most: int) -> Prices:
     )
     flow.set_nodes_supplies(np.arange(2 * count + 2), np.concatenate([supplies, -supplies]))
     if flow.solve() != flow.OPTIMAL:
-        return Prices([0] * count, [0] * count, 0, 0)
+        return WaitPrices([0] * count, [0] * count, 0, 0)
     used = flow.flows(np.arange(wait.size)).reshape(wait.shape) > 0
     return _of_paths(wait, used)
 
 
-def _of_paths(wait: Any, used: Any) -> Prices:
+def _of_paths(wait: Any, used: Any) -> WaitPrices:
     """Lengths of shortest paths, forward at the cost of waiting, backward where there is flow."""
     ends = np.zeros(len(wait), dtype=np.int64)
     begins = np.zeros(len(wait), dtype=np.int64)
@@ -100,4 +100,4 @@ def _of_paths(wait: Any, used: Any) -> Prices:
         begins, ends = nearer, further
     # Whatever the paths, what is said of each end allows this for the beginnings.
     begins = (wait + ends[:, None]).min(0)
-    return Prices(begins[:-1].tolist(), (-ends[:-1]).tolist(), int(-ends[-1]), int(begins[-1]))
+    return WaitPrices(begins[:-1].tolist(), (-ends[:-1]).tolist(), int(-ends[-1]), int(begins[-1]))

@@ -1,6 +1,6 @@
 """The inner loops of the search, on flat arrays of whole numbers.
 
-Written so that they run as they stand on lists, and compiled on numpy arrays (`nesting.packing.compiled`),
+Written so that they run as they stand on lists, and compiled on numpy arrays (`compiled`),
 with the same result: only whole numbers, no sets, no slices, a random number generator of their own.
 
 Arrays are flat. ``W`` is the strip's width; ``wide[2k + t]`` and ``long[2k + t]`` are the size of kind ``k``

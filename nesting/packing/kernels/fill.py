@@ -95,7 +95,7 @@ def fill_pass(
 ) -> int:
     """Each part of the order in the lowest, then leftmost free place; the length, or ``limit`` + 1.
 
-    The compiled twin of `nesting.packing.construct.fill`. ``H`` is 0 where the design has no width,
+    The compiled twin of `nesting.packing.searches.construct.fill`. ``H`` is 0 where the design has no width,
     ``start`` -1 where it is not known. Kinds keep ``from_left``, ``from_right`` of the edges. ``level`` and
     ``seam`` number the groups (-1: none); seam group g has the kinds ``members[first[g]:first[g + 1]]``.
     ``flaws`` holds x, y, width, length of each flaw in turn, by y. The first ``majors`` entries of the order

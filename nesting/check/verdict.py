@@ -1,0 +1,161 @@
+"""How far the length of a written plan is proved: replayed here, or only said.
+
+That a layout keeps every rule is one verdict (`nesting.check`); that nothing shorter exists is another. A
+certificate that replays confirms it. Without one the document only says so, and whether our own search or
+the solver is said to have proved it is told, but nothing is confirmed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Any
+
+from nesting.check.document import LayoutEntry, PlanDocument, read_plan_document, table_of
+from nesting.check.document_prints import part_of
+from nesting.check.document_widths import kept_clear
+from nesting.check.proof import proven_length
+from nesting.check.violation import Breach, Violation
+from nesting.errors import NestingError
+from nesting.packing.problem import Part, Problem
+from nesting.packing.result import SOLVER, Bound
+
+
+class Proof(StrEnum):
+    """What a bound on a length rests on."""
+
+    REPLAYED = "re-proved here from its weights"
+    SEARCHED = "proved by our search, not re-proved here"
+    SAID = "the solver's word, not re-proved here"
+    NONE = "nothing proved"
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """What is proved of one figure of a plan; lengths in ticks.
+
+    Attributes
+    ----------
+    of
+        The fabric, and the length on hand or the objective.
+    reached, bound
+        Of the layout, and what no layout can better.
+    proof
+        What the bound rests on.
+    measured
+        Whether the figures are lengths, of which less is better; else points, of which more is.
+    """
+
+    of: str
+    reached: int
+    bound: int
+    proof: Proof
+    measured: bool = True
+
+    @property
+    def best(self) -> bool:
+        """The figure is said to be the best possible."""
+        return self.reached == self.bound
+
+
+def check_bound(
+    problem: Problem, bound: Bound, at: str = "", *, across: bool = False
+) -> tuple[Violation, ...]:
+    """Whether a bound's certificate proves it; empty where it does, and where it has none.
+
+    ``across`` tells that only layouts cut across first are spoken of.
+
+    Raises
+    ------
+    NestingError
+        The certificate has not the form of one.
+    """
+    if bound.certificate is None:
+        return ()
+    try:
+        proven = proven_length(problem, bound.certificate, across=across)
+    except (AttributeError, KeyError, TypeError, ValueError, IndexError, OverflowError) as error:
+        raise NestingError(f"{at or 'bound'}: bound_certificate: no weights of parts ({error!r})") from error
+    if proven >= bound.length:
+        return ()
+    other = f"{proven} that its certificate proves"
+    return (Violation(Breach.BOUND, f"bound {bound.length}", other, bound.length - proven, at),)
+
+
+def check_proofs(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
+    """The certificates of a document, parts counted as it lists the pieces of each fabric."""
+    for at, layout in enumerate(plan.layouts):
+        if layout.certificate is None or layout.lower_bound is None:
+            continue
+        figures = table_of(document, "layouts", at, plan.units).table_or_none("cutting")
+        across = figures is not None and figures.text("way") == "across-first"
+        reason = _beyond_premises(plan, layout)
+        if reason:
+            yield Violation(Breach.BOUND, f"bound {layout.lower_bound}", reason, at=layout.place)
+            continue
+        parts = _parts(plan, layout, kept_clear(plan, document, at))
+        bound = Bound(layout.lower_bound, "", dict(layout.certificate))
+        yield from check_bound(Problem((layout.strip,), parts), bound, layout.place, across=across)
+
+
+def _parts(plan: PlanDocument, layout: LayoutEntry, clear: Mapping[str, tuple[int, int]]) -> tuple[Part, ...]:
+    """What a bound speaks of: all that was ordered of a fabric.
+
+    Where widths are joined the panels of that arrow group stand: turned, each would be one run.
+    """
+    mine = [piece for piece in plan.pieces if piece.cloth == layout.cloth and not piece.optional]
+    upright = {piece.arrow_group for piece in mine if piece.joined} - {None}
+    parts = [replace(part_of(piece), clear=clear.get(piece.id, (0, 0))) for piece in mine]
+    return tuple(replace(part, turnable=part.turnable and part.arrow not in upright) for part in parts)
+
+
+def _beyond_premises(plan: PlanDocument, layout: LayoutEntry) -> str:
+    """Why weights of parts say nothing of a layout; empty where they may.
+
+    They speak of all ordered pieces on one bolt.
+    """
+    mine = {piece.id: piece for piece in plan.pieces if piece.cloth == layout.cloth and not piece.optional}
+    if layout.at_hand is not None or sum(other.cloth == layout.cloth for other in plan.layouts) > 1:
+        return "weights of parts, which say nothing of one length among several"
+    if any(piece in mine and copies for piece, copies in plan.left_out):
+        return "weights of parts, some of which are left out"
+    if layout.strip.repeat is None and any(piece.match is not None for piece in mine.values()):
+        return "weights of parts that match a print which is not stated"
+    return ""
+
+
+def verdicts(document: Mapping[str, Any]) -> tuple[Verdict, ...]:
+    """Of each layout that is bought, and of each objective of lengths on hand, what is proved.
+
+    The document is one that `nesting.check.check_plan_document` finds no fault with, so a certificate that
+    it carries replays.
+    """
+    plan = read_plan_document(document)
+    several = {entry["cloth"] for entry in document.get("objectives", ())}
+    found = []
+    for at, layout in enumerate(plan.layouts):
+        if layout.length is None or layout.cloth in several:
+            continue
+        method = table_of(document, "layouts", at, plan.units).text_or_none("bound_method", None) or ""
+        bound = layout.lower_bound or 0
+        found.append(Verdict(layout.cloth, layout.length, bound, _proof(layout.certificate, bound, method)))
+    for number in range(len(document.get("objectives", ()))):
+        entry = table_of(document, "objectives", number, plan.units)
+        for stage in entry.tables("stages"):
+            measured = stage.one_of("measure", ("length", "points")) == "length"
+            reached, bound = (
+                stage.length_of(key) if measured else stage.whole(key) for key in ("value", "bound")
+            )
+            proof = _proof(None, bound if measured else 1, stage.text_or_none("bound_method", None) or "")
+            name = f"{entry.text('cloth')}, {stage.text('name')}"
+            found.append(Verdict(name, reached, bound, proof, measured))
+    return tuple(found)
+
+
+def _proof(certificate: Mapping[str, Any] | None, bound: int, method: str) -> Proof:
+    if bound <= 0:
+        return Proof.NONE
+    if certificate is not None:
+        return Proof.REPLAYED
+    return Proof.SAID if SOLVER in method else Proof.SEARCHED

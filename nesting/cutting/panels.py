@@ -1,0 +1,387 @@
+"""The widths of a panel's layers as pieces: joined, matched, numbered from the leading edge outwards."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from nesting.cutting.joined import Joined as Joined
+from nesting.cutting.layers import Layer
+from nesting.cutting.measures import (
+    Hanging,
+    clearance_of,
+    left_hem,
+    lying_length,
+    needed_length,
+    needed_width,
+    right_hem,
+)
+from nesting.cutting.seam_plans import SeamPlan, plain_plan, planned
+from nesting.cutting.selvage_sides import hem_notes, own_edge
+from nesting.cutting.table import FabricsOnTable
+from nesting.cutting.width_words import edges_joined, full_words, leading_words
+from nesting.errors import DoesNotFitError
+from nesting.headings import FinishedPanel, Making
+from nesting.headings.hanging import hanger_height
+from nesting.headings.heading import Heading
+from nesting.order.cloth import Bolt
+from nesting.order.job import Edge
+from nesting.order.print_width import lattice, room_across
+from nesting.packing.problem import Match
+from nesting.pieces.gap import with_gap
+from nesting.pieces.piece import Piece, Steps
+from nesting.pieces.seams import (
+    Width,
+    places,
+    plan_widths,
+    room_in_phase,
+    seam_lines,
+    widths_of,
+)
+from nesting.pieces.washing import grown, longer, wider, width_kept
+from nesting.units import round_down, round_up
+
+
+def join(
+    table: FabricsOnTable,
+    making: Making,
+    hanging: Hanging,
+    key: str,
+    need: Steps,
+    least: int,
+    *,
+    face: bool,
+    off: int = 0,
+    plan: SeamPlan | None = None,
+) -> Joined:
+    """The widths of cloth ``key`` that give ``need``, which is before shrinkage and rounding.
+
+    Only a ``face`` is matched, and only its part-widths are rounded as the window asks. ``least`` and ``off``
+    as for `plan_widths`; ``off`` is for the plain plan, which is taken where ``plan`` is None.
+
+    Raises
+    ------
+    DoesNotFitError
+        The panel cannot be made up by the plan.
+    """
+    window = making.window
+    need = wider(need, table.cloths[key]).up_to(table.grid)
+    matched = face and table.cloths[key].repeat is not None
+    where = f'window "{window.name}", cloth {_on_table(table, key)}'
+    cloth = widths_of(table.bolts[key], making.seam, making.unit, matched=matched, where=where)
+    if (key, window.room) in table.railroaded:
+        return Joined((Width(need.total, "single"),), 0, need, cloth, run=True)
+    mode = window.widths if face else "exact"
+    plan = plan or plain_plan(making, hanging)
+    if off:
+        outwards = plan_widths(need.total, cloth, mode, least, off)
+    else:
+        outwards = planned(plan, need.total, cloth, mode, least, even=hanging.leading is None)
+    if hanging.leading is None:
+        middle = len(outwards) // 2 if plan.at == "sides" else 0
+        return Joined(outwards, middle, need, cloth)
+    if hanging.leading == "right":
+        return Joined(outwards[::-1], len(outwards) - 1, need, cloth)
+    return Joined(outwards, 0, need, cloth)
+
+
+def _on_table(table: FabricsOnTable, key: str) -> str:
+    """The cloth's title in quotes, and whether it has been washed by now."""
+    cloth = table.job.cloth(key)
+    shrunk = cloth.shrinkage is not None and cloth.shrinkage.washed == "before"
+    return f'"{cloth.title}"{" (washed before cutting)" if shrunk else ""}'
+
+
+def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int, kept: Fraction) -> int:
+    """Least cut width of a part: what must show, clear of the side hem, its seam and its hem.
+
+    What must show is measured once washed; ``kept`` is the part of a width that is left then.
+    """
+    return round_up(making.seam + (max(making.least_part, hem_turn) + hem_allowance) / kept, step)
+
+
+def in_phase(table: FabricsOnTable, key: str, placed: Iterable[tuple[int, int]], seam: int) -> bool:
+    """Whether the widths of one seam group can all lie in phase on their cloth; true of cloth unmatched."""
+    placed, bolt = tuple(placed), table.bolts[key]
+    repeat = lattice(table.cloths[key], bolt)
+    if repeat is None or repeat.width is None:
+        return True
+    fit, widest = round_down(bolt.usable, table.grid), max(cut for _, cut in placed)
+    room = room_across(bolt, fit, seam, widest)
+    return room_in_phase(placed, repeat.width) <= room
+
+
+def face_widths(
+    table: FabricsOnTable,
+    making: Making,
+    hanging: Hanging,
+    off: int = 0,
+    *,
+    sliver: bool = False,
+    plan: SeamPlan | None = None,
+) -> Joined:
+    """The widths of a panel's face; ``sliver`` leaves its part-width as narrow as it comes."""
+    plan = plan or plain_plan(making, hanging)
+    hems = {"outer": (making.outer_hem,), "leading": (making.leading_hem,)}
+    around = hems.get(plan.at, (making.outer_hem, making.leading_hem))
+    need, key = needed_width(making, hanging), making.window.cloth
+    kept = width_kept(table.cloths[key])
+    least = max(least_part(making, hem.finished, hem.allowance, table.grid, kept) for hem in around)
+    return join(table, making, hanging, key, need, 0 if sliver else least, face=True, off=off, plan=plan)
+
+
+def planned_face(table: FabricsOnTable, making: Making, hanging: Hanging, plan: SeamPlan) -> Joined:
+    """The widths of a face by a plan other than the plain one.
+
+    Raises
+    ------
+    DoesNotFitError
+        The panel cannot be made up by the plan, or its widths would not meet in the design.
+    """
+    joined = face_widths(table, making, hanging, plan=plan)
+    if not in_phase(table, making.window.cloth, joined.reach(), making.seam):
+        raise DoesNotFitError("its widths would not meet in the design")
+    return joined
+
+
+def _meeting_widths(table: FabricsOnTable, making: Making, hanging: Hanging) -> Joined:
+    """The widths of a face by itself, all of them in phase where that can be.
+
+    A width trimmed on its seam side moves all beyond it in the design, where a whole repeat may find no
+    room. Then the leading edge gives way instead, or the panel is made wider, at whose edges are slivers.
+    """
+    first = face_widths(table, making, hanging)
+    short = sum(first.cloth.full - width.cut for width in first.widths if width.kind == "trimmed")
+    if not short or in_phase(table, making.window.cloth, first.reach(), making.seam):
+        return first
+    sliver = face_widths(table, making, hanging, sliver=True)
+    least = max(width.cut for width in first.widths if width.kind == "part")
+    wider = replace(sliver, widths=tuple(_at_least(width, least) for width in sliver.widths))
+    tries = [wider]
+    if hanging.leading is not None:
+        tries.insert(0, face_widths(table, making, hanging, short, sliver=True))
+    key = making.window.cloth
+    return next((again for again in tries if in_phase(table, key, again.placed(), making.seam)), first)
+
+
+def _at_least(width: Width, cut: int) -> Width:
+    return replace(width, cut=max(cut, width.cut)) if width.kind == "part" else width
+
+
+def face(
+    table: FabricsOnTable, making: Making, hanging: Hanging, joined: Joined | None = None
+) -> tuple[FinishedPanel, Joined]:
+    """A panel as it will be made up, and the widths of its face: those given, else its own."""
+    left, right = left_hem(making, hanging), right_hem(making, hanging)
+    joined = joined or _meeting_widths(table, making, hanging)
+    kept = width_kept(table.cloths[making.window.cloth])
+    seams = seam_lines(joined.widths, making.seam)
+    panel = FinishedPanel(
+        key=hanging.key,
+        side=hanging.side,
+        leading=hanging.leading,
+        covers=hanging.covers,
+        return_left=hanging.return_left,
+        return_right=hanging.return_right,
+        overlap=round_up(hanging.overlap, 1),
+        flat=round_down(joined.total * kept, 1) - left.allowance - right.allowance,
+        finished=round_up(hanging.finished, 1),
+        length=making.finished.total,
+        seams=tuple(round_down(at * kept, 1) - left.allowance for at in seams),
+    )
+    return panel, joined
+
+
+def face_layer(making: Making, hanging: Hanging, panel: FinishedPanel) -> Layer:
+    """The face of a panel."""
+    length = needed_length(making)
+    if making.window.working:
+        length = length.add("working allowance, trimmed at the top", making.window.working)
+    return Layer(
+        role="panel",
+        cloth=making.window.cloth,
+        width=needed_width(making, hanging),
+        length=length,
+        left=left_hem(making, hanging),
+        right=right_hem(making, hanging),
+        hem=making.bottom_hem.allowance,
+        finished_width=panel.flat,
+        finished_length=panel.length,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Which windows of an order a set of pieces stands for.
+
+    ``slug`` of the window, ``prefix`` of the piece ids, ``seam`` of the seam group (None: each panel its
+    own), ``origin`` of the panel in the design plane, ``copies`` of every piece.
+    """
+
+    slug: str
+    prefix: str
+    seam: str | None
+    origin: int
+    copies: int
+
+
+def layer_pieces(
+    table: FabricsOnTable,
+    making: Making,
+    style: Heading,
+    hanging: Hanging,
+    layer: Layer,
+    joined: Joined,
+    series: Series,
+) -> Iterator[Piece]:
+    """The widths of one layer of one panel."""
+    window, cloth = making.window, table.cloths[layer.cloth]
+    along = longer(layer.length, cloth)
+    gap = layer.role == "panel" and not joined.run
+    along = (with_gap(along, cloth) if gap else along).up_to(table.grid)
+    how = table.lie(layer.cloth, window.room)
+    under = "" if layer.role == "panel" else f"/{layer.role}"
+    base = f"{series.prefix}/{hanging.key}{under}"
+    title = f"{window.name}, {hanging.key} {layer.role if under else 'panel'}"
+    at = places(joined.widths, making.seam, joined.lead)
+    hem_line = grown(layer.hem, cloth)
+    for index in sorted(range(len(joined.widths)), key=joined.number):
+        number = joined.number(index)
+        beside = tuple(n for n in (index - 1, index + 1) if 0 <= n < len(joined.widths))
+        neighbours = sorted(beside, key=joined.number)
+        match = None
+        if layer.role == "panel" and cloth.repeat is not None:
+            q = _level(table, making, style, hem_line)
+            seam = series.seam or (base if len(joined.widths) > 1 else None)
+            match = Match(_level_group(table, making), seam, series.origin + at[index], q)
+        across, own = (
+            _width_steps(table, joined, index),
+            own_edge(table, making, hanging, layer, joined.widths, index),
+        )
+        yield Piece(
+            id=f"{base}/{number}",
+            name=f"{title}, width {number}" if len(joined.widths) > 1 else title,
+            role=layer.role,
+            cloth=layer.cloth,
+            width=across.total,
+            length=along.total,
+            copies=series.copies,
+            turnable=how.turnable and match is None,
+            match=match,
+            arrow_group=how.arrow_group,
+            nap=how.nap,
+            window=window.name,
+            room=window.room,
+            side=hanging.side,
+            finished_width=layer.finished_width,
+            finished_length=layer.finished_length,
+            hem_line=hem_line,
+            width_steps=across,
+            length_steps=along,
+            joined_to=tuple(f"{base}/{joined.number(n)}" for n in neighbours),
+            joined_at=tuple(edges_joined(layer, index, neighbours)),
+            notes=(
+                *_notes(layer, hanging, joined, index, table.bolts[layer.cloth], own),
+                *hem_notes(making, own),
+            ),
+            sideways=table.sideways(layer.cloth, window.room, how.arrow_group),
+            top=table.top(layer.cloth),
+            hem_edge=own,
+        )
+
+
+def _level_group(table: FabricsOnTable, making: Making) -> str:
+    """The panels that share a height of the design: those of a room, or all where it is prescribed."""
+    window = making.window
+    if table.cloths[window.cloth].motif is None:
+        return table.rooms[window.room]
+    return f"{window.cloth}/motif"
+
+
+def _level(table: FabricsOnTable, making: Making, style: Heading, hem_line: int) -> int:
+    """Height of the lower cut edge above the line of the design: the level line, or the foot of the motif."""
+    cloth = table.cloths[making.window.cloth]
+    foot = 0 if cloth.motif is None else grown(cloth.motif.above_level, cloth)
+    if cloth.level == "hem":
+        return -hem_line - foot
+    if cloth.level == "top":
+        return -hem_line - grown(lying_length(making).total, cloth) - foot
+    window, height = making.window, clearance_of(making)
+    hanger = hanger_height(style, making)
+    if hanger is not None and window.finished_length is not None:
+        height = hanger.total + style.above_hanger(making).total - window.finished_length
+    return grown(height, cloth) - hem_line
+
+
+def _width_steps(table: FabricsOnTable, joined: Joined, index: int) -> Steps:
+    """The sum that gives the cut width of one width; a matched full width is never rounded."""
+    width, cloth = joined.widths[index], joined.cloth
+    if width.kind == "single":
+        return _corrected(joined.need, width.cut, "up to the width of the cloth", table.grid)
+    full = Steps("cut width").add("usable width", cloth.full)
+    if cloth.matched:
+        match = cloth.full - 2 * cloth.seam
+        full = Steps("cut width").add("match", match).add("seam", cloth.seam, 2)
+    if width.kind == "full":
+        return full if cloth.matched else full.up_to(table.grid)
+    if width.kind in ("trimmed", "narrowed"):
+        return full.take("given to the part-width", cloth.full - width.cut)
+    if width.kind == "leading":
+        return full.take("cut off at the leading edge", cloth.full - width.cut)
+    parts = sum(other.kind == "part" for other in joined.widths)
+    fulls = len(joined.widths) - parts
+    steps = joined.need.take("full width", cloth.full, fulls)
+    steps = steps.add("seam of a join", cloth.seam, 2 * (len(joined.widths) - 1))
+    off = sum(cloth.full - other.cut for other in joined.widths if other.kind == "leading")
+    steps = steps.add("cut off at the leading edge", off) if off else steps
+    strips = [other.cut for other in joined.widths if other.kind == "part"]
+    if len(set(strips)) > 1:
+        steps = steps.take("the other strip", sum(strips) - width.cut)
+    elif parts > 1:
+        steps = steps.over("equal parts", parts)
+    return _corrected(steps.up_to(table.grid), width.cut, "made wider", table.grid)
+
+
+def _corrected(steps: Steps, cut: int, label: str, step: int) -> Steps:
+    extra = cut - steps.total
+    if not extra:
+        return steps
+    steps = steps.add(label, extra)
+    return steps if cut % step else steps.up_to(step)
+
+
+def _notes(
+    layer: Layer, hanging: Hanging, joined: Joined, index: int, bolt: Bolt, own: Edge | None
+) -> Iterator[str]:
+    """What is to be known of one width of a panel, cut from that bolt as it lies on the table."""
+    width, many = joined.widths[index], len(joined.widths) > 1
+    if joined.run:
+        yield "turned, in one piece, no seams"
+    if width.kind == "full":
+        yield full_words(width.cut, joined.cloth, bolt, own)
+    elif width.kind == "trimmed":
+        yield "full width trimmed on the seam side, so that the part-width is no sliver"
+    elif width.kind == "narrowed":
+        yield "full width trimmed on the seam side, so that the part-width takes its cloth better"
+    elif width.kind == "leading":
+        yield "full width trimmed at the leading edge, so that all widths meet in the design"
+    elif width.kind == "part":
+        yield f"part-width {_edge(hanging, joined, index)}"
+    if hanging.leading is not None and index == joined.lead:
+        yield leading_words(layer, hanging.leading)
+    outer = 0 if hanging.leading == "right" else len(joined.widths) - 1
+    inside = not joined.cloth.matched and own is None
+    if width.kind == "part" and hanging.leading and index == outer and inside:
+        yield f"from the {hanging.leading} side of its width, so that selvage meets selvage"
+    if many and hanging.leading is None and width.kind != "part" and index == joined.lead:
+        yield "middle of the panel"
+
+
+def _edge(hanging: Hanging, joined: Joined, index: int) -> str:
+    """Where in its panel a width lies."""
+    if 0 < index < len(joined.widths) - 1:
+        return "beside another strip"
+    if hanging.leading is None:
+        return "at the outer edge"
+    return f"at the {'leading' if (index == 0) == (hanging.leading == 'left') else 'outer'} edge"

@@ -1,0 +1,63 @@
+"""Where a bolt is cut straight across, and what is left beside the pieces."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from nesting.headings.heading import measure
+from nesting.packet.facts import both_units
+from nesting.packing.ease import across_lines
+from nesting.plan.offcuts import Offcut, offcuts_of
+from nesting.plan.plan import ClothLayout
+from nesting.units import Unit, format_length
+
+_CUSHION: Final = measure("18", "45")
+_TIE: Final = measure("24", "60")
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A part of the bolt between two straight cuts."""
+
+    start: int
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Spare:
+    """A rectangle that no piece uses, and what it may become."""
+
+    offcut: Offcut
+    use: str
+
+
+def straight_cuts(layout: ClothLayout) -> tuple[int, ...]:
+    """Where the cloth can be cut straight across without meeting a piece, the end of the layout last."""
+    return across_lines((laid.y, laid.y + laid.length) for laid in layout.placements)
+
+
+def stretches_of(layout: ClothLayout) -> tuple[Stretch, ...]:
+    """The bolt from straight cut to straight cut."""
+    cuts = straight_cuts(layout)
+    return tuple(Stretch(start, end) for start, end in zip((0, *cuts), cuts, strict=False))
+
+
+def offcuts(layout: ClothLayout, unit: Unit) -> tuple[Spare, ...]:
+    """What is worth keeping, the largest first, each with a use."""
+    return tuple(Spare(offcut, _use(offcut, unit)) for offcut in offcuts_of(layout, unit))
+
+
+def _use(offcut: Offcut, unit: Unit) -> str:
+    small, long = min(offcut.length, offcut.width), max(offcut.length, offcut.width)
+    if small >= _CUSHION.of(unit):
+        return "a cushion front or the practice sample"
+    if long >= _TIE.of(unit):
+        return "tie-backs, or a strip to try hem and needle on"
+    return "test pieces for iron, needle and thread"
+
+
+def offcut_words(offcut: Offcut, unit: Unit) -> str:
+    """Its place and its size in both measures."""
+    place = f"from {format_length(offcut.start, unit)}, {format_length(offcut.x, unit)} from the left"
+    return f"{place}: {both_units(offcut.width, unit)} wide, {both_units(offcut.length, unit)} long"

@@ -1,0 +1,1 @@
+"""Choices between sets of parts: menus, linear bounds over all options, exchange of options."""

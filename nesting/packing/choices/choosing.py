@@ -1,0 +1,292 @@
+"""Which option of each choice is laid, decided together with the layout.
+
+The plain selection comes first, with all that the ordinary search has and most of the time, so that an open
+choice never makes a layout longer than a settled one. Then, where few selections can still be the best, each
+is a case of one search, and the bound is the least of theirs. Else there is a bound over all of them at once;
+from the best layout known, options are exchanged one by one (see `exchange`), what the bound rules out is
+dropped, and the best selections are searched closely.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+import os
+from collections.abc import Sequence
+from dataclasses import replace
+
+from nesting.packing import packer
+from nesting.packing.bounds.bars import WORK_PER_PRICE
+from nesting.packing.branch import Branch, branches_of
+from nesting.packing.choices.exchange import Exchange, parts_of
+from nesting.packing.choices.linear_bounds import (
+    LinearBound,
+    bars_over_all,
+    counting,
+    demand_of,
+    tallest_over_all,
+)
+from nesting.packing.choices.menu import Menu, Selection, menu_of, require_sound
+from nesting.packing.choices.selection import SelectionModel
+from nesting.packing.kernels.compiled import KERNELS
+from nesting.packing.limits import require_limits, require_target
+from nesting.packing.on_hand.stock import pack_stock
+from nesting.packing.problem import Problem
+from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
+from nesting.packing.reduce import Core, closed_arrows
+from nesting.packing.result import UNCHECKED, Bound, Observer, Result, Stop, Viewer
+from nesting.packing.searches.bed import SeamRoom
+from nesting.packing.searches.construct import shelves
+
+#: So many selections are searched each as a case of its own.
+MOST_APART = 12
+#: So many are looked at one by one, to see which are left.
+MOST_LISTED = 4096
+#: The part of the budget that the linear program over all selections may take.
+LINEAR = 0.1
+#: The part of the budget for the plain selection: with it, half of a whole plan's time.
+PLAIN = 0.65
+#: The part of what is left for each way of searching in the first round; twice as much in every further one.
+ROUND = 0.15
+#: With more rectangles than this there is no model of all selections: of rows, and of places.
+MOST_IN_MODEL = {True: 300, False: 100}
+#: So many of the best selections are searched together.
+BEST = 3
+
+
+def pack(
+    problem: Problem,
+    *,
+    time_limit: float = 10.0,
+    workers: int | None = None,
+    seed: int = 0,
+    work_limit: float | None = None,
+    on_progress: Observer | None = None,
+    on_layout: Viewer | None = None,
+    target: int | None = None,
+) -> Result:
+    """The shortest layout found, with a proven lower bound on every layout of every selection.
+
+    Of equally short layouts those with earlier options are found first, but not with certainty.
+    Parameters, results and errors are those of `nesting.packing.packer.pack`; a problem may have
+    choices here.
+
+    Returns
+    -------
+    Result
+        ``chosen`` has the option of each choice that was laid, and ``placements`` only its parts.
+
+    Raises
+    ------
+    ProblemError
+        A choice has no options, names a part that does not exist, or one that another choice names.
+    """
+    if not problem.choices:
+        return packer.pack(
+            problem,
+            time_limit=time_limit,
+            workers=workers,
+            seed=seed,
+            work_limit=work_limit,
+            on_progress=on_progress,
+            on_layout=on_layout,
+            target=target,
+        )
+    seed, workers = require_limits(seed, workers)
+    target = require_target(problem, target)
+    if not problem.plain_purchase:
+        require_sound(problem)
+        threads, budget = workers or os.cpu_count() or 1, Budget(time_limit, work_limit)
+        return pack_stock(problem, budget, threads, seed, on_progress, viewer=on_layout)
+    race = Race(Budget(time_limit, work_limit), on_progress, seed, viewer=on_layout, target=target)
+    menu = menu_of(problem)
+    if menu is None:
+        return result_of(race, Stop.PROVED, infeasible=True)
+    choosing: list[_Choosing] = []
+
+    def work() -> None:
+        choosing[:] = [_Choosing(menu, race, workers)]
+        choosing[0].run()
+
+    stop = ended(race, work)
+    result = result_of(race, stop, infeasible=choosing[0].impossible)
+    # A certificate speaks of the parts of one selection.
+    result = replace(result, bound=replace(result.bound, certificate=None))
+    return result if result.length is None else replace(result, chosen=menu.laid(result.placements))
+
+
+class _Choosing:
+    """One search over all selections."""
+
+    def __init__(self, menu: Menu, race: Race, workers: int | None) -> None:
+        self._menu, self._race, self._workers = menu, race, workers
+        self._demand = demand_of(menu)
+        self._linear: list[LinearBound] = []
+        self._closed: set[bool] = set()
+        self._done: set[object] = set()
+        self._branches: dict[object, list[Branch]] = {}
+        self._exchange = Exchange(menu, race, self._least)
+        self.impossible = self._demand is None
+
+    def run(self) -> None:
+        """Work until the budget is spent; raises Finished when length and bound meet."""
+        if self._demand is None:
+            return
+        begun = self._begin()
+        self._bound_all()
+        if begun is not None:
+            self._deepen([begun], PLAIN * self._race.budget.left)
+            for linear in reversed(self._linear):
+                self._exchange.look_at(linear.lightest(self._demand))
+        share, busy = ROUND * self._race.budget.left, True
+        while busy and self._race.budget.left > 0:
+            busy = self._walk(share)
+            if self._apart():
+                return
+            busy = any([busy, self._relax(share, rows=True), self._closer(2 * share)])
+            busy = self._relax(share, rows=False) or busy
+            share *= 2
+
+    def _begin(self) -> Selection | None:
+        """A first layout, of the plain selection if it has one; the selection."""
+        for selection in itertools.islice(self._menu.selections(), MOST_LISTED):
+            for core in self._cores(selection):
+                for case in closed_arrows(core):
+                    self._race.offer(case, shelves(case, SeamRoom(case)), "shelves")
+            if self._race.best is not None:
+                return selection
+        return None
+
+    def _bound_all(self) -> None:
+        """Bounds over all selections."""
+        demand = self._demand
+        assert demand is not None
+        self._raise(tallest_over_all(demand))
+        for linear in counting(demand):
+            self._take(linear)
+        KERNELS.prepare(self._race.pulse)
+        work = WORK_PER_PRICE * demand.core.width * demand.core.copies
+        weighed = bars_over_all(demand, self._race.until(LINEAR * self._race.budget.left, work))
+        if weighed is not None:
+            self._take(weighed)
+
+    def _take(self, linear: LinearBound) -> None:
+        assert self._demand is not None
+        bound = in_ticks(self._demand.core, linear.bound(self._demand))
+        if self._race.believes(bound):
+            self._linear.append(linear)
+            self._raise(linear.bound(self._demand))
+
+    def _raise(self, bound: Bound) -> None:
+        """A bound on all selections, so on every case."""
+        assert self._demand is not None
+        ticks = in_ticks(self._demand.core, bound)
+        for case in range(len(self._race.bounds)):
+            self._race.raise_bound(ticks, case)
+
+    def _relax(self, seconds: float, *, rows: bool) -> bool:
+        """Ask the solver for a shorter layout of any selection; False where there is nothing to ask any more.
+
+        A no bounds every selection; else what it took is looked at.
+        """
+        demand, length = self._demand, self._race.length
+        assert demand is not None
+        if rows in self._closed or length is None or demand.core.copies > MOST_IN_MODEL[rows]:
+            return False
+        longest = -(-length // demand.core.step_y) - 1
+        least = min(longest, -(-self._race.bound.length // demand.core.step_y))
+        model = SelectionModel(demand, longest, least, self._linear, rows=rows)
+        taken = model.solve(self._race, seconds, self._workers or os.cpu_count() or 1)
+        if taken.closed:
+            self._closed.add(rows)
+        if taken.selection is not None:
+            self._exchange.look_at(taken.selection)
+        what = "rows" if rows else "places"
+        self._raise(Bound(taken.bound, f"{what} of all choices by CP-SAT, {UNCHECKED}"))
+        return True
+
+    def _left(self, most: int) -> list[Selection] | None:
+        """The selections that no linear bound rules out, equal ones once; None where they are many."""
+        demand, length = self._demand, self._race.length
+        assert demand is not None
+        open_to = [list(range(len(offers))) for offers in self._menu.offers]
+        longest = None if length is None else -(-length // demand.core.step_y)
+        for linear in self._linear:
+            if longest is None:
+                break
+            lasting = linear.lasting(demand, longest)
+            open_to = [[at for at in each if at in kept] for each, kept in zip(open_to, lasting, strict=True)]
+        if math.prod(len(each) for each in open_to) > MOST_LISTED:
+            return None
+        left: dict[object, Selection] = {}
+        for selection in itertools.product(*open_to):
+            if longest is None or self._least(selection) < longest:
+                left.setdefault(self._menu.signature(selection), selection)
+                if len(left) > most:
+                    return None
+        return sorted(left.values(), key=lambda selection: (self._least(selection), selection))
+
+    def _least(self, selection: Selection) -> int:
+        """What the linear bounds say of one selection, in core steps."""
+        assert self._demand is not None
+        return max((linear.over(self._demand, selection) for linear in self._linear), default=0)
+
+    def _apart(self) -> bool:
+        """Search what selections are left, each as a case of its own; False while they are too many."""
+        left = self._left(MOST_APART)
+        if left is None:
+            return False
+        length = self._race.length
+        # What was left out is no shorter than the best layout.
+        rest = [] if length is None else [Bound(length, "linear bounds, over all choices")]
+        branches = self._cases(left, rest)
+        self.impossible = not branches and length is None
+        packer.search(self._race, branches, self._workers)
+        return True
+
+    def _cores(self, selection: Selection) -> list[Core]:
+        core = self._menu.core(selection)
+        return [] if core is None else branches_of(core)
+
+    def _walk(self, seconds: float) -> bool:
+        """Options exchanged in the best layout known; False when all neighbors were looked at."""
+        return self._exchange.run(self._race.until(seconds))
+
+    def _closer(self, seconds: float) -> bool:
+        """Search the best selections met with all the ordinary search has; False where all are closed."""
+        laid = [] if self._race.best is None else [self._menu.taken(parts_of(self._race.best[0]))]
+        met = dict[object, Selection]()
+        for selection in (*laid, *self._exchange.best(2 * BEST), self._menu.plain):
+            met.setdefault(self._menu.signature(selection), selection)
+        best = [selection for sign, selection in met.items() if sign not in self._done][:BEST]
+        if not best:
+            return False
+        self._deepen(best, seconds)
+        return True
+
+    def _deepen(self, selections: Sequence[Selection], seconds: float) -> None:
+        """Search selections with all that the ordinary search has, from where they were left."""
+        branches = self._cases(selections, [self._race.bound])
+        with self._race.budget.lent(seconds):
+            packer.search(self._race, branches, self._workers)
+            closed = self._race.budget.left > 0
+        for branch in branches:
+            branch.proved = self._race.bounds[branch.number]
+        if closed:
+            # It came back before its share was spent: nothing shorter is left in these.
+            self._done.update(map(self._menu.signature, selections))
+
+    def _cases(self, selections: Sequence[Selection], rest: Sequence[Bound]) -> list[Branch]:
+        """The race split into ``rest``, bounds on what is not searched, and the cases of these selections."""
+        branches = [branch for selection in selections for branch in self._branches_of(selection)]
+        known = self._race.bound
+        self._race.split([*rest, *(known if branch.proved is None else branch.proved for branch in branches)])
+        for number, branch in enumerate(branches, len(rest)):
+            branch.number = number
+        return branches
+
+    def _branches_of(self, selection: Selection) -> list[Branch]:
+        sign = self._menu.signature(selection)
+        if sign not in self._branches:
+            self._branches[sign] = [Branch(core, 0, seed=self._race.seed) for core in self._cores(selection)]
+        return self._branches[sign]

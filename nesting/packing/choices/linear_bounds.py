@@ -1,0 +1,184 @@
+"""Bounds over all selections of a problem with choices.
+
+A linear bound gives every part a weight, and says that a layout is at least as long as the weight of its
+parts over a capacity. Of each choice one option is laid, which one is not known; so it counts with the
+weight of its lightest option, and the bound holds whatever is chosen. With one option held fast the same sum
+bounds all selections that take it: where that is no shorter than the best layout, the option may be dropped.
+
+The weights of the bar relaxation come from a linear program in which the options are variables too, each
+choice a mixture of its options, which can only shorten the answer. What is returned does not rest on the
+program's arithmetic; see `nesting.packing.bounds.bars`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from nesting.packing.bounds.bars import WIDEST, BarProgram, bars_across
+from nesting.packing.choices.menu import Menu, Selection
+from nesting.packing.problem import Part
+from nesting.packing.reduce import Core, reduce
+from nesting.packing.result import Bound
+
+Counts = tuple[int, ...]
+"""How many copies of each kind."""
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """All that may be laid as one core, and how many copies each offer asks for.
+
+    Arrow groups are dissolved, so that parts turn one by one: a wider choice of places.
+    """
+
+    core: Core
+    always: Counts
+    offers: tuple[tuple[Counts, ...], ...]
+
+    def least(self, weights: Sequence[int]) -> int:
+        """The weight of the lightest selection; ``weights`` of one copy of each kind."""
+        return _weight(self.always, weights) + sum(
+            min(_weight(counts, weights) for counts in offers) for offers in self.offers
+        )
+
+    def excess(self, weights: Sequence[int]) -> tuple[tuple[int, ...], ...]:
+        """By how much each offer is heavier than the lightest of its choice."""
+        found = []
+        for offers in self.offers:
+            sums = [_weight(counts, weights) for counts in offers]
+            found.append(tuple(total - min(sums) for total in sums))
+        return tuple(found)
+
+
+def _weight(counts: Counts, weights: Sequence[int]) -> int:
+    return sum(count * weight for count, weight in zip(counts, weights, strict=True))
+
+
+def demand_of(menu: Menu) -> Demand | None:
+    """What the selections of a menu have in common; None where nothing can be laid."""
+    used = sorted(
+        {*menu.always, *(part for offers in menu.offers for offer in offers for part in offer.parts)}
+    )
+    parts = tuple(_loose(menu.problem.parts[number]) for number in used)
+    core = reduce(replace(menu.problem, parts=parts, choices=()), set_apart=False)
+    if core is None:
+        return None
+    kind_of = {used[part]: kind for kind, each in enumerate(core.kinds) for part, _ in each.members}
+
+    def counts(numbers: Iterable[int]) -> Counts:
+        found = [0] * len(core.kinds)
+        for number in numbers:
+            found[kind_of[number]] += menu.problem.parts[number].copies
+        return tuple(found)
+
+    always = counts(menu.always)
+    offers = tuple(tuple(counts(offer.parts) for offer in offers) for offers in menu.offers)
+    most = [
+        own + sum(max(each[kind] for each in choice) for choice in offers) for kind, own in enumerate(always)
+    ]
+    kinds = tuple(
+        replace(kind, members=kind.members[:count]) for kind, count in zip(core.kinds, most, strict=True)
+    )
+    return Demand(replace(core, kinds=kinds), always, offers)
+
+
+def _loose(part: Part) -> Part:
+    return replace(part, arrow=None) if part.turnable else part
+
+
+@dataclass(frozen=True, slots=True)
+class LinearBound:
+    """Weights of one copy of each kind that prove ``length * capacity >= weight of what is laid``."""
+
+    method: str
+    weights: tuple[int, ...]
+    capacity: int
+
+    def bound(self, demand: Demand) -> Bound:
+        """In core steps, over all selections."""
+        return Bound(self._length(demand.least(self.weights)), f"{self.method}, over all choices")
+
+    def over(self, demand: Demand, selection: Selection) -> int:
+        """In core steps, of one selection."""
+        excess = demand.excess(self.weights)
+        extra = sum(each[at] for each, at in zip(excess, selection, strict=True))
+        return self._length(demand.least(self.weights) + extra)
+
+    def lightest(self, demand: Demand) -> Selection:
+        """The selection that weighs least, of equal ones the first."""
+        return tuple(each.index(0) for each in demand.excess(self.weights))
+
+    def lasting(self, demand: Demand, length: int) -> tuple[tuple[int, ...], ...]:
+        """For each choice the offers that some selection shorter than ``length`` core steps may take."""
+        spare = (length - 1) * self.capacity - demand.least(self.weights)
+        return tuple(
+            tuple(at for at, extra in enumerate(each) if extra <= spare)
+            for each in demand.excess(self.weights)
+        )
+
+    def _length(self, weight: int) -> int:
+        return -(-weight // self.capacity) if self.capacity else 0
+
+
+def tallest_over_all(demand: Demand) -> Bound:
+    """The longest part that every selection lays."""
+
+    def longest(counts: Counts) -> int:
+        kinds = zip(demand.core.kinds, counts, strict=True)
+        return max((kind.least_length for kind, count in kinds if count), default=0)
+
+    needed = [longest(demand.always), *(min(longest(c) for c in each) for each in demand.offers)]
+    return Bound(max(needed), "tallest part, over all choices")
+
+
+def counting(demand: Demand) -> tuple[LinearBound, ...]:
+    """Area, and parts that cannot stand side by side; see `nesting.packing.bounds.simple`."""
+    core = demand.core
+    wide = tuple(k.least_length if 2 * k.least_width > core.width else 0 for k in core.kinds)
+    return (
+        LinearBound("area", tuple(kind.area for kind in core.kinds), core.width),
+        LinearBound("wide parts one above the other", wide, 1),
+    )
+
+
+def bars_over_all(demand: Demand, stop: Callable[[], bool]) -> LinearBound | None:
+    """The bar relaxation with the options as variables; None where it is too large."""
+    core = demand.core
+    if core.width > WIDEST or not any(kind.copies for kind in core.kinds):
+        return None
+    program = _MenuProgram(demand)
+    best = program.linear()
+    while not stop() and program.improve():
+        pass
+    return max(best, program.linear(), key=lambda bound: bound.bound(demand).length)
+
+
+class _MenuProgram(BarProgram):
+    """The linear program over patterns and options."""
+
+    def __init__(self, demand: Demand) -> None:
+        self._demand = demand
+        super().__init__(bars_across(demand.core), demand.core.width)
+        for kind, row in self._rows.items():
+            row.SetLb(demand.always[kind])
+        infinity = self._solver.infinity()
+        for offers in demand.offers:
+            one = self._solver.Constraint(1, infinity)
+            for counts in offers:
+                taken = self._solver.NumVar(0, infinity, "")
+                one.SetCoefficient(taken, 1)
+                for kind, count in enumerate(counts):
+                    if count:
+                        self._rows[kind].SetCoefficient(taken, -count)
+        self._solver.Solve()
+
+    def linear(self) -> LinearBound:
+        """The prices as whole weights of parts."""
+        proof = self.proof()
+        weights: dict[int, int] = {}
+        for bar, weight in zip(self._bars, proof.weights, strict=True):
+            mine = weight * bar.bars
+            weights[bar.kind] = min(weights.get(bar.kind, mine), mine)
+        kinds = range(len(self._demand.core.kinds))
+        return LinearBound("bar relaxation", tuple(weights.get(kind, 0) for kind in kinds), proof.most)

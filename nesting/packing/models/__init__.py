@@ -1,0 +1,1 @@
+"""Models for CP-SAT, and the run of the solver."""

@@ -1,0 +1,1 @@
+"""Searches beside the solver."""

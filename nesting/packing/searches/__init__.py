@@ -1,0 +1,1 @@
+"""Searches for short layouts; each can be taken up again and offers what it finds to the race."""

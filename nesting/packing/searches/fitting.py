@@ -1,0 +1,137 @@
+"""Layouts that fit a length asked for: the strip is filled as full as it goes, and the order mended.
+
+A layout's length says little about how near an order is to a shorter one; the cloth given up when all parts
+must end by a fixed length says much. So a length is asked for, and small changes to the order are kept when
+they give up no more. Found, a shorter one is asked for; not found for a while, one nearer to the best. Where
+parts have their phases the bound itself is asked for first: with cloth to spare niches are given up soon.
+
+References
+----------
+Zhang, Wei, Leung, Chen, INFORMS J. Computing 25 (2013) 332-345; Wei, Hu, Leung, Zhang, Computers &
+Operations Research 80 (2017) 113-127 (random changes of the order, not worse is kept).
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from typing import Any
+
+from nesting.packing.kernels.compiled import KERNELS
+from nesting.packing.pace import Pace
+from nesting.packing.race import Host
+from nesting.packing.reduce import Core, Layout, Spot
+from nesting.packing.searches.construct import orders
+
+#: Units of work, as machine code, of one laid part per way a part may lie.
+FIT_WORK = 4e-9
+#: Changes tried from one start; more each time all starts have had their turn.
+ROUNDS = 2_000
+#: Above this many parts times ways a pass takes too long for a search of orders.
+MOST = 4_000_000
+_RULES = 2
+
+
+class FitSearch:
+    """A search for layouts within a length, that can be taken up again.
+
+    Parameters
+    ----------
+    core
+        The problem; must have `Core.phases`, all arrow groups decided.
+    seed
+        Same seed, same search, whatever form the kernels are in.
+    """
+
+    def __init__(self, core: Core, seed: int) -> None:
+        self._core = core
+        self._starts = [order for _, order in orders(core)]
+        ways = [(w, h, i, t) for i, kind in enumerate(core.kinds) for w, h, t in kind.ways]
+        self._ways = sorted(ways)
+        self._state = seed * 7919 % 2147483646 + 1
+        self._cycle = 0
+        self._failed = 0
+        self._aim: int | None = None
+        self._rounds_left = 0
+        self._pace = Pace()
+        self._work = FIT_WORK * core.copies * len(ways) + 1e-6
+
+    @property
+    def worthwhile(self) -> bool:
+        """Whether there are orders to search, and a pass is short enough."""
+        return len(self._core.kinds) > 1 and self._core.copies * len(self._ways) <= MOST
+
+    def run(self, host: Host, least: int, longest: int, stop: Callable[[], bool]) -> None:
+        """Search until ``stop()`` for layouts from ``least`` to ``longest`` long, offering what is found."""
+        while longest >= least and not stop():
+            if self._aim is None or not least <= self._aim <= longest:
+                self._ask((least + longest) // 2 if self._core.plain else least)
+            if self._rounds_left <= 0:
+                self._restart(host, least, longest)
+            elif self._search(host):
+                layout = self._layout()
+                host.offer(self._core, layout, "filling a fixed length")
+                longest = self._core.length_of(layout) - 1
+                self._aim = None
+
+    def _ask(self, length: int) -> None:
+        """Aim at a length, with all starts before it."""
+        self._aim, self._failed, self._rounds_left = length, 0, 0
+
+    def _restart(self, host: Host, least: int, longest: int) -> None:
+        """The next sort and rule; after all of them an aim nearer to the best, and then from far again."""
+        assert self._aim is not None
+        starts = len(self._starts) * _RULES
+        if self._failed == starts and self._aim < longest:
+            self._ask((self._aim + longest + 1) // 2)
+        elif self._failed >= 2 * starts and self._aim == longest:
+            self._ask((least + 3 * longest) // 4 if self._core.plain else least)
+        self._failed += 1
+        KERNELS.refresh()
+        core, n, ways = self._core, self._core.copies, self._ways
+        form = KERNELS.form
+        array, zeros = form.array, form.zeros
+        self._functions = form.functions
+        self._state = self._state * 48271 % 2147483647
+        self._random = array([self._state])
+        self._order = array(self._starts[self._cycle % len(self._starts)])
+        self._rule = self._cycle // len(self._starts) % _RULES
+        self._cycle += 1
+        self._rounds_left = ROUNDS * (1 + self._cycle // starts)
+        self._sizes = [array(way[at] for way in ways) for at in (2, 0, 1)]
+        period, phases = core.phases or (1, ())
+        self._sizes += [period, array(phases[way[2]] for way in ways)]
+        self._scratch = [zeros(n) for _ in range(4)]
+        self._scratch += [zeros(len(core.kinds)), zeros(len(ways) + 1), *(zeros(n + 2) for _ in range(3))]
+        host.budget.charge(self._work)
+        self._given_up = int(
+            self._functions["fit_pass"](
+                core.width, self._aim, self._order, *self._sizes, self._rule, core.width * self._aim,
+                *self._scratch,
+            )
+        )  # fmt: skip
+
+    def _search(self, host: Host) -> bool:
+        """Some changes of the order; True when every part has its place."""
+        if self._given_up >= 0:
+            rounds = min(self._rounds_left, self._pace.rounds(host, self._work))
+            began = time.monotonic()
+            self._given_up = int(
+                self._functions["fit_search"](
+                    self._core.width, self._aim, self._order, *self._sizes, self._rule, self._given_up,
+                    rounds, self._random, *self._scratch,
+                )
+            )  # fmt: skip
+            self._pace.took(time.monotonic() - began)
+            host.budget.charge(rounds * self._work)
+            self._rounds_left -= rounds
+        return self._given_up < 0
+
+    def _layout(self) -> Layout:
+        xs, ys, ways = self._scratch[:3]
+        found: list[Any] = [self._ways[int(way)] for way in ways]
+        self._rounds_left = 0
+        return tuple(
+            Spot(kind, int(x), int(y), turned)
+            for (_, _, kind, turned), x, y in zip(found, xs, ys, strict=True)
+        )

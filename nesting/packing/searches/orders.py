@@ -1,0 +1,364 @@
+"""Shorter layouts from better orders: small changes to the order of laying, kept when not worse.
+
+Two ways to lay an order. On plain cloth the *skyline* way fills the lowest niche with the part that fits it
+best, the order deciding ties: quick, and strong where parts are many. Where a design, a flaw or a hole
+matters the *fill* way gives each part of the order the lowest free place; on plain cloth with small parts
+among large ones the two take turns.
+
+References
+----------
+Wei, Hu, Leung, Zhang, "An improved skyline based heuristic for the 2D strip packing problem and its efficient
+implementation", Computers & Operations Research 80 (2017) 113-127 (random exchanges, not worse is kept).
+"""
+
+from __future__ import annotations
+
+import time
+from abc import ABC, abstractmethod
+from collections.abc import Callable
+from typing import Any
+
+from nesting.packing.kernels.compiled import KERNELS
+from nesting.packing.kernels.skyline import ROWS, RULES
+from nesting.packing.pace import Pace
+from nesting.packing.race import Host
+from nesting.packing.reduce import Core, Layout, Spot, uncollected
+from nesting.packing.searches.construct import Order, orders
+
+#: Units of work, as machine code, of one laid part: per kind (skyline) or per part lying (fill).
+#: See `nesting.packing.race.Budget`.
+SKYLINE_WORK = 3e-9
+FILL_WORK = 2e-7
+#: A kind is minor when the largest is more than this many times as large.
+MINOR = 20
+#: An order that takes more units of work than this to lay is not searched.
+MOST_WORK = 1.0
+#: Laid in one go by plain functions, which are some sixty times slower.
+MOST_PLAIN_WORK = 0.003
+#: With more parts than this holes are not looked back at on plain cloth.
+MOST_FILLED = 200
+#: From so many copies of a kind on average, rows of copies are laid as well.
+ENOUGH_COPIES = 2
+#: Changes per pair of parts in one go: a few parts have few orders, and the proof is waiting.
+ENOUGH = 100
+
+
+class _LayingWay(ABC):
+    """One way to lay an order."""
+
+    work: float
+    _best: Any
+    _places: list[Any]
+    _length: int
+
+    @abstractmethod
+    def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
+        """Lay an order; its length, or None past the limit."""
+
+    @abstractmethod
+    def search(self, rounds: int, target: int) -> int:
+        """Try that many changes; the length of the best order met."""
+
+    @abstractmethod
+    def _pass(self, order: Any, limit: int) -> int:
+        """Lay an order into ``_places``; its length, or more than the limit."""
+
+    def layout(self) -> Layout:
+        """Of the best order met."""
+        again = self._pass(self._best, self._length)
+        assert again == self._length, f"an order laid again is {again} long instead of {self._length}"
+        return _spots(self._best, self._places)
+
+
+class _Skyline(_LayingWay):
+    """Niches filled best fit first."""
+
+    def __init__(self, core: Core) -> None:
+        self._core = core
+        self.work = SKYLINE_WORK * core.copies * len(core.kinds) + 1e-6
+
+    def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
+        core, n = self._core, len(order)
+        form = KERNELS.form
+        self._functions = form.functions
+        self._rule, self._state = rule, form.array([state])
+        self._sizes = [form.array(values) for values in _sizes(core)]
+        self._order, self._best = form.array(order), form.array(order)
+        self._places = [form.zeros(n) for _ in range(3)]
+        self._scratch = [form.zeros(n), form.zeros(len(core.kinds)), form.zeros(len(core.kinds))]
+        self._scratch += [form.zeros(n + 2) for _ in range(3)]
+        self._length = self._pass(self._order, limit)
+        return None if self._length > limit else self._length
+
+    def _pass(self, order: Any, limit: int) -> int:
+        width = self._core.width
+        passed = self._functions["skyline_pass"]
+        return int(passed(width, order, *self._sizes, self._rule, limit, *self._places, *self._scratch))
+
+    def search(self, rounds: int, target: int) -> int:
+        self._length = int(
+            self._functions["skyline_search"](
+                self._core.width, self._order, *self._sizes, self._rule, self._length, target, rounds,
+                self._state, *self._places, self._best, *self._scratch,
+            )
+        )  # fmt: skip
+        return self._length
+
+
+class _Fill(_LayingWay):
+    """The lowest free place for each part."""
+
+    def __init__(self, core: Core) -> None:
+        self._core = core
+        self._minor = _minor(core)
+        self._majors = sum(kind.copies for k, kind in enumerate(core.kinds) if k not in self._minor)
+        self.work = FILL_WORK * self._majors * (self._majors + len(core.flaws)) + 1e-6
+
+    def begin(self, order: Order, rule: int, state: int, limit: int) -> int | None:
+        core, n = self._core, len(order)
+        form = KERNELS.form
+        self._functions = form.functions
+        self._rules = (core.width, *_lattice(core))
+        kinds, groups, levels = _groups(core)
+        self._kinds = [form.array(values) for values in (*_sizes(core), *_margins(core), *kinds)]
+        flaws = sorted((f.y, f.x, f.width, f.length) for f in core.flaws)
+        self._flaws = form.array([value for y, x, w, h in flaws for value in (x, y, w, h)])
+        room = n + len(flaws) + 2
+        self._state = form.array([state])
+        order = tuple(sorted(order, key=self._minor.__contains__))
+        self._order, self._best = form.array(order), form.array(order)
+        self._trial = form.zeros(n)
+        self._places = [form.zeros(n) for _ in range(3)]
+        self._scratch = [form.zeros(room) for _ in range(6)]
+        self._scratch += [form.zeros(groups), form.zeros(levels), form.zeros(2)]
+        self._length = self._pass(self._order, limit)
+        self._moment, self._reach = (int(value) for value in self._scratch[-1])
+        return None if self._length > limit else self._length
+
+    def _pass(self, order: Any, limit: int) -> int:
+        return int(
+            self._functions["fill_pass"](
+                *self._rules,
+                order,
+                *self._kinds,
+                self._flaws,
+                limit,
+                self._majors,
+                limit + 1,
+                0,
+                *self._places,
+                *self._scratch,
+            )
+        )
+
+    def search(self, rounds: int, target: int) -> int:
+        self._length = int(
+            self._functions["fill_search"](
+                *self._rules, self._order, *self._kinds, self._flaws, self._length, self._majors,
+                self._reach, self._moment, target, rounds, self._state, *self._places, self._best,
+                self._trial, *self._scratch,
+            )
+        )  # fmt: skip
+        self._moment, self._reach = (int(value) for value in self._scratch[-1])
+        return self._length
+
+
+def _minor(core: Core) -> frozenset[int]:
+    """Small kinds that are laid last, into what is left between the others; none where all are small."""
+    largest = max((kind.area for kind in core.kinds), default=0)
+    return frozenset(
+        k
+        for k, kind in enumerate(core.kinds)
+        if kind.match is None and MINOR * kind.area < largest and 4 * kind.width < core.width
+    )
+
+
+def _spots(order: Any, places: list[Any]) -> Layout:
+    kinds, xs, ys, turns = (_whole(values) for values in (order, *places))
+    with uncollected():
+        return tuple(map(Spot, kinds, xs, ys, map(bool, turns)))
+
+
+def _whole(values: Any) -> list[int]:
+    """Numbers of a kernel's array, in either form."""
+    return values if isinstance(values, list) else list(map(int, values.tolist()))
+
+
+def _sizes(core: Core) -> tuple[list[int], list[int], list[int]]:
+    """``wide, long, may`` of the kernels."""
+    wide, long, may = [], [], []
+    for kind in core.kinds:
+        ways = {turned for _, _, turned in kind.ways}
+        wide += [kind.width, kind.length]
+        long += [kind.length, kind.width]
+        may += [int(False in ways), int(True in ways)]
+    return wide, long, may
+
+
+def _margins(core: Core) -> tuple[list[int], list[int]]:
+    """``near, far`` of the kernels: how far kinds keep from the edges."""
+    return [kind.clear[0] for kind in core.kinds], [kind.clear[1] for kind in core.kinds]
+
+
+def _lattice(core: Core) -> tuple[int, int, int, int]:
+    """``R, H, step, start`` of the kernels."""
+    repeat = core.repeat
+    if repeat is None:
+        return 1, 0, 0, -1
+    return repeat.length, repeat.width or 0, repeat.step, -1 if core.start is None else core.start
+
+
+def _groups(core: Core) -> tuple[tuple[list[int], ...], int, int]:
+    """``matched, place_x, place_y, level, seam, first, members`` of the kernels, and how many groups."""
+    matches = [kind.match for kind in core.kinds]
+    levels = sorted({m.level for m in matches if m is not None})
+    seams = sorted({m.seam for m in matches if m is not None and m.seam is not None})
+    first, members = [0], list[int]()
+    for seam in seams:
+        members += [k for k, m in enumerate(matches) if m is not None and m.seam == seam]
+        first.append(len(members))
+    kinds = (
+        [int(m is not None) for m in matches],
+        [m.x if m is not None else 0 for m in matches],
+        [m.y if m is not None else 0 for m in matches],
+        [levels.index(m.level) if m is not None else -1 for m in matches],
+        [seams.index(m.seam) if m is not None and m.seam is not None else -1 for m in matches],
+        first,
+        members,
+    )
+    return kinds, len(seams), len(levels)
+
+
+def laid_orders(
+    core: Core, host: Host, target: int, limit: int, changes: int, seed: int, stop: Callable[[], bool]
+) -> Layout | None:
+    """Orders worth a try in the lowest free places, with so many changes; the shortest up to ``limit``."""
+    KERNELS.refresh()
+    way = _Fill(core)
+    if not KERNELS.compiled and host.budget.work is None and way.work > MOST_PLAIN_WORK:
+        return None
+    best: Layout | None = None
+    pace = Pace()
+    for number, (_, order) in enumerate(orders(core)):
+        host.budget.charge(way.work)
+        length = way.begin(order, 0, (seed + number) * 7919 % 2147483646 + 1, limit)
+        left = changes
+        while length is not None and length > target and left > 0 and not stop():
+            rounds = min(left, pace.rounds(host, way.work))
+            began = time.monotonic()
+            length = way.search(rounds, target)
+            pace.took(time.monotonic() - began)
+            host.budget.charge(rounds * way.work)
+            left -= rounds
+        if length is not None:
+            best, limit = way.layout(), length - 1
+        if stop() or limit < target:
+            break
+    return best
+
+
+class OrderSearch:
+    """A search of orders that can be taken up again.
+
+    Parameters
+    ----------
+    core
+        The problem; all arrow groups decided.
+    seed
+        Same seed, same search, whatever form the kernels are in.
+    """
+
+    def __init__(self, core: Core, seed: int) -> None:
+        self._core = core
+        self._ways: list[_LayingWay] = [_Skyline(core)] if core.plain else [_Fill(core)]
+        if core.plain and core.copies <= MOST_FILLED and _minor(core):
+            # Small parts go into holes that the skyline has passed.
+            self._ways.append(_Fill(core))
+        self._way = self._ways[0]
+        self._starts = [order for _, order in orders(core)]
+        self._state = seed * 7919 % 2147483646 + 1
+        self._rules = RULES if core.copies >= ENOUGH_COPIES * len(core.kinds) else ROWS
+        self._cycle = 0
+        #: Of each way the starts it has had, and its shortest length.
+        self._turns, self._reached = [0] * len(self._ways), [core.stacked] * len(self._ways)
+        self._number = 0
+        self._rounds_left = 0
+        self._known: int | None = None
+        #: Orders of layouts found elsewhere, each to be laid by so many ways still.
+        self._given: list[tuple[Order, int]] = []
+        self._pace = Pace()
+
+    def begin_with(self, layout: Layout) -> None:
+        """Search the order of a layout found elsewhere next."""
+        self.begin_with_order(tuple(spot.kind for spot in sorted(layout, key=lambda spot: (spot.y, spot.x))))
+
+    def begin_with_order(self, order: Order) -> None:
+        """Search this order next, by each way of laying one."""
+        self._given = [(order, number) for number in range(len(self._ways))]
+        self._rounds_left = 0
+
+    @property
+    def worthwhile(self) -> bool:
+        """Whether there are orders to search, and laying one does not take the time of everything else."""
+        whole_pass = (
+            SKYLINE_WORK * len(self._core.kinds) if self._core.plain else FILL_WORK * self._core.copies
+        )
+        return len(self._core.kinds) > 1 and whole_pass * self._core.copies <= MOST_WORK
+
+    def run(self, race: Host, target: int, stop: Callable[[], bool]) -> None:
+        """Search until ``stop()`` or for a while, offering every shorter layout to the race."""
+        if len(set(self._starts[0])) < 2:
+            return
+        rounds_here = 0
+        while rounds_here < ENOUGH * self._core.copies**2 and not stop():
+            if self._rounds_left <= 0 and not self._restart(race):
+                rounds_here += 1
+                continue
+            rounds = min(self._rounds_left, self._pace.rounds(race, self._way.work))
+            began = time.monotonic()
+            length = self._way.search(rounds, target)
+            self._pace.took(time.monotonic() - began)
+            race.budget.charge(rounds * self._way.work)
+            self._rounds_left -= rounds
+            rounds_here += rounds
+            self._reached[self._number] = min(self._reached[self._number], length)
+            if self._known is None or length < self._known:
+                self._known = length
+                race.offer(self._core, self._way.layout(), "order search")
+
+    def _next_way(self) -> int:
+        """Both by turns until each has had every start; then mostly the one that came further."""
+        if len(self._ways) == 1:
+            return 0
+        if self._cycle < 2 * len(self._starts):
+            return self._cycle % 2
+        further = int(self._reached[1] < self._reached[0])
+        return further if self._cycle % 4 else 1 - further
+
+    def _restart(self, race: Host) -> bool:
+        """A fresh order, by the next sort and rule; ever more rounds for each."""
+        KERNELS.refresh()
+        start: Order
+        if self._given:
+            start, number = self._given.pop()
+            turn = self._turns[number]
+        else:
+            number = self._next_way()
+            turn = self._turns[number]
+            start = self._starts[turn % len(self._starts)]
+            self._turns[number] += 1
+            self._cycle += 1
+        self._way = self._ways[number]
+        rule = turn // len(self._starts) % self._rules
+        self._state = self._state * 48271 % 2147483647
+        race.budget.charge(self._way.work)
+        length = self._way.begin(start, rule, self._state, self._core.stacked)
+        self._number = number
+        self._rounds_left = 500 * (1 + turn // len(self._starts))
+        if length is None:
+            self._rounds_left = 0
+            return False
+        if self._known is None or length < self._known:
+            self._known = length
+            race.offer(self._core, self._way.layout(), "order search")
+        return True

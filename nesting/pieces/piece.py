@@ -1,0 +1,331 @@
+"""A piece to cut, with the arithmetic that led to its size."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Final, Literal
+
+from nesting.order.job import Edge, Nap
+from nesting.packing.problem import Match
+from nesting.units import Unit, format_decimal, format_exact, round_down, round_up
+
+Role = Literal["panel", "facing", "tab", "lining", "interlining", "band", "tieback", "extra"]
+Side = Literal["left", "right", "single"]
+Sign = Literal["+", "-", "x", "/", "up to", "down to"]
+
+
+@dataclass(frozen=True, slots=True)
+class Term:
+    """One step of a sum.
+
+    Attributes
+    ----------
+    label
+        What it is, in a maker's words: ``bottom hem``.
+    sign
+        What is done with it; ``up to`` rounds the sum up to a multiple of ``amount``, ``down to`` down.
+    amount
+        Ticks for ``+``, ``-``, ``up to`` and ``down to``; a plain number for ``x`` and ``/``.
+    times
+        How often it is added or taken away (a hem turned twice: 2).
+    """
+
+    label: str
+    sign: Sign
+    amount: Fraction
+    times: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Steps:
+    """A length worked out step by step: the sum a maker can follow and check.
+
+    Start one with ``Steps("cut length")`` and add terms; ``total`` is the result in ticks and
+    ``line(unit)`` the sum as text: ``cut length: finished 95 1/2 + top seam 1/2 + hem 4 x 2 = 104 in``. What
+    a tape cannot show stands in it as a decimal, so that every line adds up as it is printed.
+    """
+
+    target: str
+    terms: tuple[Term, ...] = ()
+
+    def _with(self, label: str, sign: Sign, amount: int | Fraction, times: int = 1) -> Steps:
+        return Steps(self.target, (*self.terms, Term(label, sign, Fraction(amount), times)))
+
+    def add(self, label: str, ticks: int | Fraction, times: int = 1) -> Steps:
+        """Add a length, ``times`` over."""
+        return self._with(label, "+", ticks, times)
+
+    def take(self, label: str, ticks: int | Fraction, times: int = 1) -> Steps:
+        """Take a length away, ``times`` over."""
+        return self._with(label, "-", ticks, times)
+
+    def times(self, label: str, factor: int | Fraction) -> Steps:
+        """Multiply all so far by a plain number."""
+        return self._with(label, "x", factor)
+
+    def over(self, label: str, divisor: int | Fraction) -> Steps:
+        """Divide all so far by a plain number."""
+        return self._with(label, "/", divisor)
+
+    def up_to(self, step: int, label: str = "rounded up to the tape") -> Steps:
+        """Round all so far up to a multiple of ``step`` ticks."""
+        return self._with(label, "up to", step)
+
+    def down_to(self, step: int, label: str = "rounded down to the tape") -> Steps:
+        """Round all so far down to a multiple of ``step`` ticks."""
+        return self._with(label, "down to", step)
+
+    @property
+    def exact(self) -> Fraction:
+        """The result, in ticks."""
+        return Fraction(next(reversed(tuple(self._reached())), 0))
+
+    def _reached(self) -> Iterator[Fraction | int]:
+        """The sum after each of its terms; whole numbers as such, with which it is much quicker."""
+        total: Fraction | int = 0
+        for term in self.terms:
+            amount = term.amount.numerator if term.amount.denominator == 1 else term.amount
+            if term.sign == "+":
+                total += amount * term.times
+            elif term.sign == "-":
+                total -= amount * term.times
+            elif term.sign == "x":
+                total *= amount
+            elif term.sign == "/":
+                total = Fraction(total) / amount
+            elif term.sign == "up to":
+                total = round_up(total, int(amount))
+            else:
+                total = round_down(total, int(amount))
+            yield total
+
+    @property
+    def total(self) -> int:
+        """The result as a whole number of ticks, rounded up."""
+        return round_up(self.exact, 1)
+
+    def line(self, unit: Unit) -> str:
+        """The sum as one line of text, lengths as read off a tape."""
+        text, before, after = "", Fraction(0), Fraction(0)
+        for number, (term, reached_so_far) in enumerate(zip(self.terms, self._reached(), strict=True), 1):
+            after = Fraction(reached_so_far)
+            if term.sign in ("up to", "down to"):
+                if after != before:
+                    reached = f" {_amount(after, unit)}" if number < len(self.terms) else ""
+                    text = f"{text} = {format_decimal(before, unit)}, {term.label}{reached}"
+            elif term.sign in ("x", "/"):
+                sign = "x" if term.sign == "x" else "÷"
+                text = f"({text})" if " + " in text or " - " in text else text
+                text = f"{text} {sign} {term.label} {_plain(term.amount)}"
+            else:
+                amount = _amount(term.amount, unit)
+                over = f" x {term.times}" if term.times != 1 else ""
+                lead = f" {term.sign} " if text else ("-" if term.sign == "-" else "")
+                text = f"{text}{lead}{term.label} {amount}{over}"
+            before = after
+        return f"{self.target}: {text} = {_amount(after, unit)} {unit}"
+
+
+def _plain(number: Fraction) -> str:
+    return f"{number}" if number.denominator == 1 else f"{float(number):.4g}"
+
+
+def _amount(ticks: Fraction, unit: Unit) -> str:
+    """A length that the tape cannot show as a decimal, so that the sum adds up."""
+    return format_exact(ticks, unit, name=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """A rectangle to cut, upright: TOP along +y when it is not turned. Sizes are cut sizes in ticks.
+
+    Attributes
+    ----------
+    id
+        Unique and stable: ``east-window/left/1``.
+    name
+        For people: ``East window, left panel, width 1``.
+    role
+        What it becomes.
+    cloth
+        Key of the cloth it is cut from.
+    copies
+        How many exactly equal ones are cut.
+    turnable
+        May turn a quarter; with ``arrow_group`` only together with its group.
+    match
+        Its place in the printed design, or None.
+    sideways
+        Cut sideways with the panels of its room: it lies turned a quarter.
+    top
+        Where its TOP lies if it is turned.
+    hem_edge
+        Of its fabric, the edge that is its own: the bottom of a panel that is cut sideways, else a side.
+    arrow_group
+        Pieces of one group all lie alike.
+    nap
+        The nap it is bound by ("none" where it was released).
+    side
+        Which panel it belongs to, seen from the room.
+    finished_width, finished_length
+        What it becomes, where that makes sense (a whole panel's size for its widths).
+    width_steps, length_steps
+        The arithmetic of its cut size; their totals are ``width`` and ``length``.
+    hem_line
+        Height of the finished bottom edge above the lower cut edge, for panels and linings.
+    joined_to
+        Ids of the pieces it is sewn to side by side.
+    joined_at
+        For each of those, at which of its edges, its right side up and TOP away.
+    notes
+        Short remarks for label and cut list.
+    """
+
+    id: str
+    name: str
+    role: Role
+    cloth: str
+    width: int
+    length: int
+    copies: int = 1
+    turnable: bool = False
+    match: Match | None = None
+    arrow_group: str | None = None
+    nap: Nap = "none"
+    optional: bool = False
+    window: str | None = None
+    room: str | None = None
+    side: Side | None = None
+    hidden: bool = False
+    finished_width: int | None = None
+    finished_length: int | None = None
+    hem_line: int | None = None
+    width_steps: Steps = Steps("cut width")
+    length_steps: Steps = Steps("cut length")
+    joined_to: tuple[str, ...] = ()
+    joined_at: tuple[Literal["left", "right"], ...] = ()
+    notes: tuple[str, ...] = ()
+    sideways: bool = False
+    top: Edge = "left"
+    hem_edge: Edge | None = None
+
+    def arithmetic(self, unit: Unit) -> tuple[str, ...]:
+        """The sums of its cut size, one line each."""
+        return (self.length_steps.line(unit), self.width_steps.line(unit))
+
+
+@dataclass(frozen=True, slots=True)
+class Sundry:
+    """Something to buy that is not cut from cloth: buckram, tape, rings, thread."""
+
+    name: str
+    count: int | None = None
+    length: int | None = None
+    window: str | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class HeadingSpot:
+    """A tab, ring, grommet or pleat on the heading of a panel, from its left edge seen from the room.
+
+    ``start`` and ``end`` in ticks of the flat heading; ``start == end`` for a ring's centre.
+    """
+
+    kind: Literal["tab", "ring", "grommet", "pleat", "space"]
+    start: int
+    end: int
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class HeadingPlan:
+    """Where everything sits along one panel's heading, and the sums that led there."""
+
+    window: str
+    side: Side
+    width: int
+    spots: tuple[HeadingSpot, ...]
+    steps: tuple[Steps, ...] = ()
+    remarks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class PanelPlan:
+    """How one panel is made up.
+
+    Attributes
+    ----------
+    window, key, side
+        Which panel; windows with ``count`` above 1 have it once per window.
+    count
+        How many are made alike.
+    flat, finished, length
+        Hemmed width lying flat, width once dressed on the rod, finished length.
+    cuts
+        Cut widths of its face from left to right.
+    seams
+        Where they are joined, from the left finished edge.
+    steps
+        Finished length, flat width and cut width as sums.
+    cut_width
+        What its widths must give once joined.
+    seam_allowance
+        On each side of a join.
+    left_hem, right_hem
+        What its side hems take.
+    overlap
+        Its share of the overlap.
+    """
+
+    window: str
+    key: str
+    side: Side
+    count: int
+    flat: int
+    finished: int
+    length: int
+    cuts: tuple[int, ...]
+    seams: tuple[int, ...]
+    steps: tuple[Steps, ...]
+    cut_width: int | None = None
+    seam_allowance: int | None = None
+    left_hem: int | None = None
+    right_hem: int | None = None
+    overlap: int | None = None
+
+
+#: A key of the job file with its value, as it ends a remark: `` (safety = "usual")``.
+_KEY: Final = re.compile(r" \([a-z_.]+ = [^()]*\)$")
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A remark of the planner to the maker.
+
+    A ``question`` is one of the plan's, a ``warning`` wants a decision, an ``offer`` saves or improves.
+
+    Attributes
+    ----------
+    kind, text
+        What it is, in words.
+    window, cloth
+        What it is about: a window's name, a cloth's key.
+    money
+        By how much the two answers differ in money, where that was worked out.
+    """
+
+    kind: Literal["question", "warning", "offer", "note"]
+    text: str
+    window: str | None = None
+    cloth: str | None = None
+    money: Decimal | None = None
+
+    @property
+    def plain(self) -> str:
+        """The text for page and paper, without the key of the job file that ends it in brackets."""
+        return _KEY.sub("", self.text)

@@ -1,0 +1,287 @@
+"""How long to search: one budget, shared out over the cloths of a job."""
+
+from __future__ import annotations
+
+import math
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+
+from nesting.check import check_layout
+from nesting.packing import (
+    Incumbent,
+    Observer,
+    Placement,
+    Problem,
+    Result,
+    Stop,
+    Viewer,
+    fill_best,
+    pack,
+    pack_across,
+    tidy,
+)
+from nesting.planning.laying import Lay
+
+Listener = Callable[[str, Incumbent], object]
+"""Told the cloth and each better layout or bound; returning False asks for an end."""
+
+Display = Callable[[Lay, int, tuple[Placement, ...]], object]
+"""Shown each better layout of a cloth while it is searched for: its length, and where everything lies."""
+
+
+#: The part of the budget that is kept to make layouts easier to cut.
+FOR_EASE = 0.05
+#: Of seconds, or units of work, left over, no more than this is spent on one layout to that end.
+MOST_EASE = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Effort:
+    """How long to search: settings only, so that one effort serves any number of plans.
+
+    Attributes
+    ----------
+    seconds
+        For everything.
+    work
+        Instead of seconds: a budget that does not depend on the clock.
+    workers, seed
+        As for `nesting.packing.pack`.
+    listener
+        Told of progress.
+    display
+        Shown each better layout.
+    """
+
+    seconds: float = 10.0
+    work: float | None = None
+    workers: int | None = None
+    seed: int = 0
+    listener: Listener | None = None
+    display: Display | None = None
+
+    def begin(self, problems: float, *, interrupted: bool = False) -> Spending:
+        """A clock of its own for one plan; parameters as for `Spending`."""
+        return Spending(self, problems, interrupted=interrupted)
+
+
+class Spending:
+    """What one plan spends of its effort, shared out over the problems that are still to come.
+
+    Parameters
+    ----------
+    effort
+        What there is. A part of it is kept to make layouts easier to cut.
+    problems
+        So many problems of usual weight share the rest.
+    interrupted
+        An end was asked for already: only first layouts are made.
+    """
+
+    def __init__(self, effort: Effort, problems: float, *, interrupted: bool = False) -> None:
+        self.effort = effort
+        self.interrupted = interrupted
+        self._kept = FOR_EASE * (effort.seconds if effort.work is None else effort.work)
+        self._work = None if effort.work is None else effort.work - self._kept
+        self._end = time.monotonic() + effort.seconds - (self._kept if effort.work is None else 0.0)
+        self._left = max(1.0, problems)
+
+    def pack(self, lay: Lay, weight: float = 1, *, most: float = math.inf, quiet: bool = False) -> Result:
+        """One problem with its share; after an interrupt only the first layouts are made.
+
+        Parameters
+        ----------
+        lay
+            The problem.
+        weight
+            How much of a usual share it is given.
+        most
+            No more seconds, or units of work, than this.
+        quiet
+            Tell nobody of its layouts.
+        """
+        share, work = self._share(weight, most)
+        told = None if quiet else self._told(lay.cloth.title)
+        result = (self._across if lay.across else self._freely)(lay, share, work, told)
+        if self._work is not None and work is not None:
+            self._work -= work
+        return result
+
+    def tidied(self, lay: Lay, result: Result) -> Result:
+        """The layout with places that are easier to cut, as long as it was; in a bounded time."""
+        problem = lay.problem
+        if result.length is None or self.interrupted or problem.choices or not problem.plain_purchase:
+            return result
+        spare = self._work if self._work is not None else max(0.0, self._end - time.monotonic())
+        budget = self._kept / 2 + min(MOST_EASE, spare)
+        if check_layout(problem, result.placements, result.length):
+            # A fault is not to be smoothed over here: the check of the finished layout names it.
+            return result
+        self._kept /= 2
+        if self._work is not None:
+            self._work -= min(MOST_EASE, spare)
+        return tidy(
+            problem,
+            result,
+            across=lay.across,
+            seconds=budget,
+            work=None if self._work is None else budget,
+            seed=self.effort.seed,
+            on_progress=self._told(lay.cloth.title),
+        )
+
+    def pack_problem(self, problem: Problem, title: str, weight: float = 1) -> Result:
+        """A problem of the cloth of that title, with its share of the time."""
+        share, work = self._share(weight, math.inf)
+        result = self._pack(problem, share, work, self._told(title))
+        if self._work is not None and work is not None:
+            self._work -= work
+        return result
+
+    def fill(
+        self, problem: Problem, first: Sequence[Placement], title: str, weight: float, most: float
+    ) -> Result:
+        """The most of what is optional on one strip, from a layout that is known; see `spare`."""
+        share, work = self._share(weight, most)
+        result = fill_best(
+            problem,
+            first,
+            time_limit=share,
+            workers=self.effort.workers,
+            seed=self.effort.seed,
+            work_limit=work,
+            on_progress=None if self.interrupted else self._told(title),
+        )
+        if self._work is not None and work is not None:
+            self._work -= work
+        self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
+        return result
+
+    def lent(self, weight: float, least: float, most: float) -> Effort:
+        """A budget of its own for a trial beside the plan, from the share that was kept for it.
+
+        Parameters
+        ----------
+        weight
+            How much of a usual share.
+        least, most
+            No fewer, and no more, seconds or units of work: bounds and first layouts take a moment.
+        """
+        share, work = self._share(weight, most)
+        if self._work is not None and work is not None:
+            self._work -= work
+        least = 0.0 if self.interrupted else least
+        return Effort(
+            max(least, share),
+            None if work is None else max(least, work),
+            self.effort.workers,
+            self.effort.seed,
+        )
+
+    def skip(self, problems: float) -> None:
+        """So many of those that were counted need not be packed after all."""
+        self._left = max(0.0, self._left - problems)
+
+    def _share(self, weight: float, most: float) -> tuple[float, float | None]:
+        """Seconds and units of work for the next problem."""
+        part = weight / max(weight, self._left)
+        share = min(most, max(0.0, self._end - time.monotonic()) * part)
+        work = None if self._work is None else min(most, self._work * part)
+        self._left = max(0.0, self._left - weight)
+        return (0.0, None if work is None else 0.0) if self.interrupted else (share, work)
+
+    def _told(self, title: str) -> Observer:
+        listener = self.effort.listener
+
+        def told(incumbent: Incumbent) -> object:
+            wish = None if listener is None else listener(title, incumbent)
+            # An end is not granted before there is something to keep: a first layout comes at once.
+            return None if incumbent.length is None else wish
+
+        return told
+
+    def _freely(self, lay: Lay, share: float, work: float | None, told: Observer | None) -> Result:
+        display = self.effort.display
+        shown = None if display is None or told is None else partial(display, lay)
+        return self._pack(lay.problem, share, work, told, shown)
+
+    def _pack(
+        self,
+        problem: Problem,
+        share: float,
+        work: float | None,
+        told: Observer | None,
+        shown: Viewer | None = None,
+    ) -> Result:
+        result = pack(
+            problem,
+            time_limit=share,
+            workers=self.effort.workers,
+            seed=self.effort.seed,
+            work_limit=work,
+            on_progress=None if self.interrupted else told,
+            on_layout=shown,
+        )
+        self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
+        return result
+
+    def _across(self, lay: Lay, share: float, work: float | None, told: Observer | None) -> Result:
+        """Cut freely in half the time, for its bound and to tell the price; then across first."""
+        began = time.monotonic()
+        free = self._freely(lay, share / 2, None if work is None else work / 2, told)
+        if free.length is None:
+            return free
+        part, left = PartOfProblem.chosen(lay.problem, free), max(0.0, share - (time.monotonic() - began))
+        result = pack_across(
+            part.problem,
+            free=free.bound,
+            time_limit=0.0 if self.interrupted else left,
+            workers=self.effort.workers,
+            seed=self.effort.seed,
+            work_limit=None if work is None else 0.0 if self.interrupted else work / 2,
+            on_progress=None if self.interrupted else told,
+        )
+        self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
+        if result.length is None:
+            return replace(result, bound=free.bound)
+        return replace(
+            result,
+            bound=result.bound if part.whole else free.bound,
+            stop=free.stop if self.interrupted else result.stop,
+            seconds=round(free.seconds + result.seconds, 3),
+            placements=part.in_whole(result.placements),
+            chosen=free.chosen,
+            free_length=min(result.length, free.length),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class PartOfProblem:
+    """A problem without its choices: the parts of the options that were laid.
+
+    Attributes
+    ----------
+    problem
+        With those parts only.
+    parts
+        Their numbers in the whole problem.
+    whole
+        Nothing was left out.
+    """
+
+    problem: Problem
+    parts: tuple[int, ...]
+    whole: bool
+
+    @classmethod
+    def chosen(cls, problem: Problem, result: Result) -> PartOfProblem:
+        """The parts that a result lays."""
+        laid = tuple(sorted({placement.part for placement in result.placements}))
+        parts = tuple(problem.parts[number] for number in laid)
+        return cls(Problem(problem.strips, parts), laid, len(parts) == len(problem.parts))
+
+    def in_whole(self, placements: Sequence[Placement]) -> tuple[Placement, ...]:
+        """Placements with their parts numbered as in the whole."""
+        return tuple(replace(placement, part=self.parts[placement.part]) for placement in placements)

@@ -1,0 +1,266 @@
+"""The use cases: plan a job, compare the widths in which its cloths are sold."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+
+from nesting.cutting.cut import NO_PLANS, Cutting, cut
+from nesting.cutting.offers import fullness_offers
+from nesting.cutting.seam_choices import MOST_WINDOWS, plans_settled
+from nesting.cutting.thumb import rule_of_thumb_for
+from nesting.errors import DoesNotFitError
+from nesting.order.job import Bolt, Cloth, Job, Remark
+from nesting.pieces.piece import Advice
+from nesting.plan.design import print_advice
+from nesting.plan.margin import offers
+from nesting.plan.plan import ClothLayout, LeftOut, Objective, Plan, SeamReport, Shortfall
+from nesting.plan.question import Question
+from nesting.planning.answers import set_aside, with_costs
+from nesting.planning.compare import compare
+from nesting.planning.doubts import open_questions, telling
+from nesting.planning.effort import Effort, Listener, Spending
+from nesting.planning.from_stock import (
+    FromStock,
+    lay_from_stock,
+    layouts_from_stock,
+    objective_of,
+    packings_of,
+    settled_cases,
+)
+from nesting.planning.laying import lay_of, layout_of, require_fit
+from nesting.planning.seam_report import SHARE, barred_offers, priced
+from nesting.planning.shortfall import shortfall_of, shortfalls, unused_advice
+from nesting.planning.spare import SHARE as SPARE_SHARE
+from nesting.planning.spare import spares_in
+from nesting.planning.stakes import SHARE as OFFERS_SHARE
+from nesting.planning.stakes import OfferPricing
+from nesting.planning.ways import Case, Sideways, Solved, best_of, cases_of, out_of_phase
+from nesting.units import format_length
+
+__all__ = ["Effort", "Listener", "compare", "plan", "require_possible"]
+
+
+def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | None = None) -> Plan:
+    """A checked cutting plan for every cloth of a job.
+
+    Parameters
+    ----------
+    job
+        What was ordered.
+    bolts
+        Cloth key to the bolt it is cut from; default: the first on offer of each cloth.
+    effort
+        How long to search.
+
+    Raises
+    ------
+    DoesNotFitError
+        A piece is too wide for its bolt in every direction allowed.
+    NothingFoundError
+        No layout was found in the time.
+    CheckError
+        A layout failed the independent check.
+    """
+    with telling(job):
+        return _planned(job, bolts, effort or Effort())
+
+
+def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan:
+    chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths} | dict(bolts or {})
+    cases = {cloth.key: cases_of(job, cloth, chosen) for cloth in _faces_first(job)}
+    questions = open_questions(job, chosen)
+    effort, aside = set_aside(effort, len(questions))
+    problems = sum(_problems(chosen[key], case) for key, case in cases.items())
+    spending = effort.begin(problems + OFFERS_SHARE * bool(job.windows))
+    plans, solved, stock = NO_PLANS, dict[str, Solved](), dict[str, FromStock]()
+    seams = list[SeamReport]()
+    for cloth in _faces_first(job):
+        mine = cases_of(job, cloth, chosen, plans) if plans else cases[cloth.key]
+        if mine and chosen[cloth.key].at_hand:
+            stock[cloth.key] = lay_from_stock(settled_cases(mine, spending), spending)
+            plans = stock[cloth.key].case.order.plans
+        elif mine:
+            solved[cloth.key], reports = priced(best_of(mine, spending), spending)
+            plans, seams = solved[cloth.key].plans, [*seams, *reports]
+    sideways: Sideways = frozenset().union(
+        *(way.sideways for way in solved.values()), *(made.sideways for made in stock.values())
+    )
+    forced: Sideways = frozenset().union(
+        *(way.case.sideways for way in solved.values()), *(made.case.sideways for made in stock.values())
+    )
+    cutting = cut(job, chosen, sideways, plans, free=sideways - forced)
+    layouts, left_out, objectives = list[ClothLayout](), list[LeftOut](), list[Objective]()
+    unused, missing = list[Advice](), list[Shortfall]()
+    for cloth in job.cloths:
+        bolt = chosen[cloth.key]
+        if cloth.key in stock:
+            made = _settled_stock(job, cloth, bolt, cutting, sideways, stock[cloth.key], spending)
+            layouts += layouts_from_stock(made)
+            left_out += shortfalls(made, spending)
+            if (short := shortfall_of(made, spending)) is not None:
+                missing.append(short)
+            unused += unused_advice(made, spending)
+            objectives.append(objective_of(made))
+        elif cloth.key in solved:
+            layout, out, asked = _settled(job, cloth, bolt, cutting, sideways, solved[cloth.key], spending)
+            layouts.append(layout)
+            left_out += out
+            objectives += asked
+    pricing = OfferPricing(job, chosen, cutting, layouts)
+    offers_made = () if plans_settled(job) else fullness_offers(job, chosen, sideways, plans)
+    offered = pricing.planned(offers_made, spending)
+    remarks = (*_advice(job, cutting, layouts), *unused, *offered, *barred_offers(seams, job.currency))
+    answered = with_costs(job, chosen, questions, layouts, aside, interrupted=spending.interrupted)
+    return Plan(
+        job=job,
+        pieces=cutting.pieces,
+        layouts=tuple(layouts),
+        sundries=cutting.sundries,
+        headings=cutting.headings,
+        advice=(*_asked(job, answered), *pricing.in_order(remarks)),
+        left_out=tuple(left_out),
+        panels=cutting.panels,
+        seams=tuple(seams),
+        objectives=tuple(objectives),
+        questions=answered,
+        shortfalls=tuple(missing),
+    )
+
+
+def _asked(job: Job, questions: Sequence[Question]) -> Iterator[Advice]:
+    """The questions among the remarks, before all others."""
+    return (Advice("question", each.told(job.currency), cloth=each.cloth) for each in questions)
+
+
+def _problems(bolt: Bolt, cases: Sequence[Case]) -> float:
+    """How many shares of the time a cloth takes."""
+    if bolt.at_hand:
+        return packings_of(cases)
+    extras = SPARE_SHARE * any(way.lay.extras for way in cases)
+    return len(cases) + SHARE * any(way.choices for way in cases) + extras
+
+
+def _faces_first(job: Job) -> list[Cloth]:
+    """The cloths, those of panels first: their seam plans decide where facings may be joined."""
+    faces = {window.cloth for window in job.windows}
+    return sorted(job.cloths, key=lambda cloth: cloth.key not in faces)
+
+
+def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple[Advice, ...]:
+    """What reading the job took for granted, then what cutting and laying it brought up."""
+    used = {piece.cloth for piece in cutting.pieces}
+    remarks = [
+        Advice("warning", remark.text, cloth=remark.cloth)
+        for remark in job.remarks
+        if _concerns(job, remark, layouts)
+    ]
+    unused = [
+        Advice("note", f'cloth "{cloth.title}" is not used by any piece', cloth=cloth.key)
+        for cloth in job.cloths
+        if cloth.key not in used
+    ]
+    selvages = [
+        Advice(
+            "note",
+            f"full widths are cut {format_length(layout.usable, job.units)} wide: their seam allowances "
+            "reach into the selvage, of which all other pieces keep clear",
+            cloth=layout.cloth.key,
+        )
+        for layout in layouts
+        if layout.usable > layout.fit_to_cut and not layout.edge_to_edge
+    ]
+    hems = [
+        Advice(
+            "note",
+            f"the {layout.hem_edge} selvage is the hem: do not trim it, and check that it is clean, straight "
+            "and not drawn tight along its whole length; the other selvage is left off",
+            cloth=layout.cloth.key,
+        )
+        for layout in layouts
+        if layout.hem_edge is not None
+    ]
+    selvages += [*hems, *_left_plain(job)]
+    return (*remarks, *cutting.advice, *print_advice(job, layouts), *selvages, *offers(job, layouts), *unused)
+
+
+def _left_plain(job: Job) -> Iterator[Advice]:
+    """What is not looked at, because the job is so large."""
+    if plans_settled(job):
+        yield Advice(
+            "note",
+            f"{len(job.windows)} windows: each is cut by its plain seam plan, and no other fullness is "
+            f"offered; other plans and offers are weighed in jobs of at most {MOST_WINDOWS} windows, so plan "
+            "fewer at a time to have them weighed",
+        )
+
+
+def _concerns(job: Job, remark: Remark, layouts: Sequence[ClothLayout]) -> bool:
+    """Whether a remark is about a bolt that is cut from, or about no cloth at all."""
+    if remark.cloth is None:
+        return True
+    cut_from = [layout.bolt for layout in layouts if layout.cloth.key == remark.cloth]
+    if remark.bolt is None:
+        return bool(cut_from)
+    return job.cloth(remark.cloth).bolts[remark.bolt - 1] in cut_from
+
+
+def require_possible(job: Job) -> None:
+    """Refuse a job that no search can save: pieces too large or out of phase, cloth that cannot be laid.
+
+    Raises
+    ------
+    JobError, DoesNotFitError
+        As `plan` would, before any packing.
+    """
+    chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+    for cloth in job.cloths:
+        cases = cases_of(job, cloth, chosen)
+        spending = Effort(work=0.0, workers=1).begin(len(cases))
+        if chosen[cloth.key].at_hand:
+            continue
+        if cases and all(spending.pack(case.lay).infeasible for case in cases):
+            raise DoesNotFitError(out_of_phase(cases[0].lay))
+
+
+def _settled_stock(
+    job: Job,
+    cloth: Cloth,
+    bolt: Bolt,
+    cutting: Cutting,
+    sideways: Sideways,
+    made: FromStock,
+    spending: Spending,
+) -> FromStock:
+    """The same on lengths at hand: laid once more if another cloth's way of cutting changed its pieces."""
+    lay = lay_of(job, cloth, bolt, cutting.pieces, railroaded=any(key == cloth.key for key, _ in sideways))
+    case = replace(made.case, lay=lay, cutting=cutting)
+    if lay.problem == made.case.lay.problem and lay.extras == made.case.lay.extras:
+        return replace(made, case=case, problem=replace(made.problem, lay=lay))
+    require_fit(lay)
+    return lay_from_stock((case,), spending)
+
+
+def _settled(
+    job: Job,
+    cloth: Cloth,
+    bolt: Bolt,
+    cutting: Cutting,
+    sideways: Sideways,
+    solved: Solved,
+    spending: Spending,
+) -> tuple[ClothLayout, tuple[LeftOut, ...], tuple[Objective, ...]]:
+    """The cloth's layout; packed once more if another cloth's way of cutting changed its pieces."""
+    lay = lay_of(job, cloth, bolt, cutting.pieces, railroaded=any(key == cloth.key for key, _ in sideways))
+    result, bound = solved.result, solved.bound
+    if lay.problem != solved.case.lay.problem:
+        require_fit(lay)
+        result = spending.pack(lay)
+        bound = result.bound
+    result = spending.tidied(lay, result)
+    plain = solved.plain
+    rule = rule_of_thumb_for(job, plain.cutting.pieces, cloth.key, bolt, plain.sideways)
+    spares = spares_in(lay, result, spending)
+    layout, out = layout_of(lay, result, bound, rule, spares.filled)
+    asked = spares.objective(lay, spares.filled.result, bound.length, bound.method)
+    return layout, out, () if asked is None else (asked,)

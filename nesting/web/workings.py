@@ -1,0 +1,149 @@
+"""The sums of a job: every piece with its arithmetic, what is amiss, what the planner has to say.
+
+Runs in a process of its own (``python -m nesting.web.workings``): no job, however odd, holds up the page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+from nesting.cutting.cut import Cutting, cut, open_turns
+from nesting.cutting.offers import fullness_offers
+from nesting.errors import Fault, JobError, NestingError
+from nesting.files import read_job_table
+from nesting.order.job import Job
+from nesting.pieces.piece import Piece
+from nesting.planning.doubts import asked_of, open_questions
+from nesting.units import Unit, format_length
+from nesting.web.asking import by_field
+from nesting.web.caps import MOST_FAULTS, NICE_SUMS, SUMS_MEMORY, over_limits
+from nesting.web.opening import amended, opened
+from nesting.web.wire import Message, Outlet, keep_low
+
+#: Lines of arithmetic shown at most; a job of the page's size has some hundreds.
+_MOST_PIECES: Final = 1500
+
+
+def sums_of(table: Mapping[str, Any]) -> Message:
+    """What can be told of a job without laying it.
+
+    Returns
+    -------
+    dict
+        ``faults`` (the first of them, where it is no job) and how many are ``wrong``, ``stuck`` (why it
+        cannot be cut), ``pieces`` by window, ``advice``, ``headings`` and ``bought_extra``; lengths as text.
+    """
+    faults = over_limits(table)
+    if faults:
+        return _answer(faults=faults)
+    job: Job | None = None
+    try:
+        job = read_job_table(table)
+        bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+        cutting = cut(job, bolts)
+        offered = (offer.advice for offer in fullness_offers(job, bolts))
+        cutting = replace(cutting, advice=(*cutting.advice, *offered, *open_turns(job, bolts, cutting)))
+    except JobError as error:
+        return _answer(faults=error.faults, **_asked_of(error.asked if job is None else asked_of(job)))
+    except NestingError as error:
+        return _answer(stuck=str(error), **_asked_of(error.asked if job is None else asked_of(job)))
+    except (ArithmeticError, MemoryError, RecursionError, ValueError) as error:
+        return _answer(
+            stuck=f"These sizes cannot be worked out ({type(error).__name__}): look for one that is off."
+        )
+    return _told(job, cutting)
+
+
+def _asked_of(asked: Iterable[str]) -> Message:
+    """What is asked of a job that is refused, as the page tells it."""
+    told = [{"kind": "question", "text": text, "window": ""} for text in asked]
+    return {"advice": told, "asked": len(told)}
+
+
+def _answer(faults: Iterable[Fault] = (), stuck: str = "", **more: Any) -> Message:
+    found = list(faults)
+    told = [
+        {"place": f.place, "value": f.value, "expected": f.expected, "at": f.at} for f in found[:MOST_FAULTS]
+    ]
+    return {
+        "faults": told,
+        "wrong": len(found),
+        "stuck": stuck,
+        "groups": [],
+        "advice": [],
+        "sundries": [],
+        "count": 0,
+        "asked": 0,
+        "open": {},
+        **more,
+    }
+
+
+def _told(job: Job, cutting: Cutting) -> Message:
+    groups: dict[str, list[Message]] = {}
+    for piece in cutting.pieces[:_MOST_PIECES]:
+        groups.setdefault(piece.window or "", []).append(_piece(piece, job))
+    return _answer(
+        groups=[{"window": window, "pieces": pieces} for window, pieces in groups.items()],
+        advice=[
+            {"kind": "question" if remark.asks else "warning", "text": str(remark), "window": ""}
+            for remark in job.remarks
+        ] + [{"kind": one.kind, "text": one.plain, "window": one.window or ""} for one in cutting.advice],
+        sundries=[
+            {
+                "name": sundry.name,
+                "window": sundry.window or "",
+                "note": sundry.note,
+                "much": _much(sundry.count, sundry.length, job.units),
+            }
+            for sundry in cutting.sundries
+        ],
+        count=sum(piece.copies for piece in cutting.pieces),
+        asked=sum(remark.asks for remark in job.remarks),
+        open=by_field(
+            (one.question for one in open_questions(job, {each.key: each.bolts[0] for each in job.cloths})),
+            job.currency,
+        ),
+    )  # fmt: skip
+
+
+def _piece(piece: Piece, job: Job) -> Message:
+    unit = job.units
+    return {
+        "id": piece.id,
+        "name": piece.name,
+        "role": piece.role,
+        "cloth": job.cloth(piece.cloth).title,
+        "copies": piece.copies,
+        "width": format_length(piece.width, unit),
+        "length": format_length(piece.length, unit),
+        "arithmetic": piece.arithmetic(unit),
+        "optional": piece.optional,
+        "notes": piece.notes,
+    }
+
+
+def _much(count: int | None, length: int | None, unit: Unit) -> str:
+    parts = [str(count)] if count is not None else []
+    return " ".join(parts + ([format_length(length, unit)] if length is not None else []))
+
+
+def main() -> None:
+    """Answer one question after the other until the page is gone."""
+    keep_low(NICE_SUMS, SUMS_MEMORY, None)
+    wire = Outlet()
+    while (asked := wire.receive()) is not None:
+        wire.send(_ANSWERS[asked["kind"]](asked))
+
+
+_ANSWERS: Final[Mapping[str, Callable[[Message], Message]]] = {
+    "sums": lambda asked: sums_of(asked["table"]),
+    "open": opened,
+    "amend": amended,
+}
+
+
+if __name__ == "__main__":
+    main()
