@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from instances import Layout, shelf_layout, tiny_problem
 
-from nesting.check import Breach, Violation, check_layout, check_plan_document
+from nesting.check import Breach, Violation, check_layout, check_plan_document, geometry
 from nesting.check import layout as check
 from nesting.errors import NestingError, ProblemError
 from nesting.packing.problem import Flaw, Match, Part, Problem, Repeat, Strip
@@ -236,10 +236,10 @@ def test_places_must_be_whole_numbers() -> None:
 def test_the_two_verdicts_are_compared(monkeypatch: pytest.MonkeyPatch) -> None:
     spoiled = moved(PLAIN_LAID, 2, x=-1)
     assert kinds(check_layout(PLAIN, spoiled)) == {Breach.OVERLAP}
-    monkeypatch.setattr(check, "_overlaps_by_sweep", lambda rectangles, pieces: {})
+    monkeypatch.setattr(check, "overlaps_by_sweep", lambda rectangles, pieces: {})
     assert kinds(check_layout(PLAIN, PLAIN_LAID)) == set()
     assert kinds(check_layout(PLAIN, spoiled)) == {Breach.DISAGREE}
-    monkeypatch.setattr(check, "_beyond", lambda strip, rectangle: 0)
+    monkeypatch.setattr(check, "far_out", lambda strip, rectangle: 0)
     assert kinds(check_layout(PLAIN, moved(PLAIN_LAID, 0, x=-1))) == {Breach.DISAGREE}
 
 
@@ -293,7 +293,7 @@ def test_the_sweep_looks_at_neighbours_only() -> None:
     for rows in (10, 100):
         _, laid = brick_wall(rows)
         rectangles = Counted((p.x, p.y, p.x + 20, p.y + 7) for p in laid)
-        assert check._overlaps_by_sweep(rectangles, len(laid)) == {}
+        assert check.overlaps_by_sweep(rectangles, len(laid)) == {}
         looks.append(rectangles.looked_at / len(laid))
     assert looks[1] < 8
     assert looks[1] < 1.2 * looks[0]
@@ -303,7 +303,7 @@ def test_a_heap_of_parts_in_one_place_ends_early() -> None:
     problem = Problem((Strip(5),), (Part("a", 5, 5, copies=400),))
     broken = check_layout(problem, tuple(Placement(0, copy + 1, 0, 0) for copy in range(400)))
     assert kinds(broken) == {Breach.OVERLAP}
-    assert len(broken) >= check.ENOUGH_OVERLAPS
+    assert len(broken) >= geometry.ENOUGH_OVERLAPS
 
 
 @given(st.integers(0, 10**6), st.integers(1, 6), st.booleans())

@@ -87,7 +87,7 @@ def make(family: str, number: int) -> Instance:
     return Instance(
         set=family,
         name=str(number),
-        problem=_with_lengths_at_hand(lay.problem, bolts["face"]),
+        problem=_with_lengths_at_hand(_bare(lay.problem), bolts["face"]),
         windows=sum(window.count for window in job.windows),
         step=bolts["face"].sold_by,
         thumb=rule_of_thumb(job, cutting, "face", bolts["face"]).length if family != "remnants" else None,
@@ -233,6 +233,11 @@ def _at_hand(dice: Random, unit: str) -> list[str]:
         if flaws:
             lines.append(f"flaws = [{', '.join(flaws)}]")
     return lines
+
+
+def _bare(problem: Problem) -> Problem:
+    """The problem without the margins of the selvages, which no peer knows; whole jobs keep them."""
+    return replace(problem, parts=tuple(replace(part, clear=(0, 0)) for part in problem.parts))
 
 
 def _with_lengths_at_hand(problem: Problem, bolt: Bolt) -> Problem:
