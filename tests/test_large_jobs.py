@@ -209,7 +209,7 @@ class TestTable:
     def test_the_cuts_of_a_layout_are_found_once(
         self, rooms: tuple[Plan, Plan], monkeypatch: pytest.MonkeyPatch
     ) -> None:
-        from nesting import cuts
+        from nesting.plan import cuts
 
         found = Counted(monkeypatch, cuts, "_cutting_steps")
         made = replace(rooms[0], layouts=tuple(replace(each) for each in rooms[0].layouts))
