@@ -36,25 +36,18 @@ _SIZES: Final = (
     "lining_cover",
 )  # fmt: skip
 
-#: Keys that only some headings look at.
-USED_BY: Final[dict[str, tuple[HeadingName, ...]]] = {
-    "tab": ("back-tab", "tab-top"),
-    "facing": ("back-tab", "tab-top"),
-    "pocket": ("rod-pocket",),
-    "take_up": ("rod-pocket",),
-    "pleat": ("pinch-pleat",),
-    "tape": ("pencil-pleat",),
-    "hook_row": ("pencil-pleat",),
-}
+#: Keys that only some headings look at, but for those that depend on what it hangs from.
+OWN_KEYS: Final = tuple(
+    dict.fromkeys(key for style in HEADINGS.values() for key in style.own_keys if key != "ring")
+)
 
 
 def is_used(key: str, heading: HeadingName, hangs: HangsFrom) -> bool:
     """Whether a window of that heading, hung from that, has a use for a key."""
-    if key == "ring":
-        return hangs == "rings" or heading == "grommet"
-    if key == "ring_drop":
-        return hangs == "rings"
-    return key not in USED_BY or heading in USED_BY[key]
+    own = HEADINGS[heading].own_keys
+    if key in ("ring", "ring_drop"):
+        return hangs == "rings" or key in own
+    return key not in OWN_KEYS or key in own
 
 
 def _on(hangs: HangsFrom) -> str:
@@ -143,7 +136,7 @@ def _tiebacks(entry: WindowEntry, cloth: str) -> tuple[Tieback, ...]:
 def _remark(entry: WindowEntry, window: Window, remarks: list[Remark]) -> None:
     place = f'window "{window.name}"'
     hangs = hanging_of(HEADINGS[window.heading], window.hangs_from, window.rod_diameter)
-    for key in (*USED_BY, "ring", "ring_drop"):
+    for key in (*OWN_KEYS, "ring", "ring_drop"):
         if getattr(entry, key) is not None and not is_used(key, window.heading, hangs):
             remarks.append(Remark(f"{place}: {key} is not used by a {window.heading} heading{_on(hangs)}"))
     if window.lining is None:

@@ -49,9 +49,20 @@ class BackTab(Heading):
     """
 
     name: HeadingName = "back-tab"
+    top_name: str = "facing"
+    cover_name: str = "facing"
+    on_the_rod: str = "The loops are at the back, on the facing: slide the rod between loops and facing."
+    own_keys: tuple[str, ...] = ("tab", "facing")
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rod",)
+
+    def usual(self, making: Making) -> Iterator[tuple[str, str]]:
+        """Its sizes where nothing is ordered."""
+        yield "tab.width", making.say(tab_width(making))
+        yield "facing.depth", making.say(facing_depth(making))
+        yield "tab.length", making.say(self.loop(making).total)
+        yield "tab.spacing", f"about {making.say(SPACING.of(making.unit))}"
 
     def needs_diameter(self, making: Making) -> bool:
         """Its tabs go round the rod."""

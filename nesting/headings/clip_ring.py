@@ -35,9 +35,18 @@ class ClipRing(Heading):
     """A top hem turned twice, clipped to rings, an even number for a pair. Common practice, no source."""
 
     name: HeadingName = "clip-ring"
+    top_name: str = "top hem"
+    cover_name: str = "top hem"
+    on_the_rod: str = "Slide the rings on the rod and clip them at the marks, the outer ones at the corners."
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rings",)
+
+    def usual(self, making: Making) -> Iterator[tuple[str, str]]:
+        """Its sizes where nothing is ordered."""
+        yield "ring.spacing", f"about {making.say(SPACING.of(making.unit))}"
+        yield "ring_drop", f"{making.say(self.usual_drop(making).total)} is assumed"
+        yield "heading_depth", making.say(self.top_cover(making))
 
     def needs_diameter(self, making: Making) -> bool:
         """The fabric hangs below the rod."""

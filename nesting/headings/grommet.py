@@ -41,6 +41,10 @@ class Grommet(Heading):
     """An even number of rings per panel, so that both edges turn to the wall. Common practice, no source."""
 
     name: HeadingName = "grommet"
+    top_name: str = "stiffened header"
+    cover_name: str = "header"
+    on_the_rod: str = "Thread the rod so that the first and the last fold turn to the wall."
+    own_keys: tuple[str, ...] = ("ring",)
     fullness: Fraction = Fraction(7, 4)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rod",)
@@ -49,6 +53,11 @@ class Grommet(Heading):
     def fullest(self) -> Fraction:
         """Above it grommets fold stiffly."""
         return MOST_FULLNESS
+
+    def usual(self, making: Making) -> Iterator[tuple[str, str]]:
+        """Its sizes where nothing is ordered."""
+        yield "ring.spacing", f"about {making.say(SPACING.of(making.unit))}"
+        yield "heading_depth", making.say(self.top_cover(making))
 
     def needs_diameter(self, making: Making) -> bool:
         """The rod does not matter."""

@@ -210,6 +210,26 @@ class Heading(Protocol):
         ...
 
     @property
+    def title(self) -> str:
+        """As makers call it: ``back tab``."""
+        return self.name.replace("-", " ")
+
+    @property
+    def top_name(self) -> str:
+        """What is at the top of a finished panel, beside its depth: ``facing``."""
+        ...
+
+    @property
+    def cover_name(self) -> str:
+        """What comes down at the back over the lining's raw top: ``facing``."""
+        ...
+
+    @property
+    def on_the_rod(self) -> str:
+        """How a finished panel comes on its rod or track: a sentence."""
+        ...
+
+    @property
     def fullness(self) -> Fraction:
         """The default fullness."""
         ...
@@ -228,6 +248,15 @@ class Heading(Protocol):
     def hangs_from(self) -> tuple[HangsFrom, ...]:
         """What it may hang from; the first holds where nothing is said."""
         ...
+
+    @property
+    def own_keys(self) -> tuple[str, ...]:
+        """Keys of a window that it looks at and not every heading does."""
+        return ()
+
+    def usual(self, making: Making) -> Iterator[tuple[str, str]]:
+        """What holds for a key of its own where nothing is ordered: ``tab.width``, and a length in words."""
+        return iter(())
 
     def needs_diameter(self, making: Making) -> bool:
         """Whether the sizes of this window depend on the thickness of the rod."""

@@ -29,6 +29,10 @@ class PencilPleat(Heading):
     """
 
     name: HeadingName = "pencil-pleat"
+    top_name: str = "turn under the tape"
+    cover_name: str = "turned-down top"
+    on_the_rod: str = "Enter the hooks."
+    own_keys: tuple[str, ...] = ("tape", "hook_row")
     fullness: Fraction = Fraction(9, 4)
     pleated: bool = True
     hangs_from: tuple[HangsFrom, ...] = ("track", "rings")
@@ -36,6 +40,10 @@ class PencilPleat(Heading):
     def tape(self, making: Making) -> int:
         """How deep the tape is."""
         return making.window.tape or TAPE.of(making.unit)
+
+    def usual(self, making: Making) -> Iterator[tuple[str, str]]:
+        """Its sizes where nothing is ordered."""
+        yield "tape", making.say(self.tape(making))
 
     def needs_diameter(self, making: Making) -> bool:
         """The rod does not matter."""

@@ -72,9 +72,19 @@ class PinchPleat(Heading):
     """
 
     name: HeadingName = "pinch-pleat"
+    top_name: str = "buckram cuff"
+    cover_name: str = "cuff"
+    on_the_rod: str = "Enter the hooks."
+    own_keys: tuple[str, ...] = ("pleat",)
     fullness: Fraction = Fraction(5, 2)
     pleated: bool = True
     hangs_from: tuple[HangsFrom, ...] = ("track", "rings")
+
+    def usual(self, making: Making) -> Iterator[tuple[str, str]]:
+        """Its sizes where nothing is ordered."""
+        yield "pleat.buckram", making.say(self.buckram(making))
+        yield "pleat.space", f"about {making.say(SPACE.of(making.unit))}"
+        yield "pleat.lead", making.say(LEAD.of(making.unit))
 
     def needs_diameter(self, making: Making) -> bool:
         """The rod does not matter."""

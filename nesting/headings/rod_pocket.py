@@ -37,6 +37,10 @@ class RodPocket(Heading):
     """
 
     name: HeadingName = "rod-pocket"
+    top_name: str = "heading and pocket"
+    cover_name: str = "turned-down top"
+    on_the_rod: str = "Slide the rod in with a thimble or a bag over its end, and share the gathers evenly."
+    own_keys: tuple[str, ...] = ("pocket", "take_up")
     fullness: Fraction = Fraction(2)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rod",)
@@ -45,6 +49,12 @@ class RodPocket(Heading):
         """How far it stands above the rod."""
         depth = making.window.heading_depth
         return HEADING.of(making.unit) if depth is None else depth
+
+    def usual(self, making: Making) -> Iterator[tuple[str, str]]:
+        """Its sizes where nothing is ordered."""
+        yield "heading_depth", making.say(self.heading_depth(making))
+        yield "pocket", making.say(self.pocket(making).total)
+        yield "take_up", making.say(TAKE_UP.of(making.unit))
 
     def needs_diameter(self, making: Making) -> bool:
         """The pocket goes round the rod."""

@@ -45,6 +45,10 @@ class TabTop(Heading):
     """Visible tabs loop over the rod, the first and the last at the edges. Common practice, no source."""
 
     name: HeadingName = "tab-top"
+    top_name: str = "facing"
+    cover_name: str = "facing"
+    on_the_rod: str = "Slide the rod through the tabs."
+    own_keys: tuple[str, ...] = ("tab", "facing")
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rod",)
@@ -66,6 +70,14 @@ class TabTop(Heading):
             .take("rod", making.rod_diameter)
             .over("front and back", 2)
         )
+
+    def usual(self, making: Making) -> Iterator[tuple[str, str]]:
+        """Its sizes where nothing is ordered."""
+        yield "tab.width", making.say(tab_width(making))
+        yield "facing.depth", making.say(facing_depth(making))
+        yield "tab.gap", making.say(self.rod_gap(making).exact)
+        yield "tab.length", making.say(self.loop(making).total)
+        yield "tab.spacing", f"about {making.say(CLEAR_GAP.of(making.unit))} clear between tabs"
 
     def needs_diameter(self, making: Making) -> bool:
         """Its tabs go round the rod and the cloth hangs below it."""

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import lru_cache
-from typing import Final
 
 from nesting.cutting.layers import lining_gap, lining_top, tube_wrap
 from nesting.cutting.measures import left_hem, lying_length, right_hem
@@ -15,16 +14,6 @@ from nesting.packet.facts import WindowFacts, listed, times
 from nesting.packet.model import Block, Paragraph, Picture, Section, SectionHeading
 from nesting.pieces.piece import HeadingPlan, PanelPlan
 from nesting.units import Unit, round_up
-
-_TOPS: Final = {
-    "back-tab": "facing",
-    "tab-top": "facing",
-    "rod-pocket": "heading and pocket",
-    "pinch-pleat": "buckram cuff",
-    "grommet": "stiffened header",
-    "clip-ring": "top hem",
-    "pencil-pleat": "turn under the tape",
-}
 
 
 def finished(facts: tuple[WindowFacts, ...]) -> Section:
@@ -58,7 +47,7 @@ def _window(facts: WindowFacts) -> Iterator[Block]:
             seams = f" {word} at {listed([say(seam) for seam in look.seams])} from the left edge"
         alt = (
             f"{facts.window.name}, {names}, front and back to scale: {say(look.width)} by "
-            f"{say(look.length)}, {_TOPS[facts.window.heading]} {say(look.top)}, bottom hem "
+            f"{say(look.length)}, {facts.style.top_name} {say(look.top)}, bottom hem "
             f"{say(look.bottom)},{seams}."
         )
         hem = facts.making.bottom_hem
@@ -111,7 +100,7 @@ def _look(facts: WindowFacts, number: int, panel: PanelPlan, head: HeadingPlan |
         right=sides[1],
         bottom=making.bottom_hem.finished,
         top=cover,
-        top_name=_TOPS[facts.window.heading],
+        top_name=facts.style.top_name,
         seams=panel.seams,
         spots=() if head is None else head.spots,
         loops=loops,

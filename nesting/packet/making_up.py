@@ -31,17 +31,6 @@ from nesting.units import round_nearest
 CLIPS: Final = measure("4", "10")
 OPEN_BAND: Final = measure("6", "15")
 
-#: What comes down over the top of a lining.
-COVERS: Final = {
-    "back-tab": "facing",
-    "tab-top": "facing",
-    "rod-pocket": "turned-down top",
-    "pinch-pleat": "cuff",
-    "grommet": "header",
-    "clip-ring": "top hem",
-    "pencil-pleat": "turned-down top",
-}
-
 
 def washed_first(facts: WindowFacts) -> Iterator[str]:
     """Pieces cut larger for what a wash takes are washed before they are sewn: sizes are those after it."""
@@ -271,7 +260,7 @@ def _top_of_lining(facts: WindowFacts) -> str:
     say, at = making.say, lining_top(making).exact
     side = f"{say(abs(at))} {'below' if at >= 0 else 'above'} the top line"
     if lining_tucked(making):
-        cover, deep = COVERS[making.window.heading], say(lining_overlap(making).exact)
+        cover, deep = facts.style.cover_name, say(lining_overlap(making).exact)
         return f"its raw top {side}, where the {cover} comes down over it by {deep}"
     return f"its turned top {side}, sewn to the face by hand"
 

@@ -16,21 +16,10 @@ from nesting.headings.tabs import tab_width
 from nesting.packet.facts import WindowFacts
 from nesting.pieces.piece import HeadingPlan
 
-#: How each heading comes on its rod, once the panel is made and measured.
-_ON_THE_ROD: Final = {
-    "back-tab": "The loops are at the back, on the facing: slide the rod between loops and facing.",
-    "tab-top": "Slide the rod through the tabs.",
-    "rod-pocket": "Slide the rod in with a thimble or a bag over its end, and share the gathers evenly.",
-    "pinch-pleat": "Enter the hooks.",
-    "grommet": "Thread the rod so that the first and the last fold turn to the wall.",
-    "clip-ring": "Slide the rings on the rod and clip them at the marks, the outer ones at the corners.",
-    "pencil-pleat": "Enter the hooks.",
-}
-
 
 def on_the_rod(facts: WindowFacts) -> str:
     """How a finished panel comes on its rod or track."""
-    said = _ON_THE_ROD[facts.window.heading]
+    said = facts.style.on_the_rod
     if facts.style.pleated and facts.making.hangs_from == "rings":
         return f"Slide a ring for each hook on the rod before it goes on its brackets. {said}"
     return said

@@ -11,15 +11,6 @@ from typing import Any, cast, get_args
 from nesting.cutting.measures import settle
 from nesting.errors import LengthError, NestingError
 from nesting.headings import HEADINGS, Making
-from nesting.headings.back_tab import SPACING, BackTab
-from nesting.headings.clip_ring import SPACING as RING_SPACING
-from nesting.headings.clip_ring import ClipRing
-from nesting.headings.grommet import SPACING as GROMMET_SPACING
-from nesting.headings.pencil_pleat import PencilPleat
-from nesting.headings.pinch_pleat import LEAD, SPACE, PinchPleat
-from nesting.headings.rod_pocket import TAKE_UP, RodPocket
-from nesting.headings.tab_top import CLEAR_GAP, TabTop
-from nesting.headings.tabs import facing_depth, tab_width
 from nesting.order.defaults import defaults_for
 from nesting.order.job import Bolt, Cloth, Draw, Hem, Job, Window
 from nesting.order.print_width import print_width
@@ -148,41 +139,5 @@ def _hem(making: Making, hem: Hem) -> str:
 
 def _of_heading(making: Making) -> dict[str, str]:
     """The sizes that only this heading has."""
-    name, say, unit = making.window.heading, making.say, making.unit
-    found = {"lining_cover": say(HEADINGS[name].top_cover(making))}
-    if name in ("back-tab", "tab-top"):
-        found |= {"tab.width": say(tab_width(making)), "facing.depth": say(facing_depth(making))}
-    if name == "back-tab":
-        found |= {
-            "tab.length": say(BackTab().loop(making).total),
-            "tab.spacing": f"about {say(SPACING.of(unit))}",
-        }
-    if name == "tab-top":
-        found |= {
-            "tab.gap": say(TabTop().rod_gap(making).exact),
-            "tab.length": say(TabTop().loop(making).total),
-        }
-        found["tab.spacing"] = f"about {say(CLEAR_GAP.of(unit))} clear between tabs"
-    if name == "rod-pocket":
-        style = RodPocket()
-        found |= {
-            "heading_depth": say(style.heading_depth(making)),
-            "pocket": say(style.pocket(making).total),
-            "take_up": say(TAKE_UP.of(unit)),
-        }
-    if name == "pinch-pleat":
-        found |= {
-            "pleat.buckram": say(PinchPleat().buckram(making)),
-            "pleat.space": f"about {say(SPACE.of(unit))}",
-            "pleat.lead": say(LEAD.of(unit)),
-        }
-    if name == "grommet":
-        found["ring.spacing"] = f"about {say(GROMMET_SPACING.of(unit))}"
-    if name == "clip-ring":
-        found["ring.spacing"] = f"about {say(RING_SPACING.of(unit))}"
-        found["ring_drop"] = f"{say(ClipRing().usual_drop(making).total)} is assumed"
-    if name == "pencil-pleat":
-        found["tape"] = say(PencilPleat().tape(making))
-    if name in ("grommet", "clip-ring"):
-        found["heading_depth"] = say(HEADINGS[name].top_cover(making))
-    return found
+    style = HEADINGS[making.window.heading]
+    return {"lining_cover": making.say(style.top_cover(making)), **dict(style.usual(making))}
