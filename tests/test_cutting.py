@@ -18,7 +18,7 @@ from nesting.cutting.offers import fullness_offers
 from nesting.cutting.thumb import rule_of_thumb_for
 from nesting.errors import DoesNotFitError, JobError, NestingError
 from nesting.headings import HEADINGS
-from nesting.order.job import Band, Cloth, Extra, Hem, Job, Shrinkage, Tieback, Window
+from nesting.order.job import Band, Cloth, Extra, Hem, Job, Shrinkage, Tieback, Widths, Window
 from nesting.packing.problem import Match
 from nesting.pieces.piece import Piece
 from nesting.plan.numbering import seam_words
@@ -622,6 +622,18 @@ def test_a_pair_is_cut_mirrored(window: Window, cloth: Cloth) -> None:
     if window.pair != "continuous" or cloth.repeat is None:
         assert left.cuts == right.cuts[::-1]
     # A full width of a print is not cut to the tape, so a panel may be less than a step of it wider.
+    assert abs(left.flat - right.flat) < 2 * SIXTEENTH
+
+
+@pytest.mark.parametrize("mode", ["half", "whole"])
+@pytest.mark.parametrize("rod", [85, 94, 121, 160])
+def test_both_panels_of_a_continuous_pair_are_as_wide(mode: Widths, rod: int) -> None:
+    # In half widths a rod of 85 at 2 1/5 once gave 75 1/4 flat to the left and 94 3/4 to the right.
+    window = a_window(
+        heading="tab-top", rod=inch(rod), rod_diameter=inch(1), finished_length=inch(80),
+        fullness=Fraction(11, 5), widths=mode, pair="continuous",
+    )  # fmt: skip
+    left, right = cut_job(job_of(window, a_cloth(PRINT, repeat=DESIGN))).panels
     assert abs(left.flat - right.flat) < 2 * SIXTEENTH
 
 

@@ -19,7 +19,7 @@ from nesting.cutting.table import FabricsOnTable
 from nesting.headings import Making
 from nesting.order.job import Widths
 from nesting.order.print_width import lattice
-from nesting.pieces.seams import OneWidth, Width, plan_behind
+from nesting.pieces.seams import OneWidth, Width, plan_behind, total_width
 from nesting.pieces.washing import width_kept
 from nesting.units import round_up, unit_ticks
 
@@ -51,8 +51,8 @@ def running_pair(table: FabricsOnTable, making: Making, panels: Pair) -> Pair:
 
     Closed, the panels meet at one place of the design, wherever that lies across the bolt: the left leading
     width ends there, the right one begins there, and the widths behind them are full ones. Of all places to
-    meet the one is taken that needs the fewest pieces and leaves no part-width narrower than asked; then one
-    at which both panels are cut alike, with leading widths as wide as can be.
+    meet at which both panels come out as wide, the one is taken that needs the fewest pieces and leaves no
+    part-width narrower than asked; then one at which both panels are cut alike, with the widest leading widths.
     """
     key = making.window.cloth
     kept = width_kept(table.cloths[key])
@@ -89,8 +89,10 @@ def _meeting(table: FabricsOnTable, making: Making, panels: Pair, kept: Fraction
         hidden=_hidden(making, panels[0][0], panels[1][0], kept),
         whole=unit_ticks(making.unit) * (10 if making.unit == "mm" else 1),
     )
-    for least in (*leasts, (0, 0)):
-        found = _best(meeting, *least)
+    # Where no place to meet leaves both panels as wide in half or whole widths, they are cut to the need.
+    ways = dict.fromkeys((meeting, replace(meeting, mode="exact")))
+    for least, way in itertools.product((*leasts, (0, 0)), ways):
+        found = _best(way, *least)
         if found is not None:
             (left, before), (right, behind) = panels
             yield (
@@ -140,6 +142,14 @@ class _Meeting:
             for other in range(full - (cut - self.hidden) % self.across, 0, -self.across):
                 yield other, cut
 
+    def even(self, left: Outwards, right: Outwards) -> bool:
+        """Whether both panels are as wide, to a step of the tape, but for what they need."""
+        more = [
+            total_width(widths, self.cloth.seam) - need
+            for widths, need in zip((left, right), self.needs, strict=True)
+        ]
+        return abs(more[0] - more[1]) <= self.cloth.grid
+
     def rank(self, left: Outwards, right: Outwards) -> tuple[int, bool, int, int, int]:
         """What is better comes first: few pieces, both panels alike, cuts of whole inches, wide leads."""
         off = [abs(one.cut - other.cut) for one, other in zip(left, right, strict=False)]
@@ -151,7 +161,7 @@ class _Meeting:
 
 @lru_cache(maxsize=256)
 def _best(meeting: _Meeting, leading: int, outer: int) -> tuple[Outwards, Outwards] | None:
-    """The best pair whose leading and outermost widths are as wide as said; None where there is none."""
+    """The best pair, both as wide, its leading and outermost widths as said; None where there is none."""
     best, rank = None, None
     for leads in meeting.leads():
         left, right = (
@@ -159,6 +169,8 @@ def _best(meeting: _Meeting, leading: int, outer: int) -> tuple[Outwards, Outwar
             for need, lead in zip(meeting.needs, leads, strict=True)
         )
         if any(widths[0].cut < leading or widths[-1].cut < outer for widths in (left, right)):
+            continue
+        if not meeting.even(left, right):
             continue
         mine = meeting.rank(left, right)
         if rank is None or mine < rank:

@@ -86,9 +86,12 @@ def planned(
         centred = plan_centred(need, cloth, mode, least)
         over = total_width(centred, cloth.seam) - need
         last = centred[-1]
-        if even or mode != "exact" or last.kind != "part" or last.cut - over < least <= last.cut:
-            # What a strip must show comes before the step of the tape that the panel is too wide by.
+        if even or mode != "exact" or last.kind != "part" or not over:
             return centred
+        if last.cut - over < least <= last.cut:
+            # A strip keeps what it must show, so the width beside it gives the step that is too much.
+            *others, beside = centred[:-1]
+            return (*others, Width(beside.cut - over, "trimmed"), last)
         return (*centred[:-1], replace(last, cut=last.cut - over))
     widths = plan_widths(need, cloth, mode, least if plan.pieces == 1 else 0)
     *inner, part = widths
