@@ -52,7 +52,7 @@ def running_pair(table: FabricsOnTable, making: Making, panels: Pair) -> Pair:
     Closed, the panels meet at one place of the design, wherever that lies across the bolt: the left leading
     width ends there, the right one begins there, and the widths behind them are full ones. Of all places to
     meet at which both panels come out as wide, the one is taken that needs the fewest pieces and leaves no
-    part-width narrower than asked; then one at which both panels are cut alike, with the widest leading widths.
+    part-width narrower than asked; then one at which both are cut alike, with the widest leading widths.
     """
     key = making.window.cloth
     kept = width_kept(table.cloths[key])
