@@ -43,14 +43,10 @@ def places(core: Core, kind: Kind, width: int, rooms: dict[str, Any]) -> Any | N
         What was found out of seam groups so far; empty at first.
     """
     match, repeat = kind.match, core.repeat
-    tied = match is not None and match.seam is not None and repeat is not None and repeat.width is not None
-    if not tied and not any(kind.clear):
-        return None
-    at = np.arange(core.width + 1)
-    first, last = core.across(kind, width)
+    at, (first, last) = np.arange(core.width + 1), core.across(kind, width)
     inside = (first <= at) & (at <= last)
     if match is None or match.seam is None or repeat is None or repeat.width is None:
-        return inside
+        return inside if any(kind.clear) else None
     if match.seam not in rooms:
         rooms[match.seam] = room_of(core, match.seam)
     return rooms[match.seam][(at - match.x) % repeat.width] & inside
