@@ -101,6 +101,7 @@ take_up = 0.5
 tape = 3
 hook_row = "middle"
 lining_cover = 4
+lining_gap = 2
 lining_style = "tube"
 priority = 2
 [[window.band]]

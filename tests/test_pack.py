@@ -100,10 +100,9 @@ class TestKnownLengths:
         assert_proven(Problem((strip,), parts), 503 * inch + inch // 2)
 
     def test_narrow_strips_of_a_pair_share_a_width(self) -> None:
-        # E15 (SCH: Math in the Work Place, homemaker problem): window 72, fullness 3, two panels, 3 in all
-        # for the side hems, seams 1/2, cloth 54, cut 58. A panel is 108 + 3 = 111 wide; two full widths
-        # joined give 54 + 54 - 1 = 107, so its strip shows 4 and is cut 5: 54 + 54 + 5 - 2 = 111.
-        # Two strips share one width: 5 widths, 5 x 58 = 290 instead of 6 x 58 = 348.
+        # E15 (SCH: Math in the Work Place, homemaker problem). The source's: two panels of 108 + 3 = 111,
+        # cloth of 54; two full widths and a strip of 5 each, and the strips share a width: 5 widths, not 6.
+        # Ours: a length of 58, and with it 5 x 58 = 290 instead of 6 x 58 = 348.
         full, strip = Part("full width", 54, 58, 4), Part("strip", 5, 58, 2)
         assert_proven(Problem((Strip(54),), (full, strip)), 290)
 

@@ -55,7 +55,6 @@ def test_rounding_up_is_shown_only_where_it_changes_something() -> None:
 
 
 def test_taking_away_reads_as_a_minus() -> None:
-    # E40, HMD (How to Make Draperies, booklet no. 102, 1960): side hems 2 and 1, lining 2 x (2 + 1) narrower.
     steps = Steps("lining width").add("face cut", inches(67)).take("side hems", inches(3), 2)
     assert steps.total == inches(61)
     assert steps.line("in") == "lining width: face cut 67 - side hems 3 x 2 = 61 in"

@@ -42,16 +42,15 @@ class Layer:
 def lining_width(face: int, left: int, right: int) -> Steps:
     """Cut width of a lining tucked under the side hems of a face cut ``face`` wide.
 
+    Its raw edges lie in the folds of the hems, so it is as wide as the finished panel (common practice, no
+    source).
+
     Parameters
     ----------
     face
         Cut width of the face, its widths joined.
     left, right
         What the face's side hems take at each edge, all turns together.
-
-    References
-    ----------
-    *How to Make Draperies*, booklet no. 102, 1960: side hems of 2 and 1 make the lining 6 in narrower.
     """
     return Steps("cut width").add("face cut width", face).take("left hem", left).take("right hem", right)
 
@@ -59,7 +58,23 @@ def lining_width(face: int, left: int, right: int) -> Steps:
 def tube_width(flat: int, left: int, right: int, seam: int) -> Steps:
     """Cut width of a lining sewn to the face as a tube, the face coming round to the back on both sides.
 
-    Sewn and pressed flat, both layers together go round twice the finished width.
+    Sewn and pressed flat, both layers together go round twice the finished width: the face comes to the back
+    by its side hem less the seam, and the lining is narrower than the face by twice that at each edge.
+
+    Parameters
+    ----------
+    flat
+        Finished width of the panel, lying flat.
+    left, right
+        What the face's side hems take at each edge, the seam that joins the lining among it.
+    seam
+        Seam allowance.
+
+    References
+    ----------
+    *How to Make Draperies*, booklet no. 102, 1960: side hems of 2 and 1 make the lining 6 in narrower than
+    the face. That those are what shows at the back, so that the allowances are 2 1/2 and 1 1/2 with seams of
+    1/2, is our reading of it.
     """
     return (
         Steps("cut width")
@@ -95,6 +110,7 @@ def lining_length(
     References
     ----------
     *How to Make Draperies*, booklet no. 102, 1960: 91 finished, 3 1/2 covered, 1/2, 2 and 2 1/2 give 88 1/2.
+    That the 3 1/2 are ``cover`` and the 2 are ``gap`` is our reading of it.
     """
     steps = Steps("cut length").add("finished length", finished)
     if take_up:
@@ -150,7 +166,9 @@ def lining_overlap(making: Making) -> Steps:
 
 
 def lining_gap(making: Making) -> int:
-    """How far the lining's hem edge hangs above the face's: never so far that the hem's top shows."""
+    """How far the lining's hem edge hangs above the face's: as ordered, or so that no hem's top shows."""
+    if making.window.lining_gap is not None:
+        return making.window.lining_gap
     gap, hem = GAP.of(making.unit), making.bottom_hem
     return min(gap, round_down(hem.finished * MOST_SHOWN, making.grid)) if hem.allowance else gap
 

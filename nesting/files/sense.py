@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
+from nesting.cutting.layers import lining_gap, top_cover
 from nesting.cutting.measures import Hanging, flat_steps, hangings, settle
 from nesting.files.faults import Faults, Loc
 from nesting.headings import Making, heading
@@ -81,15 +82,17 @@ def _check_lining(making: Making, loc: Loc, faults: Faults) -> None:
     window = making.window
     if window.lining is None:
         return
-    cover = window.lining_cover
-    if cover is None:
-        cover = heading(window.heading).top_cover(making)
-    room = making.finished.total - cover
+    below = making.finished.total - top_cover(making)
+    room = below - (window.lining_gap or 0)
     if making.lining_hem.finished < room or faults.knows((*loc, "finished_length")):
         return
-    if window.lining_cover is not None and room <= 0:
+    if window.lining_cover is not None and below <= 0:
         most = making.say(making.finished.total)
         faults.add((*loc, "lining_cover"), f"less than the finished length, {most}")
+    elif window.lining_gap is not None and room <= 0:
+        faults.add(
+            (*loc, "lining_gap"), f"less than what hangs below the heading, {making.say(max(0, below))}"
+        )
     else:
         faults.add((*loc, "lining_hem"), f"a hem below {making.say(max(0, room))}, the length of the lining")
 
@@ -177,6 +180,10 @@ def _of_window(job: Job, window: Window) -> Iterator[str]:
         yield f"{place}: the fullness is {float(full):.4g}: is that meant? Did you mean 2?"
     if window.count > MANY:
         yield f"{place}: {window.count} such windows are planned: is that meant?"
+    hem = making.bottom_hem.finished
+    if window.lining is not None and 0 < hem <= lining_gap(making):
+        gap, deep = (format_exact(length, unit) for length in (lining_gap(making), hem))
+        yield f"{place}: the lining ends {gap} above a hem edge {deep} deep, whose top shows: is that meant?"
     for tieback in window.tiebacks:
         if tieback.count > MANY:
             yield f"{place}: {tieback.count} tie-backs are planned: is that meant?"

@@ -253,7 +253,11 @@ class WindowEntry(TomlTable):
     )
     lining_hem: Annotated[HemEntry | None, Selvage()] = entry("The hem of the lining.")
     lining_cover: Annotated[Fraction | None, Size("4", least=0, most=_SMALL)] = entry(
-        "How far the face covers the lining from the top edge down."
+        "How far the face covers the lining from the top edge down. Default: as deep as the heading's finish."
+    )
+    lining_gap: Annotated[Fraction | None, Size("1", least=0, most=_SMALL)] = entry(
+        "How far the lining's lower edge stays above the face's. "
+        "Default 1 in, in metric jobs 2.5 cm, and at most half of the face's hem."
     )
     lining_style: Annotated[str | None, OneOf(("tucked", "tube"))] = entry(
         '"tucked" (default) under the side hems, or sewn to the face as a "tube".'

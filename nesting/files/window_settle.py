@@ -33,7 +33,7 @@ _SIZES: Final = (
     "rod", "rod_diameter", "finished_length", "rod_height", "ring_drop", "eye_height", "clearance",
     "flat_width", "covers", "returns",
     "overlap", "least_part_width", "seam", "working", "heading_depth", "pocket", "take_up", "tape",
-    "lining_cover",
+    "lining_cover", "lining_gap",
 )  # fmt: skip
 
 #: Keys that only some headings look at, but for those that depend on what it hangs from.
@@ -140,6 +140,6 @@ def _remark(entry: WindowEntry, window: Window, remarks: list[Remark]) -> None:
         if getattr(entry, key) is not None and not is_used(key, window.heading, hangs):
             remarks.append(Remark(f"{place}: {key} is not used by a {window.heading} heading{_on(hangs)}"))
     if window.lining is None:
-        for key in ("lining_hem", "lining_cover", "lining_style"):
+        for key in ("lining_hem", "lining_cover", "lining_gap", "lining_style"):
             if getattr(entry, key) is not None:
                 remarks.append(Remark(f"{place}: {key} is not used without a lining"))

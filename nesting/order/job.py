@@ -173,6 +173,7 @@ class Window:
     hook_row: Literal["top", "middle", "bottom"] = "top"
     lining_hem: Hem | None = None
     lining_cover: int | None = None
+    lining_gap: int | None = None
     lining_style: Literal["tucked", "tube"] = "tucked"
     bands: tuple[Band, ...] = ()
     tiebacks: tuple[Tieback, ...] = ()

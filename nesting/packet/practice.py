@@ -168,6 +168,7 @@ def _window(job: Job, window: Window, scale: Fraction) -> Window:
         leading_hem=_hem(making.leading_hem, scale, LEAST_SIDE.of(job.units), job),
         outer_hem=_hem(making.outer_hem, scale, LEAST_SIDE.of(job.units), job),
         lining_hem=_hem(making.lining_hem, scale, LEAST_SIDE.of(job.units), job),
+        lining_gap=None if window.lining_gap is None else _scaled(window.lining_gap, scale, job),
         least_part_width=_scaled(making.least_part, scale, job),
         bands=(),
         tiebacks=(),

@@ -69,7 +69,10 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
             "Sizes of the heading",
             ("tab", "facing", "pleat", "ring", "heading_depth", "pocket", "take_up", "tape", "hook_row"),
         ),
-        Group("More about the lining", ("lining_hem", "lining_cover", "lining_style", "interlining")),
+        Group(
+            "More about the lining",
+            ("lining_hem", "lining_cover", "lining_gap", "lining_style", "interlining"),
+        ),
         Group("Bands and tie-backs", ("band", "tieback")),
     ),
     "extra": (
@@ -138,6 +141,7 @@ _LABELS: Final[dict[str, str]] = {
     "window.outer_hem": "Outer edge alone",
     "window.hook_row": "Row of hooks",
     "window.lining_cover": "Face covers the lining, from the top",
+    "window.lining_gap": "Lining stays above the lower edge by",
     "window.lining_style": "How the lining is made up",
     "window.take_up": "Taken up by the rod",
     "hem.turn": "depth of a turn",

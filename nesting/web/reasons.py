@@ -95,6 +95,7 @@ WHY: Final[dict[str, str]] = {
         "Keeps the sun off the face, the folds round, and heat in. It is tucked under the side hems."
     ),
     "window.lining_hem": "The lining hangs shorter than the face, with a hem of its own.",
+    "window.lining_gap": "Far enough that no lining shows below, and not so far that the hem's top does.",
     "window.pair": (
         "Alike: both leading edges show the same part of the design. Continuous: it runs on when closed."
     ),

@@ -8,6 +8,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any, cast, get_args
 
+from nesting.cutting.layers import lining_gap
 from nesting.cutting.measures import settle
 from nesting.errors import LengthError, NestingError
 from nesting.headings import HEADINGS, Making
@@ -140,4 +141,8 @@ def _hem(making: Making, hem: Hem) -> str:
 def _of_heading(making: Making) -> dict[str, str]:
     """The sizes that only this heading has."""
     style = HEADINGS[making.window.heading]
-    return {"lining_cover": making.say(style.top_cover(making)), **dict(style.usual(making))}
+    lining = {
+        "lining_cover": making.say(style.top_cover(making)),
+        "lining_gap": making.say(lining_gap(making)),
+    }
+    return {**lining, **dict(style.usual(making))}
