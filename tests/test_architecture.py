@@ -38,6 +38,7 @@ ORDER = (
     "nesting.packing.beside",
     "nesting.packing.kernels",
     "nesting.packing.models",
+    "nesting.packing.certificates",
     "nesting.packing.bounds",
     "nesting.packing.searches",
     "nesting.packing.parallel",

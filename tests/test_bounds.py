@@ -27,10 +27,11 @@ from nesting.packing.bounds import (
     wide_stack,
 )
 from nesting.packing.bounds.bars import BarProof, bars_across, bars_along, prove
-from nesting.packing.bounds.knapsack import best_pattern, best_value
+from nesting.packing.certificates import ColumnWeights, RowWeights
+from nesting.packing.certificates.knapsack import best_pattern, best_value
 from nesting.packing.models.cpsat import LayoutModel
 from nesting.packing.race import Budget, Race
-from nesting.packing.reduce import Core, reduce
+from nesting.packing.reduce import Core, Kind, reduce
 from nesting.packing.result import Bound
 from tests.benchmarks.families import make
 from tests.brute_force import optimal_length
@@ -181,6 +182,11 @@ class TestEachByHand:
         assert subset_bound(core).length == 6
 
 
+def copies_in(kind: Kind, part: int) -> int:
+    """How many copies of a part are in a kind."""
+    return sum(number == part for number, _ in kind.members)
+
+
 def heaviest(capacity: int, items: list[tuple[int, int, int]]) -> int:
     """The largest weight that fits, by a plain table of its own."""
     best = [0] * (capacity + 1)
@@ -231,31 +237,27 @@ class TestBarProof:
         if not core.kinds:
             assert bound.length == 0
             return
-        said = bound.certificate
-        assert said is not None
-        entries = said["weights"]
-        assert isinstance(entries, list)
-        items = [(e["width"], e["weight"], e["copies"]) for e in entries]
-        most = heaviest(int(str(said["strip_width"])), items)
-        assert most <= int(str(said["most_in_a_row"]))
+        said, kinds = bound.certificate, core.kinds
+        assert isinstance(said, RowWeights)
+        kind_of = {part: kind for kind in kinds for part, _ in kind.members}
+        found = [(kind_of[w.part], w.upright or 0, copies_in(kind_of[w.part], w.part)) for w in said.weights]
+        most = heaviest(core.width, [(kind.width, weight, copies) for kind, weight, copies in found])
         # No part here may turn, so each entry is a part with as many bars as it is long.
-        total = sum(e["weight"] * e["length"] * e["copies"] for e in entries)
-        assert bound.length == -(-total // int(str(said["most_in_a_row"])))
+        total = sum(weight * kind.length * copies for kind, weight, copies in found)
+        assert bound.length == -(-total // most)
         assert weights is not None
-        assert {weights[0][index, False] for index in range(len(core.kinds))} == {
-            e["weight"] for e in entries
-        }
+        assert {weights[0][index, False] for index in range(len(kinds))} == {w.upright for w in said.weights}
 
     def test_the_certificate_of_the_columns_refutes_the_length_before(self) -> None:
         bound = column_bound(_core(11, Part("a", 4, 5, 3), Part("b", 3, 2)))
         said = bound.certificate
-        assert said is not None
-        refuted = said["refuted_length"]
-        assert refuted == bound.length - 1
-        entries = said["weights"]
-        assert isinstance(entries, list)
-        most = heaviest(int(str(refuted)), [(e["length"], e["weight"], e["copies"]) for e in entries])
-        total = sum(e["weight"] * e["width"] * e["copies"] for e in entries)
+        assert isinstance(said, ColumnWeights)
+        assert said.refuted == bound.length - 1
+        sizes = {0: (4, 5, 3), 1: (3, 2, 1)}
+        most = heaviest(
+            said.refuted, [(sizes[w.part][1], w.upright or 0, sizes[w.part][2]) for w in said.weights]
+        )
+        total = sum((w.upright or 0) * sizes[w.part][0] * sizes[w.part][2] for w in said.weights)
         assert total > most * 11
 
 

@@ -186,7 +186,7 @@ def _layout(layout: ClothLayout, job: Job, numbers: Numbering) -> Table:
         "status": str(layout.status),
         "stop": str(layout.stop),
         "seconds": layout.seconds,
-        "bound_certificate": layout.bound.certificate,
+        "bound_certificate": None if layout.bound.certificate is None else dict(layout.bound.certificate),
         "railroaded": layout.railroaded,
         "waste": round(float(layout.waste), 6),
         "gap": None if layout.gap is None else round(float(layout.gap), 6),

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import logging
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from queue import SimpleQueue
-from typing import Any, Final, Protocol
+from typing import Final, Protocol
 
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.result import (
@@ -417,31 +417,4 @@ def in_ticks(core: Core, bound: Bound) -> Bound:
     if core.lone and not core.kinds:
         # There is nothing else to say; who says more is to be known by name.
         method = "rows of their own" if bound.length == 0 else f"rows of their own, then {bound.method}"
-    certificate = None if bound.certificate is None else _certificate(core, bound.certificate)
-    return Bound(core.ticks(bound.length), method, certificate)
-
-
-def _certificate(core: Core, said: Mapping[str, Any]) -> dict[str, object]:
-    """The certificate by parts of the original problem, as `nesting.check.proof` wants it."""
-    weights: dict[int, dict[str, int]] = {}
-    for line in said["weights"]:
-        kind = core.kinds[line["kind"]]
-        parts = dict.fromkeys(part for part, _ in kind.members)
-        for part in list(parts)[:1] if line["copies"] < kind.copies else parts:
-            entry = weights.setdefault(part, {"part": part})
-            way = "turned" if line["turned"] else "upright"
-            entry[way] = line["weight"]
-            if "along" in line:
-                entry[f"{way}_along"] = line["along"]
-            if line["copies"] < kind.copies:
-                entry["copies"] = line["copies"]
-    certificate: dict[str, object] = {
-        "rule": said["rule"],
-        "weights": [weights[part] for part in sorted(weights)],
-        "lone": list(dict.fromkeys(part for kind in core.lone for part, _ in kind.members)),
-    }
-    if "longest" in said:
-        certificate["longest"] = said["longest"] * core.step_y
-    if "refuted_length" in said:
-        certificate["refuted"] = said["refuted_length"] * core.step_y
-    return certificate
+    return Bound(core.ticks(bound.length), method, bound.certificate)

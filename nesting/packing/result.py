@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from abc import abstractmethod
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any, ClassVar
+
+from nesting.packing.problem import Problem
 
 
 class Status(StrEnum):
@@ -66,6 +70,34 @@ class Placement:
 UNCHECKED, SOLVER = "not re-checked", "CP-SAT"
 
 
+class Certificate(Mapping[str, Any]):
+    """What re-proves a bound: a record of whole numbers that adds itself up from the problem alone.
+
+    It reads as the mapping that a document holds, which `nesting.check.proof` replays by code of its own.
+    """
+
+    __slots__ = ()
+    rule: ClassVar[str]
+    """The name of the argument, as the check knows it."""
+
+    @abstractmethod
+    def proven(self, problem: Problem) -> int:
+        """The length that no layout of the problem can undercut by this argument; 0 where it says nothing."""
+
+    @abstractmethod
+    def told(self) -> dict[str, Any]:
+        """As a document holds it."""
+
+    def __getitem__(self, key: str) -> Any:
+        return self.told()[key]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self.told())
+
+    def __len__(self) -> int:
+        return len(self.told())
+
+
 @dataclass(frozen=True, slots=True)
 class Bound:
     """A length that no layout can undercut.
@@ -78,16 +110,25 @@ class Bound:
         The name of the argument, such as ``area`` or ``bar relaxation``. Without a certificate it says
         "not re-checked", unless the bound says nothing.
     certificate
-        What a reader needs to re-prove it, or None where only our search or the solver vouches for it.
+        What a reader needs to re-prove it, or None where only our search or the solver vouches for it. Of the
+        engine a `Certificate`; as it stands in a document, where it was read from one.
     """
 
     length: int
     method: str
-    certificate: dict[str, object] | None = None
+    certificate: Mapping[str, Any] | None = None
 
     def __post_init__(self) -> None:
         if self.certificate is None and self.length > 0 and UNCHECKED not in self.method:
             object.__setattr__(self, "method", f"{self.method}, {UNCHECKED}")
+
+    def checked(self, problem: Problem) -> bool:
+        """Whether its certificate, added up anew from the problem alone, proves this length.
+
+        False for one read from a document, which `nesting.check.check_bound` replays.
+        """
+        said = self.certificate
+        return isinstance(said, Certificate) and said.proven(problem) >= self.length
 
 
 @dataclass(frozen=True, slots=True)

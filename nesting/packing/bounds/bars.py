@@ -22,14 +22,15 @@ Rohling, Scheithauer, Int. Trans. Operational Research 16 (2009) 745-766 (bars i
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 from ortools.linear_solver import pywraplp
 
-from nesting.packing.bounds.knapsack import best_pattern, best_value
-from nesting.packing.bounds.simple import weighed
+from nesting.packing.certificates import ColumnWeights, RowWeights
+from nesting.packing.certificates.knapsack import best_pattern, best_value
+from nesting.packing.certificates.weighing import KindWeight
 from nesting.packing.models.cpsat import Weights
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
@@ -191,20 +192,19 @@ class BarProgram:
         return BarProof(weights, most, total)
 
 
+def lines_of(bars: Sequence[Bar], proof: BarProof) -> Iterator[KindWeight]:
+    """The weights of a proof, for its certificate."""
+    for bar, weight in zip(bars, proof.weights, strict=True):
+        yield KindWeight(bar.kind, bar.turned, weight)
+
+
 def rows(core: Core, stop: Callable[[], bool]) -> tuple[Bound, Weights | None]:
     """The bar relaxation across the strip, and its weights for use as a redundant rule."""
     if not core.kinds or core.width > WIDEST:
         return Bound(0, "bar relaxation"), None
     bars = bars_across(core)
     proof = prove(bars, core.width, stop)
-    certificate: dict[str, object] = {
-        "rule": "row weights",
-        "strip_width": core.width,
-        "most_in_a_row": proof.most,
-        "weights": [
-            weighed(b.kind, core.kinds[b.kind], b.turned, w) for b, w in zip(bars, proof.weights, strict=True)
-        ],
-    }
+    certificate = RowWeights.of(core, lines_of(bars, proof))
     weights = {(bar.kind, bar.turned): w for bar, w in zip(bars, proof.weights, strict=True)}
     return Bound(proof.rows, "bar relaxation", certificate), (weights, proof.most)
 
@@ -225,16 +225,7 @@ def columns(core: Core, least: int, most: int, stop: Callable[[], bool]) -> Boun
         proof = prove(bars, trial, stop)
         if proof.rows > core.width:
             low = trial + 1
-            certificate = {
-                "rule": "column weights",
-                "refuted_length": trial,
-                "strip_width": core.width,
-                "most_in_a_column": proof.most,
-                "weights": [
-                    weighed(b.kind, core.kinds[b.kind], b.turned, w)
-                    for b, w in zip(bars, proof.weights, strict=True)
-                ],
-            }
+            certificate = ColumnWeights.of(core, lines_of(bars, proof), refuted=trial * core.step_y)
         else:
             high = trial
     return Bound(low, "bar relaxation along the strip", certificate)

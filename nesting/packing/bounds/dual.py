@@ -32,7 +32,8 @@ from typing import Any
 import numpy as np
 
 from nesting.packing.bounds.bars import WIDEST, Bar, prove
-from nesting.packing.bounds.simple import weighed
+from nesting.packing.certificates import ScaleProducts
+from nesting.packing.certificates.weighing import KindWeight
 from nesting.packing.models.cpsat import Weights
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
@@ -146,7 +147,7 @@ class PairBound:
                 stride = max(1, stride // 4)
         return Bound(low, "scaled widths and lengths", certificate)
 
-    def _refuted(self, length: int, stop: Callable[[], bool]) -> dict[str, object] | None:
+    def _refuted(self, length: int, stop: Callable[[], bool]) -> ScaleProducts | None:
         """The pair that refutes a length, as a certificate; None where no pair does."""
         lengths = [h for _, _, h, _ in self._ways]
         if max(lengths) > length and all(len(kind.ways) == 1 for kind in self._core.kinds):
@@ -165,7 +166,7 @@ class PairBound:
 
     def _sharpened(
         self, across: ConservativeScale, along: ConservativeScale, length: int, stop: Callable[[], bool]
-    ) -> dict[str, object] | None:
+    ) -> ScaleProducts | None:
         """The pair after each has given way to the best beside the other, where that refutes."""
         for turn in range(ROUNDS):
             if stop():
@@ -217,18 +218,18 @@ class PairBound:
 
     def _proven(
         self, across: ConservativeScale, along: ConservativeScale, length: int
-    ) -> dict[str, object] | None:
+    ) -> ScaleProducts | None:
         """The same in whole numbers, with the knapsacks that make it a proof."""
-        total, lines = 0, []
+        total, lines = 0, list[KindWeight]()
         for index, kind in enumerate(self._core.kinds):
             ways = [number for number, way in enumerate(self._ways) if way[0] == index]
             total += kind.copies * min(across.weights[way] * along.weights[way] for way in ways)
             for way in ways:
-                line = weighed(index, kind, self._ways[way][3], across.weights[way])
-                lines.append(line | {"along": along.weights[way]})
+                turned = self._ways[way][3]
+                lines.append(KindWeight(index, turned, across.weights[way], along=along.weights[way]))
         if total <= across.capacity * along.capacity:
             return None
-        return {"rule": "scale products", "refuted_length": length, "weights": lines}
+        return ScaleProducts.of(self._core, lines, refuted=length * self._core.step_y)
 
 
 def strongest(core: Core, count: int, kinds: Sequence[int]) -> tuple[tuple[tuple[int, ...], int], ...]:

@@ -19,50 +19,18 @@ from typing import Any
 
 import numpy as np
 
-from nesting.packing.bounds.bars import SCALE, Bar, bars_across, prove
-from nesting.packing.bounds.simple import weighed
+from nesting.packing.bounds.bars import SCALE, Bar, bars_across, lines_of, prove
+from nesting.packing.certificates import PlacedRowWeights
+from nesting.packing.certificates.room_across import places
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.models.cpsat import Weights
-from nesting.packing.reduce import Core, Kind
+from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
 
 #: Rows of more steps times bars than this are too slow to be worth it.
 MOST_CELLS = 2_000_000
 #: Units of work of one step of one bar.
 WORK_PER_CELL = 2e-9
-
-
-def places(core: Core, kind: Kind, width: int, rooms: dict[str, Any]) -> Any | None:
-    """Where a kind may begin, as flags from 0 to the strip's width; None where anywhere will do.
-
-    Parameters
-    ----------
-    core, kind, width
-        The problem, one of its kinds, and how wide it lies.
-    rooms
-        What was found out of seam groups so far; empty at first.
-    """
-    match, repeat = kind.match, core.repeat
-    at, (first, last) = np.arange(core.width + 1), core.across(kind, width)
-    inside = (first <= at) & (at <= last)
-    if match is None or match.seam is None or repeat is None or repeat.width is None:
-        return inside if any(kind.clear) else None
-    if match.seam not in rooms:
-        rooms[match.seam] = room_of(core, match.seam)
-    return rooms[match.seam][(at - match.x) % repeat.width] & inside
-
-
-def room_of(core: Core, seam: str) -> Any:
-    """Flags of the phases across that leave room for every width of a seam group."""
-    assert core.repeat is not None
-    assert core.repeat.width is not None
-    phases = np.arange(core.repeat.width)
-    suits = np.ones(len(phases), dtype=np.bool_)
-    for kind in core.kinds:
-        if kind.match is not None and kind.match.seam == seam:
-            first, last = core.across(kind, kind.width)
-            suits &= first + (phases + kind.match.x - first) % core.repeat.width <= last
-    return suits
 
 
 class _PlacedRow:
@@ -119,11 +87,6 @@ def placed_rows(core: Core, stop: Callable[[], bool]) -> tuple[Bound, Weights | 
     if not row.bound_to_places:
         return Bound(0, method), None
     proof = prove(bars, core.width, stop, row)
-    certificate: dict[str, object] = {
-        "rule": "placed row weights",
-        "weights": [
-            weighed(b.kind, core.kinds[b.kind], b.turned, w) for b, w in zip(bars, proof.weights, strict=True)
-        ],
-    }
+    certificate = PlacedRowWeights.of(core, lines_of(bars, proof))
     weights = {(bar.kind, bar.turned): w for bar, w in zip(bars, proof.weights, strict=True)}
     return Bound(proof.rows, method, certificate), (weights, proof.most)

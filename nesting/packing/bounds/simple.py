@@ -2,21 +2,10 @@
 
 from __future__ import annotations
 
-from nesting.packing.reduce import Core, Kind
+from nesting.packing.certificates import RowWeights
+from nesting.packing.certificates.weighing import KindWeight
+from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
-
-
-def weighed(index: int, kind: Kind, turned: bool, weight: int) -> dict[str, int | bool]:
-    """One line of a certificate: the weight of a kind for each unit of its length as laid."""
-    width, length = (kind.length, kind.width) if turned else (kind.width, kind.length)
-    return {
-        "kind": index,
-        "width": width,
-        "length": length,
-        "copies": kind.copies,
-        "turned": turned,
-        "weight": weight,
-    }
 
 
 def area(core: Core) -> Bound:
@@ -26,12 +15,12 @@ def area(core: Core) -> Bound:
     the bound holds whatever they spoil.
     """
     total = sum(kind.area * kind.copies for kind in core.kinds)
-    weights = [
-        weighed(index, kind, turned, width)
+    lines = (
+        KindWeight(index, turned, width)
         for index, kind in enumerate(core.kinds)
         for width, _, turned in kind.ways
-    ]
-    return Bound(-(-total // core.width), "area", {"rule": "row weights", "weights": weights})
+    )
+    return Bound(-(-total // core.width), "area", RowWeights.of(core, lines))
 
 
 def tallest(core: Core) -> Bound:
@@ -40,11 +29,11 @@ def tallest(core: Core) -> Bound:
     Never above the optimum: every part lies inside the layout.
     """
     if not core.kinds:
-        return Bound(0, "tallest part", {"rule": "row weights", "weights": []})
+        return Bound(0, "tallest part", RowWeights.of(core, ()))
     index = max(range(len(core.kinds)), key=lambda i: core.kinds[i].least_length)
     kind = core.kinds[index]
-    weights = [weighed(index, kind, turned, 1) | {"copies": 1} for _, _, turned in kind.ways]
-    return Bound(kind.least_length, "tallest part", {"rule": "row weights", "weights": weights})
+    lines = (KindWeight(index, turned, 1, copies=1) for _, _, turned in kind.ways)
+    return Bound(kind.least_length, "tallest part", RowWeights.of(core, lines))
 
 
 def wide_stack(core: Core) -> Bound:
@@ -55,5 +44,5 @@ def wide_stack(core: Core) -> Bound:
     """
     wide = [(i, k) for i, k in enumerate(core.kinds) if 2 * k.least_width > core.width]
     total = sum(kind.least_length * kind.copies for _, kind in wide)
-    weights = [weighed(index, kind, turned, 1) for index, kind in wide for _, _, turned in kind.ways]
-    return Bound(total, "wide parts one above the other", {"rule": "row weights", "weights": weights})
+    lines = (KindWeight(index, turned, 1) for index, kind in wide for _, _, turned in kind.ways)
+    return Bound(total, "wide parts one above the other", RowWeights.of(core, lines))

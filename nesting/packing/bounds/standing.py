@@ -13,7 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from nesting.packing.bounds.places import MOST_CELLS, room_of
+from nesting.packing.bounds.places import MOST_CELLS
+from nesting.packing.certificates.room_across import room_of
 from nesting.packing.reduce import Core
 
 #: More ways to stand than this are not told apart.

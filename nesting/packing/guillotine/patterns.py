@@ -20,15 +20,14 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 from ortools.linear_solver import pywraplp
 from ortools.sat.python import cp_model
 
-from nesting.packing.bounds.knapsack import best_pattern
-from nesting.packing.bounds.simple import weighed
+from nesting.packing.certificates.band_weights import BandWeights, Table, band_tables, least_of
+from nesting.packing.certificates.knapsack import best_pattern
+from nesting.packing.certificates.weighing import KindWeight
 from nesting.packing.models.solver import Watcher, set_parameters, watched
 from nesting.packing.reduce import Core, Layout, Spot
 from nesting.packing.result import Bound
@@ -37,8 +36,6 @@ from nesting.packing.result import Bound
 SCALE = 100_000
 #: Tables of more entries (width times length) are too large to be worth it.
 LARGEST = 4_000_000
-
-Table = npt.NDArray[Any]
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,26 +127,8 @@ class BandProgram:
 
         Copies are counted in each column by itself, which can only make a band better than it is.
         """
-        number = np.float64 if kind is float else np.int64
-        best: Table = np.zeros(self._longest + 1, dtype=number)
-        stacks = dict[int, Table]()
-        for item, value in zip(self._items, values, strict=True):
-            left, block = min(item.copies, self._longest // item.length), 1
-            while left > 0 and value > 0:
-                taken = min(block, left)
-                size = taken * item.length
-                best = best.copy()
-                best[size:] = np.maximum(best[size:], best[: len(best) - size] + taken * value)
-                left, block = left - taken, block * 2
-            stacks[item.width] = best
-        bands = np.zeros((self._core.width + 1, self._longest + 1), dtype=number)
-        for across in range(1, self._core.width + 1):
-            row = bands[across - 1]
-            for width, stack in stacks.items():
-                if width <= across:
-                    row = np.maximum(row, bands[across - width] + stack)
-            bands[across] = row
-        return stacks, bands
+        items = [(i.width, i.length, i.copies, value) for i, value in zip(self._items, values, strict=True)]
+        return band_tables(items, self._core.width, self._longest, kind)
 
     def _pattern(
         self, length: int, prices: Sequence[float], stacks: dict[int, Table], bands: Table
@@ -187,14 +166,11 @@ class BandProgram:
         weights = [int(price / top * SCALE + 1e-6) if top > 0 else 0 for price in prices]
         _, bands = self._tables([weights[item.kind] for item in self._items], int)
         total = sum(w * kind.copies for w, kind in zip(weights, self._core.kinds, strict=True))
-        certificate: dict[str, object] = {
-            "rule": "band weights",
-            "longest": self._longest,
-            "weights": [
-                weighed(item.kind, self._core.kinds[item.kind], item.turned, weights[item.kind])
-                for item in self._items
-            ],
-        }
+        certificate = BandWeights.of(
+            self._core,
+            (KindWeight(item.kind, item.turned, weights[item.kind]) for item in self._items),
+            longest=self._longest * self._core.step_y,
+        )
         return Bound(least_of(bands[-1].tolist(), total), "band relaxation", certificate)
 
     def layout(self, watch: Watcher, seconds: float) -> Layout | None:
@@ -230,19 +206,6 @@ class BandProgram:
                     x, end = x + wide, max(end, y)
                 base = end
         return tuple(spots)
-
-
-def least_of(heaviest: Sequence[int], total: int) -> int:
-    """The greatest B with F(h) * (B - 1) < h * T for all h below B; ``heaviest`` is F from 0 on."""
-    over, under, bound = 0, 1, 1
-    for length in range(1, len(heaviest)):
-        # The steepest band so far, as a fraction; B grows to length + 1 only while it stays below T / length.
-        if heaviest[length] * under > over * length:
-            over, under = heaviest[length], length
-        if over * length >= under * total:
-            return bound
-        bound = length + 1
-    return bound
 
 
 def relax(core: Core, longest: int, stop: Callable[[], bool]) -> tuple[Bound, BandProgram]:

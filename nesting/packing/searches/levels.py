@@ -23,7 +23,7 @@ import numpy as np
 import numpy.typing as npt
 from ortools.linear_solver import pywraplp
 
-from nesting.packing.bounds.knapsack import lots
+from nesting.packing.certificates.knapsack import lots
 from nesting.packing.reduce import Core, Spot
 
 #: A level is worth adding when its parts are priced this much above its length.

@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 import numpy.typing as npt
 
+#: Copies of several ways are taken one by one up to this many.
+SINGLY = 64
 Item = tuple[int, int, int]
 """``(size, value, copies)``."""
 
@@ -37,6 +39,30 @@ def best_value(capacity: int, items: Sequence[Item]) -> int:
             taken = size * block
             if taken <= capacity:
                 best[taken:] = np.maximum(best[taken:], best[: capacity + 1 - taken] + value * block)
+    return int(best[capacity])
+
+
+def best_choice(capacity: int, groups: Sequence[Sequence[Item]]) -> int:
+    """As `best_value`, where the items of a group are ways to take the same copies: each is taken in one.
+
+    With many copies each way is counted by itself, which is never less.
+    """
+    best = np.zeros(capacity + 1, dtype=np.int64)
+    for ways in groups:
+        singly = len(ways) > 1 and ways[0][2] <= SINGLY
+        blocks = [
+            [(size * block, value * block) for block in lots(min(copies, capacity // size))]
+            for size, value, copies in ways
+        ]
+        together = (
+            [[way[:2] for way in ways]] * ways[0][2] if singly else [[x] for each in blocks for x in each]
+        )
+        for taken in together:
+            grown = best.copy()
+            for size, value in taken:
+                if size <= capacity:
+                    grown[size:] = np.maximum(grown[size:], best[: capacity + 1 - size] + value)
+            best = grown
     return int(best[capacity])
 
 
