@@ -29,3 +29,8 @@ def room_slugs(rooms: Iterable[str]) -> Mapping[str, str]:
     """The slug of each room, one per different name."""
     names = tuple(dict.fromkeys(rooms))
     return dict(zip(names, slugs(names), strict=True))
+
+
+def plural_of(noun: str) -> str:
+    """Several of a thing that is counted: ``tabs``, ``patches``."""
+    return f"{noun}es" if noun.endswith(("s", "x", "z", "ch", "sh")) else f"{noun}s"

@@ -9,6 +9,8 @@ import re
 from dataclasses import dataclass
 from fractions import Fraction
 
+from heading_sums import by_hand
+
 #: A length as it is printed.
 L = r"(\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?) (?:in|cm)"
 TIMES = {"once": 1, "twice": 2, "3 times": 3}
@@ -74,34 +76,6 @@ class Panel:
     hung: Fraction
 
 
-def tops_take(steps: Steps, heading: str) -> tuple[Fraction, Fraction]:
-    """What the top takes above its finished edge, and how far its finish reaches down the back."""
-    if heading in ("back-tab", "tab-top"):
-        (seam,) = steps.read("and sew # from the edge, on the top line")
-        (deep,) = steps.read("From there it reaches # down")
-        return seam, deep
-    if heading == "rod-pocket":
-        turn, deep = steps.read("turn the raw edge under #, fold the top .* so that # lies below the fold")
-        first, last = steps.read("Stitch # below the fold and again # below it")
-        (pocket,) = steps.read("the pocket is # deep")
-        assert last == deep
-        assert last - first == pocket
-        return turn + deep, deep
-    if heading == "pinch-pleat":
-        deep, upper = steps.read("Buckram, # deep.*lower edge along the top line. Fold the upper # over it")
-        (inside,) = steps.read("and # of fabric is in the cuff")
-        assert inside == deep + upper
-        return inside, deep
-    if heading == "grommet":
-        deep, turn = steps.read("cut the stiffener # deep.*fold the top down # twice over it")
-        return 2 * turn, deep
-    if heading == "clip-ring":
-        taken = steps.turned("Top hem: # turned")
-        return taken, taken / 2
-    (turn,) = steps.read("Top: fold # to the back on the top line")
-    return turn, turn
-
-
 def sewn_length(steps: Steps, heading: str, cuts: list[Cut]) -> tuple[Fraction, Fraction]:
     """Top edge to hem edge lying flat and hung, from the cut length of the widths."""
     (cut,) = {one.long for one in cuts}
@@ -114,7 +88,7 @@ def sewn_length(steps: Steps, heading: str, cuts: list[Cut]) -> tuple[Fraction, 
     spare = (steps.maybe("Cut off what is above the cut line: about #,") or (Fraction(0),))[0]
     assert cut - spare == hem + top + above
     assert steps.turned("Bottom hem: turn up #") == hem
-    assert tops_take(steps, heading)[0] == above
+    assert by_hand(heading).take(steps)[0] == above
     (measured,) = steps.read("Measure each panel lying flat, from top edge to hem edge .* middle: #;")
     assert measured == top
     rod = steps.maybe("On the rod it is #: the rod takes up #")
@@ -169,7 +143,7 @@ def sewn_lining(steps: Steps, heading: str, panel: Panel, lengths: list[Cut], wi
     )
     assert top + made + gap == panel.lying
     assert over > 0
-    assert tops_take(steps, heading)[1] - top == over
+    assert by_hand(heading).take(steps)[1] - top == over
     (deep,) = steps.read("It is # deep. Do not sew it yet")
     assert gap < deep
     seams = steps.maybe("Lining: join its widths with seams of #") or (Fraction(0),)

@@ -99,19 +99,8 @@ BY_NAME = {
 }
 
 #: Modules outside `nesting.headings` that name headings, and how many: what is true of one heading alone
-#: belongs in its module, so this may only shrink. The check has figures of its own by intent.
-NAMING = {
-    "nesting.check.document_hanging": 7,
-    "nesting.files.window_settle": 1,
-    "nesting.order.job": 7,
-    "nesting.packet.finished": 1,
-    "nesting.packet.tops": 7,
-    "nesting.web.arrangement": 1,
-    "nesting.web.form": 1,
-    "nesting.web.pictures": 7,
-    "nesting.web.sketch": 3,
-    "nesting.web.usual": 1,
-}
+#: belongs in its module. The check has figures of its own by intent.
+NAMING = {"nesting.check.document_hanging": 7}
 
 LONGEST_MODULE = 450
 LONGEST_CHAIN = 8

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
+import re
 from fractions import Fraction
-from typing import Any, get_args
+from typing import Any
 
 import pytest
+from heading_sums import SUMS, by_hand
 from hypothesis import given
 from hypothesis import strategies as st
 from orders import a_bolt, a_cloth, a_job, a_window, by_id, by_role, cm, cut_job, inch, panels
@@ -14,12 +17,13 @@ from orders import a_bolt, a_cloth, a_job, a_window, by_id, by_role, cm, cut_job
 from nesting.cutting.cut import Cutting
 from nesting.cutting.measures import settle
 from nesting.errors import JobError, NestingError
-from nesting.headings import HEADINGS, Making, heading
+from nesting.headings import _ALL, HEADINGS, USUAL, Heading, Making, heading
 from nesting.headings.pinch_pleat import Pleats, pleat_edges, pleats
 from nesting.headings.tabs import facing_joins, tabs_by_centres, tabs_by_gap
-from nesting.order.job import FacingOrder, HeadingName, PleatOrder, RingOrder, TabOrder
+from nesting.order.job import FacingOrder, PleatOrder, RingOrder, TabOrder, Window
 from nesting.pieces.piece import Piece
 from nesting.units import Unit
+from nesting.web.pictures import picture
 
 
 def making(units: Unit = "in", **said: object) -> Making:
@@ -41,9 +45,52 @@ def advice(cutting: Cutting, kind: str = "warning") -> str:
     return "\n".join(note.text for note in cutting.advice if note.kind == kind)
 
 
-def test_every_name_of_a_job_has_its_heading() -> None:
-    assert set(HEADINGS) == set(get_args(HeadingName))
+def test_every_heading_has_its_name_once() -> None:
     assert all(style.name == name for name, style in HEADINGS.items())
+    assert len(HEADINGS) == len(_ALL)
+    assert USUAL in HEADINGS
+
+
+@pytest.mark.parametrize("name", HEADINGS)
+def test_every_heading_has_sums_by_hand(name: str) -> None:
+    assert name in SUMS, "add what it comes to to tests/heading_sums.py, worked out by hand"
+
+
+def test_what_is_missing_of_a_heading_is_missed() -> None:
+    class Bare(Heading):
+        name = "bare"
+
+    with pytest.raises(TypeError, match="sewing"):
+        Bare()  # type: ignore[abstract]
+
+
+@pytest.mark.parametrize("name", HEADINGS)
+def test_it_is_drawn_as_it_hangs(name: str) -> None:
+    above = heading(name).above_hanger(making(heading=name)).total
+    assert heading(name).sits == ("above" if above > 0 else "below" if above < 0 else "at")
+
+
+@pytest.mark.parametrize("name", HEADINGS)
+def test_its_picture_stays_in_its_frame(name: str) -> None:
+    shown = str(picture("window.heading", name))
+    tops = [float(y) for y in re.findall(r"M[\d.]+ ([\d.]+)", shown)]
+    assert len(tops) > 5
+    assert max(tops) <= 72
+    others = [str(picture("window.heading", other)) for other in HEADINGS if other != name]
+    assert shown not in others
+
+
+@pytest.mark.parametrize("name", HEADINGS)
+def test_marks_that_are_placed_are_shown(name: str) -> None:
+    plans = cut_window(heading=name).headings
+    assert any(plan.spots for plan in plans) == (heading(name).mark_look(making(heading=name)) is not None)
+
+
+@pytest.mark.parametrize("name", HEADINGS)
+def test_keys_of_its_own_are_keys_of_a_window(name: str) -> None:
+    fields = {field.name for field in dataclasses.fields(Window)}
+    assert set(heading(name).own_keys) <= fields
+    assert {key.partition(".")[0] for key, _ in heading(name).usual(making(heading=name))} <= fields
 
 
 def test_an_unknown_heading_is_refused_with_those_that_exist() -> None:
@@ -51,27 +98,15 @@ def test_an_unknown_heading_is_refused_with_those_that_exist() -> None:
         heading("goblet")
 
 
-@pytest.mark.parametrize(
-    ("name", "fullness", "above", "top", "cover"),
-    [
-        # Rod 1 3/8 thick. Fullness, top edge above what it hangs from (top of the rod, hook's eye, clip), cut
-        # beyond the finished length, cover.
-        ("back-tab", "1.5", "3/4", "1/2", "4"),
-        ("tab-top", "1.5", "-3 3/8", "1/2", "4"),  # gap 2 + 1 3/8 below
-        ("rod-pocket", "2", "1", "4 5/8", "3 5/8"),  # 1 + 2 5/8 + 1/2 + 1/2; 2 5/8 is 2.16 x 1.2 up
-        ("pinch-pleat", "2.5", "1/2", "8", "4"),
-        ("grommet", "1.75", "1", "8", "4"),
-        ("clip-ring", "1.5", "0", "4", "2"),  # at the clip, which hangs 1 3/4 + 1 3/8 below the rod's top
-        ("pencil-pleat", "2.25", "1/2", "1 1/2", "1 1/2"),
-    ],
-)
-def test_defaults_of_each_heading(name: str, fullness: str, above: str, top: str, cover: str) -> None:
-    style, order = heading(name), making(heading=name)
+@pytest.mark.parametrize("name", HEADINGS)
+def test_defaults_of_each_heading(name: str) -> None:
+    style, order, sums = heading(name), making(heading=name), by_hand(name)
+    above = sums.above
     sign = -1 if above.startswith("-") else 1
-    assert style.fullness == Fraction(fullness)
+    assert style.fullness == Fraction(sums.fullness)
     assert style.above_hanger(order).total == sign * inch(above.lstrip("-"))
-    assert style.top_allowance(order).total == inch(top)
-    assert style.top_cover(order) == inch(cover)
+    assert style.top_allowance(order).total == inch(sums.top)
+    assert style.top_cover(order) == inch(sums.cover)
 
 
 @pytest.mark.parametrize(

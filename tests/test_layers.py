@@ -11,7 +11,7 @@ from pages import built, parsed, planned, tables
 
 from nesting.cutting.layers import hemmed_lining, lining_gap, lining_overlap, lining_top
 from nesting.cutting.measures import lying_length, settle
-from nesting.headings.heading import Making
+from nesting.headings.making import Making
 from nesting.order.job import Band, Hem
 from nesting.packet import packet_html
 

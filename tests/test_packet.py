@@ -16,6 +16,7 @@ from typing import Any
 
 import plans
 import pytest
+from heading_sums import by_hand
 from orders import a_bolt, a_cloth, a_job, a_window, inch
 from pages import (
     MADE,
@@ -38,6 +39,7 @@ from pypdf import PdfReader
 from nesting.check import check_plan_document
 from nesting.errors import JobError
 from nesting.files import plan_document, read_plan, write_text
+from nesting.headings import HEADINGS
 from nesting.order.job import TabOrder
 from nesting.packet import labels_csv, labels_pdf, packet_html, packet_pdf
 from nesting.packet.cut_list import cuts
@@ -307,10 +309,7 @@ def test_a_plan_without_its_order_still_makes_a_packet() -> None:
     assert len(PdfReader(io.BytesIO(packet_pdf(built(made), paper="letter"))).pages) > 5
 
 
-SEVEN = ("back-tab", "tab-top", "rod-pocket", "pinch-pleat", "grommet", "clip-ring", "pencil-pleat")
-
-
-@pytest.mark.parametrize("heading", SEVEN)
+@pytest.mark.parametrize("heading", HEADINGS)
 def test_every_heading_is_sewn_with_its_own_sizes(heading: Any) -> None:
     made = planned(a_window(heading=heading), cloths=(a_cloth(a_bolt(inch(54), inch(53)), weight="heavy"),))
     sections = {section.key: section for section in built(made).sections}
@@ -319,18 +318,7 @@ def test_every_heading_is_sewn_with_its_own_sizes(heading: Any) -> None:
     assert hem in text
     # Side hems of heavy cloth: 1 1/2 twice (common practice, no source).
     assert "Side hems: 1 1/2 in turned twice" in text
-    own = {
-        "back-tab": ("press: 2 in wide", "it is a loop 2 3/4 in long", "reaches 4 in down"),
-        # 1 3/8: half the round 2.16 + 2 x (2 + 11/16) = 7.53, up to 7 5/8.
-        "tab-top": ("press: 2 in wide", "Each is a loop 7 5/8 in long between the seams"),
-        # 1.2 x 2.16 = 2.59, up to 2 5/8; heading 1.
-        "rod-pocket": ("Stitch 1 in below the fold and again 3 5/8 in below it", "2 5/8 in deep"),
-        "pinch-pleat": ("Buckram, 4 in deep", "8 in of fabric is in the cuff"),
-        "grommet": ("4 in deep",),
-        "clip-ring": ("Top hem: 2 in turned twice",),
-        "pencil-pleat": ("fold 1 1/2 in to the back", "3 in deep"),
-    }
-    for words_ in own[heading]:
+    for words_ in by_hand(heading).printed:
         assert words_ in text
     panels = [b for b in sections["panels"].blocks if isinstance(b, Picture)]
     assert len(panels) == 2

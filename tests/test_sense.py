@@ -6,9 +6,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from heading_sums import hung
 
 from nesting.errors import JobError
 from nesting.files import job_table, read_job_text
+from nesting.headings import HEADINGS
 from nesting.web.jobs import status_line
 from nesting.web.rendering import text_of
 from nesting.web.workings import sums_of
@@ -30,8 +32,6 @@ finished_length = 95.5
 heading = "clip-ring"
 rod_diameter = 1
 """
-
-HEADINGS = ("back-tab", "tab-top", "rod-pocket", "pinch-pleat", "grommet", "clip-ring", "pencil-pleat")
 
 
 def with_lines(*lines: str, text: str = JOB) -> str:
@@ -98,7 +98,7 @@ def test_every_heading_refuses_a_panel_below_its_heading_and_hem(heading: str) -
     text = with_lines(f'heading = "{heading}"')
     assert "the heading takes" in refused(with_lines("finished_length = 2", text=text))[0]
     # Pleats with a rod hang from rings, 1 1/2 below its top.
-    low = "rod_height = 3\nclearance = 1" + ("\nring_drop = 1.5" if heading.endswith("pleat") else "")
+    low = f"rod_height = 3\nclearance = 1\n{hung(heading, '1.5')}"
     assert "are left" in refused(text.replace("finished_length = 95.5", low))[0]
     assert read_job_text(with_lines("finished_length = 24", text=text)).windows
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from heading_sums import by_hand
 from orders import a_bolt, a_cloth, a_job, a_window, cm, inch
 from pages import MADE, every, parsed, planned, tables, texts, words
 from seamstress import (
@@ -26,6 +27,7 @@ from seamstress import (
     sewn_width,
 )
 
+from nesting.headings import HEADINGS
 from nesting.order.job import Band, Cloth, FacingOrder, Hem, Shrinkage, Tieback, Window
 from nesting.packet import Packet, packet_html, packet_pdf
 from nesting.packet.cautions import cautions
@@ -40,13 +42,7 @@ from nesting.planning.planner import plan as make_plan
 from nesting.repeat import Repeat
 from nesting.units import format_length
 
-SEVEN = ("back-tab", "tab-top", "rod-pocket", "pinch-pleat", "grommet", "clip-ring", "pencil-pleat")
 LAYERS = ("unlined", "tucked", "tube", "interlined")
-#: Fullness, and returns and overlap of half a pair, where nothing is said (common practice, no source).
-USUAL = {
-    "back-tab": ("3/2", 0), "tab-top": ("3/2", 0), "rod-pocket": ("2", 0), "pinch-pleat": ("5/2", "11/2"),
-    "grommet": ("7/4", 0), "clip-ring": ("3/2", 0), "pencil-pleat": ("9/4", "11/2"),
-}  # fmt: skip
 LINING = a_cloth(a_bolt(inch(54), inch(53)), key="lining")
 BUMP = a_cloth(a_bolt(inch(54), inch(53)), key="bump")
 
@@ -125,10 +121,10 @@ def sewn(
         bump = paper.of(rf", {key} interlining(,|$)")
         for one in bump:
             assert one.long == lying
-        if heading in ("back-tab", "tab-top"):
-            deep = sewn_facing(steps, made[key].flat, paper.of(rf", {key} facing(,|$)"))
-            (tab,) = paper.of(r"tab$")
-            if heading == "back-tab":
+        facing, tabs = paper.of(rf", {key} facing(,|$)"), paper.of(r"tab$")
+        deep = sewn_facing(steps, made[key].flat, facing) if facing else Fraction(0)
+        for tab in tabs:
+            if tab.name.endswith("hidden tab"):
                 sewn_loops(steps, tab, deep)
             else:
                 sewn_tabs(steps, tab)
@@ -137,24 +133,24 @@ def sewn(
 
 def ordered_flat(heading: str, rod: int = 84) -> Fraction:
     """Half the rod, made full, with return and half the overlap: what a panel is at least."""
-    fullness, ends = USUAL[heading]
-    return Fraction(rod, 2) * Fraction(fullness) + Fraction(ends)
+    sums = by_hand(heading)
+    return Fraction(rod, 2) * Fraction(sums.fullness) + Fraction(sums.ends)
 
 
 @pytest.mark.parametrize("kind", ["plain", "pile", "print"])
-@pytest.mark.parametrize(("heading", "layers"), list(itertools.product(SEVEN, LAYERS)))
+@pytest.mark.parametrize(("heading", "layers"), list(itertools.product(HEADINGS, LAYERS)))
 def test_the_steps_give_what_was_ordered(heading: str, layers: str, kind: str) -> None:
     paper = printed(heading, layers, kind, "1/2" if kind != "plain" else "0")
     for panel in sewn(paper, heading).values():
         assert panel.hung == Fraction(191, 2)
         assert 0 <= panel.flat - ordered_flat(heading) <= Fraction(1, 16)
-    finished = "drawn in" if heading in ("pinch-pleat", "pencil-pleat") else "across"
+    finished = "across" if by_hand(heading).ends == "0" else "drawn in"
     (wide,) = paper.steps.read(f"; {finished}, #")
     # Drawn in, half the rod and 5 1/2; else as it lies.
     assert wide == (Fraction(95, 2) if finished == "drawn in" else panel.flat)
 
 
-@pytest.mark.parametrize("heading", SEVEN)
+@pytest.mark.parametrize("heading", HEADINGS)
 @pytest.mark.parametrize("layers", LAYERS)
 def test_paper_and_page_say_the_same(heading: str, layers: str) -> None:
     paper = printed(heading, layers)
@@ -165,7 +161,7 @@ def test_paper_and_page_say_the_same(heading: str, layers: str) -> None:
         assert cut.said in text
 
 
-@pytest.mark.parametrize("heading", SEVEN)
+@pytest.mark.parametrize("heading", HEADINGS)
 def test_pile_is_steamed_and_sewn_with_its_nap(heading: str) -> None:
     paper = printed(heading, "tucked", "pile", "1/2")
     assert not re.search(r"\b[Pp]ress", paper.steps.text)
@@ -366,7 +362,7 @@ def test_questions_say_where_the_plan_put_the_part_width(part_at: Any, said: str
         assert (lead == min(panel.cuts)) == (part_at == "leading")
 
 
-@pytest.mark.parametrize("heading", SEVEN)
+@pytest.mark.parametrize("heading", HEADINGS)
 def test_metric_steps_give_what_was_ordered(heading: Any) -> None:
     cloths = tuple(a_cloth(a_bolt(cm(140), cm(137), sold_by=cm(10)), key=key) for key in ("face", "lining"))
     window = a_window(
@@ -375,7 +371,8 @@ def test_metric_steps_give_what_was_ordered(heading: Any) -> None:
     job = replace(a_job(window, cloths=cloths), units="cm")
     paper = Printed(make_plan(job, effort=Effort(work=0.2, workers=1)))
     # Return 9 and half an overlap of 10 for pleats.
-    flat = Fraction(110) * Fraction(USUAL[heading][0]) + (14 if USUAL[heading][1] else 0)
+    sums = by_hand(heading)
+    flat = Fraction(110) * Fraction(sums.fullness) + (0 if sums.ends == "0" else 14)
     for panel in sewn(paper, heading).values():
         assert panel.hung == 242
         assert 0 <= panel.flat - flat <= Fraction(1, 10)

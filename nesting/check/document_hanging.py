@@ -20,6 +20,8 @@ from nesting.units import grid, to_ticks
 _CIRCLE: Final = Fraction(333, 106)
 #: Where the top edge stands above the top of the rod, or the hook: inches and centimeters.
 _ABOVE: Final = {"back-tab": ("0.75", "2"), "grommet": ("1", "2.5"), "rod-pocket": ("1", "2.5")}
+#: Headings whose top edge is restated here; of others how high their hem hangs is not judged.
+_RESTATED: Final = frozenset((*_ABOVE, "tab-top", "clip-ring", "pinch-pleat", "pencil-pleat"))
 _ABOVE_HOOK: Final = ("0.5", "1")
 _TAPE: Final = ("3", "7.5")
 _GAP: Final = ("2", "5")
@@ -62,7 +64,9 @@ class _Hung:
         if self.heading in ("pinch-pleat", "pencil-pleat"):
             way = self.at.get("hangs_from")
             return way == "rings" if way else self.say("rod_diameter") is not None
-        return self.heading == "clip-ring"
+        return self.heading == "clip-ring" or (
+            self.heading not in _RESTATED and self.at.get("hangs_from") == "rings"
+        )
 
 
 def check_hanging(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
@@ -78,6 +82,19 @@ def check_hanging(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
             hung, name = _Hung(window, plan.units == "in"), repr(window.get("name"))
             yield from _check_passes(hung, pieces.get(name, ()), f"order.windows[{at}]")
             yield from _check_hem(hung, panels.get(name, ()), grid(plan.units))
+
+
+def unjudged(document: Mapping[str, Any]) -> Iterator[str]:
+    """A line for each window of whose heading nothing is restated here: how high it hangs was not checked."""
+    order = document.get("order")
+    windows = order.get("windows") if isinstance(order, Mapping) else None
+    for window in windows if isinstance(windows, list | tuple) else ():
+        heading = window.get("heading") if isinstance(window, Mapping) else None
+        if isinstance(heading, str) and heading not in _RESTATED:
+            yield (
+                f"{window.get('name')}: not checked whether its hem clears the floor, for this check has no "
+                f"figures of its own for a {heading} heading"
+            )
 
 
 def _by_window(entries: Iterable[TableReader]) -> dict[str, list[TableReader]]:
@@ -154,6 +171,8 @@ def _check_hem(hung: _Hung, panels: Sequence[TableReader], step: int) -> Iterato
 def _top_edge(hung: _Hung) -> Fraction | None:
     """How high above the floor the top edge of a window's panels hangs."""
     rod, drop, name = hung.say("rod_height"), hung.say("ring_drop"), hung.heading
+    if name not in _RESTATED:
+        return None
     thick = hung.either(_ROD, "rod_diameter")
     if name in ("pinch-pleat", "pencil-pleat"):
         above, eye = hung.usual(_ABOVE_HOOK), hung.say("eye_height")
@@ -173,6 +192,6 @@ def _top_edge(hung: _Hung) -> Fraction | None:
         if loop is not None:
             gap = (loop - _CIRCLE * thick / 2 - thick) / 2
         return rod - thick - gap
-    above = hung.usual(_ABOVE[name]) if name in _ABOVE else 0
+    above = hung.usual(_ABOVE[name])
     deep = hung.say("heading_depth")
     return Fraction(rod + (deep if name == "rod-pocket" and deep is not None else above))

@@ -250,7 +250,7 @@ def check(
 
     Of a plan two things are said: that its layouts keep every rule, and how far their lengths are proved.
     """
-    from nesting.check import check_plan_document
+    from nesting.check import check_plan_document, unjudged
     from nesting.files import read_job, read_plan_document
 
     if file.suffix.lower() != ".json":
@@ -271,7 +271,7 @@ def check(
         listed = "\n".join(f"  - {violation}" for violation in violations)
         raise CheckError(f"{file}: rules broken: {len(violations)}\n{listed}")
     answer(f"{file}: layout verified, a plan that keeps every rule\n")
-    for line in proof_lines(document):
+    for line in (*proof_lines(document), *unjudged(document)):
         answer(f"  {line}\n")
 
 

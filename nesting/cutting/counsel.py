@@ -11,7 +11,7 @@ from nesting.cutting.panels import Joined
 from nesting.cutting.table import FabricsOnTable
 from nesting.headings import FinishedPanel, Heading, Making
 from nesting.headings.hanging import doubts
-from nesting.headings.heading import measure
+from nesting.headings.making import measure
 from nesting.order.job import Cloth
 from nesting.pieces.piece import Advice
 

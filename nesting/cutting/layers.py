@@ -8,7 +8,7 @@ from typing import Final, Literal
 
 from nesting.cutting.measures import lying_length
 from nesting.headings import FinishedPanel, Making, heading
-from nesting.headings.heading import measure
+from nesting.headings.making import measure
 from nesting.order.job import Hem
 from nesting.pieces.piece import Steps
 from nesting.units import round_down

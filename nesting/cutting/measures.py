@@ -9,7 +9,7 @@ from typing import Final, Literal
 from nesting.errors import Fault, JobError
 from nesting.headings import Making, heading
 from nesting.headings.hanging import hanger_height, hanging_of
-from nesting.headings.heading import measure
+from nesting.headings.making import measure
 from nesting.order.defaults import Defaults, defaults_for
 from nesting.order.job import Hem, Job, Window
 from nesting.pieces.piece import PanelPlan, Side, Steps

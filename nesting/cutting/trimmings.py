@@ -8,7 +8,7 @@ from typing import Final
 
 from nesting.cutting.measures import lying_length
 from nesting.headings import Component, FinishedPanel, Making
-from nesting.headings.heading import measure
+from nesting.headings.making import measure
 from nesting.order.job import Band, Tieback
 from nesting.pieces.piece import Steps
 from nesting.pieces.seams import count_widths

@@ -1,4 +1,4 @@
-"""One panel's heading to scale: where each tab, ring, grommet or pleat goes, from the left edge."""
+"""One panel's heading to scale: where each tab, ring or pleat goes, from the left edge."""
 
 from __future__ import annotations
 
@@ -13,8 +13,9 @@ from matplotlib.patches import Rectangle
 from nesting.drawing.frame import POINTS_PER_INCH
 from nesting.drawing.lettering import PITCH, SMALLEST, shortened, text_width, write
 from nesting.drawing.marker import new_sheet
-from nesting.drawing.palette import CHALK, FADED, INK, LOOKS, PAPER
+from nesting.drawing.palette import CHALK, FADED, INK, LOOKS, PAPER, RoleFill
 from nesting.drawing.stroke import strokes
+from nesting.names import plural_of
 from nesting.pieces.piece import HeadingPlan, HeadingSpot
 from nesting.units import Unit, format_length
 
@@ -23,13 +24,6 @@ _STRIP: Final = 30.0
 _TOP: Final = 34.0
 _FOOT: Final = 18.0
 _SIDE: Final = 24.0
-_PLURALS: Final = {
-    "tab": "tabs",
-    "ring": "rings",
-    "grommet": "grommets",
-    "pleat": "pleats",
-    "space": "spaces",
-}
 
 
 def draw_heading(
@@ -131,7 +125,7 @@ def _centre(spot: HeadingSpot) -> float:
 def _words(heading: HeadingPlan, marks: list[HeadingSpot], unit: Unit, room: float) -> str:
     """Panel, width and counts; a long name of a window gives way to them."""
     kinds = sorted({spot.kind for spot in marks})
-    counts = ", ".join(f"{sum(s.kind == kind for s in marks)} {_PLURALS[kind]}" for kind in kinds)
+    counts = ", ".join(f"{sum(s.kind == kind for s in marks)} {plural_of(kind)}" for kind in kinds)
     side = "single panel" if heading.side == "single" else f"{heading.side} panel"
     width = format_length(heading.width, unit)
     rest = f", {side}, heading {width} flat" + (f": {counts}" if counts else "")
@@ -151,6 +145,11 @@ def _crowded(marks: list[HeadingSpot], labels: list[str], ticks: float) -> bool:
     return any(b - a < wa + wb + 4 * ticks for (a, wa), (b, wb) in itertools.pairwise(ends))
 
 
+def _fill(spot: HeadingSpot) -> RoleFill:
+    """That of the pieces it is made of, where some are called like it; else that of a facing."""
+    return next((look for role, look in LOOKS.items() if role == spot.kind), LOOKS["facing"])
+
+
 def _draw_spot(ax: Axes, spot: HeadingSpot, top: float, ticks: float) -> None:
     gid = f"spot:{spot.kind}:{spot.number}"
     x, middle = _centre(spot), top + _STRIP / 2
@@ -163,7 +162,7 @@ def _draw_spot(ax: Axes, spot: HeadingSpot, top: float, ticks: float) -> None:
         ring.set_markeredgewidth(1.6)
         ring.set_gid(gid)
     else:
-        look = LOOKS["tab" if spot.kind == "tab" else "facing"]
+        look = _fill(spot)
         box = ((spot.start, top), spot.end - spot.start, _STRIP)
         ax.add_artist(
             Rectangle(
@@ -182,7 +181,7 @@ def _draw_spot(ax: Axes, spot: HeadingSpot, top: float, ticks: float) -> None:
         write(ax, x, top + _STRIP - 5, number, SMALLEST, gid=f"number:{spot.number}")
     elif text_width(number, _SIZE, bold=True) <= room:
         half, high = (text_width(number, _SIZE, bold=True) / 2 + 1) * ticks, _SIZE * PITCH
-        tint = LOOKS["tab" if spot.kind == "tab" else "facing"].tint
+        tint = _fill(spot).tint
         ax.add_artist(Rectangle((x - half, middle - high / 2), 2 * half, high, facecolor=tint, zorder=4))
         write(ax, x, middle, number, _SIZE, bold=True, gid=f"number:{spot.number}")
 

@@ -19,6 +19,7 @@ from nesting.drawing.marker import new_sheet
 from nesting.drawing.palette import CHALK, FADED, INK, LOOKS, PAPER, REPEAT, RoleFill
 from nesting.drawing.pointer import Pointer, draw_pointer
 from nesting.drawing.stroke import strokes
+from nesting.headings.look import MarkLook
 from nesting.pieces.piece import HeadingSpot
 from nesting.units import Unit, format_length
 
@@ -47,12 +48,8 @@ class PanelLook:
         How far the finish of the top reaches down the back, and what it is: ``facing``.
     seams
         Where widths are joined.
-    spots
-        Tabs, rings, grommets or pleats on the heading.
-    loops
-        How far tabs stand above the top edge; 0 for hidden ones.
-    behind
-        Upper and lower end of loops on the back, below the top edge.
+    spots, marks
+        The marks on the heading; what each looks like, None: they are not drawn.
     side_name
         What ``left`` and ``right`` are.
     lining
@@ -74,13 +71,17 @@ class PanelLook:
     top_name: str
     seams: tuple[int, ...] = ()
     spots: tuple[HeadingSpot, ...] = ()
-    loops: int = 0
-    behind: tuple[int, int] = (0, 0)
+    marks: MarkLook | None = None
     side_name: str = "side hems"
     lining: tuple[int, int, int, int] | None = None
     leading: str = ""
     nap: int = 0
     upright: bool = False
+
+    @property
+    def loops(self) -> int:
+        """How far loops stand above the top edge."""
+        return self.marks.end if self.marks is not None and self.marks.shape == "loop" else 0
 
 
 def mirrored(look: PanelLook) -> PanelLook:
@@ -302,28 +303,25 @@ def _draw_top_arrow(ax: Axes, pointer: Pointer, corner: tuple[float, float]) -> 
 
 
 def _draw_spots(pen: _Pen, look: PanelLook, *, front: bool) -> None:
-    """Tabs above the edge or behind it, rings, and the pleats as pairs of lines."""
-    deep = float(max(look.top, round(10 / pen.scale)))
+    """Loops above the edge, strips behind it, rings, and folds as pairs of lines."""
+    marks, deep = look.marks, float(max(look.top, round(10 / pen.scale)))
+    if marks is None:
+        return
     for spot in look.spots:
-        middle = (spot.start + spot.end) / 2
-        if spot.kind == "tab" and look.loops:
-            pen.box(spot.start, -look.loops, spot.end, 0, LOOKS["tab"], f"spot:{spot.number}")
-        elif spot.kind == "tab" and not front:
-            pen.box(
-                spot.start,
-                look.behind[0],
-                spot.end,
-                look.behind[1] or deep * 0.8,
-                LOOKS["tab"],
-                f"spot:{spot.number}",
-            )
-        elif spot.kind == "pleat" and front:
+        if spot.kind == "space":
+            continue
+        middle, gid = (spot.start + spot.end) / 2, f"spot:{spot.number}"
+        if marks.shape == "loop":
+            pen.box(spot.start, -marks.end, spot.end, 0, LOOKS["tab"], gid)
+        elif marks.shape == "strip" and not front:
+            pen.box(spot.start, marks.start, spot.end, marks.end, LOOKS["tab"], gid)
+        elif marks.shape == "fold" and front:
             for at in (spot.start, spot.end):
                 pen.line((at, 0), (at, deep), colour=CHALK, width=0.8)
             pen.line((spot.start, 0), (spot.end, 0), colour=CHALK, width=2.2)
-        elif spot.kind in ("ring", "grommet"):
-            x, y = pen.at(middle, deep / 2 if spot.kind == "grommet" else 0)
-            ring = Circle((x, y - (0 if spot.kind == "grommet" else 3)), 3, facecolor=PAPER, edgecolor=CHALK)
+        elif marks.shape in ("eye", "hole"):
+            x, y = pen.at(middle, deep / 2 if marks.shape == "hole" else 0)
+            ring = Circle((x, y - (0 if marks.shape == "hole" else 3)), 3, facecolor=PAPER, edgecolor=CHALK)
             ring.set_linewidth(1.1)
             ring.set_zorder(6)
             pen.ax.add_artist(ring)

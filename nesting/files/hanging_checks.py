@@ -5,8 +5,8 @@ from __future__ import annotations
 from nesting.cutting.measures import RING_DROP, settle
 from nesting.files.faults import Faults, Loc
 from nesting.files.window_order import WindowEntry
-from nesting.files.window_settle import default_heading, settle_window
-from nesting.headings import HEADINGS, Heading
+from nesting.files.window_settle import settle_window
+from nesting.headings import HEADINGS, USUAL, Heading
 from nesting.headings.hanging import hanging_of, refusals
 from nesting.order.job import Bolt, Cloth, Job, Window
 from nesting.units import METRE, Unit
@@ -27,7 +27,7 @@ def check_hanging(entry: WindowEntry, loc: Loc, faults: Faults, unit: Unit) -> N
         faults.add((*loc, "ring", "inner"), "less than ring.size, the outer diameter of the same ring")
     if faults.knows((*loc, "heading")):
         return
-    style = HEADINGS[entry.heading or default_heading()]
+    style = HEADINGS[entry.heading or USUAL]
     if entry.hangs_from is not None and entry.hangs_from not in style.hangs_from:
         words = " or ".join(f'"{way}"' for way in style.hangs_from)
         faults.add((*loc, "hangs_from"), f"{words}: that is what a {style.name} heading hangs from")

@@ -241,7 +241,7 @@ class SundryForm(DocumentForm):
 class SpotForm(DocumentForm):
     """A spot on the heading."""
 
-    kind: Literal["tab", "ring", "grommet", "pleat", "space"]
+    kind: str
     number: int
     start: float
     end: float

@@ -16,7 +16,8 @@ from nesting.cutting.layers import lining_gap, top_cover
 from nesting.cutting.measures import Hanging, flat_steps, hangings, settle
 from nesting.files.faults import Faults, Loc
 from nesting.headings import Making, heading
-from nesting.headings.heading import FinishedPanel, Measure, measure
+from nesting.headings.heading import FinishedPanel
+from nesting.headings.making import Measure, measure
 from nesting.order.job import Job, Remark, Window
 from nesting.units import Unit, format_exact, format_length, round_down, round_up
 

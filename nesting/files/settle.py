@@ -10,7 +10,8 @@ from nesting.files.entries import simple_drop
 from nesting.files.match_settle import settled_match
 from nesting.files.order import BoltEntry, ClothEntry, ExtraEntry, LengthEntry
 from nesting.files.window_order import JobEntry, TableEntry
-from nesting.files.window_settle import default_heading, settle_window, size
+from nesting.files.window_settle import settle_window, size
+from nesting.headings import USUAL
 from nesting.order.defaults import Defaults, defaults_for
 from nesting.order.job import (
     Bolt,
@@ -89,7 +90,7 @@ def _remark_on_defaults(order: JobEntry, cloth: str, remarks: list[Remark]) -> N
     for number, window in enumerate(order.window, 1):
         name = window.name or f"Window {number}"
         if window.heading is None:
-            remarks.append(Remark(f'window "{name}": no heading was given: {default_heading()} is taken'))
+            remarks.append(Remark(f'window "{name}": no heading was given: {USUAL} is taken'))
         if window.cloth is None and len(order.cloth) > 1:
             remarks.append(Remark(f'window "{name}": no cloth was given: "{cloth}" is taken'))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from nesting.headings import HEADINGS, USUAL
 from nesting.units import Unit
 
 _TEMPLATE: Final = """\
@@ -71,7 +72,7 @@ finished_length = {finished}        # top edge to hem edge of the finished panel
 # hangs_from = "rings"            # pleats on rings, with rod_height and
 # ring_drop = {drop}              # top of the rod to the bottom of the ring's eye or clip; measure it
 # eye_height = {eye}                # pleats on a track, instead of rod_height: floor to the hole for the hook
-heading = "back-tab"              # or tab-top, rod-pocket, pinch-pleat, grommet, clip-ring, pencil-pleat
+heading = "{heading}"              # or {headings}
 fullness = 1.5                    # flat cloth over rod length; hems come on top
 draw = "pair"                     # pair, left, right, or fixed (then add covers = rod length of each panel)
 cloth = "face"
@@ -129,7 +130,17 @@ _CENTIMETRES: Final = {
 #: What stands before a remark on the same line, so that the remarks can be lined up.
 _REMARK: Final = re.compile(r"^(.*?\S) {2,}# ", re.MULTILINE)
 #: Values that are no length in centimetres.
-_PLAIN: Final = ("units", "currency", "price", "sold", "sold_one", "step", "lining_price")
+_PLAIN: Final = (
+    "units",
+    "currency",
+    "price",
+    "sold",
+    "sold_one",
+    "step",
+    "lining_price",
+    "heading",
+    "headings",
+)
 
 
 def starter_job(units: Unit = "in") -> str:
@@ -141,6 +152,8 @@ def starter_job(units: Unit = "in") -> str:
         ``in`` for inches and yards; ``cm`` or ``mm`` for metric sizes of their own, not converted inches.
     """
     values: dict[str, str] = dict(_INCHES if units == "in" else _CENTIMETRES)
+    others = (name for name in HEADINGS if name != USUAL)
+    values |= {"heading": USUAL, "headings": ", ".join(others)}
     if units == "mm":
         values |= {key: _tenfold(values[key]) for key in values if key not in _PLAIN}
         values["units"] = "mm"

@@ -13,10 +13,10 @@ from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Margin, Number, OneOf, Size, Text
 from nesting.files.order import WORDS_OF_UNITS, ClothEntry, ExtraEntry, TomlTable, entry, rows
+from nesting.headings import HEADINGS, USUAL
 from nesting.order.job import (
     Draw,
     HangsFrom,
-    HeadingName,
     PartAt,
     PartWidth,
     Railroad,
@@ -169,9 +169,7 @@ class WindowEntry(TomlTable):
     clearance: Annotated[Fraction | None, Size("1/2", least=-METRE, most=30 * METRE)] = entry(
         "From the hem to the floor; below 0 the panel puddles. Default 1/2 in, in metric jobs 1.5 cm."
     )
-    heading: Annotated[str | None, OneOf(get_args(HeadingName))] = entry(
-        "The heading style. Default back-tab."
-    )
+    heading: Annotated[str | None, OneOf(tuple(HEADINGS))] = entry(f"The heading style. Default {USUAL}.")
     fullness: Annotated[Fraction | None, Number("1.5", Fraction(1), Fraction(6))] = entry(
         "Flat cloth over rod length. Default: by heading."
     )

@@ -7,13 +7,12 @@ from typing import Any, Final
 
 from nesting.files.order import TomlTable
 from nesting.files.window_order import HemEntry, SideHemEntry, WindowEntry
-from nesting.headings import HEADINGS
+from nesting.headings import HEADINGS, USUAL
 from nesting.headings.hanging import hanging_of
 from nesting.order.job import (
     Band,
     FacingOrder,
     HangsFrom,
-    HeadingName,
     Hem,
     PleatOrder,
     Remark,
@@ -24,7 +23,6 @@ from nesting.order.job import (
 )
 from nesting.units import round_nearest
 
-_HEADING: Final[HeadingName] = "back-tab"
 _WORDS: Final = (
     "fullness", "fullness_on", "draw", "panels", "lining", "interlining", "pair", "widths", "railroad",
     "hook_row", "lining_style", "hangs_from", "part_at", "part_width", "part_pieces", "priority",
@@ -42,7 +40,7 @@ OWN_KEYS: Final = tuple(
 )
 
 
-def is_used(key: str, heading: HeadingName, hangs: HangsFrom) -> bool:
+def is_used(key: str, heading: str, hangs: HangsFrom) -> bool:
     """Whether a window of that heading, hung from that, has a use for a key."""
     own = HEADINGS[heading].own_keys
     if key in ("ring", "ring_drop"):
@@ -57,11 +55,6 @@ def _on(hangs: HangsFrom) -> str:
 def size(exact: Fraction | None) -> int | None:
     """A length to the nearest tick, or None."""
     return None if exact is None else round_nearest(exact)
-
-
-def default_heading() -> HeadingName:
-    """The heading of a window that names none."""
-    return _HEADING
 
 
 def settle_window(entry: WindowEntry, number: int, room: str, cloth: str, remarks: list[Remark]) -> Window:
@@ -79,12 +72,11 @@ def settle_window(entry: WindowEntry, number: int, room: str, cloth: str, remark
         Told of what is not used, or looks like a slip.
     """
     name, cloth = entry.name or f"Window {number}", entry.cloth or cloth
-    heading: Any = entry.heading or _HEADING
     side = entry.side_hem or SideHemEntry()
     window = Window(
         name=name,
         room=entry.room or room,
-        heading=heading,
+        heading=entry.heading or USUAL,
         cloth=cloth,
         count=entry.count or 1,
         bottom_hem=_hem(entry.bottom_hem),

@@ -10,13 +10,24 @@ from nesting.errors import NestingError
 from nesting.headings.back_tab import BackTab
 from nesting.headings.clip_ring import ClipRing
 from nesting.headings.grommet import Grommet
-from nesting.headings.heading import EQUALLY, Component, FinishedPanel, Heading, Making, Piecing
+from nesting.headings.heading import Component, FinishedPanel, Heading
+from nesting.headings.making import EQUALLY, Making, Piecing
 from nesting.headings.pencil_pleat import PencilPleat
 from nesting.headings.pinch_pleat import PinchPleat
 from nesting.headings.rod_pocket import RodPocket
 from nesting.headings.tab_top import TabTop
 
-__all__ = ["EQUALLY", "HEADINGS", "Component", "FinishedPanel", "Heading", "Making", "Piecing", "heading"]
+__all__ = [
+    "EQUALLY",
+    "HEADINGS",
+    "USUAL",
+    "Component",
+    "FinishedPanel",
+    "Heading",
+    "Making",
+    "Piecing",
+    "heading",
+]
 
 _ALL: Final[tuple[Heading, ...]] = (
     BackTab(),
@@ -27,6 +38,8 @@ _ALL: Final[tuple[Heading, ...]] = (
     ClipRing(),
     PencilPleat(),
 )
+#: The name of the heading that is taken where none is named.
+USUAL: Final = _ALL[0].name
 HEADINGS: Final[Mapping[str, Heading]] = MappingProxyType({style.name: style for style in _ALL})
 
 

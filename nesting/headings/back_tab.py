@@ -7,17 +7,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from nesting.headings.heading import (
-    PI,
-    Component,
-    FinishedPanel,
-    Heading,
-    Making,
-    Marks,
-    half_round,
-    measure,
-)
+from nesting.headings.heading import Component, FinishedPanel, Heading, Marks
+from nesting.headings.look import Drape, MarkLook, Picture, RodBar, Stroke, edge
+from nesting.headings.making import PI, Making, half_round, measure
 from nesting.headings.passage import Passage, Refusal
+from nesting.headings.sewn import Sewn
+from nesting.headings.tab_sewing import facing_made, facing_on, tabs_made
 from nesting.headings.tabs import (
     centred_tabs,
     facing_components,
@@ -27,8 +22,8 @@ from nesting.headings.tabs import (
     tab_width,
     tabs_by_centres,
 )
-from nesting.order.job import HangsFrom, HeadingName
-from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.order.job import HangsFrom
+from nesting.pieces.piece import Advice, HeadingPlan, Steps
 from nesting.units import round_up
 
 ABOVE_ROD: Final = measure("3/4", "2")
@@ -40,6 +35,13 @@ MOST_SPACING: Final = measure("8", "20")
 EDGE: Final = measure("2", "5")
 BELOW_LOOP: Final = measure("1/2", "1")
 
+_PICTURE: Final[Picture] = (
+    RodBar(18, 0.45),
+    Drape(12),
+    edge(12),
+    *(Stroke(f"M{x} 13h7v12h-7z", "2 2") for x in (22, 38, 54, 70)),
+)
+
 
 @dataclass(frozen=True, slots=True)
 class BackTab(Heading):
@@ -48,7 +50,7 @@ class BackTab(Heading):
     The tab is a flat belt loop: half the rod round and some ease. Common practice, no source.
     """
 
-    name: HeadingName = "back-tab"
+    name: str = "back-tab"
     top_name: str = "facing"
     cover_name: str = "facing"
     on_the_rod: str = "The loops are at the back, on the facing: slide the rod between loops and facing."
@@ -56,6 +58,7 @@ class BackTab(Heading):
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rod",)
+    picture: Picture = _PICTURE
 
     def usual(self, making: Making) -> Iterator[tuple[str, str]]:
         """Its sizes where nothing is ordered."""
@@ -162,9 +165,31 @@ class BackTab(Heading):
             yield from facing_components(making, panel, self.top_cover(making), spots, usable[cloth])
         yield tab_component(making, self.loop(making), panels, count, hidden=True)
 
-    def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
-        """Nothing but thread."""
-        return iter(())
+    def mark_look(self, making: Making) -> MarkLook:
+        """The loops at the back."""
+        return MarkLook("strip", self.loop_start(making).total, self.loop_end(making).total)
+
+    def sewing(self, sewn: Sewn) -> Iterator[str]:
+        """Loops sewn to the facing, the facing to the panel."""
+        making = sewn.making
+        say = making.say
+        yield tabs_made(sewn)
+        yield (
+            f"Turn under both ends of each tab {say(making.seam)}: it is a loop "
+            f"{say(self.loop(making).total)} long. Pin the ends of one flat to a scrap, slide the rod "
+            "through, and only then finish the rest."
+        )
+        yield facing_made(sewn, self.top_cover(making))
+        # The marks are alike from both ends, so the facing may be marked as it lies.
+        yield sewn.mark("loop centers on the right side of the facing", "left end")
+        yield (
+            "Sew the loops flat on the right side of the facing before it is sewn to the panel: the upper "
+            f"end of each {say(self.loop_start(making).total)} below the top line, the lower end "
+            f"{say(self.loop_end(making).total)} below it, the seam of the tab underneath. Stitch each end "
+            "along its fold and bar-tack it: the loops carry the whole weight. Nothing is sewn through the "
+            "face."
+        )
+        yield facing_on(sewn)
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """Tabs too close, too far apart, or too long for the facing."""

@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from nesting.headings.hanging import ring_note, ring_passages
-from nesting.headings.heading import (
-    Component,
-    FinishedPanel,
-    Heading,
-    Making,
-    evenly,
-    measure,
-    point_spots,
-)
+from nesting.headings.heading import FinishedPanel, Heading, evenly, point_spots
+from nesting.headings.look import ROD_Y, Drape, MarkLook, Picture, Ring, RodBar, Sits, Stroke, edge
+from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage
-from nesting.order.job import HangsFrom, HeadingName
+from nesting.headings.sewn import Sewn
+from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.units import round_nearest
 
@@ -29,18 +24,31 @@ SPACING: Final = measure("6", "15")
 LEAST_SPACING: Final = measure("4", "10")
 MOST_SPACING: Final = measure("8", "20")
 
+_PICTURE: Final[Picture] = (
+    RodBar(ROD_Y),
+    Drape(29),
+    edge(29),
+    *(
+        shown
+        for x in (20, 39, 57, 76)
+        for shown in (Ring(x, ROD_Y + 1, 5), Stroke(f"M{x} 22v4m-2.5 0h5v4h-5z"))
+    ),
+)
+
 
 @dataclass(frozen=True, slots=True)
 class ClipRing(Heading):
     """A top hem turned twice, clipped to rings, an even number for a pair. Common practice, no source."""
 
-    name: HeadingName = "clip-ring"
+    name: str = "clip-ring"
     top_name: str = "top hem"
     cover_name: str = "top hem"
     on_the_rod: str = "Slide the rings on the rod and clip them at the marks, the outer ones at the corners."
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rings",)
+    sits: Sits = "at"
+    picture: Picture = _PICTURE
 
     def usual(self, making: Making) -> Iterator[tuple[str, str]]:
         """Its sizes where nothing is ordered."""
@@ -100,11 +108,20 @@ class ClipRing(Heading):
         remark = f"{number} rings, {making.say(gap.exact)} apart"
         return HeadingPlan(making.window.name, panel.side, panel.flat, spots, (gap,), (remark,))
 
-    def companions(
-        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
-    ) -> Iterator[Component]:
-        """None."""
-        return iter(())
+    def mark_look(self, making: Making) -> MarkLook:
+        """Rings at the top edge."""
+        return MarkLook("eye")
+
+    def sewing(self, sewn: Sewn) -> Iterator[str]:
+        """A hem turned twice; the clips need nothing sewn."""
+        say = sewn.making.say
+        hem = self.hem(sewn.making)
+        if hem:
+            yield (
+                f"Top hem: {say(hem)} turned twice, the last fold on the top line; {sewn.pressed()} and sew "
+                "it. The clips hold all its layers."
+            )
+        yield sewn.mark("rings")
 
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """Rings with clips."""

@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from nesting.headings.hanging import ring_note, ring_passages
-from nesting.headings.heading import (
-    Component,
-    FinishedPanel,
-    Heading,
-    Making,
-    Marks,
-    evenly,
-    measure,
-    point_spots,
-    total_flat,
-)
+from nesting.headings.heading import FinishedPanel, Heading, Marks, evenly, point_spots, total_flat
+from nesting.headings.look import Drape, MarkLook, Picture, Ring, RodBar, edge
+from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage
-from nesting.order.job import HangsFrom, HeadingName
+from nesting.headings.sewn import Sewn
+from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.units import round_nearest
 
@@ -35,12 +28,19 @@ BEYOND_RING: Final = measure("1", "5/2")
 STIFFENER_SHORT: Final = measure("1/2", "1")
 MOST_FULLNESS: Final = Fraction(2)
 
+_PICTURE: Final[Picture] = (
+    Drape(10, 8),
+    edge(10),
+    *(Ring(x, 19, 5, 2.2) for x in (23, 35.5, 48, 60.5, 73)),
+    RodBar(19, 0.55),
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Grommet(Heading):
     """An even number of rings per panel, so that both edges turn to the wall. Common practice, no source."""
 
-    name: HeadingName = "grommet"
+    name: str = "grommet"
     top_name: str = "stiffened header"
     cover_name: str = "header"
     on_the_rod: str = "Thread the rod so that the first and the last fold turn to the wall."
@@ -48,6 +48,7 @@ class Grommet(Heading):
     fullness: Fraction = Fraction(7, 4)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rod",)
+    picture: Picture = _PICTURE
 
     @property
     def fullest(self) -> Fraction:
@@ -131,11 +132,26 @@ class Grommet(Heading):
                 return number
         return near
 
-    def companions(
-        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
-    ) -> Iterator[Component]:
-        """None."""
-        return iter(())
+    def mark_look(self, making: Making) -> MarkLook:
+        """Rings in the header."""
+        return MarkLook("hole")
+
+    def sewing(self, sewn: Sewn) -> Iterator[str]:
+        """The header stiffened, then the rings set."""
+        making = sewn.making
+        say, deep = making.say, self.header(making)
+        yield (
+            f"Header: cut the stiffener {say(deep)} deep and {say(self.stiffener_short(making))} narrower "
+            "than the panel. Fuse or baste it to the wrong side just below the top line, fold the top down "
+            f"{say(deep)} twice over it, the last fold on the top line, and sew the lower edge."
+        )
+        yield sewn.mark("grommet centers")
+        hole = say(self.above_hanger(making).total)
+        yield (
+            f"Lay one ring on each mark, the upper edge of its hole {hole} below the top edge, and look "
+            "along the row before anything is cut. Cut the holes a little small, in face and stiffener "
+            "together, and set the rings on a hard table."
+        )
 
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """Grommets, and stiffener a little shorter than each panel."""

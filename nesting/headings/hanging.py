@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from nesting.headings.heading import Heading, Making, measure
+from nesting.headings.heading import Heading
+from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage, Refusal
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, Steps, Sundry

@@ -2,125 +2,22 @@
 
 from __future__ import annotations
 
+from abc import abstractmethod
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal, Protocol
 
+from nesting.headings.look import MarkLook, Picture, Sits
+from nesting.headings.making import Making
 from nesting.headings.passage import Passage, Refusal
-from nesting.order.defaults import Defaults
-from nesting.order.job import HangsFrom, HeadingName, Hem, Window
+from nesting.headings.sewn import Sewn
+from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, Role, Side, Steps, Sundry
-from nesting.units import Unit, centimetres, format_length, grid, inches, round_nearest
+from nesting.units import round_nearest
 
 #: No heading is offered fuller (common practice, no source).
 MOST_FULL: Final = Fraction(3)
-#: Just above pi, so that nothing that goes round a rod comes out short.
-PI: Final = Fraction(355, 113)
-
-
-@dataclass(frozen=True, slots=True)
-class Measure:
-    """A trade default in ticks, one for inch jobs and one for metric jobs."""
-
-    inch: int
-    metric: int
-
-    def of(self, unit: Unit) -> int:
-        """The one for jobs measured in ``unit``."""
-        return self.inch if unit == "in" else self.metric
-
-
-def measure(inch: str, centimetre: str) -> Measure:
-    """A default of so many inches, or so many centimetres: ``measure("3/4", "2")``."""
-    return Measure(inches(Fraction(inch)), centimetres(Fraction(centimetre)))
-
-
-def half_round(diameter: int) -> Fraction:
-    """Half the way round a rod."""
-    return PI * diameter / 2
-
-
-@dataclass(frozen=True, slots=True)
-class Piecing:
-    """How a strip that is wider than its cloth is made up.
-
-    ``equal`` parts, as few as will do; ``whole``, cut along the cloth where it may be turned; ``long``: as
-    few parts as will do, all but one as long as the cloth is wide; ``more``: one equal part more.
-    """
-
-    how: Literal["equal", "whole", "long", "more"] = "equal"
-
-    def told(self, unit: Unit) -> str:
-        """In a maker's words."""
-        return {
-            "whole": "in one piece, cut along the cloth",
-            "long": "pieced of parts as long as the cloth is wide and a rest",
-            "more": "in equal parts, one more than needed",
-        }.get(self.how, "in equal parts")
-
-
-#: Equal parts, as few as will do.
-EQUALLY: Final = Piecing()
-
-
-@dataclass(frozen=True, slots=True)
-class Making:
-    """A window with every open question settled.
-
-    Attributes
-    ----------
-    window
-        What was ordered.
-    unit, defaults
-        The unit people measure in and its trade defaults.
-    rod_diameter, diameter_assumed
-        The thickest section; assumed where nothing was said.
-    hangs_from
-        The rod itself, rings on it, or a track.
-    seam
-        Allowance on each side of a seam.
-    bottom_hem, leading_hem, outer_hem, lining_hem
-        Hems of the face, and of the lining.
-    returns, overlap
-        At each end of the rod; at the centre for the pair in all.
-    fullness
-        Flat cloth per length of rod.
-    least_part
-        What a part-width must show at least.
-    finished
-        The finished length of the cloth, worked out.
-    piecing, band_piecing
-        How a facing, and a band along the hem, wider than its cloth is made up.
-    """
-
-    window: Window
-    unit: Unit
-    defaults: Defaults
-    rod_diameter: int
-    diameter_assumed: bool
-    hangs_from: HangsFrom
-    seam: int
-    bottom_hem: Hem
-    leading_hem: Hem
-    outer_hem: Hem
-    lining_hem: Hem
-    returns: int
-    overlap: int
-    fullness: Fraction
-    least_part: int
-    finished: Steps
-    piecing: Piecing = EQUALLY
-    band_piecing: Piecing = EQUALLY
-
-    @property
-    def grid(self) -> int:
-        """The smallest step people measure in."""
-        return grid(self.unit)
-
-    def say(self, ticks: int | Fraction) -> str:
-        """The length as read off a tape."""
-        return format_length(ticks, self.unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -202,10 +99,11 @@ class Component:
 
 
 class Heading(Protocol):
-    """One way of making the top of a drape: its sizes, companion pieces, counts and spacing."""
+    """One way of making the top of a drape: all that is true of it alone, its sewing and its picture too."""
 
     @property
-    def name(self) -> HeadingName:
+    @abstractmethod
+    def name(self) -> str:
         """As it is called in a job file."""
         ...
 
@@ -215,21 +113,25 @@ class Heading(Protocol):
         return self.name.replace("-", " ")
 
     @property
+    @abstractmethod
     def top_name(self) -> str:
         """What is at the top of a finished panel, beside its depth: ``facing``."""
         ...
 
     @property
+    @abstractmethod
     def cover_name(self) -> str:
         """What comes down at the back over the lining's raw top: ``facing``."""
         ...
 
     @property
+    @abstractmethod
     def on_the_rod(self) -> str:
         """How a finished panel comes on its rod or track: a sentence."""
         ...
 
     @property
+    @abstractmethod
     def fullness(self) -> Fraction:
         """The default fullness."""
         ...
@@ -240,11 +142,13 @@ class Heading(Protocol):
         return MOST_FULL
 
     @property
+    @abstractmethod
     def pleated(self) -> bool:
         """Whether returns and overlap are usual."""
         ...
 
     @property
+    @abstractmethod
     def hangs_from(self) -> tuple[HangsFrom, ...]:
         """What it may hang from; the first holds where nothing is said."""
         ...
@@ -258,10 +162,12 @@ class Heading(Protocol):
         """What holds for a key of its own where nothing is ordered: ``tab.width``, and a length in words."""
         return iter(())
 
+    @abstractmethod
     def needs_diameter(self, making: Making) -> bool:
         """Whether the sizes of this window depend on the thickness of the rod."""
         ...
 
+    @abstractmethod
     def above_hanger(self, making: Making) -> Steps:
         """How the top edge sits above what it hangs from; negative when below.
 
@@ -278,6 +184,21 @@ class Heading(Protocol):
         """The openings of ordered sizes that the rod must pass through."""
         return iter(())
 
+    @property
+    def sits(self) -> Sits:
+        """How its top edge hangs to the rod or the eye, as it is drawn; the sign of `above_hanger`."""
+        return "above"
+
+    @property
+    @abstractmethod
+    def picture(self) -> Picture:
+        """What it looks like, for the choice of headings."""
+        ...
+
+    def mark_look(self, making: Making) -> MarkLook | None:
+        """What one of its marks looks like on a finished panel; None where it has none to show."""
+        return None
+
     def marks(self, making: Making) -> Marks | None:
         """What lies side by side along its top and cannot overlap; None where no width is known."""
         return None
@@ -286,10 +207,12 @@ class Heading(Protocol):
         """Sizes of this heading that do not go together."""
         return iter(())
 
+    @abstractmethod
     def top_allowance(self, making: Making) -> Steps:
         """What the cut length adds at the top."""
         ...
 
+    @abstractmethod
     def top_cover(self, making: Making) -> int:
         """How far face or facing reaches down the back, where the lining starts."""
         ...
@@ -302,6 +225,7 @@ class Heading(Protocol):
         """What the rod takes up: a panel lying flat is longer by so much than once it hangs."""
         return 0
 
+    @abstractmethod
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Where tabs, rings or pleats come along the flat heading of a panel."""
         ...
@@ -310,15 +234,20 @@ class Heading(Protocol):
         self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
     ) -> Iterator[Component]:
         """The pieces it needs beside the panels of one window."""
+        return iter(())
+
+    @abstractmethod
+    def sewing(self, sewn: Sewn) -> Iterator[str]:
+        """The steps by which its top is sewn, lining and side hems done, with the sizes of the job."""
         ...
 
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """What it needs that is not cut from cloth, for all ``count`` windows."""
-        ...
+        return iter(())
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """What the maker should know or decide."""
-        ...
+        return iter(())
 
 
 def bare(making: Making, panel: FinishedPanel, *steps: Steps, remarks: tuple[str, ...] = ()) -> HeadingPlan:
@@ -335,7 +264,7 @@ def evenly(first: int | Fraction, last: int | Fraction, count: int) -> tuple[Fra
     return tuple(start + gap * number for number in range(count))
 
 
-def point_spots(kind: Literal["ring", "grommet"], centres: tuple[Fraction, ...]) -> tuple[HeadingSpot, ...]:
+def point_spots(kind: str, centres: tuple[Fraction, ...]) -> tuple[HeadingSpot, ...]:
     """Spots of rings by their centres."""
     marks = (round_nearest(centre) for centre in centres)
     return tuple(HeadingSpot(kind, mark, mark, number) for number, mark in enumerate(marks, 1))

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from nesting.headings.hanging import ring_passages, rings_with_eyes
-from nesting.headings.heading import Component, FinishedPanel, Heading, Making, bare, measure, total_flat
+from nesting.headings.heading import FinishedPanel, Heading, bare, total_flat
+from nesting.headings.look import Drape, Picture, RodBar, Stroke, edge
+from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage
-from nesting.order.job import HangsFrom, HeadingName
+from nesting.headings.sewn import Sewn
+from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 
 TAPE: Final = measure("3", "15/2")
@@ -18,6 +21,15 @@ TURN: Final = measure("3/2", "4")
 TAPE_ENDS: Final = measure("2", "5")
 TOP_ROW: Final = measure("1/2", "1")
 HOOKS_APART: Final = measure("3", "8")
+
+_PICTURE: Final[Picture] = (
+    RodBar(8),
+    Drape(14, 9),
+    edge(14),
+    *(Stroke(f"M{x} 14L{x} 27", width=1) for x in range(18, 80, 3)),
+    edge(18, "2.5 2"),
+    edge(24, "2.5 2"),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +40,7 @@ class PencilPleat(Heading):
     top row, nearly the whole tape for the bottom row.
     """
 
-    name: HeadingName = "pencil-pleat"
+    name: str = "pencil-pleat"
     top_name: str = "turn under the tape"
     cover_name: str = "turned-down top"
     on_the_rod: str = "Enter the hooks."
@@ -36,6 +48,7 @@ class PencilPleat(Heading):
     fullness: Fraction = Fraction(9, 4)
     pleated: bool = True
     hangs_from: tuple[HangsFrom, ...] = ("track", "rings")
+    picture: Picture = _PICTURE
 
     def tape(self, making: Making) -> int:
         """How deep the tape is."""
@@ -83,11 +96,23 @@ class PencilPleat(Heading):
         remark = f"draw the tape up to {making.say(panel.finished)}, {making.window.hook_row} hook row"
         return bare(making, panel, remarks=(remark,))
 
-    def companions(
-        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
-    ) -> Iterator[Component]:
-        """None."""
-        return iter(())
+    def sewing(self, sewn: Sewn) -> Iterator[str]:
+        """The tape sewn on and drawn up."""
+        making = sewn.making
+        say, tape, turn = making.say, self.tape(making), self.top_allowance(making).total
+        turned = f"fold {say(turn)} to the back on the top line and {sewn.pressed()}. " if turn else ""
+        yield (
+            f"Top: {turned}Knot the cords of the tape, {say(tape)} deep, at the leading edge, lay it over "
+            "the raw edge, its upper edge level with the top edge, ends turned under, and sew along both "
+            "long edges in the same direction."
+        )
+        widths = " or ".join(sorted({say(panel.finished) for panel in sewn.panels}))
+        yield (
+            f"Draw the cords up until the panel is {widths} wide, knot them without cutting, share out the "
+            f"pleats, and set the hooks in the {making.window.hook_row} row, "
+            f"{say(self.above_hanger(making).total)} below the top edge, about "
+            f"{say(HOOKS_APART.of(making.unit))} apart."
+        )
 
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """Tape as long as the flat panel and its two ends, and hooks."""

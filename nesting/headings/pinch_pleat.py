@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
 from nesting.headings.hanging import ring_passages, rings_with_eyes
-from nesting.headings.heading import Component, FinishedPanel, Heading, Making, measure, total_flat
+from nesting.headings.heading import FinishedPanel, Heading, total_flat
+from nesting.headings.look import Drape, MarkLook, Picture, Ring, RodBar, Stroke, edge
+from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage
-from nesting.order.job import HangsFrom, HeadingName
+from nesting.headings.sewn import Sewn
+from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, Steps, Sundry
 from nesting.units import round_nearest
 
@@ -20,6 +23,17 @@ SPACE: Final = measure("4", "10")
 LEAD: Final = measure("2", "5")
 LEAST_PLEAT: Final = measure("9/2", "11")
 MOST_PLEAT: Final = measure("7", "18")
+
+_PICTURE: Final[Picture] = (
+    RodBar(10),
+    Drape(20),
+    edge(20),
+    *(
+        shown
+        for x in (22, 39, 57, 74)
+        for shown in (Stroke(f"M{x} 20l-4 0l3 13l1 4M{x} 20v17M{x} 20l4 0l-3 13l-1 4"), Ring(x, 16, 2.6))
+    ),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +85,7 @@ class PinchPleat(Heading):
     Pleat counts follow *How to Make Draperies* (1960); a full buckram cuff is common practice.
     """
 
-    name: HeadingName = "pinch-pleat"
+    name: str = "pinch-pleat"
     top_name: str = "buckram cuff"
     cover_name: str = "cuff"
     on_the_rod: str = "Enter the hooks."
@@ -79,6 +93,7 @@ class PinchPleat(Heading):
     fullness: Fraction = Fraction(5, 2)
     pleated: bool = True
     hangs_from: tuple[HangsFrom, ...] = ("track", "rings")
+    picture: Picture = _PICTURE
 
     def usual(self, making: Making) -> Iterator[tuple[str, str]]:
         """Its sizes where nothing is ordered."""
@@ -163,11 +178,34 @@ class PinchPleat(Heading):
         ends = sum(self._ends(making, panel))
         return pleats(panel.flat, panel.finished, ends, space, LEAST_PLEAT.of(unit), order.count)
 
-    def companions(
-        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
-    ) -> Iterator[Component]:
-        """None."""
-        return iter(())
+    def mark_look(self, making: Making) -> MarkLook:
+        """The two lines of a pleat, not yet folded."""
+        return MarkLook("fold")
+
+    def sewing(self, sewn: Sewn) -> Iterator[str]:
+        """The top wrapped around the buckram, then the pleats and their hooks."""
+        making = sewn.making
+        say, deep = making.say, self.buckram(making)
+        yield (
+            f"Buckram, {say(deep)} deep: cut it as long as the panel is wide and lay it on the wrong side, "
+            f"its lower edge along the top line. Fold the upper {say(deep)} over it, then fold both to the "
+            "back on the top line: the buckram is wrapped all around, and "
+            f"{say(self.top_allowance(making).total)} of fabric is in the cuff. "
+            f"{sewn.pressed().capitalize()} and baste."
+        )
+        if not any(head.spots for head in sewn.plans):
+            return
+        yield sewn.mark("pleats and spaces")
+        yield (
+            "Bring the two lines of each pleat together, wrong sides in, and sew from the top to the lower "
+            "edge of the buckram. Part the loop into three equal folds, pinch, and tack at the lower edge "
+            "by hand."
+        )
+        hook = say(self.above_hanger(making).total)
+        yield (
+            f"Set a hook behind each pleat and one at each edge: the eye it hangs from is {hook} below the "
+            "top edge."
+        )
 
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """Buckram as long as the flat panels; a hook per pleat and one at each edge."""

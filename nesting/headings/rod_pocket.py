@@ -2,30 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from nesting.headings.heading import (
-    PI,
-    Component,
-    FinishedPanel,
-    Heading,
-    Making,
-    bare,
-    half_round,
-    measure,
-)
+from nesting.headings.heading import FinishedPanel, Heading, bare
+from nesting.headings.look import Drape, Picture, RodBar, Stroke, edge
+from nesting.headings.making import PI, Making, half_round, measure
 from nesting.headings.passage import Passage
-from nesting.order.job import HangsFrom, HeadingName
-from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.headings.sewn import Sewn
+from nesting.order.job import HangsFrom
+from nesting.pieces.piece import HeadingPlan, Steps
 from nesting.units import grid, round_up
 
 HEADING: Final = measure("1", "5/2")
 TURN: Final = measure("1/2", "1")
 TAKE_UP: Final = measure("1/2", "1")
 EASE: Final = Fraction(6, 5)
+
+_PICTURE: Final[Picture] = (
+    Drape(12, 10),
+    Stroke("M16 12" + "q2 -4 4 0t4 0" * 8),
+    edge(14, "2.5 2"),
+    edge(23, "2.5 2"),
+    RodBar(18.5, 0.6),
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,7 @@ class RodPocket(Heading):
     at the back. Common practice, no source; *Cutting and Draping* (1905) gives 1 7/8 in for a 1 in pole.
     """
 
-    name: HeadingName = "rod-pocket"
+    name: str = "rod-pocket"
     top_name: str = "heading and pocket"
     cover_name: str = "turned-down top"
     on_the_rod: str = "Slide the rod in with a thimble or a bag over its end, and share the gathers evenly."
@@ -44,6 +46,7 @@ class RodPocket(Heading):
     fullness: Fraction = Fraction(2)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rod",)
+    picture: Picture = _PICTURE
 
     def heading_depth(self, making: Making) -> int:
         """How far it stands above the rod."""
@@ -114,16 +117,14 @@ class RodPocket(Heading):
         remark = f"stitch {making.say(upper)} and {making.say(lower)} below the top edge"
         return bare(making, panel, self.pocket(making), remarks=(remark,))
 
-    def companions(
-        self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
-    ) -> Iterator[Component]:
-        """None."""
-        return iter(())
-
-    def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
-        """Nothing but thread."""
-        return iter(())
-
-    def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
-        """Nothing: whether the rod passes is judged of every heading alike."""
-        return iter(())
+    def sewing(self, sewn: Sewn) -> Iterator[str]:
+        """The top turned down and stitched twice."""
+        making = sewn.making
+        say, head = making.say, self.heading_depth(making)
+        deep, pocket = self.top_cover(making), self.pocket(making).total
+        upper = f"{say(head)} below the fold and again " if head else ""
+        yield (
+            f"Top: turn the raw edge under {say(self.turn(making))}, fold the top to the back on the top "
+            f"line, so that {say(deep)} lies below the fold, and {sewn.pressed()}. Stitch {upper}{say(deep)} "
+            f"below it, just inside the turned edge: the pocket is {say(pocket)} deep."
+        )

@@ -7,18 +7,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from nesting.headings.heading import (
-    PI,
-    Component,
-    FinishedPanel,
-    Heading,
-    Making,
-    Marks,
-    evenly,
-    half_round,
-    measure,
-)
+from nesting.headings.heading import Component, FinishedPanel, Heading, Marks, evenly
+from nesting.headings.look import ROD_Y, Drape, MarkLook, Picture, RodBar, Sits, Stroke, edge
+from nesting.headings.making import PI, Making, half_round, measure
 from nesting.headings.passage import Passage, Refusal
+from nesting.headings.sewn import Sewn
+from nesting.headings.tab_sewing import facing_made, facing_on, tabs_made
 from nesting.headings.tabs import (
     facing_components,
     facing_depth,
@@ -28,8 +22,8 @@ from nesting.headings.tabs import (
     tabs_by_gap,
     tabs_by_spacing,
 )
-from nesting.order.job import HangsFrom, HeadingName, Window
-from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.order.job import HangsFrom, Window
+from nesting.pieces.piece import Advice, HeadingPlan, Steps
 from nesting.units import round_nearest, round_up
 
 ROD_GAP: Final = measure("2", "5")
@@ -39,12 +33,19 @@ CLEAR_GAP: Final = measure("5", "12")
 LEAST_GAP: Final = measure("3", "8")
 MOST_GAP: Final = measure("8", "20")
 
+_PICTURE: Final[Picture] = (
+    RodBar(ROD_Y),
+    Drape(26),
+    edge(26),
+    *(Stroke(f"M{x} 26V12q4 -5 8 0V26z", fabric=True) for x in (16, 34.7, 53.3, 72)),
+)
+
 
 @dataclass(frozen=True, slots=True)
 class TabTop(Heading):
     """Visible tabs loop over the rod, the first and the last at the edges. Common practice, no source."""
 
-    name: HeadingName = "tab-top"
+    name: str = "tab-top"
     top_name: str = "facing"
     cover_name: str = "facing"
     on_the_rod: str = "Slide the rod through the tabs."
@@ -52,6 +53,8 @@ class TabTop(Heading):
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rod",)
+    sits: Sits = "below"
+    picture: Picture = _PICTURE
 
     def rod_gap(self, making: Making) -> Steps:
         """From the underside of the rod to the top edge of the fabric.
@@ -176,9 +179,28 @@ class TabTop(Heading):
             yield from facing_components(making, panel, self.top_cover(making), spots, usable[cloth])
         yield tab_component(making, self.loop(making), panels, count, hidden=False)
 
-    def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
-        """Nothing but thread."""
-        return iter(())
+    def mark_look(self, making: Making) -> MarkLook:
+        """A tab folded in half stands above the top edge."""
+        return MarkLook("loop", 0, self.loop(making).total // 2)
+
+    def sewing(self, sewn: Sewn) -> Iterator[str]:
+        """Tabs caught between panel and facing."""
+        making = sewn.making
+        say = making.say
+        loop = next((s.total for head in sewn.plans for s in head.steps if s.target == "finished tab"), 0)
+        yield tabs_made(sewn)
+        yield (
+            f"Each is a loop {say(loop)} long between the seams at its ends, {say(making.seam)} from the raw "
+            "ends. Fold one in half, try it on the rod with the panel pinned to it, and only then make the "
+            "rest."
+        )
+        yield facing_made(sewn, self.top_cover(making))
+        yield sewn.mark("tabs, the first and the last at the edges,")
+        yield (
+            "Lay each tab, folded in half, on the right side of the panel at its marks, raw ends on the cut "
+            f"line, and baste it less than {say(making.seam)} from the edge."
+        )
+        yield facing_on(sewn)
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """Gaps between tabs too narrow or too wide."""

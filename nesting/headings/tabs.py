@@ -11,7 +11,8 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
-from nesting.headings.heading import Component, FinishedPanel, Making, evenly, measure
+from nesting.headings.heading import Component, FinishedPanel, evenly
+from nesting.headings.making import Making, measure
 from nesting.pieces.piece import HeadingSpot, Steps
 from nesting.pieces.seams import count_widths
 from nesting.units import round_nearest, round_up

@@ -35,9 +35,6 @@ WayToCut = Literal["free", "across-first"]
 PartAt = Literal["outer", "leading", "sides", "free"]
 PartWidth = Literal["least", "free"]
 HangsFrom = Literal["rod", "rings", "track"]
-HeadingName = Literal[
-    "back-tab", "tab-top", "rod-pocket", "pinch-pleat", "grommet", "clip-ring", "pencil-pleat"
-]  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,14 +120,15 @@ class Tieback:
 class Window:
     """One window, or ``count`` identical ones. ``None``: the heading's or the trade default.
 
-    ``rod_height`` is floor to top of rod, always. ``ring_drop`` is from there down to the bottom of a ring's
-    eye or clip; ``eye_height`` is the floor to the hole of a track that the hook enters.
+    ``heading`` is a name of `nesting.headings.HEADINGS`. ``rod_height`` is floor to top of rod, always.
+    ``ring_drop`` is from there down to the bottom of a ring's eye or clip; ``eye_height`` is the floor to the
+    hole of a track that the hook enters.
     """
 
     name: str
     room: str
     rod: int
-    heading: HeadingName
+    heading: str
     cloth: str
     count: int = 1
     rod_diameter: int | None = None

@@ -9,7 +9,6 @@ from nesting.cutting.layers import lining_gap, lining_top, tube_wrap
 from nesting.cutting.measures import left_hem, lying_length, right_hem
 from nesting.drawing.panel import PanelLook, panel_figure
 from nesting.drawing.trace import Drawing, trace
-from nesting.headings.back_tab import BackTab
 from nesting.packet.facts import WindowFacts, listed, times
 from nesting.packet.model import Block, Paragraph, Picture, Section, SectionHeading
 from nesting.pieces.piece import HeadingPlan, PanelPlan
@@ -77,11 +76,6 @@ def _look(facts: WindowFacts, number: int, panel: PanelPlan, head: HeadingPlan |
     left, right = left_hem(making, hanging), right_hem(making, hanging)
     length = lying_length(making).total
     cover = min(facts.style.top_cover(making), length)
-    loops, behind = 0, (0, 0)
-    if isinstance(facts.style, BackTab):
-        behind = (facts.style.loop_start(making).total, facts.style.loop_end(making).total)
-    if facts.window.heading == "tab-top" and head is not None:
-        loops = next((steps.total // 2 for steps in head.steps if steps.target == "finished tab"), 0)
     lining, tube = None, facts.window.lining is not None and facts.window.lining_style == "tube"
     sides = [
         max(0, round_up(tube_wrap(hem, making.seam).exact, 1)) if tube else hem.finished
@@ -103,8 +97,7 @@ def _look(facts: WindowFacts, number: int, panel: PanelPlan, head: HeadingPlan |
         top_name=facts.style.top_name,
         seams=panel.seams,
         spots=() if head is None else head.spots,
-        loops=loops,
-        behind=behind,
+        marks=facts.style.mark_look(making),
         side_name="face around to the back" if tube else "side hems",
         lining=lining,
         leading=hanging.leading or "",

@@ -19,7 +19,7 @@ from nesting.cutting.layers import (
     tube_wrap,
 )
 from nesting.cutting.measures import above_top_line, joined_width, left_hem, lying_length, right_hem, trimmed
-from nesting.headings.heading import measure
+from nesting.headings.making import measure
 from nesting.order.job import Band
 from nesting.packet.facts import WindowFacts, listed, plural, times
 from nesting.packet.tops import on_the_rod

@@ -9,7 +9,7 @@ from typing import Final
 from nesting.cutting.cut import cut
 from nesting.cutting.measures import settle
 from nesting.errors import DoesNotFitError, Fault, JobError
-from nesting.headings.heading import measure
+from nesting.headings.making import measure
 from nesting.order.job import Bolt, Cloth, Hem, Job, Window
 from nesting.packet.cut_list import cut_list
 from nesting.packet.facts import window_facts

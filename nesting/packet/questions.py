@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from nesting.cutting.thumb import LAYERS
 from nesting.headings.hanging import hanger
+from nesting.names import plural_of
 from nesting.packet.facts import WindowFacts, laid_out, listed, part_words, plural
 from nesting.packet.model import Paragraph, Section
 from nesting.packet.what_is_left import straight_cuts
@@ -65,8 +66,9 @@ def questions(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
     asked = [*_of_windows(facts), *_of_cloths(plan)]
     if any(each.pile for each in facts):
         asked.append(_PILE)
-    kinds = (spot.kind for head in plan.headings for spot in head.spots)
-    spaced = dict.fromkeys(f"{kind}s" for kind in kinds if kind in ("tab", "ring", "grommet"))
+    # Where spaces are listed with the marks these take up fabric, and folding would not find them.
+    even = (head for head in plan.headings if all(spot.kind != "space" for spot in head.spots))
+    spaced = dict.fromkeys(plural_of(spot.kind) for head in even for spot in head.spots)
     if spaced:
         asked.append((_FOLDING[0].format(listed(list(spaced))), _FOLDING[1]))
     if any(each.making.bottom_hem.allowance for each in facts):

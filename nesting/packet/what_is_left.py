@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from nesting.headings.heading import measure
+from nesting.headings.making import measure
 from nesting.packet.facts import both_units
 from nesting.packing.ease import across_lines
 from nesting.plan.offcuts import Offcut, offcuts_of

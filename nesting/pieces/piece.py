@@ -231,12 +231,13 @@ class Sundry:
 
 @dataclass(frozen=True, slots=True)
 class HeadingSpot:
-    """A tab, ring, grommet or pleat on the heading of a panel, from its left edge seen from the room.
+    """A mark on the heading of a panel, such as a tab or a pleat, from its left edge seen from the room.
 
-    ``start`` and ``end`` in ticks of the flat heading; ``start == end`` for a ring's centre.
+    ``kind`` is what one is called (``tab``); ``space`` lies between two and is no mark. ``start`` and ``end``
+    in ticks of the flat heading; ``start == end`` for a ring's centre.
     """
 
-    kind: Literal["tab", "ring", "grommet", "pleat", "space"]
+    kind: str
     start: int
     end: int
     number: int

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from nesting.headings.heading import measure
+from nesting.headings.making import measure
 from nesting.packing.ease import Rectangle
 from nesting.plan.cuts import cutting_steps
 from nesting.plan.plan import ClothLayout

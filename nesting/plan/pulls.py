@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from nesting.headings.heading import measure
+from nesting.headings.making import measure
 from nesting.order.job import Job
 from nesting.packing.ease import across_lines
 from nesting.plan.plan import ClothLayout

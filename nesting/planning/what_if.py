@@ -19,7 +19,7 @@ from nesting.cutting.cut import cut
 from nesting.cutting.measures import settle
 from nesting.errors import NestingError
 from nesting.headings import Making
-from nesting.headings.heading import measure
+from nesting.headings.making import measure
 from nesting.order.bolts import bolt_of_width
 from nesting.order.job import Bolt, Job, Window
 from nesting.packing import Status

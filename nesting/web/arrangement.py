@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from nesting.files.window_settle import is_used
-from nesting.headings import HEADINGS
+from nesting.headings import HEADINGS, USUAL
 from nesting.headings.hanging import hanging_of
 from nesting.units import Unit
 
@@ -237,7 +237,7 @@ def label_of(table: str, key: str, unit: Unit) -> str:
 
 def hangs_of(heading: str, said: object, rod: object) -> str:
     """What a window hangs from, as far as its fields say; the heading's own where they cannot be."""
-    style = HEADINGS.get(heading, HEADINGS["back-tab"])
+    style = HEADINGS.get(heading, HEADINGS[USUAL])
     ordered = next((way for way in style.hangs_from if way == said), None)
     return hanging_of(style, ordered, rod)
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final, cast
 
 from nesting.files import Key, job_keys
+from nesting.headings import USUAL
 from nesting.units import Unit
 from nesting.web.arrangement import (
     DIMENSIONS,
@@ -232,7 +233,7 @@ class _Maker:
     def _block(
         self, kind: str, key: Key, loc: Loc, row: Mapping[str, Any], title: str, usual: Mapping[str, str]
     ) -> FormFrame:
-        heading = shown(row.get("heading")) or "back-tab"
+        heading = shown(row.get("heading")) or USUAL
         parts = []
         for group in self._groups(kind, key):
             known = [inner for name in group.keys if (inner := key.key(name)) is not None]
@@ -314,7 +315,7 @@ class _Maker:
             values = [(name, name) for name in self._windows]
         else:
             return
-        implied = {"job.units": "in", "cloth.nap": "none", "cloth.arrow": "up", "window.heading": "back-tab"}
+        implied = {"job.units": "in", "cloth.nap": "none", "cloth.arrow": "up", "window.heading": USUAL}
         meant = implied.get(f"{kind}.{key.name}")
         if meant is not None:
             # One of the choices is what holds without a word: it stands for the open one.

@@ -11,9 +11,11 @@ from typing import Final
 
 from markupsafe import Markup
 
+from nesting.headings import HEADINGS, USUAL
+from nesting.headings.look import Drape, Ring, RodBar, Stroke
+
 _WIDE: Final = 96
 _HIGH: Final = 72
-_ROD: Final = 16
 
 
 def picture(kind: str, value: str) -> Markup:
@@ -36,7 +38,7 @@ def _line(x: float, y: float, x2: float, y2: float, more: str = "") -> str:
     return f'<path d="M{x:g} {y:g}L{x2:g} {y2:g}"{more}/>'
 
 
-def _rod(y: float = _ROD, more: str = "") -> str:
+def _rod(y: float, more: str = "") -> str:
     ends = "".join(f'<circle cx="{x}" cy="{y:g}" r="3.5" fill="currentColor"/>' for x in (7, 89))
     return f'<path d="M7 {y:g}H89" stroke-width="3"{more}/>{ends}'
 
@@ -56,63 +58,20 @@ def _cloth(top: float, folds: int = 7) -> str:
 
 
 def _heading(name: str) -> str:
-    return _HEADINGS.get(name or "back-tab", _HEADINGS["back-tab"])()
+    return "".join(_shown(one) for one in HEADINGS.get(name, HEADINGS[USUAL]).picture)
 
 
-def _back_tab() -> str:
-    tabs = "".join(f'<path d="M{x} 13h7v12h-7z" stroke-dasharray="2 2"/>' for x in (22, 38, 54, 70))
-    return _rod(18, ' opacity="0.45"') + _cloth(12) + _line(16, 12, 80, 12) + tabs
-
-
-def _tab_top() -> str:
-    tabs = "".join(f'<path d="M{x} 26V12q4 -5 8 0V26z" class="cloth"/>' for x in (16, 34.7, 53.3, 72))
-    return _rod() + _cloth(26) + _line(16, 26, 80, 26) + tabs
-
-
-def _rod_pocket() -> str:
-    ruffle = "M16 12" + "".join("q2 -4 4 0t4 0" for _ in range(8))
-    rows = "".join(_line(16, y, 80, y, ' stroke-dasharray="2.5 2"') for y in (14, 23))
-    return _cloth(12, 10) + f'<path d="{ruffle}"/>' + rows + _rod(18.5, ' opacity="0.6"')
-
-
-def _pinch_pleat() -> str:
-    pleats = "".join(
-        f'<path d="M{x} 20l-4 0l3 13l1 4M{x} 20v17M{x} 20l4 0l-3 13l-1 4"/><circle cx="{x}" cy="16" r="2.6"/>'
-        for x in (22, 39, 57, 74)
-    )
-    return _rod(10) + _cloth(20) + _line(16, 20, 80, 20) + pleats
-
-
-def _grommet() -> str:
-    rings = "".join(f'<circle cx="{x}" cy="19" r="5" stroke-width="2.2"/>' for x in (23, 35.5, 48, 60.5, 73))
-    return _cloth(10, 8) + _line(16, 10, 80, 10) + rings + _rod(19, ' opacity="0.55"')
-
-
-def _clip_ring() -> str:
-    clips = "".join(
-        f'<circle cx="{x}" cy="{_ROD + 1}" r="5"/><path d="M{x} 22v4m-2.5 0h5v4h-5z"/>'
-        for x in (20, 39, 57, 76)
-    )
-    return _rod() + _cloth(29) + _line(16, 29, 80, 29) + clips
-
-
-def _pencil_pleat() -> str:
-    pleats = "".join(_line(x, 14, x, 27, ' stroke-width="1"') for x in range(18, 80, 3))
-    tape = _line(16, 18, 80, 18, ' stroke-dasharray="2.5 2"') + _line(
-        16, 24, 80, 24, ' stroke-dasharray="2.5 2"'
-    )
-    return _rod(8) + _cloth(14, 9) + _line(16, 14, 80, 14) + pleats + tape
-
-
-_HEADINGS: Final[dict[str, Callable[[], str]]] = {
-    "back-tab": _back_tab,
-    "tab-top": _tab_top,
-    "rod-pocket": _rod_pocket,
-    "pinch-pleat": _pinch_pleat,
-    "grommet": _grommet,
-    "clip-ring": _clip_ring,
-    "pencil-pleat": _pencil_pleat,
-}
+def _shown(one: RodBar | Drape | Ring | Stroke) -> str:
+    if isinstance(one, RodBar):
+        return _rod(one.y, "" if one.strength == 1 else f' opacity="{one.strength:g}"')
+    if isinstance(one, Drape):
+        return _cloth(one.top, one.folds)
+    width = "" if one.width is None else f' stroke-width="{one.width:g}"'
+    if isinstance(one, Ring):
+        return f'<circle cx="{one.x:g}" cy="{one.y:g}" r="{one.radius:g}"{width}/>'
+    dash = f' stroke-dasharray="{one.dash}"' if one.dash else ""
+    fabric = ' class="cloth"' if one.fabric else ""
+    return f'<path d="{one.path}"{fabric}{dash}{width}/>'
 
 
 def _leaf(x: float, y: float) -> str:

@@ -10,6 +10,9 @@ from typing import Final
 
 from markupsafe import Markup
 
+from nesting.headings import HEADINGS, USUAL
+from nesting.headings.look import Sits
+
 _L: Final = 78.0
 _R: Final = 262.0
 _ROD: Final = 46.0
@@ -17,16 +20,17 @@ _FLOOR: Final = 218.0
 _HEM: Final = 206.0
 
 
-def sketch(name: str, heading: str = "back-tab", hangs: str = "rod") -> Markup:
+def sketch(name: str, heading: str = USUAL, hangs: str = "rod") -> Markup:
     """The drawing for the window of that name, by its heading and what it hangs from."""
     carrier = "track" if hangs == "track" else "rod with rings" if hangs == "rings" else "rod"
     alt = f"{name}: {carrier}, drape, sill and floor, seen from the room, with its dimensions. Not to scale."
     eye = _ROD + {"rings": 18, "track": 12}.get(hangs, 0)
-    top = _top_edge(heading, hangs, eye)
+    sits = HEADINGS.get(heading, HEADINGS[USUAL]).sits
+    top = _top_edge(sits, hangs, eye)
     parts = (
         _wall(),
         _drape(top),
-        _hangers(heading, hangs, top, eye),
+        _hangers(sits, hangs, top, eye),
         _rod(knobs=hangs != "track"),
         *(_dimension(key, shape, at) for key, shape, at in _dimensions(top, eye)),
     )
@@ -37,14 +41,14 @@ def sketch(name: str, heading: str = "back-tab", hangs: str = "rod") -> Markup:
     ).format(alt, body)
 
 
-def _top_edge(heading: str, hangs: str, eye: float) -> float:
+def _top_edge(sits: Sits, hangs: str, eye: float) -> float:
     """How far down the sheet the fabric begins: above the rod, below it, or by the eye of a ring or track."""
     if hangs == "rod":
-        return _ROD + 18 if heading == "tab-top" else _ROD - 10
-    return eye if heading == "clip-ring" else eye - 5
+        return _ROD + 18 if sits == "below" else _ROD - 10
+    return eye if sits == "at" else eye - 5
 
 
-def _hangers(heading: str, hangs: str, top: float, eye: float) -> str:
+def _hangers(sits: Sits, hangs: str, top: float, eye: float) -> str:
     """Loops, rings with their eyes, or hooks below a track."""
     places = [left + n * 11.5 for left in (_L - 4, _R - 42) for n in (0.5, 2, 3.5)]
     if hangs == "rings":
@@ -56,7 +60,7 @@ def _hangers(heading: str, hangs: str, top: float, eye: float) -> str:
             f'<path d="M{x:g} {_ROD}V{eye - 4:g}"/><circle cx="{x:g}" cy="{eye - 2:g}" r="2"/>'
             for x in places
         )
-    if heading == "tab-top":
+    if sits == "below":
         return "".join(f'<path d="M{x - 3:g} {top}V{_ROD - 3}h6V{top}"/>' for x in places)
     return ""
 

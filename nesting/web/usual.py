@@ -11,7 +11,7 @@ from typing import Any, cast, get_args
 from nesting.cutting.layers import lining_gap
 from nesting.cutting.measures import settle
 from nesting.errors import LengthError, NestingError
-from nesting.headings import HEADINGS, Making
+from nesting.headings import HEADINGS, USUAL, Making
 from nesting.order.defaults import defaults_for
 from nesting.order.job import Bolt, Cloth, Draw, Hem, Job, Window
 from nesting.order.print_width import print_width
@@ -64,13 +64,13 @@ def _usual_match(unit: Unit, width: Fraction, bolt: Mapping[str, Any], repeat: o
 
 def usual_of_window(unit: Unit, window: Mapping[str, Any], weight: object) -> dict[str, str]:
     """What holds for a window with that heading, draw and rod, by key; keys of its tables with a point."""
-    heading = window.get("heading", "back-tab")
+    heading = window.get("heading", USUAL)
     draw = window.get("draw", "pair")
     known = draw if draw in get_args(Draw) else "pair"
     return dict(
         _usual(
             unit,
-            heading if heading in HEADINGS else "back-tab",
+            heading if heading in HEADINGS else USUAL,
             known,
             weight if weight in ("sheer", "medium", "heavy") else None,
             _ticks(window.get("rod_diameter"), unit),
@@ -95,7 +95,7 @@ def _usual(
         name="window",
         room="room",
         rod=2 * METRE,
-        heading=cast(Any, heading),
+        heading=heading,
         cloth="face",
         finished_length=2 * METRE,
         draw=cast(Any, draw),
@@ -119,7 +119,7 @@ def _usual(
         "working": "none",
         "panels": "1" if draw in ("left", "right") else "2",
         "count": "1",
-        "heading": "back tab",
+        "heading": HEADINGS[USUAL].title,
     }
     # A rod too thick for the heading: the sums say so, and here nothing is said.
     with contextlib.suppress(NestingError):
