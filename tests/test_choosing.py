@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
+from collections.abc import Sequence
 from dataclasses import replace
 
 import pytest
@@ -12,12 +13,33 @@ from nesting.check import check_layout
 from nesting.check.violation import Breach
 from nesting.errors import ProblemError
 from nesting.files import read_job_text
-from nesting.packing import Choice, Match, Part, Placement, Problem, Repeat, Result, Status, Stop, Strip, pack
-from nesting.packing.choices.exchange import exchanged
+from nesting.packing import (
+    Choice,
+    Match,
+    Part,
+    Placement,
+    Problem,
+    Repeat,
+    Result,
+    Status,
+    Stop,
+    Strip,
+    pack,
+    packer,
+)
+from nesting.packing.branch import Branch
+from nesting.packing.choices import choosing
+from nesting.packing.choices.choosing import _RaceAside
+from nesting.packing.choices.exchange import exchanged, parts_of
 from nesting.packing.choices.linear_bounds import bars_over_all, counting, demand_of, tallest_over_all
 from nesting.packing.choices.menu import menu_of
 from nesting.packing.choices.selection import SelectionModel
+from nesting.packing.parallel.companion import Companion, RaceView, Searched
 from nesting.packing.race import Budget, Race
+from nesting.packing.reduce import reduce
+from nesting.packing.result import Bound
+from nesting.packing.searches.bed import SeamRoom
+from nesting.packing.searches.construct import shelves
 from nesting.planning.ways import cases_of
 from tests.assertions import assert_valid
 from tests.benchmarks.families import job_text
@@ -272,3 +294,48 @@ def test_open_seam_plans_make_no_layout_longer_than_the_plain_one() -> None:
     assert opened.length is not None
     assert alone.length is not None
     assert opened.length <= alone.length
+
+
+def test_one_of_two_workers_goes_on_with_the_first_selection_to_the_end(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    searched = list[frozenset[int]]()
+    over = list[bool]()
+
+    class Told(Companion):
+        def __init__(self, view: RaceView, cases: Sequence[Searched]) -> None:
+            super().__init__(view, cases)
+            self.go_on_with(cases)
+
+        def go_on_with(self, cases: Sequence[Searched]) -> None:
+            super().go_on_with(cases)
+            assert not over
+            searched.append(frozenset[int]().union(*(parts_of(case.core) for case in cases)))
+
+        def __exit__(self, *_: object) -> None:
+            super().__exit__(*_)
+            over.append(True)
+
+    monkeypatch.setattr(choosing, "Companion", Told)
+    monkeypatch.setattr(packer, "Companion", None)  # the search of a selection has none of its own
+    job = read_job_text(job_text("prints", 36))
+    case = cases_of(job, job.cloth("face"), {"face": job.cloth("face").bolts[0]})[0]
+    result = pack(case.lay.problem, time_limit=3, workers=2)
+    assert_chosen(case.lay.problem, result)
+    assert over == [True]
+    assert len(searched) > 1
+    assert all(searched[0] <= parts for parts in searched)
+
+
+def test_beside_the_search_a_case_is_open_by_what_was_proven_of_it() -> None:
+    core = reduce(Problem((Strip(10),), (Part("a", 5, 7, copies=2),)))
+    assert core is not None
+    race, case = Race(Budget(1)), Branch(core, 3)
+    view = _RaceAside(race)
+    assert not view.closed(case)
+    assert view.target_in(case) == 0
+    race.offer(core, shelves(core, SeamRoom(core)), "shelves")
+    assert not view.closed(case)
+    case.proved = Bound(7, "area")
+    assert view.closed(case)
+    assert core.ticks(view.target_in(case)) == 7

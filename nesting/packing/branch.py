@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 from nesting.packing.bounds import Contiguous, GapBound
@@ -44,6 +44,15 @@ def branches_of(core: Core) -> list[Core]:
             case = case.decided(arrow, turned)
         cases.append(case)
     return cases
+
+
+def seams_have_room(branches: Sequence[Core]) -> bool:
+    """Some phase across leaves room for all widths of each seam group."""
+    core = branches[0]
+    if core.repeat is None or core.repeat.width is None:
+        return True
+    room = SeamRoom(core)
+    return all(room.phases(seam) for seam in room.seams)
 
 
 @dataclass(slots=True)

@@ -7,17 +7,16 @@ import time
 from collections.abc import Callable, Sequence
 
 from nesting.packing import bounds
-from nesting.packing.branch import MOST_IN_MODEL, Branch, branches_of
+from nesting.packing.branch import MOST_IN_MODEL, Branch, branches_of, seams_have_room
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.limits import require_limits, require_target
 from nesting.packing.models.cpsat import LayoutModel, Weights
 from nesting.packing.on_hand.stock import pack_stock
-from nesting.packing.parallel.companion import Companion
+from nesting.packing.parallel.companion import Companion, RaceView
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
-from nesting.packing.reduce import Core, closed_arrows, reduce
+from nesting.packing.reduce import closed_arrows, reduce
 from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
-from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import bands, fill, orders, shelves
 
 #: With more rectangles than this, on plain cloth, the search of orders is the quicker start.
@@ -92,7 +91,7 @@ def pack(
     core = reduce(problem)
     branches = [] if core is None else branches_of(core)
     race = Race(budget, on_progress, seed, max(1, len(branches)), on_layout, target)
-    if not branches or not _seams_have_room(branches):
+    if not branches or not seams_have_room(branches):
         return result_of(race, Stop.PROVED, infeasible=True)
 
     def work() -> None:
@@ -101,7 +100,9 @@ def pack(
     return result_of(race, ended(race, work))
 
 
-def search(race: Race, branches: Sequence[Branch], workers: int | None) -> None:
+def search(
+    race: Race, branches: Sequence[Branch], workers: int | None, companion: Companion | None = None
+) -> None:
     """Work on cases until the budget is spent, each from where it was left if it was worked on before.
 
     Parameters
@@ -112,6 +113,8 @@ def search(race: Race, branches: Sequence[Branch], workers: int | None) -> None:
         Cases of one problem, by `branches_of`, with their numbers in the race.
     workers
         As for `pack`.
+    companion
+        Goes on beside this search and after it; None: where there are two workers it has one of its own.
 
     Raises
     ------
@@ -121,26 +124,19 @@ def search(race: Race, branches: Sequence[Branch], workers: int | None) -> None:
         A layout is shorter than a bound on its case.
     """
     race.watch([(branch.number, branch.core) for branch in branches])
-    _Search(list(branches), race, workers or os.cpu_count() or 1).run()
-
-
-def _seams_have_room(branches: list[Core]) -> bool:
-    """Some phase across leaves room for all widths of each seam group."""
-    core = branches[0]
-    if core.repeat is None or core.repeat.width is None:
-        return True
-    room = SeamRoom(core)
-    return all(room.phases(seam) for seam in room.seams)
+    _Search(list(branches), race, workers or os.cpu_count() or 1, companion).run()
 
 
 class _Search:
     """The order of work: bounds, constructive layouts, then search and proof in turn."""
 
-    def __init__(self, branches: list[Branch], race: Race, workers: int) -> None:
+    def __init__(
+        self, branches: list[Branch], race: Race, workers: int, companion: Companion | None = None
+    ) -> None:
         self._branches = branches
         self._race = race
         self._workers = workers
-        self._companion: Companion | None = None
+        self._companion = companion
 
     def run(self) -> None:
         """Work until the budget is spent; raises Finished when length and bound meet."""
@@ -155,14 +151,15 @@ class _Search:
             return
         KERNELS.prepare(self._race.pulse)
         if self._workers == 1 or self._race.budget.work is not None:
-            self._prove(None)
+            self._companion = None
+        elif self._companion is None:
+            with Companion(RaceView(self._race), self._branches) as self._companion:
+                self._prove()
             return
-        with Companion(self._race, self._branches) as companion:
-            self._prove(companion)
+        self._prove()
 
-    def _prove(self, companion: Companion | None) -> None:
-        """Bounds, then solver and searches in turn; searches only while the companion is not at work."""
-        self._companion = companion
+    def _prove(self) -> None:
+        """Bounds, then solver and searches in turn; a case that the companion is at work on is left to it."""
         first = self._levels, self._gaps, self._pairs, self._contiguous
         for stage in (*first, self._round, self._subsets, self._columns):
             for branch in self._open():
@@ -174,23 +171,24 @@ class _Search:
             self._race.end_round()
             if any(worked):
                 continue
-            if companion is None:
+            if self._companion is None:
                 return
             self._race.pulse()
             time.sleep(0.05)
 
-    @property
-    def _alone(self) -> bool:
-        return self._companion is None or not self._companion.at_work
+    def _alone(self, branch: Branch) -> bool:
+        """Nobody searches this case beside."""
+        return self._companion is None or not self._companion.works_on(branch)
 
     @property
     def _threads(self) -> int:
         """Of the solver; the companion has a core to itself."""
-        return self._workers if self._alone else self._workers - 1
+        busy = self._companion is not None and self._companion.at_work
+        return max(1, self._workers - 1) if busy else self._workers
 
     def _round(self, branch: Branch) -> bool:
         """Each way of searching once; False when none applies."""
-        searches = (self._improve, self._beam, self._fit, self._tight) if self._alone else ()
+        searches = (self._improve, self._beam, self._fit, self._tight) if self._alone(branch) else ()
         worked = [search(branch) for search in searches]
         return any([*worked, self._tried(self._levels, branch), self._proofs(branch)])
 
@@ -388,7 +386,7 @@ class _Search:
     def _beside(self, branch: Branch) -> bool:
         """Grow layouts here too while the companion is at work."""
         wanted, left = self._wanted(branch), self._race.budget.left
-        if self._alone or wanted is None or left <= 0:
+        if self._alone(branch) or wanted is None or left <= 0:
             return False
         stop = self._race.until(min(2 * branch.slice, 0.2 * left))
         return branch.search_beams(self._race, *wanted, stop, beside=True)
@@ -421,7 +419,7 @@ class _Search:
     def _turn(self, branch: Branch) -> Callable[[], bool]:
         """True when a search has had its time, or the companion is ready to go on with it."""
         spent = self._race.until(min(branch.slice, 0.3 * self._race.budget.left))
-        return lambda: spent() or not self._alone
+        return lambda: spent() or not self._alone(branch)
 
     def _improve(self, branch: Branch) -> bool:
         stop = self._turn(branch)

@@ -1,10 +1,11 @@
 """Which option of each choice is laid, decided together with the layout.
 
-The plain selection comes first, with all that the ordinary search has and most of the time, so that an open
-choice never makes a layout longer than a settled one. Then, where few selections can still be the best, each
-is a case of one search, and the bound is the least of theirs. Else there is a bound over all of them at once;
-from the best layout known, options are exchanged one by one (see `exchange`), what the bound rules out is
-dropped, and the best selections are searched closely.
+The plain selection comes first, with all that the ordinary search has and most of the time; where there are
+two workers, one of them goes on with it to the end. So an open choice never makes a layout longer than a
+settled one. Then, where few selections can still be the best, each is a case of one search, and the bound is
+the least of theirs. Else there is a bound over all of them at once; from the best layout known, options are
+exchanged one by one (see `exchange`), what the bound rules out is dropped, and the best selections are
+searched closely.
 """
 
 from __future__ import annotations
@@ -12,7 +13,8 @@ from __future__ import annotations
 import itertools
 import math
 import os
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 
 from nesting.packing import packer
@@ -20,6 +22,7 @@ from nesting.packing.bounds.bars import WORK_PER_PRICE
 from nesting.packing.branch import Branch, branches_of
 from nesting.packing.choices.exchange import Exchange, parts_of
 from nesting.packing.choices.linear_bounds import (
+    Demand,
     LinearBound,
     bars_over_all,
     counting,
@@ -31,6 +34,7 @@ from nesting.packing.choices.selection import SelectionModel
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.limits import require_limits, require_target
 from nesting.packing.on_hand.stock import pack_stock
+from nesting.packing.parallel.companion import Companion, RaceView, Searched
 from nesting.packing.problem import Problem
 from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows
@@ -115,11 +119,30 @@ def pack(
     return result if result.length is None else replace(result, chosen=menu.laid(result.placements))
 
 
+class _RaceAside(RaceView):
+    """The race beside a companion whose cases are not those that the race is split into at the moment."""
+
+    def closed(self, case: Searched) -> bool:
+        """By what was proven of the case when it was searched."""
+        length = self.race.length
+        return length is not None and _proved(case) >= length
+
+    def target_in(self, case: Searched) -> int:
+        """By what was proven of the case when it was searched."""
+        return max(0, -(-_proved(case) // case.core.step_y) - case.core.lone_length)
+
+
+def _proved(case: Searched) -> int:
+    return 0 if case.proved is None else case.proved.length
+
+
 class _Choosing:
     """One search over all selections."""
 
     def __init__(self, menu: Menu, race: Race, workers: int | None) -> None:
-        self._menu, self._race, self._workers = menu, race, workers
+        self._menu, self._race, self._threads = menu, race, workers or os.cpu_count() or 1
+        self._begun: list[Selection] = []
+        self._companion: Companion | None = None
         self._demand = demand_of(menu)
         self._linear: list[LinearBound] = []
         self._closed: set[bool] = set()
@@ -133,19 +156,40 @@ class _Choosing:
         if self._demand is None:
             return
         begun = self._begin()
+        with self._beside(begun):
+            left = self._chosen(begun, self._demand)
+        if left is not None:
+            self._apart(left)
+
+    def _chosen(self, begun: Selection | None, demand: Demand) -> list[Selection] | None:
+        """Search over all selections, until the budget is spent or few are left: these."""
         self._bound_all()
         if begun is not None:
             self._deepen([begun], PLAIN * self._race.budget.left)
             for linear in reversed(self._linear):
-                self._exchange.look_at(linear.lightest(self._demand))
+                self._exchange.look_at(linear.lightest(demand))
         share, busy = ROUND * self._race.budget.left, True
         while busy and self._race.budget.left > 0:
             busy = self._walk(share)
-            if self._apart():
-                return
+            left = self._left(MOST_APART)
+            if left is not None:
+                return left
             busy = any([busy, self._relax(share, rows=True), self._closer(2 * share)])
             busy = self._relax(share, rows=False) or busy
             share *= 2
+        return None
+
+    @contextmanager
+    def _beside(self, begun: Selection | None) -> Iterator[None]:
+        """One of several workers searches the first selection all the while, and soon the best one too."""
+        self._begun = [] if begun is None else [begun]
+        branches = [] if begun is None else self._branches_of(begun)
+        if not branches or self._threads == 1 or self._race.budget.work is not None:
+            yield
+            return
+        with Companion(_RaceAside(self._race), branches) as self._companion:
+            yield
+        self._companion = None
 
     def _begin(self) -> Selection | None:
         """A first layout, of the plain selection if it has one; the selection."""
@@ -196,7 +240,8 @@ class _Choosing:
         longest = -(-length // demand.core.step_y) - 1
         least = min(longest, -(-self._race.bound.length // demand.core.step_y))
         model = SelectionModel(demand, longest, least, self._linear, rows=rows)
-        taken = model.solve(self._race, seconds, self._workers or os.cpu_count() or 1)
+        busy = self._companion is not None and self._companion.at_work
+        taken = model.solve(self._race, seconds, self._threads - 1 if busy else self._threads)
         if taken.closed:
             self._closed.add(rows)
         if taken.selection is not None:
@@ -231,18 +276,14 @@ class _Choosing:
         assert self._demand is not None
         return max((linear.over(self._demand, selection) for linear in self._linear), default=0)
 
-    def _apart(self) -> bool:
-        """Search what selections are left, each as a case of its own; False while they are too many."""
-        left = self._left(MOST_APART)
-        if left is None:
-            return False
+    def _apart(self, left: Sequence[Selection]) -> None:
+        """Search what selections are left, each as a case of its own."""
         length = self._race.length
         # What was left out is no shorter than the best layout.
         rest = [] if length is None else [Bound(length, "linear bounds, over all choices")]
         branches = self._cases(left, rest)
         self.impossible = not branches and length is None
-        packer.search(self._race, branches, self._workers)
-        return True
+        packer.search(self._race, branches, self._threads)
 
     def _cores(self, selection: Selection) -> list[Core]:
         core = self._menu.core(selection)
@@ -255,6 +296,7 @@ class _Choosing:
     def _closer(self, seconds: float) -> bool:
         """Search the best selections met with all the ordinary search has; False where all are closed."""
         laid = [] if self._race.best is None else [self._menu.taken(parts_of(self._race.best[0]))]
+        self._go_on_with(laid)
         met = dict[object, Selection]()
         for selection in (*laid, *self._exchange.best(2 * BEST), self._menu.plain):
             met.setdefault(self._menu.signature(selection), selection)
@@ -264,11 +306,17 @@ class _Choosing:
         self._deepen(best, seconds)
         return True
 
+    def _go_on_with(self, selections: Iterable[Selection]) -> None:
+        """What the companion searches from now on; the first selection always."""
+        if self._companion is not None:
+            met = {self._menu.signature(each): each for each in (*self._begun, *selections)}
+            self._companion.go_on_with([case for each in met.values() for case in self._branches_of(each)])
+
     def _deepen(self, selections: Sequence[Selection], seconds: float) -> None:
         """Search selections with all that the ordinary search has, from where they were left."""
         branches = self._cases(selections, [self._race.bound])
         with self._race.budget.lent(seconds):
-            packer.search(self._race, branches, self._workers)
+            packer.search(self._race, branches, self._threads, self._companion)
             closed = self._race.budget.left > 0
         for branch in branches:
             branch.proved = self._race.bounds[branch.number]

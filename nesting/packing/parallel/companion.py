@@ -17,6 +17,7 @@ from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.pace import Credits
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout
+from nesting.packing.result import Bound
 
 _LOG = logging.getLogger(__name__)
 #: Seconds of one search before the next takes its turn.
@@ -32,6 +33,7 @@ class Searched(Protocol):
 
     core: Core
     number: int
+    proved: Bound | None
 
     def search_orders(self, host: Desk, target: int, stop: Callable[[], bool]) -> bool:
         """Search orders until ``stop()``."""
@@ -56,6 +58,27 @@ class Searched(Protocol):
 
     def search_niches(self, host: Desk, target: int, stop: Callable[[], bool]) -> bool:
         """Search niches until ``stop()``, where that is worth it."""
+
+
+class RaceView:
+    """What a companion sees of the race that it runs beside.
+
+    Parameters
+    ----------
+    race
+        Gets what is found, by `Race.post`; split into the cases searched, by their numbers.
+    """
+
+    def __init__(self, race: Race) -> None:
+        self.race = race
+
+    def closed(self, case: Searched) -> bool:
+        """Nothing shorter than the best layout is left in a case."""
+        return self.race.closed(case.number)
+
+    def target_in(self, case: Searched) -> int:
+        """The shortest length that may still exist in a case, in core steps."""
+        return self.race.target_in(case.core, case.number)
 
 
 class Desk:
@@ -84,15 +107,15 @@ class Companion:
 
     Parameters
     ----------
-    race
-        Gets what is found, by `Race.post`.
+    view
+        The race, as it looks from here.
     cases
         Searched in turn while they are open.
     """
 
-    def __init__(self, race: Race, cases: Sequence[Searched]) -> None:
-        self._race = race
-        self._cases = cases
+    def __init__(self, view: RaceView, cases: Sequence[Searched]) -> None:
+        self._view, self._race = view, view.race
+        self._cases = tuple(cases)
         self._working = False
         self._credits = Credits(LEAST_CREDIT)
         self._over = threading.Event()
@@ -111,6 +134,14 @@ class Companion:
         """Whether the kernels are machine code by now, and the search goes on."""
         return self._working
 
+    def works_on(self, case: Searched) -> bool:
+        """Whether a case is searched here, so that nobody else need search it."""
+        return self._working and any(case is one for one in self._cases)
+
+    def go_on_with(self, cases: Sequence[Searched]) -> None:
+        """Search these from the next turn on."""
+        self._cases = tuple(cases)
+
     def _work(self) -> None:
         desk = Desk(self._race)
         try:
@@ -120,7 +151,7 @@ class Companion:
             while not self._over.is_set():
                 began = time.monotonic()
                 for case in self._cases:
-                    if not self._race.closed(case.number):
+                    if not self._view.closed(case):
                         self._turn(case, desk)
                 # With nothing left to search this must not become a busy wait.
                 self._over.wait(max(0.0, 0.01 - (time.monotonic() - began)))
@@ -130,12 +161,12 @@ class Companion:
 
     def _turn(self, case: Searched, desk: Desk) -> None:
         for search in (self._orders, self._beams, self._rows, self._fits, self._niches):
-            name = case.number, search.__name__
+            name = id(case), search.__name__
             for turn in range(MOST_TURNS):
                 before = desk.known
-                if not self._race.closed(case.number) and not self._over.is_set():
+                if not self._view.closed(case) and not self._over.is_set():
                     seconds = self._credits.share(name) * TURN
-                    search(case, desk, self._race.target_in(case.core, case.number), seconds)
+                    search(case, desk, self._view.target_in(case), seconds)
                 gained = desk.known != before
                 if gained or turn == 0:
                     self._credits.tell(name, gained=gained)
