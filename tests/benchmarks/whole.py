@@ -2,7 +2,8 @@
 
 What a maker gets comes from a whole job, in which seam plans, facing pieces and directions are open. Beside
 it stands the same job cut by its plain plan, upright, packed by itself for half of that time and for all of
-it: an open choice must not make the layout longer than a settled one.
+it: an open choice must not make the layout longer than a settled one. Also measured is how much longer the
+layout still was half a second after the pieces were cut, for the page plans again as one types.
 """
 
 from __future__ import annotations
@@ -23,11 +24,13 @@ from tests.benchmarks.processes import ProcessError, apart
 from tests.benchmarks.running import PATIENCE, Effort
 from tests.benchmarks.sums import WINDOWS
 
+#: Seconds after which there is to be a layout, and how much longer than the last it may be, in percent.
+SOON, SOON_LONGER = 0.5, 3.0
 #: Families whose jobs buy what they take of one open bolt.
 FAMILIES = ("rooms", "prints")
 
-_ROW = "{:<12} {:>7} {:>7} {:>9} {:>9} {:>7} {:>9} {:>9} {:>7} {:>7} {:>6}  {}"
-_SUM = "{:<24} {:>5} {:>7} {:>7} {:>9} {:>11} {:>11} {:>9} {:>9} {:>7}"
+_ROW = "{:<12} {:>7} {:>7} {:>9} {:>9} {:>7} {:>9} {:>9} {:>7} {:>7} {:>7} {:>6}  {}"
+_SUM = "{:<24} {:>5} {:>7} {:>7} {:>9} {:>11} {:>11} {:>9} {:>9} {:>9} {:>7}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +41,8 @@ class Whole:
     ----------
     half, full
         Of its plain plan packed alone, in half of the time and in all of it.
+    soon
+        Of the whole job, `SOON` seconds after its pieces were cut; None: there was none yet.
     later
         Of the whole job given more time, where that was asked for: what of the gap is the layout's.
     """
@@ -51,9 +56,15 @@ class Whole:
     bound: int = 0
     half: int | None = None
     full: int | None = None
+    soon: int | None = None
     later: int | None = None
     seconds: float = 0.0
     fault: str = ""
+
+    @property
+    def soon_over(self) -> float | None:
+        """How much longer the layout was that was there soon, in percent of the last."""
+        return None if not self.length or self.soon is None else 100 * (self.soon - self.length) / self.length
 
     def steps_over(self, other: int | None) -> float | None:
         """By how many selling steps the whole job is longer."""
@@ -116,6 +127,7 @@ def planned(family: str, number: int, effort: Effort, longer: float | None = Non
         bound=layout.bound.length,
         half=alone(effort.time_limit / 2),
         full=alone(effort.time_limit),
+        soon=min((at.length for at in layout.incumbents if at.seconds <= SOON and at.length), default=None),
         later=later,
         seconds=seconds,
         fault="; ".join(str(violation) for violation in broken[:3]),
@@ -125,7 +137,20 @@ def planned(family: str, number: int, effort: Effort, longer: float | None = Non
 def heading() -> str:
     """Above the rows."""
     return _ROW.format(
-        *("job", "windows", "options", "length", "bound", "gap %", "half", "full", "- half", "- full", "sec"),
+        *(
+            "job",
+            "windows",
+            "options",
+            "length",
+            "bound",
+            "gap %",
+            "half",
+            "full",
+            "- half",
+            "- full",
+            "soon %",
+            "sec",
+        ),
         "found later, % of the gap",
     )
 
@@ -141,7 +166,12 @@ def row(run: Whole) -> str:
     return _ROW.format(
         *(name, run.windows, run.options, whole(run.length), run.bound, percent(gap(run.length, run.bound))),
         *(whole(run.half), whole(run.full)),
-        *(_signed(run.steps_over(run.half)), _signed(run.steps_over(run.full)), f"{run.seconds:.1f}"),
+        *(
+            _signed(run.steps_over(run.half)),
+            _signed(run.steps_over(run.full)),
+            percent(run.soon_over),
+            f"{run.seconds:.1f}",
+        ),
         share,
     )
 
@@ -152,7 +182,18 @@ def _signed(steps: float | None) -> str:
 
 def summary(runs: Sequence[Whole]) -> str:
     """A line for each family and how many windows: gaps, and where the plain plan alone was shorter."""
-    names = ("jobs", "runs", "proven", "gap %", "in a step", "over half", "over full", "by a step", "by most")
+    names = (
+        "jobs",
+        "runs",
+        "proven",
+        "gap %",
+        "in a step",
+        "over half",
+        "over full",
+        "by a step",
+        "by most",
+        "not soon",
+    )
     lines = [_SUM.format(*names, "faults")]
     for family in dict.fromkeys(run.family for run in runs):
         members = [run for run in runs if run.family == family]
@@ -178,5 +219,6 @@ def _sum(name: str, runs: Sequence[Whole]) -> str:
         sum(steps > 0 for steps in over),
         sum(steps > 1 for steps in over),
         _signed(max(over, default=None)),
+        sum(run.soon_over is None or run.soon_over > SOON_LONGER for run in laid),
         sum(bool(run.fault) for run in runs),
     )
