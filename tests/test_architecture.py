@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import os
 import subprocess
 import sys
 from collections import defaultdict
@@ -93,6 +94,7 @@ SHARED_WITH_THE_CHECK = frozenset({
 #: Modules imported by name while the program runs: only where something is loaded when it is first used.
 BY_NAME = {
     "nesting": 2,
+    "nesting.files": 1,
     "nesting.packing": 1,
     "nesting.packing.kernels.compiled": 3,
     "nesting.web.site": 1,
@@ -355,6 +357,24 @@ def test_importing_the_package_is_light() -> None:
     heavy = ("matplotlib", "typer", "rich", "pydantic", "jinja2", "reportlab", "starlette", "tomlkit")
     script = f"import sys, nesting; print(*sorted(set({heavy!r}) & set(sys.modules)))"
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert run.stdout.split() == []
+
+
+def test_what_is_counted_out_waits_for_no_solver() -> None:
+    """A job that needs no model is planned without the solver, what draws, or what reads plans."""
+    heavy = ("ortools.sat.python.cp_model", "pandas", "numba", "matplotlib", "nesting.files.plan_form")
+    script = (
+        "import sys; from nesting.files import read_job_text; from nesting.planning.planner import plan\n"
+        "made = plan(read_job_text(sys.stdin.read())); assert made.layouts[0].status.value == 'optimal'\n"
+        f"print(*sorted(set({heavy!r}) & set(sys.modules)))"
+    )
+    job = (
+        'units = "cm"\n[cloth.face]\nname = "Linen"\n[[cloth.face.bolt]]\nwidth = 140\nusable = 137\n'
+        '[[window]]\nname = "East"\nrod = 150\nfinished_length = 220\nheading = "rod-pocket"\n'
+    )
+    env = {name: value for name, value in os.environ.items() if name != "NESTING_COMPILED"}
+    call = [sys.executable, "-c", script]
+    run = subprocess.run(call, input=job, env=env, capture_output=True, text=True, check=True)
     assert run.stdout.split() == []
 
 

@@ -8,9 +8,10 @@ from test_across import boxes_of, random_problem
 from nesting.check import check_layout
 from nesting.check.document_cutting import edge_to_edge
 from nesting.files import read_job_text
-from nesting.packing import Match, Part, Placement, Problem, Repeat, Result, Strip, pack, pack_across, tidy
+from nesting.packing import Match, Part, Placement, Problem, Repeat, Result, Strip, pack, pack_across
 from nesting.packing.ease import Ease, ease_of, in_bands
 from nesting.packing.result import Bound, Incumbent, Stop
+from nesting.packing.tidy import tidy
 from nesting.planning.planner import Effort, plan
 from nesting.units import inches
 from tests.benchmarks.families import make

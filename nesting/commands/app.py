@@ -124,11 +124,8 @@ def plan(
     ] = False,
 ) -> None:
     """Plan a job: what to buy, and where every piece lies; checked before it is shown."""
-    from nesting.check import check_plan_document
-    from nesting.files import cut_list_csv, plan_document
     from nesting.planning.planner import Effort
     from nesting.planning.planner import plan as make_plan
-    from nesting.planning.what_if import what_if
 
     _require_folder(folder)
     job = remeasured(with_margin(job_of(job_file), safety), measured or (), starts or ())
@@ -136,16 +133,17 @@ def plan(
         effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)
         made = make_plan(job, effort=effort)
         if ask and not watch.interrupted:
+            from nesting.planning.what_if import what_if
+
             budget = Effort(max(1.0, _left(context, 2 * time_limit)), work_limit, workers, seed, watch.tell)
             made = replace(made, what_if=what_if(made, effort=budget))
-    document = plan_document(made)
-    violations = check_plan_document(document)
-    if violations:
-        raise CheckError("the plan failed its check:\n" + "\n".join(f"  - {v}" for v in violations[:20]))
-    _write(folder, PLAN, output.plan_files(made, paper.value, document) if folder is not None else {})
-    if folder is not None and (said := output.too_large(made)):
-        say(f"note: {said}")
-    answers = {Format.JSON: lambda: output.as_json(document), Format.CSV: lambda: cut_list_csv(made)}
+    # Every layout is checked as it is made; the document, where somebody is to have it.
+    document = output.checked_document(made) if folder is not None or form is Format.JSON else {}
+    if folder is not None:
+        _write(folder, PLAN, output.plan_files(made, paper.value, document))
+        if said := output.too_large(made):
+            say(f"note: {said}")
+    answers = {Format.JSON: lambda: output.as_json(document), Format.CSV: lambda: output.cut_list(made)}
     answer(answers[form]() if form in answers else tables.plan_table(made))
     _remarks(made)
     if ask and not made.what_if:

@@ -39,7 +39,7 @@ from nesting.commands.streams import (
     short_of,
 )
 from nesting.commands.summary import JobRow
-from nesting.errors import CheckError, Fault, JobError, NestingError
+from nesting.errors import Fault, JobError, NestingError
 from nesting.files import PLAN, digest_of
 from nesting.order.job import Job
 
@@ -164,15 +164,10 @@ class _Work:
 
 def _made(paper: output.Paper | None, effort: Effort, job: Job) -> _Work:
     """Runs in a worker: one job planned, checked as a written plan, and drawn where there is a paper."""
-    from nesting.check import check_plan_document
-    from nesting.files import plan_document
     from nesting.planning.many import plan_one
 
     plan = plan_one(effort, job)
-    document = plan_document(plan)
-    violations = check_plan_document(document)
-    if violations:
-        raise CheckError("the plan failed its check:\n" + "\n".join(f"  - {v}" for v in violations[:20]))
+    document = output.checked_document(plan)
     told = (advice for advice in plan.advice if advice.kind in ("question", "warning"))
     warnings = list(tables.advice_lines(told))
     with _DRAWING:

@@ -13,8 +13,8 @@ from pathlib import Path
 from typing import Any, Final, Literal
 
 from nesting.commands.streams import answer, say
-from nesting.errors import OutputError
-from nesting.files import Written, buy_document, cut_list_csv, finish, plan_document, rows_csv, write_set
+from nesting.errors import CheckError, OutputError
+from nesting.files import Written, finish, write_set
 from nesting.names import slugs
 from nesting.plan.comparison import Comparison
 from nesting.plan.plan import ClothLayout, Plan
@@ -53,6 +53,31 @@ def _as_json(value: object, line: str) -> str:
     return json.dumps(value)
 
 
+def checked_document(plan: Plan) -> dict[str, Any]:
+    """The plan as a document that keeps every rule.
+
+    Raises
+    ------
+    CheckError
+        It breaks one: a fault of this program.
+    """
+    from nesting.check import check_plan_document
+    from nesting.files import plan_document
+
+    document = plan_document(plan)
+    violations = check_plan_document(document)
+    if violations:
+        raise CheckError("the plan failed its check:\n" + "\n".join(f"  - {v}" for v in violations[:20]))
+    return document
+
+
+def cut_list(plan: Plan) -> str:
+    """The cuts of a plan in order, one a row."""
+    from nesting.files import cut_list_csv
+
+    return cut_list_csv(plan)
+
+
 def drawings(plan: Plan, paper: Paper) -> dict[str, bytes]:
     """A marker for each cloth as PNG and SVG, and all of them on PDF pages, by file name."""
     from nesting.drawing.page import marker_pdf, marker_png, marker_svg
@@ -75,11 +100,12 @@ def plan_files(plan: Plan, paper: Paper, document: object = None) -> dict[str, b
 
     ``document`` is the plan's, where it is made already.
     """
+    from nesting.files import plan_document
     from nesting.packet import labels_csv
 
     files = {
         "plan.json": as_json(plan_document(plan) if document is None else document).encode(),
-        "cut-list.csv": cut_list_csv(plan).encode(),
+        "cut-list.csv": cut_list(plan).encode(),
     }
     if too_large(plan):
         return files | {"labels.csv": labels_csv(plan).encode()}
@@ -158,6 +184,8 @@ def comparison_files(comparison: Comparison) -> dict[str, bytes]:
 
 def comparison_document(comparison: Comparison) -> dict[str, Any]:
     """A comparison as a table that JSON can hold: ``nesting-comparison/1``."""
+    from nesting.files import buy_document
+
     job = comparison.job
     options = []
     for option in comparison.options:
@@ -195,6 +223,8 @@ _COLUMNS = (
 
 def comparison_csv(comparison: Comparison) -> str:
     """A comparison with one row per bolt."""
+    from nesting.files import rows_csv
+
     options = comparison_document(comparison)["options"]
     rows = [["" if option.get(key) is None else option[key] for key in _COLUMNS] for option in options]
     return rows_csv(_COLUMNS, rows)

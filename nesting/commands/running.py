@@ -27,9 +27,6 @@ def new_app() -> typer.Typer:
 def run(app: typer.Typer) -> None:
     """Run a set of commands; every fault leaves one readable message and the exit code of its kind."""
     started = time.monotonic()
-    # What a plan is made of lives as long as the command: to go through it again and again for what may be
-    # forgotten takes a third of the time of a large one.
-    gc.set_threshold(200_000, 20, 100)
     speak_unicode()
     try:
         app(standalone_mode=True, obj=started)
@@ -47,3 +44,6 @@ def run(app: typer.Typer) -> None:
             "set NESTING_TRACEBACK=1, run it again, and report what it says",
             OWN_FAULT,
         )
+    finally:
+        # The process ends here: what it holds need not be gone through once more.
+        gc.freeze()

@@ -34,10 +34,12 @@ def job_of(file: Path) -> Job:
     JobError
         The file is no job, or a plan that does not carry its order.
     """
-    from nesting.files import read_job, read_plan
-
     if file.suffix.lower() != ".json":
+        from nesting.files import read_job
+
         return read_job(file)
+    from nesting.files import read_plan
+
     job = read_plan(file).job
     if not job.windows and not job.extras:
         raise JobError([Fault("order", "", "a plan that carries its order, or the job file itself")], file)

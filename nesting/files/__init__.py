@@ -1,18 +1,24 @@
-"""What comes in and goes out as files: jobs in TOML, plans in JSON, cut lists in CSV."""
+"""What comes in and goes out as files: jobs in TOML, plans in JSON, cut lists in CSV.
 
-from nesting.files.amending import amend_job_text
-from nesting.files.comparison_reading import read_comparison
-from nesting.files.csv_lists import cut_list_csv, pieces_csv
-from nesting.files.file_set import PLAN, Written, digest_of, finish, write_set
-from nesting.files.keys import Key, job_keys
-from nesting.files.measurement_list import empty_list, list_text
-from nesting.files.plan_reading import read_plan, read_plan_document
-from nesting.files.plan_writing import buy_document, piece_documents, plan_document
-from nesting.files.reading import job_table, read_job, read_job_table, read_job_text
-from nesting.files.saving import write_bytes, write_new, write_text
-from nesting.files.schema import job_schema
-from nesting.files.starter import starter_job
-from nesting.plan.csv_rows import rows_csv
+Each is loaded when first used: who reads a job waits for nothing that reads a plan.
+"""
+
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from nesting.files.amending import amend_job_text
+    from nesting.files.comparison_reading import read_comparison
+    from nesting.files.csv_lists import cut_list_csv, pieces_csv
+    from nesting.files.file_set import PLAN, Written, digest_of, finish, write_set
+    from nesting.files.keys import Key, job_keys
+    from nesting.files.measurement_list import empty_list, list_text
+    from nesting.files.plan_reading import read_plan, read_plan_document
+    from nesting.files.plan_writing import buy_document, piece_documents, plan_document
+    from nesting.files.reading import job_table, read_job, read_job_table, read_job_text
+    from nesting.files.saving import write_bytes, write_new, write_text
+    from nesting.files.schema import job_schema
+    from nesting.files.starter import starter_job
+    from nesting.plan.csv_rows import rows_csv
 
 __all__ = [
     "PLAN",
@@ -44,3 +50,30 @@ __all__ = [
     "write_set",
     "write_text",
 ]
+
+_HOMES = {
+    "nesting.files.amending": ("amend_job_text",),
+    "nesting.files.comparison_reading": ("read_comparison",),
+    "nesting.files.csv_lists": ("cut_list_csv", "pieces_csv"),
+    "nesting.files.file_set": ("PLAN", "Written", "digest_of", "finish", "write_set"),
+    "nesting.files.keys": ("Key", "job_keys"),
+    "nesting.files.measurement_list": ("empty_list", "list_text"),
+    "nesting.files.plan_reading": ("read_plan", "read_plan_document"),
+    "nesting.files.plan_writing": ("buy_document", "piece_documents", "plan_document"),
+    "nesting.files.reading": ("job_table", "read_job", "read_job_table", "read_job_text"),
+    "nesting.files.saving": ("write_bytes", "write_new", "write_text"),
+    "nesting.files.schema": ("job_schema",),
+    "nesting.files.starter": ("starter_job",),
+    "nesting.plan.csv_rows": ("rows_csv",),
+}
+_HOME_OF = {name: home for home, names in _HOMES.items() for name in names}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME_OF:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from importlib import import_module
+
+    value = getattr(import_module(_HOME_OF[name]), name)
+    globals()[name] = value
+    return value

@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     from nesting.packing.on_hand.stock import fill_best
     from nesting.packing.reduce import misfits
     from nesting.packing.searches.leftover import Leftover, fill_leftover
-    from nesting.packing.tidy import tidy
 
 __all__ = [
     "CONTRADICTED",
@@ -55,7 +54,6 @@ __all__ = [
     "pack",
     "pack_across",
     "status_of",
-    "tidy",
 ]
 
 _LATER = {
@@ -66,7 +64,6 @@ _LATER = {
     "misfits": "nesting.packing.reduce",
     "pack": "nesting.packing.choices.choosing",
     "pack_across": "nesting.packing.guillotine.pack_across",
-    "tidy": "nesting.packing.tidy",
 }
 
 

@@ -55,8 +55,7 @@ def tidy(
     on_progress
         Told some ten times a second that the work goes on; its False ends it with what it has.
     """
-    unfit = not result.placements or len(result.placements) > MOST_TIDIED or bool(problem.strips[0].flaws)
-    if result.length is None or unfit:
+    if not can_be_tidied(problem, result):
         return result
     budget = _Attended(seconds, work, result, on_progress)
     bench = _Tidying(problem, result, across, budget)
@@ -65,6 +64,12 @@ def tidy(
     bench.move_pieces()
     bench.move_bands()
     return replace(result, placements=tuple(sorted(bench.best, key=lambda at: (at.part, at.copy))))
+
+
+def can_be_tidied(problem: Problem, result: Result) -> bool:
+    """Whether `tidy` looks at such a layout at all: it has no flaws, and at most `MOST_TIDIED` pieces."""
+    few = 0 < len(result.placements) <= MOST_TIDIED
+    return result.length is not None and few and not problem.strips[0].flaws
 
 
 class _Attended(Budget):

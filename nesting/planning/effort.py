@@ -20,8 +20,8 @@ from nesting.packing import (
     fill_best,
     pack,
     pack_across,
-    tidy,
 )
+from nesting.packing.tidy import can_be_tidied, tidy
 from nesting.planning.laying import Lay
 
 Listener = Callable[[str, Incumbent], object]
@@ -116,7 +116,7 @@ class Spending:
             return result
         spare = self._work if self._work is not None else max(0.0, self._end - time.monotonic())
         budget = self._kept / 2 + min(MOST_EASE, spare)
-        if check_layout(problem, result.placements, result.length):
+        if can_be_tidied(problem, result) and check_layout(problem, result.placements, result.length):
             # A fault is not to be smoothed over here: the check of the finished layout names it.
             return result
         self._kept /= 2

@@ -26,12 +26,11 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from ortools.linear_solver import pywraplp
-
 from nesting.packing.certificates import ColumnWeights, RowWeights
 from nesting.packing.certificates.knapsack import best_pattern, best_value
 from nesting.packing.certificates.weighing import KindWeight
 from nesting.packing.models.cpsat import Weights
+from nesting.packing.models.glop import linear_program, solved
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
 
@@ -144,7 +143,7 @@ class BarProgram:
         self._bars = bars
         self._row = row or _Knapsack(bars, capacity)
         self._kinds = sorted({bar.kind for bar in bars})
-        self._solver = pywraplp.Solver.CreateSolver("GLOP")
+        self._solver = linear_program()
         copies = {bar.kind: bar.copies for bar in bars}
         infinity = self._solver.infinity()
         self._rows = {kind: self._solver.Constraint(copies[kind], infinity) for kind in self._kinds}
@@ -175,7 +174,7 @@ class BarProgram:
         if value <= 1 + 1e-9:
             return False
         self._add(counts)
-        return bool(self._solver.Solve() == pywraplp.Solver.OPTIMAL)
+        return solved(self._solver)
 
     def proof(self) -> BarProof:
         """The prices as whole weights, with the exact knapsack that makes them a proof."""

@@ -27,7 +27,6 @@ from operator import mul
 from typing import Any
 
 import numpy as np
-from ortools.graph.python import min_cost_flow
 
 from nesting.packing.bounds.settling import Named, Phases, Settling, named
 from nesting.packing.bounds.standing import starts_of
@@ -278,6 +277,8 @@ class GapBound:
 
     def _waste(self, low: Any, high: Any) -> int:
         """The least waste of all lanes, in quarters, with phases in the box."""
+        from ortools.graph.python.min_cost_flow import SimpleMinCostFlow
+
         most, count = 0, len(self._classes) + 1
         # One level more: the squared end is at 0. Levels are counted from 0, the ends from the last.
         low, high = np.append(low, 0), np.append(high, 0)
@@ -290,7 +291,7 @@ class GapBound:
         for price, runs, least in self._tables:
             waste = np.minimum(runs[run, at], runs[run, at + open_ends + 1 - (1 << run)])
             waste = np.minimum.reduceat(np.where(any_gap, least, waste), self._first)
-            flow = min_cost_flow.SimpleMinCostFlow()
+            flow = SimpleMinCostFlow()
             flow.add_arcs_with_capacity_and_unit_cost(
                 self._tails, self._heads, self._room, np.append(waste, 0)
             )

@@ -23,7 +23,6 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from ortools.graph.python import min_cost_flow
 
 #: A capacity that no flow reaches.
 _NEVER = 10**12
@@ -73,9 +72,11 @@ def waits(classes: Sequence[Waiting], longest: int, period: int) -> Any:
 
 def prices(wait: Any, weights: Sequence[int], most: int) -> WaitPrices:
     """Of ``waits``, where all parts of each class have such ``weights``, in rows that weigh ``most``."""
+    from ortools.graph.python.min_cost_flow import SimpleMinCostFlow
+
     count = len(weights)
     supplies = np.array([*weights, most])
-    flow = min_cost_flow.SimpleMinCostFlow()
+    flow = SimpleMinCostFlow()
     tails, heads = np.divmod(np.arange(wait.size), count + 1)
     flow.add_arcs_with_capacity_and_unit_cost(
         tails, heads + count + 1, np.full(wait.size, _NEVER), wait.reshape(-1)

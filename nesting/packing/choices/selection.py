@@ -13,11 +13,9 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from ortools.sat.python import cp_model
-
 from nesting.packing.choices.linear_bounds import Demand, LinearBound
 from nesting.packing.choices.menu import Selection
-from nesting.packing.models.cpsat import Expression
+from nesting.packing.models import sat
 from nesting.packing.models.solver import proven_bound, set_parameters, watched
 from nesting.packing.problem import Match
 from nesting.packing.race import Race
@@ -42,11 +40,11 @@ class _OptionCopy:
     """A copy that may be laid: ``here`` says whether it is, None where it is in any case."""
 
     kind: Kind
-    here: cp_model.IntVar | None
-    across: Expression
-    along: Expression
-    y: cp_model.IntVar
-    x: cp_model.IntVar | None = None
+    here: sat.IntVar | None
+    across: sat.Expression
+    along: sat.Expression
+    y: sat.IntVar
+    x: sat.IntVar | None = None
 
 
 class SelectionModel:
@@ -69,10 +67,10 @@ class SelectionModel:
     ) -> None:
         self._demand, self._core = demand, demand.core
         self._longest, self._least, self._linear, self._rows_only = longest, least, linear, rows
-        self.model = cp_model.CpModel()
-        self._options: list[list[cp_model.IntVar]] = []
+        self.model = sat.CpModel()
+        self._options: list[list[sat.IntVar]] = []
         self._copies: list[_OptionCopy] = []
-        self._phases: dict[tuple[str, str], cp_model.IntVar] = {}
+        self._phases: dict[tuple[str, str], sat.IntVar] = {}
         self._build()
 
     def _build(self) -> None:
@@ -98,7 +96,7 @@ class SelectionModel:
     def _add_linear_bounds(self) -> None:
         """What is taken weighs no more than the length can hold."""
         for linear in self._linear:
-            total: Expression = sum(
+            total: sat.Expression = sum(
                 count * weight for count, weight in zip(self._demand.always, linear.weights, strict=True)
             )
             for options, offers in zip(self._options, self._demand.offers, strict=True):
@@ -120,18 +118,18 @@ class SelectionModel:
             for number, here in enumerate([*[None] * sure, *doubtful]):
                 self._copies.append(self._copy(kind, here, f"{index}.{number}"))
 
-    def _asked(self, kind: int) -> Expression:
-        asked: Expression = self._demand.always[kind]
+    def _asked(self, kind: int) -> sat.Expression:
+        asked: sat.Expression = self._demand.always[kind]
         for options, offers in zip(self._options, self._demand.offers, strict=True):
             for option, counts in zip(options, offers, strict=True):
                 if counts[kind]:
                     asked += counts[kind] * option
         return asked
 
-    def _copy(self, kind: Kind, here: cp_model.IntVar | None, name: str) -> _OptionCopy:
+    def _copy(self, kind: Kind, here: sat.IntVar | None, name: str) -> _OptionCopy:
         model, (across, along, _) = self.model, kind.ways[0]
-        wide: Expression = across
-        long: Expression = along
+        wide: sat.Expression = across
+        long: sat.Expression = along
         if len(kind.ways) > 1:
             turn = model.new_bool_var(f"turn{name}")
             other_wide, other_long, _ = kind.ways[1]
@@ -146,7 +144,7 @@ class SelectionModel:
             self._add_alignment(kind.match, copy, name)
         return copy
 
-    def _say(self, copy: _OptionCopy, rule: cp_model.BoundedLinearExpression | bool) -> None:
+    def _say(self, copy: _OptionCopy, rule: sat.BoundedLinearExpression | bool) -> None:
         """A rule for a copy that is laid."""
         said = self.model.add(rule)
         if copy.here is not None:
@@ -156,7 +154,7 @@ class SelectionModel:
         """Matched copies keep the phase of their groups; without a column any drop may be theirs."""
         repeat, model = self._core.repeat, self.model
         assert repeat is not None
-        columns: Expression = 0
+        columns: sat.Expression = 0
         period = repeat.length
         if copy.x is None or (match.seam is None and repeat.width is not None):
             period = math.gcd(repeat.length, repeat.step) if repeat.step else repeat.length
@@ -165,14 +163,14 @@ class SelectionModel:
             columns = model.new_int_var(-most - 1, most, f"n{name}")
             across = self._phase("across", match.seam or "", repeat.width)
             self._say(copy, copy.x == match.x + across + columns * repeat.width)
-        along: Expression = -(self._core.start or 0)
+        along: sat.Expression = -(self._core.start or 0)
         if self._core.start is None:
             along = self._phase("along", match.level, repeat.length)
         reach = self._longest // period + 2 + self._core.width // (repeat.width or self._core.width)
         rows = model.new_int_var(-reach, reach, f"k{name}")
         self._say(copy, copy.y == match.y + along + columns * repeat.step + rows * period)
 
-    def _phase(self, axis: str, group: str, period: int) -> cp_model.IntVar:
+    def _phase(self, axis: str, group: str, period: int) -> sat.IntVar:
         if (axis, group) not in self._phases:
             self._phases[axis, group] = self.model.new_int_var(0, period - 1, f"phase {axis} {group}")
         return self._phases[axis, group]
@@ -182,7 +180,7 @@ class SelectionModel:
         model, flaws = self.model, self._core.flaws
         rows = [self._interval(c, c.y, c.along, self._longest) for c in self._copies]
         flaw_rows = [model.new_fixed_size_interval_var(f.y, f.length, "") for f in flaws]
-        widths: list[Expression] = [*(c.across for c in self._copies), *(f.width for f in flaws)]
+        widths: list[sat.Expression] = [*(c.across for c in self._copies), *(f.width for f in flaws)]
         model.add_cumulative([*rows, *flaw_rows], widths, self._core.width)
         wide = [
             row
@@ -197,15 +195,15 @@ class SelectionModel:
         flaw_columns = [model.new_fixed_size_interval_var(f.x, f.width, "") for f in flaws]
         model.add_no_overlap_2d([*columns, *flaw_columns], [*rows, *flaw_rows])
 
-    def _placed(self) -> Iterator[tuple[_OptionCopy, cp_model.IntVar]]:
+    def _placed(self) -> Iterator[tuple[_OptionCopy, sat.IntVar]]:
         for copy in self._copies:
             assert copy.x is not None
             yield copy, copy.x
 
     def _interval(
-        self, copy: _OptionCopy, start: cp_model.IntVar, size: Expression, latest: int
-    ) -> cp_model.IntervalVar:
-        end: Expression = start + size
+        self, copy: _OptionCopy, start: sat.IntVar, size: sat.Expression, latest: int
+    ) -> sat.IntervalVar:
+        end: sat.Expression = start + size
         if not isinstance(size, int):
             # An end must be affine in one variable; start and size are two, so it gets its own.
             end = self.model.new_int_var(0, latest, "")
@@ -225,17 +223,17 @@ class SelectionModel:
 
     def solve(self, race: Race, seconds: float, workers: int) -> Taken:
         """Run the solver for at most ``seconds`` (or units of work) of the race's budget."""
-        solver = cp_model.CpSolver()
+        solver = sat.CpSolver()
         set_parameters(solver, race, seconds, workers, len(self._copies), weak=self._rows_only)
         status = watched(solver, self.model, race, None)
         race.budget.charge(solver.response_proto.deterministic_time)
-        if status == cp_model.INFEASIBLE:
+        if status == sat.INFEASIBLE:
             return Taken(None, self._longest + 1, True)
         bound = max(self._least, proven_bound(solver, status, most=False) or 0)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        if status not in (sat.OPTIMAL, sat.FEASIBLE):
             return Taken(None, bound, False)
         selection = tuple(
             next(at for at, option in enumerate(options) if solver.boolean_value(option))
             for options in self._options
         )
-        return Taken(selection, bound, status == cp_model.OPTIMAL)
+        return Taken(selection, bound, status == sat.OPTIMAL)

@@ -6,8 +6,7 @@ its columns so named. Any layout in bands can be named so, hence nothing is lost
 
 from __future__ import annotations
 
-from ortools.sat.python import cp_model
-
+from nesting.packing.models import sat
 from nesting.packing.models.cpsat import LayoutModel
 from nesting.packing.reduce import Core, Layout
 
@@ -70,7 +69,7 @@ class BandModel(LayoutModel):
 
     def _add_bands_apart(self) -> None:
         """Bands follow on each other along the strip."""
-        model, bands = self.model, list[cp_model.IntervalVar]()
+        model, bands = self.model, list[sat.IntervalVar]()
         for k, (start, end) in enumerate(zip(self._starts, self._ends, strict=True)):
             size = model.new_int_var(0, self._longest, f"size{k}")
             bands.append(model.new_optional_interval_var(start, size, end, self._in_band[k][k], f"band{k}"))
@@ -80,7 +79,7 @@ class BandModel(LayoutModel):
 
     def _add_columns_apart(self) -> None:
         """Columns of one band lie side by side."""
-        model, across, along = self.model, list[cp_model.IntervalVar](), list[cp_model.IntervalVar]()
+        model, across, along = self.model, list[sat.IntervalVar](), list[sat.IntervalVar]()
         for j, named in enumerate(self._in_band):
             there = self._in_column[j][j]
             size = model.new_int_var(0, self._core.width, f"wide{j}")
@@ -91,7 +90,7 @@ class BandModel(LayoutModel):
             along.append(model.new_optional_fixed_size_interval_var(number, 1, there, f"of band{j}"))
         model.add_no_overlap_2d(across, along)
 
-    def _number_of(self, named: list[cp_model.IntVar]) -> cp_model.IntVar:
+    def _number_of(self, named: list[sat.IntVar]) -> sat.IntVar:
         """The number of the one that is true; 0 where none is."""
         number = self.model.new_int_var(0, max(1, len(named) - 1), "")
         self.model.add(number == sum(at * var for at, var in enumerate(named)))

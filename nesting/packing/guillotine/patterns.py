@@ -22,12 +22,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from ortools.linear_solver import pywraplp
-from ortools.sat.python import cp_model
 
 from nesting.packing.certificates.band_weights import BandWeights, Table, band_tables, least_of
 from nesting.packing.certificates.knapsack import best_pattern
 from nesting.packing.certificates.weighing import KindWeight
+from nesting.packing.models import sat
+from nesting.packing.models.glop import linear_program, solved
 from nesting.packing.models.solver import Watcher, set_parameters, watched
 from nesting.packing.reduce import Core, Layout, Spot
 from nesting.packing.result import Bound
@@ -93,7 +93,7 @@ class BandProgram:
             key=lambda item: item.width,
         )
         self.patterns = list[Pattern]()
-        self._solver = pywraplp.Solver.CreateSolver("GLOP")
+        self._solver = linear_program()
         self._rows = [self._solver.Constraint(kind.copies, self._solver.infinity()) for kind in core.kinds]
         self._solver.Objective().SetMinimization()
         for item in self._items:
@@ -120,7 +120,7 @@ class BandProgram:
         if gain[length] <= 1e-6:
             return False
         self._add(self._pattern(length, prices, stacks, bands))
-        return bool(self._solver.Solve() == pywraplp.Solver.OPTIMAL)
+        return solved(self._solver)
 
     def _tables(self, values: Sequence[float], kind: type) -> tuple[dict[int, Table], Table]:
         """The best stack for each width and length, and the best band for each width and length.
@@ -175,18 +175,18 @@ class BandProgram:
 
     def layout(self, watch: Watcher, seconds: float) -> Layout | None:
         """The shortest layout of whole bands among those known, by so many seconds or units of work."""
-        model = cp_model.CpModel()
+        model = sat.CpModel()
         most = sum(kind.copies for kind in self._core.kinds)
         times = [model.new_int_var(0, most, "") for _ in self.patterns]
         for index, kind in enumerate(self._core.kinds):
             held = [(p.counts().get(index, 0), x) for p, x in zip(self.patterns, times, strict=True)]
             model.add(sum(count * x for count, x in held if count) >= kind.copies)
         model.minimize(sum(p.length * x for p, x in zip(self.patterns, times, strict=True)))
-        solver = cp_model.CpSolver()
+        solver = sat.CpSolver()
         set_parameters(solver, watch, seconds, 1, 0, weak=True)
         status = watched(solver, model, watch, None)
         watch.budget.charge(solver.response_proto.deterministic_time)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        if status not in (sat.OPTIMAL, sat.FEASIBLE):
             return None
         return self._laid([solver.value(x) for x in times])
 

@@ -11,8 +11,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 
-from ortools.sat.python import cp_model
-
+from nesting.packing.models import sat
 from nesting.packing.models.solver import proven_bound, set_parameters, watched
 from nesting.packing.problem import Match
 from nesting.packing.race import Race
@@ -20,7 +19,6 @@ from nesting.packing.reduce import Core, Kind, Layout, Spot
 
 #: Units of work for building the rules of one copy; a question answered at once is not free.
 WORK_PER_COPY = 6e-4
-Expression = cp_model.LinearExpr | int
 
 Weights = tuple[dict[tuple[int, bool], int], int]
 """``(weight of each (kind, turned), capacity)``: in any row the weights add up to at most the capacity."""
@@ -31,13 +29,13 @@ class _Copy:
     """One copy in the model."""
 
     kind: int
-    x: cp_model.IntVar
-    y: Expression
-    turn: cp_model.IntVar | None
-    across: Expression
-    along: Expression
-    columns: cp_model.IntVar | int = 0
-    hints: dict[str, cp_model.IntVar] = field(default_factory=dict)
+    x: sat.IntVar
+    y: sat.Expression
+    turn: sat.IntVar | None
+    across: sat.Expression
+    along: sat.Expression
+    columns: sat.IntVar | int = 0
+    hints: dict[str, sat.IntVar] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,12 +99,12 @@ class LayoutModel:
         self._kinds = tuple(range(len(core.kinds))) if kinds is None else tuple(kinds)
         self._rows_only = rows_only
         self._weights = weights
-        self.model = cp_model.CpModel()
+        self.model = sat.CpModel()
         self._copies: list[_Copy] = []
-        self._phase_y: dict[str, cp_model.IntVar] = {}
-        self._phase_x: dict[str, cp_model.IntVar] = {}
-        self._arrows: dict[str, cp_model.IntVar] = {}
-        self._hinted: list[tuple[cp_model.IntVar, Callable[[Spot], int]]] = []
+        self._phase_y: dict[str, sat.IntVar] = {}
+        self._phase_x: dict[str, sat.IntVar] = {}
+        self._arrows: dict[str, sat.IntVar] = {}
+        self._hinted: list[tuple[sat.IntVar, Callable[[Spot], int]]] = []
         self._build()
 
     def _build(self) -> None:
@@ -122,7 +120,7 @@ class LayoutModel:
 
     def _add_length(self) -> None:
         if self._decide:
-            self._length: Expression = self._longest
+            self._length: sat.Expression = self._longest
         else:
             self._length = self.model.new_int_var(self._least, self._longest, "length")
             self.model.minimize(self._length)
@@ -151,7 +149,7 @@ class LayoutModel:
         model.add(copy.y + copy.along <= self._length)
         return copy
 
-    def _turn(self, kind: Kind, name: str) -> cp_model.IntVar | None:
+    def _turn(self, kind: Kind, name: str) -> sat.IntVar | None:
         """One yes or no for each arrow group, or for the copy alone; None where there is no choice."""
         if len(kind.ways) == 1 and kind.arrow is None:
             return None
@@ -161,13 +159,13 @@ class LayoutModel:
             self._arrows[kind.arrow] = self.model.new_bool_var(f"turn {kind.arrow}")
         return self._arrows[kind.arrow]
 
-    def _start_along(self, kind: Kind, copy: _Copy, name: str) -> Expression:
+    def _start_along(self, kind: Kind, copy: _Copy, name: str) -> sat.Expression:
         latest = self._longest - kind.least_length
         if kind.match is None or self._core.repeat is None:
             return self.model.new_int_var(0, max(0, latest), f"y{name}")
         return self._aligned(kind.match, copy, latest, name)
 
-    def _aligned(self, match: Match, copy: _Copy, latest: int, name: str) -> Expression:
+    def _aligned(self, match: Match, copy: _Copy, latest: int, name: str) -> sat.Expression:
         """Matched copies keep the phase of their group.
 
         Where nothing but the number of repeats is open the start is affine in it: no sum to propagate.
@@ -192,14 +190,14 @@ class LayoutModel:
         copy.hints.update(k=rows, y=y)
         return y
 
-    def _phase_along(self, level: str) -> cp_model.IntVar:
+    def _phase_along(self, level: str) -> sat.IntVar:
         repeat = self._core.repeat
         assert repeat is not None
         if level not in self._phase_y:
             self._phase_y[level] = self.model.new_int_var(0, repeat.length - 1, f"phase {level}")
         return self._phase_y[level]
 
-    def _align_across(self, match: Match, copy: _Copy, name: str) -> cp_model.IntVar | int:
+    def _align_across(self, match: Match, copy: _Copy, name: str) -> sat.IntVar | int:
         """The number of repeats across; widths of one seam group share their phase."""
         repeat, model = self._core.repeat, self.model
         assert repeat is not None
@@ -227,7 +225,7 @@ class LayoutModel:
         self._flaw_rows = [model.new_fixed_size_interval_var(f.y, f.length, "") for f in flaws]
         self._flaw_cols = [model.new_fixed_size_interval_var(f.x, f.width, "") for f in flaws]
 
-    def _interval(self, start: Expression, size: Expression, latest: int) -> cp_model.IntervalVar:
+    def _interval(self, start: sat.Expression, size: sat.Expression, latest: int) -> sat.IntervalVar:
         if isinstance(size, int):
             return self.model.new_interval_var(start, size, start + size, "")
         # An end must be affine in one variable; start and size are two, so it gets its own.
@@ -243,7 +241,7 @@ class LayoutModel:
             model.add_no_overlap_2d(self._cols + self._flaw_cols, self._rows + self._flaw_rows)
             model.add_cumulative(self._cols, [copy.along for copy in copies], self._length)
         # Flaws stand at fixed rows and apart from one another, so their widths count like those of parts.
-        widths: list[Expression] = [*across, *(flaw.width for flaw in self._core.flaws)]
+        widths: list[sat.Expression] = [*across, *(flaw.width for flaw in self._core.flaws)]
         model.add_cumulative(self._rows + self._flaw_rows, widths, self._core.width)
 
     def _add_lone_columns(self) -> None:
@@ -261,7 +259,7 @@ class LayoutModel:
         if self._weights is None:
             return
         weights, capacity = self._weights
-        demands: list[Expression] = []
+        demands: list[sat.Expression] = []
         for copy in self._copies:
             upright, turned = (weights.get((copy.kind, way), 0) for way in (False, True))
             if copy.turn is None:
@@ -322,7 +320,7 @@ class LayoutModel:
         seen: set[int] = set()
         for copy in self._copies:
             self._hint_copy(copy, by_kind[copy.kind].pop(), seen)
-        if not self._decide and isinstance(self._length, cp_model.IntVar):
+        if not self._decide and isinstance(self._length, sat.IntVar):
             self._give(self._length, self._core.length_of(layout), seen)
 
     def _hint_copy(self, copy: _Copy, spot: Spot, seen: set[int]) -> None:
@@ -331,7 +329,7 @@ class LayoutModel:
             self._give(copy.turn, int(spot.turned), seen)
         match, repeat = self._core.kinds[copy.kind].match, self._core.repeat
         if match is None or repeat is None:
-            if isinstance(copy.y, cp_model.IntVar):
+            if isinstance(copy.y, sat.IntVar):
                 self._give(copy.y, spot.y, seen)
             return
         columns, phase_x = repeat.columns(spot.x, match.x)
@@ -348,7 +346,7 @@ class LayoutModel:
         for name, variable in copy.hints.items():
             self._give(variable, known[name], seen)
 
-    def _give(self, variable: cp_model.IntVar, value: int, seen: set[int]) -> None:
+    def _give(self, variable: sat.IntVar, value: int, seen: set[int]) -> None:
         if variable.index not in seen:
             seen.add(variable.index)
             self.model.add_hint(variable, value)
@@ -360,27 +358,32 @@ class LayoutModel:
 
         Layouts are handed to the race as they are found, in the name of ``method``.
         """
-        solver = cp_model.CpSolver()
+        solver = sat.CpSolver()
         set_parameters(solver, race, seconds, workers, len(self._copies), weak=weak)
         status = watched(solver, self.model, race, self._reporter(race, method))
         race.budget.charge(solver.response_proto.deterministic_time + WORK_PER_COPY * len(self._copies))
-        found = status in (cp_model.OPTIMAL, cp_model.FEASIBLE)
+        found = status in (sat.OPTIMAL, sat.FEASIBLE)
         layout = self.layout_at(solver.value) if found else None
-        infeasible = status == cp_model.INFEASIBLE
+        infeasible = status == sat.INFEASIBLE
         if infeasible:
             bound = self._longest + 1
         elif self._decide:
             bound = self._least
         else:
             bound = max(self._least, proven_bound(solver, status, most=False) or 0)
-        return SolverAnswer(layout, bound, infeasible, status in (cp_model.OPTIMAL, cp_model.INFEASIBLE))
+        return SolverAnswer(layout, bound, infeasible, status in (sat.OPTIMAL, sat.INFEASIBLE))
 
-    def _reporter(self, race: Race, method: str) -> cp_model.CpSolverSolutionCallback | None:
+    def _reporter(self, race: Race, method: str) -> Callable[[sat.Values], None] | None:
         """Hands every layout to the race as it is found; None where the model is a relaxation."""
-        whole = len(self._kinds) == len(self._core.kinds)
-        return None if self._rows_only or not whole or self._decide else _Reporter(self, race, method)
+        if self._rows_only or self._decide or len(self._kinds) < len(self._core.kinds):
+            return None
 
-    def layout_at(self, value: Callable[[cp_model.IntVar | Expression], int]) -> Layout:
+        def found(value: sat.Values) -> None:
+            race.post(self.core, self.layout_at(value), method)
+
+        return found
+
+    def layout_at(self, value: sat.Values) -> Layout:
         """The layout that the variables' values stand for."""
         return tuple(self._spot(value, copy) for copy in self._copies)
 
@@ -389,21 +392,7 @@ class LayoutModel:
         """What is laid."""
         return self._core
 
-    def _spot(self, value: Callable[[cp_model.IntVar | Expression], int], copy: _Copy) -> Spot:
+    def _spot(self, value: sat.Values, copy: _Copy) -> Spot:
         kind = self._core.kinds[copy.kind]
         turned = kind.ways[0][2] if copy.turn is None else bool(value(copy.turn))
         return Spot(copy.kind, value(copy.x), value(copy.y), turned)
-
-
-class _Reporter(cp_model.CpSolverSolutionCallback):
-    """Posts what the solver finds while it goes on, so that an interrupt loses nothing."""
-
-    def __init__(self, model: LayoutModel, race: Race, method: str) -> None:
-        super().__init__()
-        self._method = method
-        self._model = model
-        self._race = race
-
-    def on_solution_callback(self) -> None:
-        """Called by the solver, in a thread of its own."""
-        self._race.post(self._model.core, self._model.layout_at(self.value), self._method)

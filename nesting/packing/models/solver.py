@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from typing import Protocol
 
-from ortools.sat.python import cp_model
-
 from nesting.packing.beside import beside
+from nesting.packing.models import sat
 from nesting.packing.race import Budget
 
 #: Propagation in two dimensions that CP-SAT leaves out with few workers; measured by tests.benchmarks.flags.
@@ -33,7 +33,7 @@ class Watcher(Protocol):
 
 
 def set_parameters(
-    solver: cp_model.CpSolver, race: Watcher, seconds: float, workers: int, boxes: int, *, weak: bool
+    solver: sat.CpSolver, race: Watcher, seconds: float, workers: int, boxes: int, *, weak: bool
 ) -> None:
     """With few workers CP-SAT runs none of its strong two-dimensional propagation, so it is asked for."""
     parameters = solver.parameters
@@ -50,7 +50,7 @@ def set_parameters(
         setattr(parameters, name, value)
 
 
-def proven_bound(solver: cp_model.CpSolver, status: cp_model.CpSolverStatus, *, most: bool) -> int | None:
+def proven_bound(solver: sat.CpSolver, status: sat.CpSolverStatus, *, most: bool) -> int | None:
     """The bound on the objective that a run has proven, a whole number; None where it has proven none.
 
     ``most`` tells that more is better. With OPTIMAL and FEASIBLE the solver has a bound. With UNKNOWN it has
@@ -58,7 +58,7 @@ def proven_bound(solver: cp_model.CpSolver, status: cp_model.CpSolverStatus, *, 
     as much as possible it would be a false proof, so there UNKNOWN proves nothing. INFEASIBLE and
     MODEL_INVALID carry no bound.
     """
-    carrying = {cp_model.OPTIMAL, cp_model.FEASIBLE} | (set() if most else {cp_model.UNKNOWN})
+    carrying = {sat.OPTIMAL, sat.FEASIBLE} | (set() if most else {sat.UNKNOWN})
     bound = solver.best_objective_bound if status in carrying else math.inf
     if not math.isfinite(bound) or abs(bound) >= 2**52:
         return None
@@ -67,10 +67,23 @@ def proven_bound(solver: cp_model.CpSolver, status: cp_model.CpSolverStatus, *, 
 
 
 def watched(
-    solver: cp_model.CpSolver,
-    model: cp_model.CpModel,
+    solver: sat.CpSolver,
+    model: sat.CpModel,
     race: Watcher,
-    reporter: cp_model.CpSolverSolutionCallback | None,
-) -> cp_model.CpSolverStatus:
-    """Solve beside this thread, which goes on listening to the observer and to an interrupt."""
+    found: Callable[[sat.Values], object] | None,
+) -> sat.CpSolverStatus:
+    """Solve beside this thread, which goes on listening to the observer and to an interrupt.
+
+    ``found`` is told each solution while the solver goes on, so that an interrupt loses nothing: in a thread
+    of the solver's, by what reads the value of a variable in it.
+    """
+    reporter = None if found is None else _reporter(found)
     return beside(lambda: solver.solve(model, reporter), race.pulse, solver.stop_search)
+
+
+def _reporter(found: Callable[[sat.Values], object]) -> sat.CpSolverSolutionCallback:
+    class Reporter(sat.CpSolverSolutionCallback):
+        def on_solution_callback(self) -> None:
+            found(self.value)
+
+    return Reporter()

@@ -6,9 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from ortools.sat.python import cp_model
-
-from nesting.packing.models.cpsat import Expression
+from nesting.packing.models import sat
 from nesting.packing.models.solver import Watcher, proven_bound, set_parameters, watched
 from nesting.packing.on_hand.stock_core import CUT_INTO, EXTRAS, MOST, STARTED, TO_BUY, Berthed, StockLayout
 from nesting.packing.on_hand.stock_rules import CopyInModel, StockRules
@@ -36,7 +34,7 @@ class StageOutcome:
 class StockModel(StockRules):
     """The rules, with what is asked of them."""
 
-    def _objective(self, stage: str) -> tuple[Expression, int]:
+    def _objective(self, stage: str) -> tuple[sat.Expression, int]:
         """The stage in whole units of the model, and how much one of them is."""
         if stage == TO_BUY:
             number = self.stock.open
@@ -77,8 +75,8 @@ class StockModel(StockRules):
         self.model.clear_hints()  # type: ignore[no-untyped-call]
         seen: set[int] = {self._true.index, self._false.index}
 
-        def give(variable: Expression, value: int) -> None:
-            if isinstance(variable, cp_model.IntVar) and variable.index not in seen:
+        def give(variable: sat.Expression, value: int) -> None:
+            if isinstance(variable, sat.IntVar) and variable.index not in seen:
                 seen.add(variable.index)
                 self.model.add_hint(variable, value)
 
@@ -102,7 +100,9 @@ class StockModel(StockRules):
             if at is not None and not self._flat:
                 self._hint_place(copy, at, give)
 
-    def _hint_place(self, copy: CopyInModel, at: Berthed, give: Callable[[Expression, int], None]) -> None:
+    def _hint_place(
+        self, copy: CopyInModel, at: Berthed, give: Callable[[sat.Expression, int], None]
+    ) -> None:
         give(copy.x, at.x)
         give(copy.y, at.y)
         match = copy.item.match
@@ -125,20 +125,20 @@ class StockModel(StockRules):
             self.model.maximize(expression)
         else:
             self.model.minimize(expression)
-        solver = cp_model.CpSolver()
+        solver = sat.CpSolver()
         set_parameters(solver, watch, seconds, workers, len(self._copies), weak=True)
-        reporter = None if self._flat else _StageReporter(self, found)
-        status = watched(solver, self.model, watch, reporter)
+        told = None if self._flat else lambda value: found(self.layout_at(value))
+        status = watched(solver, self.model, watch, told)
         watch.budget.charge(solver.response_proto.deterministic_time)
-        if status == cp_model.INFEASIBLE:
+        if status == sat.INFEASIBLE:
             return StageOutcome(None, None, True)
         layout = None
-        if status in (cp_model.OPTIMAL, cp_model.FEASIBLE) and not self._flat:
+        if status in (sat.OPTIMAL, sat.FEASIBLE) and not self._flat:
             layout = self.layout_at(solver.value)
         bound = proven_bound(solver, status, most=stage in MOST)
         return StageOutcome(layout, None if bound is None else bound * scale, False)
 
-    def layout_at(self, value: Callable[[cp_model.IntVar | Expression], int]) -> StockLayout:
+    def layout_at(self, value: sat.Values) -> StockLayout:
         """The layout that the variables' values stand for."""
         layout: StockLayout = {}
         for copy in self._copies:
@@ -146,16 +146,3 @@ class StockModel(StockRules):
                 if value(lies):
                     layout[copy.number] = Berthed(way[0], value(copy.x), value(copy.y), way[3])
         return layout
-
-
-class _StageReporter(cp_model.CpSolverSolutionCallback):
-    """Hands on what the solver finds while it goes on, so that an interrupt loses nothing."""
-
-    def __init__(self, model: StockModel, found: Callable[[StockLayout], object]) -> None:
-        super().__init__()
-        self._model = model
-        self._found = found
-
-    def on_solution_callback(self) -> None:
-        """Called by the solver, in a thread of its own."""
-        self._found(self._model.layout_at(self.value))

@@ -12,9 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
-from ortools.sat.python import cp_model
-
-from nesting.packing.models.cpsat import Expression
+from nesting.packing.models import sat
 from nesting.packing.on_hand.stock_core import (
     Berth,
     Item,
@@ -26,8 +24,6 @@ from nesting.repeat import Repeat
 
 #: Of how many equal parts of a strip the sums of widths are also taken; see `_add_sums`.
 FRACTIONS: Final = (1, 2, 3)
-
-Lots = dict[str, dict[str | None, cp_model.IntVar]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,12 +55,12 @@ class CopyInModel:
 
     number: int
     item: Item
-    x: cp_model.IntVar
-    y: cp_model.IntVar
-    ways: dict[Way, cp_model.IntVar]
-    on: dict[int, cp_model.IntVar]
-    present: cp_model.IntVar
-    aligned: list[tuple[Berth, cp_model.IntVar | int, cp_model.IntVar]] = field(default_factory=list)
+    x: sat.IntVar
+    y: sat.IntVar
+    ways: dict[Way, sat.IntVar]
+    on: dict[int, sat.IntVar]
+    present: sat.IntVar
+    aligned: list[tuple[Berth, sat.IntVar | int, sat.IntVar]] = field(default_factory=list)
 
 
 class StockRules:
@@ -104,16 +100,16 @@ class StockRules:
             for berth in stock.berths
             if strips is None or berth.number in strips
         ]
-        self.model = cp_model.CpModel()
+        self.model = sat.CpModel()
         self._true = self.model.new_constant(1)
         self._false = self.model.new_constant(0)
         self._copies: list[CopyInModel] = []
-        self._phases_y: dict[tuple[str, int], cp_model.IntVar] = {}
-        self._phases_x: dict[tuple[str, int], cp_model.IntVar] = {}
-        self._bundles: dict[str, cp_model.IntVar] = {}
-        self._lots: Lots = {}
-        self._ends: dict[int, cp_model.IntVar] = {}
-        self._started: dict[int, cp_model.IntVar] = {}
+        self._phases_y: dict[tuple[str, int], sat.IntVar] = {}
+        self._phases_x: dict[tuple[str, int], sat.IntVar] = {}
+        self._bundles: dict[str, sat.IntVar] = {}
+        self._lots: dict[str, dict[str | None, sat.IntVar]] = {}
+        self._ends: dict[int, sat.IntVar] = {}
+        self._started: dict[int, sat.IntVar] = {}
         self._build()
 
     def _build(self) -> None:
@@ -145,7 +141,7 @@ class StockRules:
             found = {
                 way: self._true if certain else self.model.new_bool_var(f"{number}{way}") for way in ways
             }
-            by_strip = defaultdict[int, list[cp_model.IntVar]](list)
+            by_strip = defaultdict[int, list[sat.IntVar]](list)
             for way, lies in found.items():
                 by_strip[way[0]].append(lies)
             on = {strip: self._any(by_strip[strip]) for strip in {w[0] for w in ways}}
@@ -160,15 +156,15 @@ class StockRules:
             y = self.model.new_int_var(0, max(0, far), f"y{number}")
             self._copies.append(CopyInModel(number, item, x, y, found, on, present))
 
-    def _by_strip(self) -> dict[int, list[tuple[CopyInModel, Way, cp_model.IntVar]]]:
+    def _by_strip(self) -> dict[int, list[tuple[CopyInModel, Way, sat.IntVar]]]:
         """Every way in which a copy may lie on each strip."""
-        found = defaultdict[int, list[tuple[CopyInModel, Way, cp_model.IntVar]]](list)
+        found = defaultdict[int, list[tuple[CopyInModel, Way, sat.IntVar]]](list)
         for copy in self._copies:
             for way, lies in copy.ways.items():
                 found[way[0]].append((copy, way, lies))
         return found
 
-    def _any(self, literals: Sequence[cp_model.IntVar]) -> cp_model.IntVar:
+    def _any(self, literals: Sequence[sat.IntVar]) -> sat.IntVar:
         """A literal that is the sum of others, of which at most one may be true."""
         if len(literals) <= 1:
             return literals[0] if literals else self._false
@@ -189,7 +185,7 @@ class StockRules:
                 self.model.add(end <= berth.length * started)
         for copy in self._copies:
             for way, lies in copy.ways.items():
-                reach: Expression = way[2] if self._flat else copy.y + way[2]
+                reach: sat.Expression = way[2] if self._flat else copy.y + way[2]
                 self.model.add(self._ends[way[0]] >= reach).only_enforce_if(lies)
 
     def _add_sums(self) -> None:
@@ -244,11 +240,9 @@ class StockRules:
                 if berth.repeat is not None:
                     self._align(copy, copy.item.match, berth, berth.repeat, lies)
 
-    def _align(
-        self, copy: CopyInModel, match: Match, berth: Berth, repeat: Repeat, lies: cp_model.IntVar
-    ) -> None:
+    def _align(self, copy: CopyInModel, match: Match, berth: Berth, repeat: Repeat, lies: sat.IntVar) -> None:
         model, drift = self.model, 0
-        columns: cp_model.IntVar | int = 0
+        columns: sat.IntVar | int = 0
         if repeat.width is not None and (match.seam is not None or repeat.step):
             drift = (berth.width + abs(match.x)) // repeat.width + 2
             columns = model.new_int_var(-drift, drift, f"n{copy.number}")
@@ -257,12 +251,12 @@ class StockRules:
         reach = (self._limit(berth) + abs(match.y) + (berth.start or 0)) // repeat.length + 3 + drift
         rows = model.new_int_var(-reach, reach, f"k{copy.number}")
         key = berth.phase_key(match.level, self.stock.shared_phase)
-        phase: Expression = -(berth.start or 0) if key is None else self._phase_y(key)
+        phase: sat.Expression = -(berth.start or 0) if key is None else self._phase_y(key)
         risen = match.y + phase + columns * repeat.step + rows * repeat.length
         model.add(copy.y == risen).only_enforce_if(lies)
         copy.aligned.append((berth, columns, rows))
 
-    def _phase_x(self, copy: CopyInModel, match: Match, period: int) -> Expression:
+    def _phase_x(self, copy: CopyInModel, match: Match, period: int) -> sat.Expression:
         key = (match.seam, period) if match.seam is not None else (f" {copy.number}", period)
         if key in self._kept.phases_x:
             return self._kept.phases_x[key]
@@ -270,7 +264,7 @@ class StockRules:
             self._phases_x[key] = self.model.new_int_var(0, period - 1, f"phase {key}")
         return self._phases_x[key]
 
-    def _phase_y(self, key: tuple[str, int]) -> Expression:
+    def _phase_y(self, key: tuple[str, int]) -> sat.Expression:
         if key in self._kept.phases_y:
             return self._kept.phases_y[key]
         if key not in self._phases_y:
@@ -297,7 +291,7 @@ class StockRules:
 
     def _add_directions(self) -> None:
         """All of an arrow group that is laid upright, or all turned."""
-        groups: dict[str, cp_model.IntVar] = {}
+        groups: dict[str, sat.IntVar] = {}
         for copy in self._copies:
             arrow = copy.item.arrow
             if arrow is None:
@@ -357,7 +351,7 @@ class StockRules:
             for strip, lies in copy.on.items():
                 self.model.add_implication(lies, self._lots[group][self.stock.berths[strip].lot])
 
-    def _offset(self, copy: CopyInModel) -> Expression:
+    def _offset(self, copy: CopyInModel) -> sat.Expression:
         """Where the copy lies with all strips one behind the other."""
         at, ahead = 0, {}
         for berth in self._berths:

@@ -18,13 +18,17 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
-from ortools.linear_solver import pywraplp
 
 from nesting.packing.certificates.knapsack import lots
+from nesting.packing.models.glop import linear_program, solved
 from nesting.packing.reduce import Core, Spot
+
+if TYPE_CHECKING:
+    from ortools.linear_solver import pywraplp
 
 #: A level is worth adding when its parts are priced this much above its length.
 GAIN = 1e-6
@@ -248,7 +252,7 @@ class LevelProgram:
     """The linear program: how many of each level hold all copies in the least length."""
 
     def __init__(self, levels: Sequence[Level], copies: Sequence[int]) -> None:
-        self._solver = pywraplp.Solver.CreateSolver("GLOP")
+        self._solver = linear_program()
         self._rows = [self._solver.Constraint(many, self._solver.infinity()) for many in copies]
         self._solver.Objective().SetMinimization()
         self._amounts: dict[Level, pywraplp.Variable] = {}
@@ -292,4 +296,4 @@ class LevelProgram:
 
     def solve(self) -> bool:
         """Whether it could be solved, which it always should."""
-        return bool(self._solver.Solve() == pywraplp.Solver.OPTIMAL)
+        return solved(self._solver)

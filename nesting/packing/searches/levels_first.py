@@ -17,8 +17,7 @@ from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from ortools.sat.python import cp_model
-
+from nesting.packing.models import sat
 from nesting.packing.models.solver import set_parameters, watched
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout, Spot
@@ -148,7 +147,7 @@ class LevelsFirst:
         Chosen
             Empty when the time was too short for any.
         """
-        model, core = cp_model.CpModel(), self._core
+        model, core = sat.CpModel(), self._core
         held = [level.counts() for level in levels]
         most = [min(core.kinds[kind].copies // many for kind, many in counts.items()) for counts in held]
         amounts = [model.new_int_var(0, many, "") for many in most]
@@ -163,15 +162,15 @@ class LevelsFirst:
             laid = sum(counts[number] * amount for counts, amount in zip(held, amounts, strict=True))
             model.add(laid + rest == kind.copies)
             rests.append(rest)
-        area = cp_model.LinearExpr.weighted_sum(rests, [kind.area for kind in core.kinds])
+        area = sat.LinearExpr.weighted_sum(rests, [kind.area for kind in core.kinds])
         model.add(area >= parts * sum(kind.area * kind.copies for kind in core.kinds) // core.copies)
-        length = cp_model.LinearExpr.weighted_sum(amounts, [level.length for level in levels])
+        length = sat.LinearExpr.weighted_sum(amounts, [level.length for level in levels])
         model.minimize(1000 * core.width * length + (1000 + LOSS) * area)
-        solver = cp_model.CpSolver()
+        solver = sat.CpSolver()
         set_parameters(solver, race, seconds, threads, 0, weak=True)
         status = watched(solver, model, race, None)
         race.budget.charge(solver.response_proto.deterministic_time)
-        if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        if status not in (sat.OPTIMAL, sat.FEASIBLE):
             return []
         taken = [(level, solver.value(amount)) for level, amount in zip(levels, amounts, strict=True)]
         return [(level, many) for level, many in taken if many]
