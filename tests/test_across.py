@@ -20,7 +20,7 @@ from nesting.check.proof_bands import Stacked, heaviest_bands, proven_bands
 from nesting.commands import main
 from nesting.errors import JobError
 from nesting.files import job_schema, plan_document, read_job_text, read_plan
-from nesting.packing import Match, Part, Problem, Repeat, Result, Strip, fill_bands, pack_across
+from nesting.packing import Match, Part, Problem, Repeat, Result, Status, Strip, fill_bands, pack_across
 from nesting.packing.guillotine.patterns import least_of, relax
 from nesting.packing.race import Budget, Race, in_ticks
 from nesting.packing.reduce import reduce
@@ -28,6 +28,7 @@ from nesting.packing.result import Bound, Stop
 from nesting.plan.plan import Plan
 from nesting.planning.planner import Effort, plan
 from nesting.units import inches
+from tests.assertions import assert_valid
 
 NOTHING = Bound(0, "nothing is shorter than nothing")
 
@@ -359,3 +360,13 @@ def test_another_way_to_cut_is_refused_and_the_schema_names_both() -> None:
     assert 'cutting = "accross"' in str(caught.value).replace("'", '"')
     assert "across-first" in str(caught.value)
     assert '"across-first"' in json.dumps(job_schema())
+
+
+def test_a_false_bound_is_dropped_and_the_search_goes_on(caplog: pytest.LogCaptureFixture) -> None:
+    problem = Problem((Strip(10),), (Part("a", 6, 5, copies=2), Part("b", 4, 5, copies=2), Part("c", 3, 2)))
+    true = pack_across(problem, free=Bound(0, "none"), workers=1, work_limit=4)
+    assert "above a layout" not in caplog.text
+    result = pack_across(problem, free=Bound(999, "a false bound"), workers=1, work_limit=4)
+    assert "(a false bound, not re-checked) above a layout" in caplog.text
+    assert_valid(problem, result)
+    assert (result.length, result.bound, result.status) == (true.length, true.bound, Status.OPTIMAL)

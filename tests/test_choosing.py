@@ -339,3 +339,18 @@ def test_beside_the_search_a_case_is_open_by_what_was_proven_of_it() -> None:
     case.proved = Bound(7, "area")
     assert view.closed(case)
     assert core.ticks(view.target_in(case)) == 7
+
+
+def test_a_false_bound_over_all_options_is_dropped(
+    monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    problem = tiny_choices(random.Random(3))
+    least = least_of_all(problem)
+    assert least is not None
+    assert problem.choices
+    monkeypatch.setattr(choosing, "tallest_over_all", lambda demand: Bound(10**6, "a false bound"))
+    result = pack(problem, workers=1, work_limit=4)
+    assert_chosen(problem, result)
+    assert "(a false bound, not re-checked) above a layout" in caplog.text
+    assert result.status is Status.OPTIMAL
+    assert result.length == least
