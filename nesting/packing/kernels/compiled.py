@@ -16,45 +16,43 @@ import contextlib
 import hashlib
 import importlib
 import importlib.metadata
-import importlib.util
 import logging
 import os
 import subprocess
 import sys
 import threading
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from types import ModuleType
-from typing import Any, Final
+from types import FunctionType, ModuleType
+from typing import Any, Final, get_args, get_type_hints
 
 import platformdirs
 
 from nesting.locking import locked
 from nesting.packing.beside import beside
 from nesting.packing.kernels import abreast, fill, fit, growing, heaviest, niches, numbers, row_cases, skyline
+from nesting.packing.kernels.numbers import Ints
 
 _LOG = logging.getLogger(__name__)
 
-#: Module by module, each function after those it calls.
-NAMES: tuple[tuple[ModuleType, tuple[str, ...]], ...] = (
-    (numbers, ("draw",)),
-    (skyline, ("leans_left", "fitness", "joined", "laid", "skyline_pass", "skyline_search")),
-    (growing, ("raised", "beam_search")),
-    (fit, ("fit_pass", "fit_search")),
-    (abreast, ("abreast_search",)),
-    (heaviest, ("heaviest_row",)),
-    (niches, ("tight_search",)),
-    (row_cases, ("place_of", "agree", "contiguous_search")),
-    (fill, ("fits_group", "settle", "fill_pass", "fill_search")),
-)
+#: Of each module all functions are kernels, compiled as they stand in it: each after those it calls.
+MODULES: Final = (numbers, skyline, growing, fit, abreast, heaviest, niches, row_cases, fill)
 #: In the folder of the cache: all of it was compiled.
 _MARK: Final = "complete"
 _ORDER: Final = "from nesting.packing.kernels.compiled import compile_in_turn; compile_in_turn()"
 #: Seconds between two looks whether another process has compiled it.
 _LOOK: Final = 0.5
 Functions = dict[str, Callable[..., int]]
-_PLAIN: Functions = {name: getattr(module, name) for module, names in NAMES for name in names}
+
+
+def kernels_of(module: ModuleType) -> dict[str, FunctionType]:
+    """The functions that a module defines, as they stand, by name."""
+    functions = (each for each in vars(module).values() if isinstance(each, FunctionType))
+    return {each.__name__: each for each in functions if each.__module__ == module.__name__}
+
+
+_PLAIN: Final[Functions] = {name: kernel for module in MODULES for name, kernel in kernels_of(module).items()}
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,13 +186,13 @@ def compile_all() -> Functions:
     numba, place = importlib.import_module("numba"), cache_folder()
     compiled: Functions = {}
     with _kept_in(place):
-        for module, names in NAMES:
-            copy = _copy_of(module)
-            for name in names:
-                # Functions find one another in their module's namespace, so those they call go in first.
-                vars(copy).update(compiled)
-                compiled[name] = numba.njit(cache=place is not None, nogil=True)(getattr(copy, name))
-    _warm(compiled)
+        for module in MODULES:
+            # Functions find one another by their names, so those they call go in first.
+            names = vars(module) | compiled
+            for name, plain in kernels_of(module).items():
+                kernel = FunctionType(plain.__code__, names, name)
+                decorate = numba.njit(signature_of(plain), cache=place is not None, nogil=True)
+                names[name] = compiled[name] = decorate(kernel)
     if place is not None:
         with contextlib.suppress(OSError):
             (place / _MARK).touch()
@@ -242,7 +240,7 @@ def cache_folder() -> Path | None:
     except (ImportError, importlib.metadata.PackageNotFoundError):
         return None
     said = hashlib.sha256(f"{compiler} {processor} {sys.version}".encode())
-    for module, _ in NAMES:
+    for module in MODULES:
         path = Path(str(module.__file__))
         # Numba knows a source by its path and its time.
         said.update(f"{path} {path.stat().st_mtime_ns}\n".encode())
@@ -255,67 +253,22 @@ def cache_folder() -> Path | None:
     return place if os.access(place, os.W_OK | os.X_OK) else None
 
 
-def _copy_of(module: ModuleType) -> ModuleType:
-    """The module once more, so that the plain functions stay as they are."""
-    spec = importlib.util.find_spec(module.__name__)
-    if spec is None or spec.loader is None:
-        raise ImportError(f"{module.__name__} has no source")
-    copy = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(copy)
-    return copy
+def signature_of(kernel: Callable[..., object]) -> Any:
+    """What numba is to compile a kernel for: the machine types of its annotations."""
+    hints = {name: _machine_type(hint) for name, hint in get_type_hints(kernel).items()}
+    returned = hints.pop("return")
+    return returned(*hints.values())
 
 
-def _warm(functions: Functions) -> None:
-    """Call each kernel once, which compiles it or brings it from disk."""
-    import numpy as np
-
-    def array(values: Sequence[int]) -> Any:
-        return np.array(values, dtype=np.int64)
-
-    def zeros(count: int) -> Any:
-        return np.zeros(count, dtype=np.int64)
-
-    order, size, may = array([0, 1]), array([2, 0, 3, 0]), array([1, 0, 1, 0])
-    state = array([1])
-    places = [zeros(2) for _ in range(4)]
-    skyline = [zeros(4) for _ in range(3)]
-    functions["skyline_search"](
-        5, order, size, size, may, 0, 9, 0, 1, state, *places, zeros(2), zeros(2), zeros(2), *skyline
-    )  # fmt: skip
-    functions["fit_search"](
-        5, 9, order, array([0, 1]), array([2, 3]), array([2, 3]), 1, array([-1, -1]), 0, 45, 1, state,
-        *places, *[zeros(4) for _ in range(5)],
-    )  # fmt: skip
-    pair, layout = array([2, 3]), [0] * 8 + [2, 1, 0, 0, 0, 1, 1, 0, 0, 5]
-    functions["beam_search"](
-        5, order, pair, pair, array([1, 1]), 1, pair, array([5]), array([13]), 13, 2, 2, 1, 0, 1, state,
-        array([0, 0, 1, 0, 9, 5, 0]), array(layout + [0] * 300), 50, 2, array([1, 2, 3, 4, 5, 0]),
-        *[zeros(40) for _ in range(3)], array([1, 0]), *[zeros(9) for _ in range(3)],
-    )  # fmt: skip
-    functions["abreast_search"](
-        5, array([2, 3]), zeros(2), array([3, 2]), zeros(2), array([1, 1]), 9, state,
-        *[zeros(2) for _ in range(2)], zeros(3), *[zeros(8) for _ in range(2)], zeros(2),
-    )  # fmt: skip
-    functions["heaviest_row"](2, array([1]), array([1]), zeros(3), zeros(3), zeros(3))
-    depths = [zeros(7) for _ in range(8)]
-    functions["tight_search"](
-        5, 3, 2, array([0, 1]), array([2, 3]), array([2, 3]), array([0, 1]), 1, array([-1, -1]),
-        array([1, 1]), 2, 9, *depths[:3], zeros(30), *depths[3:], *[zeros(30) for _ in range(3)],
-    )  # fmt: skip
-    gap = array([5, 0, 0, 0, 0, 0, 0])
-    functions["contiguous_search"](
-        5, 9, 9, pair, pair, order, array([1, 1]), 1, zeros(3), zeros(0), zeros(0), 1, -1, 0, pair,
-        array([5]), array([32]), *[zeros(2) for _ in range(4)], 3,
-        *[zeros(2) for _ in range(4)], *[zeros(7) for _ in range(3)], gap, zeros(7), zeros(7),
-        *[zeros(21) for _ in range(2)], *[zeros(7) for _ in range(2)], zeros(2), array([1, 2]), 1,
-        zeros(35), 4, zeros(28),
-    )  # fmt: skip
-    kinds = [zeros(2) for _ in range(7)]
-    boxes = [zeros(3) for _ in range(6)]
-    functions["fill_search"](
-        5, 7, 0, 0, -1, order, size, size, may, *kinds, zeros(1), zeros(0), zeros(0), 9, 2, 9, 99, 0, 1,
-        state, *[zeros(2) for _ in range(5)], *boxes, zeros(0), zeros(1), zeros(2),
-    )  # fmt: skip
+def _machine_type(hint: Any) -> Any:
+    """Of ``int``, ``bool``, `Ints`, and of tuples and named tuples of these."""
+    types = importlib.import_module("numba.core.types")
+    simple = {int: types.int64, bool: types.boolean, Ints: types.Array(types.int64, 1, "C")}
+    if hint in simple:
+        return simple[hint]
+    fields = get_args(hint) or tuple(get_type_hints(hint).values())
+    named = None if get_args(hint) else hint
+    return types.BaseTuple.from_types(tuple(map(_machine_type, fields)), named)
 
 
 KERNELS = Kernels()

@@ -22,4 +22,4 @@ def heaviest_row(W: int, wide: Ints, worth: Ints, may: Ints, best: Ints, took: I
             end = x + wide[i]
             if end <= W and may[i * (W + 1) + x] != 0 and best[x] + worth[i] > best[end]:
                 best[end], took[end] = best[x] + worth[i], i
-    return int(best[W])
+    return best[W]

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Protocol
 
-Ints = Any
-"""A list of whole numbers, or a numpy array of them: any indexable of integers."""
+
+class Ints(Protocol):
+    """Whole numbers by their place: a list of them, or a numpy array of 64 bits each."""
+
+    def __len__(self) -> int: ...
+
+    def __getitem__(self, at: int, /) -> int: ...
+
+    def __setitem__(self, at: int, value: int, /) -> None: ...
 
 
 def draw(state: Ints, most: int) -> int:
@@ -16,4 +23,4 @@ def draw(state: Ints, most: int) -> int:
     Park, Miller, Communications of the ACM 31 (1988) 1192-1201 (multiplier 48271 after their 1993 note).
     """
     state[0] = state[0] * 48271 % 2147483647
-    return int(state[0] % most)
+    return state[0] % most
