@@ -96,7 +96,7 @@ BY_NAME = {
     "nesting": 2,
     "nesting.files": 1,
     "nesting.packing": 1,
-    "nesting.packing.kernels.compiled": 3,
+    "nesting.packing.kernels.compiled": 2,
     "nesting.web.site": 1,
 }
 

@@ -8,7 +8,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -427,11 +427,20 @@ def test_rows_are_searched_node_for_node_alike(seed: int, monkeypatch: pytest.Mo
     assert rows_searched(core) == compiled
 
 
+def inside(arguments: tuple[Any, ...]) -> Iterator[Any]:
+    """What is handed over, named tuples opened."""
+    for each in arguments:
+        if isinstance(each, tuple):
+            yield from inside(each)
+        else:
+            yield each
+
+
 def only(kind: type, function: Callable[..., int]) -> Callable[..., int]:
     """The function, for arrays of one kind only."""
 
     def checked(*arguments: Any) -> int:
-        given = {type(argument) for argument in arguments if not isinstance(argument, int)}
+        given = {type(each) for each in inside(arguments) if not isinstance(each, int)}
         # What very many numbers are kept in gives plain ones, as a list does.
         assert given - ({memoryview} if kind is list else set()) == {kind}
         return function(*arguments)

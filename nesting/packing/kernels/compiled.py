@@ -185,13 +185,15 @@ def compile_all() -> Functions:
             os.nice(10)
     numba, place = importlib.import_module("numba"), cache_folder()
     compiled: Functions = {}
-    with _kept_in(place):
+    with _kept_in(place, numba.config):
         for module in MODULES:
             # Functions find one another by their names, so those they call go in first.
             names = vars(module) | compiled
             for name, plain in kernels_of(module).items():
                 kernel = FunctionType(plain.__code__, names, name)
-                decorate = numba.njit(signature_of(plain), cache=place is not None, nogil=True)
+                wanted = signature_of(plain, numba.types)
+                # They make no arrays, and who calls them holds on to theirs, so none need be counted.
+                decorate = numba.njit(wanted, cache=place is not None, nogil=True, _nrt=False)
                 names[name] = compiled[name] = decorate(kernel)
     if place is not None:
         with contextlib.suppress(OSError):
@@ -214,9 +216,8 @@ def compile_in_turn() -> None:
 
 
 @contextlib.contextmanager
-def _kept_in(place: Path | None) -> Iterator[None]:
+def _kept_in(place: Path | None, config: Any) -> Iterator[None]:
     """Where numba keeps what is decorated meanwhile; a function asks once, as it is decorated."""
-    config = importlib.import_module("numba").config
     before = config.CACHE_DIR
     if place is not None:
         config.CACHE_DIR = str(place)
@@ -240,8 +241,7 @@ def cache_folder() -> Path | None:
     except (ImportError, importlib.metadata.PackageNotFoundError):
         return None
     said = hashlib.sha256(f"{compiler} {processor} {sys.version}".encode())
-    for module in MODULES:
-        path = Path(str(module.__file__))
+    for path in sorted(Path(__file__).parent.glob("*.py")):
         # Numba knows a source by its path and its time.
         said.update(f"{path} {path.stat().st_mtime_ns}\n".encode())
         said.update(path.read_bytes())
@@ -253,22 +253,22 @@ def cache_folder() -> Path | None:
     return place if os.access(place, os.W_OK | os.X_OK) else None
 
 
-def signature_of(kernel: Callable[..., object]) -> Any:
-    """What numba is to compile a kernel for: the machine types of its annotations."""
-    hints = {name: _machine_type(hint) for name, hint in get_type_hints(kernel).items()}
+def signature_of(kernel: Callable[..., object], types: Any) -> Any:
+    """What numba is to compile a kernel for: of its ``types`` those that the annotations stand for."""
+    hints = {name: _machine_type(hint, types) for name, hint in get_type_hints(kernel).items()}
     returned = hints.pop("return")
     return returned(*hints.values())
 
 
-def _machine_type(hint: Any) -> Any:
-    """Of ``int``, ``bool``, `Ints`, and of tuples and named tuples of these."""
-    types = importlib.import_module("numba.core.types")
-    simple = {int: types.int64, bool: types.boolean, Ints: types.Array(types.int64, 1, "C")}
+def _machine_type(hint: Any, types: Any) -> Any:
+    """Of ``int``, ``bool``, ``None``, `Ints`, and of tuples and named tuples of these."""
+    whole, none = types.int64, type(None)
+    simple = {int: whole, bool: types.boolean, none: types.none, Ints: types.Array(whole, 1, "C")}
     if hint in simple:
         return simple[hint]
     fields = get_args(hint) or tuple(get_type_hints(hint).values())
     named = None if get_args(hint) else hint
-    return types.BaseTuple.from_types(tuple(map(_machine_type, fields)), named)
+    return types.BaseTuple.from_types(tuple(_machine_type(each, types) for each in fields), named)
 
 
 KERNELS = Kernels()

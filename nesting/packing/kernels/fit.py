@@ -2,63 +2,78 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from nesting.packing.kernels.numbers import Ints, draw
-from nesting.packing.kernels.skyline import fitness, joined, laid, leans_left
+from nesting.packing.kernels.skyline import (
+    Queue,
+    Sky,
+    Spots,
+    fitness,
+    joined,
+    laid,
+    leans_left,
+    lined_up,
+    lowest,
+)
+
+
+class Choices(NamedTuple):
+    """The ways parts may lie, by width: kind, size, and where they begin (-1: anywhere) modulo a repeat.
+
+    ``after`` is scratch: the ways still open as a chain, its beginning at the end.
+    """
+
+    kind: Ints
+    wide: Ints
+    long: Ints
+    phase: Ints
+    after: Ints
+
+
+def opened(choices: Choices) -> None:
+    """Make all ways open."""
+    after, ways = choices.after, len(choices.kind)
+    for v in range(ways):
+        after[v] = v + 1
+    after[ways] = 0
 
 
 def fit_pass(
     W: int,
     length: int,
     order: Ints,
-    kind: Ints,
-    wide: Ints,
-    long: Ints,
+    choices: Choices,
     R: int,
-    phase: Ints,
     rule: int,
     most: int,
-    px: Ints,
-    py: Ints,
-    pw: Ints,
-    later: Ints,
-    head: Ints,
-    after: Ints,
-    sx: Ints,
-    sy: Ints,
-    sw: Ints,
+    spots: Spots,
+    queue: Queue,
+    sky: Sky,
 ) -> int:
     """Fill the lowest niche with the part that fits it best, never past ``length``; the cloth given up.
 
-    ``kind, wide, long`` describe the ways parts may lie, by width; one with a ``phase`` of 0 or more begins
-    there modulo ``R`` only, and where none may begin yet the niche is raised to where one may. ``order``
-    lists kinds, one entry for each copy, and decides ties. ``pw`` becomes the way of each entry, -1 where it
-    found no place. The pass ends early, with a value above ``most``, once more cloth than that is given up.
-    -1: every part has its place.
+    A way with a phase begins there modulo ``R`` only, and where none may begin yet the niche is raised to
+    where one may. ``order`` lists kinds, one entry for each copy, and decides ties. The way of an entry that
+    found no place becomes -1. The pass ends early, with a value above ``most``, once more cloth than that is
+    given up. -1: every part has its place.
 
     References
     ----------
     Zhang, Wei, Leung, Chen, INFORMS J. Computing 25 (2013) 332-345 (a strip of fixed length, filled as full
     as it goes); Wei, Hu, Leung, Zhang, Computers & Operations Research 80 (2017) 113-127 (the scores).
     """
-    n = len(order)
-    ways = len(kind)
-    for k in range(len(head)):
-        head[k] = n
-    for i in range(n - 1, -1, -1):
-        later[i] = head[order[i]]
-        head[order[i]] = i
+    n, ways = len(order), len(choices.kind)
+    (kind, wide, long, phase, after), (px, py, pw) = choices, spots
+    (later, head, _), (sx, sy, sw) = queue, sky
+    for i in range(n):
         pw[i] = -1
-    # The ways still open, by width, as a chain; after[ways] is its beginning.
-    for v in range(ways):
-        after[v] = v + 1
-    after[ways] = 0
+    lined_up(order, queue)
+    opened(choices)
     segments, placed, waste = 1, 0, 0
     sx[0], sy[0], sw[0] = 0, 0, W
     while placed < n:
-        at = 0
-        for i in range(1, segments):
-            if sy[i] < sy[at]:
-                at = i
+        at = lowest(segments, sy)
         gap, y = sw[at], sy[at]
         room = length - y
         if room <= 0:
@@ -101,9 +116,9 @@ def fit_pass(
                 break
             waste += gap * up
             if waste > most:
-                return int(waste)
+                return waste
             sy[at] = y + up
-            segments = joined(at, segments, sx, sy, sw)
+            segments = joined(at, segments, sky)
         else:
             w, h = wide[best_way], long[best_way]
             head[kind[best_way]] = later[best]
@@ -111,41 +126,32 @@ def fit_pass(
             to_left = leans_left(w, h, gap, lw, rw)
             x = sx[at] if to_left else sx[at] + gap - w
             px[best], py[best], pw[best] = x, y, best_way
-            segments = laid(at, segments, w, y + h, to_left, sx, sy, sw)
+            segments = laid(at, segments, w, y + h, to_left, sky)
     if placed == n:
         return -1
     for i in range(segments):
         waste += sw[i] * (length - sy[i])
-    return int(waste)
+    return waste
 
 
 def fit_search(
     W: int,
     length: int,
     order: Ints,
-    kind: Ints,
-    wide: Ints,
-    long: Ints,
+    choices: Choices,
     R: int,
-    phase: Ints,
     rule: int,
     current: int,
     rounds: int,
     state: Ints,
-    px: Ints,
-    py: Ints,
-    pw: Ints,
-    later: Ints,
-    head: Ints,
-    after: Ints,
-    sx: Ints,
-    sy: Ints,
-    sw: Ints,
+    spots: Spots,
+    queue: Queue,
+    sky: Sky,
 ) -> int:
     """Exchange or move parts of the order, keep what gives up no more cloth; the cloth given up at the end.
 
-    ``order`` is changed in place. Ends at once with -1 when every part has its place, ``px, py, pw`` then
-    being that layout.
+    ``order`` is changed in place. Ends at once with -1 when every part has its place, ``spots`` then being
+    that layout.
     """
     n = len(order)
     for _ in range(rounds):
@@ -164,10 +170,7 @@ def fit_search(
         else:
             order[i] = order[j]
         order[j] = taken
-        waste = fit_pass(
-            W, length, order, kind, wide, long, R, phase, rule, current, px, py, pw, later, head, after, sx,
-            sy, sw,
-        )  # fmt: skip
+        waste = fit_pass(W, length, order, choices, R, rule, current, spots, queue, sky)
         if waste <= current:
             current = waste
             if waste < 0:
@@ -184,4 +187,4 @@ def fit_search(
         else:
             order[j] = order[i]
         order[i] = taken
-    return int(current)
+    return current

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from nesting.packing.kernels.numbers import Ints, draw
-from nesting.packing.kernels.skyline import WALL, joined, laid, leans_left
+from nesting.packing.kernels.skyline import WALL, Sky, joined, laid, leans_left, lowest
 
 #: Where in a layout that grows stand: the step of the trail before the last; the last step, its way (-1:
 #: none), how many copies in a row, their place; area, length, lowest height; parts left, segments of the
@@ -27,20 +27,18 @@ PRIME, MIX, MIX_X = 2147483647, 48271, 65537
 
 def raised(
     node: Ints, at: int, kinds: int, rules: int, segments: int, kind: Ints, wide: Ints, weight: Ints,
-    most: Ints, sx: Ints, sy: Ints, sw: Ints,
+    most: Ints, sky: Sky,
 ) -> int:  # fmt: skip
     """Raise niches too narrow for all parts left, count what finished rows lose; segments there are then."""
     ways, left = len(kind), at + HEAD + rules
+    sx, sy, sw = sky
     ends = left + kinds + 3 * len(sx)
     narrowest = WALL
     for v in range(ways):
         if node[left + kind[v]] > 0:
             narrowest = min(narrowest, wide[v])
     while True:
-        low = 0
-        for i in range(1, segments):
-            if sy[i] < sy[low]:
-                low = i
+        low = lowest(segments, sy)
         if segments == 1 or sw[low] >= narrowest:
             break
         up = WALL
@@ -49,10 +47,10 @@ def raised(
         if low + 1 < segments:
             up = min(up, sy[low + 1])
         sy[low] = up
-        segments = joined(low, segments, sx, sy, sw)
-    y, lowest, running = node[at + LOWEST], sy[low], node[at + RUNNING]
-    while y < lowest:
-        end = lowest
+        segments = joined(low, segments, sky)
+    y, floor, running = node[at + LOWEST], sy[low], node[at + RUNNING]
+    while y < floor:
+        end = floor
         for r in range(running):
             end = min(end, node[ends + 2 * r])
         for m in range(rules):
@@ -67,7 +65,7 @@ def raised(
                 node[ends + 2 * kept], node[ends + 2 * kept + 1] = node[ends + 2 * r], node[ends + 2 * r + 1]
                 kept += 1
         running = kept
-    node[at + LOWEST], node[at + RUNNING] = lowest, running
+    node[at + LOWEST], node[at + RUNNING] = floor, running
     return segments
 
 
@@ -97,9 +95,7 @@ def beam_search(
     waiting: Ints,
     rank: Ints,
     filled: Ints,
-    sx: Ints,
-    sy: Ints,
-    sw: Ints,
+    sky: Sky,
 ) -> int:
     """Grow ``steps`` layouts further, from the squared end; 1 when all are grown that may be, else 0.
 
@@ -121,6 +117,7 @@ def beam_search(
     search). Bennell, Song, J. Heuristics 16 (2010) 167-188 (for layouts).
     """
     ways, left, segment = len(kind), HEAD + rules, HEAD + rules + kinds
+    sx, sy, sw = sky
     ends = segment + 3 * len(sx)
     state[UNUSED] = steps
     while state[STAGE] < stages:
@@ -209,8 +206,8 @@ def beam_search(
                 for i in range(STEP):
                     trail[i] = node[to + BEFORE + i]
                 continue
-            grown = laid(at, segments, w, y + h, to_left, sx, sy, sw)
-            grown = raised(node, to, kinds, rules, grown, kind, wide, weight, most, sx, sy, sw)
+            grown = laid(at, segments, w, y + h, to_left, sky)
+            grown = raised(node, to, kinds, rules, grown, kind, wide, weight, most, sky)
             node[to + SEGMENTS] = grown
             estimate, may = 0, True
             for m in range(rules):

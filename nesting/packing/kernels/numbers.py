@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Protocol
 
 
@@ -9,6 +10,8 @@ class Ints(Protocol):
     """Whole numbers by their place: a list of them, or a numpy array of 64 bits each."""
 
     def __len__(self) -> int: ...
+
+    def __iter__(self) -> Iterator[int]: ...
 
     def __getitem__(self, at: int, /) -> int: ...
 

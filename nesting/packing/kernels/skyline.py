@@ -2,12 +2,46 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from nesting.packing.kernels.numbers import Ints, draw
 
 #: The strip's edges are walls higher than any part, whatever length is asked for.
 WALL = 1 << 40
 #: How parts are scored: the first two one by one, the others the same with rows of copies.
 RULES, ROWS = 4, 2
+
+
+class Sizes(NamedTuple):
+    """Of kind k upright at 2k, turned at 2k + 1: its size, and whether it may lie so."""
+
+    wide: Ints
+    long: Ints
+    may: Ints
+
+
+class Spots(NamedTuple):
+    """The place of each entry of an order, and how it lies: 1 turned, or the number of a way."""
+
+    x: Ints
+    y: Ints
+    way: Ints
+
+
+class Queue(NamedTuple):
+    """Of each kind the entry of an order that is next, and how many are left; of each entry the one after."""
+
+    later: Ints
+    head: Ints
+    left: Ints
+
+
+class Sky(NamedTuple):
+    """Segments of a skyline from left to right: their left end, height and width."""
+
+    x: Ints
+    y: Ints
+    w: Ints
 
 
 def leans_left(w: int, h: int, gap: int, lw: int, rw: int) -> bool:
@@ -47,8 +81,9 @@ def fitness(rule: int, w: int, h: int, gap: int, lw: int, rw: int) -> int:
     return 1 if h == high else 0
 
 
-def joined(at: int, segments: int, sx: Ints, sy: Ints, sw: Ints) -> int:
+def joined(at: int, segments: int, sky: Sky) -> int:
     """Join a segment of the skyline with neighbours of its height; how many there are then."""
+    sx, sy, sw = sky
     if at + 1 < segments and sy[at + 1] == sy[at]:
         sw[at] += sw[at + 1]
         for j in range(at + 1, segments - 1):
@@ -62,8 +97,9 @@ def joined(at: int, segments: int, sx: Ints, sy: Ints, sw: Ints) -> int:
     return segments
 
 
-def laid(at: int, segments: int, w: int, top: int, to_left: bool, sx: Ints, sy: Ints, sw: Ints) -> int:
+def laid(at: int, segments: int, w: int, top: int, to_left: bool, sky: Sky) -> int:
     """Raise one side of a niche, ``w`` wide, to ``top``; how many segments the skyline has then."""
+    sx, sy, sw = sky
     gap = sw[at]
     if w < gap:
         for j in range(segments, at, -1):
@@ -77,26 +113,32 @@ def laid(at: int, segments: int, w: int, top: int, to_left: bool, sx: Ints, sy: 
             sx[at + 1], sw[at + 1] = sx[at] + gap - w, w
             at += 1
     sy[at] = top
-    return joined(at, segments, sx, sy, sw)
+    return joined(at, segments, sky)
+
+
+def lowest(segments: int, sy: Ints) -> int:
+    """The lowest segment of a skyline, the leftmost of several."""
+    at = 0
+    for i in range(1, segments):
+        if sy[i] < sy[at]:
+            at = i
+    return at
+
+
+def lined_up(order: Ints, queue: Queue) -> None:
+    """Of each kind only the copy that comes first in the order matters, and later the next of its kind."""
+    later, head, left = queue
+    n = len(order)
+    for k in range(len(head)):
+        head[k], left[k] = n, 0
+    for i in range(n - 1, -1, -1):
+        later[i] = head[order[i]]
+        head[order[i]] = i
+        left[order[i]] += 1
 
 
 def skyline_pass(
-    W: int,
-    order: Ints,
-    wide: Ints,
-    long: Ints,
-    may: Ints,
-    rule: int,
-    limit: int,
-    px: Ints,
-    py: Ints,
-    pt: Ints,
-    later: Ints,
-    head: Ints,
-    left: Ints,
-    sx: Ints,
-    sy: Ints,
-    sw: Ints,
+    W: int, order: Ints, sizes: Sizes, rule: int, limit: int, spots: Spots, queue: Queue, sky: Sky
 ) -> int:
     """Fill the lowest niche of the skyline with the part that fits it best; the length, or ``limit`` + 1.
 
@@ -110,22 +152,14 @@ def skyline_pass(
     Leung, Zhang, Computers & Operations Research 80 (2017) 113-127.
     """
     n = len(order)
-    # Of each kind only the copy that comes first in the order matters: head, and later the next of its kind.
-    for k in range(len(head)):
-        head[k], left[k] = n, 0
-    for i in range(n - 1, -1, -1):
-        later[i] = head[order[i]]
-        head[order[i]] = i
-        left[order[i]] += 1
+    (wide, long, may), (px, py, pt), (later, head, left), (sx, sy, sw) = sizes, spots, queue, sky
+    lined_up(order, queue)
     segments, placed, length = 1, 0, 0
     in_rows, rule = rule >= ROWS, rule % ROWS
     row, row_of, row_turn, row_left = 0, 0, 0, False
     sx[0], sy[0], sw[0] = 0, 0, W
     while placed < n:
-        at = 0
-        for i in range(1, segments):
-            if sy[i] < sy[at]:
-                at = i
+        at = lowest(segments, sy)
         gap, y = sw[at], sy[at]
         lw = sy[at - 1] - y if at > 0 else WALL
         rw = sy[at + 1] - y if at + 1 < segments else WALL
@@ -156,7 +190,7 @@ def skyline_pass(
             elif at == segments - 1:
                 up = lw
             sy[at] = y + up
-            segments = joined(at, segments, sx, sy, sw)
+            segments = joined(at, segments, sky)
         else:
             k = order[best]
             w, h = wide[2 * k + best_turn], long[2 * k + best_turn]
@@ -176,31 +210,23 @@ def skyline_pass(
             x = sx[at] if to_left else sx[at] + gap - w
             px[best], py[best], pt[best] = x, y, best_turn
             length = max(length, y + h)
-            segments = laid(at, segments, w, y + h, to_left, sx, sy, sw)
+            segments = laid(at, segments, w, y + h, to_left, sky)
     return length
 
 
 def skyline_search(
     W: int,
     order: Ints,
-    wide: Ints,
-    long: Ints,
-    may: Ints,
+    sizes: Sizes,
     rule: int,
     current: int,
     target: int,
     rounds: int,
     state: Ints,
-    px: Ints,
-    py: Ints,
-    pt: Ints,
     best_order: Ints,
-    later: Ints,
-    head: Ints,
-    left: Ints,
-    sx: Ints,
-    sy: Ints,
-    sw: Ints,
+    spots: Spots,
+    queue: Queue,
+    sky: Sky,
 ) -> int:
     """Exchange two parts of the order, keep what is not longer; the length reached.
 
@@ -227,9 +253,7 @@ def skyline_search(
             m = 1 + draw(state, m)
         for t in range(m):
             order[i + t], order[j + t] = order[j + t], order[i + t]
-        length = skyline_pass(
-            W, order, wide, long, may, rule, current, px, py, pt, later, head, left, sx, sy, sw
-        )  # fmt: skip
+        length = skyline_pass(W, order, sizes, rule, current, spots, queue, sky)
         if length > current:
             for t in range(m):
                 order[i + t], order[j + t] = order[j + t], order[i + t]

@@ -19,6 +19,7 @@ from typing import Any
 
 from nesting.packing.kernels import growing as at
 from nesting.packing.kernels.compiled import KERNELS, KernelForm
+from nesting.packing.kernels.skyline import Sky
 from nesting.packing.models.cpsat import Weights
 from nesting.packing.pace import Pace
 from nesting.packing.race import Host
@@ -153,7 +154,7 @@ class BeamSearch:
             array([dice.randrange(1, 2**31 - 1)]),
             *(self._state, node, size, kinds, array([*range(1, layouts), 0]), self._trail),
             *(zeros(stages * BEAM), zeros(stages * BEAM), filled),
-            *(zeros(segments) for _ in range(3)),
+            Sky(*(zeros(segments) for _ in range(3))),
         ]
         return WORK_PER_STAGE * stages
 

@@ -18,6 +18,8 @@ from collections.abc import Callable
 from typing import Any
 
 from nesting.packing.kernels.compiled import KERNELS
+from nesting.packing.kernels.fit import Choices
+from nesting.packing.kernels.skyline import Queue, Sky, Spots
 from nesting.packing.pace import Pace
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
@@ -98,11 +100,13 @@ class FitSearch:
         self._rule = self._cycle // len(self._starts) % _RULES
         self._cycle += 1
         self._rounds_left = ROUNDS * (1 + self._cycle // starts)
-        self._sizes = [array(way[at] for way in ways) for at in (2, 0, 1)]
         period, phases = core.phases or (1, ())
-        self._sizes += [period, array(phases[way[2]] for way in ways)]
-        self._scratch = [zeros(n) for _ in range(4)]
-        self._scratch += [zeros(len(core.kinds)), zeros(len(ways) + 1), *(zeros(n + 2) for _ in range(3))]
+        kind, wide, long = (array(way[at] for way in ways) for at in (2, 0, 1))
+        phase = array(phases[way[2]] for way in ways)
+        self._sizes = Choices(kind, wide, long, phase, zeros(len(ways) + 1)), period
+        self._spots = Spots(*(zeros(n) for _ in range(3)))
+        queue = Queue(*(zeros(count) for count in (n, len(core.kinds), len(core.kinds))))
+        self._scratch = self._spots, queue, Sky(*(zeros(n + 2) for _ in range(3)))
         host.budget.charge(self._work)
         self._given_up = int(
             self._functions["fit_pass"](
@@ -128,7 +132,7 @@ class FitSearch:
         return self._given_up < 0
 
     def _layout(self) -> Layout:
-        xs, ys, ways = self._scratch[:3]
+        xs, ys, ways = self._spots
         found: list[Any] = [self._ways[int(way)] for way in ways]
         self._rounds_left = 0
         return tuple(

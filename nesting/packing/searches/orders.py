@@ -18,8 +18,8 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable
 from typing import Any
 
-from nesting.packing.kernels.compiled import KERNELS
-from nesting.packing.kernels.skyline import ROWS, RULES
+from nesting.packing.kernels.compiled import KERNELS, KernelForm
+from nesting.packing.kernels.skyline import ROWS, RULES, Queue, Sizes, Sky, Spots
 from nesting.packing.pace import Pace
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot, uncollected
@@ -48,7 +48,7 @@ class _LayingWay(ABC):
 
     work: float
     _best: Any
-    _places: list[Any]
+    _places: Spots
     _length: int
 
     @abstractmethod
@@ -82,24 +82,24 @@ class _Skyline(_LayingWay):
         form = KERNELS.form
         self._functions = form.functions
         self._rule, self._state = rule, form.array([state])
-        self._sizes = [form.array(values) for values in _sizes(core)]
+        self._sizes = _sizes(core, form)
         self._order, self._best = form.array(order), form.array(order)
-        self._places = [form.zeros(n) for _ in range(3)]
-        self._scratch = [form.zeros(n), form.zeros(len(core.kinds)), form.zeros(len(core.kinds))]
-        self._scratch += [form.zeros(n + 2) for _ in range(3)]
+        self._places = Spots(*(form.zeros(n) for _ in range(3)))
+        queue = Queue(*(form.zeros(count) for count in (n, len(core.kinds), len(core.kinds))))
+        self._scratch = queue, Sky(*(form.zeros(n + 2) for _ in range(3)))
         self._length = self._pass(self._order, limit)
         return None if self._length > limit else self._length
 
     def _pass(self, order: Any, limit: int) -> int:
         width = self._core.width
         passed = self._functions["skyline_pass"]
-        return int(passed(width, order, *self._sizes, self._rule, limit, *self._places, *self._scratch))
+        return int(passed(width, order, self._sizes, self._rule, limit, self._places, *self._scratch))
 
     def search(self, rounds: int, target: int) -> int:
         self._length = int(
             self._functions["skyline_search"](
-                self._core.width, self._order, *self._sizes, self._rule, self._length, target, rounds,
-                self._state, *self._places, self._best, *self._scratch,
+                self._core.width, self._order, self._sizes, self._rule, self._length, target, rounds,
+                self._state, self._best, self._places, *self._scratch,
             )
         )  # fmt: skip
         return self._length
@@ -120,7 +120,8 @@ class _Fill(_LayingWay):
         self._functions = form.functions
         self._rules = (core.width, *_lattice(core))
         kinds, groups, levels = _groups(core)
-        self._kinds = [form.array(values) for values in (*_sizes(core), *_margins(core), *kinds)]
+        self._kinds = [form.array(values) for values in (*_margins(core), *kinds)]
+        self._kinds[:0] = _sizes(core, form)
         flaws = sorted((f.y, f.x, f.width, f.length) for f in core.flaws)
         self._flaws = form.array([value for y, x, w, h in flaws for value in (x, y, w, h)])
         room = n + len(flaws) + 2
@@ -128,7 +129,7 @@ class _Fill(_LayingWay):
         order = tuple(sorted(order, key=self._minor.__contains__))
         self._order, self._best = form.array(order), form.array(order)
         self._trial = form.zeros(n)
-        self._places = [form.zeros(n) for _ in range(3)]
+        self._places = Spots(*(form.zeros(n) for _ in range(3)))
         self._scratch = [form.zeros(room) for _ in range(6)]
         self._scratch += [form.zeros(groups), form.zeros(levels), form.zeros(2)]
         self._length = self._pass(self._order, limit)
@@ -173,7 +174,7 @@ def _minor(core: Core) -> frozenset[int]:
     )
 
 
-def _spots(order: Any, places: list[Any]) -> Layout:
+def _spots(order: Any, places: Spots) -> Layout:
     kinds, xs, ys, turns = (_whole(values) for values in (order, *places))
     with uncollected():
         return tuple(map(Spot, kinds, xs, ys, map(bool, turns)))
@@ -184,15 +185,15 @@ def _whole(values: Any) -> list[int]:
     return values if isinstance(values, list) else list(map(int, values.tolist()))
 
 
-def _sizes(core: Core) -> tuple[list[int], list[int], list[int]]:
-    """``wide, long, may`` of the kernels."""
+def _sizes(core: Core, form: KernelForm) -> Sizes:
+    """The sizes of the kinds for the kernels."""
     wide, long, may = [], [], []
     for kind in core.kinds:
         ways = {turned for _, _, turned in kind.ways}
         wide += [kind.width, kind.length]
         long += [kind.length, kind.width]
         may += [int(False in ways), int(True in ways)]
-    return wide, long, may
+    return Sizes(*map(form.array, (wide, long, may)))
 
 
 def _margins(core: Core) -> tuple[list[int], list[int]]:
