@@ -14,6 +14,7 @@ from test_kernels import Checked, core_of
 
 from nesting.packing import Part, Problem, Strip
 from nesting.packing.bounds import rows
+from nesting.packing.kernels.abreast import Places, Settled
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout
@@ -154,10 +155,9 @@ def abreast(
     wide, begin, end = ([part[at] for part in parts] for at in range(3))
     lows = [0] * n if low is None else low
     highs = [width - across for across in wide] if high is None else high
-    found = form.functions["abreast_search"](
-        width, *map(form.array, (wide, lows, highs, begin, end)), steps, form.array([7]), px,
-        *(form.zeros(count) for count in (n, n + 1, room, room, n)),
-    )  # fmt: skip
+    settled = Settled(*map(form.array, (wide, lows, highs, begin, end)))
+    places = Places(*map(form.zeros, (n, n + 1, room, room, n)))
+    found = form.functions["abreast_search"](width, settled, steps, form.array([7]), px, places)
     return [int(x) for x in px] if found else None
 
 

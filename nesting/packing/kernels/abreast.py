@@ -2,25 +2,36 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 from nesting.packing.kernels.numbers import Ints, draw
 
 
-def abreast_search(
-    W: int,
-    wide: Ints,
-    near: Ints,
-    far: Ints,
-    begin: Ints,
-    end: Ints,
-    most: int,
-    state: Ints,
-    px: Ints,
-    beside: Ints,
-    first: Ints,
-    place: Ints,
-    rank: Ints,
-    tried: Ints,
-) -> int:
+class Settled(NamedTuple):
+    """Parts by their begin: how wide they are, from where to where they may lie, and their rows."""
+
+    wide: Ints
+    near: Ints
+    far: Ints
+    begin: Ints
+    end: Ints
+
+
+class Places(NamedTuple):
+    """Scratch: parts side by side, and for each part places not tried yet, with their rank.
+
+    ``beside`` and ``tried`` have room for all parts, ``first`` for one more, ``place`` and ``rank`` for twice
+    as many and two for each part.
+    """
+
+    beside: Ints
+    first: Ints
+    place: Ints
+    rank: Ints
+    tried: Ints
+
+
+def abreast_search(W: int, parts: Settled, most: int, state: Ints, px: Ints, places: Places) -> int:
     """1: each part has a place ``px`` across, from ``near`` to ``far``, in its rows ``begin`` to ``end``.
 
     0: not found in ``most`` steps.
@@ -28,14 +39,14 @@ def abreast_search(
     beside it, as far to the left or right in the gap as it may lie, the narrowest gap first with some luck;
     with no gap wide enough the last choice is mended. That leaves out places in the middle of a gap, so 0
     proves nothing.
-    ``beside`` has room for all parts, ``place`` and ``rank`` for twice as many and two for each part,
-    ``first`` for one more.
 
     References
     ----------
     Gergov, "Algorithms for compile-time memory optimization", SODA 1999, 907-908 (the problem, as dynamic
     storage allocation).
     """
+    wide, near, far, begin, end = parts
+    beside, first, place, rank, tried = places
     n = len(wide)
     i, steps = 0, 0
     first[0] = 0

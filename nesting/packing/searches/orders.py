@@ -19,6 +19,7 @@ from collections.abc import Callable
 from typing import Any
 
 from nesting.packing.kernels.compiled import KERNELS, KernelForm
+from nesting.packing.kernels.fill import Binding, Ground, Occupied, Orders
 from nesting.packing.kernels.skyline import ROWS, RULES, Queue, Sizes, Sky, Spots
 from nesting.packing.pace import Pace
 from nesting.packing.race import Host
@@ -118,49 +119,35 @@ class _Fill(_LayingWay):
         core, n = self._core, len(order)
         form = KERNELS.form
         self._functions = form.functions
-        self._rules = (core.width, *_lattice(core))
-        kinds, groups, levels = _groups(core)
-        self._kinds = [form.array(values) for values in (*_margins(core), *kinds)]
-        self._kinds[:0] = _sizes(core, form)
         flaws = sorted((f.y, f.x, f.width, f.length) for f in core.flaws)
-        self._flaws = form.array([value for y, x, w, h in flaws for value in (x, y, w, h)])
+        listed = form.array([value for y, x, w, h in flaws for value in (x, y, w, h)])
+        self._ground = Ground(core.width, *_lattice(core), listed)
+        groups, seams, levels = _groups(core)
+        binding = Binding(*(form.array(values) for values in (*_margins(core), *groups)))
+        self._kinds = _sizes(core, form), binding
         room = n + len(flaws) + 2
         self._state = form.array([state])
         order = tuple(sorted(order, key=self._minor.__contains__))
-        self._order, self._best = form.array(order), form.array(order)
-        self._trial = form.zeros(n)
+        self._orders = Orders(form.array(order), form.array(order), form.zeros(n))
+        self._best = self._orders.best
         self._places = Spots(*(form.zeros(n) for _ in range(3)))
-        self._scratch = [form.zeros(room) for _ in range(6)]
-        self._scratch += [form.zeros(groups), form.zeros(levels), form.zeros(2)]
-        self._length = self._pass(self._order, limit)
-        self._moment, self._reach = (int(value) for value in self._scratch[-1])
+        self._taken = Occupied(*map(form.zeros, (*[room] * 6, seams, levels)))
+        self._score = form.zeros(2)
+        self._length = self._pass(self._orders.now, limit)
         return None if self._length > limit else self._length
 
     def _pass(self, order: Any, limit: int) -> int:
-        return int(
-            self._functions["fill_pass"](
-                *self._rules,
-                order,
-                *self._kinds,
-                self._flaws,
-                limit,
-                self._majors,
-                limit + 1,
-                0,
-                *self._places,
-                *self._scratch,
-            )
-        )
+        passed, never = self._functions["fill_pass"], limit + 1
+        scratch = self._places, self._taken, self._score
+        return int(passed(self._ground, order, *self._kinds, limit, self._majors, never, 0, *scratch))
 
     def search(self, rounds: int, target: int) -> int:
         self._length = int(
             self._functions["fill_search"](
-                *self._rules, self._order, *self._kinds, self._flaws, self._length, self._majors,
-                self._reach, self._moment, target, rounds, self._state, *self._places, self._best,
-                self._trial, *self._scratch,
+                self._ground, self._orders, *self._kinds, self._length, self._majors, target, rounds,
+                self._state, self._places, self._taken, self._score,
             )
         )  # fmt: skip
-        self._moment, self._reach = (int(value) for value in self._scratch[-1])
         return self._length
 
 

@@ -22,6 +22,7 @@ from typing import Any
 
 from nesting.packing.bounds.row_search import RowSearch, Stood, kept
 from nesting.packing.bounds.standing import Standing
+from nesting.packing.kernels.abreast import Places, Settled
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.problem import Flaw
 from nesting.packing.race import Host
@@ -148,10 +149,10 @@ class RowsFirst:
             array(y + way[1] for (_, _, y), way in zip(begun, ways, strict=True)),
         )
         dice = array([self._dice.randrange(1, 2**31 - 1)])
-        found = form.functions["abreast_search"](
-            core.width, array(way[0] for way in ways), *map(array, zip(*places, strict=True)),
-            begin, end, STEPS, dice, px, *(zeros(count) for count in (n, n + 1, room, room, n)),
-        )  # fmt: skip
+        near, far = zip(*places, strict=True)
+        parts = Settled(array(way[0] for way in ways), array(near), array(far), begin, end)
+        scratch = Places(*map(zeros, (n, n + 1, room, room, n)))
+        found = form.functions["abreast_search"](core.width, parts, STEPS, dice, px, scratch)
         if not found:
             return None
         return tuple(
