@@ -13,9 +13,10 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
-from typing import Any
 
 from nesting.packing.kernels.compiled import KERNELS
+from nesting.packing.kernels.niches import Depths, Lying
+from nesting.packing.kernels.skyline import Sky, Spots
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
 
@@ -82,25 +83,26 @@ class TightSearch:
         period, phases = self._core.phases or (1, ())
         # Where parts wait for their phase a niche is given up little by little.
         depths = (2 if self._core.plain else 4) * copies + 3
-        px, py, pw = zeros(depths), zeros(depths), zeros(depths)
-        rows = [zeros(depths) for _ in range(5)]
-        sky = [zeros(depths * (copies + 2)) for _ in range(3)]
-        kinds, wide, long = (array(way[at] for way in self._ways) for at in range(3))
+        spots = Spots(*(zeros(depths) for _ in range(3)))
+        by_depth = Depths(zeros(depths * (ways + 1)), *(zeros(depths) for _ in range(5)))
+        sky = Sky(*(zeros(depths * (copies + 2)) for _ in range(3)))
+        kind, wide, long = (array(way[at] for way in self._ways) for at in range(3))
+        phase = array(phases[way[0]] for way in self._ways)
+        lying = Lying(array(self._order()), kind, wide, long, phase)
+        left = array(kind.copies for kind in self._core.kinds)
         found = form.functions["tight_search"](
-            self._core.width, length, slack, array(self._order()), wide, long, kinds, period,
-            array(phases[way[0]] for way in self._ways), array(kind.copies for kind in self._core.kinds),
-            copies, self._nodes, px, py, pw, zeros(depths * (ways + 1)), *rows, *sky,
-        )  # fmt: skip
-        return int(found), self._layout(px, py, pw) if found == 1 else None
+            self._core.width, length, slack, period, lying, left, copies, self._nodes, spots, by_depth, sky
+        )
+        return int(found), self._layout(spots) if found == 1 else None
 
-    def _layout(self, px: Any, py: Any, pw: Any) -> Layout:
-        spots, depth = list[Spot](), 0
-        while len(spots) < self._core.copies:
-            if pw[depth] >= 0:
-                kind, _, _, turned = self._ways[int(pw[depth])]
-                spots.append(Spot(kind, int(px[depth]), int(py[depth]), turned))
+    def _layout(self, spots: Spots) -> Layout:
+        found, depth = list[Spot](), 0
+        while len(found) < self._core.copies:
+            if spots.way[depth] >= 0:
+                kind, _, _, turned = self._ways[int(spots.way[depth])]
+                found.append(Spot(kind, int(spots.x[depth]), int(spots.y[depth]), turned))
             depth += 1
-        return tuple(spots)
+        return tuple(found)
 
     def _order(self) -> list[int]:
         """The order of trial of this run."""
