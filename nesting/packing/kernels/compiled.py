@@ -38,6 +38,8 @@ _LOG = logging.getLogger(__name__)
 
 #: Of each module all functions are kernels, compiled as they stand in it: each after those it calls.
 MODULES: Final = (numbers, skyline, growing, fit, abreast, heaviest, niches, row_cases, fill)
+#: How kernels are called that are not made a part of those that call them.
+_WHOLE: Final = ("_pass", "_search")
 #: In the folder of the cache: all of it was compiled.
 _MARK: Final = "complete"
 _ORDER: Final = "from nesting.packing.kernels.compiled import compile_in_turn; compile_in_turn()"
@@ -191,9 +193,15 @@ def compile_all() -> Functions:
             names = vars(module) | compiled
             for name, plain in kernels_of(module).items():
                 kernel = FunctionType(plain.__code__, names, name)
-                wanted = signature_of(plain, numba.types)
-                # They make no arrays, and who calls them holds on to theirs, so none need be counted.
-                decorate = numba.njit(wanted, cache=place is not None, nogil=True, _nrt=False)
+                decorate = numba.njit(
+                    signature_of(plain, numba.types),
+                    cache=place is not None,
+                    nogil=True,
+                    # They make no arrays, and who calls them holds on to theirs, so none need be counted.
+                    _nrt=False,
+                    # A call hands over seven numbers for each array.
+                    forceinline=not name.endswith(_WHOLE),
+                )
                 names[name] = compiled[name] = decorate(kernel)
     if place is not None:
         with contextlib.suppress(OSError):
