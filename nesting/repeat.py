@@ -1,13 +1,13 @@
-"""The lattice rule of a printed design, in whole numbers.
+"""The lattice rule of a printed pattern, in whole numbers.
 
-A design is periodic with basis ``(H, d*R)`` and ``(0, R)``: R the repeat length along the bolt, H
-the repeat width across it, d the drop. A matched piece with place ``(p, q)`` in the design plane of
+A pattern is periodic with basis ``(H, d*R)`` and ``(0, R)``: R the repeat length along the bolt, H
+the repeat width across it, d the drop. A matched piece with place ``(p, q)`` in the pattern plane of
 its panel lies right at ``(x, y)`` when there is a whole number n with
 
     x - p = phase_x + n*H   (0 <= phase_x < H)      y - q = phase_y + n*d*R   (modulo R)
 
 ``phase_x`` is shared by the widths joined in one panel, ``phase_y`` by the panels that hang level.
-Where the design has no repeat width, x is free and there is no drop.
+Where the pattern has no repeat width, x is free and there is no drop.
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ def set_whole(record: object, place: str, *names: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Repeat:
-    """A design repeat.
+    """A pattern repeat.
 
     Attributes
     ----------
@@ -60,7 +60,7 @@ class Repeat:
     width
         H, across the bolt; above 0, or None where it is not known (x is then free).
     drop
-        d, the part of R by which the design steps up from one column to the next on the right.
+        d, the part of R by which the pattern steps up from one column to the next on the right.
         ``d * R`` must be a whole number. 0 is a straight match, 1/2 a half drop.
     """
 
@@ -80,7 +80,7 @@ class Repeat:
 
     @property
     def step(self) -> int:
-        """How far the design rises from one column to the next, 0 to R."""
+        """How far the pattern rises from one column to the next, 0 to R."""
         return int(self.drop * self.length) % self.length
 
     def columns(self, x: int, p: int) -> tuple[int, int]:
@@ -102,7 +102,7 @@ class Repeat:
         return least if self.width is None else least + (phase_x + p - least) % self.width
 
     def letter(self, x: int, p: int) -> str:
-        """The cut's letter: A, B, ... by how far its column is stepped in the design."""
+        """The cut's letter: A, B, ... by how far its column is stepped in the pattern."""
         column, _ = self.columns(x, p)
         kinds = self.drop.denominator
         return chr(ord("A") + (column * self.drop.numerator) % kinds) if kinds <= 26 else ""

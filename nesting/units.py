@@ -1,7 +1,7 @@
 """Lengths: ticks inside, tape fractions and decimals outside.
 
 One tick is 1/80 mm, so 1 mm = 80, 1/16 in = 127, 1 in = 2032 and 1 yd = 73 152 ticks: inch
-fractions and millimetres are both exact. Decimal numbers enter and leave the program here only.
+fractions and millimeters are both exact. Decimal numbers enter and leave the program here only.
 The international yard is 0.9144 m exactly (1 July 1959), which makes the inch 25.4 mm.
 """
 
@@ -23,10 +23,10 @@ TICKS_PER_MM: Final = 80
 SIXTEENTH: Final = 127
 INCH: Final = 2032
 YARD: Final = 36 * INCH
-METRE: Final = 1000 * TICKS_PER_MM
+METER: Final = 1000 * TICKS_PER_MM
 
-#: The longest length the program reads: 10 km of cloth, far beyond any order.
-LONGEST: Final = 10_000 * METRE
+#: The longest length the program reads: 10 km of fabric, far beyond any order.
+LONGEST: Final = 10_000 * METER
 
 _TICKS: Final[dict[str, int]] = {
     "in": INCH,
@@ -34,7 +34,7 @@ _TICKS: Final[dict[str, int]] = {
     "yd": YARD,
     "mm": TICKS_PER_MM,
     "cm": 10 * TICKS_PER_MM,
-    "m": METRE,
+    "m": METER,
 }
 _IMPERIAL: Final = ("in", "ft", "yd")
 _SPELLINGS: Final[dict[str, str]] = {
@@ -290,8 +290,8 @@ def inches(value: int | str | Fraction | Decimal) -> int:
     return _whole(Fraction(value) * INCH)
 
 
-def centimetres(value: int | str | Fraction | Decimal) -> int:
-    """Ticks of a number of centimetres that is a whole number of ticks."""
+def centimeters(value: int | str | Fraction | Decimal) -> int:
+    """Ticks of a number of centimeters that is a whole number of ticks."""
     return _whole(Fraction(value) * 10 * TICKS_PER_MM)
 
 
@@ -362,7 +362,7 @@ def unit_named(text: str) -> str | None:
 
 
 def selling_unit(unit: Unit) -> Literal["yd", "m"]:
-    """The unit in which cloth is sold where people measure in ``unit``."""
+    """The unit in which fabric is sold where people measure in ``unit``."""
     return "yd" if unit == "in" else "m"
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from nesting.check import check_layout
 from nesting.packing.problem import Problem
 from nesting.packing.result import Result, Status
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 
 
 def assert_valid(problem: Problem, result: Result) -> None:
@@ -24,7 +24,7 @@ def assert_valid(problem: Problem, result: Result) -> None:
     assert result.status is expected
 
 
-def timeless(layout: ClothLayout) -> ClothLayout:
+def timeless(layout: FabricLayout) -> FabricLayout:
     """A layout without what the clock decides."""
     steps = tuple(replace(step, seconds=0) for step in layout.incumbents)
     return replace(layout, seconds=0, incumbents=steps)

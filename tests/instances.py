@@ -36,10 +36,10 @@ def guillotine_cutting(rng: random.Random, width: int, length: int, parts: int) 
     )
 
 
-def cut_design(rng: random.Random, width: int, length: int, parts: int, repeat: int) -> Problem:
-    """A printed rectangle cut at random, edge to edge; laid back as it was cut the design is right.
+def cut_pattern(rng: random.Random, width: int, length: int, parts: int, repeat: int) -> Problem:
+    """A printed rectangle cut at random, edge to edge; laid back as it was cut the pattern is right.
 
-    Two parts of three are matched, the others may begin anywhere. Where the design begins on the strip is
+    Two parts of three are matched, the others may begin anywhere. Where the pattern begins on the strip is
     known. Nothing is wasted, so no layout can be shorter than ``length``.
     """
     pieces, start = [(0, 0, width, length)], rng.randrange(repeat)
@@ -78,23 +78,23 @@ def tiny_problem(
 
     With ``repeat``: a straight, half or third drop, a repeat width or none, one or two level groups,
     seam groups or none, and some parts unmatched. ``turns``: unmatched parts may turn one by one;
-    ``arrows``: unmatched turnable parts form one arrow group. ``start``: the design's start is known.
+    ``arrows``: unmatched turnable parts form one arrow group. ``start``: the pattern's start is known.
     ``margins``: some parts keep clear of the edges, all by as much or each by its own.
     """
-    design = _design(rng, width) if repeat else None
+    pattern = _pattern(rng, width) if repeat else None
     made, left = list[Part](), parts
     while left:
         copies = min(left, rng.choice((1, 1, 2)))
-        made.append(_part(rng, len(made), copies, width, design, turns, arrows))
+        made.append(_part(rng, len(made), copies, width, pattern, turns, arrows))
         left -= copies
-    if design is not None and all(part.match is None for part in made):
-        made[0] = Part("matched", made[0].width, made[0].length, made[0].copies, match=_match(rng, design))
+    if pattern is not None and all(part.match is None for part in made):
+        made[0] = Part("matched", made[0].width, made[0].length, made[0].copies, match=_match(rng, pattern))
     spoiled = tuple(
         Flaw(rng.randrange(width), rng.randrange(8), rng.randint(1, 2), rng.randint(1, 2))
         for _ in range(flaws)
     )
-    known = rng.randrange(design.length) if design is not None and start else None
-    problem = Problem((Strip(width, None, design, spoiled, start=known),), tuple(made))
+    known = rng.randrange(pattern.length) if pattern is not None and start else None
+    problem = Problem((Strip(width, None, pattern, spoiled, start=known),), tuple(made))
     return _with_margins(rng, problem) if margins else problem
 
 
@@ -113,21 +113,21 @@ def _with_margins(rng: random.Random, problem: Problem) -> Problem:
     return replace(problem, strips=(strip,), parts=parts)
 
 
-def _design(rng: random.Random, width: int) -> Repeat:
+def _pattern(rng: random.Random, width: int) -> Repeat:
     drop = rng.choice((Fraction(0), Fraction(1, 2), Fraction(1, 3), Fraction(2, 3)))
     length = drop.denominator * rng.randint(1, 2) if drop else rng.randint(2, 5)
     across = rng.choice((None, rng.randint(2, width))) if not drop else rng.randint(2, width)
     return Repeat(length, across, drop)
 
 
-def _match(rng: random.Random, design: Repeat) -> Match:
+def _match(rng: random.Random, pattern: Repeat) -> Match:
     seam = rng.choice((None, "panel 1", "panel 2"))
-    across = design.width or 1
+    across = pattern.width or 1
     return Match(
         rng.choice(("room", "room", "hall")),
         seam,
         rng.randrange(-across, 2 * across),
-        rng.randrange(-2, design.length),
+        rng.randrange(-2, pattern.length),
     )
 
 
@@ -136,13 +136,13 @@ def _part(
     number: int,
     copies: int,
     width: int,
-    design: Repeat | None,
+    pattern: Repeat | None,
     turns: bool,
     arrows: bool,
 ) -> Part:
     across, along = rng.randint(1, width), rng.randint(1, 5)
-    if design is not None and rng.random() < 0.7:
-        return Part(f"matched {number}", across, along, copies, match=_match(rng, design))
+    if pattern is not None and rng.random() < 0.7:
+        return Part(f"matched {number}", across, along, copies, match=_match(rng, pattern))
     if arrows and rng.random() < 0.7:
         return Part(f"arrow {number}", across, along, copies, turnable=rng.random() < 0.9, arrow="room")
     return Part(f"plain {number}", across, along, copies, turnable=turns)
@@ -160,12 +160,12 @@ class Layout:
 def shelf_layout(rng: random.Random, shelves: int, *, repeat: bool = True, width: int = 60) -> Layout:
     """A sound layout in shelves, with a problem made to fit it.
 
-    Places in the design are worked back from where a part lies, so that they are right by
+    Places in the pattern are worked back from where a part lies, so that they are right by
     construction; each shelf ends with a flaw where there is room for one, touching its last part.
     """
     drop = rng.choice((Fraction(0), Fraction(1, 2), Fraction(1, 3)))
-    design = Repeat(6 * rng.randint(1, 4), rng.randint(3, width), drop) if repeat else None
-    start = rng.randrange(design.length) if design is not None and rng.random() < 0.3 else None
+    pattern = Repeat(6 * rng.randint(1, 4), rng.randint(3, width), drop) if repeat else None
+    start = rng.randrange(pattern.length) if pattern is not None and rng.random() < 0.3 else None
     all_turned = rng.random() < 0.5
     phases = {name: rng.randrange(100) for name in ("room", "hall", "panel 1", "panel 2")}
     if start is not None:
@@ -176,14 +176,14 @@ def shelf_layout(rng: random.Random, shelves: int, *, repeat: bool = True, width
         x, height = 0, rng.randint(2, 12)
         while x < width - 3 and rng.random() < 0.9:
             w, h = rng.randint(1, min(12, width - x)), rng.randint(1, height)
-            kind = rng.choice(("plain", "turnable", "arrow", "matched" if design else "plain"))
+            kind = rng.choice(("plain", "turnable", "arrow", "matched" if pattern else "plain"))
             turned = {"turnable": rng.random() < 0.5, "arrow": all_turned}.get(kind, False)
             part = Part(
                 f"{kind} {len(parts)}",
                 *((h, w) if turned else (w, h)),
                 turnable=kind in ("turnable", "arrow"),
                 arrow="room" if kind == "arrow" else None,
-                match=_place(rng, design, phases, x, y) if kind == "matched" else None,
+                match=_place(rng, pattern, phases, x, y) if kind == "matched" else None,
             )
             placements.append(Placement(len(parts), 1, x, y, turned))
             parts.append(part)
@@ -194,16 +194,16 @@ def shelf_layout(rng: random.Random, shelves: int, *, repeat: bool = True, width
         y += height
     if not any(part.match for part in parts):
         start = None
-    strip = Strip(width, None, design, tuple(flaws), start=start)
+    strip = Strip(width, None, pattern, tuple(flaws), start=start)
     return Layout(Problem((strip,), tuple(parts)), tuple(placements), length)
 
 
-def _place(rng: random.Random, design: Repeat, phases: dict[str, int], x: int, y: int) -> Match:
+def _place(rng: random.Random, pattern: Repeat, phases: dict[str, int], x: int, y: int) -> Match:
     """A place (p, q) that is right at (x, y): the rule of the lattice, solved for the place."""
     level, seam = rng.choice(("room", "hall")), rng.choice((None, "panel 1", "panel 2"))
     column = rng.randint(-2, 2)
-    across = phases[seam] % design.width if seam else rng.randrange(design.width)
-    p = x - across - column * design.width
-    rise = column * design.drop * design.length
-    q = int(y - phases[level] - rise) + rng.randint(-2, 2) * design.length
+    across = phases[seam] % pattern.width if seam else rng.randrange(pattern.width)
+    p = x - across - column * pattern.width
+    rise = column * pattern.drop * pattern.length
+    q = int(y - phases[level] - rise) + rng.randint(-2, 2) * pattern.length
     return Match(level, seam, p, q)

@@ -148,14 +148,14 @@ def _killed_after(words: list[str], folder: Path, draw: random.Random, whole: fl
 
 
 class Situation:
-    """One folder before a kill: an older plan with a cloth more, and files of others."""
+    """One folder before a kill: an older plan with a fabric more, and files of others."""
 
     def __init__(self, name: str, under: Path, *, draw: bool) -> None:
         self.folder = under / "out"
         self.foreign: dict[str, bytes] = {}
         self.job = under / "job.toml"
         text = (ROOT / "samples" / "reading-nook.toml").read_text("utf-8")
-        plain = text.replace(', cloth = "lining"', "")
+        plain = text.replace(', fabric = "lining"', "")
         assert plain != text
         if name == "beside the job":
             self.folder, self.job = under, under / "job.toml"

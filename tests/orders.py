@@ -7,10 +7,10 @@ from fractions import Fraction
 from typing import Any
 
 from nesting.cutting.cut import Cutting, cut
-from nesting.order.job import Bolt, Cloth, Extra, Hem, Job, Window
+from nesting.order.job import Bolt, Extra, Fabric, Hem, Job, Window
 from nesting.pieces.piece import Piece
 from nesting.repeat import Repeat
-from nesting.units import Unit, centimetres, inches
+from nesting.units import Unit, centimeters, inches
 
 NO_HEM = Hem(0, 0)
 
@@ -21,7 +21,7 @@ def inch(text: str | int) -> int:
 
 
 def cm(text: str | int) -> int:
-    return centimetres(Fraction(text))
+    return centimeters(Fraction(text))
 
 
 def a_bolt(width: int, usable: int | None = None, match: int | None = None, **more: Any) -> Bolt:
@@ -29,8 +29,8 @@ def a_bolt(width: int, usable: int | None = None, match: int | None = None, **mo
     return Bolt(width=width, usable=width if usable is None else usable, match=match, **more)
 
 
-def a_cloth(bolt: Bolt, key: str = "face", repeat: Repeat | None = None, **more: Any) -> Cloth:
-    return Cloth(key=key, bolts=(bolt,), repeat=repeat, **more)
+def a_fabric(bolt: Bolt, key: str = "face", repeat: Repeat | None = None, **more: Any) -> Fabric:
+    return Fabric(key=key, bolts=(bolt,), repeat=repeat, **more)
 
 
 def a_window(**said: Any) -> Window:
@@ -39,7 +39,7 @@ def a_window(**said: Any) -> Window:
         "room": "Garden room",
         "rod": inch(84),
         "heading": "back-tab",
-        "cloth": "face",
+        "fabric": "face",
         "finished_length": inch("95 1/2"),
         "rod_diameter": inch("1 3/8"),
     }
@@ -63,17 +63,17 @@ def bare_window(**said: Any) -> Window:
 
 
 def a_job(
-    *windows: Window, cloths: tuple[Cloth, ...], units: Unit = "in", extras: tuple[Extra, ...] = ()
+    *windows: Window, fabrics: tuple[Fabric, ...], units: Unit = "in", extras: tuple[Extra, ...] = ()
 ) -> Job:
-    return Job(title="Order", units=units, cloths=cloths, windows=windows, extras=extras)
+    return Job(title="Order", units=units, fabrics=fabrics, windows=windows, extras=extras)
 
 
 def first_bolts(job: Job) -> Mapping[str, Bolt]:
-    return {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+    return {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
 
 
 def cut_job(job: Job, **more: Any) -> Cutting:
-    """The job cut from the first bolt of each cloth."""
+    """The job cut from the first bolt of each fabric."""
     return cut(job, first_bolts(job), **more)
 
 

@@ -15,7 +15,7 @@ from typing import Any
 
 import html5lib
 import plans
-from orders import a_bolt, a_cloth, a_job, a_window, inch
+from orders import a_bolt, a_fabric, a_job, a_window, inch
 from pypdf import PdfReader
 from pypdf.generic import NameObject
 from reportlab.pdfbase.pdfmetrics import stringWidth
@@ -43,13 +43,13 @@ def sample(name: str) -> Plan:
     return make_plan(read_job(SAMPLES / f"{name}.toml"), effort=Effort(work=0.3, workers=1))
 
 
-def planned(*windows: Any, cloths: Any) -> Plan:
+def planned(*windows: Any, fabrics: Any) -> Plan:
     """A plan for those windows; every bolt is sold by the eighth of a yard."""
     sold = tuple(
-        replace(cloth, bolts=tuple(replace(bolt, sold_by=unit_ticks("yd") // 8) for bolt in cloth.bolts))
-        for cloth in cloths
+        replace(fabric, bolts=tuple(replace(bolt, sold_by=unit_ticks("yd") // 8) for bolt in fabric.bolts))
+        for fabric in fabrics
     )
-    return make_plan(a_job(*windows, cloths=sold), effort=Effort(work=0.2, workers=1))
+    return make_plan(a_job(*windows, fabrics=sold), effort=Effort(work=0.2, workers=1))
 
 
 @cache
@@ -58,8 +58,8 @@ def hard(name: str) -> Plan:
     if name == "names":
         long = "Upper landing, the tall window over the stairs beside the linen room " * 3
         window = a_window(name=long.strip(), room="Donaudampfschifffahrtsgesellschaftskapitänszimmer" * 2)
-        cloth = a_cloth(a_bolt(inch(54), inch(53)), name="Velvet of a name that goes on and on " * 6)
-        return planned(window, cloths=(cloth,))
+        fabric = a_fabric(a_bolt(inch(54), inch(53)), name="Velvet of a name that goes on and on " * 6)
+        return planned(window, fabrics=(fabric,))
     if name == "tabs":
         # 200 tabs of 2 with gaps of 1: 200 x 2 + 199 = 599 flat.
         more = {
@@ -68,7 +68,7 @@ def hard(name: str) -> Plan:
             "tab": TabOrder(width=inch(2), count=200),
             "draw": "left",
         }
-        return planned(a_window(**more), cloths=(a_cloth(a_bolt(inch(118), inch(117))),))
+        return planned(a_window(**more), fabrics=(a_fabric(a_bolt(inch(118), inch(117))),))
     return plans.long_bolt()
 
 

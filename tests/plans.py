@@ -5,14 +5,14 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 
-from nesting.order.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
+from nesting.order.job import Bolt, Fabric, FabricFlaw, Job, LengthOnHand
 from nesting.packing.problem import Match
 from nesting.packing.result import Bound, Incumbent, Status, Stop
 from nesting.pieces.piece import HeadingPlan, HeadingSpot, Piece
 from nesting.plan.comparison import Comparison, Option
-from nesting.plan.plan import Allowance, Buy, ClothLayout, Laid, Plan
+from nesting.plan.plan import Allowance, Buy, FabricLayout, Laid, Plan
 from nesting.repeat import Repeat
-from nesting.units import centimetres, inches, unit_ticks
+from nesting.units import centimeters, inches, unit_ticks
 
 
 def laid(piece: Piece, copy: int, x: int, y: int, turned: bool = False, letter: str = "") -> Laid:
@@ -24,8 +24,8 @@ def laid(piece: Piece, copy: int, x: int, y: int, turned: bool = False, letter: 
 
 
 def layout_of(
-    cloth: Cloth, bolt: Bolt, placements: list[Laid], *, bound: int | None = None, **more: object
-) -> ClothLayout:
+    fabric: Fabric, bolt: Bolt, placements: list[Laid], *, bound: int | None = None, **more: object
+) -> FabricLayout:
     """A layout as long as its last cut; optimal unless a smaller bound is given."""
     length = max(one.y + one.length for one in placements)
     least = length if bound is None else bound
@@ -42,8 +42,8 @@ def layout_of(
         "squaring": squaring,
         **more,
     }
-    return ClothLayout(
-        cloth=cloth,
+    return FabricLayout(
+        fabric=fabric,
         bolt=bolt,
         usable=bolt.usable,
         placements=tuple(placements),
@@ -53,17 +53,17 @@ def layout_of(
     )
 
 
-def plan_of(title: str, units: str, layouts: list[ClothLayout], **more: object) -> Plan:
+def plan_of(title: str, units: str, layouts: list[FabricLayout], **more: object) -> Plan:
     """A plan around those layouts."""
-    cloths = {layout.cloth.key: layout.cloth for layout in layouts}
-    job = Job(title, units, tuple(cloths.values()), currency="$")  # type: ignore[arg-type]
+    fabrics = {layout.fabric.key: layout.fabric for layout in layouts}
+    job = Job(title, units, tuple(fabrics.values()), currency="$")  # type: ignore[arg-type]
     pieces = {one.piece.id: one.piece for layout in layouts for one in layout.placements}
     return Plan(job, tuple(pieces.values()), tuple(layouts), **more)  # type: ignore[arg-type]
 
 
 def panel(window: str, side: str, number: int, width: int, length: int, **more: object) -> Piece:
     """One width of a panel."""
-    settings: dict[str, object] = {"cloth": "face", "nap": "one-way", "side": side, **more}
+    settings: dict[str, object] = {"fabric": "face", "nap": "one-way", "side": side, **more}
     key = window.lower().replace(" ", "-")
     return Piece(
         id=f"{key}/{side}/{number}",
@@ -78,14 +78,14 @@ def panel(window: str, side: str, number: int, width: int, length: int, **more: 
 
 def small(key: str, name: str, role: str, width: int, length: int, copies: int = 1, **more: object) -> Piece:
     """A companion piece."""
-    settings: dict[str, object] = {"cloth": "face", "hidden": True, **more}
+    settings: dict[str, object] = {"fabric": "face", "hidden": True, **more}
     return Piece(key, name, role, width=width, length=length, copies=copies, **settings)  # type: ignore[arg-type]
 
 
 def back_tab(title: str = "Garden room") -> Plan:
     """Two velvet panels with facings, twenty tabs beside them, and a cushion."""
     bolt = Bolt(inches(54), inches(53), price=Decimal("38.50"), sold_by=unit_ticks("yd") // 8)
-    cloth = Cloth("face", (bolt,), name="Cotton velvet, moss", nap="one-way")
+    fabric = Fabric("face", (bolt,), name="Cotton velvet, moss", nap="one-way")
     finish = {"finished_length": inches(Fraction(191, 2)), "hem_line": inches(8)}
     left = panel("East window", "left", 1, inches(47), inches(104), **finish)
     right = panel("East window", "right", 1, inches(47), inches(104), **finish)
@@ -104,10 +104,10 @@ def back_tab(title: str = "Garden room") -> Plan:
         Incumbent(inches(240), inches(230), "improve", 0.2),
         Incumbent(inches(235), inches(235), "cp-sat", 0.4),
     )
-    layout = layout_of(cloth, bolt, placements, squaring=inches(2), incumbents=steps)
-    # Ten tabs of 2 in, first and last 1 in from the edges of a 43 in panel: 39 in between the outer centres.
-    centres = [inches(2) + round(n * inches(39) / 9) for n in range(10)]
-    spots = tuple(HeadingSpot("tab", c - inches(1), c + inches(1), n + 1) for n, c in enumerate(centres))
+    layout = layout_of(fabric, bolt, placements, squaring=inches(2), incumbents=steps)
+    # Ten tabs of 2 in, first and last 1 in from the edges of a 43 in panel: 39 in between the outer centers.
+    centers = [inches(2) + round(n * inches(39) / 9) for n in range(10)]
+    spots = tuple(HeadingSpot("tab", c - inches(1), c + inches(1), n + 1) for n, c in enumerate(centers))
     heading = HeadingPlan("East window", "left", inches(43), spots)
     return plan_of(title, "in", [layout], headings=(heading,))
 
@@ -116,7 +116,7 @@ def half_drop() -> Plan:
     """A half-drop print: two panels of two widths, one cut stepped by half a repeat; not proven optimal."""
     bolt = Bolt(inches(56), inches(55), match=inches(54), price=Decimal("61"), sold_by=unit_ticks("yd") // 8)
     repeat = Repeat(inches(25), inches(54), Fraction(1, 2))
-    cloth = Cloth("face", (bolt,), name="Linen print, fern", nap="one-way", repeat=repeat)
+    fabric = Fabric("face", (bolt,), name="Linen print, fern", nap="one-way", repeat=repeat)
     placements, y, phase = [], 0, None
     for side in ("left", "right"):
         for number in (1, 2):
@@ -134,41 +134,41 @@ def half_drop() -> Plan:
     if gap >= inches(5):
         facing = small("study/facing", "Study, facing", "facing", inches(50), inches(Fraction(9, 2)))
         placements.append(laid(facing, 1, 0, inches(116)))
-    layout = layout_of(cloth, bolt, placements, bound=inches(464), squaring=inches(2))
+    layout = layout_of(fabric, bolt, placements, bound=inches(464), squaring=inches(2))
     return plan_of("Study, half-drop fern", "in", [layout])
 
 
 def sheer() -> Plan:
-    """A railroaded sheer in centimetres, without price or repeat: panels and ties turned."""
-    bolt = Bolt(centimetres(300), centimetres(297))
-    cloth = Cloth("sheer", (bolt,), name="Voile, ivory")
+    """A railroaded sheer in centimeters, without price or repeat: panels and ties turned."""
+    bolt = Bolt(centimeters(300), centimeters(297))
+    fabric = Fabric("sheer", (bolt,), name="Voile, ivory")
     placements, y = [], 0
     for side in ("left", "right"):
         piece = panel(
-            "Bay window", side, 1, centimetres(420), centimetres(281), cloth="sheer", nap="none",
-            turnable=True, hem_line=centimetres(20), finished_length=centimetres(260),
+            "Bay window", side, 1, centimeters(420), centimeters(281), fabric="sheer", nap="none",
+            turnable=True, hem_line=centimeters(20), finished_length=centimeters(260),
         )  # fmt: skip
         placements.append(laid(piece, 1, 0, y, turned=True))
-        y += centimetres(420)
+        y += centimeters(420)
     tie = small(
-        "bay/tie", "Bay window, tie-back", "tieback", centimetres(70), centimetres(12), 4, turnable=True
+        "bay/tie", "Bay window, tie-back", "tieback", centimeters(70), centimeters(12), 4, turnable=True
     )
-    loops = small("bay/loop", "Bay window, loop", "tab", centimetres(9), centimetres(14), 18, turnable=True)
-    placements += [laid(tie, n + 1, n * centimetres(70), y) for n in range(4)]
-    placements += [laid(loops, n + 1, centimetres(282), n * centimetres(10), turned=True) for n in range(18)]
-    layout = layout_of(cloth, bolt, placements, railroaded=True, squaring=centimetres(5))
+    loops = small("bay/loop", "Bay window, loop", "tab", centimeters(9), centimeters(14), 18, turnable=True)
+    placements += [laid(tie, n + 1, n * centimeters(70), y) for n in range(4)]
+    placements += [laid(loops, n + 1, centimeters(282), n * centimeters(10), turned=True) for n in range(18)]
+    layout = layout_of(fabric, bolt, placements, railroaded=True, squaring=centimeters(5))
     return plan_of("Bay window sheers", "cm", [layout])
 
 
-def at_hand() -> Plan:
+def on_hand() -> Plan:
     """A remnant with two flaws, nothing bought, a piece in the clear between them."""
     flaws = (
-        ClothFlaw(inches(30), inches(2), inches(10), inches(3)),
-        ClothFlaw(inches(58), inches(6), inches(30), None),
+        FabricFlaw(inches(30), inches(2), inches(10), inches(3)),
+        FabricFlaw(inches(58), inches(6), inches(30), None),
     )
-    remnant = LengthAtHand(inches(90), "blue remnant", lot="7", flaws=flaws)
-    bolt = Bolt(inches(45), inches(44), at_hand=(remnant,))
-    cloth = Cloth("lining", (bolt,), name="Sateen, blue", nap="two-way")
+    remnant = LengthOnHand(inches(90), "blue remnant", lot="7", flaws=flaws)
+    bolt = Bolt(inches(45), inches(44), on_hand=(remnant,))
+    fabric = Fabric("lining", (bolt,), name="Sateen, blue", nap="two-way")
     lining = small("nook/lining", "Nook, lining", "lining", inches(29), inches(54), hidden=False,
                    hem_line=inches(4), finished_length=inches(50))  # fmt: skip
     inter = small("nook/inter", "Nook, interlining", "interlining", inches(29), inches(20))
@@ -176,14 +176,14 @@ def at_hand() -> Plan:
     placements = [
         laid(lining, 1, inches(14), 0), laid(band, 1, 0, 0), laid(inter, 1, 0, inches(64)),
     ]  # fmt: skip
-    layout = layout_of(cloth, bolt, placements, at_hand="blue remnant", buy=None)
+    layout = layout_of(fabric, bolt, placements, on_hand="blue remnant", buy=None)
     return plan_of("Nook", "in", [layout])
 
 
 def long_bolt() -> Plan:
     """Sixty yards: twenty panels, two hundred tabs of twenty windows, and bands and ties of their own."""
     bolt = Bolt(inches(54), inches(53), price=Decimal("24"), sold_by=unit_ticks("yd") // 8)
-    cloth = Cloth("face", (bolt,), name="Repp, straw", nap="one-way")
+    fabric = Fabric("face", (bolt,), name="Repp, straw", nap="one-way")
     placements = []
     for n in range(20):
         window, y = f"Hall window {n + 1:02}", n * inches(106)
@@ -196,7 +196,7 @@ def long_bolt() -> Plan:
         placements += [laid(tie, k + 1, inches(47), y + inches(40) + k * inches(17)) for k in range(2)]
     last = small("bench", "Hall bench, cover", "extra", inches(50), inches(40), hidden=False)
     placements.append(laid(last, 1, 0, inches(2120)))
-    layout = layout_of(cloth, bolt, placements, bound=inches(2100), squaring=inches(2))
+    layout = layout_of(fabric, bolt, placements, bound=inches(2100), squaring=inches(2))
     return plan_of("Long hall", "in", [layout])
 
 
@@ -206,10 +206,10 @@ def comparison() -> Comparison:
     layout = first.layouts[0]
     wide = Bolt(inches(60), inches(59), price=Decimal("44"))
     narrow = Bolt(inches(36), inches(35))
-    other = layout_of(layout.cloth, wide, list(layout.placements[:2]), bound=inches(200), squaring=inches(2))
+    other = layout_of(layout.fabric, wide, list(layout.placements[:2]), bound=inches(200), squaring=inches(2))
     options = (
-        Option(layout, layout.bolt, layout.cloth, (("East window", 1),), 0),
-        Option(other, wide, layout.cloth, (("East window", 1),), 0, railroad="no"),
-        Option(None, narrow, layout.cloth, reason="a panel of 47 in is wider than the 35 in fit to cut"),
+        Option(layout, layout.bolt, layout.fabric, (("East window", 1),), 0),
+        Option(other, wide, layout.fabric, (("East window", 1),), 0, railroad="no"),
+        Option(None, narrow, layout.fabric, reason="a panel of 47 in is wider than the 35 in fit to cut"),
     )
     return Comparison(first.job, options)

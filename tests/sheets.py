@@ -15,10 +15,10 @@ from nesting.drawing.marker import marker_figure
 from nesting.drawing.page import page_figures
 from nesting.drawing.pieces import tag
 from nesting.drawing.stroke import strokes
-from nesting.plan.plan import ClothLayout, Laid, Plan
+from nesting.plan.plan import FabricLayout, Laid, Plan
 
-FIXTURES = ("back_tab", "half_drop", "sheer", "at_hand", "long_bolt")
-#: Directions of TOP on the page (right, up): the cloth is turned so that its length runs to the right.
+FIXTURES = ("back_tab", "half_drop", "sheer", "on_hand", "long_bolt")
+#: Directions of TOP on the page (right, up): the fabric is turned so that its length runs to the right.
 ON_PAGE = {"up": (1, 0), "down": (-1, 0), "left": (0, 1), "right": (0, -1)}
 
 
@@ -64,7 +64,7 @@ def box_of(ax: Axes, laid: Laid) -> tuple[float, float, float, float]:
 
 
 def rows_of(figure: Figure) -> list[Axes]:
-    """The Axes with cloth on them, each with its stretch as ``row``."""
+    """The Axes with fabric on them, each with its stretch as ``row``."""
     found = []
     for ax, spine in with_gid(figure, "ruler:"):
         start, end = (int(part) for part in spine.get_gid().split(":")[1:])
@@ -74,7 +74,7 @@ def rows_of(figure: Figure) -> list[Axes]:
     return found
 
 
-def shown_in(ax: Axes, layout: ClothLayout) -> list[Laid]:
+def shown_in(ax: Axes, layout: FabricLayout) -> list[Laid]:
     return [one for one in layout.placements if one.y < ax.row[1] and one.y + one.length > ax.row[0]]
 
 

@@ -65,7 +65,7 @@ def _stages(problem: Problem, laid: list[tuple[Part, int]]) -> Stages | None:
     fixed = [at for at, strip in enumerate(problem.strips) if strip.length is not None]
     found = {"to buy": sum(spared[at] for at, strip in enumerate(problem.strips) if strip.length is None)}
     found["value"] = sum(part.value or 0 for part, _ in laid if not part.spare)
-    found["cloth started"] = sum(problem.strips[at].length for at in fixed if spared[at])
+    found["fabric started"] = sum(problem.strips[at].length for at in fixed if spared[at])
     found["extras"] = sum(part.value or 0 for part, _ in laid if part.spare)
     found["cut into"] = sum(spared[at] for at in fixed)
     return found

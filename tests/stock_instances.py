@@ -1,4 +1,4 @@
-"""Problems with lengths at hand made at random, always the same for the same seed."""
+"""Problems with lengths on hand made at random, always the same for the same seed."""
 
 from __future__ import annotations
 

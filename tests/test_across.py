@@ -63,7 +63,7 @@ def partitions(items: Sequence[int]) -> Iterator[list[list[int]]]:
 
 
 def shortest(parts: Sequence[Part], width: int, repeat: int = 1) -> int:
-    """The least length by trying all: bands in every order, columns, rows, and every phase of the design."""
+    """The least length by trying all: bands in every order, columns, rows, and every phase of the pattern."""
     count = len(parts)
 
     def column_end(column: Sequence[int], start: int, phase: int) -> int:
@@ -106,7 +106,7 @@ def shortest(parts: Sequence[Part], width: int, repeat: int = 1) -> int:
 
 
 @pytest.mark.parametrize("seed", range(14))
-def test_plain_cloth_against_every_layout_in_bands(seed: int) -> None:
+def test_plain_fabric_against_every_layout_in_bands(seed: int) -> None:
     chance = random.Random(seed)
     width = chance.randint(5, 11)
     sizes = [(chance.randint(1, width), chance.randint(1, 9)) for _ in range(chance.randint(2, 5))]
@@ -245,8 +245,8 @@ JOB = """
 title = "Four mats"
 currency = "$"
 cutting = "across-first"
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 50
 usable = 50
 price = 16
@@ -322,9 +322,9 @@ def test_optional_extras_keep_the_way_to_cut() -> None:
     # of its own it would reach 30 beyond the end.
     job = """
 cutting = "across-first"
-[cloth.face]
+[fabric.face]
 nap = "one-way"
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 50
 usable = 50
 [[extra]]
@@ -346,10 +346,10 @@ optional = true
     assert check_plan_document(json.loads(json.dumps(plan_document(made)))) == ()
 
 
-def test_lengths_at_hand_are_not_cut_across_first() -> None:
+def test_lengths_on_hand_are_not_cut_across_first() -> None:
     with pytest.raises(JobError) as caught:
-        read_job_text(JOB.replace("price = 16", "at_hand = [{ length = 90 }]"))
-    assert 'cutting = "across-first": expected "free" where cloth is at hand: cloth "face"' in str(
+        read_job_text(JOB.replace("price = 16", "on_hand = [{ length = 90 }]"))
+    assert 'cutting = "across-first": expected "free" where fabric is on hand: fabric "face"' in str(
         caught.value
     )
 

@@ -369,7 +369,7 @@ def test_what_is_counted_out_waits_for_no_solver() -> None:
         f"print(*sorted(set({heavy!r}) & set(sys.modules)))"
     )
     job = (
-        'units = "cm"\n[cloth.face]\nname = "Linen"\n[[cloth.face.bolt]]\nwidth = 140\nusable = 137\n'
+        'units = "cm"\n[fabric.face]\nname = "Linen"\n[[fabric.face.bolt]]\nwidth = 140\nusable = 137\n'
         '[[window]]\nname = "East"\nrod = 150\nfinished_length = 220\nheading = "rod-pocket"\n'
     )
     env = {name: value for name, value in os.environ.items() if name != "NESTING_COMPILED"}

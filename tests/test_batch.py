@@ -45,14 +45,14 @@ JOB = """
 title = "Two cushions"
 units = "in"
 currency = "$"
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 42
 usable = 41
 price = 10
 [[extra]]
 name = "Front"
-cloth = "face"
+fabric = "face"
 width = 20
 length = 20
 count = 2
@@ -60,9 +60,9 @@ count = 2
 TOO_WIDE = JOB.replace("width = 20", "width = 50").replace("length = 20", "length = 60")
 #: Pieces of many odd sizes: a proof is out of reach for minutes.
 HARD = (
-    'title = "Remnants"\nunits = "in"\n[cloth.face]\n[[cloth.face.bolt]]\nwidth = 54\nusable = 53\n'
+    'title = "Remnants"\nunits = "in"\n[fabric.face]\n[[fabric.face.bolt]]\nwidth = 54\nusable = 53\n'
     + "".join(
-        f'[[extra]]\nname = "Piece {n}"\ncloth = "face"\nwidth = {7 + n * 37 % 230 / 10}\n'
+        f'[[extra]]\nname = "Piece {n}"\nfabric = "face"\nwidth = {7 + n * 37 % 230 / 10}\n'
         f"length = {7 + n * 71 % 230 / 10}\n"
         for n in range(45)
     )
@@ -186,11 +186,11 @@ def test_each_job_has_a_folder_of_the_files_of_plan(
         document = json.loads((out / job["job"] / "plan.json").read_text("utf-8"))
         assert check_plan_document(document) == ()
         assert document["title"] == job["title"]
-        (layout,), (cloth,) = document["layouts"], job["cloths"]
-        assert (cloth["length"], cloth["lower_bound"]) == (layout["length"], layout["lower_bound"])
-        assert (cloth["quantity"], cloth["cost"]) == (layout["buy"]["quantity"], layout["buy"]["cost"])
+        (layout,), (fabric,) = document["layouts"], job["fabrics"]
+        assert (fabric["length"], fabric["lower_bound"]) == (layout["length"], layout["lower_bound"])
+        assert (fabric["quantity"], fabric["cost"]) == (layout["buy"]["quantity"], layout["buy"]["cost"])
     # Two rows of two squares of 20 in, the last with one: 40 in; 20 in for the others.
-    assert [job["cloths"][0]["length"] for job in jobs] == [20.0, 40.0, 20.0]
+    assert [job["fabrics"][0]["length"] for job in jobs] == [20.0, 40.0, 20.0]
     monkeypatch.setattr(sys, "argv", ["nesting", "plan", str(one), "-o", str(tmp_path / "plain"), *BUDGET])
     with pytest.raises(SystemExit, match="0"):
         main()
@@ -218,7 +218,7 @@ def test_the_summary_is_a_table_and_nothing_is_written_without_a_folder(run: Run
     assert "Traceback" not in done.err
 
 
-def test_csv_has_a_row_for_each_cloth_and_each_job_without_a_plan(run: Run, tmp_path: Path) -> None:
+def test_csv_has_a_row_for_each_fabric_and_each_job_without_a_plan(run: Run, tmp_path: Path) -> None:
     files = job_files(tmp_path, good=JOB, wide=TOO_WIDE)
     done = run(*files, *BUDGET, "--format", "csv")
     assert done.code == 3

@@ -133,7 +133,7 @@ def test_layouts_without_waste_are_grown(seed: int) -> None:
     assert race.length == 30
 
 
-def test_only_plain_cloth_with_a_choice_is_grown_on() -> None:
+def test_only_plain_fabric_with_a_choice_is_grown_on() -> None:
     assert not BeamSearch(core_of(Problem((Strip(9),), (Part("a", 4, 3, 5),))), 0).worthwhile
     assert not BeamSearch(core_of(Problem((Strip(9),), ())), 0).worthwhile
     assert BeamSearch(core_of(Problem((Strip(9),), (Part("a", 4, 3, 5), Part("b", 3, 2)))), 0).worthwhile

@@ -13,9 +13,9 @@ from nesting.files import read_job_text
 from nesting.headings import HEADINGS
 from nesting.order.job import Job
 from nesting.packing import Match, Part, Problem, Repeat, Strip
-from nesting.units import centimetres, inches
+from nesting.units import centimeters, inches
 from tests.benchmarks.families import DRAWN, SIZES, job_text, make
-from tests.benchmarks.rounding import Box, Spot, as_laid, on_the_design, roundings
+from tests.benchmarks.rounding import Box, Spot, as_laid, on_the_pattern, roundings
 
 #: Of all job files of a family. A change here means that figures of before and after cannot be compared.
 DIGESTS = {
@@ -55,22 +55,22 @@ class TestFamilies:
         assert [len(job.windows) for job in jobs] == [*range(1, 13)] * 5
         assert {window.heading for job in jobs for window in job.windows} == set(DRAWN) <= set(HEADINGS)
         widths = {
-            unit: [j.cloths[0].bolts[0].width for j in jobs if j.units == unit] for unit in ("in", "cm")
+            unit: [j.fabrics[0].bolts[0].width for j in jobs if j.units == unit] for unit in ("in", "cm")
         }
         assert (min(widths["in"]), max(widths["in"])) == (inches(36), inches(118))
-        assert (min(widths["cm"]), max(widths["cm"])) == (centimetres(122), centimetres(300))
+        assert (min(widths["cm"]), max(widths["cm"])) == (centimeters(122), centimeters(300))
 
     def test_prints_have_whole_columns_and_three_kinds_of_drop(self) -> None:
-        cloths = [job.cloths[0] for job in jobs_of("prints")]
-        repeats = [cloth.repeat for cloth in cloths if cloth.repeat is not None]
-        assert len(repeats) == len(cloths)
+        fabrics = [job.fabrics[0] for job in jobs_of("prints")]
+        repeats = [fabric.repeat for fabric in fabrics if fabric.repeat is not None]
+        assert len(repeats) == len(fabrics)
         assert {str(repeat.drop) for repeat in repeats} == {"0", "1/2", "1/3"}
         assert min(repeat.length for repeat in repeats) >= inches(5)
         assert max(repeat.length for repeat in repeats) <= inches(36)
-        for cloth, repeat in zip(cloths, repeats, strict=True):
-            assert cloth.bolts[0].match is not None
+        for fabric, repeat in zip(fabrics, repeats, strict=True):
+            assert fabric.bolts[0].match is not None
             assert repeat.width is not None
-            assert cloth.bolts[0].match % repeat.width == 0
+            assert fabric.bolts[0].match % repeat.width == 0
 
     def test_hotels_are_few_kinds_of_window_and_many_parts(self) -> None:
         hotels = [make("hotel", number) for number in range(1, SIZES["hotel"] + 1)]
@@ -119,7 +119,7 @@ class TestRounding:
         problem = Problem((Strip(10, repeat=Repeat(10)),), parts)
         boxes = roundings(problem)[0]
         spots = [Spot(0, 0, 0), Spot(1, 0, 10), Spot(0, 0, 13), Spot(1, 0, 23)]
-        placements = on_the_design(problem, boxes, spots)
+        placements = on_the_pattern(problem, boxes, spots)
         assert [(at.part, at.copy, at.y) for at in placements] == [
             (0, 1, 0),
             (1, 1, 7),
@@ -128,11 +128,11 @@ class TestRounding:
         ]
 
     def test_a_cut_of_the_next_column_rises_by_the_drop(self) -> None:
-        """One column to the left the design stands 5 lower, so 7 + 8 = 15 and not 10: the packer said 20."""
+        """One column to the left the pattern stands 5 lower, so 7 + 8 = 15 and not 10: the packer said 20."""
         match = [Match("room", "panel", x=x) for x in (0, 5)]
         parts = (Part("A", 7, 7, match=match[0]), Part("B", 7, 7, match=match[1]))
         problem = Problem((Strip(7, repeat=Repeat(10, 5, Fraction(1, 2))),), parts)
-        placements = on_the_design(problem, roundings(problem)[0], [Spot(0, 0, 0), Spot(1, 0, 10)])
+        placements = on_the_pattern(problem, roundings(problem)[0], [Spot(0, 0, 0), Spot(1, 0, 10)])
         assert [at.y for at in placements] == [0, 15]
         assert check_layout(problem, placements, 22, 0) == ()
 
@@ -144,6 +144,6 @@ class TestRounding:
             spots = in_rows(boxes, problem.strips[0].width)
             height = max(spot.y + boxes[spot.box].length for spot in spots)
             assert check_layout(*as_laid(boxes, problem.strips[0].width, spots), height, 0) == ()
-            placements = on_the_design(problem, boxes, spots)
+            placements = on_the_pattern(problem, boxes, spots)
             length = max(at.y + problem.parts[at.part].size(at.turned)[1] for at in placements)
             assert check_layout(problem, placements, length, 0) == ()

@@ -45,7 +45,7 @@ PHASED = {
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    for place, form in (("plain/two", PLAIN), ("design/phased", PHASED), ("plain/later10", PLAIN)):
+    for place, form in (("plain/two", PLAIN), ("pattern/phased", PHASED), ("plain/later10", PLAIN)):
         path = tmp_path / f"{place}.json"
         path.parent.mkdir(exist_ok=True)
         path.write_text(json.dumps(form), encoding="utf-8")
@@ -57,13 +57,13 @@ class TestInstances:
         problem = Problem((Strip(5),), (Part("3 x 4", 3, 4), Part("2 x 4", 2, 4, 2)))
         assert read_instance(folder / "plain/two.json") == Instance("plain", "two", problem, None, 8, 7)
 
-    def test_one_in_a_design(self, folder: Path) -> None:
-        instance = read_instance(folder / "design/phased.json")
+    def test_one_in_a_pattern(self, folder: Path) -> None:
+        instance = read_instance(folder / "pattern/phased.json")
         assert instance.problem == Problem(
             (Strip(5, repeat=Repeat(3), start=0),),
             (
-                Part("5 x 4 at 0", 5, 4, match=Match("design", y=0)),
-                Part("5 x 4 at 2", 5, 4, match=Match("design", y=2)),
+                Part("5 x 4 at 0", 5, 4, match=Match("pattern", y=0)),
+                Part("5 x 4 at 2", 5, 4, match=Match("pattern", y=2)),
             ),
         )
 
@@ -88,7 +88,7 @@ class TestInstances:
 class TestRuns:
     def test_in_a_process_of_its_own(self, folder: Path) -> None:
         # 4 first, then from phase 2 the next start is 5: 5 + 4.
-        outcome = run(read_instance(folder / "design/phased.json"), Effort(time_limit=5))
+        outcome = run(read_instance(folder / "pattern/phased.json"), Effort(time_limit=5))
         assert (outcome.length, outcome.status, outcome.fault) == (9, "optimal", "")
         assert outcome.memory > 10
 
@@ -112,7 +112,7 @@ class TestRuns:
         assert "ProblemError" in outcome.fault
         assert "FAULT" in row(outcome)
 
-    def test_lengths_at_hand_that_are_refused_are_listed_and_are_no_fault(
+    def test_lengths_on_hand_that_are_refused_are_listed_and_are_no_fault(
         self, monkeypatch: pytest.MonkeyPatch
     ) -> None:
         def refuse(problem: Problem, **_: object) -> None:
@@ -143,7 +143,7 @@ class TestPeers:
         expected = (None, "no rule for it") if peer == RULE else (8, "")
         assert (found.length, found.note, found.fault) == (*expected, "")
 
-    def test_are_given_whole_repeats_and_laid_on_the_design(self) -> None:
+    def test_are_given_whole_repeats_and_laid_on_the_pattern(self) -> None:
         """Two cuts of 4 on a repeat of 3: 6 each makes 12, of which the last 2 are not needed."""
         parts = (Part("cut", 5, 4, 2, match=Match("room")),)
         instance = Instance("made", "print", Problem((Strip(5, repeat=Repeat(3)),), parts))
@@ -152,7 +152,7 @@ class TestPeers:
 
     def test_the_trade_rule_is_that_of_the_plan(self) -> None:
         job = read_job_text(job_text("prints", 2))
-        bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+        bolts = {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
         said = rule_of_thumb(job, cut(job, bolts), "face", bolts["face"])
         assert run_peer(RULE, make("prints", 2), 1, 1, 0).length == said.length
 
@@ -168,7 +168,7 @@ class TestPeers:
         found = run_peer("rectpack", make("rooms", 1), 1, 1, 0)
         assert (found.length, found.note, found.fault) == (None, "rectpack is not installed", "")
 
-    def test_do_not_lay_lengths_at_hand(self) -> None:
+    def test_do_not_lay_lengths_on_hand(self) -> None:
         assert "beyond it" in run_peer("plain-cpsat", make("remnants", 1), 1, 1, 0).note
 
 
@@ -255,6 +255,6 @@ def test_a_name_that_fits_nothing_is_said(capsys: pytest.CaptureFixture[str]) ->
 
 def test_a_peer_that_is_none_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
     with pytest.raises(SystemExit) as ended:
-        main(["rooms/1", "--against", "the neighbour"])
+        main(["rooms/1", "--against", "the neighbor"])
     assert ended.value.code == 2
-    assert "the neighbour is none of rectpack" in capsys.readouterr().err
+    assert "the neighbor is none of rectpack" in capsys.readouterr().err

@@ -296,10 +296,10 @@ def test_weights_as_a_rule_of_the_model_cut_off_no_shortest_layout(seed: int) ->
 
 
 def panel_in_columns() -> Problem:
-    """A full width and five strips of one panel, as a design of two columns lets them lie.
+    """A full width and five strips of one panel, as a pattern of two columns lets them lie.
 
     The full width has its one place at 0, so the group's phase is 0. A strip of 5 that begins 3 into the
-    design lies at 3 or at 11, and never three in a row, although 3 x 5 = 15 of 16.
+    pattern lies at 3 or at 11, and never three in a row, although 3 x 5 = 15 of 16.
     """
     parts = [Part("full", 16, 10, match=Match("room", "panel"))]
     parts.append(Part("strip", 5, 10, copies=5, match=Match("room", "panel", x=3)))
@@ -349,7 +349,7 @@ def test_phases_settled_one_after_another_lose_no_layout(block: int, monkeypatch
 
 
 def test_full_widths_alone_are_settled_at_once() -> None:
-    # prints/54 of the families: 25 parts as wide as the cloth or half of it, in three rooms. A layout as
+    # prints/54 of the families: 25 parts as wide as the fabric or half of it, in three rooms. A layout as
     # short as the bound is found in some seconds; with phases in halves a gap of 1 % is left after ten.
     result = pack(make("prints", 54).problem, workers=1, work_limit=1.0)
     assert result.bound.length == 5_184_880
@@ -384,7 +384,7 @@ def test_asked_for_more_the_waits_begin_anew_and_say_the_same(seed: int) -> None
 def test_waits_of_many_lanes_are_added_up_beyond_64_bits() -> None:
     """The flow's own sum ends at 2**63 - 1, and waste is counted in quarters, lane by lane.
 
-    By hand: 3 long and 5 long at one height of a design that repeats every 2,900,000 begin a repeat apart, so
+    By hand: 3 long and 5 long at one height of a pattern that repeats every 2,900,000 begin a repeat apart, so
     with the longer first the least is 2,900,003. Each of 9 * 10**11 lanes wastes 2,899,995 steps, which is
     1.04 * 10**19 quarters, more than 9.2 * 10**18. The lanes are the unit of the weights and change nothing.
     """

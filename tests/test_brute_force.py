@@ -17,7 +17,7 @@ from nesting.packing.result import Placement
 
 
 def full_widths(cut: int, repeat: int, kinds: dict[int, int], drop: Fraction = Fraction(0)) -> Problem:
-    """Full widths of cloth 4 wide, repeat width 4; ``kinds``: how many start in which column."""
+    """Full widths of fabric 4 wide, repeat width 4; ``kinds``: how many start in which column."""
     return Problem(
         (Strip(4, repeat=Repeat(repeat, 4, drop)),),
         tuple(

@@ -26,11 +26,11 @@ STEP = unit_ticks("yd") // 8
 
 HEAD = """
 currency = "$"
-[cloth.face]
+[fabric.face]
 name = "Weave"
 nap = "one-way"
 {repeat}
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 51
 usable = 50
 price = 16
@@ -71,7 +71,7 @@ def test_how_much_shorter_saves_a_selling_step() -> None:
     """
     made = planned(order(PAIR))
     (line,) = [one for one in asked(made) if one.kind == "shorter"]
-    assert (line.window, line.cloth, line.was, line.now) == ("East", "face", "92 in", "90 in")
+    assert (line.window, line.fabric, line.was, line.now) == ("East", "face", "92 in", "90 in")
     assert (line.length, line.money, line.least) == (STEP, Decimal(2), True)
     assert line.text == "East 2 in shorter, finished 90 in, saves 1/8 yd of Weave, $2.00"
 
@@ -114,7 +114,7 @@ def test_which_bolt_needs_no_seams() -> None:
     # One cut of 100 + squaring 2 = 102 in is 22.7 steps: 23; it was 68.
     assert line.length == (68 - 23) * STEP
     assert "(not on offer here)" in line.text
-    offered = "[[cloth.face.bolt]]\nwidth = 104\nprice = 60\n"
+    offered = "[[fabric.face.bolt]]\nwidth = 104\nprice = 60\n"
     (line,) = [one for one in asked(planned(order(WIDE, bolt=offered))) if one.kind == "wider bolt"]
     # 68 steps at 16 / 8 = 136.00; 23 steps at 60 / 8 = 172.50: 36.50 more for 5 5/8 yd less.
     assert (line.now, line.money) == ("104 in", Decimal("-36.50"))
@@ -125,7 +125,7 @@ def test_which_bolt_needs_no_seams() -> None:
 
 
 def test_a_bolt_as_wide_as_the_drop_needs_no_seams_when_cut_sideways() -> None:
-    """Of plain cloth without nap the panel, 100 wide, may lie along the bolt.
+    """Of plain fabric without nap the panel, 100 wide, may lie along the bolt.
 
     With finished 60 the cut is 68 long: a bolt of 69, less two selvages of 1/2, holds it across. One run of
     100 + squaring 2 = 102 in is 23 steps; three widths of 68 were 204 + 2 = 206: 46 steps.
@@ -147,7 +147,7 @@ def test_the_largest_saving_comes_first_and_five_are_enough() -> None:
 
 @pytest.mark.parametrize("sample", ["three-window-house", "workshop"])
 def test_every_line_is_kept_by_a_plan_with_that_change(sample: str) -> None:
-    """Planned as changed, the cloth costs no more than the advice said."""
+    """Planned as changed, the fabric costs no more than the advice said."""
     job = read_job(SAMPLES / f"{sample}.toml")
     made = plan(job, effort=Effort(work=2, workers=1))
     lines = asked(made, work=6)
@@ -157,10 +157,10 @@ def test_every_line_is_kept_by_a_plan_with_that_change(sample: str) -> None:
         changed = job
         if line.window is None:
             width = parse_length(line.now, job.units)
-            offered = [bolt for bolt in job.cloth(line.cloth).bolts if bolt.width == width]
+            offered = [bolt for bolt in job.fabric(line.fabric).bolts if bolt.width == width]
             if not offered:
                 continue
-            bolts = {line.cloth: offered[0]}
+            bolts = {line.fabric: offered[0]}
         else:
             said = (
                 {"finished_length": int(parse_length(line.now, job.units))}
@@ -171,7 +171,8 @@ def test_every_line_is_kept_by_a_plan_with_that_change(sample: str) -> None:
             changed = replace(job, windows=windows)
         again = plan(changed, bolts=bolts, effort=Effort(work=3, workers=1))
         before, after = (
-            next(layout.buy for layout in p.layouts if layout.cloth.key == line.cloth) for p in (made, again)
+            next(layout.buy for layout in p.layouts if layout.fabric.key == line.fabric)
+            for p in (made, again)
         )
         assert before is not None
         assert after is not None
@@ -182,8 +183,8 @@ def test_it_ends_when_asked_and_without_a_budget() -> None:
     made = planned(order(PAIR))
     told = list[str]()
 
-    def no_more(cloth: str, now: Incumbent) -> bool:
-        told.append(cloth)
+    def no_more(fabric: str, now: Incumbent) -> bool:
+        told.append(fabric)
         return False
 
     assert what_if(made, effort=Effort(work=8.0, workers=1, listener=no_more)) == ()

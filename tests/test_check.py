@@ -90,10 +90,10 @@ def test_off_the_edge_by_one_tick(at: int, x: int, y: int) -> None:
     assert (broken.kind, broken.amount) == (Breach.OUTSIDE, 1)
 
 
-def test_beyond_a_length_at_hand() -> None:
-    at_hand = replace(PLAIN, strips=(Strip(10, 8),))
-    assert check_layout(at_hand, PLAIN_LAID, length=8) == ()
-    broken = only(check_layout(at_hand, moved(PLAIN_LAID, 1, y=1)))
+def test_beyond_a_length_on_hand() -> None:
+    on_hand = replace(PLAIN, strips=(Strip(10, 8),))
+    assert check_layout(on_hand, PLAIN_LAID, length=8) == ()
+    broken = only(check_layout(on_hand, moved(PLAIN_LAID, 1, y=1)))
     assert (broken.kind, broken.amount) == (Breach.OUTSIDE, 1)
 
 
@@ -150,7 +150,7 @@ def test_wrong_length_and_a_bound_above_it() -> None:
 
 
 def matched(drop: Fraction, start: int | None = None) -> tuple[Problem, tuple[Placement, ...]]:
-    """Three equal widths side by side in columns 0, 1 and 2 of a design 12 long and 10 wide.
+    """Three equal widths side by side in columns 0, 1 and 2 of a pattern 12 long and 10 wide.
 
     Each begins a drop higher than the one on its left; all have p = 0, q = 2 and phase_x = 1.
     """
@@ -287,7 +287,7 @@ def test_thousands_of_parts() -> None:
     assert (broken.kind, broken.amount) == (Breach.OVERLAP, 1)
 
 
-def test_the_sweep_looks_at_neighbours_only() -> None:
+def test_the_sweep_looks_at_neighbors_only() -> None:
     """Looks per copy laid: as few for 5,000 copies as for 500; every pair would make 5,000 of them."""
     looks = []
     for rows in (10, 100):
@@ -363,7 +363,7 @@ def _off_the_repeat(rng: random.Random, layout: Layout) -> Spoiled:
     return (spoiled, max(p.y + parts[p.part].size(p.turned)[1] for p in spoiled), 0)
 
 
-def _off_the_cloth(rng: random.Random, layout: Layout) -> Spoiled:
+def _off_the_fabric(rng: random.Random, layout: Layout) -> Spoiled:
     if not layout.placements:
         return None
     at = rng.randrange(len(layout.placements))
@@ -384,7 +384,7 @@ CORRUPTIONS: dict[str, Callable[[random.Random, Layout], Spoiled]] = {
     "copy laid twice": _twice,
     "onto another": _onto_another,
     "off the repeat": _off_the_repeat,
-    "off the cloth": _off_the_cloth,
+    "off the fabric": _off_the_fabric,
     "turned": _turn,
     "length": lambda rng, layout: (layout.placements, layout.length + rng.choice((-1, 1)), 0),
     "bound": lambda rng, layout: (layout.placements, layout.length, layout.length + 1),
@@ -425,13 +425,13 @@ def test_assert_valid_fails_where_it_should() -> None:
 
 
 def plan_document() -> dict[str, Any]:
-    """Two matched widths with a half drop, two tabs (one turned), and a lining on a second cloth.
+    """Two matched widths with a half drop, two tabs (one turned), and a lining on a second fabric.
 
     Repeat 12 x 20, drop 1/2: the widths lie in columns 0 and 1, so the second begins 6 higher.
     """
     match = {"level": "room", "seam": "left", "x": 0.0, "y": 0.0}
     panel = {
-        "id": "left", "name": "Left", "role": "panel", "window": "East", "cloth": "face", "width": 20.0,
+        "id": "left", "name": "Left", "role": "panel", "window": "East", "fabric": "face", "width": 20.0,
         "length": 30.0, "copies": 2, "turnable": False, "match": match, "nap": "none", "optional": False,
         "arithmetic": [], "arrow_group": "room",
     }  # fmt: skip
@@ -439,7 +439,7 @@ def plan_document() -> dict[str, Any]:
         **panel, "id": "tab", "role": "tab", "width": 3.0, "length": 5.0, "turnable": True, "match": None,
         "arrow_group": None,
     }  # fmt: skip
-    lining = {**panel, "id": "lining", "cloth": "lining", "width": 20.0625, "copies": 2, "match": None,
+    lining = {**panel, "id": "lining", "fabric": "lining", "width": 20.0625, "copies": 2, "match": None,
               "nap": "one-way"}  # fmt: skip
     cushion = {**tab, "id": "cushion", "width": 40.0, "length": 40.0, "copies": 1, "optional": True}
 
@@ -450,7 +450,7 @@ def plan_document() -> dict[str, Any]:
         }  # fmt: skip
 
     face = {
-        "cloth": "face", "bolt_width": 48.0, "usable_width": 47.0, "at_hand": None, "length": 36.0,
+        "fabric": "face", "bolt_width": 48.0, "usable_width": 47.0, "on_hand": None, "length": 36.0,
         "repeat": {"length": 12.0, "width": 20.0, "drop": 0.5}, "lower_bound": 36.0, "squaring": 2.0,
         "bound_method": "area", "status": "optimal", "stop": "proved", "seconds": 0.1,
         "bound_certificate": None,
@@ -467,14 +467,14 @@ def plan_document() -> dict[str, Any]:
         ],
     }  # fmt: skip
     plain = {
-        **face, "cloth": "lining", "repeat": None, "length": 30.0, "lower_bound": 29.5, "status": "feasible",
+        **face, "fabric": "lining", "repeat": None, "length": 30.0, "lower_bound": 29.5, "status": "feasible",
         "buy": {"quantity": 1.0, "unit": "yd", "cost": None},
         "placements": [
             at("lining", 1, 0.0, 0.0, 20.0625, 30.0), at("lining", 2, 20.0625, 0.0, 20.0625, 30.0),
         ],
     }  # fmt: skip
     return {
-        "schema": "nesting-plan/1", "title": "", "units": "in", "pieces": [panel, tab, lining, cushion],
+        "schema": "nesting-plan/2", "title": "", "units": "in", "pieces": [panel, tab, lining, cushion],
         "layouts": [face, plain],
     }  # fmt: skip
 
@@ -487,13 +487,13 @@ SPOILED: dict[str, tuple[set[Breach], tuple[str | int, ...], Any]] = {
     "off the left edge by a tick": ({Breach.OUTSIDE}, ("layouts", 1, "placements", 0, "x"), -TICK),
     "usable width above the bolt": ({Breach.OUTSIDE}, ("layouts", 0, "usable_width"), 48.5),
     "off the right edge": ({Breach.OUTSIDE}, ("layouts", 1, "usable_width"), 40.125 - TICK),
-    "beyond the length at hand": ({Breach.OUTSIDE}, ("layouts", 1, "at_hand_length"), 29.0),
+    "beyond the length on hand": ({Breach.OUTSIDE}, ("layouts", 1, "on_hand_length"), 29.0),
     "missing copy": ({Breach.MISSING_COPY}, ("pieces", 1, "copies"), 3),
     "extra copy": ({Breach.EXTRA_COPY}, ("pieces", 1, "copies"), 1),
     "laid twice": ({Breach.EXTRA_COPY, Breach.MISSING_COPY}, ("layouts", 0, "placements", 3, "copy"), 1),
     "left out, yet laid": ({Breach.EXTRA_COPY}, ("left_out",), [{"piece": "tab", "copies": 1}]),
     "left out, not known": ({Breach.UNKNOWN_PART}, ("left_out",), [{"piece": "cap", "copies": 1}]),
-    "on the wrong cloth": (
+    "on the wrong fabric": (
         {Breach.UNKNOWN_PART, Breach.MISSING_COPY},
         ("layouts", 0, "placements", 2, "piece"),
         "lining",
@@ -593,7 +593,7 @@ def test_a_panel_on_two_lengths_meets_at_its_seam(x: float, off: int) -> None:
     second = face["placements"].pop(1) | {"x": x, "y": 0.0}
     face["placements"][0]["y"] = 6.0
     rest = deepcopy(face) | {
-        "placements": [second], "at_hand": "remnant", "buy": None, "length": 30.0, "lower_bound": 30.0,
+        "placements": [second], "on_hand": "remnant", "buy": None, "length": 30.0, "lower_bound": 30.0,
     }  # fmt: skip
     document["layouts"].append(rest)
     broken = check_plan_document(document)
@@ -606,7 +606,7 @@ def test_what_is_left_out_need_not_be_laid() -> None:
     assert check_plan_document(document) == ()
 
 
-def test_a_cloth_without_a_layout_lays_nothing() -> None:
+def test_a_fabric_without_a_layout_lays_nothing() -> None:
     document = plan_document()
     document["layouts"][1] |= {"length": None, "status": "no_layout", "placements": [], "buy": None}
     assert check_plan_document(document) == ()
@@ -630,7 +630,7 @@ def test_metric_documents_go_to_the_nearest_tick(units: str) -> None:
 
 
 FAULTS: dict[str, tuple[tuple[str | int, ...], Any, str]] = {
-    "schema": (("schema",), "other/1", r'schema = .*expected "nesting-plan/1"'),
+    "schema": (("schema",), "other/1", r'schema = .*expected "nesting-plan/2"'),
     "units": (("units",), "ell", r"units = 'ell'"),
     "text for a number": (("pieces", 1, "width"), "3", r"pieces\[1\]\.width = '3': expected a number of in"),
     "no size": (("pieces", 1, "width"), 0, r"pieces\[1\]\.width = 0: expected a length above 0"),
@@ -641,7 +641,7 @@ FAULTS: dict[str, tuple[tuple[str | int, ...], Any, str]] = {
     "table": (("layouts", 0), 3, r"layouts\[0\] = 3: expected a table"),
     "same id twice": (("pieces", 1, "id"), "left", r"pieces\[1\]\.id = 'left'"),
     "drop without width": (("layouts", 0, "repeat", "width"), None, r"layouts\[0\]: drop 1/2"),
-    "start of plain cloth": (("layouts", 1, "start"), 1.0, r"layouts\[1\]: strip start"),
+    "start of plain fabric": (("layouts", 1, "start"), 1.0, r"layouts\[1\]: strip start"),
     "quantity": (("layouts", 0, "buy", "quantity"), True, r"buy\.quantity = True: expected a number"),
 }
 

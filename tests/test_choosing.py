@@ -146,7 +146,7 @@ def test_an_option_that_fits_nowhere_is_not_taken() -> None:
     assert (result.status, result.stop) == (Status.INFEASIBLE, Stop.PROVED)
 
 
-def test_the_design_may_leave_one_option_only() -> None:
+def test_the_pattern_may_leave_one_option_only() -> None:
     # Repeat width 10 on a strip 10 wide: both widths of a panel must lie in one phase. 7 at place 0 and 7 at
     # place 5 cannot (0 + 7 and 5 + 7 > 10); 7 and 3 at place 7 can.
     repeat = Repeat(6, 10)
@@ -285,8 +285,8 @@ def test_open_seam_plans_make_no_layout_longer_than_the_plain_one() -> None:
     # Twelve windows of print: a search that judged each selection from nothing took 1.3 % more than the plain
     # plan by itself did, and more than that did in half of its time.
     job = read_job_text(job_text("prints", 36))
-    bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
-    case = cases_of(job, job.cloth("face"), bolts)[0]
+    bolts = {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
+    case = cases_of(job, job.fabric("face"), bolts)[0]
     plain = case.lay_by((0,) * len(case.choices)).problem
     opened = pack(case.lay.problem, workers=1, work_limit=4)
     alone = pack(plain, workers=1, work_limit=2)
@@ -319,7 +319,7 @@ def test_one_of_two_workers_goes_on_with_the_first_selection_to_the_end(
     monkeypatch.setattr(choosing, "Companion", Told)
     monkeypatch.setattr(packer, "Companion", None)  # the search of a selection has none of its own
     job = read_job_text(job_text("prints", 36))
-    case = cases_of(job, job.cloth("face"), {"face": job.cloth("face").bolts[0]})[0]
+    case = cases_of(job, job.fabric("face"), {"face": job.fabric("face").bolts[0]})[0]
     result = pack(case.lay.problem, time_limit=3, workers=2)
     assert_chosen(case.lay.problem, result)
     assert over == [True]

@@ -39,14 +39,14 @@ JOB = """
 title = "Small room"
 units = "in"
 currency = "$"
-[cloth.face]
+[fabric.face]
 name = "Blue weave"
 nap = "one-way"
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 70
 usable = 68
 price = 10
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 54
 usable = 53
 price = 8
@@ -61,7 +61,7 @@ fullness = 1.5
 length = 26
 width = 4
 count = 2
-cloth = "face"
+fabric = "face"
 """
 
 
@@ -132,7 +132,7 @@ def test_a_plan_as_json_is_all_there_is_on_standard_output(job: Path, tmp_path: 
     done = command("plan", job, *BUDGET, "--format", "json")
     assert done.returncode == 0
     document = json.loads(done.stdout)
-    assert document["schema"] == "nesting-plan/1"
+    assert document["schema"] == "nesting-plan/2"
     assert check_plan_document(document) == ()
     assert "Blue weave: buy" in done.stderr
     assert "\r" not in done.stderr
@@ -166,9 +166,9 @@ def test_a_reader_that_goes_away_leaves_no_traceback(job: Path) -> None:
 
 def hard_job() -> str:
     """Pieces of many odd sizes: a proof is out of reach for minutes."""
-    head = 'title = "Remnants"\nunits = "in"\n[cloth.face]\n[[cloth.face.bolt]]\nwidth = 54\nusable = 53\n'
+    head = 'title = "Remnants"\nunits = "in"\n[fabric.face]\n[[fabric.face.bolt]]\nwidth = 54\nusable = 53\n'
     return head + "".join(
-        f'[[extra]]\nname = "Piece {n}"\ncloth = "face"\nwidth = {7 + n * 37 % 230 / 10}\n'
+        f'[[extra]]\nname = "Piece {n}"\nfabric = "face"\nwidth = {7 + n * 37 % 230 / 10}\n'
         f"length = {7 + n * 71 % 230 / 10}\n"
         for n in range(45)
     )
@@ -251,7 +251,7 @@ def test_the_other_answers_are_json_too(name: str, run: Run, job: Path) -> None:
     if name == "pieces":
         assert {piece["role"] for piece in answer} == {"panel", "tieback"}
     else:
-        assert answer["schema"] == "nesting-comparison/1"
+        assert answer["schema"] == "nesting-comparison/2"
         assert [option["bolt_width"] for option in answer["options"]] == [70.0, 54.0]
 
 
@@ -267,7 +267,7 @@ def test_the_comparison_marks_the_best_and_says_why_the_rest_is_not(run: Run, jo
     area = {o["bolt_width"]: o["bolt_width"] * o["quantity"] for o in options}
     cost = {o["bolt_width"]: o["cost"] for o in options if o["cost"] is not None}
     for width, words in told.items():
-        assert ("least cloth" in words) is (area[float(width)] == min(area.values()))
+        assert ("least fabric" in words) is (area[float(width)] == min(area.values()))
         assert ("least cost" in words) is (cost.get(float(width)) == min(cost.values()))
         assert ("not on offer" in words) is (width == "60")
         assert "not sideways: Blue weave has a one-way nap" in words
@@ -386,7 +386,7 @@ def test_check_of_a_job_counts_what_it_holds(run: Run, job: Path) -> None:
 
 def test_check_tells_a_job_that_cannot_be_planned(run: Run, job: Path) -> None:
     job.write_text(
-        JOB + '[[extra]]\nname = "Sail"\ncloth = "face"\nwidth = 80\nlength = 10\n', encoding="utf-8"
+        JOB + '[[extra]]\nname = "Sail"\nfabric = "face"\nwidth = 80\nlength = 10\n', encoding="utf-8"
     )
     for name in ("check", "plan"):
         done = run(name, job)
@@ -444,7 +444,7 @@ def test_a_doctored_plan_is_found_out_and_not_drawn(
         "[]",
         "null",
         '{"schema": "nesting-plan/9"}',
-        '{"schema": "nesting-plan/1"}',
+        '{"schema": "nesting-plan/2"}',
         "[" * 9999,
         "\0\1",
     ],
@@ -462,8 +462,8 @@ def test_garbage_is_no_plan(text: str, run: Run, tmp_path: Path) -> None:
 
 # Bad input: one readable message, the right code, nothing written
 
-LAST = 'count = 2\ncloth = "face"\n'
-WIDE = '[[extra]]\nname = "Sail"\ncloth = "face"\nwidth = 80\nlength = 90\n'
+LAST = 'count = 2\nfabric = "face"\n'
+WIDE = '[[extra]]\nname = "Sail"\nfabric = "face"\nwidth = 80\nlength = 90\n'
 
 
 @pytest.mark.parametrize(
@@ -477,7 +477,7 @@ WIDE = '[[extra]]\nname = "Sail"\ncloth = "face"\nwidth = 80\nlength = 90\n'
         ("rod = 40", "rod = nan", 2, "rod"),
         ("rod = 40", "rod = 84 1/2", 2, "fractions and units in quotes"),
         ("fullness = 1.5", "fullness = 0", 2, "fullness = 0"),
-        ("fullness = 1.5", 'cloth = "velvet"', 2, "velvet"),
+        ("fullness = 1.5", 'fabric = "velvet"', 2, "velvet"),
         ("fullness = 1.5", 'lining = "lining"', 2, "lining"),
         ("width = 70", "width = 0", 2, "width = 0"),
         ("usable = 68", "usable = 80", 2, "usable"),
@@ -550,7 +550,7 @@ def test_a_folder_or_nothing_at_all_is_no_job(run: Run, tmp_path: Path) -> None:
         ("--seed", "-1"),
         ("--format", "xml"),
         ("--paper", "a0"),
-        ("--colour", "red"),
+        ("--color", "red"),
         ("another.toml",),
     ],
 )
@@ -586,7 +586,7 @@ def test_bad_widths_are_bad_usage(widths: str, run: Run, job: Path) -> None:
     ],
 )
 def test_a_comma_between_widths_has_one_reading(units: Unit, widths: str, read: list[str] | None) -> None:
-    job = read_job_text(f'units = "{units}"\n[cloth.face]\n[[cloth.face.bolt]]\nwidth = "150 cm"\n[[extra]]\n'
+    job = read_job_text(f'units = "{units}"\n[fabric.face]\n[[fabric.face.bolt]]\nwidth = "150 cm"\n[[extra]]\n'
                         "width = 100\nlength = 100\n")  # fmt: skip
     if read is None:
         with pytest.raises(JobError, match="a space behind each comma"):
@@ -596,8 +596,8 @@ def test_a_comma_between_widths_has_one_reading(units: Unit, widths: str, read: 
 
 
 def test_lengths_of_flags_have_one_reading() -> None:
-    job = read_job_text('units = "cm"\n[cloth.face]\nrepeat = { length = 64, width = 64 }\n'
-                        "[[cloth.face.bolt]]\nwidth = 140\n"
+    job = read_job_text('units = "cm"\n[fabric.face]\nrepeat = { length = 64, width = 64 }\n'
+                        "[[fabric.face.bolt]]\nwidth = 140\n"
                         "[[extra]]\nwidth = 100\nlength = 100\n")  # fmt: skip
     for asked in (
         lambda: remeasured(job, ("face=64.125",), ()),
@@ -613,7 +613,7 @@ def test_lengths_of_flags_have_one_reading() -> None:
         with pytest.raises(JobError):
             asked()
     assert with_margin(job, "2,5 %") == with_margin(job, "5/2 %") == with_margin(job, "2.5 %")
-    assert remeasured(job, ("face=64.13",), ()).cloths[0].repeat != job.cloths[0].repeat
+    assert remeasured(job, ("face=64.13",), ()).fabrics[0].repeat != job.fabrics[0].repeat
 
 
 def test_a_place_that_cannot_be_written_is_told_before_the_work(
@@ -741,13 +741,13 @@ def test_a_plan_read_back_gives_the_same_table(run: Run, job: Path, tmp_path: Pa
     assert [line.rstrip() for line in page.getvalue().splitlines()] == done.out.splitlines()
 
 
-# Lengths at hand
+# Lengths on hand
 
-#: 60 + 8 1/2 for hems: the pair lies on 70 of cloth. One window fits, the other is short of what it takes.
-AT_HAND = (
+#: 60 + 8 1/2 for hems: the pair lies on 70 of fabric. One window fits, the other is short of what it takes.
+ON_HAND = (
     JOB.replace(
         "price = 10\n",
-        'price = 10\n[[cloth.face.bolt.at_hand]]\nname = "attic"\nlength = 80\nlot = "A"\n',
+        'price = 10\n[[fabric.face.bolt.on_hand]]\nname = "attic"\nlength = 80\nlot = "A"\n',
     ).replace("[[window.tieback]]\nlength = 26\nwidth = 4\ncount = 2\n", "")
     + """
 [[window]]
@@ -761,15 +761,15 @@ fullness = 1.5
 )
 
 
-def test_what_lengths_at_hand_do_not_hold_ends_with_3_and_the_partial_plan(run: Run, tmp_path: Path) -> None:
+def test_what_lengths_on_hand_do_not_hold_ends_with_3_and_the_partial_plan(run: Run, tmp_path: Path) -> None:
     path = tmp_path / "attic.toml"
-    path.write_text(AT_HAND.replace('cloth = "face"\n\n', "\n", 1), encoding="utf-8")
+    path.write_text(ON_HAND.replace('fabric = "face"\n\n', "\n", 1), encoding="utf-8")
     done = run("plan", path, "-o", tmp_path / "out", *BUDGET)
     assert done.code == 3
     assert clean(done.err)
     assert "West" in done.err.splitlines()[-1]
     assert "not enough fabric on hand: Blue weave: buy 2 1/8 yd more, $21.25; left out: West" in done.err
-    assert "length at hand  attic, lot A: 80 in" in done.out
+    assert "length on hand  attic, lot A: 80 in" in done.out
     assert "Not enough fabric on hand: Blue weave" in done.out
     assert (tmp_path / "out/marker-face-attic.png").exists()
     document = json.loads((tmp_path / "out/plan.json").read_text("utf-8"))

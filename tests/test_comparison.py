@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 from assertions import timeless
-from orders import a_bolt, a_cloth, a_job, a_window, inch
+from orders import a_bolt, a_fabric, a_job, a_window, inch
 
 from nesting.commands import main
 from nesting.commands.cluster import Crew
@@ -30,7 +30,7 @@ from tests.interrupted import interrupted
 
 ROOT = Path(__file__).parent.parent
 BUDGET = ("--work-limit", "0.5", "--workers", "1")
-#: Two cloths, three bolts; plain and printed.
+#: Two fabrics, three bolts; plain and printed.
 DINING = ROOT / "samples" / "dining-room.toml"
 
 
@@ -49,12 +49,12 @@ def contents(made: Comparison) -> list[Option]:
 def of_two_bolts() -> Job:
     """A print whose pair finds no phase on 56 in, though every piece fits, and lies well on 60 in.
 
-    Two single widths of 49: the second lies 49 - 4 = 45 = 18 on in the design, which is 9 back and so takes
+    Two single widths of 49: the second lies 49 - 4 = 45 = 18 on in the pattern, which is 9 back and so takes
     49 + 9 = 58 across (see test_planner).
     """
     bolts = (a_bolt(inch(56), inch(55), inch(54)), a_bolt(inch(60), inch(58), inch(54)))
-    cloth = replace(a_cloth(bolts[0], repeat=Repeat(inch(25), inch(27))), bolts=bolts)
-    return a_job(a_window(rod=inch(60), pair="continuous", flat_width=inch(45)), cloths=(cloth,))
+    fabric = replace(a_fabric(bolts[0], repeat=Repeat(inch(25), inch(27))), bolts=bolts)
+    return a_job(a_window(rod=inch(60), pair="continuous", flat_width=inch(45)), fabrics=(fabric,))
 
 
 class Counting(ThreadPoolExecutor):
@@ -142,7 +142,7 @@ def test_a_bolt_on_which_nothing_lies_is_told_as_in_turn() -> None:
     narrow, wide = made.options
     assert wide.layout is not None
     assert narrow.layout is None
-    assert narrow.reason.startswith('cloth "face": no layout on a bolt of 56 in meets in the design')
+    assert narrow.reason.startswith('fabric "face": no layout on a bolt of 56 in meets in the pattern')
 
 
 def test_a_fault_of_the_program_is_raised_as_in_turn(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -305,13 +305,13 @@ def test_a_cluster_without_workers_ends_the_comparison_and_keeps_what_is_finishe
     assert {option["reason"] for option in others} == {NOT_FINISHED}
 
 
-#: One cloth with a piece that is laid at once, and one of 45 odd sizes that keep a search busy for minutes.
+#: One fabric with a piece that is laid at once, and one of 45 odd sizes that keep a search busy for minutes.
 MIXED = (
-    'title = "Remnants"\nunits = "in"\n[cloth.quick]\n[[cloth.quick.bolt]]\nwidth = 54\nusable = 53\n'
-    "[cloth.face]\n[[cloth.face.bolt]]\nwidth = 54\nusable = 53\n"
-    '[[extra]]\nname = "Mat"\ncloth = "quick"\nwidth = 20\nlength = 20\n'
+    'title = "Remnants"\nunits = "in"\n[fabric.quick]\n[[fabric.quick.bolt]]\nwidth = 54\nusable = 53\n'
+    "[fabric.face]\n[[fabric.face.bolt]]\nwidth = 54\nusable = 53\n"
+    '[[extra]]\nname = "Mat"\nfabric = "quick"\nwidth = 20\nlength = 20\n'
     + "".join(
-        f'[[extra]]\nname = "Piece {n}"\ncloth = "face"\nwidth = {7 + n * 37 % 230 / 10}\n'
+        f'[[extra]]\nname = "Piece {n}"\nfabric = "face"\nwidth = {7 + n * 37 % 230 / 10}\n'
         f"length = {7 + n * 71 % 230 / 10}\n"
         for n in range(45)
     )
@@ -321,7 +321,7 @@ MIXED = (
 def test_an_interrupt_keeps_what_is_finished(tmp_path: Path) -> None:
     path = tmp_path / "mixed.toml"
     path.write_text(MIXED, encoding="utf-8")
-    assert len(read_job_text(MIXED).cloths) == 2
+    assert len(read_job_text(MIXED).fabrics) == 2
     words = ["compare", str(path), "--format", "json", "-o", str(tmp_path / "out")]
     words += ["--widths", "48,60,72", "--time-limit", "900", "--at-once", "2", "--workers", "1"]
     # The mat on its four bolts, then two searches of the 45 pieces at a time.
@@ -329,7 +329,7 @@ def test_an_interrupt_keeps_what_is_finished(tmp_path: Path) -> None:
     assert all(line.startswith("quick, ") and ": laid in " in line for line in told)
     assert "interrupted: what was finished is given" in rest
     options = json.loads(answer)["options"]
-    assert [option["cloth"] for option in options] == ["quick"] * 4 + ["face"] * 4
+    assert [option["fabric"] for option in options] == ["quick"] * 4 + ["face"] * 4
     assert all("length" in option for option in options[:4])
     unfinished = [option for option in options if "length" not in option]
     # Those that were searched give the best they had.

@@ -1,4 +1,4 @@
-"""First layouts and those of the order search keep every rule, however crowded the cloth."""
+"""First layouts and those of the order search keep every rule, however crowded the fabric."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ from tests.instances import guillotine_cutting
 
 
 def larger_problem(seed: int) -> Problem:
-    """Twenty to thirty copies in a design or on plain cloth, with flaws and turns."""
+    """Twenty to thirty copies in a pattern or on plain fabric, with flaws and turns."""
     rng = random.Random(seed)
     width = rng.randint(40, 90)
     drop = rng.choice((Fraction(0), Fraction(1, 2), Fraction(1, 3)))
-    design = Repeat(6 * rng.randint(1, 5), rng.choice((None, 20, 35)) if not drop else 27, drop)
+    pattern = Repeat(6 * rng.randint(1, 5), rng.choice((None, 20, 35)) if not drop else 27, drop)
     strip = Strip(
         width,
-        repeat=design if seed % 3 else None,
+        repeat=pattern if seed % 3 else None,
         flaws=tuple(
             Flaw(rng.randrange(-3, width), rng.randrange(60), rng.randint(1, 15), rng.randint(1, 15))
             for _ in range(rng.choice((0, 2, 5)))
@@ -36,10 +36,10 @@ def larger_problem(seed: int) -> Problem:
     return Problem((strip,), tuple(_part(rng, i, width, seed % 3 > 0) for i in range(14)))
 
 
-def _part(rng: random.Random, number: int, width: int, design: bool) -> Part:
+def _part(rng: random.Random, number: int, width: int, pattern: bool) -> Part:
     # At most a third of the strip wide, so that every seam group has a phase with room for all.
     w, h, copies = rng.randint(2, width // 3), rng.randint(2, 40), rng.randint(1, 3)
-    if design and rng.random() < 0.6:
+    if pattern and rng.random() < 0.6:
         match = Match(
             rng.choice(("room", "hall")),
             rng.choice((None, "left", "right")),
@@ -112,7 +112,7 @@ class TestFill:
         assert fill(core, order, SeamRoom(core), limit=10) is not None
         assert fill(core, order, SeamRoom(core), limit=9) is None
 
-    def test_a_part_width_laid_first_leaves_its_neighbour_a_place(self) -> None:
+    def test_a_part_width_laid_first_leaves_its_neighbor_a_place(self) -> None:
         # The full width has one place, 0; the part-width of place 9 then has x = 9 - 8 n only.
         strip = Strip(10, repeat=Repeat(4, 8))
         full = Part("full", 10, 5, match=Match("room", "panel", 0))

@@ -215,8 +215,8 @@ def test_no_length_that_a_print_can_have_is_refuted(block: int) -> None:
 
 
 def test_phases_that_count_are_those_where_something_ends() -> None:
-    # On a strip of 4 with a repeat of 5: A is 4 x 3 at the foot of the design, B is 4 x 4 of another room.
-    # One behind the other is as short as on plain cloth, for B's phase is free: 7. Two of A must be 5 apart,
+    # On a strip of 4 with a repeat of 5: A is 4 x 3 at the foot of the pattern, B is 4 x 4 of another room.
+    # One behind the other is as short as on plain fabric, for B's phase is free: 7. Two of A must be 5 apart,
     # so with B (4, more than the 2 between them) the least is 3 + 2 + 3 + 4 = 12.
     strip = Strip(4, repeat=Repeat(5))
     rooms = Part("a", 4, 3, match=Match("one")), Part("b", 4, 4, match=Match("other"))
@@ -245,7 +245,7 @@ def test_columns_are_decided_as_trying_everything_does(block: int) -> None:
 def test_cases_are_told_apart_by_all_their_numbers() -> None:
     """A search that remembered sums only called 54 optimal: parts that end at {8, 10} and at {7, 11} alike.
 
-    By hand, 50 long on a strip of 5 whose design repeats every 7: a at (1, 5), (3, 19), (0, 40), (2, 40),
+    By hand, 50 long on a strip of 5 whose pattern repeats every 7: a at (1, 5), (3, 19), (0, 40), (2, 40),
     b at (3, 5), (3, 12), (0, 26), (0, 33), c at (0, 3), (2, 17), (4, 31).
     """
     a, b, c = (Match("one", y=y) for y in (5, 5, 3))

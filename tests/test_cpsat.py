@@ -101,7 +101,7 @@ class TestStacked:
         assert core.stacked >= shortest
 
     def test_flaws_and_a_known_start_are_passed(self) -> None:
-        # Two full widths above a flaw that ends at 7; the design begins at 9 mod 10: 9 + 3 -> 19 + 3.
+        # Two full widths above a flaw that ends at 7; the pattern begins at 9 mod 10: 9 + 3 -> 19 + 3.
         strip = Strip(5, repeat=Repeat(10), flaws=(Flaw(0, 0, 5, 7),), start=1)
         core = reduce(Problem((strip,), (Part("a", 5, 3, 2, match=Match("room")),)))
         assert core is not None

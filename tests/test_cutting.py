@@ -11,14 +11,14 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from orders import a_bolt, a_cloth, a_job, a_window, by_id, by_role, cut_job, first_bolts, inch, panels
+from orders import a_bolt, a_fabric, a_job, a_window, by_id, by_role, cut_job, first_bolts, inch, panels
 
 from nesting.cutting.cut import Cutting, can_railroad, cut, must_railroad, rule_of_thumb, washed
 from nesting.cutting.offers import fullness_offers
 from nesting.cutting.thumb import rule_of_thumb_for
 from nesting.errors import DoesNotFitError, JobError, NestingError
 from nesting.headings import HEADINGS
-from nesting.order.job import Band, Cloth, Extra, Hem, Job, Shrinkage, Tieback, Widths, Window
+from nesting.order.job import Band, Extra, Fabric, Hem, Job, Shrinkage, Tieback, Widths, Window
 from nesting.packing.problem import Match
 from nesting.pieces.piece import Piece
 from nesting.plan.numbering import seam_words
@@ -27,18 +27,18 @@ from nesting.units import INCH, SIXTEENTH
 
 PLAIN = a_bolt(inch(54), inch(53))
 PRINT = a_bolt(inch(56), inch(55), inch(54))
-DESIGN = Repeat(inch("25 1/4"), inch(27), Fraction(1, 2))
+PATTERN = Repeat(inch("25 1/4"), inch(27), Fraction(1, 2))
 ROOM = "Garden room"
 
 
-def order(cloth: Cloth | None = None, *, extras: tuple[Extra, ...] = (), **said: Any) -> Job:
-    """One window; a plain cloth "lining" is always there."""
-    face = a_cloth(PLAIN) if cloth is None else cloth
-    return a_job(a_window(**said), cloths=(face, a_cloth(PLAIN, key="lining")), extras=extras)
+def order(fabric: Fabric | None = None, *, extras: tuple[Extra, ...] = (), **said: Any) -> Job:
+    """One window; a plain fabric "lining" is always there."""
+    face = a_fabric(PLAIN) if fabric is None else fabric
+    return a_job(a_window(**said), fabrics=(face, a_fabric(PLAIN, key="lining")), extras=extras)
 
 
 def print_order(**said: Any) -> Job:
-    return order(a_cloth(PRINT, repeat=DESIGN), **said)
+    return order(a_fabric(PRINT, repeat=PATTERN), **said)
 
 
 def match_of(piece: Piece) -> Match:
@@ -77,7 +77,7 @@ def test_ids_follow_the_window_and_the_leading_edge() -> None:
 
 
 def test_windows_of_one_name_keep_ids_apart() -> None:
-    twice = a_job(a_window(rod=inch(40)), a_window(rod=inch(50)), cloths=(a_cloth(PLAIN),))
+    twice = a_job(a_window(rod=inch(40)), a_window(rod=inch(50)), fabrics=(a_fabric(PLAIN),))
     ids = [piece.id for piece in cut_job(twice).pieces]
     assert len(set(ids)) == len(ids)
     assert "east-window-2/left/1" in ids
@@ -138,7 +138,7 @@ def test_four_panels_hang_in_two_halves() -> None:
     assert {plan.flat for plan in cutting.panels} == {inch("31 1/2")}
 
 
-def test_a_fixed_panel_is_centred() -> None:
+def test_a_fixed_panel_is_centerd() -> None:
     # 42 covered: 63 + 4 = 67 = 53 + 2 x 8 - 2; 8 shows 5 1/2, less than 6: 8 1/2 each, 52 in the middle.
     cutting = cut_job(order(draw="fixed", panels=1, covers=inch(42)))
     widths = [piece.width for piece in panels(cutting)]
@@ -151,7 +151,7 @@ def test_no_length_is_refused_with_its_place() -> None:
         cut_job(order(finished_length=None))
 
 
-def test_a_cloth_without_a_bolt_is_refused() -> None:
+def test_a_fabric_without_a_bolt_is_refused() -> None:
     with pytest.raises(NestingError, match='"lining"'):
         cut(order(), {"face": PLAIN})
 
@@ -159,7 +159,7 @@ def test_a_cloth_without_a_bolt_is_refused() -> None:
 # Match
 
 
-def test_places_in_the_design() -> None:
+def test_places_in_the_pattern() -> None:
     # Full width 54 + 1 = 55; need 67: part 67 - 54 = 13. Leading widths at 0, the left part 12 to its left,
     # the right part 54 to the right; hem 8 below the level line.
     cutting = cut_job(print_order())
@@ -208,7 +208,7 @@ def test_a_continuous_pair_runs_on_from_edge_to_edge() -> None:
 
 
 def test_a_continuous_pair_of_joined_panels() -> None:
-    # Hems take 4 between the leading widths of 55: to lie at one place in the design they must give
+    # Hems take 4 between the leading widths of 55: to lie at one place in the pattern they must give
     # 55 - 4 = 51, modulo 27: 24, so 12 each, and are 43 wide. Left: at 0, its finished edge at 41; right: at
     # 41 - 2 = 39, and 42 on at 81 the next width, three repeats from the left one's.
     cutting = cut_job(print_order(pair="continuous"))
@@ -217,7 +217,7 @@ def test_a_continuous_pair_of_joined_panels() -> None:
     assert match_of(outer).x == inch(39 + 42) == 3 * inch(27)
     # 42 x 1.5 + 4 = 67 = 43 + 25 - 1.
     assert outer.width == inch(25)
-    assert "full width trimmed at the leading edge, so that all widths meet in the design" in lead.notes
+    assert "full width trimmed at the leading edge, so that all widths meet in the pattern" in lead.notes
     assert "cut 12 in narrower at its leading edge" in text(cutting, "note")
     assert lead.arithmetic("in")[1] == (
         "cut width: match 54 + seam 1/2 x 2 - cut off at the leading edge 12 = 43 in"
@@ -236,8 +236,8 @@ def test_a_continuous_pair_of_joined_panels() -> None:
     ],
 )
 def test_level_lines(level: Any, said: dict[str, Any], expected: str) -> None:
-    cloth = a_cloth(PRINT, repeat=DESIGN, level=level)
-    cutting = cut_job(order(cloth, **said))
+    fabric = a_fabric(PRINT, repeat=PATTERN, level=level)
+    cutting = cut_job(order(fabric, **said))
     assert {match_of(piece).y for piece in panels(cutting)} == {-inch(expected.lstrip("-"))}
 
 
@@ -254,18 +254,18 @@ def test_companions_of_a_print_are_not_matched() -> None:
 
 
 def test_a_match_wider_than_the_bolt_is_refused() -> None:
-    with pytest.raises(DoesNotFitError, match=r'^window "East window", cloth "face": .* match 54 in'):
-        cut_job(order(a_cloth(a_bolt(inch("54 1/2"), match=inch(54)), repeat=DESIGN)))
+    with pytest.raises(DoesNotFitError, match=r'^window "East window", fabric "face": .* match 54 in'):
+        cut_job(order(a_fabric(a_bolt(inch("54 1/2"), match=inch(54)), repeat=PATTERN)))
 
 
 def test_a_match_that_fits_only_before_washing_says_so() -> None:
     # 55 holds 54 + 2 x 1/2; washed by 4 % it is 52.8, and 51.84 + 1 = 52.84.
     shrinkage = Shrinkage(width=Fraction(4), washed="before")
-    cloth = a_cloth(a_bolt(inch(55), match=inch(54)), repeat=DESIGN, shrinkage=shrinkage, name="Fern")
+    fabric = a_fabric(a_bolt(inch(55), match=inch(54)), repeat=PATTERN, shrinkage=shrinkage, name="Fern")
     with pytest.raises(
         DoesNotFitError, match=r'"Fern" \(washed before cutting\): .* = 52\.84 in, .* 52\.8 in wide'
     ):
-        cut_job(order(cloth))
+        cut_job(order(fabric))
 
 
 # Nap and turning
@@ -295,8 +295,8 @@ GROUP = "face/garden-room"
 def test_nap_binds_pieces(
     nap: Any, hidden_nap: Any, length: str, expected: dict[str, tuple[bool, str | None]]
 ) -> None:
-    cloth = a_cloth(PLAIN, nap=nap, hidden_nap=hidden_nap)
-    found = lies(cut_job(order(cloth, finished_length=inch(length))))
+    fabric = a_fabric(PLAIN, nap=nap, hidden_nap=hidden_nap)
+    found = lies(cut_job(order(fabric, finished_length=inch(length))))
     assert found == expected | {"tab": expected["facing"]}
 
 
@@ -319,7 +319,7 @@ def test_visible_tabs_lie_like_the_panels() -> None:
 )
 def test_extras_turn_as_they_are_told(nap: Any, turnable: bool | None, expected: object) -> None:
     extra = Extra("Cushion", "face", inch(18), inch(18), count=4, turnable=turnable)
-    cutting = cut_job(order(a_cloth(PLAIN, nap=nap), extras=(extra,)))
+    cutting = cut_job(order(a_fabric(PLAIN, nap=nap), extras=(extra,)))
     piece = by_id(cutting, "extra/cushion")
     assert (piece.turnable, piece.arrow_group) == expected
     assert (piece.width, piece.length, piece.copies) == (inch(18), inch(18), 4)
@@ -333,25 +333,25 @@ def test_matched_extras_all_show_the_same() -> None:
 
 
 def test_extras_without_any_window() -> None:
-    job = a_job(cloths=(a_cloth(PLAIN),), extras=(Extra("Runner", "face", inch(14), inch(60)),))
+    job = a_job(fabrics=(a_fabric(PLAIN),), extras=(Extra("Runner", "face", inch(14), inch(60)),))
     (piece,) = cut_job(job).pieces
     assert piece.arithmetic("in") == ("cut length: as ordered 60 = 60 in", "cut width: as ordered 14 = 14 in")
 
 
 @pytest.mark.parametrize(
-    ("cloth", "said", "reason"),
+    ("fabric", "said", "reason"),
     [
-        (a_cloth(PLAIN), {"finished_length": inch(40)}, ""),
-        (a_cloth(PLAIN, nap="one-way"), {"finished_length": inch(40)}, "one-way nap"),
-        (a_cloth(PLAIN), {"finished_length": inch(40), "railroad": "no"}, 'railroad = "no"'),
-        (a_cloth(PRINT, repeat=DESIGN), {"finished_length": inch(40)}, "matched print"),
-        (a_cloth(PLAIN), {}, "104 in is more than the usable width 53 in"),
-        (a_cloth(PLAIN), {"finished_length": inch("44 1/2")}, ""),  # cut exactly 53
-        (a_cloth(PLAIN), {"finished_length": inch("44 9/16")}, "more than the usable width"),
+        (a_fabric(PLAIN), {"finished_length": inch(40)}, ""),
+        (a_fabric(PLAIN, nap="one-way"), {"finished_length": inch(40)}, "one-way nap"),
+        (a_fabric(PLAIN), {"finished_length": inch(40), "railroad": "no"}, 'railroad = "no"'),
+        (a_fabric(PRINT, repeat=PATTERN), {"finished_length": inch(40)}, "matched print"),
+        (a_fabric(PLAIN), {}, "104 in is more than the usable width 53 in"),
+        (a_fabric(PLAIN), {"finished_length": inch("44 1/2")}, ""),  # cut exactly 53
+        (a_fabric(PLAIN), {"finished_length": inch("44 9/16")}, "more than the usable width"),
     ],
 )
-def test_what_may_be_railroaded(cloth: Cloth, said: dict[str, Any], reason: str) -> None:
-    job = order(cloth, **said)
+def test_what_may_be_railroaded(fabric: Fabric, said: dict[str, Any], reason: str) -> None:
+    job = order(fabric, **said)
     allowed, why = can_railroad(job, "face", ROOM, first_bolts(job)["face"])
     assert allowed == (reason == "")
     assert reason in why
@@ -359,7 +359,7 @@ def test_what_may_be_railroaded(cloth: Cloth, said: dict[str, Any], reason: str)
 
 def test_railroading_looks_at_every_panel_of_the_room() -> None:
     short, long = a_window(finished_length=inch(40)), a_window(name="Door")
-    job = a_job(short, replace(long, room="Hall"), cloths=(a_cloth(PLAIN),))
+    job = a_job(short, replace(long, room="Hall"), fabrics=(a_fabric(PLAIN),))
     assert can_railroad(job, "face", ROOM, PLAIN)[0]
     assert not can_railroad(replace(job, windows=(short, long)), "face", ROOM, PLAIN)[0]
     assert not can_railroad(job, "face", "Cellar", PLAIN)[0]
@@ -373,7 +373,7 @@ def test_a_railroaded_panel_is_one_piece() -> None:
         ("east-window/right/1", inch(67), True, GROUP),
     ]
     assert (cutting.widths, cutting.seams) == ((("East window", 1),), 0)
-    # The plain rule: two runs of 67 along the cloth; the lining stays upright.
+    # The plain rule: two runs of 67 along the fabric; the lining stays upright.
     assert rule_of_thumb(job, cutting, "face", PLAIN).lines[0] == "panel: 2 in one run of 67 in = 134 in"
     assert rule_of_thumb(job, cutting, "lining", PLAIN).lines[0].startswith("lining: 4 widths x")
     # Reckoned upright all the same: 67 is two widths of 53, 40 + 8 1/2 long.
@@ -409,9 +409,9 @@ def test_lining_is_never_rounded_to_the_repeat_or_matched() -> None:
     assert rule_of_thumb(job, cutting, "lining", PLAIN).length == inch(380)
 
 
-def test_lining_of_the_face_cloth_is_cut_plain() -> None:
+def test_lining_of_the_face_fabric_is_cut_plain() -> None:
     lining = by_role(cut_job(print_order(lining="face")), "lining")
-    assert {(piece.cloth, piece.match) for piece in lining} == {("face", None)}
+    assert {(piece.fabric, piece.match) for piece in lining} == {("face", None)}
     assert lining[0].width == inch(55)
 
 
@@ -436,10 +436,10 @@ def test_tiebacks() -> None:
 # Washing
 
 
-def test_cloth_washed_after_is_cut_larger() -> None:
+def test_fabric_washed_after_is_cut_larger() -> None:
     # 104 / 0.96 = 108 1/3 -> 108 3/8; 49 / 0.98 = 50; hem line 8 / 0.96 = 8 1/3.
     shrinkage = Shrinkage(Fraction(4), Fraction(2), "after")
-    cutting = cut_job(order(a_cloth(PLAIN, shrinkage=shrinkage), rod=inch(60)))
+    cutting = cut_job(order(a_fabric(PLAIN, shrinkage=shrinkage), rod=inch(60)))
     lead = panels(cutting)[0]
     assert (lead.width, lead.length) == (inch(50), inch("108 3/8"))
     assert lead.hem_line == round(inch(8) / Fraction(24, 25))
@@ -449,14 +449,14 @@ def test_cloth_washed_after_is_cut_larger() -> None:
     assert "cut larger" in text(cutting, "note")
 
 
-def test_cloth_washed_before_is_cut_the_same_from_a_narrower_bolt() -> None:
+def test_fabric_washed_before_is_cut_the_same_from_a_narrower_bolt() -> None:
     # 5 % of 53 and of a repeat of 40: 50.35 -> 50 5/16 wide; 38. The panel of 67 needs 67 - 49 5/16.
     shrinkage = Shrinkage(Fraction(5), Fraction(5), "before")
-    cloth = a_cloth(PLAIN, shrinkage=shrinkage)
-    cutting = cut_job(order(cloth))
+    fabric = a_fabric(PLAIN, shrinkage=shrinkage)
+    cutting = cut_job(order(fabric))
     assert {piece.length for piece in panels(cutting)} == {inch(104)}
     assert [piece.width for piece in panels(cutting)][:2] == [inch("50 5/16"), inch("17 11/16")]
-    printed = replace(cloth, repeat=Repeat(inch(40), inch(20)))
+    printed = replace(fabric, repeat=Repeat(inch(40), inch(20)))
     on_table, _ = washed(printed, PLAIN)
     assert on_table.repeat == Repeat(inch(38), inch(19))
     assert on_table.shrinkage is None
@@ -469,7 +469,7 @@ def test_cloth_washed_before_is_cut_the_same_from_a_narrower_bolt() -> None:
 def test_one_width_fewer_is_offered() -> None:
     # E4's numbers, common practice, no source: 107 1/2 of 54s; two give 107 - 4 - 3 1/2 = 99 1/2 of 50.
     said = {"rod": inch(100), "fullness": Fraction(2), "returns": inch("3 1/2")}
-    job = order(a_cloth(a_bolt(inch(54))), **said)
+    job = order(a_fabric(a_bolt(inch(54))), **said)
     cutting = cut_job(job)
     assert "2 widths instead of 3 widths in each panel: fullness 1.99 instead of 2" in offered(job)
     # The sliver is widened: shows 6, + 1/2 seam + 2 hem.
@@ -477,7 +477,7 @@ def test_one_width_fewer_is_offered() -> None:
     assert "narrower" in text(cutting, "note")
 
 
-def test_same_cloth_fuller_is_offered() -> None:
+def test_same_fabric_fuller_is_offered() -> None:
     # One width each: 49 of 53, so 4 more: 49 / 30 = 1.63.
     assert "fullness 1.63 instead of 1.5" in offered(order(rod=inch(60)))
     # Two strips of 15 share one width of 53: 26 1/2 each, 11 1/2 more: 74 1/2 / 42 = 1.77.
@@ -493,15 +493,15 @@ def test_whole_widths_are_told_as_fullness() -> None:
 
 def test_weight_sets_hems_and_is_told() -> None:
     # Sheer: bottom hem 5 twice: 95 1/2 + 1/2 + 10. Heavy: side hems 1 1/2 twice: 45 + 6.
-    sheer = cut_job(order(a_cloth(PLAIN, weight="sheer"), rod=inch(60)))
+    sheer = cut_job(order(a_fabric(PLAIN, weight="sheer"), rod=inch(60)))
     assert panels(sheer)[0].length == inch(106)
     assert "2.5 to 3 full" in text(sheer, "note")
-    heavy = cut_job(order(a_cloth(PLAIN, weight="heavy"), rod=inch(60)))
+    heavy = cut_job(order(a_fabric(PLAIN, weight="heavy"), rod=inch(60)))
     assert panels(heavy)[0].width == inch(51)
 
 
 def test_pile_and_prints_are_offered_what_suits_them() -> None:
-    pile = a_cloth(PLAIN, nap="one-way")
+    pile = a_fabric(PLAIN, nap="one-way")
     assert "working = 1/2 in to 1 in" in text(cut_job(order(pile)), "offer")
     assert "cut from lining" in text(cut_job(order(pile)), "offer")
     spared = cut_job(order(pile, heading="clip-ring", working=inch(1)))
@@ -551,26 +551,26 @@ def windows(draw: st.DrawFn) -> Window:
     )
 
 
-cloths = st.sampled_from(
+fabrics = st.sampled_from(
     [
-        a_cloth(PLAIN),
-        a_cloth(PLAIN, nap="one-way"),
-        a_cloth(PRINT, repeat=DESIGN),
-        a_cloth(PRINT, repeat=Repeat(inch(25))),
-        a_cloth(PLAIN, shrinkage=Shrinkage(Fraction(3), Fraction(2), "after")),
-        a_cloth(PRINT, repeat=DESIGN, shrinkage=Shrinkage(Fraction(3), Fraction(1), "before")),
+        a_fabric(PLAIN),
+        a_fabric(PLAIN, nap="one-way"),
+        a_fabric(PRINT, repeat=PATTERN),
+        a_fabric(PRINT, repeat=Repeat(inch(25))),
+        a_fabric(PLAIN, shrinkage=Shrinkage(Fraction(3), Fraction(2), "after")),
+        a_fabric(PRINT, repeat=PATTERN, shrinkage=Shrinkage(Fraction(3), Fraction(1), "before")),
     ]
 )
 
 
-def job_of(window: Window, cloth: Cloth) -> Job:
-    return a_job(window, cloths=(cloth, a_cloth(PLAIN, key="lining")))
+def job_of(window: Window, fabric: Fabric) -> Job:
+    return a_job(window, fabrics=(fabric, a_fabric(PLAIN, key="lining")))
 
 
 @settings(max_examples=60)
-@given(windows(), cloths)
-def test_every_piece_is_sound(window: Window, cloth: Cloth) -> None:
-    cutting = cut_job(job_of(window, cloth))
+@given(windows(), fabrics)
+def test_every_piece_is_sound(window: Window, fabric: Fabric) -> None:
+    cutting = cut_job(job_of(window, fabric))
     ids = [piece.id for piece in cutting.pieces]
     assert len(set(ids)) == len(ids)
     for piece in cutting.pieces:
@@ -582,9 +582,9 @@ def test_every_piece_is_sound(window: Window, cloth: Cloth) -> None:
 
 
 @settings(max_examples=60)
-@given(windows(), cloths)
-def test_joined_widths_give_the_panel_and_meet_in_the_design(window: Window, cloth: Cloth) -> None:
-    cutting = cut_job(job_of(window, cloth))
+@given(windows(), fabrics)
+def test_joined_widths_give_the_panel_and_meet_in_the_pattern(window: Window, fabric: Fabric) -> None:
+    cutting = cut_job(job_of(window, fabric))
     for plan in cutting.panels:
         assert plan.flat > 0
         assert all(0 < seam < plan.flat for seam in plan.seams)
@@ -604,22 +604,22 @@ def test_joined_widths_give_the_panel_and_meet_in_the_design(window: Window, clo
 
 
 @settings(max_examples=60)
-@given(windows(), cloths, st.integers(1, inch(60)))
-def test_more_rod_never_takes_less_cloth(window: Window, cloth: Cloth, more: int) -> None:
+@given(windows(), fabrics, st.integers(1, inch(60)))
+def test_more_rod_never_takes_less_fabric(window: Window, fabric: Fabric, more: int) -> None:
     def area(rod: int) -> int:
-        cutting = cut_job(job_of(replace(window, rod=rod), cloth))
+        cutting = cut_job(job_of(replace(window, rod=rod), fabric))
         return sum(piece.width * piece.length * piece.copies for piece in panels(cutting))
 
     assert area(window.rod) <= area(window.rod + more)
 
 
 @settings(max_examples=40)
-@given(windows(), cloths)
-def test_a_pair_is_cut_mirrored(window: Window, cloth: Cloth) -> None:
-    cutting = cut_job(job_of(replace(window, draw="pair", panels=2), cloth))
+@given(windows(), fabrics)
+def test_a_pair_is_cut_mirrored(window: Window, fabric: Fabric) -> None:
+    cutting = cut_job(job_of(replace(window, draw="pair", panels=2), fabric))
     left, right = cutting.panels
     # The panels of a continuous print are cut to where they meet, not in the mirror: tests/test_pair.py.
-    if window.pair != "continuous" or cloth.repeat is None:
+    if window.pair != "continuous" or fabric.repeat is None:
         assert left.cuts == right.cuts[::-1]
     # A full width of a print is not cut to the tape, so a panel may be less than a step of it wider.
     assert abs(left.flat - right.flat) < 2 * SIXTEENTH
@@ -633,16 +633,16 @@ def test_both_panels_of_a_continuous_pair_are_as_wide(mode: Widths, rod: int) ->
         heading="tab-top", rod=inch(rod), rod_diameter=inch(1), finished_length=inch(80),
         fullness=Fraction(11, 5), widths=mode, pair="continuous",
     )  # fmt: skip
-    left, right = cut_job(job_of(window, a_cloth(PRINT, repeat=DESIGN))).panels
+    left, right = cut_job(job_of(window, a_fabric(PRINT, repeat=PATTERN))).panels
     assert abs(left.flat - right.flat) < 2 * SIXTEENTH
 
 
 @settings(max_examples=40)
-@given(windows(), cloths)
-def test_three_windows_take_three_times_the_pieces(window: Window, cloth: Cloth) -> None:
+@given(windows(), fabrics)
+def test_three_windows_take_three_times_the_pieces(window: Window, fabric: Fabric) -> None:
     def tally(count: int) -> Counter[tuple[str, int, int]]:
         found: Counter[tuple[str, int, int]] = Counter()
-        for piece in cut_job(job_of(replace(window, count=count), cloth)).pieces:
+        for piece in cut_job(job_of(replace(window, count=count), fabric)).pieces:
             found[piece.role, piece.width, piece.length] += piece.copies
         return found
 

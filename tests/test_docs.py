@@ -24,7 +24,7 @@ _DOTTED = re.compile(r"nesting(\.\w+)+")
 #: A place of the source or the tree, and what it defines: ``packing/race:Budget``, ``tests/kills.py``.
 _PLACE = re.compile(r"(?P<place>[\w.-]+(?:/[\w.-]+)*/?)(?::(?P<name>[A-Za-z_][\w.]*))?")
 _FILE = re.compile(r".+\.(?:py|md|toml|csv|json|html|js|css|png|txt)")
-#: Instances of benchmarks and schemas of documents: ``rooms/7``, ``nesting-plan/1``.
+#: Instances of benchmarks and schemas of documents: ``rooms/7``, ``nesting-plan/2``.
 _NUMBERED = re.compile(r"[\w-]+/\d+")
 #: A class or a private name, with or without what it stands in: ``Core.phases``, ``_build``.
 _NAME = re.compile(r"_\w+(?:\.\w+)*|[A-Z][a-z]\w*(?:\.\w+)*")

@@ -23,7 +23,7 @@ from sheets import (
     with_gid,
 )
 
-from nesting.drawing.fabric import repeat_lines
+from nesting.drawing.fabric_strip import repeat_lines
 from nesting.drawing.frame import Frame, scale_of
 from nesting.drawing.legend import entries
 from nesting.drawing.lettering import SMALLEST
@@ -34,7 +34,7 @@ from nesting.drawing.rows import fold, to_explain
 from nesting.drawing.stroke import strokes
 from nesting.order.job import CuttingTable
 from nesting.plan.numbering import numbering
-from nesting.units import INCH, YARD, centimetres, inches
+from nesting.units import INCH, YARD, centimeters, inches
 
 
 @pytest.mark.parametrize("name", FIXTURES)
@@ -257,7 +257,7 @@ def test_a_long_name_is_shortened_in_the_piece_and_whole_in_the_legend() -> None
 
 
 def test_labels_say_size_place_and_finish() -> None:
-    written = {text.get_gid(): text.get_text() for text, _ in texts(figures("at_hand")[0]) if text.get_gid()}
+    written = {text.get_gid(): text.get_text() for text, _ in texts(figures("on_hand")[0]) if text.get_gid()}
     lines = [written[f"label:nook/lining:1:{n}"] for n in range(5)]
     assert lines == [
         "Nook, lining", "29 × 54 in", "from 0 to 54 in", "14 to 43 in from left", "finishes 50 in long",
@@ -297,7 +297,7 @@ def test_repeat_lines_pass_through_the_level_line_of_every_matched_cut() -> None
 
 
 def test_flaws_and_squaring_are_drawn_where_they_are() -> None:
-    (ax,) = rows_of(figures("at_hand")[0])
+    (ax,) = rows_of(figures("on_hand")[0])
     small, large = artist(ax, "flaw:1"), artist(ax, "flaw:2")
     assert (small.get_x(), small.get_y()) == (inches(30), inches(10))
     assert (small.get_width(), small.get_height()) == (inches(2), inches(3))
@@ -369,7 +369,7 @@ def test_the_ruler_covers_the_bolt_without_a_gap(name: str) -> None:
         }
         step = sorted(marks)[1]
         assert sorted(marks) == list(range(0, layout.length + 1, step))
-        one = inches(1) if unit == "in" else centimetres(1)
+        one = inches(1) if unit == "in" else centimeters(1)
         assert all(int(text) * one == at for at, text in marks.items())
 
 

@@ -16,7 +16,7 @@ import plans
 import pytest
 from matplotlib.colors import to_rgb
 from matplotlib.text import Text
-from orders import a_bolt, a_cloth, a_job, bare_window
+from orders import a_bolt, a_fabric, a_job, bare_window
 from rich.console import Console
 from sheets import (
     artist,
@@ -39,7 +39,7 @@ from nesting.drawing.page import marker_pdf, marker_png, marker_svg
 from nesting.drawing.palette import INK, LOOKS
 from nesting.drawing.pieces import tag
 from nesting.files import plan_document, read_plan
-from nesting.order.job import Bolt, Cloth, Shrinkage
+from nesting.order.job import Bolt, Fabric, Shrinkage
 from nesting.pieces.piece import HeadingPlan, HeadingSpot
 from nesting.plan.comparison import Comparison
 from nesting.plan.numbering import numbering
@@ -79,17 +79,17 @@ def test_the_title_block_says_what_is_known_and_leaves_out_what_is_not() -> None
     # No price: length only. 852 + 5 = 857 cm, up to 8.6 m.
     assert cell("sheer", "buy") == "8.6 m | with squaring 5 cm"
     assert cell("sheer", "repeat") == "none: plain fabric"
-    assert cell("at_hand", "buy") == "nothing: cloth at hand"
+    assert cell("on_hand", "buy") == "nothing: fabric on hand"
     # 2 x 47 x 104 + 20 x 5 x 3.75 + 2 x 44 x 4.5 + 18 x 18 = 10871 of 53 x 235 = 12455: 12.7 % unused.
     assert cell("back_tab", "length of the layout") == "235 in | 12.7 % of it unused"
 
 
-def width_cell(cloth: Cloth, tmp_path: Path) -> tuple[str, str]:
+def width_cell(fabric: Fabric, tmp_path: Path) -> tuple[str, str]:
     """Bolt width in the title block and the note below it, alike before and after the plan was saved."""
     window = bare_window(
         rod=inches(80), draw="left", fullness=Fraction(1), finished_length=inches(60), seam=inches("1/2")
     )
-    made = make_plan(a_job(window, cloths=(cloth,)), effort=Effort(work=1.0, workers=1))
+    made = make_plan(a_job(window, fabrics=(fabric,)), effort=Effort(work=1.0, workers=1))
     (tmp_path / "plan.json").write_text(json.dumps(plan_document(made)), encoding="utf-8")
     told = set()
     for one in (made, read_plan(tmp_path / "plan.json")):
@@ -104,7 +104,7 @@ def test_the_title_block_tells_the_width_after_washing(tmp_path: Path) -> None:
     # 50 and 48, less 4 %: 48, and 46.08 down to 46 1/16; the selvages are 1 15/16 in all, 31/32 each.
     shrinkage = Shrinkage(width=Fraction(4), washed="before")
     bolt = a_bolt(inches(50), inches(48), sold_by=inches(1))
-    cell, note = width_cell(a_cloth(bolt, shrinkage=shrinkage), tmp_path)
+    cell, note = width_cell(a_fabric(bolt, shrinkage=shrinkage), tmp_path)
     assert cell == (
         "50 in as bought | 48 in once washed, usable 46 1/16 in | selvage 15/16 in at each edge left off"
     )
@@ -114,15 +114,15 @@ def test_the_title_block_tells_the_width_after_washing(tmp_path: Path) -> None:
 @pytest.mark.parametrize(("width", "start"), [("56", ""), ("57", "1/2 in inside ")])
 def test_the_title_block_tells_of_seams_in_the_selvage(width: str, start: str, tmp_path: Path) -> None:
     # Full widths of 55 + 2 x 1/2 = 56; 55 are fit to cut.
-    cloth = a_cloth(
+    fabric = a_fabric(
         a_bolt(inches(width), inches(55), inches(55), sold_by=inches(1)), repeat=Repeat(inches(25))
     )
-    cell, note = width_cell(cloth, tmp_path)
+    cell, note = width_cell(fabric, tmp_path)
     assert cell == (f"{width} in, usable 55 in | full widths cut 56 in: seams reach into the selvage")
     assert f"across-distances from {start}the left edge of the fabric" in note
 
 
-def test_a_washed_cloth_is_drawn_as_wide_as_it_lies() -> None:
+def test_a_washed_fabric_is_drawn_as_wide_as_it_lies() -> None:
     made = plan("back_tab")
     layout = made.layouts[0]
     shrunk = replace(layout, on_table=replace(layout.bolt, width=inches(53)))
@@ -185,13 +185,13 @@ def test_files_are_of_their_kind_and_size() -> None:
     assert b"0 0 841.89 595.28" in marker_pdf(plan("sheer"))
 
 
-def luminance(colour: str) -> float:
+def luminance(color: str) -> float:
     """Relative luminance as WCAG 2 defines it (from memory)."""
-    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in to_rgb(colour)]
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in to_rgb(color)]
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
-def test_roles_differ_without_colour_and_text_stands_out() -> None:
+def test_roles_differ_without_color_and_text_stands_out() -> None:
     assert len({look.hatch for look in LOOKS.values()}) == len(LOOKS)
     for look in LOOKS.values():
         assert (luminance(look.tint) + 0.05) / (luminance(INK) + 0.05) >= 7
@@ -229,7 +229,7 @@ def test_the_comparison_has_a_bar_for_each_bolt() -> None:
     words = {text.get_gid(): text.get_text() for text, _ in texts(figure) if text.get_gid()}
     # 235 + 2 = 237 -> 6 5/8 yd x 38.50; 208 + 2 = 210 -> 5 7/8 yd x 44 = 258.50.
     assert words["bought:0"] == "6 5/8 yd · $255.06 · least cost · proven shortest layout"
-    assert words["bought:1"] == "5 7/8 yd · $258.50 · least cloth"
+    assert words["bought:1"] == "5 7/8 yd · $258.50 · least fabric"
     assert words["reason:2:0"] == "a panel of 47 in is wider than the 35 in fit to cut"
     assert_apart(texts(figure))
 
@@ -247,11 +247,11 @@ def bought_words(comparison: Comparison) -> list[str]:
     return [t.get_text() for t, _ in texts(figure) if (t.get_gid() or "").startswith("bought:")]
 
 
-def test_the_least_cloth_goes_by_area_in_chart_and_table() -> None:
-    # 54 x 6 5/8 yd = 357.75; 64 x 5 7/8 = 376: the shorter purchase is more cloth. 5 7/8 x 43 = 252.63.
+def test_the_least_fabric_goes_by_area_in_chart_and_table() -> None:
+    # 54 x 6 5/8 yd = 357.75; 64 x 5 7/8 = 376: the shorter purchase is more fabric. 5 7/8 x 43 = 252.63.
     comparison = with_second_bolt(Bolt(inches(64), inches(63), price=Decimal(43)))
     assert bought_words(comparison) == [
-        "6 5/8 yd · $255.06 · least cloth · proven shortest layout",
+        "6 5/8 yd · $255.06 · least fabric · proven shortest layout",
         "5 7/8 yd · $252.63 · least cost",
     ]
     (ax,) = comparison_figure(comparison).axes
@@ -260,28 +260,28 @@ def test_the_least_cloth_goes_by_area_in_chart_and_table() -> None:
     with console.capture() as capture:
         console.print(comparison_table(comparison))
     told = [line.split(": ", 1)[1] for line in capture.get().splitlines() if " in: " in line]
-    assert [words.split(";")[0] for words in told[:2]] == ["least cloth", "least cost"]
+    assert [words.split(";")[0] for words in told[:2]] == ["least fabric", "least cost"]
 
 
-def test_equals_share_the_honour_and_one_bolt_alone_has_none() -> None:
+def test_equals_share_the_honor_and_one_bolt_alone_has_none() -> None:
     comparison = plans.comparison()
     first = comparison.options[0]
     twice = replace(comparison, options=(first, first))
-    assert twice.honours(first) == ("least cloth", "least cost")
-    assert replace(comparison, options=(first,)).honours(first) == ()
-    assert comparison.honours(comparison.options[2]) == ()
+    assert twice.honors(first) == ("least fabric", "least cost")
+    assert replace(comparison, options=(first,)).honors(first) == ()
+    assert comparison.honors(comparison.options[2]) == ()
 
 
 @pytest.mark.parametrize(("offered", "cheapest"), [(True, ()), (False, ("least cost",))])
 def test_the_least_cost_is_known_only_where_all_on_offer_are_priced(
     offered: bool, cheapest: tuple[str, ...]
 ) -> None:
-    # 50 x 5 7/8 yd = 293.75 is less cloth than 54 x 6 5/8 yd.
+    # 50 x 5 7/8 yd = 293.75 is less fabric than 54 x 6 5/8 yd.
     comparison = with_second_bolt(Bolt(inches(50), inches(49)))
     first, second, third = comparison.options
     comparison = replace(comparison, options=(first, replace(second, offered=offered), third))
-    assert comparison.honours(comparison.options[0]) == cheapest
-    assert comparison.honours(comparison.options[1]) == ("least cloth",)
+    assert comparison.honors(comparison.options[0]) == cheapest
+    assert comparison.honors(comparison.options[1]) == ("least fabric",)
 
 
 def test_progress_shows_length_and_bound_over_time() -> None:
@@ -302,9 +302,9 @@ def test_the_heading_strip_puts_everything_at_its_distance() -> None:
     for spot in heading.spots:
         patch = artist(ax, f"spot:tab:{spot.number}")
         assert (patch.get_x(), patch.get_x() + patch.get_width()) == (spot.start, spot.end)
-    centres = [text.get_text() for _, text in with_gid(figure, "centre:")]
-    # Ten centres from 2 to 41: 39 / 9 = 4.333 apart, read to the sixteenth.
-    assert centres == [
+    centers = [text.get_text() for _, text in with_gid(figure, "center:")]
+    # Ten centers from 2 to 41: 39 / 9 = 4.333 apart, read to the sixteenth.
+    assert centers == [
         "2", "6 5/16", "10 11/16", "15", "19 5/16", "23 11/16", "28", "32 5/16", "36 11/16", "41",
     ]  # fmt: skip
     assert_apart(texts(figure))
@@ -314,5 +314,5 @@ def test_crowded_headings_stand_their_distances_upright() -> None:
     spots = tuple(HeadingSpot("grommet", inches(2 + 4 * n), inches(2 + 4 * n), n + 1) for n in range(35))
     figure = heading_figure(HeadingPlan("Bay", "single", inches(140), spots), "in")
     found = texts(figure)
-    assert {t.get_rotation() for t, _ in found if (t.get_gid() or "").startswith("centre:")} == {90}
+    assert {t.get_rotation() for t, _ in found if (t.get_gid() or "").startswith("center:")} == {90}
     assert_apart(found)

@@ -14,14 +14,14 @@ from hypothesis import strategies as st
 
 from nesting.errors import JobError
 from nesting.files import job_schema, read_job, read_job_text, starter_job
-from nesting.order.job import Band, CuttingTable, Hem, Job, LengthAtHand, Remark, Shrinkage, Tieback
+from nesting.order.job import Band, CuttingTable, Hem, Job, LengthOnHand, Remark, Shrinkage, Tieback
 from nesting.repeat import Repeat
-from nesting.units import Unit, centimetres, grid, inches, unit_ticks
+from nesting.units import Unit, centimeters, grid, inches, unit_ticks
 
 PLAIN = """
 title = "Garden room"
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 54
 [[window]]
 name = "East"
@@ -34,7 +34,7 @@ title = "Garden room"
 units = "in"
 squaring = 3
 currency = "$"
-[cloth.face]
+[fabric.face]
 name = "Velvet"
 nap = "one-way"
 arrow = "down"
@@ -45,20 +45,20 @@ weight = "heavy"
 start = 6
 repeat = { length = 25.25, width = 27, drop = 0.5 }
 shrinkage = { length = 3, width = 1, washed = "before" }
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 56
 usable = "55 1/32"
 match = 54
 price = 38.50
 sold_by = "1/4 yd"
 top_up = true
-[[cloth.face.bolt.at_hand]]
+[[fabric.face.bolt.on_hand]]
 length = 180
 name = "hall"
 usable = 54
 lot = "A 7"
 flaws = [{ at = 120, from_left = 10, length = 2, width = 3 }, { at = 20, length = 1 }]
-[[cloth.lining.bolt]]
+[[fabric.lining.bolt]]
 width = 54
 [[window]]
 name = "East"
@@ -74,7 +74,7 @@ fullness_on = "all"
 draw = "fixed"
 covers = 20
 panels = 2
-cloth = "face"
+fabric = "face"
 lining = "lining"
 interlining = "lining"
 returns = 3.5
@@ -91,8 +91,8 @@ lining_hem = { turn = 2 }
 seam = 0.75
 squaring = 9
 working = 1
-tab = { width = 3, spacing = 7, length = 7.625, gap = 2, count = 6, cloth = "lining" }
-facing = { depth = 5, cloth = "lining", lower_edge = "turned" }
+tab = { width = 3, spacing = 7, length = 7.625, gap = 2, count = 6, fabric = "lining" }
+facing = { depth = 5, fabric = "lining", lower_edge = "turned" }
 pleat = { count = 7, space = 4, lead = 2, buckram = 4 }
 ring = { size = 2.5, spacing = 7, count = 8 }
 heading_depth = 2
@@ -107,14 +107,14 @@ priority = 2
 [[window.band]]
 edge = "hem"
 width = 5
-cloth = "lining"
+fabric = "lining"
 [[window.tieback]]
 length = 24
 width = 4
 count = 3
 [[extra]]
 name = "Cushion front"
-cloth = "face"
+fabric = "face"
 width = 18
 length = "1 1/2 ft"
 count = 4
@@ -143,12 +143,17 @@ def with_line(key: str, line: str, text: str = PLAIN) -> str:
 
 def test_a_plain_job_gets_the_defaults_of_its_units() -> None:
     job = read_job_text(PLAIN)
-    (cloth,), (window,) = job.cloths, job.windows
-    (bolt,) = cloth.bolts
+    (fabric,), (window,) = job.fabrics, job.windows
+    (bolt,) = fabric.bolts
     # Selvage 1/2 in, sold by 1/8 yd: references, "Defaults" (common practice, no source).
     assert (bolt.width, bolt.usable, bolt.sold_by) == (inches(54), inches(53), unit_ticks("yd") // 8)
-    assert (bolt.match, bolt.match_said, bolt.price, bolt.at_hand) == (None, True, None, ())
-    assert (job.units, window.room, window.cloth, window.heading) == ("in", "Garden room", "face", "back-tab")
+    assert (bolt.match, bolt.match_said, bolt.price, bolt.on_hand) == (None, True, None, ())
+    assert (job.units, window.room, window.fabric, window.heading) == (
+        "in",
+        "Garden room",
+        "face",
+        "back-tab",
+    )
     assert window.finished_length == inches("191/2")
     assert (window.fullness, window.returns, window.overlap, window.bottom_hem, window.seam) == (None,) * 5
 
@@ -156,16 +161,16 @@ def test_a_plain_job_gets_the_defaults_of_its_units() -> None:
 def test_a_metric_job_gets_metric_defaults() -> None:
     text = PLAIN.replace("width = 54", "width = 140").replace("rod = 84", "units_ = 0\nrod = 213")
     job = read_job_text(text.replace("units_ = 0\n", "").replace("title", 'units = "cm"\ntitle', 1))
-    (bolt,) = job.cloths[0].bolts
+    (bolt,) = job.fabrics[0].bolts
     # Metric selvage 1.5 cm, sold by 0.1 m (common practice, no source).
-    assert (bolt.width, bolt.usable) == (centimetres(140), centimetres(137))
-    assert bolt.sold_by == centimetres(10)
+    assert (bolt.width, bolt.usable) == (centimeters(140), centimeters(137))
+    assert bolt.sold_by == centimeters(10)
     assert job.sold_in == "m"
 
 
 def test_every_key_reaches_the_job() -> None:
     job = read_job_text(FULL)
-    face, lining = job.cloths
+    face, lining = job.fabrics
     (window,), (extra,), (bolt,) = job.windows, job.extras, face.bolts
     assert (job.squaring, job.currency) == (inches(3), "$")
     assert (face.title, face.nap, face.arrow, face.level) == ("Velvet", "one-way", "down", "floor")
@@ -174,7 +179,7 @@ def test_every_key_reaches_the_job() -> None:
     assert face.shrinkage == Shrinkage(Fraction(3), Fraction(1), "before")
     assert (bolt.usable, bolt.match, bolt.match_said) == (inches(55), inches(54), True)
     assert (bolt.price, bolt.sold_by, bolt.top_up) == (Decimal("38.50"), unit_ticks("yd") // 4, True)
-    (there,) = bolt.at_hand
+    (there,) = bolt.on_hand
     assert (there.length, there.name, there.usable, there.lot) == (inches(180), "hall", inches(54), "A 7")
     assert [(flaw.at, flaw.length, flaw.from_left, flaw.width) for flaw in there.flaws] == [
         (inches(120), inches(2), inches(10), inches(3)),
@@ -187,7 +192,7 @@ def test_every_key_reaches_the_job() -> None:
     assert (window.bottom_hem, window.leading_hem, window.outer_hem, window.lining_hem) == (
         Hem(inches(3), 2), Hem(inches("3/2"), 2), Hem(0, 0, selvage=True), Hem(inches(2), 2)
     )  # fmt: skip
-    assert (window.tab.length, window.tab.count, window.tab.cloth) == (inches("61/8"), 6, "lining")
+    assert (window.tab.length, window.tab.count, window.tab.fabric) == (inches("61/8"), 6, "lining")
     assert (window.facing.depth, window.facing.lower_edge) == (inches(5), "turned")
     assert (window.pleat.count, window.pleat.buckram, window.ring.size) == (7, inches(4), inches("5/2"))
     assert window.bands == (Band("hem", inches(5), "lining"),)
@@ -213,12 +218,12 @@ def test_every_field_of_the_job_can_be_said() -> None:
         for name in type(plain).__dataclass_fields__
         if len({getattr(one, name) for one in (plain, full, flat, rings, hung)}) == 1
     }
-    assert same == {"name", "rod", "cloth"}
+    assert same == {"name", "rod", "fabric"}
 
 
 def test_lengths_are_exact_to_the_tick_and_usable_widths_go_down() -> None:
     job = read_job_text(with_line("width", 'width = "54 1/3"\nusable = "53.99"'))
-    (bolt,) = job.cloths[0].bolts
+    (bolt,) = job.fabrics[0].bolts
     # 54 1/3 in = 110405.33 ticks; 53.99 in is 863.84 sixteenths, so 863 of them can be counted on.
     assert bolt.width == 110405
     assert bolt.usable == 863 * grid("in")
@@ -229,9 +234,9 @@ def test_lengths_are_exact_to_the_tick_and_usable_widths_go_down() -> None:
     [("0.5", 2, "1/2"), ('"1/3"', 3, "1/3"), ("0.33", 3, "1/3"), ("0.667", 3, "2/3"), ('"3/8"', 8, "3/8")],
 )
 def test_a_repeat_is_rounded_once_to_the_parts_of_its_drop(drop: str, parts: int, letters: str) -> None:
-    cloth = f'[cloth.face]\nrepeat = {{ length = "64.01 cm", width = "13 1/4", drop = {drop} }}'
-    job = read_job_text(PLAIN.replace("[cloth.face]", cloth))
-    found = job.cloths[0]
+    fabric = f'[fabric.face]\nrepeat = {{ length = "64.01 cm", width = "13 1/4", drop = {drop} }}'
+    job = read_job_text(PLAIN.replace("[fabric.face]", fabric))
+    found = job.fabrics[0]
     assert found.repeat is not None
     assert found.repeat.drop == Fraction(letters)
     assert found.repeat.length % parts == 0
@@ -252,65 +257,69 @@ def test_a_number_that_two_people_could_read_two_ways_is_refused(said: str) -> N
     ("said", "read"), [("137.125", None), ('"137.125"', None), ('"137.125 cm"', None), ("137.12", "137.12")]
 )
 def test_a_point_before_three_digits_is_refused_in_centimeters(said: str, read: str | None) -> None:
-    text = 'units = "cm"\n[cloth.face]\n[[cloth.face.bolt]]\nwidth = W\n[[extra]]\nwidth = 90\nlength = 90\n'
+    text = (
+        'units = "cm"\n[fabric.face]\n[[fabric.face.bolt]]\nwidth = W\n[[extra]]\nwidth = 90\nlength = 90\n'
+    )
     if read is None:
         with pytest.raises(JobError, match=r"write 137125 or 137\.1250"):
             read_job_text(text.replace("W", said))
     else:
-        assert read_job_text(text.replace("W", said)).cloths[0].bolts[0].width == Fraction(read) * 800
-    assert read_job_text(text.replace("W", said).replace('"cm"', '"in"').replace(" cm", "")).cloths
+        assert read_job_text(text.replace("W", said)).fabrics[0].bolts[0].width == Fraction(read) * 800
+    assert read_job_text(text.replace("W", said).replace('"cm"', '"in"').replace(" cm", "")).fabrics
 
 
 def test_a_match_worked_out_is_whole_repeats_between_two_seams() -> None:
-    cloth = "[cloth.face]\nrepeat = { length = 25, width = 9 }"
-    job = read_job_text(PLAIN.replace("[cloth.face]", cloth).replace("width = 54", "width = 53"))
+    fabric = "[fabric.face]\nrepeat = { length = 25, width = 9 }"
+    job = read_job_text(PLAIN.replace("[fabric.face]", fabric).replace("width = 54", "width = 53"))
     # 53 less two seams of 1/2 is 52, which holds five repeats of 9: 45. Six are 54, more than 53 1/4.
-    (bolt,) = job.cloths[0].bolts
+    (bolt,) = job.fabrics[0].bolts
     assert (bolt.match, bolt.match_said, bolt.printed) == (inches(45), False, False)
     assert [remark for remark in job.remarks if "measure it" in remark.text]
     assert not [remark for remark in job.remarks if "only" in remark.text]
 
 
 def test_a_typed_match_below_four_fifths_of_the_width_is_warned_of() -> None:
-    cloth = "[cloth.face]\nrepeat = { length = 25, width = 27 }"
-    job = read_job_text(PLAIN.replace("[cloth.face]", cloth).replace("width = 54", "width = 54\nmatch = 27"))
-    assert job.cloths[0].bolts[0].match == inches(27)
+    fabric = "[fabric.face]\nrepeat = { length = 25, width = 27 }"
+    job = read_job_text(
+        PLAIN.replace("[fabric.face]", fabric).replace("width = 54", "width = 54\nmatch = 27")
+    )
+    assert job.fabrics[0].bolts[0].match == inches(27)
     assert [remark for remark in job.remarks if "only 50 %" in remark.text]
 
 
 def test_a_match_off_by_a_hair_is_taken_as_whole_repeats() -> None:
     text = PLAIN.replace(
-        "[cloth.face]", "units_cm = 0\n[cloth.face]\nrepeat = { length = 64, width = 45.67 }"
+        "[fabric.face]", "units_cm = 0\n[fabric.face]\nrepeat = { length = 64, width = 45.67 }"
     )
     text = text.replace("units_cm = 0\n", "").replace("title", 'units = "cm"\ntitle', 1)
     text = text.replace("width = 54", "width = 142\nmatch = 137").replace('"95 1/2"', "240")
     job = read_job_text(text)
-    assert job.cloths[0].bolts[0].match == 3 * centimetres("45.67")
+    assert job.fabrics[0].bolts[0].match == 3 * centimeters("45.67")
     (doubt,) = [remark for remark in job.remarks if "is taken as" in remark.text]
-    # 3 x 45.67 = 137.01, a tenth of a millimetre more than was said.
+    # 3 x 45.67 = 137.01, a tenth of a millimeter more than was said.
     told = "match 137 cm is taken as 3 x repeat width 45.67 cm = 137.01 cm, which is 0.01 cm more"
-    assert doubt == Remark(f'cloth "face", bolt 142 cm: {told}', "face", 1)
+    assert doubt == Remark(f'fabric "face", bolt 142 cm: {told}', "face", 1)
 
 
 def test_a_remark_names_the_bolt_it_is_about() -> None:
-    second = "[[cloth.face.bolt]]\nwidth = 60\nmatch = 54\n"
-    text = PLAIN.replace("[cloth.face]", "[cloth.face]\nrepeat = { length = 25, width = 9 }")
-    job = read_job_text(text.replace("[[window]]", f"{second}[[cloth.face.bolt]]\nwidth = 48\n[[window]]"))
+    second = "[[fabric.face.bolt]]\nwidth = 60\nmatch = 54\n"
+    text = PLAIN.replace("[fabric.face]", "[fabric.face]\nrepeat = { length = 25, width = 9 }")
+    job = read_job_text(text.replace("[[window]]", f"{second}[[fabric.face.bolt]]\nwidth = 48\n[[window]]"))
     # 54 is as wide as 6 repeats of 9, and 48 less two seams holds 5; of the bolt of 60 the match is known.
-    assert [(remark.cloth, remark.bolt) for remark in job.remarks if "easure" in remark.text] == [
+    assert [(remark.fabric, remark.bolt) for remark in job.remarks if "easure" in remark.text] == [
         ("face", 1),
         ("face", 3),
     ]
-    assert {remark.cloth for remark in job.remarks if "heading" in remark.text} == {None}
+    assert {remark.fabric for remark in job.remarks if "heading" in remark.text} == {None}
 
 
-def test_without_a_repeat_width_the_match_stands_in_where_the_design_drops() -> None:
-    straight = PLAIN.replace("[cloth.face]", "[cloth.face]\nrepeat = { length = 25 }")
-    cloth = read_job_text(straight.replace("width = 54", "width = 54\nmatch = 52")).cloths[0]
-    assert cloth.repeat == Repeat(inches(25))
+def test_without_a_repeat_width_the_match_stands_in_where_the_pattern_drops() -> None:
+    straight = PLAIN.replace("[fabric.face]", "[fabric.face]\nrepeat = { length = 25 }")
+    fabric = read_job_text(straight.replace("width = 54", "width = 54\nmatch = 52")).fabrics[0]
+    assert fabric.repeat == Repeat(inches(25))
     half = straight.replace("length = 25", "length = 25, drop = 0.5")
-    cloth = read_job_text(half.replace("width = 54", "width = 54\nmatch = 52")).cloths[0]
-    assert cloth.repeat == Repeat(inches(25), inches(52), Fraction(1, 2))
+    fabric = read_job_text(half.replace("width = 54", "width = 54\nmatch = 52")).fabrics[0]
+    assert fabric.repeat == Repeat(inches(25), inches(52), Fraction(1, 2))
     assert [fault for fault in faults_of(half) if "repeat.width" in fault]
 
 
@@ -320,12 +329,12 @@ def test_window_squaring_is_the_most_any_window_asks_for() -> None:
     assert read_job_text(PLAIN).squaring is None
 
 
-def test_names_and_cloths_left_out_are_filled_in_and_told() -> None:
-    text = PLAIN.replace('name = "East"\n', "") + "[cloth.trim]\n[[cloth.trim.bolt]]\nwidth = 45\n"
+def test_names_and_fabrics_left_out_are_filled_in_and_told() -> None:
+    text = PLAIN.replace('name = "East"\n', "") + "[fabric.trim]\n[[fabric.trim.bolt]]\nwidth = 45\n"
     job = read_job_text(text)
     assert job.windows[0].name == "Window 1"
-    assert job.windows[0].cloth == "face"
-    assert any("no cloth was given" in remark.text for remark in job.remarks)
+    assert job.windows[0].fabric == "face"
+    assert any("no fabric was given" in remark.text for remark in job.remarks)
     assert any("no heading was given" in remark.text for remark in job.remarks)
 
 
@@ -361,10 +370,10 @@ def test_what_a_heading_does_not_use_is_remarked_on() -> None:
         ("flat_width", "flat_width = 60\nfullness = 2", "flat_width = 60", "not both"),
         ("heading", 'heading = "backtab"', 'heading = "backtab"', 'did you mean "back-tab"?'),
         ("heading", "heading = 3", "heading = 3", '"tab-top"'),
-        ("cloth", 'cloth = "fase"', 'cloth = "fase"', 'did you mean "face"?'),
+        ("fabric", 'fabric = "fase"', 'fabric = "fase"', 'did you mean "face"?'),
         ("lining", 'lining = "x"', 'lining = "x"', "known: face"),
-        ("tab", 'tab = { cloth = "x" }', 'tab.cloth = "x"', "a cloth of this job"),
-        ("facing", 'facing = { cloth = "x" }', 'facing.cloth = "x"', "a cloth of this job"),
+        ("tab", 'tab = { fabric = "x" }', 'tab.fabric = "x"', "a fabric of this job"),
+        ("facing", 'facing = { fabric = "x" }', 'facing.fabric = "x"', "a fabric of this job"),
         ("tab", "tab = { widht = 2 }", "tab.widht = 2", 'did you mean "width"?'),
         ("tab", "tab = 3", "tab = 3", "a table"),
         ("interlining", 'interlining = "face"', "interlining", "a lining as well"),
@@ -390,14 +399,14 @@ def test_what_a_heading_does_not_use_is_remarked_on() -> None:
         ("widths", 'widths = "whole"\npart_width = "free"', 'part_width = "free"', 'widths = "exact"'),
         ("clearance", "clearance = -60", "clearance = -60", "or more"),
         ("title", "title = 3", "title = 3", "one line of text"),
-        ("width", "# none", 'cloth "face": bolt 1: width: expected', "selvage to selvage"),
-        ("width", "width = 54\nusable = 55", 'cloth "face": bolt 1: usable = 55', "at most the width"),
-        ("width", "width = 0.9", 'cloth "face": bolt 1: width', "wider than its two selvages"),
+        ("width", "# none", 'fabric "face": bolt 1: width: expected', "selvage to selvage"),
+        ("width", "width = 54\nusable = 55", 'fabric "face": bolt 1: usable = 55', "at most the width"),
+        ("width", "width = 0.9", 'fabric "face": bolt 1: width', "wider than its two selvages"),
         ("width", "width = 54\nprice = -1", "price = -1", "a price of 0 or more"),
         ("width", "width = 54\nsold_by = 0", "sold_by = 0", "above 0"),
         ("width", "width = 54\nmatch = 54", 'bolt 1: match = 54', "match + 2 seams"),
-        ("width", "width = 54\nat_hand = 3", "at_hand = 3", "a list of tables"),
-        ("width", "width = 54\nat_hand = [{ lot = 'A' }]", "hand 1: length: expected", "such as 180"),
+        ("width", "width = 54\non_hand = 3", "on_hand = 3", "a list of tables"),
+        ("width", "width = 54\non_hand = [{ lot = 'A' }]", "hand 1: length: expected", "such as 180"),
     ],
 )  # fmt: skip
 def test_faults_have_place_value_and_remedy(key: str, line: str, place: str, expected: str) -> None:
@@ -415,14 +424,14 @@ def test_faults_have_place_value_and_remedy(key: str, line: str, place: str, exp
         ("repeat = { length = 25, width = 27, drop = 0.37 }", "repeat.drop = 0.37", 'such as "3/8"'),
         ("repeat = { length = 25, width = 55 }", "bolt 1: match", "no whole repeat width"),
         ("start = 5", "start = 5", "a repeat to go with it"),
-        ("price = 5", "price = 5", "[[cloth.face.bolt]]"),
+        ("price = 5", "price = 5", "[[fabric.face.bolt]]"),
         ('nap = "one way"', 'nap = "one way"', 'did you mean "one-way"?'),
         ("shrinkage = { length = 31 }", "shrinkage.length = 31", "up to 30 (percent)"),
-        ("colour = 'red'", 'cloth "face": colour', "a known key"),
+        ("color = 'red'", 'fabric "face": color', "a known key"),
     ],
 )  # fmt: skip
-def test_faults_of_a_cloth(line: str, place: str, expected: str) -> None:
-    text = PLAIN.replace("[cloth.face]", f"[cloth.face]\n{line}")
+def test_faults_of_a_fabric(line: str, place: str, expected: str) -> None:
+    text = PLAIN.replace("[fabric.face]", f"[fabric.face]\n{line}")
     assert [fault for fault in faults_of(text) if place in fault and expected in fault], faults_of(text)
 
 
@@ -436,54 +445,54 @@ def test_faults_of_a_cloth(line: str, place: str, expected: str) -> None:
         ("{ length = 2 }", "flaw 1: at: expected"),
     ],
 )
-def test_flaws_lie_on_the_cloth_and_apart(flaws: str, place: str) -> None:
-    text = PLAIN.replace("width = 54", f"width = 54\nat_hand = [{{ length = 100, flaws = [{flaws}] }}]")
+def test_flaws_lie_on_the_fabric_and_apart(flaws: str, place: str) -> None:
+    text = PLAIN.replace("width = 54", f"width = 54\non_hand = [{{ length = 100, flaws = [{flaws}] }}]")
     (fault,) = faults_of(text)
-    assert fault.startswith(f'cloth "face": bolt 1: length at hand 1: {place}')
+    assert fault.startswith(f'fabric "face": bolt 1: length on hand 1: {place}')
 
 
-def test_lengths_at_hand_without_a_name_are_numbered() -> None:
+def test_lengths_on_hand_without_a_name_are_numbered() -> None:
     bolt = (
-        read_job_text(PLAIN.replace("width = 54", "width = 54\nat_hand = [{ length = 100 }]"))
-        .cloths[0]
+        read_job_text(PLAIN.replace("width = 54", "width = 54\non_hand = [{ length = 100 }]"))
+        .fabrics[0]
         .bolts[0]
     )
-    assert bolt.at_hand == (LengthAtHand(inches(100), "length 1"),)
+    assert bolt.on_hand == (LengthOnHand(inches(100), "length 1"),)
 
 
 def test_all_faults_come_at_once_in_the_order_of_the_file() -> None:
     text = """
 titel = "Garden room"
-[cloth.face]
+[fabric.face]
 nap = "oneway"
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 54
 usable = 55
 [[window]]
 name = "East"
 rod = -3
 rod_height = 96
-cloth = "fase"
-tab = { cloth = "moon" }
+fabric = "fase"
+tab = { fabric = "moon" }
 [[window]]
 name = "east"
 rod = 84
 finished_length = 90
 [[window.band]]
-cloth = "sun"
+fabric = "sun"
 [[extra]]
 window = "Eats"
 """
     found = [fault.split(": expected")[0] for fault in faults_of(text)]
     assert found == [
         'titel = "Garden room"',
-        'cloth "face": nap = "oneway"',
-        'cloth "face": bolt 1: usable = 55',
+        'fabric "face": nap = "oneway"',
+        'fabric "face": bolt 1: usable = 55',
         'window "East": rod = -3',
-        'window "East": cloth = "fase"',
-        'window "East": tab.cloth = "moon"',
+        'window "East": fabric = "fase"',
+        'window "East": tab.fabric = "moon"',
         'window "east": name = "east"',
-        'window "east": band 1: cloth = "sun"',
+        'window "east": band 1: fabric = "sun"',
         'window "east": band 1: width',
         'extra 1: window = "Eats"',
         "extra 1: width",
@@ -499,7 +508,7 @@ def test_a_job_without_a_title_is_called_after_its_file(tmp_path: Path) -> None:
     assert read_job_text(text).title == "Drapes"
 
 
-def test_extras_that_match_need_a_design_and_stay_upright() -> None:
+def test_extras_that_match_need_a_pattern_and_stay_upright() -> None:
     extra = '[[extra]]\nname = "Pad"\nwidth = 9\nlength = 9\nmatched = true\nturnable = true\n'
     places = [fault.split(" =")[0] for fault in faults_of(PLAIN + extra)]
     assert places == ['extra "Pad": matched', 'extra "Pad": turnable']
@@ -509,14 +518,14 @@ def test_extras_that_match_need_a_design_and_stay_upright() -> None:
     ("text", "expected"),
     [
         (
-            'title = "x"\n[cloth.face]\n[[cloth.face.bolt]]\nwidth = 54',
+            'title = "x"\n[fabric.face]\n[[fabric.face.bolt]]\nwidth = 54',
             "at least one [[window]] or [[extra]]",
         ),
-        ('title = "x"\n[[window]]\nrod = 84\nfinished_length = 9', "at least one cloth"),
-        (PLAIN.replace("[[cloth.face.bolt]]\nwidth = 54", ""), "at least one bolt"),
+        ('title = "x"\n[[window]]\nrod = 84\nfinished_length = 9', "at least one fabric"),
+        (PLAIN.replace("[[fabric.face.bolt]]\nwidth = 54", ""), "at least one bolt"),
         (PLAIN.replace("[[window]]", "[window]"), "write [[window]]"),
-        (PLAIN.replace("[[cloth.face.bolt]]", "[cloth.face.bolt]"), "write [[cloth.face.bolt]]"),
-        ('cloth = 3\ntitle = "x"\nwindow = [3]', "write [cloth.face]"),
+        (PLAIN.replace("[[fabric.face.bolt]]", "[fabric.face.bolt]"), "write [[fabric.face.bolt]]"),
+        ('fabric = 3\ntitle = "x"\nwindow = [3]', "write [fabric.face]"),
         ('units = "ell"\n' + PLAIN, 'one of "in", "cm", "mm"'),
         ("units = 3\n" + PLAIN, 'one of "in", "cm", "mm"'),
         (PLAIN + '[[window]]\nname = "Window 3"\nrod = 9\nfinished_length = 9\n' * 2, "a name of its own"),
@@ -540,7 +549,7 @@ def test_a_wrong_unit_does_not_make_every_size_absurd() -> None:
         ("[[window]\nrod = 3", "line 1, column", "a closing bracket"),
         ("title = 'x'\nrod 84", "line 2, column", "a key and its value"),
         ("rod = 3\nrod = 4", "line 2", "each key and each table once"),
-        ("[cloth.face]\n[cloth.face]", "line 2", "each key and each table once"),
+        ("[fabric.face]\n[fabric.face]", "line 2", "each key and each table once"),
         ("heading = tab-top", "line 1, column", "texts in quotes"),
     ],
 )
@@ -615,7 +624,7 @@ class TestTheCuttingTable:
     def test_it_is_read_in_the_units_of_the_job(self) -> None:
         said = read_job_text("table = { length = 72, width = '1 yd' }\n" + PLAIN)
         assert said.table == CuttingTable(inches(72), inches(36))
-        assert read_job_text("table = { length = '2 m' }\n" + PLAIN).table == CuttingTable(centimetres(200))
+        assert read_job_text("table = { length = '2 m' }\n" + PLAIN).table == CuttingTable(centimeters(200))
         assert read_job_text(PLAIN).table is None
 
     @pytest.mark.parametrize(
@@ -670,13 +679,13 @@ def test_the_starter_is_a_job_in_its_unit(unit: Unit) -> None:
     assert job.units == unit
     assert job.windows
     assert job.extras
-    assert {window.lining for window in job.windows} <= {cloth.key for cloth in job.cloths}
+    assert {window.lining for window in job.windows} <= {fabric.key for fabric in job.fabrics}
     assert job.remarks == ()
 
 
-def test_the_starter_in_centimetres_and_millimetres_is_one_job() -> None:
+def test_the_starter_in_centimeters_and_millimeters_is_one_job() -> None:
     cm, mm = read_job_text(starter_job("cm")), read_job_text(starter_job("mm"))
-    assert (cm.cloths, cm.windows, cm.extras) == (mm.cloths, mm.windows, mm.extras)
+    assert (cm.fabrics, cm.windows, cm.extras) == (mm.fabrics, mm.windows, mm.extras)
 
 
 @pytest.mark.parametrize("unit", get_args(Unit))
@@ -690,8 +699,8 @@ def test_every_line_offered_in_the_starter_can_be_used(unit: Unit) -> None:
         if not line.startswith("finished_length")
     ]
     job = read_job_text("\n".join(used))
-    (face, _), (window,) = job.cloths, job.windows
+    (face, _), (window,) = job.fabrics, job.windows
     assert face.repeat is not None
-    assert face.bolts[0].at_hand
+    assert face.bolts[0].on_hand
     assert window.rod_height is not None
     assert job.squaring is not None

@@ -21,11 +21,11 @@ from tests.fuzz.short import Aim, Search, WrongError, packed, refuted
 TWO = Problem((Strip(4),), (Part("a", 3, 5), Part("b", 2, 4)))
 STOCK = """
 units = "in"
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 54
-[[cloth.face.bolt.at_hand]]
+[[fabric.face.bolt.on_hand]]
 length = 60
-[[cloth.face.bolt.at_hand]]
+[[fabric.face.bolt.on_hand]]
 length = 90
 [[extra]]
 width = 20
@@ -41,14 +41,14 @@ def test_random_jobs_can_be_read_and_hold_everything_there_is() -> None:
     assert 0 < sum(refused for _, refused in texts) < 60
     made = [read_job_text(text) for text, _ in texts]
     windows = [window for job in made for window in job.windows]
-    cloths = [cloth for job in made for cloth in job.cloths]
+    fabrics = [fabric for job in made for fabric in job.fabrics]
     assert {window.heading for window in windows} == set(HEADINGS)
     assert {job.units for job in made} == {"in", "cm", "mm"}
     assert {job.cutting for job in made} == {"free", "across-first"}
-    assert {cloth.nap for cloth in cloths} == {"one-way", "two-way", "none"}
-    assert {bool(cloth.repeat and cloth.repeat.drop) for cloth in cloths} == {True, False}
+    assert {fabric.nap for fabric in fabrics} == {"one-way", "two-way", "none"}
+    assert {bool(fabric.repeat and fabric.repeat.drop) for fabric in fabrics} == {True, False}
     assert {window.lining for window in windows} == {"lining", None}
-    assert {bolt.top_up for cloth in cloths for bolt in cloth.bolts if bolt.at_hand} == {True, False}
+    assert {bolt.top_up for fabric in fabrics for bolt in fabric.bolts if bolt.on_hand} == {True, False}
     assert {extra.optional for job in made for extra in job.extras} == {True, False}
     assert {window.railroad for window in windows} == {"auto", "yes", "no"}
 

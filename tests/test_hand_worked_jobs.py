@@ -44,8 +44,8 @@ class Hand:
 
 
 def fabric(width: int, more: str = "", units: str = "in") -> str:
-    head = f'title = "Worked by hand"\nunits = "{units}"\n[cloth.face]\n{more}'
-    return f"{head}[[cloth.face.bolt]]\nwidth = {width}\n"
+    head = f'title = "Worked by hand"\nunits = "{units}"\n[fabric.face]\n{more}'
+    return f"{head}[[fabric.face.bolt]]\nwidth = {width}\n"
 
 
 BACK_TAB = Hand(
@@ -293,15 +293,15 @@ HALF_DROP = Hand(
     # waits for the next repeat, 110 7/16 up to 120: 3 x 120 + 110 7/16 = 470 7/16.
     "half drop, washed after, lined",
     """title = "Worked by hand"
-[cloth.face]
+[fabric.face]
 repeat = { length = 24, width = 27, drop = 0.5 }
 shrinkage = { length = 4, width = 2, washed = "after" }
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 56
 usable = 55
 match = 54
-[cloth.lining]
-[[cloth.lining.bolt]]
+[fabric.lining]
+[[fabric.lining.bolt]]
 width = 54
 [[window]]
 rod = 80

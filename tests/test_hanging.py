@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from orders import a_bolt, a_cloth, a_job, a_window, by_role, cm, cut_job, inch, panels
+from orders import a_bolt, a_fabric, a_job, a_window, by_role, cm, cut_job, inch, panels
 
 from nesting.cutting.cut import Cutting
 from nesting.errors import JobError
@@ -23,7 +23,7 @@ CIRCLE = Fraction("3.14159265")
 
 
 def cut_window(units: Unit = "in", **said: Any) -> Cutting:
-    return cut_job(a_job(a_window(**said), cloths=(a_cloth(a_bolt(inch(54))),), units=units))
+    return cut_job(a_job(a_window(**said), fabrics=(a_fabric(a_bolt(inch(54))),), units=units))
 
 
 def told(cutting: Cutting) -> str:
@@ -32,7 +32,7 @@ def told(cutting: Cutting) -> str:
 
 def job_text(window: str, units: str = "in") -> str:
     return (
-        f'title = "T"\nunits = "{units}"\n[cloth.face]\n[[cloth.face.bolt]]\nwidth = 54\n'
+        f'title = "T"\nunits = "{units}"\n[fabric.face]\n[[fabric.face.bolt]]\nwidth = 54\n'
         f'[[window]]\nname = "East"\nrod = 60\n{window}\n'
     )
 

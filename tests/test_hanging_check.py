@@ -18,7 +18,7 @@ Table = dict[str, Any]
 
 def planned(window: str, units: str = "in") -> Table:
     width = 54 if units == "in" else 140
-    text = f'units = "{units}"\n[cloth.face]\n[[cloth.face.bolt]]\nwidth = {width}\n'
+    text = f'units = "{units}"\n[fabric.face]\n[[fabric.face.bolt]]\nwidth = {width}\n'
     text += f'[[window]]\nname = "East"\n{window}'
     return plan_document(plan_job(read_job_text(text), effort=Effort(seconds=5.0, work=0.1, workers=1)))
 

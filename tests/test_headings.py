@@ -12,14 +12,14 @@ import pytest
 from heading_sums import SUMS, by_hand
 from hypothesis import given
 from hypothesis import strategies as st
-from orders import a_bolt, a_cloth, a_job, a_window, by_id, by_role, cm, cut_job, inch, panels
+from orders import a_bolt, a_fabric, a_job, a_window, by_id, by_role, cm, cut_job, inch, panels
 
 from nesting.cutting.cut import Cutting
 from nesting.cutting.measures import settle
 from nesting.errors import JobError, NestingError
 from nesting.headings import _ALL, HEADINGS, USUAL, Heading, Making, heading
 from nesting.headings.pinch_pleat import Pleats, pleat_edges, pleats
-from nesting.headings.tabs import facing_joins, tabs_by_centres, tabs_by_gap
+from nesting.headings.tabs import facing_joins, tabs_by_centers, tabs_by_gap
 from nesting.order.job import FacingOrder, PleatOrder, RingOrder, TabOrder, Window
 from nesting.pieces.piece import Piece
 from nesting.units import Unit
@@ -28,13 +28,15 @@ from nesting.web.pictures import picture
 
 def making(units: Unit = "in", **said: object) -> Making:
     bolt = a_bolt(inch(54))
-    job = a_job(a_window(**said), cloths=(a_cloth(bolt), a_cloth(bolt, key="lining")), units=units)
+    job = a_job(a_window(**said), fabrics=(a_fabric(bolt), a_fabric(bolt, key="lining")), units=units)
     return settle(job, job.windows[0])
 
 
 def cut_window(width: str | int = 54, units: Unit = "in", **said: object) -> Cutting:
     bolt = a_bolt(inch(width))
-    return cut_job(a_job(a_window(**said), cloths=(a_cloth(bolt), a_cloth(bolt, key="lining")), units=units))
+    return cut_job(
+        a_job(a_window(**said), fabrics=(a_fabric(bolt), a_fabric(bolt, key="lining")), units=units)
+    )
 
 
 def size(piece: Piece) -> tuple[int, int]:
@@ -167,10 +169,10 @@ def test_back_tab_companions() -> None:
     (tabs,) = by_role(cutting, "tab")
     assert (tabs.id, tabs.copies) == ("east-window/tabs", 16)
     spots = cutting.headings[0].spots
-    centres = [(spot.start + spot.end) / 2 for spot in spots]
-    assert (centres[0], centres[-1]) == (inch(2), inch(43))
+    centers = [(spot.start + spot.end) / 2 for spot in spots]
+    assert (centers[0], centers[-1]) == (inch(2), inch(43))
     assert all(
-        abs((b - a) - Fraction(inch(41), 7)) <= 2 for a, b in itertools.pairwise(map(Fraction, centres))
+        abs((b - a) - Fraction(inch(41), 7)) <= 2 for a, b in itertools.pairwise(map(Fraction, centers))
     )
 
 
@@ -193,9 +195,9 @@ def test_a_facing_too_shallow_for_its_loops_is_refused() -> None:
     assert advice(cut_window(facing=FacingOrder(depth=inch(4)))) == ""
 
 
-def test_tabs_and_facing_from_another_cloth() -> None:
-    cutting = cut_window(tab=TabOrder(cloth="lining"), facing=FacingOrder(cloth="lining"))
-    assert {p.cloth for p in cutting.pieces if p.role in ("tab", "facing")} == {"lining"}
+def test_tabs_and_facing_from_another_fabric() -> None:
+    cutting = cut_window(tab=TabOrder(fabric="lining"), facing=FacingOrder(fabric="lining"))
+    assert {p.fabric for p in cutting.pieces if p.role in ("tab", "facing")} == {"lining"}
 
 
 def test_tabs_too_far_apart_are_warned_of() -> None:
@@ -203,7 +205,7 @@ def test_tabs_too_far_apart_are_warned_of() -> None:
     assert "14 3/4 in apart" in advice(cut_window(tab=TabOrder(count=5)))
 
 
-# Facings wider than their cloth
+# Facings wider than their fabric
 
 
 def test_a_wide_facing_is_pieced_in_equal_parts() -> None:
@@ -226,7 +228,7 @@ def test_a_join_keeps_off_a_tab_in_the_middle() -> None:
 
 
 @given(st.integers(30, 400), st.integers(24, 60), st.lists(st.integers(0, 400), max_size=6))
-def test_facing_parts_always_give_the_panel_and_fit_the_cloth(
+def test_facing_parts_always_give_the_panel_and_fit_the_fabric(
     flat: int, usable: int, seams: list[int]
 ) -> None:
     order = making()
@@ -275,8 +277,8 @@ def test_tab_gaps_add_up(flat: int, width: int, gap: int) -> None:
 
 
 @given(st.integers(inch(6), inch(200)), st.integers(inch(4), inch(8)))
-def test_tab_centres_add_up(flat: int, spacing: int) -> None:
-    number, apart = tabs_by_centres(flat, inch(2), spacing)
+def test_tab_centers_add_up(flat: int, spacing: int) -> None:
+    number, apart = tabs_by_centers(flat, inch(2), spacing)
     assert 2 * inch(2) + (number - 1) * apart == flat
 
 

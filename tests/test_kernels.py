@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 from assertions import assert_valid
 from brute_force import optimal_length
-from instances import cut_design, guillotine_cutting, tiny_problem
+from instances import cut_pattern, guillotine_cutting, tiny_problem
 
 import nesting
 from nesting.check import check_layout
@@ -91,7 +91,7 @@ def searched(problem: Problem, seed: int) -> list[tuple[int, int, int, bool]]:
     return [(s.kind, s.x, s.y, s.turned) for layout in layouts for s in layout]
 
 
-PROBLEMS = [print_problem(), plain_problem(1), plain_problem(2), cut_design(random.Random(9), 53, 80, 24, 7)]
+PROBLEMS = [print_problem(), plain_problem(1), plain_problem(2), cut_pattern(random.Random(9), 53, 80, 24, 7)]
 
 
 def test_the_tests_run_on_machine_code() -> None:
@@ -257,7 +257,7 @@ def test_every_rule_lays_validly(rule: int, seed: int) -> None:
 
 
 def test_rows_of_copies_are_laid_as_one() -> None:
-    # Seven tabs are as wide as the cloth together, one by one none is.
+    # Seven tabs are as wide as the fabric together, one by one none is.
     core = core_of(Problem((Strip(28),), (Part("panel", 9, 9, 2), Part("tab", 4, 3, 7))))
     panel, tab = (next(i for i, kind in enumerate(core.kinds) if kind.copies == n) for n in (2, 7))
     order = (panel, panel, *[tab] * 7)
@@ -303,9 +303,9 @@ def test_a_fixed_length_is_filled(seed: int) -> None:
 
 @pytest.mark.parametrize("way", ["niches", "fixed length"])
 @pytest.mark.parametrize("seed", range(12))
-def test_a_cut_design_is_laid_back(seed: int, way: str) -> None:
+def test_a_cut_pattern_is_laid_back(seed: int, way: str) -> None:
     # Without waste every niche is filled at once, so hardly any part has its phase there but the right one.
-    problem, length = cut_design(random.Random(seed), 20, 30, 12, 3 + seed % 5), 30
+    problem, length = cut_pattern(random.Random(seed), 20, 30, 12, 3 + seed % 5), 30
     core = core_of(problem)
     assert core.phases is not None
     race, target = Race(Budget(0.0, 5.0)), length // core.step_y
@@ -330,7 +330,7 @@ def test_parts_wait_for_their_phase() -> None:
     # With room to spare niches are given up as far as a part begins; what is laid is right all the same.
     found = [0, 0]
     for seed in range(20):
-        whole = cut_design(random.Random(seed), 7, 12, 7, 3)
+        whole = cut_pattern(random.Random(seed), 7, 12, 7, 3)
         problem = replace(whole, parts=whole.parts[:5])
         core, optimum = core_of(problem), optimal_length(problem)
         assert optimum is not None

@@ -221,7 +221,7 @@ class TestTable:
 
 
 class TestLengths:
-    """Lengths at hand."""
+    """Lengths on hand."""
 
     def test_kinds_are_made_once_however_many_lengths_there_are(
         self, monkeypatch: pytest.MonkeyPatch
@@ -287,14 +287,14 @@ class TestBounded:
 
 
 def _large() -> Iterator[str]:
-    head = 'units = "cm"\n[cloth.face]\nname = "Linen"\n[[cloth.face.bolt]]\nwidth = 140\nusable = 137\n'
+    head = 'units = "cm"\n[fabric.face]\nname = "Linen"\n[[fabric.face.bolt]]\nwidth = 140\nusable = 137\n'
     window = (
         '[[window]]\nname = "W{0}"\nroom = "R{1}"\nrod = {2}\nfinished_length = {3}\nheading = "rod-pocket"\n'
     )
     yield head + "[[extra]]\nname = 'Napkin'\nwidth = 25\nlength = 30\ncount = 100000\n"
     many = (window.format(at, at // 4, 100 + at * 7 % 163, 120 + at * 11 % 149) for at in range(1000))
     yield head + "".join(many)
-    lengths = "".join(f"[[cloth.face.bolt.at_hand]]\nlength = 9900\nname = 'L{at}'\n" for at in range(1000))
+    lengths = "".join(f"[[fabric.face.bolt.on_hand]]\nlength = 9900\nname = 'L{at}'\n" for at in range(1000))
     yield head + lengths + window.format(1, 1, 150, 220)
 
 

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from orders import a_bolt, a_cloth, a_job, a_window, by_role, cut_job, inch
+from orders import a_bolt, a_fabric, a_job, a_window, by_role, cut_job, inch
 from pages import built, parsed, planned, tables
 
 from nesting.cutting.layers import hemmed_lining, lining_gap, lining_overlap, lining_top
@@ -15,16 +15,16 @@ from nesting.headings.making import Making
 from nesting.order.job import Band, Hem
 from nesting.packet import packet_html
 
-CLOTHS = (
-    a_cloth(a_bolt(inch(54), inch(53))),
-    a_cloth(a_bolt(inch(54), inch(53)), key="lining"),
-    a_cloth(a_bolt(inch(54), inch(53)), key="bump"),
+FABRICS = (
+    a_fabric(a_bolt(inch(54), inch(53))),
+    a_fabric(a_bolt(inch(54), inch(53)), key="lining"),
+    a_fabric(a_bolt(inch(54), inch(53)), key="bump"),
 )
 
 
 def made(**said: Any) -> Making:
     window = a_window(lining="lining", **said)
-    return settle(a_job(window, cloths=CLOTHS), window)
+    return settle(a_job(window, fabrics=FABRICS), window)
 
 
 def test_layers_of_a_rod_pocket_are_cut_for_the_panel_lying_flat() -> None:
@@ -34,13 +34,13 @@ def test_layers_of_a_rod_pocket_are_cut_for_the_panel_lying_flat() -> None:
     window = a_window(
         heading="rod-pocket", lining="lining", interlining="bump", bands=(Band("leading", inch(3), "face"),)
     )
-    cutting = cut_job(a_job(window, cloths=CLOTHS))
+    cutting = cut_job(a_job(window, fabrics=FABRICS))
     assert by_role(cutting, "lining")[0].length == inch("95 7/8")
     assert by_role(cutting, "interlining")[0].length == inch(96)
     # Ends turned in 1/2 each.
     assert by_role(cutting, "band")[0].length == inch(97)
     assert by_role(cutting, "lining")[0].finished_length == inch("91 7/8")
-    assert lying_length(settle(a_job(window, cloths=CLOTHS), window)).total == inch(96)
+    assert lying_length(settle(a_job(window, fabrics=FABRICS), window)).total == inch(96)
 
 
 def test_on_a_flat_rod_nothing_is_taken_up() -> None:
@@ -71,7 +71,7 @@ def test_a_lining_goes_up_under_the_heading() -> None:
 
 def test_letters_of_sums_are_those_of_the_measuring_sheet() -> None:
     window = a_window(heading="pinch-pleat", rod=inch(90), returns=inch("3 1/2"), overlap=inch(4))
-    page = tables(parsed(packet_html(built(planned(window, cloths=CLOTHS[:1])), paper="letter")))
+    page = tables(parsed(packet_html(built(planned(window, fabrics=FABRICS[:1])), paper="letter")))
     sheet = page["East window: dimensions"]
     said = dict(zip(sheet.column(""), sheet.column("the job says"), strict=True))
     sums = {row[0]: row for row in page["East window: sums"].body}
@@ -90,6 +90,6 @@ def test_letters_of_sums_are_those_of_the_measuring_sheet() -> None:
 
 def test_a_fixed_panel_has_a_letter_of_its_own() -> None:
     window = a_window(heading="clip-ring", draw="fixed", covers=inch(18), panels=2)
-    page = tables(parsed(packet_html(built(planned(window, cloths=CLOTHS[:1])), paper="letter")))
+    page = tables(parsed(packet_html(built(planned(window, fabrics=FABRICS[:1])), paper="letter")))
     row = next(r for r in page["East window: sums"].body if r[0].startswith("cut width of the panel"))
     assert row[1].startswith("V × f")

@@ -26,7 +26,7 @@ def core_of(problem: Problem) -> Core:
 
 
 def order_of_many(seed: int, *, turns: bool = False) -> Problem:
-    """Four to seven kinds of 20 to 60 copies on plain cloth."""
+    """Four to seven kinds of 20 to 60 copies on plain fabric."""
     dice = random.Random(seed)
     width = dice.randint(60, 140)
     parts = tuple(
@@ -201,7 +201,7 @@ class TestLevelsFirst:
             assert rest * core.copies >= each * len(core.kinds) * total - core.copies
 
     def test_the_optimum_that_levels_reach(self) -> None:
-        # The 30 full levels of 6 above: no cloth is wasted, so 180 is the least there can be; and the bound
+        # The 30 full levels of 6 above: no fabric is wasted, so 180 is the least there can be; and the bound
         # by area says so, whereupon the race ends.
         parts = (Part("long", 8, 6, 30), Part("low", 4, 2, 60), Part("narrow", 2, 2, 60))
         result = pack(Problem((Strip(12),), parts), workers=1, work_limit=10.0)

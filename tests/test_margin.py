@@ -15,13 +15,13 @@ from nesting.files import plan_document, read_job_text, read_plan
 from nesting.packet import packet, packet_html
 from nesting.plan.plan import Buy, Plan
 from nesting.planning.planner import Effort, plan
-from nesting.units import centimetres, inches, unit_ticks
+from nesting.units import centimeters, inches, unit_ticks
 
 #: One piece of 100 on a bolt as wide as it: layout 100, squaring 2, together 102. Sold by 1/8 yd = 4 1/2 in.
 PLAIN = """
 currency = "$"
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 50
 usable = 50
 price = 16
@@ -50,7 +50,7 @@ def with_safety(value: str, text: str = PLAIN) -> str:
     return f"safety = {value}\n{text}"
 
 
-def test_usual_is_a_yard_on_plain_cloth() -> None:
+def test_usual_is_a_yard_on_plain_fabric() -> None:
     """102 + 36 = 138 in = 30.7 steps, so 31 steps = 139 1/2 in = 3 7/8 yd. The rule: common practice."""
     buy = bought(with_safety('"usual"'))
     assert margins(buy) == [("safety margin (1 yd)", inches(36))]
@@ -59,16 +59,16 @@ def test_usual_is_a_yard_on_plain_cloth() -> None:
     assert float(buy.quantity) == 3.875
 
 
-def test_usual_is_a_metre_in_metric_jobs() -> None:
+def test_usual_is_a_meter_in_metric_jobs() -> None:
     """Squaring 5 cm: 100 + 5 + 100 = 205 cm, sold by 10 cm: 2.1 m."""
     buy = bought(with_safety('"usual"', 'units = "cm"\n' + PLAIN))
-    assert margins(buy) == [("safety margin (1 m)", centimetres(100))]
+    assert margins(buy) == [("safety margin (1 m)", centimeters(100))]
     assert float(buy.quantity) == 2.1
 
 
 def test_usual_is_one_repeat_where_that_is_more() -> None:
     """Repeat 40 above 1 yd = 36: 100 + squaring 2 + unknown start 40 + margin 40 = 182 in."""
-    text = PLAIN.replace("[[cloth", "repeat = { length = 40 }\n[[cloth").replace(
+    text = PLAIN.replace("[[fabric", "repeat = { length = 40 }\n[[fabric").replace(
         "false", "false\nmatched = true"
     )
     text = text.replace("usable = 50", "usable = 50\nmatch = 49")
@@ -88,18 +88,18 @@ def test_a_percentage_is_taken_of_all_that_is_needed() -> None:
 
 def test_it_comes_after_what_washing_takes() -> None:
     """Washed before, 20 % shorter: 102 / 0.8 = 127 1/2; the margin is bought as it is: 163 1/2 in."""
-    text = PLAIN.replace("[[cloth", 'shrinkage = { length = 20, washed = "before" }\n[[cloth')
+    text = PLAIN.replace("[[fabric", 'shrinkage = { length = 20, washed = "before" }\n[[fabric')
     text = text.replace("usable = 50", "usable = 50")
     buy = bought(with_safety('"usual"', text))
     assert buy.needed == inches("327/2")
     assert [line.name for line in buy.allowances][-1] == "safety margin (1 yd)"
 
 
-def test_a_length_and_a_cloth_of_its_own() -> None:
+def test_a_length_and_a_fabric_of_its_own() -> None:
     assert margins(bought(with_safety('"1/2 yd"'))) == [("safety margin (as ordered)", inches(18))]
-    text = PLAIN.replace("[[cloth", "safety = 5\n[[cloth")
+    text = PLAIN.replace("[[fabric", "safety = 5\n[[fabric")
     assert margins(bought(with_safety('"usual"', text))) == [("safety margin (as ordered)", inches(5))]
-    declined = PLAIN.replace("[[cloth", 'safety = "none"\n[[cloth')
+    declined = PLAIN.replace("[[fabric", 'safety = "none"\n[[fabric')
     assert margins(bought(with_safety('"usual"', declined))) == []
 
 
@@ -108,7 +108,7 @@ def test_unasked_it_is_offered_with_its_cost_and_never_bought() -> None:
     made = planned(PLAIN)
     (offer,) = [advice for advice in made.advice if "safety" in advice.text]
     assert offer.kind == "offer"
-    assert offer.cloth == "face"
+    assert offer.fabric == "face"
     assert "would add 36 in, so 3 7/8 yd, $62.00, instead of 2 7/8 yd, $46.00" in offer.text
     assert offer.money == 16
     assert made.layouts[0].buy is not None

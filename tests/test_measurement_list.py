@@ -19,25 +19,25 @@ from nesting.files import empty_list, list_text, plan_document, read_job, read_j
 from nesting.files.measurement_list import read_list_text
 from nesting.order.job import Job
 from nesting.planning.planner import Effort, plan
-from nesting.units import centimetres, inches
+from nesting.units import centimeters, inches
 from tests.orders import by_id, cut_job
 from tests.test_files import FULL
 
-CLOTHS = """
+FABRICS = """
 title = "Garden room"
 windows = "measured.csv"
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 54
-[cloth.lining]
-[[cloth.lining.bolt]]
+[fabric.lining]
+[[fabric.lining.bolt]]
 width = 54
 """
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    (tmp_path / "job.toml").write_text(CLOTHS, encoding="utf-8")
+    (tmp_path / "job.toml").write_text(FABRICS, encoding="utf-8")
     return tmp_path
 
 
@@ -75,8 +75,8 @@ def test_units_stand_in_the_head_or_the_cell_and_the_cell_wins(folder: Path) -> 
         'West,84 in,"7\' 6""",0,4"\n',
     )
     east, west = job.windows
-    assert (east.rod, east.finished_length) == (centimetres(200), inches("181/2"))
-    assert (east.returns, east.overlap) == (inches("7/2"), centimetres(10))
+    assert (east.rod, east.finished_length) == (centimeters(200), inches("181/2"))
+    assert (east.returns, east.overlap) == (inches("7/2"), centimeters(10))
     assert (west.rod, west.finished_length, west.overlap) == (inches(84), inches(90), inches(4))
 
 
@@ -113,7 +113,7 @@ def test_dots_lead_into_tables_and_numbers_count_lists(folder: Path) -> None:
 )
 def test_however_a_country_writes_numbers(folder: Path, text: str) -> None:
     (window,) = read(folder, text).windows
-    assert (window.rod, window.finished_length) == (centimetres("427/2"), centimetres(240))
+    assert (window.rod, window.finished_length) == (centimeters("427/2"), centimeters(240))
     assert (window.fullness, window.count) == (1.75, 2)
 
 
@@ -126,7 +126,7 @@ def test_a_byte_order_mark_and_wide_text(folder: Path, before: bytes, code: str)
 
 def test_its_windows_follow_those_of_the_job(folder: Path) -> None:
     path = folder / "job.toml"
-    path.write_text(CLOTHS + '[[window]]\nname = "Own"\nrod = 84\nfinished_length = 90\n', encoding="utf-8")
+    path.write_text(FABRICS + '[[window]]\nname = "Own"\nrod = 84\nfinished_length = 90\n', encoding="utf-8")
     job = read(folder, "rod,finished_length\n60,80\n70,80\n")
     assert [window.name for window in job.windows] == ["Own", "Window 2", "Window 3"]
 
@@ -231,13 +231,13 @@ def test_a_list_is_looked_for_beside_the_job(folder: Path, monkeypatch: pytest.M
     with pytest.raises(JobError, match=r"nesting start --csv"):
         read_job(folder / "job.toml")
     with pytest.raises(JobError, match="looked for beside it"):
-        read_job_text(CLOTHS)
+        read_job_text(FABRICS)
 
 
 @pytest.mark.parametrize("value", ["3", '""', '["a.csv"]'])
 def test_a_list_that_is_no_name(value: str) -> None:
     with pytest.raises(JobError, match=r"windows"):
-        read_job_text(CLOTHS.replace('"measured.csv"', value))
+        read_job_text(FABRICS.replace('"measured.csv"', value))
 
 
 # Nothing is lost
@@ -304,7 +304,7 @@ def test_an_apostrophe_of_the_name_is_not_taken_for_that_of_the_sheet(room: str)
 @example(windows=[{"rod": 40, "finished_length": 60, "room": " '=a"}])
 @given(windows=WINDOWS)
 def test_any_windows_read_the_same_from_a_list(windows: list[dict[str, Any]]) -> None:
-    head = CLOTHS.replace('windows = "measured.csv"\n', "")
+    head = FABRICS.replace('windows = "measured.csv"\n', "")
     rows = "".join(
         "[[window]]\n" + "".join(f"{key} = {toml(value)}\n" for key, value in window.items())
         for window in windows

@@ -14,7 +14,7 @@ from typing import Any
 
 import plans
 import pytest
-from orders import a_bolt, a_cloth, a_job, a_window, cut_job, inch
+from orders import a_bolt, a_fabric, a_job, a_window, cut_job, inch
 from pages import SAMPLES, built, planned, sample
 from rich.console import Console
 
@@ -40,15 +40,15 @@ Key = tuple[str, int]
 
 PAIR = """
 title = "Two-fabric pair"
-[cloth.face]
+[fabric.face]
 name = "Moss velvet"
 nap = "one-way"
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 54
 usable = 53
-[cloth.lining]
+[fabric.lining]
 name = "Ivory lining"
-[[cloth.lining.bolt]]
+[[fabric.lining.bolt]]
 width = 54
 [[window]]
 name = "Study"
@@ -58,19 +58,19 @@ rod_diameter = "1 3/8"
 finished_length = 90
 heading = "rod-pocket"
 fullness = 1.5
-cloth = "face"
+fabric = "face"
 lining = "lining"
 [[extra]]
 name = "Cushion front"
-cloth = "lining"
+fabric = "lining"
 width = 18
 length = 18
 count = 4
 optional = true
 """
 TURNED = """
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 118
 usable = 117
 [[window]]
@@ -80,7 +80,7 @@ rod_diameter = 1
 finished_length = 92
 heading = "rod-pocket"
 railroad = "yes"
-cloth = "face"
+fabric = "face"
 """
 
 
@@ -179,7 +179,7 @@ def test_every_output_calls_each_piece_by_one_number(name: str) -> None:
     assert all(len(numbers) == 1 for numbers in called.values())
     once = written_once(plan)
     assert {(number, *once[number]) for number in once} == set(lists_of(plan))
-    several = len({layout.cloth.key for layout in plan.layouts if layout.placements}) > 1
+    several = len({layout.fabric.key for layout in plan.layouts if layout.placements}) > 1
     assert all(re.fullmatch(r"[A-Z]\d+" if several else r"\d+", number) for number in once)
 
 
@@ -318,14 +318,14 @@ def test_a_turned_piece_keeps_its_width_and_length_everywhere() -> None:
 def test_selvage_to_selvage_is_said_only_of_what_is(usable: int, match: int | None, said: str) -> None:
     repeat = None if match is None else plans.Repeat(inch(25), inch(27))
     bolt = a_bolt(inch(54), inch(usable), None if match is None else inch(match), printed=match == 54)
-    cutting = cut_job(a_job(a_window(), cloths=(a_cloth(bolt, repeat=repeat),)))
+    cutting = cut_job(a_job(a_window(), fabrics=(a_fabric(bolt, repeat=repeat),)))
     full = [piece.notes for piece in cutting.pieces if any("full width" in note for note in piece.notes)]
     assert full
     assert all(said in notes for notes in full)
 
 
 def test_pieces_without_a_plan_say_widths_and_no_numbers() -> None:
-    cutting = cut_job(a_job(a_window(), cloths=(a_cloth(a_bolt(inch(54), inch(53))),)))
+    cutting = cut_job(a_job(a_window(), fabrics=(a_fabric(a_bolt(inch(54), inch(53))),)))
     words = {words for piece in cutting.pieces if piece.role == "panel" for words in seam_words(piece)}
     assert words == {
         "seam to width 1 at its left edge", "seam to width 1 at its right edge",
@@ -379,9 +379,9 @@ def test_a_plan_of_before_still_passes() -> None:
 
 
 def test_one_fabric_alone_has_no_letter() -> None:
-    plan = planned(a_window(), cloths=(a_cloth(a_bolt(inch(54), inch(53))),))
+    plan = planned(a_window(), fabrics=(a_fabric(a_bolt(inch(54), inch(53))),))
     (layout,) = plan.layouts
     numbers = numbering(plan.layouts)
-    assert (numbers.letter(layout), numbers.fabric(layout)) == ("", layout.cloth.title)
-    other = replace(layout, cloth=replace(layout.cloth, key="other"))
+    assert (numbers.letter(layout), numbers.fabric(layout)) == ("", layout.fabric.title)
+    other = replace(layout, fabric=replace(layout.fabric, key="other"))
     assert numbering((layout, other)).letters == {"face": "A", "other": "B"}

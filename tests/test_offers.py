@@ -12,13 +12,13 @@ from pathlib import Path
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from orders import a_bolt, a_cloth, a_job, a_window, cut_job, first_bolts, inch
+from orders import a_bolt, a_fabric, a_job, a_window, cut_job, first_bolts, inch
 
 from nesting.cutting.offers import Offer, fullness_offers
 from nesting.errors import NestingError
 from nesting.files import plan_document, read_job_text, read_plan
 from nesting.headings import HEADINGS, heading
-from nesting.order.job import Cloth, Job, Window
+from nesting.order.job import Fabric, Job, Window
 from nesting.plan.plan import Plan
 from nesting.planning.planner import Effort, plan
 from nesting.planning.what_if import what_if
@@ -26,10 +26,10 @@ from nesting.repeat import Repeat
 from nesting.units import parse_length
 
 FABRICS = (
-    a_cloth(a_bolt(inch(54), inch(53))),
-    a_cloth(a_bolt(inch(54), inch(53)), nap="one-way", weight="heavy"),
-    a_cloth(a_bolt(inch(118), inch(117)), weight="sheer"),
-    a_cloth(a_bolt(inch(56), inch(55), inch(54)), repeat=Repeat(inch(25), inch(27), Fraction(1, 2))),
+    a_fabric(a_bolt(inch(54), inch(53))),
+    a_fabric(a_bolt(inch(54), inch(53)), nap="one-way", weight="heavy"),
+    a_fabric(a_bolt(inch(118), inch(117)), weight="sheer"),
+    a_fabric(a_bolt(inch(56), inch(55), inch(54)), repeat=Repeat(inch(25), inch(27), Fraction(1, 2))),
 )
 #: As written: whole and half widths, lengths off the tape.
 WINDOWS = st.builds(
@@ -42,8 +42,8 @@ WINDOWS = st.builds(
 )  # fmt: skip
 
 
-def an_order(window: Window, cloth: Cloth) -> Job:
-    return a_job(window, cloths=(cloth,))
+def an_order(window: Window, fabric: Fabric) -> Job:
+    return a_job(window, fabrics=(fabric,))
 
 
 def offers_of(job: Job) -> list[Offer]:
@@ -66,15 +66,15 @@ def counts(job: Job) -> list[int]:
 
 
 @settings(max_examples=200)
-@given(window=WINDOWS, cloth=st.sampled_from(FABRICS), flat=st.booleans())
-def test_what_is_typed_back_gives_what_was_offered(window: Window, cloth: Cloth, flat: bool) -> None:
-    job = an_order(window, cloth)
+@given(window=WINDOWS, fabric=st.sampled_from(FABRICS), flat=st.booleans())
+def test_what_is_typed_back_gives_what_was_offered(window: Window, fabric: Fabric, flat: bool) -> None:
+    job = an_order(window, fabric)
     try:
         panels = cut_job(job).panels
     except NestingError:
         return
     if flat:
-        job = an_order(replace(window, fullness=None, flat_width=panels[0].flat), cloth)
+        job = an_order(replace(window, fullness=None, flat_width=panels[0].flat), fabric)
     for offer in offers_of(job):
         again = typed_back(job, offer.advice.text)
         assert again.windows[0] == offer.change
@@ -90,7 +90,7 @@ def test_what_is_typed_back_gives_what_was_offered(window: Window, cloth: Cloth,
         else:
             assert counts(again) == counts(job)
             assert again.windows[0].fullness is not None
-            style, weight = heading(window.heading), cloth.weight
+            style, weight = heading(window.heading), fabric.weight
             assert again.windows[0].fullness <= (2 if weight == "heavy" or style.name == "grommet" else 3)
             # What was granted is not offered once more: "1.77 instead of 1.77".
             more = [other for other in offers_of(again) if other.kind == "fuller"]
@@ -110,7 +110,7 @@ def test_the_fullness_offered_is_rounded_down() -> None:
 
 def test_no_more_is_offered_than_the_heading_bears() -> None:
     # One width of 117 for a rod of 30: 113 / 30 = 3.77 would lie in it. A grommet bears 2, others 3.
-    wide = a_cloth(a_bolt(inch(118), inch(117)))
+    wide = a_fabric(a_bolt(inch(118), inch(117)))
     for name in HEADINGS:
         window = a_window(
             rod=inch(30), draw="left", heading=name, fullness=Fraction(3, 2), returns=0, overlap=0
@@ -125,8 +125,8 @@ def test_no_more_is_offered_than_the_heading_bears() -> None:
 
 JOB = """
 currency = "$"
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 54
 price = 10
 [[window]]

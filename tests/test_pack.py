@@ -59,7 +59,7 @@ def assert_proven(problem: Problem, length: int, work: float = 10) -> None:
 
 
 def full_widths(cut: int, repeat: int, columns: dict[int, int], drop: Fraction) -> Problem:
-    """Full widths of cloth 54 wide, the repeat as wide; ``columns``: how many start in which column."""
+    """Full widths of fabric 54 wide, the repeat as wide; ``columns``: how many start in which column."""
     parts = tuple(
         Part(f"column {column}", 54, cut, copies, match=Match("room", None, 54 * column, 0))
         for column, copies in columns.items()
@@ -85,7 +85,7 @@ class TestKnownLengths:
             pytest.param(84, 24, {0: 4}, 0, 372, id="E19: 372"),
         ],
     )
-    def test_full_widths_in_a_design(
+    def test_full_widths_in_a_pattern(
         self, cut: int, repeat: int, columns: dict[int, int], drop: Fraction, length: int
     ) -> None:
         assert_proven(full_widths(cut, repeat, columns, Fraction(drop)), length)
@@ -101,13 +101,13 @@ class TestKnownLengths:
 
     def test_narrow_strips_of_a_pair_share_a_width(self) -> None:
         # E15 (SCH: Math in the Work Place, homemaker problem). The source's: two panels of 108 + 3 = 111,
-        # cloth of 54; two full widths and a strip of 5 each, and the strips share a width: 5 widths, not 6.
+        # fabric of 54; two full widths and a strip of 5 each, and the strips share a width: 5 widths, not 6.
         # Ours: a length of 58, and with it 5 x 58 = 290 instead of 6 x 58 = 348.
         full, strip = Part("full width", 54, 58, 4), Part("strip", 5, 58, 2)
         assert_proven(Problem((Strip(54),), (full, strip)), 290)
 
-    def test_a_part_width_waits_for_its_place_in_the_design(self) -> None:
-        # Strip 60, design 27 wide: a full width 54 of place 0 may lie at 0 to 6, its neighbour of place 53
+    def test_a_part_width_waits_for_its_place_in_the_pattern(self) -> None:
+        # Strip 60, pattern 27 wide: a full width 54 of place 0 may lie at 0 to 6, its neighbor of place 53
         # (54 less two half-inch seams) at phase + 53 - 27 n. With the phase x of the full width:
         # 26 + x (n = 1) up to 60 - 20 = 40, or x - 1 (n = 2). Both are wider than the strip together, so
         # they lie one above the other; one level, repeat 10: 32 is rounded up to 40.
@@ -117,7 +117,7 @@ class TestKnownLengths:
         assert_proven(Problem((strip,), (full, rest)), 72)
 
     def test_a_start_that_is_known_costs_the_first_part_its_wait(self) -> None:
-        # The design stands 4 up at y = 0, so it begins again at 6, 16, ...: 6 + 32 -> next at 46, to 78.
+        # The pattern stands 4 up at y = 0, so it begins again at 6, 16, ...: 6 + 32 -> next at 46, to 78.
         strip = Strip(54, repeat=Repeat(10), start=4)
         assert_proven(Problem((strip,), (Part("a", 54, 32, 2, match=Match("room")),)), 78)
 
@@ -128,7 +128,7 @@ class TestKnownLengths:
         for drop in (THIRD, 2 * THIRD):
             assert_proven(full_widths(10, 9, {0: 1, 1: 1, 2: 1}, drop), 34)
 
-    def test_nothing_to_lay_needs_no_cloth(self) -> None:
+    def test_nothing_to_lay_needs_no_fabric(self) -> None:
         assert_proven(Problem((Strip(54),), ()), 0)
 
     @pytest.mark.quality
@@ -139,7 +139,7 @@ class TestKnownLengths:
 
 
 @pytest.mark.parametrize("seed", range(20))
-def test_a_cloth_cut_edge_to_edge_is_laid_back_without_waste(seed: int) -> None:
+def test_a_fabric_cut_edge_to_edge_is_laid_back_without_waste(seed: int) -> None:
     rng = random.Random(seed)
     width, length = rng.randint(10, 40), rng.randint(10, 60)
     problem = guillotine_cutting(rng, width, length, rng.randint(3, 12))
@@ -183,7 +183,7 @@ class TestBruteForce:
 
 
 class TestRefusals:
-    """What this version cannot honour is refused, never left out in silence."""
+    """What this version cannot honor is refused, never left out in silence."""
 
     ONE = Part("a", 5, 5)
 
@@ -202,7 +202,7 @@ class TestRefusals:
         with pytest.raises(ProblemError, match='"a" is matched and turnable'):
             Part("a", 5, 5, turnable=True, match=Match("room"))
 
-    def test_of_a_matched_part_on_plain_cloth(self) -> None:
+    def test_of_a_matched_part_on_plain_fabric(self) -> None:
         with pytest.raises(ProblemError, match='"a" is matched, but no strip has a repeat'):
             Problem((Strip(9),), (Part("a", 5, 5, match=Match("room")),))
 

@@ -17,7 +17,7 @@ from typing import Any
 import plans
 import pytest
 from heading_sums import by_hand
-from orders import a_bolt, a_cloth, a_job, a_window, inch
+from orders import a_bolt, a_fabric, a_job, a_window, inch
 from pages import (
     MADE,
     SVG,
@@ -50,7 +50,7 @@ from nesting.packet.what_is_left import offcuts, straight_cuts
 from nesting.plan.blocks import blocks
 from nesting.plan.comparison import Comparison
 from nesting.plan.numbering import numbering
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.pulls import pulls
 from nesting.units import format_length, format_quantity, inches, unit_ticks
 
@@ -69,13 +69,13 @@ def tape(plan: Plan, ticks: int) -> str:
     return format_length(ticks, plan.job.units, name=False)
 
 
-def fabric(plan: Plan, layout: ClothLayout) -> str:
+def fabric(plan: Plan, layout: FabricLayout) -> str:
     """A fabric as it is headed: with its letter, where the plan has several."""
-    keys = list(dict.fromkeys(each.cloth.key for each in plan.layouts))
+    keys = list(dict.fromkeys(each.fabric.key for each in plan.layouts))
     return (
-        f"{'ABC'[keys.index(layout.cloth.key)]}: {layout.cloth.title}"
+        f"{'ABC'[keys.index(layout.fabric.key)]}: {layout.fabric.title}"
         if len(keys) > 1
-        else layout.cloth.title
+        else layout.fabric.title
     )
 
 
@@ -118,7 +118,7 @@ def test_each_piece_is_counted_with_its_size(plan: Plan, name: str) -> None:
     expected = [
         [
             piece.name,
-            plan.job.cloth(piece.cloth).title,
+            plan.job.fabric(piece.fabric).title,
             f"{format_length(piece.width, unit, name=False)} × {format_length(piece.length, unit)}",
             str(piece.copies),
             str(sum(one.piece.id == piece.id for layout in plan.layouts for one in layout.placements)),
@@ -161,11 +161,13 @@ def test_every_sum_is_the_planners(plan: Plan, name: str) -> None:
 
 def test_what_is_bought_adds_up(plan: Plan, name: str) -> None:
     shown = tables(parsed(page_of(name)))
-    body = shown["Cloth to buy"].body
+    body = shown["Fabric to buy"].body
     costs = [row[5] for row in body]
     total = sum(Fraction(re.sub(r"[^\d.]", "", cost)) for cost in costs)
     assert (
-        Fraction(re.sub(r"[^\d.]", "", shown["Cloth to buy"].foot[0][5])) == total == Fraction(plan.cost or 0)
+        Fraction(re.sub(r"[^\d.]", "", shown["Fabric to buy"].foot[0][5]))
+        == total
+        == Fraction(plan.cost or 0)
     )
     lengths = shown["How each length was worked out"]
     needed = next(row for row in lengths.body if row[0] == "= needed")
@@ -205,11 +207,11 @@ def test_there_is_one_label_for_each_piece(plan: Plan, name: str) -> None:
 
 def test_e37_spaces_of_4_on_the_strip() -> None:
     # How to Make Draperies (1960): 53 finished, 144 flat, 13 pleats of 7, first 3 from the outer edge, last 2
-    # from the centre edge. Derived: 12 spaces of 4.
+    # from the center edge. Derived: 12 spaces of 4.
     window = a_window(
         heading="pinch-pleat", rod=inch(98), returns=inch(3), overlap=inch(2), flat_width=inch(144)
     )
-    made = planned(window, cloths=(a_cloth(a_bolt(inch(150))),))
+    made = planned(window, fabrics=(a_fabric(a_bolt(inch(150))),))
     shown = tables(parsed(packet_html(built(made), paper="letter")))
     left = next(t for caption, t in shown.items() if "left panel: where each pleat goes" in caption)
     assert left.column("clear to the next") == ["4"] * 12 + [""]
@@ -231,7 +233,7 @@ def test_e37_spaces_of_4_on_the_strip() -> None:
 def test_e43_gaps_of_5_on_the_strip() -> None:
     # Common practice: panel 43, tabs 3 wide, 6 of them: five gaps of 5 exactly.
     window = a_window(heading="tab-top", flat_width=inch(43), tab=TabOrder(width=inch(3), count=6))
-    made = planned(window, cloths=(a_cloth(a_bolt(inch(54))),))
+    made = planned(window, fabrics=(a_fabric(a_bolt(inch(54))),))
     shown = tables(parsed(packet_html(built(made), paper="letter")))
     table = next(t for caption, t in shown.items() if "where each tab goes" in caption)
     assert table.column("clear to the next") == ["5"] * 5 + [""]
@@ -311,12 +313,12 @@ def test_a_plan_without_its_order_still_makes_a_packet() -> None:
 
 @pytest.mark.parametrize("heading", HEADINGS)
 def test_every_heading_is_sewn_with_its_own_sizes(heading: Any) -> None:
-    made = planned(a_window(heading=heading), cloths=(a_cloth(a_bolt(inch(54), inch(53)), weight="heavy"),))
+    made = planned(a_window(heading=heading), fabrics=(a_fabric(a_bolt(inch(54), inch(53)), weight="heavy"),))
     sections = {section.key: section for section in built(made).sections}
     text = " ".join(str(block) for block in sections["sewing"].blocks)
     hem = "turn up 4 in twice"
     assert hem in text
-    # Side hems of heavy cloth: 1 1/2 twice (common practice, no source).
+    # Side hems of heavy fabric: 1 1/2 twice (common practice, no source).
     assert "Side hems: 1 1/2 in turned twice" in text
     for words_ in by_hand(heading).printed:
         assert words_ in text
@@ -381,7 +383,7 @@ def test_a_practice_sample_is_scaled_and_keeps_workable_hems() -> None:
     assert window.leading_hem is not None
     # A third of 4 is 1 1/3, to the sixteenth 1 5/16, above the least of 1; a third of 1 is below 1/2.
     assert (window.bottom_hem.turn, window.leading_hem.turn) == (inch("1 5/16"), inch("1/2"))
-    assert all((layout.cloth.repeat, layout.cloth.nap) == (None, "none") for layout in small.plan.layouts)
+    assert all((layout.fabric.repeat, layout.fabric.nap) == (None, "none") for layout in small.plan.layouts)
     pages = practice_sections(small, "a4")
     assert pages[0].title == "Practice sample, 1/3"
     made = built(plan, practice=pages)
@@ -393,7 +395,7 @@ def test_a_practice_sample_is_scaled_and_keeps_workable_hems() -> None:
 def test_real_tabs_on_a_small_sample_get_the_whole_bolt() -> None:
     # A sixth of 54 is 9, less than a tab of 5 doubled and its seams: 11.
     window = a_window(heading="tab-top", rod=inch(120), tab=TabOrder(width=inch(5)))
-    made = planned(window, cloths=(a_cloth(a_bolt(inch(54), inch(53))),))
+    made = planned(window, fabrics=(a_fabric(a_bolt(inch(54), inch(53))),))
     small = practice(made, Fraction(1, 6), seconds=0.2)
     (layout,) = small.plan.layouts
     assert (layout.bolt.width, layout.bolt.usable) == (inch(54), inch(53))
@@ -432,7 +434,7 @@ def test_a_notebook_shows_marker_and_lists() -> None:
 
 
 def test_an_unknown_job_has_no_pages_it_cannot_fill() -> None:
-    job = a_job(cloths=(a_cloth(a_bolt(inch(54))),))
+    job = a_job(fabrics=(a_fabric(a_bolt(inch(54))),))
     made = built(Plan(job, (), ()))
     assert "measuring" not in {section.key for section in made.sections}
     assert packet_pdf(made, paper="a4").startswith(b"%PDF")

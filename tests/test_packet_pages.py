@@ -33,7 +33,7 @@ EDGE = 11.0
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("name", [*THREE, *HARD])
-def test_nothing_runs_off_a_page_or_into_its_neighbour(name: str, paper: str) -> None:
+def test_nothing_runs_off_a_page_or_into_its_neighbor(name: str, paper: str) -> None:
     for number, ((width, height), found) in enumerate(written(pdf_of(name, paper)), 1):
         assert found
         for one in found:
@@ -218,7 +218,7 @@ def test_a_traced_drawing_is_the_figure() -> None:
     assert sorted(text.text or "" for text in tree.iter(f"{SVG}text")) == expected
 
 
-def test_full_size_is_real_millimetres() -> None:
+def test_full_size_is_real_millimeters() -> None:
     plan = sample("reading-nook")
     layout = plan.layouts[0]
     tree = ET.fromstring(full_size_svg(plan, layout))
@@ -226,8 +226,8 @@ def test_full_size_is_real_millimetres() -> None:
     assert [float(part) for part in (tree.get("viewBox") or "").split()] == pytest.approx(
         [0, 0, width, height]
     )
-    cloth = ((layout.length or 0) + layout.squaring) / TICKS_PER_MM
-    assert width == pytest.approx(cloth + 2 * MARGIN, abs=0.01)
+    fabric = ((layout.length or 0) + layout.squaring) / TICKS_PER_MM
+    assert width == pytest.approx(fabric + 2 * MARGIN, abs=0.01)
     drawing = true_scale(layout, "in")
     boxes = [_box(mark) for mark in drawing.marks if isinstance(mark, Outline) and len(mark.verbs) == 5]
     for laid in layout.placements:

@@ -114,7 +114,7 @@ def test_one_part_more_never_shortens_it(problem: Problem, width: int, length: i
 @given(problems(), st.integers(1, 3))
 def test_a_wider_strip_never_lengthens_it(problem: Problem, wider: int) -> None:
     (strip,) = problem.strips
-    # Flaws that reached beyond the edge would come to lie on the cloth.
+    # Flaws that reached beyond the edge would come to lie on the fabric.
     flaws = tuple(replace(f, width=min(f.width, strip.width - f.x)) for f in strip.flaws if f.x < strip.width)
     narrow = replace(problem, strips=(replace(strip, flaws=flaws),))
     wide = replace(problem, strips=(replace(strip, width=strip.width + wider, flaws=flaws),))
@@ -130,7 +130,7 @@ def test_copies_may_be_listed_one_by_one(problem: Problem) -> None:
 
 @few
 @given(problems(repeat=False, flaws=2))
-def test_plain_cloth_may_be_seen_in_the_mirror(problem: Problem) -> None:
+def test_plain_fabric_may_be_seen_in_the_mirror(problem: Problem) -> None:
     (strip,) = problem.strips
     flaws = tuple(replace(flaw, x=strip.width - flaw.x - flaw.width) for flaw in strip.flaws)
     assert least(replace(problem, strips=(replace(strip, flaws=flaws),))) == least(problem)
@@ -145,7 +145,7 @@ def test_a_part_as_wide_as_the_strip_adds_its_length(problem: Problem, length: i
 
 @few
 @given(problems(repeat=True), st.integers(-3, 3))
-def test_a_whole_repeat_further_the_design_is_the_same(problem: Problem, repeats: int) -> None:
+def test_a_whole_repeat_further_the_pattern_is_the_same(problem: Problem, repeats: int) -> None:
     (strip,) = problem.strips
     assert strip.repeat is not None
     way = repeats * strip.repeat.length

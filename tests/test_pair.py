@@ -1,4 +1,4 @@
-"""Pairs whose design runs on, and slivers of prints: laid out, and measured on the cloth."""
+"""Pairs whose pattern runs on, and slivers of prints: laid out, and measured on the fabric."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from orders import a_bolt, a_cloth, a_job, a_window, cut_job, inch, panels
+from orders import a_bolt, a_fabric, a_job, a_window, cut_job, inch, panels
 
 from nesting.check import Breach, check_plan_document
 from nesting.files import plan_document, read_job_text
@@ -24,12 +24,12 @@ SEAM = inch("1/2")
 THIRD = Fraction(1, 3)
 
 Spot = tuple[int, int]
-"""Where a width lies across the cloth, and how wide it is cut."""
+"""Where a width lies across the fabric, and how wide it is cut."""
 
 
 def an_order(repeat: Repeat, width: str, match: int, **said: Any) -> Job:
     bolt = a_bolt(inch(width), inch(width), inch(match), sold_by=inch(1))
-    return a_job(a_window(**said), cloths=(a_cloth(bolt, repeat=repeat),))
+    return a_job(a_window(**said), fabrics=(a_fabric(bolt, repeat=repeat),))
 
 
 def place_of(piece: Piece) -> int:
@@ -63,10 +63,10 @@ def tried_across(pieces: tuple[Piece, ...], repeat_width: int, room: int) -> dic
     raise AssertionError("no phase has room")
 
 
-def assert_design_meets(laid: dict[str, list[Spot]], repeat_width: int) -> None:
-    """At every seam line both sides show the same part of the design.
+def assert_pattern_meets(laid: dict[str, list[Spot]], repeat_width: int) -> None:
+    """At every seam line both sides show the same part of the pattern.
 
-    Across the cloth the design is where x modulo the repeat width is; what lies at one height in it follows
+    Across the fabric the pattern is where x modulo the repeat width is; what lies at one height in it follows
     from the check of the document.
     """
     for widths in laid.values():
@@ -75,7 +75,7 @@ def assert_design_meets(laid: dict[str, list[Spot]], repeat_width: int) -> None:
 
 
 def gap_at_the_leading_edges(laid: dict[str, list[Spot]], repeat_width: int) -> int:
-    """How far the design has moved from the left panel's leading cut edge to the right panel's."""
+    """How far the pattern has moved from the left panel's leading cut edge to the right panel's."""
     (x, width), (after, _) = laid["left"][-1], laid["right"][0]
     return (x + width - after) % repeat_width
 
@@ -89,15 +89,15 @@ def gap_at_the_leading_edges(laid: dict[str, list[Spot]], repeat_width: int) -> 
     st.sampled_from([Fraction(0), Fraction(1, 2)]),
 )
 def test_joined_panels_run_on_where_the_bolt_is_no_wider_than_a_full_width(
-    design: tuple[int, int], rod: int, turn: int, overlap: int, drop: Fraction
+    pattern: tuple[int, int], rod: int, turn: int, overlap: int, drop: Fraction
 ) -> None:
-    wide, match = design
+    wide, match = pattern
     said: dict[str, Any] = {"leading_hem": Hem(inch(turn), 2), "overlap": inch(overlap), "returns": 0}
     job = an_order(
         Repeat(inch(24), inch(wide), drop), str(match + 1), match, rod=rod, pair="continuous", **said
     )
     laid = tried_across(panels(cut_job(job)), inch(wide), inch(match + 1))
-    assert_design_meets(laid, inch(wide))
+    assert_pattern_meets(laid, inch(wide))
     # Two leading hems of two turns, and the overlap, do not show.
     hidden = inch(2 * 2 * turn + overlap)
     assert gap_at_the_leading_edges(laid, inch(wide)) == hidden % inch(wide)
@@ -136,8 +136,8 @@ def test_no_less_need_be_trimmed_by_brute_force(wide: int, turn: int) -> None:
         heading="clip-ring", leading_hem=Hem(inch(turn), 2), outer_hem=Hem(inch(turn), 2), returns=0,
         overlap=0,
     )  # fmt: skip
-    cloth = a_cloth(bolt, repeat=Repeat(inch(12), inch(wide)))
-    laid = tried_across(panels(cut_job(a_job(window, cloths=(cloth,)))), inch(wide), inch(20))
+    fabric = a_fabric(bolt, repeat=Repeat(inch(12), inch(wide)))
+    laid = tried_across(panels(cut_job(a_job(window, fabrics=(fabric,)))), inch(wide), inch(20))
     leads = (laid["left"][-1], laid["right"][0])
     trimmed = sum(inch(20) - width for _, width in leads)
     assert trimmed == inch(least_trim(20, hidden, 12, wide, 1))
@@ -145,12 +145,12 @@ def test_no_less_need_be_trimmed_by_brute_force(wide: int, turn: int) -> None:
 
 @pytest.mark.parametrize("repeat", [Repeat(inch(25)), Repeat(inch(25), inch(54)), Repeat(inch(25), inch(27))])
 @pytest.mark.parametrize("pair", ["alike", "continuous"])
-def test_a_sliver_of_a_print_is_widened_where_the_design_still_meets(repeat: Repeat, pair: str) -> None:
+def test_a_sliver_of_a_print_is_widened_where_the_pattern_still_meets(repeat: Repeat, pair: str) -> None:
     # 72 x 1.5 + 4 = 112 = 55 + 55 + 4 - 2: a part of 4, which would show less than 6.
     made = plan(an_order(repeat, "56", 54, rod=inch(144), pair=pair), effort=Effort(work=0.02, workers=1))
     assert check_plan_document(plan_document(made)) == ()
     laid = across(made)
-    assert_design_meets(laid, repeat.width or inch(54))
+    assert_pattern_meets(laid, repeat.width or inch(54))
     for widths in laid.values():
         assert min(width for _, width in widths) >= inch("8 1/2")
         assert sum(width - inch(1) for _, width in widths) + inch(1) == inch(112)
@@ -161,8 +161,8 @@ def test_a_sliver_of_a_print_is_widened_where_the_design_still_meets(repeat: Rep
 def continuous(repeat: Repeat, bolt: str = "56", match: int = 54, **said: Any) -> Job:
     """Side hems of 1 turned twice and seams of 1/2, by default."""
     base: dict[str, Any] = {"pair": "continuous", "flat_width": inch(81)}
-    cloth = a_cloth(a_bolt(inch(bolt), inch(match + 1), inch(match), sold_by=inch(1)), repeat=repeat)
-    return a_job(a_window(**{**base, **said}), cloths=(cloth,))
+    fabric = a_fabric(a_bolt(inch(bolt), inch(match + 1), inch(match), sold_by=inch(1)), repeat=repeat)
+    return a_job(a_window(**{**base, **said}), fabrics=(fabric,))
 
 
 @pytest.mark.parametrize(
@@ -181,7 +181,7 @@ def test_a_continuous_pair_has_no_strip_that_shows_nothing(repeat: Repeat) -> No
         ("right", (inch(23), inch(55), inch(9))),
     ]
     laid = across(made)
-    assert_design_meets(laid, inch(54))
+    assert_pattern_meets(laid, inch(54))
     assert (laid["left"][-1], laid["right"][0]) == ((0, inch(36)), (inch(32), inch(23)))
     assert gap_at_the_leading_edges(laid, inch(54)) == inch(4)
     assert [panel.flat for panel in made.panels] == [inch(81), inch(81)]
@@ -195,9 +195,9 @@ def test_a_continuous_pair_has_no_strip_that_shows_nothing(repeat: Repeat) -> No
     st.integers(0, 3),
 )
 def test_no_part_width_of_a_continuous_pair_is_narrower_than_asked(
-    design: tuple[int, int], flat: int, turn: int, overlap: int
+    pattern: tuple[int, int], flat: int, turn: int, overlap: int
 ) -> None:
-    wide, match = design
+    wide, match = pattern
     hems = {"leading_hem": Hem(inch(turn), 2), "outer_hem": Hem(inch(turn), 2)}
     job = continuous(
         Repeat(inch(24), inch(wide)), "60", match, flat_width=flat, overlap=inch(overlap), **hems
@@ -219,7 +219,7 @@ def test_both_panels_of_a_pair_are_trimmed_at_the_seam_where_the_lattice_allows(
             effort=Effort(work=0.5, workers=1),
         )
         laid = across(made)
-        assert_design_meets(laid, inch(wide))
+        assert_pattern_meets(laid, inch(wide))
         leads = laid["left"][-1], laid["right"][0]
         assert [width for _, width in leads] == [inch("42 1/2")] * 2
         assert {piece.match.seam for piece in made.pieces if piece.side == "left" and piece.match} == {seam}
@@ -245,7 +245,7 @@ def test_the_check_measures_where_a_continuous_pair_meets() -> None:
             if piece["role"] == "panel" and piece["side"] == "right":
                 piece["match"]["x"] += 54.0
 
-    # A whole repeat on, every seam still meets on the cloth; the panels do not run on by what hides.
+    # A whole repeat on, every seam still meets on the fabric; the panels do not run on by what hides.
     job = continuous(Repeat(inch(25), inch(27)))
     assert spoiled(job, move) == {Breach.PANEL}
     assert spoiled(job, lambda document: document["panels"][0].update(right_hem=3.0)) == {Breach.PANEL}
@@ -254,7 +254,7 @@ def test_the_check_measures_where_a_continuous_pair_meets() -> None:
 def test_the_check_finds_a_seam_in_a_side_hem_and_a_sliver() -> None:
     # 45 + 4 = 49 of a bolt of 30, all usable: 30 + 20 - 1. What is a part of 20 shows 17 1/2.
     bolt = a_bolt(inch(30), sold_by=inch(1))
-    job = a_job(a_window(flat_width=inch(45)), cloths=(a_cloth(bolt),))
+    job = a_job(a_window(flat_width=inch(45)), fabrics=(a_fabric(bolt),))
     assert spoiled(job, lambda document: document["panels"][0].update(left_hem=20.0)) == {Breach.PANEL}
 
     def ask(document: dict[str, Any]) -> None:
@@ -263,7 +263,7 @@ def test_the_check_finds_a_seam_in_a_side_hem_and_a_sliver() -> None:
     # 12 + 2 1/2 = 14 1/2: a part of 14 1/2 at least, and 30 is more than twice that. 17 1/2 shows enough.
     assert spoiled(job, ask) == set()
 
-    # The strip of 20 said to be cut 6 narrower, its neighbour 6 wider, shows 11 1/2.
+    # The strip of 20 said to be cut 6 narrower, its neighbor 6 wider, shows 11 1/2.
     def narrower(document: dict[str, Any]) -> None:
         ask(document)
         document["panels"][0]["cuts"] = [14.0, 36.0]
@@ -278,9 +278,9 @@ def test_joined_widths_that_are_all_trimmed_keep_the_room_of_a_full_one() -> Non
     job = read_job_text(
         """
         units = "in"
-        [cloth.face]
+        [fabric.face]
         repeat = { length = 5, width = "13 13/16" }
-        [[cloth.face.bolt]]
+        [[fabric.face.bolt]]
         width = 84
         usable = 83.5
         match = "82 7/8"
@@ -289,7 +289,7 @@ def test_joined_widths_that_are_all_trimmed_keep_the_room_of_a_full_one() -> Non
         rod_diameter = 1
         finished_length = 84
         heading = "back-tab"
-        cloth = "face"
+        fabric = "face"
         """
     )
     made = plan(job, effort=Effort(work=0.2, workers=1))

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.pieces.piece import Piece, Steps
-from nesting.units import SIXTEENTH, Unit, centimetres, inches, parse_length
+from nesting.units import SIXTEENTH, Unit, centimeters, inches, parse_length
 
 
 def test_a_back_tab_panel_is_finished_plus_seam_plus_hem() -> None:
@@ -62,7 +62,7 @@ def test_taking_away_reads_as_a_minus() -> None:
 
 
 def test_what_the_tape_cannot_show_stands_as_a_decimal() -> None:
-    steps = Steps("length").add("rod", centimetres(213)).add("hem", inches(4))
+    steps = Steps("length").add("rod", centimeters(213)).add("hem", inches(4))
     assert steps.line("in") == "length: rod 83.858 + hem 4 = 87.858 in"
     assert steps.line("cm") == "length: rod 213 + hem 10.16 = 223.16 cm"
 
@@ -90,7 +90,7 @@ def test_every_line_adds_up_as_it_is_printed(terms: list[tuple[str, int, int]], 
 
 
 @given(amount=st.fractions(0, 5000), divisor=st.integers(1, 9), step=st.integers(1, 300))
-def test_rounding_up_never_loses_cloth(amount: Fraction, divisor: int, step: int) -> None:
+def test_rounding_up_never_loses_fabric(amount: Fraction, divisor: int, step: int) -> None:
     steps = Steps("cut").add("rod", amount).over("panels", divisor)
     rounded = steps.up_to(step)
     assert steps.exact <= steps.total < steps.exact + 1
@@ -103,7 +103,7 @@ def test_a_piece_tells_both_sums() -> None:
         id="cushion/1",
         name="Cushion",
         role="extra",
-        cloth="face",
+        fabric="face",
         width=inches(18),
         length=inches(20),
         width_steps=Steps("cut width").add("as ordered", inches(18)),

@@ -25,30 +25,30 @@ from nesting.files import (
     write_bytes,
     write_text,
 )
-from nesting.order.job import Cloth, Job
+from nesting.order.job import Fabric, Job
 from nesting.packing.problem import Flaw, Match
 from nesting.packing.result import Bound, Incumbent, Status, Stop
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps, Sundry
-from nesting.plan.plan import Allowance, Buy, ClothLayout, Laid, LeftOut, Plan, RuleOfThumb
+from nesting.plan.plan import Allowance, Buy, FabricLayout, Laid, LeftOut, Plan, RuleOfThumb
 from nesting.units import inches, unit_ticks
 
 JOB = """
 title = "Garden room"
 currency = "$"
-[cloth.face]
+[fabric.face]
 nap = "one-way"
 start = 3
 repeat = { length = "25 1/4", width = "13 1/4", drop = "1/3" }
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 54
 match = 53
 price = 38.50
-[[cloth.face.bolt.at_hand]]
+[[fabric.face.bolt.on_hand]]
 length = 60
 name = "hall"
 lot = "A"
 flaws = [{ at = 58, length = 2 }, { at = 10, length = 1, from_left = 50, width = 4 }]
-[[cloth.lining.bolt]]
+[[fabric.lining.bolt]]
 width = 54
 [[window]]
 name = "East"
@@ -72,7 +72,7 @@ def panel(job: Job) -> Piece:
         id="east/left/1",
         name="East, left panel, width 1",
         role="panel",
-        cloth="face",
+        fabric="face",
         width=across.total,
         length=sums.total,
         copies=2,
@@ -93,11 +93,11 @@ def panel(job: Job) -> Piece:
     )
 
 
-def layouts(job: Job, piece: Piece, pad: Piece) -> tuple[ClothLayout, ...]:
-    face, lining = job.cloths
+def layouts(job: Job, piece: Piece, pad: Piece) -> tuple[FabricLayout, ...]:
+    face, lining = job.fabrics
     bolt = face.bolts[0]
-    first = ClothLayout(
-        cloth=face,
+    first = FabricLayout(
+        fabric=face,
         bolt=bolt,
         usable=bolt.usable,
         placements=(
@@ -121,15 +121,15 @@ def layouts(job: Job, piece: Piece, pad: Piece) -> tuple[ClothLayout, ...]:
         incumbents=(Incumbent(None, 7, "area", 0.01), Incumbent(2 * piece.length + 1, 9, "shelf", 0.2)),
     )
     hand = replace(
-        first, placements=(), length=0, at_hand="hall", buy=None, rule_of_thumb=None,
+        first, placements=(), length=0, on_hand="hall", buy=None, rule_of_thumb=None,
         bound=Bound(0, "nothing to lay"),
         status=Status.OPTIMAL, stop=Stop.PROVED, incumbents=(),
         spoiled=(
             Flaw(0, inches(58), inches(53), inches(2)), Flaw(inches(50), inches(10), inches(3), inches(1)),
         ),
     )  # fmt: skip
-    plain = ClothLayout(
-        cloth=lining,
+    plain = FabricLayout(
+        fabric=lining,
         bolt=lining.bolts[0],
         usable=lining.bolts[0].usable,
         placements=(Laid(pad, 1, 5, 7, pad.length, pad.width, 90, "left"),),
@@ -166,7 +166,7 @@ def plan() -> Plan:
                 ("fold",),
             ),
         ),
-        advice=(Advice("warning", "measure the match", cloth="face"),),
+        advice=(Advice("warning", "measure the match", fabric="face"),),
         left_out=(LeftOut("pad", 1, inches("7/2")),),
         panels=(
             PanelPlan("East", "left", "left", 2, inches(40), inches("43/2"), inches("191/2"),
@@ -204,10 +204,10 @@ def test_the_document_keeps_the_contract(plan: Plan) -> None:
     document = plan_document(plan)
     # The keys of the contract, design section 6; the names of ours beside them may grow.
     assert {"schema", "title", "units", "pieces", "layouts", "left_out"} <= set(document)
-    assert document["schema"] == "nesting-plan/1"
+    assert document["schema"] == "nesting-plan/2"
     piece, pad = document["pieces"]
     assert set(piece) >= {
-        "id", "name", "role", "window", "cloth", "width", "length", "copies", "turnable", "match", "nap",
+        "id", "name", "role", "window", "fabric", "width", "length", "copies", "turnable", "match", "nap",
         "optional", "arithmetic",
     }  # fmt: skip
     assert piece["match"] == {"level": "garden-room", "seam": "east/left", "x": 3.3125, "y": -8.0}
@@ -218,7 +218,7 @@ def test_the_document_keeps_the_contract(plan: Plan) -> None:
     ]
     first, hand, plain = document["layouts"]
     assert set(first) >= {
-        "cloth", "bolt_width", "usable_width", "repeat", "at_hand", "length", "lower_bound", "squaring",
+        "fabric", "bolt_width", "usable_width", "repeat", "on_hand", "length", "lower_bound", "squaring",
         "bound_method", "status", "stop", "seconds", "bound_certificate", "buy", "placements",
     }  # fmt: skip
     assert (first["bolt_width"], first["usable_width"]) == (54.0, 53.0)
@@ -231,10 +231,10 @@ def test_the_document_keeps_the_contract(plan: Plan) -> None:
         "piece": "east/left/1", "copy": 1, "x": 0.0625, "y": 0.0, "width": 42.0, "length": 103.5, "turn": 0,
         "arrow": "up", "letter": "A", "start_line": 8.0, "number": "A1",
     }  # fmt: skip
-    assert (hand["at_hand"], hand["at_hand_length"]) == ("hall", 60.0)
+    assert (hand["on_hand"], hand["on_hand_length"]) == ("hall", 60.0)
     # The second flaw reaches from 50 to 54; only 50 to 53 can be cut from.
     assert hand["flaws"][1] == {"x": 50.0, "y": 10.0, "width": 3.0, "length": 1.0}
-    assert (plain["repeat"], plain["buy"], plain["at_hand"]) == (None, None, None)
+    assert (plain["repeat"], plain["buy"], plain["on_hand"]) == (None, None, None)
     assert document["left_out"] == [{"piece": "pad", "copies": 1, "shortfall": 3.5}]
 
 
@@ -242,20 +242,20 @@ def test_a_third_keeps_its_repeat(plan: Plan, tmp_path: Path) -> None:
     document = plan_document(plan)
     assert document["layouts"][0]["repeat"]["drop"] == pytest.approx(1 / 3)
     again = read_plan(saved(tmp_path / "plan.json", document))
-    assert again.layouts[0].cloth.repeat == plan.job.cloths[0].repeat
+    assert again.layouts[0].fabric.repeat == plan.job.fabrics[0].repeat
 
 
 def test_a_layout_on_a_bolt_or_repeat_of_its_own_survives(plan: Plan, tmp_path: Path) -> None:
     first = plan.layouts[0]
-    cloth = replace(first.cloth, repeat=None)
-    bolt = replace(first.bolt, width=inches(60), usable=inches(59), price=Decimal("12.5"), at_hand=())
+    fabric = replace(first.fabric, repeat=None)
+    bolt = replace(first.bolt, width=inches(60), usable=inches(59), price=Decimal("12.5"), on_hand=())
     priced = replace(first.buy, price=bolt.price) if first.buy else None
-    other = replace(plan, layouts=(replace(first, cloth=cloth, bolt=bolt, usable=bolt.usable, buy=priced),))
+    other = replace(plan, layouts=(replace(first, fabric=fabric, bolt=bolt, usable=bolt.usable, buy=priced),))
     document = json.loads(json.dumps(plan_document(other)))
     again = read_plan(saved(tmp_path / "plan.json", document))
     assert plan_document(again) == document
     assert again.layouts[0].bolt.width == inches(60)
-    assert again.layouts[0].cloth.repeat is None
+    assert again.layouts[0].fabric.repeat is None
 
 
 def test_moving_a_cut_in_the_file_moves_it_in_the_plan(plan: Plan, tmp_path: Path) -> None:
@@ -268,12 +268,12 @@ def test_moving_a_cut_in_the_file_moves_it_in_the_plan(plan: Plan, tmp_path: Pat
 
 
 CONTRACT = {
-    "schema": "nesting-plan/1", "title": "", "units": "in",
-    "pieces": [{"id": "east-window/left/1", "name": "", "role": "panel", "window": "", "cloth": "face",
+    "schema": "nesting-plan/2", "title": "", "units": "in",
+    "pieces": [{"id": "east-window/left/1", "name": "", "role": "panel", "window": "", "fabric": "face",
                 "width": 53.0, "length": 104.0, "copies": 1, "turnable": False,
                 "match": {"level": "garden-room", "seam": "east-window/left", "x": 0.0, "y": 0.0},
                 "nap": "one-way", "optional": False, "arithmetic": ["..."]}],
-    "layouts": [{"cloth": "face", "bolt_width": 54.0, "usable_width": 53.0, "repeat": None, "at_hand": None,
+    "layouts": [{"fabric": "face", "bolt_width": 54.0, "usable_width": 53.0, "repeat": None, "on_hand": None,
                  "length": 323.0, "lower_bound": 323.0, "squaring": 2.0, "bound_method": "",
                  "status": "optimal", "stop": "proved", "seconds": 0.4, "bound_certificate": None,
                  "buy": {"quantity": 9.125, "unit": "yd", "cost": 351.31},
@@ -285,8 +285,8 @@ CONTRACT = {
 def test_the_bare_contract_is_enough_to_draw_from(tmp_path: Path) -> None:
     plan = read_plan(saved(tmp_path / "plan.json", CONTRACT))
     (layout,) = plan.layouts
-    assert isinstance(layout.cloth, Cloth)
-    assert (layout.cloth.key, layout.cloth.nap, layout.usable) == ("face", "one-way", inches(53))
+    assert isinstance(layout.fabric, Fabric)
+    assert (layout.fabric.key, layout.fabric.nap, layout.usable) == ("face", "one-way", inches(53))
     assert layout.buy is not None
     assert layout.buy.length == inches(323)
     assert layout.placements[0].piece.length_steps.total == inches(104)
@@ -323,8 +323,8 @@ def changed(path: tuple[str | int, ...], value: object) -> Any:
         (("layouts", 0, "placements"), 3, r"layouts\[0\].placements"),
         (("layouts", 0, "buy", "step"), 0, "buy.step"),
         (("order",), {"title": "x"}, "order"),
-        (("order",), {"title": "x", "units": "cm", "cloths": []}, "expected the same"),
-        (("order",), {"title": "x", "units": "in", "cloths": []}, "does not exist"),
+        (("order",), {"title": "x", "units": "cm", "fabrics": []}, "expected the same"),
+        (("order",), {"title": "x", "units": "in", "fabrics": []}, "does not exist"),
     ],
 )
 def test_plans_that_are_none_are_refused_with_the_place(
@@ -355,7 +355,7 @@ def test_plans_that_are_not_there(tmp_path: Path) -> None:
 PLACES = [
     ("schema",), ("units",), ("title",), ("pieces",), ("layouts",), ("pieces", 0), ("pieces", 0, "id"),
     ("pieces", 0, "copies"), ("pieces", 0, "match"), ("pieces", 0, "match", "x"), ("layouts", 0),
-    ("layouts", 0, "cloth"), ("layouts", 0, "repeat"), ("layouts", 0, "buy"),
+    ("layouts", 0, "fabric"), ("layouts", 0, "repeat"), ("layouts", 0, "buy"),
     ("layouts", 0, "buy", "quantity"),
     ("layouts", 0, "seconds"), ("layouts", 0, "bound_certificate"), ("layouts", 0, "placements", 0),
     ("layouts", 0, "placements", 0, "y"), ("layouts", 0, "placements", 0, "copy"), ("order",), ("headings",),

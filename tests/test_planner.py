@@ -9,15 +9,15 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from orders import a_bolt, a_cloth, a_job, a_window, bare_window, cm, inch
+from orders import a_bolt, a_fabric, a_job, a_window, bare_window, cm, inch
 
 from nesting.check import check_plan_document
 from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
 from nesting.files import plan_document
-from nesting.order.job import Bolt, Cloth, Extra, FacingOrder, Job, LengthAtHand, Remark, Shrinkage, Window
+from nesting.order.job import Bolt, Extra, Fabric, FacingOrder, Job, LengthOnHand, Remark, Shrinkage, Window
 from nesting.packing import Incumbent, Problem, Result, Status, Stop, pack
 from nesting.plan.comparison import Option
-from nesting.plan.plan import ClothLayout, Laid, Plan
+from nesting.plan.plan import FabricLayout, Laid, Plan
 from nesting.planning import effort as search
 from nesting.planning.planner import Effort, compare, plan, require_possible
 from nesting.repeat import Repeat
@@ -42,21 +42,21 @@ def planned(job: Job, work: float = 2.0, **more: Any) -> Plan:
     return made
 
 
-def layout_of(made: Plan, key: str = "face") -> ClothLayout:
-    return next(layout for layout in made.layouts if layout.cloth.key == key)
+def layout_of(made: Plan, key: str = "face") -> FabricLayout:
+    return next(layout for layout in made.layouts if layout.fabric.key == key)
 
 
-def laid_of(layout: ClothLayout, role: str) -> list[Laid]:
+def laid_of(layout: FabricLayout, role: str) -> list[Laid]:
     return [laid for laid in layout.placements if laid.piece.role == role]
 
 
-def two_panels(cloth: Cloth, **said: Any) -> Job:
+def two_panels(fabric: Fabric, **said: Any) -> Job:
     """A pair of bare panels 30 wide (rod 40, half of it 20, times 1 1/2) and 60 long."""
     window = bare_window(**{"rod": inch(40), "fullness": Fraction(3, 2), "finished_length": inch(60), **said})
-    return a_job(window, cloths=(cloth,))
+    return a_job(window, fabrics=(fabric,))
 
 
-def allowances(layout: ClothLayout) -> list[tuple[str, int]]:
+def allowances(layout: FabricLayout) -> list[tuple[str, int]]:
     assert layout.buy is not None
     return [(allowance.name, allowance.length) for allowance in layout.buy.allowances]
 
@@ -64,10 +64,10 @@ def allowances(layout: ClothLayout) -> list[tuple[str, int]]:
 # What is bought
 
 
-def test_plain_cloth_is_bought_with_squaring_up_to_the_selling_step() -> None:
+def test_plain_fabric_is_bought_with_squaring_up_to_the_selling_step() -> None:
     # 30 + 30 lie side by side on 64: layout 60, and 2 for squaring = 62. 62 / 4 1/2 = 13.8, so 14 steps
     # = 63 in = 1 3/4 yd; 1.75 x 38.57 = 67.4975, to the cent 67.50.
-    made = planned(two_panels(a_cloth(bolt(inch(64), price=Decimal("38.57")))))
+    made = planned(two_panels(a_fabric(bolt(inch(64), price=Decimal("38.57")))))
     layout = layout_of(made)
     assert layout.buy is not None
     assert layout.length == layout.bound.length == inch(60)
@@ -83,14 +83,14 @@ def test_plain_cloth_is_bought_with_squaring_up_to_the_selling_step() -> None:
 def test_a_layout_of_whole_steps_buys_no_further_step() -> None:
     # 60 + 3 = 63 = 14 steps exactly; one sixteenth more is 15 steps = 67 1/2.
     for squaring, total in ((inch(3), inch(63)), (inch("3 1/16"), inch("67 1/2"))):
-        job = replace(two_panels(a_cloth(bolt(inch(64)))), squaring=squaring)
+        job = replace(two_panels(a_fabric(bolt(inch(64)))), squaring=squaring)
         buy = layout_of(planned(job)).buy
         assert buy is not None
         assert buy.total == total
 
 
 def test_no_squaring_is_no_line_of_the_sum() -> None:
-    layout = layout_of(planned(replace(two_panels(a_cloth(bolt(inch(64)))), squaring=0)))
+    layout = layout_of(planned(replace(two_panels(a_fabric(bolt(inch(64)))), squaring=0)))
     assert allowances(layout) == []
     assert layout.buy is not None
     assert layout.buy.needed == layout.length
@@ -98,7 +98,7 @@ def test_no_squaring_is_no_line_of_the_sum() -> None:
 
 def test_a_print_that_may_start_anywhere_is_bought_with_one_repeat_more() -> None:
     # 60 + 2 squaring + 25 = 87; / 4 1/2 = 19.3, so 20 steps = 90 in.
-    layout = layout_of(planned(two_panels(a_cloth(bolt(inch(64), None, inch(64)), repeat=Repeat(inch(25))))))
+    layout = layout_of(planned(two_panels(a_fabric(bolt(inch(64), None, inch(64)), repeat=Repeat(inch(25))))))
     assert layout.length == inch(60)
     assert allowances(layout) == [
         ("squaring the end", inch(2)),
@@ -109,11 +109,11 @@ def test_a_print_that_may_start_anywhere_is_bought_with_one_repeat_more() -> Non
 
 
 def test_a_print_of_known_start_is_bought_without_the_repeat() -> None:
-    # The design stands 10 above its level line at the squared end, so level comes at 15: 15 + 60 = 75.
+    # The pattern stands 10 above its level line at the squared end, so level comes at 15: 15 + 60 = 75.
     # 75 + 2 = 77; / 4 1/2 = 17.1, so 18 steps = 81 in. Known to start at level: 60 + 2.
     for start, length, total in ((inch(10), inch(75), inch(81)), (0, inch(60), inch(63))):
-        cloth = a_cloth(bolt(inch(64), None, inch(64)), repeat=Repeat(inch(25)), start=start)
-        layout = layout_of(planned(two_panels(cloth)))
+        fabric = a_fabric(bolt(inch(64), None, inch(64)), repeat=Repeat(inch(25)), start=start)
+        layout = layout_of(planned(two_panels(fabric)))
         assert layout.length == length
         assert allowances(layout) == [("squaring the end", inch(2))]
         assert layout.buy is not None
@@ -124,7 +124,7 @@ def test_what_washing_before_cutting_takes_is_bought_on_top() -> None:
     # 62 in = 125 984 ticks is left of 125 984 / 0.96 = 131 233.3: 5 250 ticks more. The bolt of 64 is then
     # 64 x 0.95 = 60.8 wide, which still holds 30 + 30. 131 234 / 9 144 = 14.4, so 15 steps.
     shrinkage = Shrinkage(Fraction(4), Fraction(5), "before")
-    layout = layout_of(planned(two_panels(a_cloth(bolt(inch(64)), shrinkage=shrinkage))))
+    layout = layout_of(planned(two_panels(a_fabric(bolt(inch(64)), shrinkage=shrinkage))))
     assert layout.length == inch(60)
     assert layout.usable <= inch(64) * 95 // 100
     assert allowances(layout)[-1] == ("shrinks when washed before cutting", 5250)
@@ -134,18 +134,18 @@ def test_what_washing_before_cutting_takes_is_bought_on_top() -> None:
 
 def test_washing_after_cutting_lengthens_the_cuts_and_buys_nothing_on_top() -> None:
     # 60 / 0.96 = 62 1/2.
-    cloth = a_cloth(bolt(inch(64)), nap="one-way", shrinkage=Shrinkage(Fraction(4), Fraction(0), "after"))
-    layout = layout_of(planned(two_panels(cloth)))
+    fabric = a_fabric(bolt(inch(64)), nap="one-way", shrinkage=Shrinkage(Fraction(4), Fraction(0), "after"))
+    layout = layout_of(planned(two_panels(fabric)))
     assert layout.length == inch("62 1/2")
     assert allowances(layout) == [("squaring the end", inch(2))]
 
 
-def test_metric_jobs_are_bought_in_metres() -> None:
+def test_metric_jobs_are_bought_in_meters() -> None:
     # Panels 75 wide (rod 100, half 50, times 1 1/2): 150 beside each other, 200 long. Metric squaring 5:
     # 205 cm, sold by 0.1 m: 2.1 m at 7.77 = 16.317, to the cent 16.32.
     window = bare_window(rod=cm(100), fullness=Fraction(3, 2), finished_length=cm(200))
-    cloth = a_cloth(bolt(cm(150), sold_by=cm(10), price=Decimal("7.77")))
-    layout = layout_of(planned(a_job(window, cloths=(cloth,), units="cm")))
+    fabric = a_fabric(bolt(cm(150), sold_by=cm(10), price=Decimal("7.77")))
+    layout = layout_of(planned(a_job(window, fabrics=(fabric,), units="cm")))
     assert layout.length == cm(200)
     assert layout.buy is not None
     assert (layout.buy.unit, layout.buy.quantity, layout.buy.cost) == (
@@ -156,14 +156,14 @@ def test_metric_jobs_are_bought_in_metres() -> None:
 
 
 def test_the_cost_is_unknown_where_one_price_is() -> None:
-    face, lining = a_cloth(bolt(inch(64), price=Decimal(10))), a_cloth(bolt(inch(64)), key="lining")
+    face, lining = a_fabric(bolt(inch(64), price=Decimal(10))), a_fabric(bolt(inch(64)), key="lining")
     extras = (Extra("Bag", "lining", inch(20), inch(20)),)
-    assert planned(replace(two_panels(face), cloths=(face, lining), extras=extras)).cost is None
+    assert planned(replace(two_panels(face), fabrics=(face, lining), extras=extras)).cost is None
 
 
 def test_the_rule_of_thumb_stands_beside_the_plan() -> None:
     # The rule: 2 whole widths x 60 up to the repeat 75 = 150 (common practice, no source).
-    layout = layout_of(planned(two_panels(a_cloth(bolt(inch(64), None, inch(64)), repeat=Repeat(inch(25))))))
+    layout = layout_of(planned(two_panels(a_fabric(bolt(inch(64), None, inch(64)), repeat=Repeat(inch(25))))))
     assert layout.rule_of_thumb is not None
     assert layout.rule_of_thumb.length == inch(150)
     assert any("75" in line for line in layout.rule_of_thumb.lines)
@@ -175,9 +175,9 @@ def test_the_rule_of_thumb_stands_beside_the_plan() -> None:
 def test_without_a_repeat_width_the_match_stands_for_it() -> None:
     # Each panel 75 = 54 + 21. The strips lie 0-21 and 33-54, selvage to selvage, in one width. Cuts of 60 at
     # 0, 75, 150 with repeat 25: 210. The rule of thumb: 4 x 75 = 300.
-    cloth = a_cloth(bolt(inch(54), None, inch(54)), repeat=Repeat(inch(25)))
-    layout = layout_of(planned(two_panels(cloth, rod=inch(100))))
-    assert layout.cloth.repeat == Repeat(inch(25), inch(54))
+    fabric = a_fabric(bolt(inch(54), None, inch(54)), repeat=Repeat(inch(25)))
+    layout = layout_of(planned(two_panels(fabric, rod=inch(100))))
+    assert layout.fabric.repeat == Repeat(inch(25), inch(54))
     assert layout.length == layout.bound.length == inch(210)
     strips = sorted((laid.x, laid.width) for laid in layout.placements if laid.width < inch(54))
     assert strips == [(0, inch(21)), (inch(33), inch(21))]
@@ -189,10 +189,10 @@ def test_full_widths_reach_into_the_selvage_and_nothing_else_does() -> None:
     # Match 55 and seams 1/2 make full widths of 56 on a bolt of 56. Flat 75 and hems 4 are 79 = 56 + 24 less
     # a seam of 1. Cuts of 104 (95 1/2 + 1/2 + 8) at 0, 125, 250 with repeat 25, the two strips side by side:
     # 354; facings and tabs go into the gaps.
-    cloth = a_cloth(
+    fabric = a_fabric(
         bolt(inch(56), inch(55), inch(55)), repeat=Repeat(inch(25), inch("27 1/2"), Fraction(1, 2))
     )
-    made = planned(a_job(a_window(rod=inch(100)), cloths=(cloth,)), work=5.0)
+    made = planned(a_job(a_window(rod=inch(100)), fabrics=(fabric,)), work=5.0)
     layout = layout_of(made)
     assert layout.usable == inch(56)
     assert layout.length == inch(354)
@@ -206,11 +206,11 @@ def test_full_widths_reach_into_the_selvage_and_nothing_else_does() -> None:
 
 def full_widths_only(extra: Extra) -> Job:
     """One panel of two full widths of 56 x 104 (111 with a seam of 1): with repeat 25 at 0 and 125."""
-    cloth = a_cloth(bolt(inch(56), inch(55), inch(55)), nap="one-way", repeat=Repeat(inch(25)))
+    fabric = a_fabric(bolt(inch(56), inch(55), inch(55)), nap="one-way", repeat=Repeat(inch(25)))
     window = bare_window(
         rod=inch(111), draw="left", fullness=Fraction(1), finished_length=inch(104), seam=inch("1/2")
     )
-    return a_job(window, cloths=(cloth,), extras=(extra,))
+    return a_job(window, fabrics=(fabric,), extras=(extra,))
 
 
 @pytest.mark.parametrize(("width", "laid"), [("55", 1), ("55 1/16", 0)])
@@ -235,41 +235,41 @@ def test_that_the_selvage_is_not_free_is_known_to_layout_and_bound() -> None:
 
 
 def test_a_pair_on_which_no_phase_has_room_is_refused_with_a_remedy() -> None:
-    # Two single widths of 49: the second lies 49 - 4 = 45 = 18 on in the design, which is 9 back and so takes
+    # Two single widths of 49: the second lies 49 - 4 = 45 = 18 on in the pattern, which is 9 back and so takes
     # 49 + 9 = 58 across.
-    cloth = a_cloth(bolt(inch(56), inch(55), inch(54)), repeat=Repeat(inch(25), inch(27)))
-    job = a_job(a_window(rod=inch(60), pair="continuous", flat_width=inch(45)), cloths=(cloth,))
+    fabric = a_fabric(bolt(inch(56), inch(55), inch(54)), repeat=Repeat(inch(25), inch(27)))
+    job = a_job(a_window(rod=inch(60), pair="continuous", flat_width=inch(45)), fabrics=(fabric,))
     for act in (require_possible, lambda job: plan(job, effort=effort())):
         with pytest.raises(DoesNotFitError) as refused:
             act(job)
         assert str(refused.value) == (
-            'cloth "face": no layout on a bolt of 56 in meets in the design\n'
-            '  - window "East window": pair = "continuous": hems and overlap shift the design from panel '
+            'fabric "face": no layout on a bolt of 56 in meets in the pattern\n'
+            '  - window "East window": pair = "continuous": hems and overlap shift the pattern from panel '
             'to panel by more than this bolt has room for: take pair = "alike", or a bolt with 58 in to cut '
             "from"
         )
-    wider = replace(job, cloths=(replace(cloth, bolts=(bolt(inch(60), inch(58), inch(54)),)),))
+    wider = replace(job, fabrics=(replace(fabric, bolts=(bolt(inch(60), inch(58), inch(54)),)),))
     assert layout_of(planned(wider)).length is not None
 
 
 def test_a_match_that_is_no_whole_repeat_is_refused_with_a_remedy() -> None:
-    # From width to width the design moves on by 54 - 2 x 20 = 14.
-    cloth = a_cloth(bolt(inch(56), inch(55), inch(54)), repeat=Repeat(inch(25), inch(20)))
+    # From width to width the pattern moves on by 54 - 2 x 20 = 14.
+    fabric = a_fabric(bolt(inch(56), inch(55), inch(54)), repeat=Repeat(inch(25), inch(20)))
     with pytest.raises(DoesNotFitError, match=r'"East window": its widths would take .*: measure match and'):
-        plan(a_job(a_window(rod=inch(150)), cloths=(cloth,)), effort=effort())
+        plan(a_job(a_window(rod=inch(150)), fabrics=(fabric,)), effort=effort())
 
 
 # Nap
 
 
-def velvet(**more: Any) -> Cloth:
-    return a_cloth(bolt(inch(54), inch(53)), nap="one-way", **more)
+def velvet(**more: Any) -> Fabric:
+    return a_fabric(bolt(inch(54), inch(53)), nap="one-way", **more)
 
 
-def back_tabs(cloth: Cloth) -> Job:
+def back_tabs(fabric: Fabric) -> Job:
     """Two panels 47 x 104 (flat 43 + hems 4; 95 1/2 + 1/2 + 8), two facings 44 x 4 1/2, tabs 5 x 3 3/4."""
     return a_job(
-        a_window(flat_width=inch(43)), cloths=(cloth, a_cloth(bolt(inch(54), inch(53)), key="lining"))
+        a_window(flat_width=inch(43)), fabrics=(fabric, a_fabric(bolt(inch(54), inch(53)), key="lining"))
     )
 
 
@@ -288,9 +288,9 @@ def test_hidden_pieces_released_from_the_nap_go_beside_the_panels() -> None:
     assert {laid.turn for laid in laid_of(layout, "panel")} == {0}
 
 
-def test_a_facing_of_lining_cloth_is_laid_on_the_lining() -> None:
+def test_a_facing_of_lining_fabric_is_laid_on_the_lining() -> None:
     job = back_tabs(velvet())
-    window = replace(job.windows[0], facing=FacingOrder(cloth="lining"))
+    window = replace(job.windows[0], facing=FacingOrder(fabric="lining"))
     made = planned(replace(job, windows=(window,)), work=5.0)
     assert laid_of(layout_of(made), "facing") == []
     assert len(laid_of(layout_of(made, "lining"), "facing")) == 2
@@ -298,16 +298,16 @@ def test_a_facing_of_lining_cloth_is_laid_on_the_lining() -> None:
     assert layout_of(made, "lining").length == inch(9)
 
 
-def test_a_lining_is_planned_and_bought_as_a_cloth_of_its_own() -> None:
+def test_a_lining_is_planned_and_bought_as_a_fabric_of_its_own() -> None:
     # Flat 63 (rod 84, half 42, times 1 1/2) and hems 4: the face is cut 67. Tucked under two double hems of 1
     # the lining is 4 narrower, 63, and for 90 finished below a facing of 4 it is cut 90 - 4 + 1/2 - 1 + 4 =
     # 89 1/2 (common practice, no source). Two beside each other on 126: 89 1/2 + 2 = 91 1/2, up to 94 1/2.
     face, lining = (
-        a_cloth(bolt(inch(140), price=Decimal(20))),
-        a_cloth(bolt(inch(126), price=Decimal(8)), key="lining"),
+        a_fabric(bolt(inch(140), price=Decimal(20))),
+        a_fabric(bolt(inch(126), price=Decimal(8)), key="lining"),
     )
     window = a_window(finished_length=inch(90), lining="lining")
-    made = planned(a_job(window, cloths=(face, lining)), work=0.0)
+    made = planned(a_job(window, fabrics=(face, lining)), work=0.0)
     layout = layout_of(made, "lining")
     assert {(laid.piece.role, laid.width, laid.length) for laid in layout.placements} == {
         ("lining", inch(63), inch("89 1/2"))
@@ -322,10 +322,10 @@ def test_a_lining_is_planned_and_bought_as_a_cloth_of_its_own() -> None:
     assert made.cost == face_cost + 21
 
 
-def test_a_cloth_that_nothing_is_cut_from_is_told_and_not_bought() -> None:
+def test_a_fabric_that_nothing_is_cut_from_is_told_and_not_bought() -> None:
     made = planned(back_tabs(velvet()), work=5.0)
-    assert [layout.cloth.key for layout in made.layouts] == ["face"]
-    assert [advice.cloth for advice in made.advice if "is not used" in advice.text] == ["lining"]
+    assert [layout.fabric.key for layout in made.layouts] == ["face"]
+    assert [advice.fabric for advice in made.advice if "is not used" in advice.text] == ["lining"]
 
 
 # Sideways
@@ -337,7 +337,7 @@ def sheer(fullness: Fraction, **said: Any) -> Window:
 
 
 def sheer_job(*windows: Window) -> Job:
-    return a_job(*windows, cloths=(a_cloth(bolt(inch(118))),))
+    return a_job(*windows, fabrics=(a_fabric(bolt(inch(118))),))
 
 
 FULL, LIGHT = Fraction(5, 2), Fraction(2)
@@ -407,36 +407,36 @@ def test_panels_no_wider_than_the_bolt_are_told_to_lie_sideways_where_they_do() 
 
 def test_extras_go_only_into_what_is_bought_anyway() -> None:
     # Panels 30 + 30 x 60 leave 4 x 60 of 64: six pockets of 4 x 10. The seventh would end 10 further.
-    cloth = a_cloth(bolt(inch(64)), nap="one-way")
+    fabric = a_fabric(bolt(inch(64)), nap="one-way")
     extra = Extra("Pocket", "face", inch(4), inch(10), count=7, optional=True)
-    made = planned(replace(two_panels(cloth), extras=(extra,)))
+    made = planned(replace(two_panels(fabric), extras=(extra,)))
     assert layout_of(made).length == inch(60)
     assert len(laid_of(layout_of(made), "extra")) == 6
     assert [(out.copies, out.shortfall) for out in made.left_out] == [(1, inch(10))]
 
 
-def test_extras_of_a_cloth_that_is_not_bought_are_refused() -> None:
+def test_extras_of_a_fabric_that_is_not_bought_are_refused() -> None:
     """The engine once refused a strip of no length, in words of its own."""
-    cloths = (a_cloth(bolt(inch(64)), nap="one-way"), a_cloth(bolt(inch(54)), key="lining"))
+    fabrics = (a_fabric(bolt(inch(64)), nap="one-way"), a_fabric(bolt(inch(54)), key="lining"))
     extra = Extra("Pocket", "lining", inch(4), inch(10), optional=True)
-    job = replace(two_panels(cloths[0]), cloths=cloths, extras=(extra,))
+    job = replace(two_panels(fabrics[0]), fabrics=fabrics, extras=(extra,))
     for act in (require_possible, lambda job: plan(job, effort=effort())):
         with pytest.raises(JobError, match='extra "Pocket": optional = true: expected optional = false, or'):
             act(job)
 
 
 def test_what_no_bolt_can_hold_is_refused_with_its_size() -> None:
-    cloth = a_cloth(bolt(inch(64)), nap="one-way")
-    job = replace(two_panels(cloth), extras=(Extra("Sail", "face", inch(70), inch(20)),))
+    fabric = a_fabric(bolt(inch(64)), nap="one-way")
+    job = replace(two_panels(fabric), extras=(Extra("Sail", "face", inch(70), inch(20)),))
     for act in (require_possible, lambda job: plan(job, effort=effort())):
         with pytest.raises(DoesNotFitError, match="Sail: cut 70 in wide x 20 in long"):
             act(job)
 
 
-def test_a_comparison_leaves_cloth_at_hand_aside() -> None:
-    """What is compared are purchases: the same with and without a length at hand."""
-    without = two_panels(a_cloth(bolt(inch(64))))
-    job = two_panels(a_cloth(bolt(inch(64), at_hand=(LengthAtHand(inch(100)),))))
+def test_a_comparison_leaves_fabric_on_hand_aside() -> None:
+    """What is compared are purchases: the same with and without a length on hand."""
+    without = two_panels(a_fabric(bolt(inch(64))))
+    job = two_panels(a_fabric(bolt(inch(64), on_hand=(LengthOnHand(inch(100)),))))
     lengths = [compare(one, effort=Effort(seconds=5)).options[0].layout for one in (job, without)]
     assert lengths[0] is not None
     assert lengths[1] is not None
@@ -452,7 +452,7 @@ def hard_job() -> Job:
         Extra(f"Piece {n}", "face", inch(7 + n * 5 % 17), inch(9 + n * 7 % 19), count=1 + n % 3)
         for n in range(14)
     ]
-    return a_job(cloths=(a_cloth(bolt(inch(54))),), extras=tuple(extras))
+    return a_job(fabrics=(a_fabric(bolt(inch(54))),), extras=tuple(extras))
 
 
 def test_the_same_seed_gives_the_same_plan() -> None:
@@ -465,25 +465,25 @@ def test_the_same_seed_gives_the_same_plan() -> None:
 def test_an_end_that_is_asked_for_still_gives_a_checked_plan(from_call: int) -> None:
     told: list[tuple[str, Incumbent]] = []
 
-    def listener(cloth: str, now: Incumbent) -> bool:
-        told.append((cloth, now))
+    def listener(fabric: str, now: Incumbent) -> bool:
+        told.append((fabric, now))
         return len(told) < from_call
 
     layout = layout_of(planned(hard_job(), work=60.0, listener=listener))
     assert layout.stop is Stop.INTERRUPTED
     assert layout.length is not None
     assert layout.bound.length <= layout.length
-    assert {cloth for cloth, _ in told} == {"face"}
+    assert {fabric for fabric, _ in told} == {"face"}
 
 
-def test_after_an_interrupt_the_other_cloths_still_get_their_first_layout() -> None:
+def test_after_an_interrupt_the_other_fabrics_still_get_their_first_layout() -> None:
     job = hard_job()
-    other = a_cloth(bolt(inch(54)), key="other")
-    extras = job.extras + tuple(replace(extra, cloth="other") for extra in job.extras)
+    other = a_fabric(bolt(inch(54)), key="other")
+    extras = job.extras + tuple(replace(extra, fabric="other") for extra in job.extras)
     made = planned(
-        replace(job, cloths=(*job.cloths, other), extras=extras), work=60.0, listener=lambda *_: False
+        replace(job, fabrics=(*job.fabrics, other), extras=extras), work=60.0, listener=lambda *_: False
     )
-    assert [layout.cloth.key for layout in made.layouts] == ["face", "other"]
+    assert [layout.fabric.key for layout in made.layouts] == ["face", "other"]
 
 
 @pytest.mark.parametrize("spoil", ["overlap", "missing", "outside", "length"])
@@ -501,7 +501,7 @@ def test_a_spoiled_layout_is_never_handed_on(spoil: str, monkeypatch: pytest.Mon
 
     monkeypatch.setattr(search, "pack", spoiled)
     with pytest.raises(CheckError, match="failed its check"):
-        plan(two_panels(a_cloth(bolt(inch(64)))), effort=effort())
+        plan(two_panels(a_fabric(bolt(inch(64)))), effort=effort())
 
 
 def test_no_layout_in_the_time_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -510,29 +510,29 @@ def test_no_layout_in_the_time_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
 
     monkeypatch.setattr(search, "pack", nothing)
     with pytest.raises(NothingFoundError, match="give it more"):
-        plan(two_panels(a_cloth(bolt(inch(64)))), effort=effort())
+        plan(two_panels(a_fabric(bolt(inch(64)))), effort=effort())
 
 
 def test_only_remarks_on_the_bolts_cut_from_are_told() -> None:
     remarks = (
         Remark("of the job"),
-        Remark("of the cloth", "face"),
+        Remark("of the fabric", "face"),
         Remark("of the first bolt", "face", 1),
         Remark("of the second bolt", "face", 2),
-        Remark("of a cloth nothing is cut from", "lining"),
+        Remark("of a fabric nothing is cut from", "lining"),
     )
-    spare = a_cloth(bolt(inch(54)), key="lining")
+    spare = a_fabric(bolt(inch(54)), key="lining")
     job = on_offer()
-    job = replace(job, cloths=(*job.cloths, spare), remarks=remarks)
+    job = replace(job, fabrics=(*job.fabrics, spare), remarks=remarks)
 
     def told(**more: Any) -> list[tuple[str, str | None]]:
         advice = plan(job, effort=effort(), **more).advice
-        return [(one.text, one.cloth) for one in advice if one.kind == "warning" and one.text[:3] == "of "]
+        return [(one.text, one.fabric) for one in advice if one.kind == "warning" and one.text[:3] == "of "]
 
     # All of them are about all the fabric there is, so they stand as they were read.
-    always = [("of the job", None), ("of the cloth", "face")]
+    always = [("of the job", None), ("of the fabric", "face")]
     assert told() == [*always, ("of the first bolt", "face")]
-    second = {"face": job.cloths[0].bolts[1]}
+    second = {"face": job.fabrics[0].bolts[1]}
     assert told(bolts=second) == [*always, ("of the second bolt", "face")]
 
 
@@ -541,8 +541,8 @@ def test_only_remarks_on_the_bolts_cut_from_are_told() -> None:
 
 def on_offer(nap: Any = "one-way") -> Job:
     """Each panel is 75 wide (rod 100, half 50, times 1 1/2) and 60 long, without seams or hems."""
-    cloth = Cloth("face", (bolt(inch(54), price=Decimal(10)), bolt(inch(36), price=Decimal(7))), nap=nap)
-    return two_panels(cloth, rod=inch(100))
+    fabric = Fabric("face", (bolt(inch(54), price=Decimal(10)), bolt(inch(36), price=Decimal(7))), nap=nap)
+    return two_panels(fabric, rod=inch(100))
 
 
 def test_every_bolt_on_offer_and_every_width_asked_for_is_tried() -> None:
@@ -568,10 +568,10 @@ def test_every_bolt_on_offer_and_every_width_asked_for_is_tried() -> None:
     ]
 
 
-def test_the_least_cloth_is_the_least_area_bought() -> None:
+def test_the_least_fabric_is_the_least_area_bought() -> None:
     # 54 x 184 1/2 = 9 963; 36 x 306 = 11 016; 80 x 126 (122 up to 28 steps) = 10 080.
     made = compare(on_offer(), widths=(inch(80),), effort=effort())
-    best = [option.bolt.width for option in made.options if "least cloth" in made.honours(option)]
+    best = [option.bolt.width for option in made.options if "least fabric" in made.honors(option)]
     assert best == [inch(54)]
 
 
@@ -595,10 +595,10 @@ def test_what_sideways_saves_is_told() -> None:
     assert "one-way" in first.railroad
 
 
-def test_comparing_leaves_out_cloths_that_nothing_is_cut_from() -> None:
+def test_comparing_leaves_out_fabrics_that_nothing_is_cut_from() -> None:
     job = on_offer()
-    job = replace(job, cloths=(*job.cloths, a_cloth(bolt(inch(45)), key="spare")))
-    assert {option.cloth.key for option in compare(job, effort=effort()).options} == {"face"}
+    job = replace(job, fabrics=(*job.fabrics, a_fabric(bolt(inch(45)), key="spare")))
+    assert {option.fabric.key for option in compare(job, effort=effort()).options} == {"face"}
 
 
 def test_a_wider_bolt_never_takes_a_longer_layout() -> None:
@@ -612,14 +612,14 @@ def test_a_wider_bolt_never_takes_a_longer_layout() -> None:
 
 def test_an_unknown_bolt_of_a_print_matches_over_whole_repeats() -> None:
     # 60 - 2 seams of 1/2 = 59 holds two repeats of 27: match 54, to be measured.
-    cloth = a_cloth(bolt(inch(56), None, inch(54)), repeat=Repeat(inch(25), inch(27)))
-    _, asked = compare(two_panels(cloth), widths=(inch(60),), effort=effort()).options
+    fabric = a_fabric(bolt(inch(56), None, inch(54)), repeat=Repeat(inch(25), inch(27)))
+    _, asked = compare(two_panels(fabric), widths=(inch(60),), effort=effort()).options
     assert (asked.bolt.match, asked.bolt.match_said, asked.bolt.usable) == (inch(54), False, inch(59))
 
 
 def test_planner_errors_are_of_this_package() -> None:
     with pytest.raises(NestingError):
-        plan(a_job(a_window(cloth="nowhere"), cloths=(a_cloth(bolt(inch(54))),)), effort=effort())
+        plan(a_job(a_window(fabric="nowhere"), fabrics=(a_fabric(bolt(inch(54))),)), effort=effort())
 
 
 def test_one_effort_serves_any_number_of_plans() -> None:

@@ -24,7 +24,7 @@ from nesting.packet.facts import window_facts
 from nesting.packet.model import Paragraph
 from nesting.packet.overview import overview
 from nesting.packing import Status
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.sequence import sequence
 from nesting.planning.planner import Effort, compare, plan
 from nesting.units import Unit, parse_length
@@ -32,9 +32,9 @@ from nesting.units import Unit, parse_length
 JOB = """
 title = "Parlor"
 units = "in"
-[cloth.face]
+[fabric.face]
 repeat = { length = 27, width = 27 }
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 54
 price = 80
 [[window]]
@@ -57,13 +57,13 @@ def planned(text: str) -> Plan:
     return made
 
 
-def the_layout(made: Plan) -> ClothLayout:
+def the_layout(made: Plan) -> FabricLayout:
     (layout,) = made.layouts
     return layout
 
 
 def the_bolt(job: Job) -> Bolt:
-    return job.cloths[0].bolts[0]
+    return job.fabrics[0].bolts[0]
 
 
 @pytest.mark.parametrize(
@@ -172,9 +172,9 @@ def test_a_match_as_wide_as_the_bolt_may_be_typed() -> None:
 def test_both_widths_are_before_washing() -> None:
     # 3 % off across: repeat 26.19, match 52.38, cut 53.38 with seams of 1/2; off 53 that is 51 7/16 on the
     # tape.
-    washed = JOB.replace("[[cloth", 'shrinkage = { length = 0, width = 3, washed = "before" }\n[[cloth', 1)
+    washed = JOB.replace("[[fabric", 'shrinkage = { length = 0, width = 3, washed = "before" }\n[[fabric', 1)
     layout = the_layout(planned(washed))
-    repeat = layout.cloth.repeat
+    repeat = layout.fabric.repeat
     assert repeat is not None
     assert repeat.width == round(27 * 2032 * 0.97)
     assert layout.usable == 2 * repeat.width + inch(1)
@@ -187,10 +187,10 @@ def test_a_match_of_whole_repeats_stays_one_in_the_wash() -> None:
     # 18 in washed by 3 % is 35 478.72 ticks; three of them rounded are one more than 54 in washed and
     # rounded.
     washed = JOB.replace("width = 27", "width = 18").replace(
-        "[[cloth", 'shrinkage = { width = 3, washed = "before" }\n[[cloth', 1
+        "[[fabric", 'shrinkage = { width = 3, washed = "before" }\n[[fabric', 1
     )
     layout = the_layout(planned(washed))
-    repeat, bolt = layout.cloth.repeat, layout.on_table
+    repeat, bolt = layout.fabric.repeat, layout.on_table
     assert repeat is not None
     assert repeat.width is not None
     assert bolt is not None
@@ -283,7 +283,7 @@ def test_the_check_judges_widths_and_selvages_by_itself() -> None:
         return lambda document: document["layouts"][0].update(more)
 
     def ordered(**more: object) -> Callable[[dict[str, Any]], None]:
-        return lambda document: document["order"]["cloths"][0]["bolts"][0].update(more)
+        return lambda document: document["order"]["fabrics"][0]["bolts"][0].update(more)
 
     assert broken_by(lambda document: None) == []
     assert any("selvage" in one for one in broken_by(moved))
@@ -311,23 +311,23 @@ def test_the_check_refuses_a_print_that_gains_too_little() -> None:
 
 
 def remnant(usable: str, length: int = 600) -> str:
-    there = f"at_hand = [{{ length = {length}{usable} }}]\ntop_up = true\nprice"
+    there = f"on_hand = [{{ length = {length}{usable} }}]\ntop_up = true\nprice"
     return JOB.replace("price", there)
 
 
 def test_a_remnant_of_a_print_has_the_selvages_of_its_bolt() -> None:
     # Four cuts of 112 on 135 take 517, and 27 are kept to find the pattern: 600 hold them, 55 wide.
     made = planned(remnant(""))
-    assert [layout.at_hand for layout in made.layouts] == ["length 1"]
+    assert [layout.on_hand for layout in made.layouts] == ["length 1"]
     assert the_layout(made).usable == inch(55)
 
 
 def test_a_measured_remnant_is_never_taken_to_be_wider() -> None:
     # 53 fit to cut hold no full width of 55: all four are bought.
     made = planned(remnant(", usable = 53"))
-    assert [layout.at_hand for layout in made.layouts] == [None]
+    assert [layout.on_hand for layout in made.layouts] == [None]
     # Measured with its selvages it holds them.
-    assert [layout.at_hand for layout in planned(remnant(", usable = 55")).layouts] == ["length 1"]
+    assert [layout.on_hand for layout in planned(remnant(", usable = 55")).layouts] == ["length 1"]
     with pytest.raises(JobError, match="usable = 56: expected at most"):
         read_job_text(remnant(", usable = 56"))
 
@@ -363,7 +363,7 @@ def test_across_starts_outside_the_print_and_nothing_is_said_to_be_washed(washed
     # 54 between the motifs and seams of 1/2: 0 lies 1/2 outside the left motif, wherever the selvage ends.
     # Washed by 4 %, it is 51 84/100 between them, and 0 lies 1/2 outside all the same.
     shrinkage = 'shrinkage = { width = 4, washed = "before" }\n' if washed else ""
-    made = planned(JOB.replace("[[cloth.face.bolt]]", f"{shrinkage}[[cloth.face.bolt]]"))
+    made = planned(JOB.replace("[[fabric.face.bolt]]", f"{shrinkage}[[fabric.face.bolt]]"))
     layout = the_layout(made)
     assert layout.print_edge is not None
     assert abs(layout.print_edge - inch("1/2")) <= 1
@@ -401,8 +401,8 @@ def test_what_is_taken_for_granted_of_a_print_names_no_cut_that_washing_changes(
     (plain,) = (one.text for one in read_job_text(JOB).remarks if "width of the print" in one.text)
     assert "match 54 in, full widths cut 55 in with the selvage in the seam. Measure before you cut" in plain
     # 54 x 0.96 + 1 = 52.84 is cut, not 55.
-    shrinks = 'shrinkage = { width = 4, washed = "before" }\n[[cloth.face.bolt]]'
-    washed = JOB.replace("[[cloth.face.bolt]]", shrinks)
+    shrinks = 'shrinkage = { width = 4, washed = "before" }\n[[fabric.face.bolt]]'
+    washed = JOB.replace("[[fabric.face.bolt]]", shrinks)
     (told,) = (one.text for one in read_job_text(washed).remarks if "width of the print" in one.text)
     assert "match 54 in before washing, full widths cut once washed with the selvage in the seam" in told
     assert "Measure before you wash: the same motif is 54 in apart" in told
@@ -425,9 +425,9 @@ def test_a_part_width_shows_the_least_once_it_is_washed(printed: bool) -> None:
     # (6 + 2) / 0.98 + 1/2 = 8.663, up to 8 11/16; 8 1/2 would show (8 1/2 - 1/2) x 0.98 - 2 = 5.84.
     repeat = "repeat = { length = 24, width = 27 }\n" if printed else ""
     made = planned(
-        f"""[cloth.face]
+        f"""[fabric.face]
 {repeat}shrinkage = {{ length = 3, width = 2, washed = "after" }}
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 54
 [[window]]
 rod = 70
@@ -443,9 +443,9 @@ def test_equal_parts_on_plain_fabric_are_no_matter_of_a_pattern() -> None:
     # 40 x 1.75 + 4 = 74, washed after by 2 %: 75.51, up to 75 9/16; less 53 and with two joins 24 9/16, half
     # of it 12 9/32, up to 12 5/16: a step of the tape more than needed, for no pattern's sake.
     made = planned(
-        """[cloth.face]
+        """[fabric.face]
 shrinkage = { width = 2, washed = "after" }
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 54
 [[window]]
 rod = 71

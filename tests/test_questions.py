@@ -31,7 +31,7 @@ HALF_DROP = JOB.replace("width = 27 }", "width = 27, drop = 0.5 }")
 
 
 def asked_of(job: Job) -> list[Question]:
-    return [one.question for one in open_questions(job, {each.key: each.bolts[0] for each in job.cloths})]
+    return [one.question for one in open_questions(job, {each.key: each.bolts[0] for each in job.fabrics})]
 
 
 @pytest.mark.parametrize(
@@ -125,7 +125,7 @@ def test_the_step_of_a_drop_is_asked_and_the_next_letter_told() -> None:
     layout = the_layout(at_selvage)
     assert layout.length == inch("476 1/2")
     assert sorted(laid.letter for laid in layout.placements) == ["A", "A", "B", "B"]
-    repeat = layout.cloth.repeat
+    repeat = layout.fabric.repeat
     assert repeat is not None
     assert repeat.width == inch(54)
     assert any("the next one begins with B" in one.text for one in at_selvage.advice)
@@ -195,7 +195,7 @@ def test_a_search_of_no_plan_answers_the_same() -> None:
 def test_the_page_asks_at_the_field_with_both_amounts() -> None:
     with a_page() as page:
         made = opened(page, HALF_USED)
-        name = "cloth.face.bolt.0.match"
+        name = "fabric.face.bolt.0.match"
         assert name in made
         answer = page.post("/live", data=made, headers=OURS).json()
         end = time.monotonic() + 120
@@ -212,14 +212,14 @@ def test_the_page_asks_at_the_field_with_both_amounts() -> None:
         shown = page.post("/job", data=made, headers=OURS).text
         assert "15 1/4 yd, 1220.00" in shown
         # A print that fills its bolt: nothing to ask, and the field says what holds.
-        whole = page.post("/job", data={**made, "cloth.face.bolt.0.width": "54"}, headers=OURS).text
+        whole = page.post("/job", data={**made, "fabric.face.bolt.0.width": "54"}, headers=OURS).text
         assert "Planned: match" not in whole
         assert "54 in, the whole width, seams in the selvage" in whole
 
 
 def test_the_field_of_the_step_comes_with_a_drop() -> None:
     with a_page() as page:
-        name = "cloth.face.repeat.drop_from"
+        name = "fabric.face.repeat.drop_from"
         assert name not in opened(page, JOB)
         made = opened(page, HALF_DROP)
         assert made[name] == ""
@@ -231,4 +231,4 @@ def test_the_field_of_the_step_comes_with_a_drop() -> None:
 
 def test_fields_are_named_as_the_form_names_them() -> None:
     found = by_field(asked_of(read_job_text(HALF_USED)), "$")
-    assert list(found) == ["cloth.face.bolt.0.match"]
+    assert list(found) == ["fabric.face.bolt.0.match"]

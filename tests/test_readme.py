@@ -29,9 +29,9 @@ def test_the_table_is_true(file: str) -> None:
     found = []
     for layout in made.layouts:
         assert layout.length is not None
-        if layout.at_hand is not None:
+        if layout.on_hand is not None:
             length = f"{to_decimal(layout.length, job.units):g} {job.units}"
-            name = f"{layout.cloth.title}, {layout.at_hand}"
+            name = f"{layout.fabric.title}, {layout.on_hand}"
             found.append((file, name, length, "-", str(layout.status), "-", "-"))
             continue
         assert layout.rule_of_thumb is not None
@@ -39,7 +39,7 @@ def test_the_table_is_true(file: str) -> None:
         lengths = (layout.length, layout.bound.length, rule)
         length, bound, thumb = (f"{to_decimal(ticks, job.units):g} {job.units}" for ticks in lengths)
         saved = f"{100 * (1 - layout.length / rule):.0f} %"
-        found.append((file, layout.cloth.title, length, bound, str(layout.status), thumb, saved))
+        found.append((file, layout.fabric.title, length, bound, str(layout.status), thumb, saved))
     assert found == [row for row in ROWS if row[0] == file]
 
 

@@ -90,7 +90,7 @@ class TestLoneRows:
     @pytest.mark.parametrize(
         "strip", [Strip(10, flaws=(Flaw(0, 3, 1, 1),)), Strip(10, repeat=Repeat(4))], ids=["flaw", "repeat"]
     )
-    def test_none_is_set_apart_beside_flaws_or_in_a_design(self, strip: Strip) -> None:
+    def test_none_is_set_apart_beside_flaws_or_in_a_pattern(self, strip: Strip) -> None:
         match = Match("room") if strip.repeat else None
         assert _core(strip, Part("wide", 10, 5, match=match), Part("a", 3, 4)).lone == ()
 
@@ -102,7 +102,7 @@ class TestFlaws:
     """Flaws that overlap are cut apart: two fixed rectangles on one place would contradict each other."""
 
     @pytest.mark.parametrize("seed", range(40))
-    def test_the_same_cloth_is_spoiled_and_none_of_it_twice(self, seed: int) -> None:
+    def test_the_same_fabric_is_spoiled_and_none_of_it_twice(self, seed: int) -> None:
         rng = random.Random(seed)
         flaws = tuple(
             Flaw(rng.randrange(-2, 8), rng.randrange(-2, 8), rng.randint(1, 5), rng.randint(1, 5))
@@ -122,7 +122,7 @@ class TestFlaws:
         assert len(spoiled) == len(set(spoiled))
         assert set(spoiled) == wanted
 
-    def test_flaws_beside_the_cloth_are_left_out(self) -> None:
+    def test_flaws_beside_the_fabric_are_left_out(self) -> None:
         aside = (Flaw(8, 0, 2, 2), Flaw(-3, 0, 3, 2), Flaw(0, -4, 8, 4))
         assert _core(Strip(8, flaws=aside), Part("a", 1, 1)).flaws == ()
 

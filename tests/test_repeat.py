@@ -50,8 +50,8 @@ def test_thirds_step_up_one_way_and_the_other(drop: str, steps: list[int]) -> No
 
 
 @pytest.mark.parametrize("drop", [Fraction(1, 3), Fraction(2, 3), Fraction(1, 2), Fraction(2, 5)])
-def test_a_seam_shows_the_same_design_on_both_sides(drop: Fraction) -> None:
-    """A printed cloth drawn dot by dot: two cuts laid by the rule agree along their seam."""
+def test_a_seam_shows_the_same_pattern_on_both_sides(drop: Fraction) -> None:
+    """A printed fabric drawn dot by dot: two cuts laid by the rule agree along their seam."""
     length, width = 30, 9
     repeat = Repeat(length, width, drop)
 
@@ -65,7 +65,7 @@ def test_a_seam_shows_the_same_design_on_both_sides(drop: Fraction) -> None:
                 continue
             y = repeat.first_y(50, x, p, 4, 11)
             first = repeat.first_y(50, 0, 0, 0, 11)
-            # The design plane of the panel: its point (p, 4) must carry what the panel shows there.
+            # The pattern plane of the panel: its point (p, 4) must carry what the panel shows there.
             assert dot(x, y) == dot(0 + p, first + 4)
 
 
@@ -153,6 +153,6 @@ def test_without_a_width_x_is_free() -> None:
         (31, 5, "1/2", "no whole number"),
     ],
 )
-def test_impossible_designs_are_refused(length: int, width: int | None, drop: str, reason: str) -> None:
+def test_impossible_patterns_are_refused(length: int, width: int | None, drop: str, reason: str) -> None:
     with pytest.raises(ProblemError, match=reason):
         Repeat(length, width, Fraction(drop))

@@ -79,7 +79,7 @@ def test_it_costs_what_its_bolts_say_and_never_beats_its_bound(sample: Path) -> 
 def test_every_bolt_on_offer_is_compared(sample: Path) -> None:
     job = read_job(sample)
     made = compare(job, effort=Effort(work=0.5, workers=1))
-    offered = sum(len(cloth.bolts) for cloth in job.cloths)
+    offered = sum(len(fabric.bolts) for fabric in job.fabrics)
     assert len(made.options) == offered
     for option in made.options:
         assert option.offered
@@ -90,13 +90,13 @@ def test_the_remnants_tell_what_is_left_out() -> None:
     """Two lots and three flaws; one window does not fit, and is told with what to buy for it."""
     made = planned(read_job(next(path for path in SAMPLES if path.stem == "remnants")), work=6.0)
     assert len({layout.lot for layout in made.layouts}) == 2
-    assert sum(len(there.flaws) for there in made.job.cloths[0].bolts[0].at_hand) == 3
+    assert sum(len(there.flaws) for there in made.job.fabrics[0].bolts[0].on_hand) == 3
     (short,) = shortages(made)
     assert short.what == "Hall window"
     assert short.shortfall > 0
     assert short.total is not None
     assert short.steps is not None
-    assert short.total == short.steps * made.job.cloths[0].bolts[0].sold_by
+    assert short.total == short.steps * made.job.fabrics[0].bolts[0].sold_by
 
 
 @pytest.mark.slow

@@ -14,7 +14,7 @@ from nesting.pieces.seams import (
     count_widths,
     joined,
     places,
-    plan_centred,
+    plan_centerd,
     plan_widths,
     room_in_phase,
     seam_lines,
@@ -36,7 +36,7 @@ def test_one_width_carries_no_seam() -> None:
     assert count_widths(inch(54) + 1, inch(54), HALF) == 2
 
 
-def test_seams_that_use_up_the_cloth_are_refused() -> None:
+def test_seams_that_use_up_the_fabric_are_refused() -> None:
     with pytest.raises(DoesNotFitError, match="seams"):
         count_widths(inch(10), inch(1), HALF)
 
@@ -46,7 +46,7 @@ def test_full_width_at_the_leading_edge_and_the_rest_outside() -> None:
     assert cuts(plan_widths(inch(67), PLAIN, "exact", inch(6))) == [("full", inch(54)), ("part", inch(14))]
 
 
-def test_a_sliver_is_widened_at_its_neighbours_cost() -> None:
+def test_a_sliver_is_widened_at_its_neighbors_cost() -> None:
     # 108 1/2 of 54s: 54 + 54 + 2 1/2 less 2 seams; made 8, the middle one gives 5 1/2 and is 48 1/2.
     widths = plan_widths(inch("108 1/2"), PLAIN, "exact", inch(8))
     assert cuts(widths) == [("full", inch(54)), ("trimmed", inch("48 1/2")), ("part", inch(8))]
@@ -71,10 +71,10 @@ def test_part_widths_round_as_asked(need: int, mode: str, expected: list[tuple[s
 
 def test_a_fixed_panel_has_its_full_width_in_the_middle() -> None:
     # 80 = 54 + 2 parts less 4 half seams: (80 - 54 + 2) / 2 = 14.
-    widths = plan_centred(inch(80), PLAIN, "exact", inch(6))
+    widths = plan_centerd(inch(80), PLAIN, "exact", inch(6))
     assert cuts(widths) == [("part", inch(14)), ("full", inch(54)), ("part", inch(14))]
     # 60: parts of 4 become 8, and the middle one gives 4 on either side.
-    widths = plan_centred(inch(60), PLAIN, "exact", inch(8))
+    widths = plan_centerd(inch(60), PLAIN, "exact", inch(8))
     assert cuts(widths) == [("part", inch(8)), ("trimmed", inch(46)), ("part", inch(8))]
     assert total_width(widths, HALF) == inch(60)
 
@@ -88,13 +88,13 @@ def test_a_matched_width_is_its_match_and_two_seams() -> None:
 def test_a_match_too_wide_for_its_bolt_is_told_as_people_measure() -> None:
     # 54 + 2 x 1/2 = 55; of 54 1/2 the match leaves 1/2, which is 1/4 on each side.
     with pytest.raises(DoesNotFitError) as refused:
-        widths_of(a_bolt(inch("54 1/2"), match=inch(54)), HALF, "in", matched=True, where='cloth "Fern"')
+        widths_of(a_bolt(inch("54 1/2"), match=inch(54)), HALF, "in", matched=True, where='fabric "Fern"')
     assert str(refused.value) == (
-        'cloth "Fern": a full width is cut match 54 in + 2 seams of 1/2 in = 55 in, but the bolt on the '
-        "table is 54 1/2 in wide: measure the match on the cloth, "
+        'fabric "Fern": a full width is cut match 54 in + 2 seams of 1/2 in = 55 in, but the bolt on the '
+        "table is 54 1/2 in wide: measure the match on the fabric, "
         "take seam = 1/4 or less, or take a wider bolt"
     )
-    # Half a millimetre too much, which no tape shows, and no room left for any seam.
+    # Half a millimeter too much, which no tape shows, and no room left for any seam.
     with pytest.raises(DoesNotFitError, match=r"= 142\.05 cm, .* is 141 cm wide: [a-z ]*, or take a wider"):
         widths_of(a_bolt(cm(141), match=cm(141) + 40), cm("1/2"), "cm", matched=True, where="")
     with pytest.raises(DoesNotFitError, match=r"the 1 in of the bolt that are fit to cut .* narrower seam"):
@@ -130,17 +130,17 @@ def test_the_count_is_enough_and_no_more(need: int, full: int, seam: int) -> Non
 
 @given(needs, fulls, seams, modes, leasts, st.booleans())
 def test_planned_widths_give_what_is_needed(
-    need: int, full: int, seam: int, mode: str, least: int, centred: bool
+    need: int, full: int, seam: int, mode: str, least: int, centerd: bool
 ) -> None:
     need = -(-need // SIXTEENTH) * SIXTEENTH
     bolt = OneWidth(full, full, seam, SIXTEENTH)
-    widths = (plan_centred if centred else plan_widths)(need, bolt, mode, least)  # type: ignore[arg-type]
+    widths = (plan_centerd if centerd else plan_widths)(need, bolt, mode, least)  # type: ignore[arg-type]
     total = total_width(widths, seam)
     assert total >= need
     assert all(0 < width.cut <= full for width in widths)
-    if mode == "exact" and not centred:
+    if mode == "exact" and not centerd:
         assert total == need
-    if centred:
+    if centerd:
         assert widths == widths[::-1]
         assert total - need <= 2 * SIXTEENTH or mode != "exact"
     for width in widths:

@@ -15,14 +15,14 @@ from nesting.check import Breach, check_layout, check_plan_document
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text
 from nesting.packing import Part, Problem, Strip, pack
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.planning.planner import Effort, plan
 
 ORDER = """
 units = "in"
-[cloth.face]
-{cloth}
-[[cloth.face.bolt]]
+[fabric.face]
+{fabric}
+[[fabric.face.bolt]]
 width = 118
 {bolt}
 [[window]]
@@ -37,15 +37,15 @@ fullness = 2
 """
 
 
-def planned(length: str, cloth: str = "", bolt: str = "", window: str = "", work: float = 0.5) -> Plan:
+def planned(length: str, fabric: str = "", bolt: str = "", window: str = "", work: float = 0.5) -> Plan:
     """The plan, which must pass the independent check as a document too."""
-    text = ORDER.format(length=length, cloth=cloth, bolt=bolt, window=window)
+    text = ORDER.format(length=length, fabric=fabric, bolt=bolt, window=window)
     made = plan(read_job_text(text), effort=Effort(work=work, workers=1))
     assert check_plan_document(plan_document(made)) == ()
     return made
 
 
-def laid(made: Plan) -> ClothLayout:
+def laid(made: Plan) -> FabricLayout:
     (layout,) = made.layouts
     return layout
 
@@ -65,7 +65,7 @@ def test_the_bottom_edge_lies_on_the_right_edge_of_the_fabric() -> None:
 
 
 def test_the_job_says_which_edge_is_weighted_or_bordered() -> None:
-    layout = laid(planned("113", cloth='hem_edge = "left"'))
+    layout = laid(planned("113", fabric='hem_edge = "left"'))
     assert {(one.x, one.turn, one.arrow) for one in layout.placements} == {(0, 90, "right")}
 
 
@@ -85,7 +85,7 @@ def test_one_selvage_counts_as_fabric_and_the_other_is_left_off() -> None:
 )
 def test_side_hems_that_are_the_selvage_are_not_cut_across_first(hem: str) -> None:
     """The engine once refused such a job in words of its own, after the first search."""
-    text = ORDER.format(length=90, cloth="", bolt="", window=hem).replace('bottom_hem = "selvage"', "")
+    text = ORDER.format(length=90, fabric="", bolt="", window=hem).replace('bottom_hem = "selvage"', "")
     with pytest.raises(JobError, match='"free" where a hem is the selvage: such panels must lie at one edge'):
         read_job_text(f'cutting = "across-first"\n{text}')
     # Cut turned the sides are cut edges and hemmed as usual, so nothing keeps to an edge.
@@ -96,7 +96,7 @@ def test_side_hems_that_are_the_selvage_are_not_cut_across_first(hem: str) -> No
 
 def test_washed_before_cutting_the_edge_is_that_of_the_washed_fabric() -> None:
     # 118 less 2 % = 115.64: the right edge as it lies on the table.
-    layout = laid(planned("100", cloth='shrinkage = { length = 0, width = 2, washed = "before" }'))
+    layout = laid(planned("100", fabric='shrinkage = { length = 0, width = 2, washed = "before" }'))
     edge = inch(118) * 98 // 100
     assert {one.x + one.width for one in layout.placements} == {edge}
 
@@ -115,8 +115,8 @@ def test_no_two_panels_share_the_one_edge_but_other_pieces_lie_beside_them() -> 
     assert all(inch("1/2") <= one.x and one.x + one.width <= inch(118 - 44) for one in others)
 
 
-def test_on_a_length_at_hand_too() -> None:
-    layout = laid(planned("40", bolt="at_hand = [{ length = 200 }]"))
+def test_on_a_length_on_hand_too() -> None:
+    layout = laid(planned("40", bolt="on_hand = [{ length = 200 }]"))
     assert {(one.x, one.turn) for one in layout.placements} == {(inch(118 - 44), 90)}
 
 
@@ -138,11 +138,11 @@ bottom_hem = "selvage"
 @pytest.mark.parametrize(
     ("said", "place", "told"),
     [
-        ({"cloth": "repeat = { length = 12, width = 13 }"}, "bottom_hem", "a matched print"),
-        ({"cloth": "repeat = {length=12, width=13, sideways=true}"}, "bottom_hem", "a matched print"),
-        ({"cloth": 'nap = "one-way"'}, "bottom_hem", "a one-way nap"),
+        ({"fabric": "repeat = { length = 12, width = 13 }"}, "bottom_hem", "a matched print"),
+        ({"fabric": "repeat = {length=12, width=13, sideways=true}"}, "bottom_hem", "a matched print"),
+        ({"fabric": 'nap = "one-way"'}, "bottom_hem", "a one-way nap"),
         ({"window": 'railroad = "no"'}, "railroad", '"auto" or "yes"'),
-        ({"bolt": "at_hand = [{ length = 400, usable = 110 }]"}, "usable", "where a hem is the selvage"),
+        ({"bolt": "on_hand = [{ length = 400, usable = 110 }]"}, "usable", "where a hem is the selvage"),
     ],
 )  # fmt: skip
 def test_where_no_edge_can_be_the_selvage_it_is_refused_with_the_remedy(
@@ -157,8 +157,8 @@ def test_where_no_edge_can_be_the_selvage_it_is_refused_with_the_remedy(
 # The check, by itself
 
 
-def spoiled(change: Callable[[dict[str, Any]], object], length: str = "40", cloth: str = "") -> set[Breach]:
-    document = plan_document(planned(length, cloth=cloth))
+def spoiled(change: Callable[[dict[str, Any]], object], length: str = "40", fabric: str = "") -> set[Breach]:
+    document = plan_document(planned(length, fabric=fabric))
     change(document)
     return {broken.kind for broken in check_plan_document(document)}
 
@@ -174,7 +174,7 @@ def move(far: float) -> Callable[[dict[str, Any]], None]:
 def test_the_check_measures_from_the_edge_of_the_fabric() -> None:
     assert spoiled(lambda _: None) == set()
     assert Breach.HEM in spoiled(move(-0.5))
-    assert Breach.HEM in spoiled(move(0.0004921), cloth='hem_edge = "left"')
+    assert Breach.HEM in spoiled(move(0.0004921), fabric='hem_edge = "left"')
     # Off the fabric it is outside as well.
     assert {Breach.HEM, Breach.OUTSIDE} <= spoiled(move(0.5))
 
@@ -198,7 +198,7 @@ def test_the_check_knows_a_crosswise_cut_and_a_wrong_edge() -> None:
     assert Breach.HEM in spoiled(upright)
 
     def other_edge(document: dict[str, Any]) -> None:
-        document["order"]["cloths"][0]["hem_edge"] = "left"
+        document["order"]["fabrics"][0]["hem_edge"] = "left"
 
     assert Breach.HEM in spoiled(other_edge)
 
@@ -290,9 +290,9 @@ def test_parts_held_at_an_edge_are_packed_as_short_as_can_be(data: st.DataObject
 
 SIDES = """
 units = "in"
-[cloth.face]
-{cloth}
-[[cloth.face.bolt]]
+[fabric.face]
+{fabric}
+[[fabric.face.bolt]]
 width = 54
 {bolt}
 [[window]]
@@ -307,8 +307,8 @@ fullness = 2
 """
 
 
-def sided(rod: int, hem: str = '"selvage"', cloth: str = "", bolt: str = "", window: str = "") -> Plan:
-    text = SIDES.format(rod=rod, hem=hem, cloth=cloth, bolt=bolt, window=window)
+def sided(rod: int, hem: str = '"selvage"', fabric: str = "", bolt: str = "", window: str = "") -> Plan:
+    text = SIDES.format(rod=rod, hem=hem, fabric=fabric, bolt=bolt, window=window)
     made = plan(read_job_text(text), effort=Effort(work=0.5, workers=1))
     assert check_plan_document(plan_document(made)) == ()
     return made
@@ -359,14 +359,14 @@ def test_two_such_panels_share_a_width_where_both_fit() -> None:
     "said",
     [
         {"window": 'railroad = "yes"', "bolt": "usable = 94", "width": 95},
-        {"cloth": "repeat = { length = 12, width = 13 }"},
+        {"fabric": "repeat = { length = 12, width = 13 }"},
         {"window": 'draw = "fixed"\npanels = 1\ncovers = 20'},
     ],
     ids=["cut turned", "matched", "a fixed single width"],
 )
 def test_edges_that_are_cut_get_their_hem(said: dict[str, Any]) -> None:
     text = SIDES.replace("width = 54", f"width = {said.pop('width', 54)}")
-    words = {"cloth": "", "bolt": "", "window": "", **said}
+    words = {"fabric": "", "bolt": "", "window": "", **said}
     made = plan(
         read_job_text(text.format(rod=84, hem='"selvage"', **words)), effort=Effort(work=0.5, workers=1)
     )
@@ -378,7 +378,7 @@ def test_edges_that_are_cut_get_their_hem(said: dict[str, Any]) -> None:
 def test_panels_whose_sides_are_the_selvage_are_not_turned_to_save_fabric() -> None:
     # 42 x 2 = 84 on 118: upright 92 each, or turned 88 + 88 with hems; the selvage was ordered.
     text = SIDES.replace("width = 54", "width = 118").format(
-        rod=84, hem='"selvage"', cloth="", bolt="", window=""
+        rod=84, hem='"selvage"', fabric="", bolt="", window=""
     )
     made = plan(read_job_text(text), effort=Effort(work=0.5, workers=1))
     assert {one.turn for one in laid(made).placements} == {0}

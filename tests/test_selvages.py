@@ -8,12 +8,12 @@ from __future__ import annotations
 import re
 
 import pytest
-from orders import a_bolt, a_cloth, a_window, inch
+from orders import a_bolt, a_fabric, a_window, inch
 from pages import every, parsed, planned, words
 from test_sewing import LINING, Printed
 
 from nesting.files import read_job_text
-from nesting.order.job import Cloth
+from nesting.order.job import Fabric
 from nesting.plan.plan import Plan
 from nesting.plan.selvages import left_off, seams_in_selvage
 from nesting.plan.sequence import sequence
@@ -33,15 +33,15 @@ def asked(paper: Printed, question: str) -> str:
     return next(words(one) for one in every(parsed(paper.html), "p") if words(one).startswith(question))
 
 
-def face(**more: object) -> Cloth:
-    return a_cloth(a_bolt(inch(54), inch(53)), **more)
+def face(**more: object) -> Fabric:
+    return a_fabric(a_bolt(inch(54), inch(53)), **more)
 
 
 @pytest.mark.parametrize("usable", ["53", "52 1/2", "50"])
 def test_what_is_left_off_is_chalked_off_and_no_seam_keeps_it(usable: str) -> None:
     # 54 with 53 usable leaves 1/2 off at either selvage, 52 1/2 leaves 3/4, 50 leaves 2. Sewn 1/2 from a
     # selvage that is still on, a seam of two widths would take 1 less than planned for every 1/2 of selvage.
-    made = planned(a_window(lining="lining"), cloths=(a_cloth(a_bolt(inch(54), inch(usable))), LINING))
+    made = planned(a_window(lining="lining"), fabrics=(a_fabric(a_bolt(inch(54), inch(usable))), LINING))
     off = {"53": "1/2", "52 1/2": "3/4", "50": "2"}[usable]
     assert left_off(made.layouts[0]) == inch(off)
     (said,) = [one for one in checks(made) if "left line" in one]
@@ -63,7 +63,7 @@ def test_seams_that_take_up_the_selvage_have_it_clipped() -> None:
     kinds = dict[str, bool]()
     for usable in ("55", "54"):
         bolt = a_bolt(inch(56), inch(usable), match=inch(54))
-        made = planned(a_window(rod=inch(120)), cloths=(a_cloth(bolt, repeat=Repeat(inch(27), inch(27))),))
+        made = planned(a_window(rod=inch(120)), fabrics=(a_fabric(bolt, repeat=Repeat(inch(27), inch(27))),))
         kinds[usable] = seams_in_selvage(made.layouts[0])
         assert left_off(made.layouts[0]) == inch("1/2")
         assert ("Clip a selvage in the seam every 4 in" in Printed(made).steps.text) == kinds[usable]
@@ -74,8 +74,8 @@ def test_a_print_as_wide_as_its_bolt_is_read_from_a_line_in_the_selvage() -> Non
     # 27 across on 54: match 54, widths of 55. The line is one seam allowance, 1/2, outside the first motif.
     made = planned(
         a_window(rod=inch(120)),
-        cloths=(
-            a_cloth(
+        fabrics=(
+            a_fabric(
                 a_bolt(inch(54), inch(53), match=inch(54), printed=True), repeat=Repeat(inch(27), inch(27))
             ),
         ),
@@ -86,8 +86,8 @@ def test_a_print_as_wide_as_its_bolt_is_read_from_a_line_in_the_selvage() -> Non
 
 SELVAGE = """
 units = "in"
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = {width}
 [[window]]
 name = "Porch"

@@ -19,11 +19,11 @@ from tests.test_commands import Run, run
 __all__ = ["run"]
 
 JOB = """
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 54
-[cloth.lining]
-[[cloth.lining.bolt]]
+[fabric.lining]
+[[fabric.lining.bolt]]
 width = 54
 [[window]]
 name = "East"
@@ -170,7 +170,7 @@ def test_up_to_the_limits_nothing_is_asked() -> None:
 def test_a_narrow_trim_is_nobodys_question_and_many_extras_are() -> None:
     trim = (
         JOB
-        + '[cloth.trim]\n[[cloth.trim.bolt]]\nwidth = 6\n[[extra]]\ncloth = "trim"\nwidth = 4\nlength = 9\n'
+        + '[fabric.trim]\n[[fabric.trim.bolt]]\nwidth = 6\n[[extra]]\nfabric = "trim"\nwidth = 4\nlength = 9\n'
     )
     assert not [remark for remark in read_job_text(trim).remarks if remark.asks]
     (asked,) = (remark for remark in read_job_text(trim + "count = 101\n").remarks if remark.asks)
@@ -223,8 +223,8 @@ def test_as_many_tabs_as_lie_side_by_side_are_planned() -> None:
 
 
 NARROW = """
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 5.4
 [[window]]
 name = "East"

@@ -15,7 +15,7 @@ import pytest
 from nesting.check import Breach, check_plan_document
 from nesting.check.document_cutting import _join
 from nesting.files import plan_document, read_job_text
-from nesting.order.job import Bolt, Cloth, CuttingTable
+from nesting.order.job import Bolt, CuttingTable, Fabric
 from nesting.plan.cuts import Cut, cutting_steps
 from nesting.plan.plan import Laid, Plan
 from nesting.plan.sequence import sequence
@@ -27,7 +27,7 @@ from nesting.units import inches
 def plan_with(boxes: list[tuple[int, int, int, int]], width: int, table: CuttingTable | None = None) -> Plan:
     """A plan whose pieces lie there, in inches; equal sizes are copies of one piece."""
     bolt = Bolt(inches(width), inches(width))
-    cloth = Cloth("face", (bolt,))
+    fabric = Fabric("face", (bolt,))
     sizes = dict[tuple[int, int], list[tuple[int, int]]]()
     for left, low, right, high in boxes:
         sizes.setdefault((right - left, high - low), []).append((left, low))
@@ -37,7 +37,7 @@ def plan_with(boxes: list[tuple[int, int, int, int]], width: int, table: Cutting
         placed += (
             plans.laid(piece, at, inches(x), inches(y)) for at, (x, y) in enumerate(places, 1)
         )  # fmt: skip
-    plan = plans.plan_of("Test", "in", [plans.layout_of(cloth, bolt, placed)])
+    plan = plans.plan_of("Test", "in", [plans.layout_of(fabric, bolt, placed)])
     return replace(plan, job=replace(plan.job, table=table))
 
 
@@ -125,14 +125,14 @@ def test_checks_come_before_the_first_cut_and_name_what_was_planned() -> None:
     assert [a.number for a in made.actions if a.kind == "check"] == list(range(1, count + 1))
 
 
-def test_a_print_has_its_repeat_checked_and_plain_cloth_none() -> None:
+def test_a_print_has_its_repeat_checked_and_plain_fabric_none() -> None:
     plain = sequence(plans.back_tab().job, plans.back_tab().layouts[0])
     assert not any("repeat" in action.text for action in plain.actions)
 
 
 def test_running_distances_and_pulls() -> None:
     # Two panels of 104 on a table of 72: pulls 0-72, 72-104, 104-176, 176-208. The cut across at 104 lies on
-    # the second pull, so the cloth is drawn on first; that at 208 on the fourth.
+    # the second pull, so the fabric is drawn on first; that at 208 on the fourth.
     plan = plan_with([(0, 0, 47, 104), (0, 104, 47, 208)], 53, CuttingTable(inches(72)))
     made = sequence(plan.job, plan.layouts[0])
     done = [(a.kind, a.number, a.at) for a in made.actions if a.kind != "check"]
@@ -160,7 +160,7 @@ def test_many_cuts_at_equal_distances_are_told_by_first_step_and_last() -> None:
     assert text.endswith("This frees Piece 1, 6 pieces: 6 in a row.")
 
 
-def test_cloth_wider_than_the_table_is_drawn_across_it() -> None:
+def test_fabric_wider_than_the_table_is_drawn_across_it() -> None:
     # Strip 53 on a table 40 wide: A 0-30 and B 30-53. The table ends at 40, within B; B is 23 wide and fits,
     # so the second lane begins where B does, at 30. The cut across the bolt is made in two runs.
     plan = plan_with([(0, 0, 30, 20), (30, 0, 53, 20)], 53, CuttingTable(inches(72), inches(40)))
@@ -276,7 +276,7 @@ class TestWhatMustFail:
         good["order"]["table"]["length"] = inches(5)
         assert self.kinds(good) == {Breach.PULL}
 
-    def test_cloth_that_no_pull_reaches(self, good: dict[str, Any]) -> None:
+    def test_fabric_that_no_pull_reaches(self, good: dict[str, Any]) -> None:
         good["layouts"][0]["pulls"][-1]["end"] = 10.0
         assert self.kinds(good) == {Breach.PULL}
 
@@ -290,12 +290,12 @@ def checks(plan: Plan) -> list[str]:
     return [action.text for action in sequence(plan.job, plan.layouts[0]).actions if action.kind == "check"]
 
 
-def with_cloth(plan: Plan, **said: Any) -> Plan:
+def with_fabric(plan: Plan, **said: Any) -> Plan:
     """The plan with another fabric under its pieces, which are bound by that fabric's nap."""
     (layout,) = plan.layouts
-    cloth = replace(layout.cloth, **said)
-    placements = tuple(replace(laid, piece=replace(laid.piece, nap=cloth.nap)) for laid in layout.placements)
-    return replace(plan, layouts=(replace(layout, cloth=cloth, placements=placements),))
+    fabric = replace(layout.fabric, **said)
+    placements = tuple(replace(laid, piece=replace(laid.piece, nap=fabric.nap)) for laid in layout.placements)
+    return replace(plan, layouts=(replace(layout, fabric=fabric, placements=placements),))
 
 
 class TestDirectionIsCheckOne:
@@ -305,40 +305,40 @@ class TestDirectionIsCheckOne:
         # All tops lie away from the squared end. Pile that runs smooth upwards on the panel feels smooth from
         # that end on; pile that is to run smooth downwards feels rough.
         for arrow, feels, wrong in (("up", "smooth", "rough"), ("down", "rough", "smooth")):
-            (first, *rest) = checks(with_cloth(plans.back_tab(), nap="one-way", arrow=arrow))
+            (first, *rest) = checks(with_fabric(plans.back_tab(), nap="one-way", arrow=arrow))
             assert first.startswith("Direction:")
             assert f"Stroke the pile from the free end along the fabric: it must feel {feels}" in first
             assert f"If it feels {wrong}, do not cut: square the other end instead" in first
             assert not any("Direction" in text for text in rest)
 
     def test_a_print_shows_its_head(self) -> None:
-        first = checks(with_cloth(plans.half_drop(), nap="one-way"))[0]
+        first = checks(with_fabric(plans.half_drop(), nap="one-way"))[0]
         assert "The heads of the motifs must point away from the free end, to your right" in first
         assert "square the other end instead and measure from there, or the drapes hang upside down" in first
 
     def test_a_print_without_a_nap_may_have_a_right_way_up(self) -> None:
-        first = checks(with_cloth(plans.half_drop(), nap="none"))[0]
+        first = checks(with_fabric(plans.half_drop(), nap="none"))[0]
         assert "If the print has a right way up, the heads of its motifs must point away from" in first
 
     def test_a_print_that_lies_turned_has_its_tops_at_the_left_selvage(self) -> None:
-        plan = with_cloth(plans.half_drop(), nap="none")
+        plan = with_fabric(plans.half_drop(), nap="none")
         (layout,) = plan.layouts
         turned = tuple(replace(laid, turn=90, arrow="left") for laid in layout.placements)
         plan = replace(plan, layouts=(replace(layout, placements=turned),))
         assert "must point to the left selvage, the far edge" in checks(plan)[0]
 
     def test_plain_fabric_may_begin_at_either_end(self) -> None:
-        first = checks(with_cloth(plans.back_tab(), nap="none"))[0]
+        first = checks(with_fabric(plans.back_tab(), nap="none"))[0]
         assert "Either end will do. Stroke the fabric both ways" in first
-        assert "the panels of a room" in checks(with_cloth(plans.back_tab(), nap="two-way"))[0]
+        assert "the panels of a room" in checks(with_fabric(plans.back_tab(), nap="two-way"))[0]
 
     def test_what_was_measured_from_the_end_is_measured_anew(self) -> None:
-        (layout,) = plans.at_hand().layouts
-        cloth = replace(layout.cloth, nap="one-way")
+        (layout,) = plans.on_hand().layouts
+        fabric = replace(layout.fabric, nap="one-way")
         placements = tuple(
             replace(laid, piece=replace(laid.piece, nap="one-way")) for laid in layout.placements
         )
-        plan = replace(plans.at_hand(), layouts=(replace(layout, cloth=cloth, placements=placements),))
+        plan = replace(plans.on_hand(), layouts=(replace(layout, fabric=fabric, placements=placements),))
         assert layout.flaws
         assert "measure the flaws from that end and plan again before you cut" in checks(plan)[0]
 
@@ -392,13 +392,13 @@ class TestWhereTheEndIsSquared:
         assert "before this line where cut 1 will lie" in said
 
 
-def read_print(cloth: str, repeat: str = "{ length = 25, width = 27 }") -> Plan:
+def read_print(fabric: str, repeat: str = "{ length = 25, width = 27 }") -> Plan:
     job = read_job_text(f"""
-        [cloth.face]
+        [fabric.face]
         nap = "one-way"
         repeat = {repeat}
-        {cloth}
-        [[cloth.face.bolt]]
+        {fabric}
+        [[fabric.face.bolt]]
         width = 56
         match = 54
         [[window]]
@@ -407,7 +407,7 @@ def read_print(cloth: str, repeat: str = "{ length = 25, width = 27 }") -> Plan:
         draw = "left"
         finished_length = 90
         heading = "clip-ring"
-        cloth = "face"
+        fabric = "face"
         fullness = 1.2
         """)
     return make_plan(job, effort=Effort(work=0.2, workers=1))

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from heading_sums import by_hand
-from orders import a_bolt, a_cloth, a_job, a_window, cm, inch
+from orders import a_bolt, a_fabric, a_job, a_window, cm, inch
 from pages import MADE, every, parsed, planned, tables, texts, words
 from seamstress import (
     Cut,
@@ -28,7 +28,7 @@ from seamstress import (
 )
 
 from nesting.headings import HEADINGS
-from nesting.order.job import Band, Cloth, FacingOrder, Hem, Shrinkage, Tieback, Window
+from nesting.order.job import Band, Fabric, FacingOrder, Hem, Shrinkage, Tieback, Window
 from nesting.packet import Packet, packet_html, packet_pdf
 from nesting.packet.cautions import cautions
 from nesting.packet.cut_list import cut_list
@@ -43,15 +43,15 @@ from nesting.repeat import Repeat
 from nesting.units import format_length
 
 LAYERS = ("unlined", "tucked", "tube", "interlined")
-LINING = a_cloth(a_bolt(inch(54), inch(53)), key="lining")
-BUMP = a_cloth(a_bolt(inch(54), inch(53)), key="bump")
+LINING = a_fabric(a_bolt(inch(54), inch(53)), key="lining")
+BUMP = a_fabric(a_bolt(inch(54), inch(53)), key="bump")
 
 
-def face(kind: str = "plain", **more: Any) -> Cloth:
+def face(kind: str = "plain", **more: Any) -> Fabric:
     if kind == "print":
         bolt = a_bolt(inch(54), inch(53), match=inch(52))
-        return a_cloth(bolt, repeat=Repeat(inch(25), inch(26)), nap="one-way", **more)
-    return a_cloth(a_bolt(inch(54), inch(53)), nap="one-way" if kind == "pile" else "none", **more)
+        return a_fabric(bolt, repeat=Repeat(inch(25), inch(26)), nap="one-way", **more)
+    return a_fabric(a_bolt(inch(54), inch(53)), nap="one-way" if kind == "pile" else "none", **more)
 
 
 def order(layers: str, **said: Any) -> Window:
@@ -102,7 +102,7 @@ class Printed:
 @cache
 def printed(heading: Any, layers: str, kind: str = "plain", working: str = "0") -> Printed:
     window = order(layers, heading=heading, working=inch(working))
-    return Printed(planned(window, cloths=(face(kind), LINING, BUMP)))
+    return Printed(planned(window, fabrics=(face(kind), LINING, BUMP)))
 
 
 def sewn(
@@ -167,14 +167,14 @@ def test_pile_is_steamed_and_sewn_with_its_nap(heading: str) -> None:
     assert not re.search(r"\b[Pp]ress", paper.steps.text)
     assert "with the nap, from hem to top" in paper.steps.text
     down = order("unlined", heading=heading)
-    said = Printed(planned(down, cloths=(face("pile", arrow="down"),))).steps.text
+    said = Printed(planned(down, fabrics=(face("pile", arrow="down"),))).steps.text
     assert "with the nap, from top to hem" in said
     assert "from hem to top" not in said
 
 
 def test_facings_and_tabs_of_lining_are_pressed_though_the_face_is_pile() -> None:
-    window = order("unlined", facing=FacingOrder(cloth="lining"))
-    steps = Printed(planned(window, cloths=(face("pile"), LINING))).steps
+    window = order("unlined", facing=FacingOrder(fabric="lining"))
+    steps = Printed(planned(window, fabrics=(face("pile"), LINING))).steps
     assert "so that it is 63 in wide like its panel, and press;" in steps.text
     assert "last fold on the hem line; steam and baste" in steps.text
 
@@ -191,7 +191,7 @@ def test_working_allowance_is_cut_off(heading: str, layers: str) -> None:
 def test_pieces_cut_for_shrinkage_are_washed_first(heading: str) -> None:
     # 4 % along: 104 / 0.96 = 108.33, up to the sixteenth 108 3/8 (back tab).
     shrinks = Shrinkage(length=Fraction(4), width=Fraction(2), washed="after")
-    paper = Printed(planned(order("unlined", heading=heading), cloths=(face(shrinkage=shrinks),)))
+    paper = Printed(planned(order("unlined", heading=heading), fabrics=(face(shrinkage=shrinks),)))
     assert paper.steps.before("Wash first", "Join the widths")
     if heading == "back-tab":
         assert "panel width 108 3/8 in to 104 in long" in paper.steps.text
@@ -210,7 +210,7 @@ def test_pieces_cut_for_shrinkage_are_washed_first(heading: str) -> None:
 
 def test_fabric_washed_before_cutting_is_said_to_be() -> None:
     shrinks = Shrinkage(length=Fraction(4), washed="before")
-    paper = Printed(planned(order("unlined"), cloths=(face(shrinkage=shrinks),)))
+    paper = Printed(planned(order("unlined"), fabrics=(face(shrinkage=shrinks),)))
     assert "Wash first" not in paper.steps.text
     assert "wash and dry the whole length before it is squared" in paper.html
 
@@ -223,14 +223,14 @@ def test_a_facing_wider_than_its_fabric_is_joined() -> None:
     assert len(parts) > 1
     assert sum(parts) - 2 * Fraction(1, 2) * (len(parts) - 1) == 64
     sewn(paper, "back-tab")
-    narrow = Printed(planned(order("unlined", rod=inch(60)), cloths=(face(),)))
+    narrow = Printed(planned(order("unlined", rod=inch(60)), fabrics=(face(),)))
     assert "join its parts" not in narrow.steps.text
     sewn(narrow, "back-tab")
 
 
 def test_a_turned_lower_edge_of_the_facing_is_in_its_sum() -> None:
     window = order("tucked", facing=FacingOrder(lower_edge="turned"))
-    paper = Printed(planned(window, cloths=(face(), LINING)))
+    paper = Printed(planned(window, fabrics=(face(), LINING)))
     assert "turn its lower edge under 1/2 in" in paper.steps.text
     sewn(paper, "back-tab")
 
@@ -256,7 +256,7 @@ def test_corners_and_hem_wait_until_the_drape_has_hung(layers: str) -> None:
 def test_a_shallow_hem_is_covered_by_the_lining() -> None:
     # A hem of 1: its upper edge lies 1 above the hem edge, so the lining ends 1/2 above it.
     window = order("tucked", bottom_hem=Hem(inch(1), 2))
-    paper = Printed(planned(window, cloths=(face(), LINING)))
+    paper = Printed(planned(window, fabrics=(face(), LINING)))
     assert "its lower edge 1/2 in above the hem line" in paper.steps.text
     sewn(paper, "back-tab")
 
@@ -269,7 +269,7 @@ def test_a_shallow_hem_is_covered_by_the_lining() -> None:
 )  # fmt: skip
 def test_hooks_have_their_height(heading: str, row: Any, at: str) -> None:
     window = order("unlined", heading=heading, hook_row=row)
-    said = Printed(planned(window, cloths=(face(),))).steps.text
+    said = Printed(planned(window, fabrics=(face(),))).steps.text
     assert re.search(rf"hook.* {re.escape(at)} in below the top edge", said)
 
 
@@ -284,7 +284,7 @@ def test_marks_are_measured_from_the_edge_that_the_table_means() -> None:
         assert (
             "measured from the left edge, as seen from the front," in printed(heading, "unlined").steps.text
         )
-    plan = planned(order("unlined"), cloths=(face(),))
+    plan = planned(order("unlined"), fabrics=(face(),))
     for head in plan.headings:
         marks = [(spot.start, spot.end) for spot in head.spots]
         turned = [(head.width - end, head.width - start) for start, end in reversed(marks)]
@@ -300,11 +300,11 @@ def test_folding_checks_marks_only_where_they_are_alike_from_both_ends() -> None
     even = a_window(
         heading="pinch-pleat", rod=inch(98), returns=inch(3), overlap=inch(2), flat_width=inch(144)
     )
-    text = Printed(planned(even, cloths=(a_cloth(a_bolt(inch(150))),))).steps.text
+    text = Printed(planned(even, fabrics=(a_fabric(a_bolt(inch(150))),))).steps.text
     assert "To check by folding" in text
     # Pleats that keep clear of a seam differ between the widths.
     uneven = printed("pinch-pleat", "unlined").steps.text
-    plan = planned(order("unlined", heading="pinch-pleat"), cloths=(face(),))
+    plan = planned(order("unlined", heading="pinch-pleat"), fabrics=(face(),))
     marks = [spot for spot in plan.headings[0].spots if spot.kind == "pleat"]
     sums = {one.start + other.end for one, other in zip(marks, reversed(marks), strict=True)}
     assert max(sums) - min(sums) > inch("1/8")
@@ -320,7 +320,7 @@ def test_bands_start_at_the_hem_line(heading: str, layers: str) -> None:
     bands = (Band("leading", inch(3), "face"), Band("hem", inch(5), "face"))
     ties = (Tieback(inch(30), inch(3), 2, "face"),)
     window = order(layers, heading=heading, bands=bands, tiebacks=ties, count=2)
-    paper = Printed(planned(window, cloths=(face(), LINING)))
+    paper = Printed(planned(window, fabrics=(face(), LINING)))
     steps, panel = paper.steps, sewn(paper, heading)["left"]
     turned, wide, long_ = steps.read("Leading-edge band: turn in all its edges #: it is # wide and # long")
     (band, *_) = paper.of("leading-edge band")
@@ -351,7 +351,7 @@ def test_bands_start_at_the_hem_line(heading: str, layers: str) -> None:
     ],
 )
 def test_questions_say_where_the_plan_put_the_part_width(part_at: Any, said: str) -> None:
-    plan = planned(order("unlined", part_at=part_at), cloths=(face(),))
+    plan = planned(order("unlined", part_at=part_at), fabrics=(face(),))
     facts = window_facts(plan)
     (answer,) = [b.text for b in questions(plan, facts).blocks if "Where does the seam go" in b.lead]
     assert said in answer
@@ -364,11 +364,11 @@ def test_questions_say_where_the_plan_put_the_part_width(part_at: Any, said: str
 
 @pytest.mark.parametrize("heading", HEADINGS)
 def test_metric_steps_give_what_was_ordered(heading: Any) -> None:
-    cloths = tuple(a_cloth(a_bolt(cm(140), cm(137), sold_by=cm(10)), key=key) for key in ("face", "lining"))
+    fabrics = tuple(a_fabric(a_bolt(cm(140), cm(137), sold_by=cm(10)), key=key) for key in ("face", "lining"))
     window = a_window(
         heading=heading, lining="lining", rod=cm(220), rod_diameter=cm("7/2"), finished_length=cm(242)
     )
-    job = replace(a_job(window, cloths=cloths), units="cm")
+    job = replace(a_job(window, fabrics=fabrics), units="cm")
     paper = Printed(make_plan(job, effort=Effort(work=0.2, workers=1)))
     # Return 9 and half an overlap of 10 for pleats.
     sums = by_hand(heading)
@@ -395,9 +395,9 @@ def test_metric_steps_give_what_was_ordered(heading: Any) -> None:
     ],
 )
 def test_orders_of_their_own_come_out_as_ordered(heading: str, said: dict[str, Any]) -> None:
-    wide = a_cloth(a_bolt(inch(118), inch(117)))
-    cloths = (wide if "railroad" in said else face(), LINING)
-    paper = Printed(planned(order("tucked", heading=heading, **said), cloths=cloths))
+    wide = a_fabric(a_bolt(inch(118), inch(117)))
+    fabrics = (wide if "railroad" in said else face(), LINING)
+    paper = Printed(planned(order("tucked", heading=heading, **said), fabrics=fabrics))
     flat = Fraction(120) if "flat_width" in said else ordered_flat(heading)
     for panel in sewn(paper, heading).values():
         assert panel.hung == Fraction(191, 2)
@@ -411,7 +411,7 @@ def test_a_panel_alone_comes_out_as_ordered(draw: Any, key: str) -> None:
     window = order(
         "tucked", heading="clip-ring", draw=draw, panels=1, covers=inch(84) if draw == "fixed" else None
     )
-    paper = Printed(planned(window, cloths=(face(), LINING)))
+    paper = Printed(planned(window, fabrics=(face(), LINING)))
     (panel,) = sewn(paper, "clip-ring", keys=(key,)).values()
     # 84 covered, 1.5 times: 126.
     assert (panel.flat, panel.hung) == (126, Fraction(191, 2))
@@ -420,7 +420,7 @@ def test_a_panel_alone_comes_out_as_ordered(draw: Any, key: str) -> None:
 def test_a_lining_that_nothing_covers_is_turned_under() -> None:
     # It begins 6 below the edge, a cuff of 4 does not reach it: 95 1/2 - 6 - 1 is left.
     window = order("tucked", heading="pinch-pleat", lining_cover=inch(6))
-    steps = Printed(planned(window, cloths=(face(), LINING))).steps
+    steps = Printed(planned(window, fabrics=(face(), LINING))).steps
     assert (
         "from its top, turned under 1/2 in and pressed, to its lower edge it is then 88 1/2 in long"
         in steps.text
@@ -431,7 +431,7 @@ def test_a_lining_that_nothing_covers_is_turned_under() -> None:
 def test_a_selvage_left_as_hem_is_not_folded() -> None:
     none = Hem(0, 0)
     window = order("tucked", heading="clip-ring", bottom_hem=none, leading_hem=none, rod=inch(60))
-    paper = Printed(planned(window, cloths=(face(), LINING)))
+    paper = Printed(planned(window, fabrics=(face(), LINING)))
     assert "the lower edge is the hem line; the top line 95 1/2 in above the hem line" in paper.steps.text
     assert "Left panel: the left one 2 in from the left edge, none at the right edge" in paper.steps.text
     assert "turn the lining under 1/2 in and slip-stitch" in paper.steps.text
@@ -450,7 +450,7 @@ def test_where_the_selvage_is_the_hem_nothing_waits_for_it(layers: str) -> None:
         bands=(Band("leading", inch(3), "face"),),
         rod=inch(60),
     )
-    paper = Printed(planned(window, cloths=(face(), LINING, BUMP)))
+    paper = Printed(planned(window, fabrics=(face(), LINING, BUMP)))
     for words_ in (
         "corners",
         "leave the lowest",
@@ -476,11 +476,11 @@ def test_pleats_on_rings_have_their_rings_on_the_rod_first() -> None:
 
 def printed_window(**said: Any) -> Printed:
     window = order("unlined", heading="pinch-pleat", finished_length=None, **said)
-    return Printed(planned(window, cloths=(face(),)))
+    return Printed(planned(window, fabrics=(face(),)))
 
 
 def test_everything_is_measured_with_one_tape() -> None:
     sentence = "Measure everything with the same tape."
     assert sentence in (Path(__file__).parent.parent / "README.md").read_text()
     assert sentence in str(cautions().blocks)
-    assert sentence in str(measuring(window_facts(planned(order("unlined"), cloths=(face(),)))).blocks)
+    assert sentence in str(measuring(window_facts(planned(order("unlined"), fabrics=(face(),)))).blocks)

@@ -1,4 +1,4 @@
-"""A print is cut railroaded only where its design allows it, and then hangs level. All data invented."""
+"""A print is cut railroaded only where its pattern allows it, and then hangs level. All data invented."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from nesting.check import check_plan_document
 from nesting.check.violation import Breach
 from nesting.errors import DoesNotFitError
 from nesting.files import plan_document, read_job_text, read_plan
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.planning.planner import Effort, compare, plan
 from nesting.units import inches
 
@@ -39,14 +39,14 @@ fullness = 2
 
 
 def order(
-    *windows: str, sideways: str = ", sideways = true", cloth: str = "", width: str = "width = 20"
+    *windows: str, sideways: str = ", sideways = true", fabric: str = "", width: str = "width = 20"
 ) -> str:
     return f"""
-[cloth.face]
+[fabric.face]
 name = "Leaf print"
 repeat = {{ length = 25, {width}{sideways} }}
-{cloth}
-[[cloth.face.bolt]]
+{fabric}
+[[fabric.face.bolt]]
 width = 118
 usable = 117
 match = 100
@@ -57,7 +57,7 @@ def planned(text: str) -> Plan:
     return plan(read_job_text(text), effort=Effort(work=2, workers=1))
 
 
-def layout_of(text: str) -> ClothLayout:
+def layout_of(text: str) -> FabricLayout:
     (layout,) = planned(text).layouts
     return layout
 
@@ -67,7 +67,7 @@ def document_of(made: Plan) -> dict[str, Any]:
     return document
 
 
-def test_only_a_design_that_allows_it_is_turned() -> None:
+def test_only_a_pattern_that_allows_it_is_turned() -> None:
     """Sideways 102 across 117: two runs of 84, 168. Upright 84 wide and 102 long: 125 + 102 = 227."""
     turned = layout_of(order(BAY))
     assert turned.length == inches(168)
@@ -81,15 +81,15 @@ def test_only_a_design_that_allows_it_is_turned() -> None:
 
 def test_a_start_along_the_bolt_does_not_matter_to_it() -> None:
     """No unknown start is bought, and a known one moves nothing: 168 + squaring 2 = 170."""
-    for cloth in ("", "start = 7"):
-        layout = layout_of(order(BAY, cloth=cloth))
+    for fabric in ("", "start = 7"):
+        layout = layout_of(order(BAY, fabric=fabric))
         assert layout.buy is not None
         assert [line.name for line in layout.buy.allowances] == ["squaring the end"]
         assert layout.buy.needed == inches(170)
 
 
 @pytest.mark.parametrize(
-    ("cloth", "bay", "low"),
+    ("fabric", "bay", "low"),
     [
         # The hem line runs 8 and 6 above the lower edges, which lie at the right.
         ("", 8, 6),
@@ -99,8 +99,8 @@ def test_a_start_along_the_bolt_does_not_matter_to_it() -> None:
         ('motif = { height = 5, at = "top" }', 93, 71),
     ],
 )
-def test_panels_of_a_room_hang_level(cloth: str, bay: int, low: int) -> None:
-    layout = layout_of(order(BAY, LOW, cloth=cloth))
+def test_panels_of_a_room_hang_level(fabric: str, bay: int, low: int) -> None:
+    layout = layout_of(order(BAY, LOW, fabric=fabric))
     lines = set()
     for laid in layout.placements:
         assert laid.turn == 90
@@ -147,17 +147,17 @@ def test_the_check_judges_it_from_the_numbers(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        (order(BAY + 'railroad = "yes"\n', sideways=""), "never turned unless its design allows it"),
+        (order(BAY + 'railroad = "yes"\n', sideways=""), "never turned unless its pattern allows it"),
         (order(BAY + 'railroad = "yes"\n', width="drop = 0"), "has no repeat width"),
         (order(BAY + 'railroad = "yes"\npair = "continuous"\n'), 'pair = "continuous"'),
-        (order(BAY + 'railroad = "yes"\n', cloth='nap = "one-way"'), "one-way nap"),
+        (order(BAY + 'railroad = "yes"\n', fabric='nap = "one-way"'), "one-way nap"),
         (order(BAY.replace("90", "110") + 'railroad = "yes"\n'), "more than the usable width"),
     ],
 )
 def test_what_keeps_it_upright_is_told(text: str, reason: str) -> None:
     with pytest.raises(DoesNotFitError, match=reason) as refused:
         planned(text)
-    assert 'railroad = "yes": expected "auto" or "no", or a bolt or cloth' in str(refused.value)
+    assert 'railroad = "yes": expected "auto" or "no", or a bolt or fabric' in str(refused.value)
     assert {laid.turn for laid in layout_of(text.replace('railroad = "yes"', "")).placements} == {0}
 
 

@@ -1,4 +1,4 @@
-"""Where across the design lets parts lie, rows searched with that, and prices of waiting."""
+"""Where across the pattern lets parts lie, rows searched with that, and prices of waiting."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ def test_a_seam_settled_leaves_one_place_in_each_column() -> None:
 
 
 def test_without_a_seam_a_column_is_a_range() -> None:
-    # The same design; a part 3 wide whose left edge lies 1 into a column begins the column anywhere from
+    # The same pattern; a part 3 wide whose left edge lies 1 into a column begins the column anywhere from
     # there to the next: from 0 (in the column before), 1 to 4, 5 and 6 (where it ends at 9).
     part = Part("a", 3, 4, match=Match("room", None, 1, 2))
     core = core_of(Problem((Strip(9, repeat=Repeat(6, 4, Fraction(1, 2))),), (part,)))
@@ -100,7 +100,7 @@ def test_one_part_lies_beside_two_only_where_both_leave_it_room() -> None:
 
 
 def test_parts_that_change_places_count_as_one_kind() -> None:
-    # Two panels in the same design: their widths of 11 lie alike and share rows with nothing. The one of 4
+    # Two panels in the same pattern: their widths of 11 lie alike and share rows with nothing. The one of 4
     # begins at 4, the other at 0 or 6.
     strip = Strip(11, repeat=Repeat(1, 6))
     parts = tuple(

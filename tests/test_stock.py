@@ -1,4 +1,4 @@
-"""Lengths at hand: several strips with flaws, lots, own widths and starts, stage by stage."""
+"""Lengths on hand: several strips with flaws, lots, own widths and starts, stage by stage."""
 
 from __future__ import annotations
 
@@ -56,14 +56,14 @@ class TestByHand:
     def test_the_shortest_length_that_serves_is_started(self) -> None:
         # One panel of 55: it goes on a length of 60, and the 100 stays whole. 60 started, 55 cut into.
         problem = Problem((Strip(50, 100), Strip(50, 60)), (Part("panel", 50, 55),))
-        assert stages(packed(problem)) == {"cloth started": 60, "cut into": 55}
+        assert stages(packed(problem)) == {"fabric started": 60, "cut into": 55}
 
     def test_two_lengths_are_started_where_that_is_less(self) -> None:
         # Panels of 50 and 40 want 90: the 100 alone is 100; 55 and 42 together are 97.
         problem = Problem(
             (Strip(50, 100), Strip(50, 55), Strip(50, 42)), (Part("a", 50, 50), Part("b", 50, 40))
         )
-        assert stages(packed(problem)) == {"cloth started": 97, "cut into": 90}
+        assert stages(packed(problem)) == {"fabric started": 97, "cut into": 90}
 
     def test_nothing_straddles_two_lengths(self) -> None:
         # 120 in all, but no piece of 70.
@@ -76,7 +76,7 @@ class TestByHand:
         lots = (Strip(50, 60, lot="A"), Strip(50, 60, lot="B"), Strip(50, 60, lot="B"))
         problem = Problem(lots, (window,))
         result = packed(problem)
-        assert stages(result) == {"cloth started": 120, "cut into": 100}
+        assert stages(result) == {"fabric started": 120, "cut into": 100}
         assert homes(problem, result) == {"panel": {1, 2}}
         assert packed(replace(problem, strips=lots[:2])).status is Status.INFEASIBLE
 
@@ -115,20 +115,20 @@ class TestByHand:
         )
 
     def test_the_least_is_bought_on_top(self) -> None:
-        # Two panels of 50 of one window, one of another; 60 at hand in another lot than what is bought.
+        # Two panels of 50 of one window, one of another; 60 on hand in another lot than what is bought.
         # The single panel goes on the 60; the pair must be of one lot, so it is bought: 100.
         parts = (Part("pair", 50, 50, copies=2, lot="east"), Part("single", 50, 50, lot="west"))
         problem = Problem((Strip(50, 60, lot="A"), Strip(50, lot="new")), parts)
         result = packed(problem)
-        assert stages(result) == {"to buy": 100, "cloth started": 60, "cut into": 50}
+        assert stages(result) == {"to buy": 100, "fabric started": 60, "cut into": 50}
         assert (result.length, result.bound.length) == (100, 100)
-        # With 110 at hand the pair lies there, and 50 are bought.
+        # With 110 on hand the pair lies there, and 50 are bought.
         longer = replace(problem, strips=(Strip(50, 110, lot="A"), Strip(50, lot="new")))
-        assert stages(packed(longer)) == {"to buy": 50, "cloth started": 110, "cut into": 100}
+        assert stages(packed(longer)) == {"to buy": 50, "fabric started": 110, "cut into": 100}
 
-    def test_nothing_is_bought_where_lengths_at_hand_suffice(self) -> None:
+    def test_nothing_is_bought_where_lengths_on_hand_suffice(self) -> None:
         problem = Problem((Strip(50, 60), Strip(50)), (Part("panel", 50, 50),))
-        assert stages(packed(problem)) == {"to buy": 0, "cloth started": 60, "cut into": 50}
+        assert stages(packed(problem)) == {"to buy": 0, "fabric started": 60, "cut into": 50}
 
     def test_never_half_a_pair(self) -> None:
         # East wants 2 x 50, west 2 x 40; there are 50, 45, 45. East's pair is worth more but has one place
@@ -137,7 +137,7 @@ class TestByHand:
         west = Part("west", 50, 40, copies=2, value=2, bundle="west", lot="west")
         problem = Problem((Strip(50, 50), Strip(50, 45), Strip(50, 45)), (east, west))
         result = packed(problem)
-        assert stages(result) == {"value": 4, "cloth started": 90, "cut into": 80}
+        assert stages(result) == {"value": 4, "fabric started": 90, "cut into": 80}
         assert homes(problem, result) == {"west": {1, 2}}
 
     def test_extras_start_no_further_length(self) -> None:
@@ -145,7 +145,7 @@ class TestByHand:
         # The 100 could take the other three, but stays whole.
         extras = Part("cushion", 10, 10, copies=8, value=1, spare=True)
         problem = Problem((Strip(50, 100), Strip(50, 60)), (Part("panel", 50, 50), extras))
-        assert stages(packed(problem)) == {"cloth started": 60, "extras": 5, "cut into": 60}
+        assert stages(packed(problem)) == {"fabric started": 60, "extras": 5, "cut into": 60}
 
     def test_extras_make_the_purchase_no_longer(self) -> None:
         # 30 of 50 wide and 50 long: beside it 20 x 50, so two columns of five; the eleventh has no place.
@@ -155,7 +155,7 @@ class TestByHand:
 
 
 class TestPrints:
-    """A repeat of 10, parts as wide as the cloth."""
+    """A repeat of 10, parts as wide as the fabric."""
 
     def test_a_known_start_is_kept(self) -> None:
         # y = q - start modulo 10: from 0 at start 0, from 6 at start 4, where a panel of 25 ends at 31.
@@ -187,11 +187,11 @@ class TestPrints:
 
     def test_a_half_drop_joins_over_two_lengths(self) -> None:
         # Repeat 10, width 25, half drop, strips 25 wide: the second width (place x = 25) lies one column
-        # back, five lower in the design: y = 0 - 1 * 5 = 5 modulo 10, end 30; the first at 0, end 25.
+        # back, five lower in the pattern: y = 0 - 1 * 5 = 5 modulo 10, end 30; the first at 0, end 25.
         repeat = Repeat(10, 25, Fraction(1, 2))
         parts = tuple(Part(f"width {n}", 25, 25, match=Match("room", "panel", 25 * n)) for n in (0, 1))
         strips = (Strip(25, 40, repeat, start=0), Strip(25, 40, repeat, start=0))
-        assert stages(packed(Problem(strips, parts))) == {"cloth started": 80, "cut into": 55}
+        assert stages(packed(Problem(strips, parts))) == {"fabric started": 80, "cut into": 55}
 
 
 @pytest.mark.parametrize("seed", range(48))
@@ -359,14 +359,14 @@ def test_the_flat_model_bounds_the_whole_one() -> None:
 
 
 def test_of_a_choice_the_option_that_starts_less_is_laid() -> None:
-    """One panel of 40 x 50, or two strips of 20 x 50 that must lie one behind the other on 30 wide cloth.
+    """One panel of 40 x 50, or two strips of 20 x 50 that must lie one behind the other on 30 wide fabric.
 
-    There are 100 of a cloth 30 wide and 200 of one 50 wide: the strips start the 100, the panel the 200.
+    There are 100 of a fabric 30 wide and 200 of one 50 wide: the strips start the 100, the panel the 200.
     """
     parts = (Part("panel", 40, 50), Part("strip", 20, 50, copies=2))
     problem = Problem((Strip(50, 200), Strip(30, 100)), parts, (Choice("seams", ((0,), (1,))),))
     result = packed(problem)
-    assert stages(result) == {"cloth started": 100, "cut into": 100}
+    assert stages(result) == {"fabric started": 100, "cut into": 100}
     assert result.chosen == (1,)
 
 
@@ -490,7 +490,7 @@ class TestWhatIsLeftOut:
             Part("m", 3, 2, turnable=True, arrow="A"),
         )
         result = packed(Problem((Strip(2, 8), Strip(4)), parts))
-        assert stages(result) == {"to buy": 0, "cloth started": 8, "extras": 0, "cut into": 3}
+        assert stages(result) == {"to buy": 0, "fabric started": 8, "extras": 0, "cut into": 3}
 
     def test_and_where_it_is_laid_it_binds_its_group(self) -> None:
         # On 4 x 8 both lie upright: 2 + 2 with o worth 3; turned, m alone would be cut into 3.
@@ -546,7 +546,7 @@ class TestMargins:
 class TestStarts:
     """One strip's start known, another's not: the unknown one belongs to its whole strip."""
 
-    #: Two level groups on a strip of 4 with a repeat of 5, places 0 and 2 in the design.
+    #: Two level groups on a strip of 4 with a repeat of 5, places 0 and 2 in the pattern.
     PARTS = (Part("a", 4, 2, match=Match("one")), Part("b", 4, 2, match=Match("other", y=2)))
 
     def test_level_groups_share_it(self) -> None:
@@ -583,7 +583,7 @@ class TestStarts:
     "strips", [(Strip(50, 60), Strip(50)), (Strip(50, 200),), (Strip(50, 90), Strip(50, 80))]
 )
 def test_each_better_layout_is_shown(strips: tuple[Strip, ...]) -> None:
-    """With lengths at hand as on one open strip: its length, as the result will have it, and its places."""
+    """With lengths on hand as on one open strip: its length, as the result will have it, and its places."""
     problem = Problem(strips, (Part("panel", 30, 40, copies=2), Part("b", 20, 15)))
     shown = list[tuple[int, tuple[Placement, ...]]]()
     result = pack(

@@ -98,8 +98,8 @@ def test_length_and_rules_are_kept_and_nothing_gets_worse(seed: int, across: boo
 
 def test_a_plan_is_as_short_with_the_stage_as_without_it() -> None:
     job = read_job_text("""
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 50
 usable = 50
 [[extra]]
@@ -114,7 +114,7 @@ width = 20
 length = 20
 count = 6
 """)
-    # 2 runners of 60 with 3 napkins of 20 beside each: 120, no cloth unused. Lines: x = 30 in one, y = 60 and
+    # 2 runners of 60 with 3 napkins of 20 beside each: 120, no fabric unused. Lines: x = 30 in one, y = 60 and
     # y = 120 across, and y = 20, 40, 80, 100 beside the runners: 7 in all, the fewest there can be.
     (layout,) = plan(job, effort=Effort(work=2.0, workers=1)).layouts
     assert layout.length == inches(120)

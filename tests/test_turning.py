@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from orders import a_bolt, a_cloth, a_job, bare_window, cut_job, inch
+from orders import a_bolt, a_fabric, a_job, bare_window, cut_job, inch
 
 from nesting.check import Breach, check_plan_document
 from nesting.cutting.cut import cut, open_turns
@@ -16,7 +16,7 @@ from nesting.errors import DoesNotFitError
 from nesting.files import plan_document
 from nesting.order.job import Extra, Job, Window
 from nesting.packing import pack
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.planning.laying import layout_of
 from nesting.planning.planner import Effort, plan
 from nesting.planning.ways import cases_of
@@ -30,8 +30,8 @@ def planned(job: Job) -> Plan:
     return made
 
 
-def face(made: Plan) -> ClothLayout:
-    return next(layout for layout in made.layouts if layout.cloth.key == "face")
+def face(made: Plan) -> FabricLayout:
+    return next(layout for layout in made.layouts if layout.fabric.key == "face")
 
 
 def narrow(**said: Any) -> Window:
@@ -42,7 +42,7 @@ def narrow(**said: Any) -> Window:
 
 def sheer(*windows: Window, **more: Any) -> Job:
     """On a bolt of 118, of which 117 are usable."""
-    return a_job(*windows, cloths=(a_cloth(a_bolt(inch(118), inch(117), sold_by=inch("4 1/2"))),), **more)
+    return a_job(*windows, fabrics=(a_fabric(a_bolt(inch(118), inch(117), sold_by=inch("4 1/2"))),), **more)
 
 
 def test_ordered_turned_is_laid_turned_with_room_to_spare() -> None:
@@ -60,7 +60,7 @@ def test_ordered_turned_is_laid_turned_with_room_to_spare() -> None:
 
 def test_railroaded_is_how_panels_lie_at_last() -> None:
     """A layout found later may stand up what an earlier one turned; the check once refused such a plan."""
-    (case,) = cases_of(sheer(narrow()), sheer().cloths[0], {"face": sheer().cloths[0].bolts[0]})
+    (case,) = cases_of(sheer(narrow()), sheer().fabrics[0], {"face": sheer().fabrics[0].bolts[0]})
     lay = replace(case.lay, railroaded=True)
     result = pack(lay.problem, work_limit=0.2, workers=1)
     layout, _ = layout_of(lay, result, result.bound, None)
@@ -89,7 +89,7 @@ def test_extras_of_a_turned_room_lie_as_its_panels_do() -> None:
     # Shaded both ways (two-way nap): what is not hidden lies as the panels of its room.
     extra = Extra("Valance", "face", inch(60), inch(20), room="Garden room")
     job = sheer(narrow(railroad="yes"), extras=(extra,))
-    job = replace(job, cloths=(replace(job.cloths[0], nap="two-way"),))
+    job = replace(job, fabrics=(replace(job.fabrics[0], nap="two-way"),))
     layout = face(planned(job))
     assert {laid.turn for laid in layout.placements} == {90}
     # Beside 92 there are 25 left: the valance takes 20 of them.
@@ -116,7 +116,7 @@ def test_the_sums_refuse_what_the_plan_refuses() -> None:
 
 def test_the_sums_say_where_the_plan_may_turn_instead() -> None:
     job = sheer(narrow(rod=inch(130)))
-    bolts = {"face": job.cloths[0].bolts[0]}
+    bolts = {"face": job.fabrics[0].bolts[0]}
     (told,) = open_turns(job, bolts, cut(job, bolts))
     assert "in one run of 130 in each" in told.text
     for window in (narrow(rod=inch(130), railroad="yes"), narrow(rod=inch(130), railroad="no"), narrow()):
@@ -128,7 +128,7 @@ def table(**said: Any) -> dict[str, Any]:
     window = {
         "name": "East", "rod": 130, "fullness": 2, "finished_length": 80, "heading": "clip-ring", **said
     }  # fmt: skip
-    return {"units": "in", "cloth": {"face": {"nap": "none", "bolt": [{"width": 118}]}}, "window": [window]}
+    return {"units": "in", "fabric": {"face": {"nap": "none", "bolt": [{"width": 118}]}}, "window": [window]}
 
 
 def test_the_page_lists_turned_pieces_and_refuses_as_the_plan_does() -> None:

@@ -15,9 +15,9 @@ from tests.readings import readings
 UNITS = st.sampled_from(["in", "cm", "mm"])
 
 
-def test_the_yard_is_914_4_millimetres() -> None:
+def test_the_yard_is_914_4_millimeters() -> None:
     # International yard, 1 July 1959: 1 yd = 0.9144 m exactly.
-    assert Fraction(units.YARD, units.METRE) == Fraction(9144, 10000)
+    assert Fraction(units.YARD, units.METER) == Fraction(9144, 10000)
     assert Fraction(units.INCH, units.TICKS_PER_MM) == Fraction(254, 10)
     assert Fraction(units.SIXTEENTH) * 16 == units.INCH
 
@@ -59,7 +59,7 @@ def test_what_people_write_in_inches_is_read_exactly(text: str, inches: str) -> 
 
 
 @pytest.mark.parametrize(
-    ("text", "millimetres"),
+    ("text", "millimeters"),
     [
         ("213 cm", 2130),
         ("2.13 m", 2130),
@@ -69,8 +69,8 @@ def test_what_people_write_in_inches_is_read_exactly(text: str, inches: str) -> 
         ("21", 210),
     ],
 )
-def test_metric_text_is_read_exactly(text: str, millimetres: int) -> None:
-    assert parse_length(text, "cm") == millimetres * units.TICKS_PER_MM
+def test_metric_text_is_read_exactly(text: str, millimeters: int) -> None:
+    assert parse_length(text, "cm") == millimeters * units.TICKS_PER_MM
 
 
 @pytest.mark.parametrize("number", [25.25, Decimal("25.25"), Fraction(101, 4), "25.25", "25 1/4"])
@@ -159,7 +159,7 @@ def test_what_two_people_could_read_two_ways_is_refused(text: str, unit: units.U
 
 
 @pytest.mark.parametrize(
-    ("text", "unit", "millimetres"),
+    ("text", "unit", "millimeters"),
     [
         ("95.125", "in", "96647/40"),  # 95.125 x 25.4 = 2416.175
         ("2.135 m", "cm", "2135"),
@@ -177,8 +177,8 @@ def test_what_two_people_could_read_two_ways_is_refused(text: str, unit: units.U
         ("7 ½", "in", "381/2"),
     ],
 )
-def test_what_has_one_reading_stays(text: str, unit: units.Unit, millimetres: str) -> None:
-    assert parse_length(text, unit) == Fraction(millimetres) * units.TICKS_PER_MM
+def test_what_has_one_reading_stays(text: str, unit: units.Unit, millimeters: str) -> None:
+    assert parse_length(text, unit) == Fraction(millimeters) * units.TICKS_PER_MM
 
 
 def test_a_point_in_a_job_file_is_read_like_a_text_and_one_from_a_machine_is_exact() -> None:
@@ -285,10 +285,10 @@ def test_ties_go_up() -> None:
         (units.inches("1/16"), "in", "1/16 in"),
         (-units.inches("3/4"), "in", "-3/4 in"),
         (0, "in", "0 in"),
-        (units.centimetres("213.4"), "cm", "213.4 cm"),
-        (units.centimetres(213), "cm", "213 cm"),
-        (units.centimetres("213.4"), "mm", "2134 mm"),
-        (-units.centimetres("0.1"), "cm", "-0.1 cm"),
+        (units.centimeters("213.4"), "cm", "213.4 cm"),
+        (units.centimeters(213), "cm", "213 cm"),
+        (units.centimeters("213.4"), "mm", "2134 mm"),
+        (-units.centimeters("0.1"), "cm", "-0.1 cm"),
     ],
 )
 def test_lengths_read_as_off_a_tape(ticks: int, unit: units.Unit, text: str) -> None:
@@ -311,10 +311,10 @@ def test_yards_are_said_as_a_shop_says_them(inches: int, text: str) -> None:
     assert units.format_quantity(units.inches(inches), "yd") == text
 
 
-def test_metres_keep_their_millimetres() -> None:
-    assert units.format_quantity(units.centimetres(840), "m") == "8.4 m"
-    assert units.format_quantity(units.centimetres("123456.7"), "m") == "1234.567 m"
-    assert units.format_quantity(units.centimetres(1000), "m") == "10 m"
+def test_meters_keep_their_millimeters() -> None:
+    assert units.format_quantity(units.centimeters(840), "m") == "8.4 m"
+    assert units.format_quantity(units.centimeters("123456.7"), "m") == "1234.567 m"
+    assert units.format_quantity(units.centimeters(1000), "m") == "10 m"
 
 
 def test_only_whole_ticks_come_from_code() -> None:
@@ -322,6 +322,6 @@ def test_only_whole_ticks_come_from_code() -> None:
         units.inches(Fraction(1, 1000))
 
 
-def test_cloth_is_sold_in_the_unit_of_the_country() -> None:
+def test_fabric_is_sold_in_the_unit_of_the_country() -> None:
     assert [units.selling_unit(unit) for unit in ("in", "cm", "mm")] == ["yd", "m", "m"]
     assert units.unit_ticks("yd") == 36 * units.unit_ticks("in")

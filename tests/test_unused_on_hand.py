@@ -9,12 +9,12 @@ from nesting.planning.planner import Effort, plan
 
 JOB = """
 currency = "$"
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 54
 price = 10
 top_up = true
-[[cloth.face.bolt.at_hand]]
+[[fabric.face.bolt.on_hand]]
 length = "6 yd"
 [[window]]
 name = "East"

@@ -164,8 +164,8 @@ def test_a_length_is_confirmed_where_its_certificate_replays_and_nowhere_else() 
     assert proofs(document)["face"] is Proof.NONE
 
 
-def _at_hand(document: dict[str, Any]) -> None:
-    document["layouts"][1] |= {"at_hand": "remnant", "at_hand_length": 40.0, "buy": None}
+def _on_hand(document: dict[str, Any]) -> None:
+    document["layouts"][1] |= {"on_hand": "remnant", "on_hand_length": 40.0, "buy": None}
 
 
 def _left_out(document: dict[str, Any]) -> None:
@@ -178,7 +178,7 @@ def _print_not_stated(document: dict[str, Any]) -> None:
     document["layouts"][0] |= {"repeat": None, "bound_certificate": certificate}
 
 
-@pytest.mark.parametrize("beyond", [_at_hand, _left_out, _print_not_stated])
+@pytest.mark.parametrize("beyond", [_on_hand, _left_out, _print_not_stated])
 def test_a_certificate_beyond_its_premises_is_refused(beyond: Callable[[dict[str, Any]], object]) -> None:
     document = certified()
     beyond(document)
@@ -193,9 +193,9 @@ def test_matched_pieces_need_the_print_they_match() -> None:
 
 JOINED = """
 units = "in"
-[cloth.face]
+[fabric.face]
 nap = "two-way"
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 54
 usable = 53
 [[window]]
@@ -209,7 +209,7 @@ widths = "whole"
 
 
 def test_joined_widths_stand_and_their_bound_replays() -> None:
-    """Four widths of 53, the whole cloth, 36 long: each alone in its rows, 144, since joined widths are never
+    """Four widths of 53, the whole fabric, 36 long: each alone in its rows, 144, since joined widths are never
     turned. The check took them for free to turn, and refused such plans of the program's own."""
     made = made_document(plan(read_job_text(JOINED), effort=Effort(work=0.3, workers=1)))
     (layout,) = made["layouts"]

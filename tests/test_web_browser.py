@@ -58,8 +58,8 @@ def test_a_new_user_from_nothing_to_the_printed_packet(page: Page) -> None:
     page.get_by_role("link", name="In inches and yards").click()
     expect(page.locator("#status")).to_contain_text("putting right")
     assert_no_barriers(page)
-    type_in(page, title="Guest room", cloth__face__name="Blue linen")
-    type_in(page, cloth__face__bolt__0__width="54", cloth__face__bolt__0__price="18.50")
+    type_in(page, title="Guest room", fabric__face__name="Blue linen")
+    type_in(page, fabric__face__bolt__0__width="54", fabric__face__bolt__0__price="18.50")
     type_in(page, window__0__name="South", window__0__rod="36", window__0__finished_length="60 1/2")
     expect(page.locator('[id="n-window.0.finished_length"]')).to_contain_text("read as 60 1/2 in · 153.67 cm")
     page.get_by_role("button", name="Add a window").click()
@@ -377,7 +377,7 @@ def test_the_job_that_an_earlier_version_kept_is_offered(page: Page) -> None:
 def test_markup_in_names_does_nothing(page: Page) -> None:
     name = "<img src=x onerror=alert(1)><script>alert(2)</script>"
     open_job(page, SMALL)
-    type_in(page, title=name, window__0__name=name, cloth__face__name=name)
+    type_in(page, title=name, window__0__name=name, fabric__face__name=name)
     expect(page.locator("#sums")).to_contain_text("<img src=x")
     plan(page)
     expect(page.locator("h1")).to_have_text(name)

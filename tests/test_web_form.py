@@ -38,11 +38,11 @@ title = "Odd"   # and one beside it
 units = "in"
 wiggle = "a key of a later version"
 
-[cloth."A.B c"]
+[fabric."A.B c"]
 name = "Plain"
 sparkle = { much = 3 }
 
-[[cloth."A.B c".bolt]]
+[[fabric."A.B c".bolt]]
 width = 54.00
 price = 12.5
 usable = "53 1/2"
@@ -88,12 +88,12 @@ def test_a_change_touches_its_own_line_only() -> None:
     assert draft.text == ODD.replace("rod = 30", 'rod = "31 1/2"')
 
 
-def test_a_cloth_may_have_any_name(page: TestClient) -> None:
+def test_a_fabric_may_have_any_name(page: TestClient) -> None:
     entries = opened(page, ODD)
-    (name,) = [name for name in entries if name.endswith(".name") and name.startswith("cloth")]
-    assert loc_of(name) == ("cloth", "A.B c", "name")
+    (name,) = [name for name in entries if name.endswith(".name") and name.startswith("fabric")]
+    assert loc_of(name) == ("fabric", "A.B c", "name")
     saved = sent(page, "/job/save", entries, **{name: "Linen"})
-    assert job_table(saved.text)["cloth"]["A.B c"]["name"] == "Linen"
+    assert job_table(saved.text)["fabric"]["A.B c"]["name"] == "Linen"
 
 
 def test_everything_a_form_says_is_in_the_file() -> None:
@@ -106,13 +106,13 @@ def test_everything_a_form_says_is_in_the_file() -> None:
         window__0__fullness="2.25",
         window__0__heading="tab-top",
         window__0__tab__gap="1 1/2",
-        cloth__face__bolt__0__price="12,50",
+        fabric__face__bolt__0__price="12,50",
     )
     window = draft.table["window"][0]
     assert draft.table["title"] == "Été à 1/2"
     assert (window["rod"], window["count"], window["fullness"]) == ("7 ft 6 in", 3, Decimal("2.25"))
     assert window["tab"] == {"gap": "1 1/2"}
-    assert draft.table["cloth"]["face"]["bolt"][0]["price"] == "12,50"
+    assert draft.table["fabric"]["face"]["bolt"][0]["price"] == "12,50"
     assert job_table(draft.text) == draft.table
 
 
@@ -131,32 +131,36 @@ def test_a_hem_may_be_the_selvage_and_what_was_typed_comes_back() -> None:
     assert again.table["window"][0]["bottom_hem"] == {"turn": 3}
 
 
-def test_plain_cloth_keeps_the_typed_repeat_aside() -> None:
-    printed = {"cloth__face__repeat__length": "25 1/4", "cloth__face__repeat__width": "27"}
-    draft = typed(SMALL, cloth__face__repeat__drop="plain", **printed)
-    assert "repeat" not in draft.table["cloth"]["face"]
+def test_plain_fabric_keeps_the_typed_repeat_aside() -> None:
+    printed = {"fabric__face__repeat__length": "25 1/4", "fabric__face__repeat__width": "27"}
+    draft = typed(SMALL, fabric__face__repeat__drop="plain", **printed)
+    assert "repeat" not in draft.table["fabric"]["face"]
     shown = {one.name: one.text for one in form_of(draft).fields() if isinstance(one, Field)}
-    assert shown["cloth.face.repeat.length"] == "25 1/4"
-    again = typed(draft.text, cloth__face__repeat__drop="0.5", **printed)
-    assert again.table["cloth"]["face"]["repeat"] == {"length": "25 1/4", "width": 27, "drop": Decimal("0.5")}
+    assert shown["fabric.face.repeat.length"] == "25 1/4"
+    again = typed(draft.text, fabric__face__repeat__drop="0.5", **printed)
+    assert again.table["fabric"]["face"]["repeat"] == {
+        "length": "25 1/4",
+        "width": 27,
+        "drop": Decimal("0.5"),
+    }
 
 
 @pytest.mark.parametrize("written", ["0", "0.0", "0.5", '"1/2"', '"1/3"', "0.25", '"2/3"', "0.33"])
 def test_every_drop_survives_the_pictures(page: TestClient, written: str) -> None:
     text = SMALL.replace(
-        "[[cloth.face.bolt]]\nwidth = 54",
-        f"repeat = {{ length = 20, width = 26, drop = {written} }}\n[[cloth.face.bolt]]\nwidth = 54",
+        "[[fabric.face.bolt]]\nwidth = 54",
+        f"repeat = {{ length = 20, width = 26, drop = {written} }}\n[[fabric.face.bolt]]\nwidth = 54",
     )
     assert sent(page, "/job/save", opened(page, text)).content.decode() == text
 
 
 def test_a_drop_chosen_without_its_length_asks_for_it(page: TestClient) -> None:
-    told = sent(page, "/live", opened(page, SMALL), cloth__face__repeat__drop="straight").json()["told"]
-    assert "the repeat along the bolt" in told["cloth.face.repeat.length"]["faults"][0]
+    told = sent(page, "/live", opened(page, SMALL), fabric__face__repeat__drop="straight").json()["told"]
+    assert "the repeat along the bolt" in told["fabric.face.repeat.length"]["faults"][0]
 
 
 def test_all_faults_stand_beside_their_fields_and_nothing_is_lost(page: TestClient) -> None:
-    wrong = {"window__0__rod": "banana", "window__0__count": "-2", "cloth__face__bolt__0__width": "5 1/"}
+    wrong = {"window__0__rod": "banana", "window__0__count": "-2", "fabric__face__bolt__0__width": "5 1/"}
     answer = sent(page, "/job", opened(page, SMALL), **wrong, do="update")
     for name, text in wrong.items():
         name = name.replace("__", ".")
@@ -195,8 +199,8 @@ def test_other_units_leave_every_length_and_price_what_it_was() -> None:
     for loc, _ in lengths:
         one, two = look_up(before.table, loc), look_up(after.table, loc)
         assert parse_length(one, "in") == parse_length(two, "cm"), loc
-    # 47.00 per yard / 0.9144 m in a yard (1 July 1959) = 51.40 per metre
-    assert after.table["cloth"]["face"]["bolt"][0]["price"] == Decimal("51.40")
+    # 47.00 per yard / 0.9144 m in a yard (1 July 1959) = 51.40 per meter
+    assert after.table["fabric"]["face"]["bolt"][0]["price"] == Decimal("51.40")
     assert any("47.00 per yd is 51.40 per m" in note for note in notes)
     back, _ = with_units(after, "in")
     assert read_job_table(back.table).windows[0].rod == read_job_table(before.table).windows[0].rod
@@ -211,10 +215,10 @@ def test_a_change_of_units_reads_what_was_typed_with_it_in_the_old_ones(page: Te
 def test_every_key_of_a_job_file_has_its_field() -> None:
     """A key that is new to the job file comes into the form by itself."""
     table = job_table(starter_job("in"))
-    table["cloth"]["face"]["bolt"][0]["at_hand"] = [{"length": 100, "flaws": [{"at": 3, "length": 1}]}]
+    table["fabric"]["face"]["bolt"][0]["on_hand"] = [{"length": 100, "flaws": [{"at": 3, "length": 1}]}]
     table["window"][0]["band"] = [{"width": 4}]
     # Where the step of a drop is, only a print with a drop is asked.
-    table["cloth"]["face"]["repeat"] = {"length": 27, "drop": "1/2"}
+    table["fabric"]["face"]["repeat"] = {"length": 27, "drop": "1/2"}
     draft = Draft(table)
     names = {one.name for one in form_of(draft).fields()}
     shown: set[tuple[str, ...]] = {tuple(str(s) for s in loc_of(n) if not isinstance(s, int)) for n in names}
@@ -232,7 +236,7 @@ def test_every_key_of_a_job_file_has_its_field() -> None:
     missing = {
         loc for loc in wanted(job_keys().keys) if loc not in shown and loc[:2] not in of_other_headings
     }
-    missing -= {("cloth", "face", *rest) for rest in [("lining", "bolt")]}
+    missing -= {("fabric", "face", *rest) for rest in [("lining", "bolt")]}
     assert missing == set()
 
 
@@ -245,33 +249,33 @@ def test_the_usual_values_are_those_that_are_cut() -> None:
     assert (usual["window.0.returns"], usual["window.0.overlap"]) == ("3 1/2 in", "4 in")
     assert usual["window.0.fullness"] == "2.5"
     assert usual["window.0.bottom_hem"] == "4 in, turned twice"
-    assert usual["cloth.face.bolt.0.usable"] == "53 in"
+    assert usual["fabric.face.bolt.0.usable"] == "53 in"
     metric = {one.name: one for one in form_of(with_units(draft, "cm")[0]).fields()}
     hem = metric["window.0.bottom_hem"]
     assert isinstance(hem, Box)
     assert hem.usual == "10 cm, turned twice"
 
 
-def test_windows_cloths_and_rows_come_and_go() -> None:
+def test_windows_fabrics_and_rows_come_and_go() -> None:
     draft = with_row(from_text(SMALL), ("window",))
     assert [row["name"] for row in draft.table["window"]] == ["One", "Window 1"]
     draft = with_copy(draft, ("window", 0))
     assert draft.table["window"][2]["rod"] == 30
     assert len({row["name"] for row in draft.table["window"]}) == 3
-    draft = with_row(draft, ("cloth",))
-    assert list(draft.table["cloth"]) == ["face", "lining"]
+    draft = with_row(draft, ("fabric",))
+    assert list(draft.table["fabric"]) == ["face", "lining"]
     draft = with_row(draft, ("window", 0, "tieback"))
-    draft = with_row(draft, ("cloth", "face", "bolt", 0, "at_hand"))
-    draft = with_row(draft, ("cloth", "face", "bolt", 0, "at_hand", 0, "flaws"))
-    assert draft.table["cloth"]["face"]["bolt"][0]["at_hand"] == [{"flaws": [{}]}]
+    draft = with_row(draft, ("fabric", "face", "bolt", 0, "on_hand"))
+    draft = with_row(draft, ("fabric", "face", "bolt", 0, "on_hand", 0, "flaws"))
+    assert draft.table["fabric"]["face"]["bolt"][0]["on_hand"] == [{"flaws": [{}]}]
     draft = without_row(draft, ("window", 0, "tieback", 0))
-    draft = without_row(without_row(draft, ("window", 1)), ("cloth", "lining"))
+    draft = without_row(without_row(draft, ("window", 1)), ("fabric", "lining"))
     assert job_table(draft.text) == draft.table
     assert [row["name"] for row in draft.table["window"]] == ["One", "One 2"]
 
 
 @pytest.mark.parametrize(
-    "wish", ["remove:cloth", "remove:title", "add:title", "add:nowhere.3", "copy:cloth.face", "add:"]
+    "wish", ["remove:fabric", "remove:title", "add:title", "add:nowhere.3", "copy:fabric.face", "add:"]
 )
 def test_wishes_that_cannot_be_granted_change_nothing(page: TestClient, wish: str) -> None:
     entries = opened(page, SMALL)
@@ -298,13 +302,13 @@ def test_a_broken_form_is_refused_in_words(page: TestClient) -> None:
 def test_amending_writes_anew_what_it_cannot_follow() -> None:
     """Tables torn apart: remarks may go, but every entry stays."""
     torn = (
-        'title = "T"\n[[window]]\nrod = 1\n[cloth.face]\nname = "A"\n[[window]]\nrod = 2\n'
-        "[[cloth.face.bolt]]\nwidth = 54\n"
+        'title = "T"\n[[window]]\nrod = 1\n[fabric.face]\nname = "A"\n[[window]]\nrod = 2\n'
+        "[[fabric.face.bolt]]\nwidth = 54\n"
     )
     table = job_table(torn)
     changed = copy.deepcopy(table)
     changed["window"].insert(0, {"rod": 7, "tieback": [{"length": 3}]})
-    changed["cloth"]["face"]["bolt"].append({"width": Decimal("60.50")})
+    changed["fabric"]["face"]["bolt"].append({"width": Decimal("60.50")})
     assert job_table(amend_job_text(torn, changed)) == changed
     assert amend_job_text(torn, table) == torn
     with pytest.raises(JobError):
@@ -315,4 +319,4 @@ def test_faults_name_their_place() -> None:
     with pytest.raises(JobError) as error:
         read_job_text(SMALL.replace("rod = 30", "rod = -1").replace("width = 54", "widht = 54"))
     places = {name_of(fault.at) for fault in error.value.faults}
-    assert {"window.0.rod", "cloth.face.bolt.0.widht", "cloth.face.bolt.0.width"} <= places
+    assert {"window.0.rod", "fabric.face.bolt.0.widht", "fabric.face.bolt.0.width"} <= places

@@ -237,12 +237,12 @@ def test_the_form_of_a_plan_is_the_one_it_began_from(page: TestClient, planned: 
 
 def test_bolts_are_compared_and_a_width_is_added(page: TestClient) -> None:
     text = SMALL.replace(
-        "width = 54", "width = 54\nprice = 10\n\n[[cloth.face.bolt]]\nwidth = 118\nprice = 12"
+        "width = 54", "width = 54\nprice = 10\n\n[[fabric.face.bolt]]\nwidth = 118\nprice = 12"
     )
     address = begun(page, "/compare", opened(page, text), work="1")
     waited(page, address)
     assert page.get(address).text.count('<th scope="row">face</th>') == 2
-    for sort in ("cost", "cloth", "order", "nonsense"):
+    for sort in ("cost", "fabric", "order", "nonsense"):
         assert page.get(f"{address}?sort={sort}").status_code == 200
     more = page.post(f"{address}/compare", data={"width": "60"}, headers=OURS, follow_redirects=False)
     again = str(more.headers["location"])
@@ -257,7 +257,7 @@ def test_bolts_are_compared_and_a_width_is_added(page: TestClient) -> None:
 
 
 def test_sorting_puts_the_unknown_last(page: TestClient) -> None:
-    text = SMALL.replace("width = 54", "width = 118\n\n[[cloth.face.bolt]]\nwidth = 54\nprice = 3")
+    text = SMALL.replace("width = 54", "width = 118\n\n[[fabric.face.bolt]]\nwidth = 54\nprice = 3")
     address = begun(page, "/compare", opened(page, text), work="1")
     waited(page, address)
     widths = re.findall(r'<td class="keep">(\d+ in)', page.get(f"{address}?sort=cost").text)
@@ -414,7 +414,7 @@ def test_a_course_is_thinned_and_drawn() -> None:
     solve = bench.add(order_of("plan", {}, SearchSettings()), "")
     for number in range(1000):
         point: Any = (number / 10, None if number < 3 else 900.0 - number / 10, 500.0 + number / 10)
-        bench_module._take(solve, {"kind": "news", "cloth": "Linen & <b>", "point": point})
+        bench_module._take(solve, {"kind": "news", "fabric": "Linen & <b>", "point": point})
     points = solve.course["Linen & <b>"]
     assert len(points) <= 401
     assert points[0][0] == 0

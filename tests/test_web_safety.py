@@ -159,7 +159,7 @@ def test_markup_in_every_name_stays_text(page: TestClient) -> None:
     text = (
         SMALL.replace('"Small"', name)
         .replace('"One"', name)
-        .replace("[cloth.face]", f"[cloth.face]\nname = {name}")
+        .replace("[fabric.face]", f"[fabric.face]\nname = {name}")
     )
     text += f"[[extra]]\nname = {name.replace('7*7', '8*8')}\nwidth = 5\nlength = 5\n"
     entries = opened(page, text)
@@ -424,7 +424,7 @@ def test_no_path_of_a_request_reaches_a_file(page: TestClient) -> None:
 @pytest.mark.parametrize("name", ["/etc/passwd", "../samples/reading-nook.toml", "windows.csv"])
 def test_no_list_is_read_by_its_name(page: TestClient, name: str) -> None:
     """A job file may name a measurement list beside it; a job that was sent has nothing beside it."""
-    entries = opened(page, SMALL.replace("[cloth.face]", f'windows = "{name}"\n\n[cloth.face]', 1))
+    entries = opened(page, SMALL.replace("[fabric.face]", f'windows = "{name}"\n\n[fabric.face]', 1))
     told = sent(page, "/live", entries).json()
     assert "a job read from a file" in told["told"]["windows"]["faults"][0]
     assert sent(page, "/plan", entries).status_code == 422

@@ -1,4 +1,4 @@
-"""Neighbourhoods along the strip: what they offer is shorter and keeps every rule."""
+"""Neighborhoods along the strip: what they offer is shorter and keeps every rule."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ def core_of(problem: Problem) -> Core:
 
 
 def bettered(problem: Problem, work: float, loose: Layout | None = None) -> tuple[Core, Layout, Race]:
-    """A layout, shelves if none is given, and the race after so many units of work of neighbourhoods."""
+    """A layout, shelves if none is given, and the race after so many units of work of neighborhoods."""
     core = core_of(problem)
     first = loose or shelves(core, SeamRoom(core))
     assert first is not None
@@ -36,7 +36,7 @@ def bettered(problem: Problem, work: float, loose: Layout | None = None) -> tupl
     return core, first, race
 
 
-def test_a_loose_layout_of_plain_cloth_grows_shorter() -> None:
+def test_a_loose_layout_of_plain_fabric_grows_shorter() -> None:
     # Shelves lay 3 x 9 and 3 x 5 side by side, then 3 x 4 on top: 13, where 9 is enough on a strip of 6.
     parts = (Part("a", 3, 9, 3), Part("b", 3, 5, 3), Part("c", 3, 4, 3))
     core, first, race = bettered(Problem((Strip(6),), parts), 3.0)
@@ -57,7 +57,7 @@ def test_a_print_comes_down_by_whole_repeats() -> None:
 
 
 def test_what_is_held_stays_but_for_what_comes_down() -> None:
-    # Two panels of a half drop with 12 of cloth between them: the upper one comes down by one repeat of 6.
+    # Two panels of a half drop with 12 of fabric between them: the upper one comes down by one repeat of 6.
     strip = Strip(5, repeat=Repeat(6, 5, Fraction(1, 2)))
     core = core_of(Problem((strip,), (Part("panel", 5, 5, 2, match=Match("room", "seam")), Part("x", 2, 1))))
     first = shelves(core, SeamRoom(core))

@@ -29,14 +29,14 @@ def list_of(path: Path) -> Path | None:
     return None if name is None else path.with_name(name)
 
 
-#: Small enough to be planned at once: one panel of plain cloth.
+#: Small enough to be planned at once: one panel of plain fabric.
 SMALL = """\
 title = "Small"
 units = "in"
 
-[cloth.face]
+[fabric.face]
 
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 54
 
 [[window]]
@@ -54,11 +54,11 @@ ENDLESS = """\
 title = "Long gallery"
 units = "in"
 
-[cloth.face]
+[fabric.face]
 nap = "one-way"
 repeat = { length = 25.25, width = 27, drop = 0.5 }
 
-[[cloth.face.bolt]]
+[[fabric.face.bolt]]
 width = 56
 usable = 55
 match = 54

@@ -1,6 +1,6 @@
 """A plan document as it is read back: its form checked, its lengths in ticks, nothing believed.
 
-The form is the contract ``nesting-plan/1``. Only what an independent check needs is read; other
+The form is the contract ``nesting-plan/2``. Only what an independent check needs is read; other
 keys are left alone. Whether the plan is right is the business of `nesting.check`.
 """
 
@@ -17,7 +17,7 @@ from nesting.packing.problem import Flaw, Match, Repeat, Strip
 from nesting.packing.result import Status
 from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
 
-SCHEMA: Final = "nesting-plan/1"
+SCHEMA: Final = "nesting-plan/2"
 #: The layers of a panel, which a bolt that is railroaded holds turned.
 LAYERS: Final = ("panel", "lining", "interlining")
 #: Copies of a piece in a document: more than any job that is planned comes to.
@@ -29,7 +29,7 @@ class PieceEntry:
     """A piece of the document, upright, sizes in ticks; ``joined`` with others to a panel's layer."""
 
     id: str
-    cloth: str
+    fabric: str
     width: int
     length: int
     copies: int
@@ -78,15 +78,15 @@ class BuyEntry:
 class LayoutEntry:
     """One layout of the document.
 
-    ``place`` is where it stands in it; ``strangers`` are ids it lays that are no piece of its cloth;
+    ``place`` is where it stands in it; ``strangers`` are ids it lays that are no piece of its fabric;
     ``sideways`` says that its print may be turned.
     """
 
     place: str
-    cloth: str
+    fabric: str
     bolt_width: int
     strip: Strip
-    at_hand: str | None
+    on_hand: str | None
     lot: str | None
     length: int | None
     lower_bound: int | None
@@ -152,7 +152,7 @@ def _piece(entry: _DocumentTable) -> PieceEntry:
     match = entry.table("match")
     return PieceEntry(
         id=entry.text("id"),
-        cloth=entry.text("cloth"),
+        fabric=entry.text("fabric"),
         width=entry.size("width"),
         length=entry.size("length"),
         copies=entry.copies(least=1),
@@ -172,15 +172,15 @@ def _match(entry: _DocumentTable) -> Match:
 
 
 def _layout(entry: _DocumentTable, by_id: Mapping[str, PieceEntry]) -> LayoutEntry:
-    buy, cloth = entry.table("buy"), entry.text("cloth")
-    ours = {id: piece for id, piece in by_id.items() if piece.cloth == cloth}
+    buy, fabric = entry.table("buy"), entry.text("fabric")
+    ours = {id: piece for id, piece in by_id.items() if piece.fabric == fabric}
     placed = [(item, item.text("piece")) for item in entry.tables("placements")]
     return LayoutEntry(
         place=entry.place,
-        cloth=cloth,
+        fabric=fabric,
         bolt_width=entry.size("bolt_width"),
         strip=_strip(entry),
-        at_hand=entry.text_or_none("at_hand"),
+        on_hand=entry.text_or_none("on_hand"),
         lot=entry.text_or_none("lot", None),
         length=entry.length_or_none("length"),
         lower_bound=entry.length_or_none("lower_bound"),
@@ -196,7 +196,7 @@ def _layout(entry: _DocumentTable, by_id: Mapping[str, PieceEntry]) -> LayoutEnt
 
 def _strip(entry: _DocumentTable) -> Strip:
     repeat = entry.table("repeat")
-    there = entry.length_or_none("at_hand_length", None)
+    there = entry.length_or_none("on_hand_length", None)
     if there is not None:
         there -= entry.length_or_none("start_reserve", None) or 0
     try:

@@ -49,9 +49,9 @@ def check_cutting(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
             yield from _check_stretches(layout, "lane", lanes, layout.strip.width, wide)
             cuts = [a for a in entry.tables("sequence", ()) if a.text("kind") == "cut"]
             named = any(cut.text_or_none("cut", None) is not None for cut in cuts)
-            before = made[layout.cloth] if named else 0
+            before = made[layout.fabric] if named else 0
             yield from _check_sequence(layout, entry, pulls, lanes, before)
-            made[layout.cloth] += len(cuts)
+            made[layout.fabric] += len(cuts)
 
 
 def _boxes(layout: LayoutEntry) -> list[Box]:
@@ -112,7 +112,7 @@ def _check_offcut(
         area = (right - left) * (high - low)
         outside = left < 0 or low < 0 or right > layout.strip.width or high > length
         if outside or (at_end and high != length) or any(_meet(stated, box) for box in boxes):
-            yield Violation(Breach.CUTTING, key, "a piece, or the end of the cloth", at=layout.place)
+            yield Violation(Breach.CUTTING, key, "a piece, or the end of the fabric", at=layout.place)
     if area != most:
         yield Violation(Breach.CUTTING, f"{key} of {area}", f"{most}, the largest there is", at=layout.place)
 
@@ -206,11 +206,11 @@ def _stretches(entry: TableReader, key: str) -> list[tuple[int, int]]:
 def _check_stretches(
     layout: LayoutEntry, called: str, stretches: Sequence[tuple[int, int]], whole: int, room: int | None
 ) -> Iterator[Violation]:
-    """They cover the cloth, none is more than the table holds, and what it can hold lies on it whole."""
+    """They cover the fabric, none is more than the table holds, and what it can hold lies on it whole."""
     reached = 0
     for number, (start, end) in enumerate(stretches, 1):
         if start > reached or end <= start:
-            yield Violation(Breach.PULL, f"{called} {number}", f"cloth up to {reached}", at=layout.place)
+            yield Violation(Breach.PULL, f"{called} {number}", f"fabric up to {reached}", at=layout.place)
         if room is not None and end - start > room:
             yield Violation(Breach.PULL, f"{called} {number}", "the table", end - start - room, layout.place)
         reached = max(reached, end)
@@ -233,7 +233,7 @@ def _check_sequence(
     lanes: Sequence[tuple[int, int]],
     before: int,
 ) -> Iterator[Violation]:
-    """Checks come first, no cut meets cloth that is still a piece, and every piece is freed once.
+    """Checks come first, no cut meets fabric that is still a piece, and every piece is freed once.
 
     Cuts are counted on from the ``before`` of the same fabric's other lengths.
     """
@@ -258,7 +258,7 @@ def _check_sequence(
 
 
 class _FabricCut:
-    """The cloth while it is cut."""
+    """The fabric while it is cut."""
 
     def __init__(
         self, layout: LayoutEntry, pulls: Sequence[tuple[int, int]], lanes: Sequence[tuple[int, int]]
@@ -275,7 +275,7 @@ class _FabricCut:
         self._lines = defaultdict[tuple[bool, int], list[tuple[int, int]]](list)
 
     def cut(self, cut: TableReader) -> Iterator[Violation]:
-        """One cut: it meets no piece, and lies where the cloth lies on the table."""
+        """One cut: it meets no piece, and lies where the fabric lies on the table."""
         across = cut.one_of("way", ("across", "lengthwise")) == "across"
         at, start, end = (cut.length_of(key) for key in ("at", "start", "end"))
         side, along = (1, 0) if across else (0, 1)
@@ -311,7 +311,7 @@ class _FabricCut:
         """A piece is taken off: all its sides are cut."""
         number = self._number.get((piece, copy))
         if number is None or not self._whole[number]:
-            yield Violation(Breach.SEQUENCE, f'"{piece}" copy {copy}', "pieces still on the cloth", at=place)
+            yield Violation(Breach.SEQUENCE, f'"{piece}" copy {copy}', "pieces still on the fabric", at=place)
             return
         self._whole[number] = False
         left, low, right, high = self._boxes[number]
@@ -322,7 +322,7 @@ class _FabricCut:
             edge = at == 0 or (not across and at == width)
             if not edge and not self._covered(across, at, start, end):
                 yield Violation(
-                    Breach.SEQUENCE, f'"{piece}" copy {copy}', f"cloth still uncut at {at}", at=place
+                    Breach.SEQUENCE, f'"{piece}" copy {copy}', f"fabric still uncut at {at}", at=place
                 )
 
     def _covered(self, across: bool, at: int, start: int, end: int) -> bool:

@@ -19,7 +19,7 @@ from nesting.check.violation import Breach, Violation
 
 
 @dataclass(frozen=True, slots=True)
-class _Fabric:
+class _OwnEdge:
     """Which edge is the hem, and what washing before cutting leaves of a width."""
 
     edge: str
@@ -36,7 +36,9 @@ def check_hems(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Viol
         if _is_selvage(window, "bottom_hem")
     }
     fabrics = (
-        {} if order is None else {cloth.text("key"): _fabric(cloth) for cloth in order.tables("cloths", ())}
+        {}
+        if order is None
+        else {fabric.text("key"): _fabric(fabric) for fabric in order.tables("fabrics", ())}
     )
     ordered, sides = set[str](), set[str]()
     sided = {
@@ -60,12 +62,12 @@ def check_hems(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Viol
             hemmed = laid.piece.hem_edge is not None
             if laid.piece.id in sides:
                 if hemmed:
-                    yield from _check_side(layout, laid, fabrics.get(layout.cloth))
+                    yield from _check_side(layout, laid, fabrics.get(layout.fabric))
             elif hemmed != (laid.piece.id in ordered):
                 what = "said to be on the selvage" if hemmed else "not on the selvage"
                 yield Violation(Breach.HEM, f"{laid.name}, {what}", "its order", at=layout.place)
             if laid.piece.id in ordered:
-                yield from _check_edge(layout, laid, fabrics.get(layout.cloth))
+                yield from _check_edge(layout, laid, fabrics.get(layout.fabric))
 
 
 def _is_selvage(window: TableReader, key: str) -> bool:
@@ -97,7 +99,7 @@ def _check_hemless(top: TableReader, panel: TableReader) -> Iterator[Violation]:
                 )
 
 
-def _check_side(layout: LayoutEntry, laid: LaidEntry, fabric: _Fabric | None) -> Iterator[Violation]:
+def _check_side(layout: LayoutEntry, laid: LaidEntry, fabric: _OwnEdge | None) -> Iterator[Violation]:
     """A width keeps the edge of the fabric that it is said to keep: upright, and at that very edge."""
     whole = int(layout.bolt_width * (Fraction(1) if fabric is None else fabric.kept))
     off = laid.x if laid.piece.hem_edge == "left" else whole - (laid.x + laid.width)
@@ -107,15 +109,15 @@ def _check_side(layout: LayoutEntry, laid: LaidEntry, fabric: _Fabric | None) ->
         yield Violation(Breach.HEM, f"{laid.name}, arrow {laid.arrow}", other, abs(off), at)
 
 
-def _fabric(cloth: TableReader) -> _Fabric:
-    washing = cloth.table_or_none("shrinkage")
+def _fabric(fabric: TableReader) -> _OwnEdge:
+    washing = fabric.table_or_none("shrinkage")
     lost = Fraction(0)
     if washing is not None and washing.value("washed", "after") == "before":
         lost = Fraction(str(washing.value("width", 0)))
-    return _Fabric(str(cloth.value("hem_edge", "right")), 1 - lost / 100)
+    return _OwnEdge(str(fabric.value("hem_edge", "right")), 1 - lost / 100)
 
 
-def _check_edge(layout: LayoutEntry, laid: LaidEntry, fabric: _Fabric | None) -> Iterator[Violation]:
+def _check_edge(layout: LayoutEntry, laid: LaidEntry, fabric: _OwnEdge | None) -> Iterator[Violation]:
     """The lower edge of a panel lies on the edge of the fabric that is its hem."""
     edge = "right" if fabric is None else fabric.edge
     kept = Fraction(1) if fabric is None else fabric.kept

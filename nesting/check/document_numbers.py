@@ -45,9 +45,9 @@ def _check_letters(plan: PlanDocument, layouts: tuple[TableReader, ...]) -> Iter
         letter = entry.text_or_none("letter", None)
         if letter is None or not layout.entries:
             continue
-        if letters.setdefault(layout.cloth, letter) != letter:
+        if letters.setdefault(layout.fabric, letter) != letter:
             yield Violation(
-                Breach.SEQUENCE, f'letter "{letter}"', f'"{letters[layout.cloth]}"', at=entry.place
+                Breach.SEQUENCE, f'letter "{letter}"', f'"{letters[layout.fabric]}"', at=entry.place
             )
     if len(set(letters.values())) < len(letters):
         yield Violation(Breach.SEQUENCE, "letters of the fabrics", "two fabrics with one letter")

@@ -18,7 +18,7 @@ from typing import Any, Final
 
 from nesting.check.document import PlanDocument, TableReader
 from nesting.check.violation import Breach, Violation
-from nesting.units import Unit, centimetres, grid, inches
+from nesting.units import Unit, centimeters, grid, inches
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class _Panel:
 
 @dataclass(frozen=True, slots=True)
 class _PanelPiece:
-    """A width of a panel; ``beside`` names the pieces it is sewn to, ``x`` its place in the design.
+    """A width of a panel; ``beside`` names the pieces it is sewn to, ``x`` its place in the pattern.
 
     ``at`` says at which of its edges each is sewn on; empty where the document does not.
     """
@@ -97,7 +97,7 @@ class _Ordered:
 
 #: What shows of a part-width at least, where the order says nothing (common practice, no source).
 _LEAST_INCHES: Final = inches(6)
-_LEAST_METRIC: Final = centimetres(15)
+_LEAST_METRIC: Final = centimeters(15)
 
 
 def _ordered(top: TableReader, unit: Unit) -> dict[str, _Ordered]:
@@ -106,9 +106,9 @@ def _ordered(top: TableReader, unit: Unit) -> dict[str, _Ordered]:
     if order is None:
         return {}
     prints, kept = dict[str, bool](), dict[str, Fraction]()
-    for cloth in order.tables("cloths", ()):
-        key, shrinkage = cloth.text("key"), cloth.table_or_none("shrinkage")
-        prints[key] = cloth.table_or_none("repeat") is not None
+    for fabric in order.tables("fabrics", ()):
+        key, shrinkage = fabric.text("key"), fabric.table_or_none("shrinkage")
+        prints[key] = fabric.table_or_none("repeat") is not None
         after = shrinkage is not None and shrinkage.value("washed", "after") == "after"
         percent = shrinkage.value("width", 0) if shrinkage is not None and after else 0
         kept[key] = 1 - Fraction(str(percent)) / 100
@@ -116,7 +116,7 @@ def _ordered(top: TableReader, unit: Unit) -> dict[str, _Ordered]:
     for window in order.tables("windows", ()):
         usual = _LEAST_INCHES if unit == "in" else _LEAST_METRIC
         said = None if window.value("least_part_width", None) is None else window.whole("least_part_width")
-        key = window.text("cloth")
+        key = window.text("fabric")
         found[window.text("name")] = _Ordered(
             usual if said is None else said,
             kept.get(key, Fraction(1)),
@@ -191,7 +191,7 @@ def _check_edges(panel: _Panel, order: _Ordered | None) -> Iterator[Violation]:
 def _check_runs_on(
     panels: Sequence[_Panel], pieces: Mapping[tuple[str, str], list[list[_PanelPiece]]], order: _Ordered
 ) -> Iterator[Violation]:
-    """Closed, the right panel goes on in the design where the left one ends, less what is hidden."""
+    """Closed, the right panel goes on in the pattern where the left one ends, less what is hidden."""
     by_key = {panel.key: panel for panel in panels}
     if not {"left", "right"} <= by_key.keys() or any(panel.hems is None for panel in panels):
         return
@@ -209,7 +209,7 @@ def _check_runs_on(
 
 
 def _check_pieces(panel: _Panel, widths: Sequence[_PanelPiece]) -> Iterator[Violation]:
-    """The pieces are the widths of the panel, in the order in which they are sewn, and meet in the design."""
+    """The pieces are the widths of the panel, in the order in which they are sewn, and meet in the pattern."""
     chain = _chain(widths)
     if chain is not None and tuple(piece.width for piece in chain) != panel.cuts:
         chain = chain[::-1]
@@ -230,7 +230,7 @@ def _check_pieces(panel: _Panel, widths: Sequence[_PanelPiece]) -> Iterator[Viol
     ways = [placed, placed[::-1]] if panel.cuts == panel.cuts[::-1] else [placed]
     off = min(max(_steps_off(panel, way), default=0) for way in ways)
     if off:
-        yield Violation(Breach.PANEL, f"{panel.name}: places in the design", "its seams", off, panel.place)
+        yield Violation(Breach.PANEL, f"{panel.name}: places in the pattern", "its seams", off, panel.place)
 
 
 def _edges_hold(chain: Sequence[_PanelPiece]) -> bool:

@@ -1,4 +1,4 @@
-"""What a plan document promises of prints cut sideways: only where the design allows it, and hung level."""
+"""What a plan document promises of prints cut sideways: only where the pattern allows it, and hung level."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from nesting.packing.problem import Match, Part
 def check_sideways(plan: PlanDocument) -> Iterator[Violation]:
     """Pieces said to lie sideways do, on a print that may; those of a level group hang at one height.
 
-    Turned with its top to the left, a piece has its lower cut edge at its right edge on the cloth, and the
+    Turned with its top to the left, a piece has its lower cut edge at its right edge on the fabric, and the
     level line at ``x + width + q``. That is the same for all of a group, but for whole repeat widths.
     """
     groups = defaultdict[tuple[str, str, int], list[tuple[LaidEntry, LayoutEntry, int]]](list)
@@ -29,7 +29,7 @@ def check_sideways(plan: PlanDocument) -> Iterator[Violation]:
                 yield Violation(Breach.FORBIDDEN_TURN, entry.name, "a print that is never turned", at=at)
             elif piece.match is not None:
                 height = (entry.x + entry.width + piece.match.y) % repeat.width
-                groups[layout.cloth, piece.match.level, repeat.width].append((entry, layout, height))
+                groups[layout.fabric, piece.match.level, repeat.width].append((entry, layout, height))
     for (_, _, period), members in groups.items():
         usual = Counter(height for _, _, height in members).most_common(1)[0][0]
         model = next(entry.name for entry, _, height in members if height == usual)

@@ -14,17 +14,19 @@ from nesting.units import unit_ticks
 
 
 def check_every_copy(plan: PlanDocument) -> Iterator[Violation]:
-    """Every copy is laid once on its cloth, or optional, or listed as left out.
+    """Every copy is laid once on its fabric, or optional, or listed as left out.
 
-    Where a layout says it found none, nothing of that cloth need be laid.
+    Where a layout says it found none, nothing of that fabric need be laid.
     """
     laid: dict[str, Counter[int]] = defaultdict(Counter)
     for layout in plan.layouts:
         for stranger in layout.strangers:
-            yield Violation(Breach.UNKNOWN_PART, f'"{stranger}"', f'cloth "{layout.cloth}"', at=layout.place)
+            yield Violation(
+                Breach.UNKNOWN_PART, f'"{stranger}"', f'fabric "{layout.fabric}"', at=layout.place
+            )
         for entry in layout.entries:
             laid[entry.piece.id][entry.copy] += 1
-    unlaid = {layout.cloth for layout in plan.layouts if layout.length is None}
+    unlaid = {layout.fabric for layout in plan.layouts if layout.length is None}
     left_out = Counter[str]()
     for piece_id, copies in plan.left_out:
         left_out[piece_id] += copies
@@ -36,7 +38,7 @@ def check_every_copy(plan: PlanDocument) -> Iterator[Violation]:
         if left_out[piece.id] > lacking:
             over = left_out[piece.id] - lacking
             yield Violation(Breach.EXTRA_COPY, f'"{piece.id}" left out', "copies laid", over)
-        if not piece.optional and piece.cloth not in unlaid:
+        if not piece.optional and piece.fabric not in unlaid:
             # Which of them are said to be left out is nowhere said: as many are wrong as are not.
             wrong = lacking - left_out[piece.id]
             yield from missing[left_out[piece.id] :] or missing[: max(0, min(wrong, len(missing)))]
@@ -59,7 +61,7 @@ def check_sizes(layout: LayoutEntry) -> Iterator[Violation]:
 
 
 def check_arrows(plan: PlanDocument) -> Iterator[Violation]:
-    """Arrows agree with turns, with the arrow group, and throughout a one-way cloth."""
+    """Arrows agree with turns, with the arrow group, and throughout a one-way fabric."""
     groups: dict[str, list[LaidEntry]] = defaultdict(list)
     for layout in plan.layouts:
         for entry in layout.entries:
@@ -71,9 +73,9 @@ def check_arrows(plan: PlanDocument) -> Iterator[Violation]:
                     Breach.ARROW, f"{entry.name}, {entry.arrow}", " or ".join(ways), at=layout.place
                 )
             if entry.piece.arrow_group is not None:
-                groups[f'arrow group "{entry.piece.arrow_group}" of "{layout.cloth}"'].append(entry)
+                groups[f'arrow group "{entry.piece.arrow_group}" of "{layout.fabric}"'].append(entry)
             if entry.piece.nap == "one-way":
-                groups[f'one-way nap of "{layout.cloth}"'].append(entry)
+                groups[f'one-way nap of "{layout.fabric}"'].append(entry)
     for group, entries in groups.items():
         yield from odd_ones_out(group, [(entry.name, entry.arrow) for entry in entries])
 
@@ -92,7 +94,7 @@ def check_status(layout: LayoutEntry) -> Iterator[Violation]:
 
 def check_buying(layout: LayoutEntry) -> Iterator[Violation]:
     """What is bought covers layout and allowances, in whole selling steps, at quantity times price."""
-    if layout.at_hand is not None or layout.length is None:
+    if layout.on_hand is not None or layout.length is None:
         return
     if layout.buy is None:
         yield Violation(Breach.BUY, "nothing bought", f"needed {layout.length}", layout.length, layout.place)

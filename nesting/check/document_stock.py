@@ -1,4 +1,4 @@
-"""What a plan document promises of lengths at hand: one lot to a window, none cut in half, the objective."""
+"""What a plan document promises of lengths on hand: one lot to a window, none cut in half, the objective."""
 
 from __future__ import annotations
 
@@ -16,10 +16,10 @@ Set = tuple[str, str | None]
 
 
 def check_stock(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
-    """Every rule of lengths at hand that the document breaks, judged from the document alone.
+    """Every rule of lengths on hand that the document breaks, judged from the document alone.
 
     Copies of one set are all laid or all left out, unless they are optional; those that share a lot lie on
-    cloth of one lot, what is bought being of a lot of its own where none is named; no length at hand is cut
+    fabric of one lot, what is bought being of a lot of its own where none is named; no length on hand is cut
     twice; the objective is worth what the layouts say, and is optimal exactly where every stage is closed.
     """
     sets = {piece.id: sets_of_piece(plan, document, at) for at, piece in enumerate(plan.pieces)}
@@ -47,7 +47,7 @@ def _set_of(entry: LaidEntry, sets: Mapping[str, list[Set]]) -> Set | None:
 def _lot(layout: LayoutEntry) -> str:
     if layout.lot is not None:
         return f'lot "{layout.lot}"'
-    return "lengths without a lot" if layout.at_hand is not None else "what is bought"
+    return "lengths without a lot" if layout.on_hand is not None else "what is bought"
 
 
 def _check_lots(plan: PlanDocument, sets: Mapping[str, list[Set]]) -> Iterator[Violation]:
@@ -56,40 +56,40 @@ def _check_lots(plan: PlanDocument, sets: Mapping[str, list[Set]]) -> Iterator[V
         for entry in layout.entries:
             one = _set_of(entry, sets)
             if one is not None and one[1] is not None:
-                groups[layout.cloth, one[1]].append((entry.name, _lot(layout)))
-    for (cloth, group), members in groups.items():
-        yield from odd_ones_out(f'one lot for "{group}" of "{cloth}"', members, Breach.LOT)
+                groups[layout.fabric, one[1]].append((entry.name, _lot(layout)))
+    for (fabric, group), members in groups.items():
+        yield from odd_ones_out(f'one lot for "{group}" of "{fabric}"', members, Breach.LOT)
 
 
 def _check_whole(plan: PlanDocument, sets: Mapping[str, list[Set]]) -> Iterator[Violation]:
     asked, laid = Counter[tuple[str, str]](), Counter[tuple[str, str]]()
     for piece in plan.pieces:
         for name, _ in sets[piece.id] if not piece.optional else ():
-            asked[piece.cloth, name] += 1
+            asked[piece.fabric, name] += 1
     for layout in plan.layouts:
         for entry in layout.entries:
             one = _set_of(entry, sets)
             if one is not None and not entry.piece.optional:
-                laid[layout.cloth, one[0]] += 1
-    for (cloth, name), count in sorted(laid.items()):
-        if count < asked[cloth, name]:
-            missing = asked[cloth, name] - count
-            yield Violation(Breach.BUNDLE, f'"{name}" of "{cloth}"', "laid in part", missing)
+                laid[layout.fabric, one[0]] += 1
+    for (fabric, name), count in sorted(laid.items()):
+        if count < asked[fabric, name]:
+            missing = asked[fabric, name] - count
+            yield Violation(Breach.BUNDLE, f'"{name}" of "{fabric}"', "laid in part", missing)
 
 
 def _check_once(plan: PlanDocument) -> Iterator[Violation]:
-    seen = Counter((layout.cloth, layout.at_hand) for layout in plan.layouts if layout.at_hand is not None)
-    for (cloth, name), count in seen.items():
+    seen = Counter((layout.fabric, layout.on_hand) for layout in plan.layouts if layout.on_hand is not None)
+    for (fabric, name), count in seen.items():
         if count > 1:
-            yield Violation(Breach.OVERLAP, f'length at hand "{name}" of "{cloth}"', "cut twice", count - 1)
+            yield Violation(Breach.OVERLAP, f'length on hand "{name}" of "{fabric}"', "cut twice", count - 1)
 
 
 def _check_objectives(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
     listed = document.get("objectives", ())
     for at in range(len(listed) if isinstance(listed, list | tuple) else 0):
         entry = table_of(document, "objectives", at, plan.units)
-        cloth = entry.text("cloth")
-        mine = [layout for layout in plan.layouts if layout.cloth == cloth]
+        fabric = entry.text("fabric")
+        mine = [layout for layout in plan.layouts if layout.fabric == fabric]
         closed = True
         for stage in entry.tables("stages"):
             points = stage.one_of("measure", ("length", "points")) == "points"
@@ -112,27 +112,27 @@ def _check_objectives(plan: PlanDocument, document: Mapping[str, Any]) -> Iterat
         if entry.text("status") != right:
             yield Violation(Breach.STATUS, entry.text("status"), "its stages", at=entry.place)
         for layout in mine:
-            if layout.at_hand is not None and layout.status is Status.OPTIMAL and not closed:
+            if layout.on_hand is not None and layout.status is Status.OPTIMAL and not closed:
                 yield Violation(Breach.STATUS, "optimal", "a stage that is not closed", at=layout.place)
 
 
 def _worth(name: str, layouts: list[LayoutEntry]) -> int | None:
     """What the layouts say of a stage that is a length; None of any other."""
-    there = [layout for layout in layouts if layout.at_hand is not None]
-    if name == "cloth to buy":
-        return sum(layout.length or 0 for layout in layouts if layout.at_hand is None)
-    if name == "cloth started":
+    there = [layout for layout in layouts if layout.on_hand is not None]
+    if name == "fabric to buy":
+        return sum(layout.length or 0 for layout in layouts if layout.on_hand is None)
+    if name == "fabric started":
         return sum(layout.strip.length or 0 for layout in there)
-    return sum(layout.length or 0 for layout in there) if name == "cloth cut into" else None
+    return sum(layout.length or 0 for layout in there) if name == "fabric cut into" else None
 
 
 def _check_shortfalls(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
-    """What a cloth is short of: bought like all else, not below what is proven, no idle length cut."""
+    """What a fabric is short of: bought like all else, not below what is proven, no idle length cut."""
     listed = document.get("shortfalls", ())
-    cut_into = {(layout.cloth, layout.at_hand) for layout in plan.layouts if layout.at_hand is not None}
+    cut_into = {(layout.fabric, layout.on_hand) for layout in plan.layouts if layout.on_hand is not None}
     for at in range(len(listed) if isinstance(listed, list | tuple) else 0):
         entry = table_of(document, "shortfalls", at, plan.units)
-        cloth, buys = entry.text("cloth"), [entry.table("buy"), entry.table("if_one_lot")]
+        fabric, buys = entry.text("fabric"), [entry.table("buy"), entry.table("if_one_lot")]
         for buy in buys:
             if buy is not None:
                 said = buy_entry(buy)
@@ -146,6 +146,6 @@ def _check_shortfalls(plan: PlanDocument, document: Mapping[str, Any]) -> Iterat
             if over >= 0:
                 yield Violation(Breach.BUY, "bought if of one lot", "what is bought", over, entry.place)
         for idle in entry.tables("not_cut_into", ()):
-            name = idle.text("at_hand")
-            if (cloth, name) in cut_into:
+            name = idle.text("on_hand")
+            if (fabric, name) in cut_into:
                 yield Violation(Breach.LENGTH, f'"{name}" not cut into', "its layout", at=idle.place)

@@ -48,14 +48,14 @@ def _check_ordered(
 def _check_said(
     plan: PlanDocument, top: TableReader, roles: Mapping[str, tuple[str | None, str | None]]
 ) -> Iterator[Violation]:
-    """A cloth is said to be railroaded exactly where a layer of a panel lies turned on it."""
+    """A fabric is said to be railroaded exactly where a layer of a panel lies turned on it."""
     turned = defaultdict[str, set[bool]](set)
     for layout in plan.layouts:
         for entry in layout.entries:
             if roles[entry.piece.id][0] in LAYERS:
-                turned[layout.cloth].add(entry.turn == 90)
+                turned[layout.fabric].add(entry.turn == 90)
     for layout, table in zip(plan.layouts, top.tables("layouts"), strict=True):
-        said, lies = table.value("railroaded", None), turned[layout.cloth]
+        said, lies = table.value("railroaded", None), turned[layout.fabric]
         if isinstance(said, bool) and lies and said is not (True in lies):
             yield Violation(Breach.TURN, f"railroaded {said}", "how its panels lie", at=layout.place)
 

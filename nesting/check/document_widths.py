@@ -18,7 +18,7 @@ from nesting.units import Unit, unit_ticks
 
 #: By how much whole repeats may be over and under a stated width, what they must gain, what is left off at
 #: each selvage where nothing was measured, and the widest seam that a selvage holds beside a print as wide
-#: as its bolt (common practice, no source): inches, or centimetres.
+#: as its bolt (common practice, no source): inches, or centimeters.
 _LABELS: Final[Mapping[str, tuple[Fraction, ...]]] = {
     "in": (Fraction(1, 4), Fraction(1), Fraction(4), Fraction(1, 2), Fraction(1)),
     "cm": (Fraction(3, 5), Fraction(3), Fraction(10), Fraction(3, 2), Fraction(5, 2)),
@@ -67,7 +67,7 @@ def kept_clear(plan: PlanDocument, document: Mapping[str, Any], number: int) -> 
     fit = _fit(bolt, layout, plan.units)
     beyond = 0 if fit is None else max(0, layout.strip.width - fit)
     found = dict[str, tuple[int, int]]()
-    for piece in (piece for piece in plan.pieces if piece.cloth == layout.cloth):
+    for piece in (piece for piece in plan.pieces if piece.fabric == layout.fabric):
         if piece.hem_edge is not None:
             room = layout.strip.width - (piece.length if piece.sideways else piece.width)
             found[piece.id] = (room, 0) if piece.hem_edge == "right" else (0, room)
@@ -94,7 +94,7 @@ def _bolt(
         printed=entry.flag("printed", False),
         kept=kept,
         measured=measured,
-        seams=seams.get(layout.cloth, frozenset()),
+        seams=seams.get(layout.fabric, frozenset()),
         panels=panels,
     )
 
@@ -102,8 +102,8 @@ def _bolt(
 def _ordered(document: Mapping[str, Any], layout: LayoutEntry, number: object) -> tuple[Fraction, bool]:
     """What washing before cutting leaves of a width, and whether the order has a measured usable width."""
     order = document.get("order")
-    cloths = order.get("cloths", ()) if isinstance(order, Mapping) else ()
-    mine: Mapping[str, Any] = next((each for each in cloths if each.get("key") == layout.cloth), {})
+    fabrics = order.get("fabrics", ()) if isinstance(order, Mapping) else ()
+    mine: Mapping[str, Any] = next((each for each in fabrics if each.get("key") == layout.fabric), {})
     washing = mine.get("shrinkage") or {}
     lost = Fraction(str(washing.get("width", 0))) if washing.get("washed") == "before" else Fraction(0)
     bolts = mine.get("bolts", ())
@@ -122,8 +122,8 @@ def _seams(top: TableReader) -> dict[str, frozenset[int]]:
     for entry in top.tables("pieces"):
         window = entry.text_or_none("window", None)
         if entry.text_or_none("role", None) == "panel" and window in allowed:
-            cloth = entry.text("cloth")
-            found[cloth] = found.get(cloth, frozenset()) | {allowed[window]}
+            fabric = entry.text("fabric")
+            found[fabric] = found.get(fabric, frozenset()) | {allowed[window]}
     return found
 
 

@@ -248,7 +248,7 @@ def _check_places(strip: Strip, laid: Sequence[_LaidPart]) -> Iterator[Violation
 
 
 def _check_phases_along(laid: Iterable[_LaidPart], *, shared: bool) -> Iterator[Violation]:
-    """One height in the design for each level group, stepped from column to column by the drop.
+    """One height in the pattern for each level group, stepped from column to column by the drop.
 
     ``shared``: some start is known, so on strips without one all level groups have the same; see
     `nesting.packing.problem.Strip`.
@@ -269,7 +269,7 @@ def _check_phases_along(laid: Iterable[_LaidPart], *, shared: bool) -> Iterator[
 
 
 def _check_phases_across(laid: Iterable[_LaidPart]) -> Iterator[Violation]:
-    """One sideways place in the design for the widths of each seam group."""
+    """One sideways place in the pattern for the widths of each seam group."""
     groups = defaultdict[tuple[Hashable, int], list[tuple[_LaidPart, int]]](list)
     for piece in laid:
         repeat, match = piece.strip.repeat, piece.match
@@ -283,7 +283,7 @@ def _check_phase(
     kind: Breach, members: Sequence[tuple[_LaidPart, int]], period: int, expected: int | None
 ) -> Iterator[Violation]:
     usual = Counter(phase for _, phase in members).most_common(1)[0][0] if expected is None else expected
-    model = next((piece.name for piece, phase in members if phase == usual), "start of the design")
+    model = next((piece.name for piece, phase in members if phase == usual), "start of the pattern")
     for piece, phase in members:
         off = (phase - usual) % period
         if off:
@@ -307,10 +307,10 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     """Every rule that a written plan breaks, judged from the document alone; empty where it keeps them all.
 
     Beyond the rules of `check_layout`: sizes as laid are those of the piece; every copy of a piece is
-    laid on its cloth, unless it is optional or listed in ``left_out``; arrows agree with turns, with
+    laid on its fabric, unless it is optional or listed in ``left_out``; arrows agree with turns, with
     their group and with a one-way nap; the status follows from length and bound; what is bought
     covers length and allowances in whole selling steps, and costs quantity times price; what it says of
-    cutting and of lengths at hand holds (see `document_cutting`, `document_numbers`, `document_stock`); the
+    cutting and of lengths on hand holds (see `document_cutting`, `document_numbers`, `document_stock`); the
     widths of a panel make it up, those of a pair in the mirror (see `document_panels`); panels lie turned
     where that was ordered (see `document_turning`); a hem on the selvage lies on the fabric's own edge (see
     `document_hems`).
@@ -318,8 +318,8 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     Parameters
     ----------
     document
-        A plan as parsed from JSON, schema ``nesting-plan/1``; lengths go to the nearest tick. Read if
-        given: ``arrow_group`` and ``sets`` of a piece; ``start``, ``flaws``, ``lot``, ``at_hand_length`` and
+        A plan as parsed from JSON, schema ``nesting-plan/2``; lengths go to the nearest tick. Read if
+        given: ``arrow_group`` and ``sets`` of a piece; ``start``, ``flaws``, ``lot``, ``on_hand_length`` and
         ``start_reserve`` of a layout; ``allowances``, ``step`` and ``price`` of what is bought;
         ``objectives``.
 
@@ -366,16 +366,16 @@ def _entry_as_laid(layout: LayoutEntry, entry: LaidEntry) -> _LaidPart:
         entry.length,
         match,
         match and match.level,
-        # The widths of one panel may lie on two lengths of the cloth; the design still meets.
-        match and match.seam and (layout.cloth, match.seam),
+        # The widths of one panel may lie on two lengths of the fabric; the pattern still meets.
+        match and match.seam and (layout.fabric, match.seam),
     )
 
 
 def _check_heights(plan: PlanDocument) -> Iterator[Violation]:
-    """The phases along of each layout: where its length starts in the design is its own."""
-    known = {layout.cloth for layout in plan.layouts if layout.strip.start is not None}
+    """The phases along of each layout: where its length starts in the pattern is its own."""
+    known = {layout.fabric for layout in plan.layouts if layout.strip.start is not None}
     for layout in plan.layouts:
-        yield from _check_phases_along(_entries_as_laid(layout), shared=layout.cloth in known)
+        yield from _check_phases_along(_entries_as_laid(layout), shared=layout.fabric in known)
 
 
 def _check_layout_entry(layout: LayoutEntry) -> Iterator[Violation]:

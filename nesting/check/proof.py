@@ -6,7 +6,7 @@ heaviest set that fits in the strip's width, K, which an exact knapsack finds he
 carry the weight of all parts, each laid the way that weighs least, so there are at least total / K rows.
 
 ``rule = "row weights"`` proves a length that way. ``rule = "placed row weights"`` does the same with the
-heaviest row found by going along it, the widths of a panel at the places that their design allows.
+heaviest row found by going along it, the widths of a panel at the places that their pattern allows.
 ``rule = "column weights"`` slices along the strip and refutes one length: columns that long would have to be
 more than the strip is wide. ``rule = "band weights"`` speaks of layouts cut across first only; see
 `nesting.check.proof_bands`.
@@ -18,7 +18,7 @@ a strip of width u and length v: push the parts to the left and to the squared e
 row becomes wider than u then, no column longer than v. So the products of the weights, each part laid the
 way for which it is least, add up to u v at most. Where they add up to more no layout is so long, or shorter.
 
-All of this speaks of one open strip on which every copy of every part is laid. With lengths at hand, optional
+All of this speaks of one open strip on which every copy of every part is laid. With lengths on hand, optional
 parts or choices a part may lie elsewhere or nowhere, and no rule proves anything. Nor does a certificate with
 a number out of its range, or one that names a part twice: what is not understood is not believed.
 """
@@ -116,7 +116,7 @@ def proven_length(problem: Problem, certificate: Mapping[str, Any], *, across: b
 
 
 def _within_premises(problem: Problem) -> bool:
-    """One open strip, every part laid, and a design under every part that is matched."""
+    """One open strip, every part laid, and a pattern under every part that is matched."""
     bound_to_it = any(part.match is not None for part in problem.parts)
     printed = problem.strips[0].repeat is not None
     return problem.plain_purchase and not problem.choices and (printed or not bound_to_it)

@@ -104,7 +104,7 @@ def _parts(plan: PlanDocument, layout: LayoutEntry, clear: Mapping[str, tuple[in
 
     Where widths are joined the panels of that arrow group stand: turned, each would be one run.
     """
-    mine = [piece for piece in plan.pieces if piece.cloth == layout.cloth and not piece.optional]
+    mine = [piece for piece in plan.pieces if piece.fabric == layout.fabric and not piece.optional]
     upright = {piece.arrow_group for piece in mine if piece.joined} - {None}
     parts = [replace(part_of(piece), clear=clear.get(piece.id, (0, 0))) for piece in mine]
     return tuple(replace(part, turnable=part.turnable and part.arrow not in upright) for part in parts)
@@ -115,8 +115,8 @@ def _beyond_premises(plan: PlanDocument, layout: LayoutEntry) -> str:
 
     They speak of all ordered pieces on one bolt.
     """
-    mine = {piece.id: piece for piece in plan.pieces if piece.cloth == layout.cloth and not piece.optional}
-    if layout.at_hand is not None or sum(other.cloth == layout.cloth for other in plan.layouts) > 1:
+    mine = {piece.id: piece for piece in plan.pieces if piece.fabric == layout.fabric and not piece.optional}
+    if layout.on_hand is not None or sum(other.fabric == layout.fabric for other in plan.layouts) > 1:
         return "weights of parts, which say nothing of one length among several"
     if any(piece in mine and copies for piece, copies in plan.left_out):
         return "weights of parts, some of which are left out"
@@ -132,14 +132,14 @@ def verdicts(document: Mapping[str, Any]) -> tuple[Verdict, ...]:
     it carries replays.
     """
     plan = read_plan_document(document)
-    several = {entry["cloth"] for entry in document.get("objectives", ())}
+    several = {entry["fabric"] for entry in document.get("objectives", ())}
     found = []
     for at, layout in enumerate(plan.layouts):
-        if layout.length is None or layout.cloth in several:
+        if layout.length is None or layout.fabric in several:
             continue
         method = table_of(document, "layouts", at, plan.units).text_or_none("bound_method", None) or ""
         bound = layout.lower_bound or 0
-        found.append(Verdict(layout.cloth, layout.length, bound, _proof(layout.certificate, bound, method)))
+        found.append(Verdict(layout.fabric, layout.length, bound, _proof(layout.certificate, bound, method)))
     for number in range(len(document.get("objectives", ()))):
         entry = table_of(document, "objectives", number, plan.units)
         for stage in entry.tables("stages"):
@@ -148,7 +148,7 @@ def verdicts(document: Mapping[str, Any]) -> tuple[Verdict, ...]:
                 stage.length_of(key) if measured else stage.whole(key) for key in ("value", "bound")
             )
             proof = _proof(None, bound if measured else 1, stage.text_or_none("bound_method", None) or "")
-            name = f"{entry.text('cloth')}, {stage.text('name')}"
+            name = f"{entry.text('fabric')}, {stage.text('name')}"
             found.append(Verdict(name, reached, bound, proof, measured))
     return tuple(found)
 

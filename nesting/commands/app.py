@@ -97,7 +97,7 @@ def _remarks(plan: Plan) -> None:
     for layout in plan.layouts:
         if layout.buy is not None:
             say(
-                f"{layout.cloth.title}: buy {tables.bought(layout.buy)}; "
+                f"{layout.fabric.title}: buy {tables.bought(layout.buy)}; "
                 f"proven least {tables.proven(layout, plan.job.units)}"
             )
 
@@ -119,7 +119,7 @@ def plan(
     ask: Annotated[
         bool,
         typer.Option(
-            "--what-if", help="Also say which small changes would save cloth, within as much again."
+            "--what-if", help="Also say which small changes would save fabric, within as much again."
         ),
     ] = False,
 ) -> None:
@@ -147,7 +147,7 @@ def plan(
     answer(answers[form]() if form in answers else tables.plan_table(made))
     _remarks(made)
     if ask and not made.what_if:
-        say("what if: no small change that would save cloth was found")
+        say("what if: no small change that would save fabric was found")
     if watch.interrupted:
         end("interrupted: the best layout found so far is given", INTERRUPTED)
     end_if_short(made)
@@ -171,7 +171,7 @@ def compare(
     cluster: Cluster = None,
     patience: Patience = 60.0,
 ) -> None:
-    """Compare the widths in which the cloths of a job are sold."""
+    """Compare the widths in which the fabrics of a job are sold."""
     from nesting.planning.compare import NOT_FINISHED
     from nesting.planning.effort import Effort
 
@@ -222,7 +222,7 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
 
     _require_folder(folder)
     job = job_of(job_file)
-    bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+    bolts = {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
     with telling(job):
         cutting = cut(job, bolts)
     listed = pieces_csv(cutting.pieces, job.units)
@@ -320,7 +320,7 @@ def start(
         raise JobError([there]) from None
     answer(f"{path}\n")
     if csv:
-        say('fill in one window a row, and name the list above the cloths of a job: windows = "windows.csv"')
+        say('fill in one window a row, and name the list above the fabrics of a job: windows = "windows.csv"')
 
 
 @app.command()

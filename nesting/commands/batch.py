@@ -156,7 +156,7 @@ def _read(files: Sequence[Path]) -> tuple[list[JobRow], list[tuple[int, Job]]]:
 class _Work:
     """What a worker sends back of one job: its summary, its warnings, its files."""
 
-    lines: tuple[summary.ClothLine, ...]
+    lines: tuple[summary.FabricLine, ...]
     warnings: tuple[str, ...]
     files: dict[str, bytes]
     short: str = ""
@@ -174,7 +174,7 @@ def _made(paper: output.Paper | None, effort: Effort, job: Job) -> _Work:
         files = {} if paper is None else output.plan_files(plan, paper, document)
     if paper is not None and (said := output.too_large(plan)):
         warnings.append(f"note: {said}")
-    return _Work(summary.cloth_lines(plan), tuple(warnings), files, short_of(plan))
+    return _Work(summary.fabric_lines(plan), tuple(warnings), files, short_of(plan))
 
 
 def _finished(row: JobRow, outcome: Delivered[_Work], folder: Path | None) -> JobRow:

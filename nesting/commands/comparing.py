@@ -46,7 +46,7 @@ def _line(outcome: Delivered[Option], unit: Unit) -> str:
     """One line as a bolt comes back."""
     option = outcome.made
     assert option is not None
-    bolt = f"{option.cloth.title}, {format_length(option.bolt.width, unit)}"
+    bolt = f"{option.fabric.title}, {format_length(option.bolt.width, unit)}"
     if option.layout is None:
         return f"{bolt}: none: {option.reason.splitlines()[0] if option.reason else ''}"
     return f"{bolt}: laid in {outcome.seconds:.1f} s"

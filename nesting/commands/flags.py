@@ -29,8 +29,8 @@ class Units(StrEnum):
     """What a starter job is measured in."""
 
     INCH = "in"
-    CENTIMETRE = "cm"
-    MILLIMETRE = "mm"
+    CENTIMETER = "cm"
+    MILLIMETER = "mm"
 
 
 def _finite(number: float | None) -> float | None:
@@ -78,14 +78,14 @@ SafetyFlag = Annotated[
     typer.Option(
         "--safety",
         metavar="MARGIN",
-        help='Buy a margin of every cloth: usual, none, "10 %" or "1 yd"; else as the job says.',
+        help='Buy a margin of every fabric: usual, none, "10 %" or "1 yd"; else as the job says.',
     ),
 ]
 MeasuredFlag = Annotated[
     list[str] | None,
     typer.Option(
         "--measured",
-        metavar="CLOTH=REPEAT",
+        metavar="FABRIC=REPEAT",
         help='The repeat as measured on the bolt: "face=25 3/8", or over several: "face=127 over 5".',
     ),
 ]
@@ -93,8 +93,8 @@ StartFlag = Annotated[
     list[str] | None,
     typer.Option(
         "--start",
-        metavar="CLOTH=HEIGHT",
-        help='How high the design stands at the squared end, as chosen on the table: "face=6".',
+        metavar="FABRIC=HEIGHT",
+        help='How high the pattern stands at the squared end, as chosen on the table: "face=6".',
     ),
 ]
 JobsAtOnce = Annotated[

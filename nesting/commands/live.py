@@ -57,12 +57,12 @@ class Watch:
     def _restore(self) -> None:
         signal.signal(signal.SIGINT, self._before)  # type: ignore[arg-type]
 
-    def tell(self, cloth: str, now: Incumbent) -> bool:
-        """Show the state of one cloth; False once an end was asked for."""
+    def tell(self, fabric: str, now: Incumbent) -> bool:
+        """Show the state of one fabric; False once an end was asked for."""
         if self._live is not None:
             length = "none yet" if now.length is None else format_length(now.length, self._unit)
             line = (
-                f"{cloth}: best {length}, proven least {format_length(now.bound, self._unit)}, "
+                f"{fabric}: best {length}, proven least {format_length(now.bound, self._unit)}, "
                 f"{now.seconds:.1f} s   (Ctrl-C keeps the best)"
             )
             self._live.update(Text(plain(line)), refresh=True)

@@ -17,7 +17,7 @@ from nesting.errors import CheckError, OutputError
 from nesting.files import Written, finish, write_set
 from nesting.names import slugs
 from nesting.plan.comparison import Comparison
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.units import to_decimal
 
 Paper = Literal["a4", "letter"]
@@ -79,7 +79,7 @@ def cut_list(plan: Plan) -> str:
 
 
 def drawings(plan: Plan, paper: Paper) -> dict[str, bytes]:
-    """A marker for each cloth as PNG and SVG, and all of them on PDF pages, by file name."""
+    """A marker for each fabric as PNG and SVG, and all of them on PDF pages, by file name."""
     from nesting.drawing.page import marker_pdf, marker_png, marker_svg
 
     files: dict[str, bytes] = {}
@@ -90,9 +90,9 @@ def drawings(plan: Plan, paper: Paper) -> dict[str, bytes]:
     return files | {"marker.pdf": marker_pdf(plan, laid, paper=paper)}
 
 
-def _called(layout: ClothLayout) -> str:
-    """The cloth, and the length at hand it is cut from."""
-    return f"{layout.cloth.key} {layout.at_hand}" if layout.at_hand else layout.cloth.key
+def _called(layout: FabricLayout) -> str:
+    """The fabric, and the length on hand it is cut from."""
+    return f"{layout.fabric.key} {layout.on_hand}" if layout.on_hand else layout.fabric.key
 
 
 def plan_files(plan: Plan, paper: Paper, document: object = None) -> dict[str, bytes]:
@@ -183,7 +183,7 @@ def comparison_files(comparison: Comparison) -> dict[str, bytes]:
 
 
 def comparison_document(comparison: Comparison) -> dict[str, Any]:
-    """A comparison as a table that JSON can hold: ``nesting-comparison/1``."""
+    """A comparison as a table that JSON can hold: ``nesting-comparison/2``."""
     from nesting.files import buy_document
 
     job = comparison.job
@@ -191,7 +191,7 @@ def comparison_document(comparison: Comparison) -> dict[str, Any]:
     for option in comparison.options:
         layout = option.layout
         entry: dict[str, Any] = {
-            "cloth": option.cloth.key,
+            "fabric": option.fabric.key,
             "bolt_width": to_decimal(option.bolt.width, job.units),
             "offered": option.offered,
             "widths_per_panel": dict(option.widths_per_panel),
@@ -212,11 +212,11 @@ def comparison_document(comparison: Comparison) -> dict[str, Any]:
                 "buy": buy_document(layout.buy, job.units),
             }
         options.append(entry)
-    return {"schema": "nesting-comparison/1", "title": job.title, "units": job.units, "options": options}
+    return {"schema": "nesting-comparison/2", "title": job.title, "units": job.units, "options": options}
 
 
 _COLUMNS = (
-    "cloth", "bolt_width", "offered", "seams", "length", "lower_bound", "status",
+    "fabric", "bolt_width", "offered", "seams", "length", "lower_bound", "status",
     "quantity", "unit", "cost", "waste", "railroad", "reason",
 )  # fmt: skip
 

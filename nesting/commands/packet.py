@@ -35,7 +35,7 @@ def packet(
         ),
     ] = "",
     scale: Annotated[
-        str, typer.Option("--scale", metavar="1:1", help="Add the markers in real millimetres.")
+        str, typer.Option("--scale", metavar="1:1", help="Add the markers in real millimeters.")
     ] = "",
 ) -> None:
     """Print a plan: packet as HTML and PDF, labels; a plan needs no solving, a practice sample a little."""
@@ -75,5 +75,5 @@ def _fraction(text: str) -> Fraction:
 def _full_size(text: str) -> bool:
     """Whether the markers are wanted at true scale; no other scale is known."""
     if text.replace(" ", "") not in ("", "1:1"):
-        raise JobError([Fault("--scale", text, "1:1, for markers in real millimetres")])
+        raise JobError([Fault("--scale", text, "1:1, for markers in real millimeters")])
     return bool(text.strip())

@@ -47,15 +47,15 @@ def job_of(file: Path) -> Job:
 
 
 def with_margin(job: Job, safety: str | None) -> Job:
-    """The job with another margin for every cloth, where the command asks for one."""
+    """The job with another margin for every fabric, where the command asks for one."""
     if safety is None:
         return job
     try:
         margin = safety_of(safety, job.units)
     except LengthError as error:
         raise JobError([Fault("--safety", safety, str(error))]) from error
-    cloths = tuple(replace(cloth, safety=None) for cloth in job.cloths)
-    return replace(job, cloths=cloths, safety=margin)
+    fabrics = tuple(replace(fabric, safety=None) for fabric in job.fabrics)
+    return replace(job, fabrics=fabrics, safety=margin)
 
 
 def remeasured(job: Job, repeats: Iterable[str], starts: Iterable[str]) -> Job:
@@ -102,7 +102,7 @@ def _unclear_comma(text: str, unit: Unit) -> str:
 def _split(flag: str, text: str) -> tuple[str, str]:
     key, sign, said = text.partition("=")
     if not (sign and key.strip() and said.strip()):
-        raise JobError([Fault(flag, text, 'a cloth and a length, such as "face=25 3/8"')])
+        raise JobError([Fault(flag, text, 'a fabric and a length, such as "face=25 3/8"')])
     return key.strip(), said.strip()
 
 

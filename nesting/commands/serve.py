@@ -19,7 +19,7 @@ def serve(
         ),
     ] = "127.0.0.1",
 ) -> None:
-    """Open a local page: enter windows and cloth, see the marker grow, compare bolts, print the packet."""
+    """Open a local page: enter windows and fabric, see the marker grow, compare bolts, print the packet."""
     from nesting.web.server import address_of, bound_socket, is_loopback, run_on
 
     listening = bound_socket(host, port)

@@ -66,13 +66,13 @@ def end(message: str, code: int) -> NoReturn:
 
 
 def end_if_short(plan: Plan) -> None:
-    """Leave as of something impossible where the lengths at hand hold less than was ordered."""
+    """Leave as of something impossible where the lengths on hand hold less than was ordered."""
     if short := short_of(plan):
         end(short, IMPOSSIBLE)
 
 
 def short_of(plan: Plan) -> str:
-    """What fabric on hand is not enough for and what to buy, a line for each cloth; empty where it is."""
+    """What fabric on hand is not enough for and what to buy, a line for each fabric; empty where it is."""
     from nesting.plan.shortage import short_words
 
     listed = list(short_words(plan))

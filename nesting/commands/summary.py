@@ -16,7 +16,7 @@ from rich.text import Text
 from nesting.commands import tables
 from nesting.commands.streams import BAD_USAGE, IMPOSSIBLE, INTERRUPTED, NOTHING_FOUND, OWN_FAULT
 from nesting.files import rows_csv
-from nesting.plan.plan import Buy, ClothLayout, Plan
+from nesting.plan.plan import Buy, FabricLayout, Plan
 from nesting.units import Unit, format_length, to_decimal
 
 #: From the worst to the best: a batch ends with the worst of its jobs.
@@ -32,27 +32,27 @@ WORDS = {
 
 
 @dataclass(frozen=True, slots=True)
-class ClothLine:
-    """What one cloth of a job takes; lengths in ticks."""
+class FabricLine:
+    """What one fabric of a job takes; lengths in ticks."""
 
-    cloth: str
+    fabric: str
     buy: Buy | None
     length: int | None
     bound: int
     status: str
 
 
-def cloth_lines(plan: Plan) -> tuple[ClothLine, ...]:
-    """A line for each cloth of a plan."""
+def fabric_lines(plan: Plan) -> tuple[FabricLine, ...]:
+    """A line for each fabric of a plan."""
     return tuple(
-        ClothLine(_called(layout), layout.buy, layout.length, layout.bound.length, str(layout.status))
+        FabricLine(_called(layout), layout.buy, layout.length, layout.bound.length, str(layout.status))
         for layout in plan.layouts
     )
 
 
-def _called(layout: ClothLayout) -> str:
-    """The cloth, and the length at hand it is cut from."""
-    return f"{layout.cloth.title}, {layout.at_hand}" if layout.at_hand else layout.cloth.title
+def _called(layout: FabricLayout) -> str:
+    """The fabric, and the length on hand it is cut from."""
+    return f"{layout.fabric.title}, {layout.on_hand}" if layout.on_hand else layout.fabric.title
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +80,7 @@ class JobRow:
     currency: str = ""
     seconds: float = 0.0
     attempts: int = 0
-    lines: tuple[ClothLine, ...] = ()
+    lines: tuple[FabricLine, ...] = ()
 
 
 def worst(rows: Iterable[JobRow]) -> int:
@@ -89,10 +89,10 @@ def worst(rows: Iterable[JobRow]) -> int:
 
 
 def batch_table(rows: Sequence[JobRow]) -> RenderableType:
-    """A row for each cloth of each job, reasons for what has no plan below."""
+    """A row for each fabric of each job, reasons for what has no plan below."""
     table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0))
     table.add_column("job")
-    table.add_column("cloth")
+    table.add_column("fabric")
     for heading in ("buy", "cost", "layout", "proven least"):
         table.add_column(heading, justify="right")
     table.add_column("status")
@@ -111,7 +111,7 @@ def _cells(row: JobRow) -> Iterator[tuple[str, ...]]:
     for number, line in enumerate(row.lines):
         yield (
             "" if number else row.name,
-            line.cloth,
+            line.fabric,
             "" if line.buy is None else tables.bought(line.buy),
             "" if line.buy is None else tables.money(line.buy.cost, row.currency),
             "" if line.length is None else format_length(line.length, row.units),
@@ -137,14 +137,14 @@ def _entry(row: JobRow) -> dict[str, Any]:
         "reason": row.said,
         "seconds": row.seconds,
         "attempts": row.attempts,
-        "cloths": [_cloth(line, row.units) for line in row.lines],
+        "fabrics": [_fabric(line, row.units) for line in row.lines],
     }
 
 
-def _cloth(line: ClothLine, units: Unit) -> dict[str, Any]:
+def _fabric(line: FabricLine, units: Unit) -> dict[str, Any]:
     buy = line.buy
     return {
-        "cloth": line.cloth,
+        "fabric": line.fabric,
         "quantity": None if buy is None else round(float(buy.quantity), 9),
         "unit": None if buy is None else buy.unit,
         "cost": None if buy is None or buy.cost is None else float(buy.cost),
@@ -155,15 +155,15 @@ def _cloth(line: ClothLine, units: Unit) -> dict[str, Any]:
 
 
 _OF_JOB = ("job", "file", "units", "exit_code")
-_OF_CLOTH = ("cloth", "quantity", "unit", "cost", "length", "lower_bound")
+_OF_FABRIC = ("fabric", "quantity", "unit", "cost", "length", "lower_bound")
 
 
 def batch_csv(rows: Sequence[JobRow]) -> str:
-    """A batch with one row per cloth of a job, and one for a job without a plan."""
+    """A batch with one row per fabric of a job, and one for a job without a plan."""
     listed = []
     for entry in batch_document(rows)["jobs"]:
-        for cloth in entry["cloths"] or [{}]:
-            cells = [*(entry[key] for key in _OF_JOB), *(cloth.get(key) for key in _OF_CLOTH)]
-            cells += [cloth.get("status", entry["status"]), entry["seconds"], entry["reason"]]
+        for fabric in entry["fabrics"] or [{}]:
+            cells = [*(entry[key] for key in _OF_JOB), *(fabric.get(key) for key in _OF_FABRIC)]
+            cells += [fabric.get("status", entry["status"]), entry["seconds"], entry["reason"]]
             listed.append(["" if cell is None else cell for cell in cells])
-    return rows_csv((*_OF_JOB, *_OF_CLOTH, "status", "seconds", "reason"), listed)
+    return rows_csv((*_OF_JOB, *_OF_FABRIC, "status", "seconds", "reason"), listed)

@@ -16,10 +16,10 @@ from nesting.packing.result import Status
 from nesting.pieces.piece import Advice, Piece
 from nesting.plan.blocks import Block
 from nesting.plan.comparison import Comparison, Option
-from nesting.plan.design import start_line
 from nesting.plan.numbering import Numbering, numbering
 from nesting.plan.offcuts import offcuts_of
-from nesting.plan.plan import Buy, ClothLayout, Objective, Plan, SeamReport, Shortfall
+from nesting.plan.pattern import start_line
+from nesting.plan.plan import Buy, FabricLayout, Objective, Plan, SeamReport, Shortfall
 from nesting.plan.seam_words import seam_row
 from nesting.plan.sequence import price_words
 from nesting.plan.shortage import shortfall_rows
@@ -30,12 +30,12 @@ from nesting.units import grid as tape_step
 MOST_OFFCUTS = 4
 #: So many rows of a list are shown on the terminal; setting thousands takes longer than planning them.
 MOST_ROWS = 500
-#: From so many yards or metres on, what is also needed is told in them.
+#: From so many yards or meters on, what is also needed is told in them.
 LONG_RUN = 10
 
 
 def plan_table(plan: Plan) -> RenderableType:
-    """What to buy and where every piece lies, cloth by cloth."""
+    """What to buy and where every piece lies, fabric by fabric."""
     parts: list[RenderableType] = [Text(plan.job.title, style="bold"), Text()]
     numbers = numbering(plan.layouts)
     for layout in plan.layouts:
@@ -64,7 +64,7 @@ def _worth_telling(report: SeamReport) -> bool:
 def _seam_plans(plan: Plan, report: SeamReport) -> RenderableType:
     """The seam plans of a window with what each would take."""
     layer = "" if report.layer == "panel" else f", {report.layer}"
-    title = f"seam plans of {report.window}{layer} on {plan.job.cloth(report.cloth).title}"
+    title = f"seam plans of {report.window}{layer} on {plan.job.fabric(report.fabric).title}"
     table = Table(box=SIMPLE_HEAD, pad_edge=False, padding=(0, 1, 0, 0), title=title, title_justify="left")
     for heading in ("", "plan", "first panel"):
         table.add_column(heading)
@@ -86,7 +86,7 @@ def bought(buy: Buy) -> str:
     return format_quantity(buy.total, buy.unit)
 
 
-def _buying(plan: Plan, layout: ClothLayout, numbers: Numbering) -> RenderableType:
+def _buying(plan: Plan, layout: FabricLayout, numbers: Numbering) -> RenderableType:
     unit, buy = plan.job.units, layout.buy
     grid = Table.grid(padding=(0, 2))
     grid.add_column(style="bold")
@@ -99,12 +99,12 @@ def _buying(plan: Plan, layout: ClothLayout, numbers: Numbering) -> RenderableTy
         width += ", selvages kept at the sides of panels"
     elif layout.usable > layout.fit_to_cut:
         width += f", full widths {format_length(layout.usable, unit)} with their seams in the selvage"
-    ordered = plan.job.cloth(layout.cloth.key).shrinkage
+    ordered = plan.job.fabric(layout.fabric.key).shrinkage
     if ordered is not None and ordered.washed == "before":
         width += " once washed"
     grid.add_row(numbers.fabric(layout), width)
     if layout.there is not None:
-        grid.add_row("length at hand", _at_hand(layout, unit))
+        grid.add_row("length on hand", _on_hand(layout, unit))
     if buy is not None:
         cost = money(buy.cost, plan.job.currency)
         grid.add_row("buy", f"{bought(buy)}{'   ' + cost if cost else ''}")
@@ -112,7 +112,7 @@ def _buying(plan: Plan, layout: ClothLayout, numbers: Numbering) -> RenderableTy
         for allowance in buy.allowances:
             grid.add_row("", f"+ {allowance.name} {_to_add(allowance.length, unit)}")
         grid.add_row("", f"= {_to_add(buy.needed, unit)}, sold by {format_quantity(buy.step, buy.unit)}")
-    grid.add_row("proven" if layout.at_hand else "proven least", proven(layout, unit))
+    grid.add_row("proven" if layout.on_hand else "proven least", proven(layout, unit))
     if layout.rule_of_thumb is not None:
         grid.add_row("rule of thumb", _against_rule(layout, unit))
     if layout.longer_than_free is not None:
@@ -121,19 +121,19 @@ def _buying(plan: Plan, layout: ClothLayout, numbers: Numbering) -> RenderableTy
     return grid
 
 
-def _at_hand(layout: ClothLayout, unit: Unit) -> str:
-    """Which length at hand, its lot, how long it is and how much of it is left."""
+def _on_hand(layout: FabricLayout, unit: Unit) -> str:
+    """Which length on hand, its lot, how long it is and how much of it is left."""
     there = layout.there
     if there is None or layout.length is None:
         return ""
     lot = f", lot {there.lot}" if there.lot else ""
     left = format_length(there.length - layout.reserve - layout.length, unit)
-    kept = f", {format_length(layout.reserve, unit)} kept to find the design" if layout.reserve else ""
+    kept = f", {format_length(layout.reserve, unit)} kept to find the pattern" if layout.reserve else ""
     said = f"{there.name}{lot}: {format_length(there.length, unit)}"
     return f"{said}{kept}, cut into {format_length(layout.length, unit)}, {left} left behind"
 
 
-def _offcuts(plan: Plan, layout: ClothLayout) -> Iterator[RenderableType]:
+def _offcuts(plan: Plan, layout: FabricLayout) -> Iterator[RenderableType]:
     """What is left in one piece, the largest first, where pieces would be cut from what is left over."""
     if not any(piece.optional or layout.there for piece in plan.pieces):
         return
@@ -148,8 +148,8 @@ def _offcuts(plan: Plan, layout: ClothLayout) -> Iterator[RenderableType]:
 
 
 def stage_table(objective: Objective, job: Job) -> RenderableType:
-    """What was asked of the lengths at hand, one after the other, and what is proven."""
-    title = f"{job.cloth(objective.cloth).title}: {objective.status}, asked in this order"
+    """What was asked of the lengths on hand, one after the other, and what is proven."""
+    title = f"{job.fabric(objective.fabric).title}: {objective.status}, asked in this order"
     table = Table(box=SIMPLE_HEAD, pad_edge=False, title=title, title_justify="left")
     for heading in ("stage", "reached", "proven bound"):
         table.add_column(heading, justify="left" if heading == "stage" else "right")
@@ -163,12 +163,12 @@ def stage_table(objective: Objective, job: Job) -> RenderableType:
 
 def shortfall_table(plan: Plan, short: Shortfall) -> RenderableType:
     """What is on hand, why it is not enough, what to buy, and what would use it."""
-    cloth = plan.job.cloth(short.cloth)
+    fabric = plan.job.fabric(short.fabric)
     table = Table(
         box=SIMPLE_HEAD,
         pad_edge=False,
         show_header=False,
-        title=f"Not enough fabric on hand: {cloth.title}",
+        title=f"Not enough fabric on hand: {fabric.title}",
         title_justify="left",
     )
     table.add_column()
@@ -185,10 +185,10 @@ def _to_add(ticks: int, unit: Unit) -> str:
     return f"{to_decimal(ticks, unit):.3f}".rstrip("0") + f" {unit}"
 
 
-def proven(layout: ClothLayout, unit: Unit) -> str:
+def proven(layout: FabricLayout, unit: Unit) -> str:
     """How good the layout is, in words."""
     least = format_length(layout.bound.length, unit)
-    if layout.at_hand is not None:
+    if layout.on_hand is not None:
         closed = layout.status is Status.OPTIMAL
         return "every stage below" if closed else "not every stage below"
     if layout.gap == 0:
@@ -197,7 +197,7 @@ def proven(layout: ClothLayout, unit: Unit) -> str:
     return f"{least}{gap} ({layout.bound.method})"
 
 
-def _against_rule(layout: ClothLayout, unit: Unit) -> str:
+def _against_rule(layout: FabricLayout, unit: Unit) -> str:
     rule = layout.rule_of_thumb
     if rule is None or layout.length is None:
         return ""
@@ -206,7 +206,7 @@ def _against_rule(layout: ClothLayout, unit: Unit) -> str:
     return f"{format_length(rule.length, unit)}{tail}"
 
 
-def _cut_list(plan: Plan, layout: ClothLayout, numbers: Numbering) -> RenderableType:
+def _cut_list(plan: Plan, layout: FabricLayout, numbers: Numbering) -> RenderableType:
     unit = plan.job.units
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
     for heading in ("cut", "from end", "to", "from left", "wide", "long"):
@@ -279,7 +279,7 @@ def _sundries(plan: Plan) -> RenderableType:
 
 
 def _run(length: int, job: Job) -> str:
-    """A length to buy: a long one in yards or metres, up to the usual selling step."""
+    """A length to buy: a long one in yards or meters, up to the usual selling step."""
     if length < LONG_RUN * unit_ticks(job.sold_in):
         return format_length(length, job.units)
     return format_quantity(round_up(length, defaults_for(job.units).sold_by), job.sold_in)
@@ -303,7 +303,7 @@ def pieces_table(pieces: Iterable[Piece], unit: Unit) -> RenderableType:
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
     for heading in ("copies", "wide", "long"):
         table.add_column(heading, justify="right")
-    table.add_column("cloth")
+    table.add_column("fabric")
     table.add_column("piece and how it was worked out", ratio=1)
     for piece in pieces:
         lines = "\n".join(f"  {line}" for line in piece.arithmetic(unit))
@@ -312,18 +312,18 @@ def pieces_table(pieces: Iterable[Piece], unit: Unit) -> RenderableType:
             str(piece.copies),
             format_length(piece.width, unit, name=False),
             format_length(piece.length, unit, name=False),
-            piece.cloth,
+            piece.fabric,
             f"{piece.name}{' (optional)' if piece.optional else ''}\n{lines}",
         )
     return table
 
 
 def comparison_table(comparison: Comparison) -> RenderableType:
-    """Each cloth on every bolt, the best marked, with remarks below."""
+    """Each fabric on every bolt, the best marked, with remarks below."""
     parts: list[RenderableType] = []
-    for key in dict.fromkeys(option.cloth.key for option in comparison.options):
-        mine = [option for option in comparison.options if option.cloth.key == key]
-        parts += [Text(mine[0].cloth.title, style="bold"), _bolts(comparison, mine)]
+    for key in dict.fromkeys(option.fabric.key for option in comparison.options):
+        mine = [option for option in comparison.options if option.fabric.key == key]
+        parts += [Text(mine[0].fabric.title, style="bold"), _bolts(comparison, mine)]
         lines = [_remarks(comparison, option) for option in mine]
         parts += [Padding(Text(line), (0, 0, 0, 1)) for line in lines if line]
         parts.append(Text())
@@ -336,18 +336,18 @@ def _bolts(comparison: Comparison, options: list[Option]) -> Table:
     for heading in ("bolt", "widths", "seams", "layout", "least", "buy", "cost", "unused"):
         table.add_column(heading, justify="right")
     for option in options:
-        best = "least cloth" in comparison.honours(option)
+        best = "least fabric" in comparison.honors(option)
         table.add_row(*_option_row(option, unit, currency), style="bold" if best else "")
     return table
 
 
 def _remarks(comparison: Comparison, option: Option) -> str:
     """What else is to say of one bolt."""
-    layout, said = option.layout, list[str](comparison.honours(option))
+    layout, said = option.layout, list[str](comparison.honors(option))
     if not option.offered:
         said.append("not on offer")
-    if option.bolt.at_hand:
-        said.append("lengths at hand left aside")
+    if option.bolt.on_hand:
+        said.append("lengths on hand left aside")
     if layout is not None:
         said.append("layout proven shortest" if layout.gap == 0 else "perhaps shorter: give it more time")
     sideways = option.railroad
@@ -377,7 +377,7 @@ def question_lines(job: Job) -> Iterator[str]:
     """What is asked of the prints of a job that is not planned, without what each answer costs."""
     from nesting.planning.doubts import open_questions
 
-    for one in open_questions(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths}):
+    for one in open_questions(job, {fabric.key: fabric.bolts[0] for fabric in job.fabrics}):
         yield f"question: {one.question.told(job.currency)}"
 
 

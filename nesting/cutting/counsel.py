@@ -1,4 +1,4 @@
-"""What the planner tells the maker about a window: assumptions, doubts, and offers that save cloth."""
+"""What the planner tells the maker about a window: assumptions, doubts, and offers that save fabric."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from nesting.cutting.table import FabricsOnTable
 from nesting.headings import FinishedPanel, Heading, Making
 from nesting.headings.hanging import doubts
 from nesting.headings.making import measure
-from nesting.order.job import Cloth
+from nesting.order.job import Fabric
 from nesting.pieces.piece import Advice
 
 WORKING_LEAST: Final = measure("1/2", "1")
@@ -27,56 +27,56 @@ def counsel(
 ) -> Iterator[Advice]:
     """All advice about one window."""
     window = making.window
-    cloth = table.cloths[window.cloth]
+    fabric = table.fabrics[window.fabric]
     if making.diameter_assumed and style.needs_diameter(making):
         text = (
             f"rod_diameter is not given: {making.say(making.rod_diameter)} is assumed, measured at the "
             "thickest section; measure the rod before cutting"
         )
-        yield Advice("warning", text, window.name, window.cloth)
+        yield Advice("warning", text, window.name, window.fabric)
     yield from doubts(style, making)
     yield from style.advice(making, tuple(panel for _, panel, _ in made))
-    yield from _weight(making, cloth)
+    yield from _weight(making, fabric)
     hanging, panel, widths = made[0]
     if not widths.run:
-        yield from _trimmed(making, cloth, widths)
-        yield from _leading(making, cloth, tuple(joined for _, _, joined in made))
+        yield from _trimmed(making, fabric, widths)
+        yield from _leading(making, fabric, tuple(joined for _, _, joined in made))
         yield from _rounded(making, hanging, panel)
-    yield from _delicate(table, making, style, cloth, tuple(panel for _, panel, _ in made))
-    if window.bands and cloth.repeat is not None:
+    yield from _delicate(table, making, style, fabric, tuple(panel for _, panel, _ in made))
+    if window.bands and fabric.repeat is not None:
         yield Advice("note", "bands and other small pieces are not matched to the print", window.name)
 
 
 def _delicate(
-    table: FabricsOnTable, making: Making, style: Heading, cloth: Cloth, panels: tuple[FinishedPanel, ...]
+    table: FabricsOnTable, making: Making, style: Heading, fabric: Fabric, panels: tuple[FinishedPanel, ...]
 ) -> Iterator[Advice]:
     """What pile and prints are better off with."""
-    window, pile = making.window, cloth.nap == "one-way" and cloth.repeat is None
-    if (pile or cloth.repeat is not None) and not window.working:
+    window, pile = making.window, fabric.nap == "one-way" and fabric.repeat is None
+    if (pile or fabric.repeat is not None) and not window.working:
         least, most = making.say(WORKING_LEAST.of(making.unit)), making.say(WORKING_MOST.of(making.unit))
         text = (
             "pile and prints shift under the shears: a working allowance makes every cut longer, to be "
             f"trimmed when it is squared up (working = {least} to {most})"
         )
-        yield Advice("offer", text, window.name, cloth.key)
-    usable = {key: table.usable(key) for key in table.cloths}
+        yield Advice("offer", text, window.name, fabric.key)
+    usable = {key: table.usable(key) for key in table.fabrics}
     parts = style.companions(making, panels, usable)
-    if pile and any(part.hidden and part.cloth == cloth.key for part in parts):
+    if pile and any(part.hidden and part.fabric == fabric.key for part in parts):
         text = "facing and hidden tabs may be cut from lining, which spares pile and bulk"
-        yield Advice("offer", text, window.name, cloth.key)
+        yield Advice("offer", text, window.name, fabric.key)
 
 
-def _weight(making: Making, cloth: Cloth) -> Iterator[Advice]:
-    if cloth.weight is None or making.window.flat_width is not None:
+def _weight(making: Making, fabric: Fabric) -> Iterator[Advice]:
+    if fabric.weight is None or making.window.flat_width is not None:
         return
-    least, most = USUAL[cloth.weight]
+    least, most = USUAL[fabric.weight]
     if not least <= making.fullness <= most:
         usual = f"{times(least)} to {times(most)} full"
-        text = f"{cloth.weight} cloth is usually made {usual}; here {times(making.fullness)}"
-        yield Advice("note", text, making.window.name, cloth.key)
+        text = f"{fabric.weight} fabric is usually made {usual}; here {times(making.fullness)}"
+        yield Advice("note", text, making.window.name, fabric.key)
 
 
-def _trimmed(making: Making, cloth: Cloth, made: Joined) -> Iterator[Advice]:
+def _trimmed(making: Making, fabric: Fabric, made: Joined) -> Iterator[Advice]:
     """Widths that are not cut as one would expect."""
     name = making.window.name
     if len(made.widths) < 2:
@@ -87,32 +87,32 @@ def _trimmed(making: Making, cloth: Cloth, made: Joined) -> Iterator[Advice]:
             f"the part-width would show less than {making.say(making.least_part)}: it is cut wider and the "
             "width beside it narrower",
             name,
-            cloth.key,
+            fabric.key,
         )
 
 
-def _leading(making: Making, cloth: Cloth, made: tuple[Joined, ...]) -> Iterator[Advice]:
+def _leading(making: Making, fabric: Fabric, made: tuple[Joined, ...]) -> Iterator[Advice]:
     """What the pattern asks of a panel: a leading width cut narrower, or the panel made wider."""
     leads = [joined.widths[joined.lead] for joined in made]
     if any(lead.kind == "leading" for lead in leads):
-        off = [joined.cloth.full - lead.cut for joined, lead in zip(made, leads, strict=True)]
+        off = [joined.fabric.full - lead.cut for joined, lead in zip(made, leads, strict=True)]
         sides = "" if len(set(off)) == 1 else " (left and right panel)"
         text = (
             f"the leading width is cut {' and '.join(making.say(o) for o in dict.fromkeys(off))} narrower at "
-            f"its leading edge{sides} and the part-width wider, so that all widths meet in the design"
+            f"its leading edge{sides} and the part-width wider, so that all widths meet in the pattern"
         )
         if making.window.pair == "continuous":
             text += " across the closed pair; were both panels to start alike, full widths would lead"
             text += ' (pair = "alike")'
-        yield Advice("note", text, making.window.name, cloth.key)
+        yield Advice("note", text, making.window.name, fabric.key)
     over = max(joined.total - joined.need.total for joined in made)
     # Two equal parts rounded up to the tape are a step more; plain fabric has no pattern to meet.
-    if cloth.repeat is not None and over > made[0].cloth.grid and making.window.widths == "exact":
+    if fabric.repeat is not None and over > made[0].fabric.grid and making.window.widths == "exact":
         text = (
             f"each panel is made {making.say(over)} wider than asked: its part-width would show less than "
             f"{making.say(making.least_part)}, and the pattern cannot meet if the width beside it is trimmed"
         )
-        yield Advice("note", text, making.window.name, cloth.key)
+        yield Advice("note", text, making.window.name, fabric.key)
 
 
 def _rounded(making: Making, hanging: Hanging, panel: FinishedPanel) -> Iterator[Advice]:
@@ -126,17 +126,17 @@ def _rounded(making: Making, hanging: Hanging, panel: FinishedPanel) -> Iterator
         yield Advice("note", text, making.window.name)
 
 
-def washing_advice(cloth: Cloth) -> Iterator[Advice]:
+def washing_advice(fabric: Fabric) -> Iterator[Advice]:
     """What shrinkage was reckoned with."""
-    shrinkage = cloth.shrinkage
+    shrinkage = fabric.shrinkage
     if shrinkage is None or not (shrinkage.length or shrinkage.width):
         return
     amount = f"{float(shrinkage.length):g} % in length and {float(shrinkage.width):g} % in width"
     if shrinkage.washed == "before":
-        text = f"{cloth.title}: wash the whole length before cutting; {amount} is bought on top and lost"
+        text = f"{fabric.title}: wash the whole length before cutting; {amount} is bought on top and lost"
     else:
         text = (
-            f"{cloth.title}: pieces are cut larger for {amount} lost in the first wash; wash them before "
+            f"{fabric.title}: pieces are cut larger for {amount} lost in the first wash; wash them before "
             "they are sewn"
         )
-    yield Advice("note", text, cloth=cloth.key)
+    yield Advice("note", text, fabric=fabric.key)

@@ -68,7 +68,7 @@ class Cutting:
     Attributes
     ----------
     pieces
-        All pieces of all cloths, optional ones included.
+        All pieces of all fabrics, optional ones included.
     headings
         One per panel; windows with ``count`` above 1 once.
     sundries
@@ -76,13 +76,13 @@ class Cutting:
     advice
         For the maker.
     widths
-        Window name and widths of cloth per panel.
+        Window name and widths of fabric per panel.
     seams
         Vertical seams in all panels.
     panels
         How each panel is made up.
     railroaded
-        Cloth and room of panels that are cut turned sideways.
+        Fabric and room of panels that are cut turned sideways.
     """
 
     pieces: tuple[Piece, ...]
@@ -120,7 +120,7 @@ class MadeWindow:
         window = self.window
         for key, layer_of in ((window.lining, _lining), (window.interlining, _interlining)):
             for hanging, panel, _ in self.panels if key is not None else ():
-                least = least_part(self.making, 0, 0, table.grid, width_kept(table.cloths[key or ""]))
+                least = least_part(self.making, 0, 0, table.grid, width_kept(table.fabrics[key or ""]))
                 layer = layer_of(self.making, hanging, panel, key or "")
                 plan = _plan_for(self.plans, window, layer.role)
                 yield hanging, layer, _lined(table, self.making, hanging, layer, least, plan)
@@ -129,7 +129,7 @@ class MadeWindow:
 def _lined(
     table: FabricsOnTable, making: Making, hanging: Hanging, layer: Layer, least: int, plan: SeamPlan | None
 ) -> Joined:
-    return join(table, making, hanging, layer.cloth, layer.width, least, face=False, plan=plan)
+    return join(table, making, hanging, layer.fabric, layer.width, least, face=False, plan=plan)
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,7 +163,7 @@ class WindowsOnTable:
         return _make(self.table, other or self.table.job.windows[number], self.slugs[number], plans)
 
     def pieces(self, made: MadeWindow) -> tuple[Piece, ...]:
-        """Its pieces of all cloths."""
+        """Its pieces of all fabrics."""
         return tuple(_window_pieces(self.table, made))
 
 
@@ -181,10 +181,10 @@ def cut(
     job
         What was ordered.
     bolts
-        For every cloth key, the bolt it is cut from, as it is bought: washing before cutting is taken
+        For every fabric key, the bolt it is cut from, as it is bought: washing before cutting is taken
         off here.
     railroaded
-        Cloth key and room of panels that are cut turned sideways, each in one run; default: those that are
+        Fabric key and room of panels that are cut turned sideways, each in one run; default: those that are
         ordered so.
     plans
         Seam plans other than the plain ones.
@@ -194,7 +194,7 @@ def cut(
     Raises
     ------
     NestingError
-        A cloth has no bolt, or a window no length.
+        A fabric has no bolt, or a window no length.
     JobError
         Sizes of a window contradict each other, or its rod does not pass.
     DoesNotFitError
@@ -207,7 +207,7 @@ def cut(
     pieces += [_extra(table, extra, slug) for extra, slug in extras]
     advice = [note for each in made for note in counsel(table, each.making, each.style, each.panels)]
     advice += [note for each in made for note in selvage_advice(each.making)]
-    advice += [note for cloth in job.cloths for note in washing_advice(cloth)]
+    advice += [note for fabric in job.fabrics for note in washing_advice(fabric)]
     return Cutting(
         pieces=tuple(pieces),
         headings=tuple(each.style.arrange(each.making, panel) for each in made for panel in each.finished),
@@ -227,20 +227,20 @@ def open_turns(job: Job, bolts: Mapping[str, Bolt], cutting: Cutting) -> Iterato
     less fabric.
     """
     for window in job.windows:
-        pair = (window.cloth, window.room)
+        pair = (window.fabric, window.room)
         mine = [plan for plan in cutting.panels if plan.window == window.name and len(plan.cuts) > 1]
-        if mine and pair not in cutting.railroaded and can_railroad(job, *pair, bolts[window.cloth])[0]:
+        if mine and pair not in cutting.railroaded and can_railroad(job, *pair, bolts[window.fabric])[0]:
             run = format_length(round_up(mine[0].steps[-1].total, grid(job.units)), job.units)
             text = (
                 "its panels can also be cut with the fabric turned sideways, in one run of "
                 f"{run} each, with no seams; the plan takes whichever way needs less fabric"
             )
-            yield Advice("note", text, window.name, window.cloth)
+            yield Advice("note", text, window.name, window.fabric)
 
 
-def rule_of_thumb(job: Job, cutting: Cutting, cloth_key: str, bolt: Bolt) -> RuleOfThumb:
-    """What the plain trade rule asks for of one cloth, with its sums; see `nesting.cutting.thumb`."""
-    return rule_of_thumb_for(job, cutting.pieces, cloth_key, bolt, cutting.railroaded)
+def rule_of_thumb(job: Job, cutting: Cutting, fabric_key: str, bolt: Bolt) -> RuleOfThumb:
+    """What the plain trade rule asks for of one fabric, with its sums; see `nesting.cutting.thumb`."""
+    return rule_of_thumb_for(job, cutting.pieces, fabric_key, bolt, cutting.railroaded)
 
 
 def _make(table: FabricsOnTable, window: Window, slug: str, plans: Plans) -> MadeWindow:
@@ -275,7 +275,7 @@ def _refuse(making: Making) -> None:
 def _planned(table: FabricsOnTable, making: Making, hanging: Hanging, plans: Plans) -> Joined | None:
     """The widths of a face by a plan other than the plain one; None where it is plain, or in one run."""
     window, plan = making.window, _plan_for(plans, making.window, "panel")
-    if plan in (None, plain_plan(making, hanging)) or (window.cloth, window.room) in table.railroaded:
+    if plan in (None, plain_plan(making, hanging)) or (window.fabric, window.room) in table.railroaded:
         return None
     return planned_face(table, making, hanging, plan)
 
@@ -291,8 +291,8 @@ def _plan_for(plans: Plans, window: Window, role: str) -> SeamPlan | None:
 
 
 def _runs_on(table: FabricsOnTable, window: Window) -> bool:
-    """Whether the design is to run on from panel to panel."""
-    return window.pair == "continuous" and table.cloths[window.cloth].repeat is not None
+    """Whether the pattern is to run on from panel to panel."""
+    return window.pair == "continuous" and table.fabrics[window.fabric].repeat is not None
 
 
 def _window_pieces(table: FabricsOnTable, made: MadeWindow) -> Iterator[Piece]:
@@ -310,7 +310,7 @@ def _window_pieces(table: FabricsOnTable, made: MadeWindow) -> Iterator[Piece]:
 def _series(table: FabricsOnTable, made: MadeWindow) -> Iterator[Series]:
     """One set of face pieces for all windows of an order, or one each where panels are seam groups."""
     window, slug = made.window, made.slug
-    matched = table.cloths[window.cloth].repeat is not None
+    matched = table.fabrics[window.fabric].repeat is not None
     continuous = _runs_on(table, window) and len(made.panels) > 1
     joined = any(len(widths.widths) > 1 or widths.run for _, _, widths in made.panels)
     if window.count == 1 or not (continuous or (matched and joined)):
@@ -322,8 +322,8 @@ def _series(table: FabricsOnTable, made: MadeWindow) -> Iterator[Series]:
 
 
 def _faces(table: FabricsOnTable, made: MadeWindow, series: Series) -> Iterator[Piece]:
-    """The faces; in a continuous pair the design runs on from one finished edge to the next."""
-    kept = width_kept(table.cloths[made.window.cloth])
+    """The faces; in a continuous pair the pattern runs on from one finished edge to the next."""
+    kept = width_kept(table.fabrics[made.window.fabric])
     before = origins(made.making, [(hanging, joined) for hanging, _, joined in made.panels], kept)
     if series.seam is None and (anchored := _anchored(table, made)) is not None:
         series, before = replace(series, seam=series.prefix), anchored
@@ -334,25 +334,25 @@ def _faces(table: FabricsOnTable, made: MadeWindow, series: Series) -> Iterator[
 
 
 def _anchored(table: FabricsOnTable, made: MadeWindow) -> tuple[int, ...] | None:
-    """Places in the design by which both panels of a pair are trimmed at their seams; None where no need is.
+    """Places in the pattern by which both panels of a pair are trimmed at their seams; None where no need is.
 
     A width trimmed on its seam side, alone with a part-width, may be cut from either end of a full one: of
-    the one end its leading edge would show another part of the design than other panels do. Left and right
+    the one end its leading edge would show another part of the pattern than other panels do. Left and right
     panel are trimmed on different sides, so in one seam group both have to be trimmed at the seam.
     """
     joined = [widths for _, _, widths in made.panels]
     alone = [widths for widths in joined if all(width.kind != "full" for width in widths.widths)]
     places = [widths.anchor for widths in joined]
-    matched = table.cloths[made.window.cloth].repeat is not None
+    matched = table.fabrics[made.window.fabric].repeat is not None
     if not matched or not alone or None in places or len(joined) < 2:
         return None
     starts = tuple(-place for place in places if place is not None)
     reach = [at for widths, start in zip(joined, starts, strict=True) for at in widths.reach(start)]
-    return starts if in_phase(table, made.window.cloth, reach, made.making.seam) else None
+    return starts if in_phase(table, made.window.fabric, reach, made.making.seam) else None
 
 
 def _components(table: FabricsOnTable, made: MadeWindow) -> Iterator[Component]:
-    usable = {cloth.key: table.usable(cloth.key) for cloth in table.job.cloths}
+    usable = {fabric.key: table.usable(fabric.key) for fabric in table.job.fabrics}
     yield from made.style.companions(made.making, made.finished, usable)
     for panel in made.finished:
         yield from bands(made.making, panel, usable)
@@ -368,20 +368,20 @@ def _interlining(making: Making, hanging: Hanging, panel: FinishedPanel, key: st
 
 
 def _extra(table: FabricsOnTable, extra: Extra, slug: str) -> Piece:
-    """An extra, cut as ordered; a matched one shows the same part of the design in every copy."""
-    cloth = table.cloths[extra.cloth]
+    """An extra, cut as ordered; a matched one shows the same part of the pattern in every copy."""
+    fabric = table.fabrics[extra.fabric]
     room = extra.room or _room_of(table.job, extra)
     part = Component(
         key=slug,
         name=extra.name,
         role="extra",
-        cloth=extra.cloth,
+        fabric=extra.fabric,
         width=Steps("cut width").add("as ordered", extra.width),
         length=Steps("cut length").add("as ordered", extra.length),
         copies=extra.count,
     )
     piece = table.piece(part, "extra", extra.window or "", room, 1)
-    how = table.lie(extra.cloth, room, alone=True)
+    how = table.lie(extra.fabric, room, alone=True)
     piece = replace(
         piece,
         window=extra.window,
@@ -390,11 +390,11 @@ def _extra(table: FabricsOnTable, extra: Extra, slug: str) -> Piece:
         turnable=how.turnable,
         arrow_group=how.arrow_group,
         nap=how.nap,
-        sideways=table.sideways(extra.cloth, room, how.arrow_group),
+        sideways=table.sideways(extra.fabric, room, how.arrow_group),
     )
-    if extra.matched and cloth.repeat is not None:
+    if extra.matched and fabric.repeat is not None:
         return replace(piece, turnable=False, match=Match(piece.id, piece.id))
-    return turned_or_not(piece, extra.turnable, cloth)
+    return turned_or_not(piece, extra.turnable, fabric)
 
 
 def _room_of(job: Job, extra: Extra) -> str:

@@ -9,7 +9,7 @@ from typing import Final
 from nesting.cutting.measures import Hanging
 from nesting.headings import Making
 
-#: Usual fullness by weight of cloth (common practice, no source).
+#: Usual fullness by weight of fabric (common practice, no source).
 USUAL: Final = {
     "sheer": (Fraction(5, 2), Fraction(3)),
     "medium": (Fraction(2), Fraction(5, 2)),

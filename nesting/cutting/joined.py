@@ -1,4 +1,4 @@
-"""The widths of one layer of a panel, joined: where each lies in the design, and how far it reaches."""
+"""The widths of one layer of a panel, joined: where each lies in the pattern, and how far it reaches."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ class Joined:
     widths: tuple[Width, ...]
     lead: int
     need: Steps
-    cloth: OneWidth
+    fabric: OneWidth
     run: bool = False
 
     @property
     def total(self) -> int:
         """Cut width once joined."""
-        return total_width(self.widths, self.cloth.seam)
+        return total_width(self.widths, self.fabric.seam)
 
     def reach(self, origin: int = 0) -> tuple[tuple[int, int], ...]:
         """As `placed`, with widths trimmed on their seam side as wide as they were before.
 
-        All in phase, they are trimmed at the seam and not, in the design, at the edge across from it.
+        All in phase, they are trimmed at the seam and not, in the pattern, at the edge across from it.
         """
         found = []
         for index, (at, cut) in enumerate(self.placed(origin)):
@@ -42,7 +42,7 @@ class Joined:
         """What was trimmed off a width on either side: toward the part-width beside it."""
         if self.widths[index].kind not in ("trimmed", "narrowed"):
             return 0, 0
-        off = self.cloth.full - self.widths[index].cut
+        off = self.fabric.full - self.widths[index].cut
         beside = [
             0 <= at < len(self.widths) and self.widths[at].kind == "part" for at in (index - 1, index + 1)
         ]
@@ -51,14 +51,14 @@ class Joined:
 
     @property
     def anchor(self) -> int | None:
-        """Place of a full width in the design, that of the leading one being 0; None without a full width."""
+        """Place of a full width in the pattern, that of the leading one being 0; None without a full width."""
         kinds = {"full", "trimmed", "narrowed"}
         found = [at for (at, _), width in zip(self.reach(), self.widths, strict=True) if width.kind in kinds]
         return next(iter(found), None)
 
     def placed(self, origin: int = 0) -> tuple[tuple[int, int], ...]:
-        """Place in the design and cut width of each width, ``origin`` being the place of the leading one."""
-        at = places(self.widths, self.cloth.seam, self.lead)
+        """Place in the pattern and cut width of each width, ``origin`` being the place of the leading one."""
+        at = places(self.widths, self.fabric.seam, self.lead)
         return tuple((origin + place, width.cut) for place, width in zip(at, self.widths, strict=True))
 
     def number(self, index: int) -> int:

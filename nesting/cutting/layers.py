@@ -29,7 +29,7 @@ class Layer:
     """
 
     role: Literal["panel", "lining", "interlining"]
-    cloth: str
+    fabric: str
     width: Steps
     length: Steps
     left: Hem
@@ -123,7 +123,7 @@ def lining_length(
     return steps.add("lining hem", hem.turn, hem.turns) if hem.allowance else steps
 
 
-def lining(making: Making, panel: FinishedPanel, left: Hem, right: Hem, cloth: str) -> Layer:
+def lining(making: Making, panel: FinishedPanel, left: Hem, right: Hem, fabric: str) -> Layer:
     """The lining of one panel."""
     face = panel.flat + left.allowance + right.allowance
     tube = making.window.lining_style == "tube"
@@ -135,7 +135,7 @@ def lining(making: Making, panel: FinishedPanel, left: Hem, right: Hem, cloth: s
     length = needed_lining_length(making)
     bare = Hem(0, 0)
     return Layer(
-        "lining", cloth, width, length, bare, bare, making.lining_hem.allowance, panel.flat,
+        "lining", fabric, width, length, bare, bare, making.lining_hem.allowance, panel.flat,
         hemmed_lining(making).total,
     )  # fmt: skip
 
@@ -203,7 +203,7 @@ def needed_interlining_length(making: Making) -> Steps:
     return Steps("cut length", lying_length(making).terms)
 
 
-def interlining(making: Making, panel: FinishedPanel, cloth: str) -> Layer:
+def interlining(making: Making, panel: FinishedPanel, fabric: str) -> Layer:
     """The interlining of one panel, of its finished size.
 
     References
@@ -213,4 +213,4 @@ def interlining(making: Making, panel: FinishedPanel, cloth: str) -> Layer:
     """
     width, bare = Steps("cut width").add("finished panel", panel.flat), Hem(0, 0)
     length = needed_interlining_length(making)
-    return Layer("interlining", cloth, width, length, bare, bare, 0, panel.flat, length.total)
+    return Layer("interlining", fabric, width, length, bare, bare, 0, panel.flat, length.total)

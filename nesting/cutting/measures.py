@@ -16,7 +16,7 @@ from nesting.pieces.piece import PanelPlan, Side, Steps
 
 #: What a window on rings must say where its heading knows no usual ring.
 RING_DROP: Final = "the length from the top of the rod to the bottom of the ring's eye, measured, such as 2"
-#: Hems of sheer and heavy cloth, where the job names the weight (common practice, no source).
+#: Hems of sheer and heavy fabric, where the job names the weight (common practice, no source).
 SHEER_BOTTOM: Final = measure("5", "25/2")
 HEAVY_SIDE: Final = measure("3/2", "4")
 
@@ -79,15 +79,15 @@ def _said(value: int | None, default: int) -> int:
 
 
 def _hems(job: Job, window: Window, defaults: Defaults) -> tuple[Hem, Hem]:
-    """Bottom and side hem by the weight of the cloth."""
-    weight = job.cloth(window.cloth).weight
+    """Bottom and side hem by the weight of the fabric."""
+    weight = job.fabric(window.fabric).weight
     bottom = Hem(SHEER_BOTTOM.of(job.units)) if weight == "sheer" else defaults.bottom_hem
     side = Hem(HEAVY_SIDE.of(job.units)) if weight == "heavy" else defaults.side_hem
     return bottom, side
 
 
 def side_hem(job: Job, window: Window) -> Hem:
-    """The usual side hem of a window's cloth."""
+    """The usual side hem of a window's fabric."""
     return _hems(job, window, defaults_for(job.units))[1]
 
 
@@ -172,7 +172,7 @@ def clearance_of(making: Making) -> int:
 def hangings(making: Making) -> tuple[Hanging, ...]:
     """The panels of one window from left to right, seen from the room.
 
-    A pair meets at the centre with its overlap; a single draw has a return at each end of the rod.
+    A pair meets at the center with its overlap; a single draw has a return at each end of the rod.
     """
     window = making.window
     count = window.panels or (1 if window.draw in ("left", "right") else 2)

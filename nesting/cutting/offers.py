@@ -19,7 +19,7 @@ from nesting.cutting.measures import Hanging
 from nesting.cutting.panels import Joined
 from nesting.errors import NestingError
 from nesting.headings import FinishedPanel, Heading, Making
-from nesting.order.job import Bolt, Cloth, Job, Window
+from nesting.order.job import Bolt, Fabric, Job, Window
 from nesting.pieces.piece import Advice
 from nesting.units import round_down
 
@@ -40,7 +40,7 @@ class Offer:
         One width ``less``, or the same widths ``fuller``.
     change
         The window as it would be ordered.
-    cloth
+    fabric
         Key of its fabric.
     head, tail
         What changes, in words; the amounts come between them.
@@ -48,7 +48,7 @@ class Offer:
 
     kind: Literal["less", "fuller"]
     change: Window
-    cloth: str
+    fabric: str
     head: str
     tail: str
 
@@ -58,7 +58,7 @@ class Offer:
         said = self.told("")
         if self.kind == "fuller":
             said += " if nothing else is cut beside them"
-        return Advice("offer", said, self.change.name, self.cloth)
+        return Advice("offer", said, self.change.name, self.fabric)
 
     def told(self, amounts: str) -> str:
         """In words, with what it takes and what is planned takes."""
@@ -87,8 +87,8 @@ def fullness_offers(
             except NestingError:
                 return ()
 
-        cloth = bench.table.cloths[window.cloth]
-        yield from Offered(made.making, made.style, cloth, made.panels, remake).offers()
+        fabric = bench.table.fabrics[window.fabric]
+        yield from Offered(made.making, made.style, fabric, made.panels, remake).offers()
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +97,7 @@ class Offered:
 
     making: Making
     style: Heading
-    cloth: Cloth
+    fabric: Fabric
     panels: Panels
     remake: Callable[[Window], Panels]
     """The panels of the window as it would be ordered; none where it cannot be made up."""
@@ -133,7 +133,7 @@ class Offered:
         window, panels = found
         was, less = self._told(self.window, self.panels), self._told(window, panels)
         head = f"{_widths(panels)} instead of {_widths(self.panels)}{_each(panels)}"
-        yield Offer("less", window, self.cloth.key, head, f"{less} instead of {was}")
+        yield Offer("less", window, self.fabric.key, head, f"{less} instead of {was}")
 
     def _fuller(self) -> Iterator[Offer]:
         """The fullest that the same widths would give, as far as no other piece is cut beside them."""
@@ -148,11 +148,11 @@ class Offered:
         if found is None or found[0].fullness is None or found[0].fullness - asked < WORTH_TELLING:
             return
         tail = f"fullness {times(found[0].fullness)} instead of {times(asked)} at no extra cost"
-        yield Offer("fuller", found[0], self.cloth.key, "the same widths", tail)
+        yield Offer("fuller", found[0], self.fabric.key, "the same widths", tail)
 
     def _fullest(self) -> Fraction:
         """What the heading bears, and what is usual for the weight of the fabric."""
-        usual = USUAL[self.cloth.weight][1] if self.cloth.weight else self.style.fullest
+        usual = USUAL[self.fabric.weight][1] if self.fabric.weight else self.style.fullest
         return min(self.style.fullest, usual)
 
     def _last(self, tries: Sequence[Window], suits: Callable[[Panels], bool]) -> tuple[Window, Panels] | None:
@@ -227,9 +227,9 @@ def _each(panels: Panels) -> str:
 
 def _shape(panels: Panels) -> tuple[tuple[int, ...], int, int]:
     """Widths of each panel, and the rows that the narrowest ones of all panels take beside each other."""
-    cloth = panels[0][2].cloth
+    fabric = panels[0][2].fabric
     counts = tuple(len(widths.widths) for _, _, widths in panels)
     sizes = [min(width.cut for width in widths.widths) for _, _, widths in panels]
-    limit = cloth.alone if set(counts) == {1} else cloth.full
+    limit = fabric.alone if set(counts) == {1} else fabric.full
     beside = max(1, round_down(limit, 1) // max(sizes))
     return counts, -(-len(sizes) // beside), max(0, max(sizes) - limit)

@@ -1,8 +1,8 @@
-"""A continuous pair: the design runs on from panel to panel when they are closed. Lengths in ticks.
+"""A continuous pair: the pattern runs on from panel to panel when they are closed. Lengths in ticks.
 
-Hems and overlap take cloth away between the panels, so the widths of the second lie elsewhere in the
-design than those of the first. Where the bolt has no room to shift them by so much, the leading widths
-are cut to where the panels meet, and all full widths lie at one place in the design again.
+Hems and overlap take fabric away between the panels, so the widths of the second lie elsewhere in the
+pattern than those of the first. Where the bolt has no room to shift them by so much, the leading widths
+are cut to where the panels meet, and all full widths lie at one place in the pattern again.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ Pair = Sequence[tuple[Hanging, Joined]]
 
 
 def origins(making: Making, panels: Pair, kept: Fraction) -> tuple[int, ...]:
-    """Place in the design of the leading width of each panel, 0 for the first.
+    """Place in the pattern of the leading width of each panel, 0 for the first.
 
     ``kept`` is the part of a width that is left after washing.
     """
@@ -41,7 +41,7 @@ def origins(making: Making, panels: Pair, kept: Fraction) -> tuple[int, ...]:
 
 
 def _hidden(making: Making, earlier: Hanging, hanging: Hanging, kept: Fraction) -> int:
-    """Cloth that does not show between two panels side by side: hems and overlap, before washing."""
+    """Fabric that does not show between two panels side by side: hems and overlap, before washing."""
     hems = right_hem(making, earlier).allowance + left_hem(making, hanging).allowance
     return round_up((hems + 2 * min(earlier.overlap, hanging.overlap)) / kept, 1)
 
@@ -49,13 +49,13 @@ def _hidden(making: Making, earlier: Hanging, hanging: Hanging, kept: Fraction) 
 def running_pair(table: FabricsOnTable, making: Making, panels: Pair) -> Pair:
     """The panels with widths that all lie in phase; as they were where that is so, or cannot be.
 
-    Closed, the panels meet at one place of the design, wherever that lies across the bolt: the left leading
+    Closed, the panels meet at one place of the pattern, wherever that lies across the bolt: the left leading
     width ends there, the right one begins there, and the widths behind them are full ones. Of all places to
     meet at which both panels come out as wide, the one is taken that needs the fewest pieces and leaves no
     part-width narrower than asked; then one at which both are cut alike, with the widest leading widths.
     """
-    key = making.window.cloth
-    kept = width_kept(table.cloths[key])
+    key = making.window.fabric
+    kept = width_kept(table.fabrics[key])
 
     def lies(pair: Pair) -> bool:
         starts = origins(making, pair, kept)
@@ -71,8 +71,8 @@ def running_pair(table: FabricsOnTable, making: Making, panels: Pair) -> Pair:
 
 def _meeting(table: FabricsOnTable, making: Making, panels: Pair, kept: Fraction) -> Iterator[Pair]:
     """The best pair without a part-width too narrow; then one without a seam in a hem; then any."""
-    key = making.window.cloth
-    repeat = lattice(table.cloths[key], table.bolts[key])
+    key = making.window.fabric
+    repeat = lattice(table.fabrics[key], table.bolts[key])
     across = None if repeat is None else repeat.width
     if across is None:
         return
@@ -83,7 +83,7 @@ def _meeting(table: FabricsOnTable, making: Making, panels: Pair, kept: Fraction
     ]
     meeting = _Meeting(
         needs=(panels[0][1].need.total, panels[1][1].need.total),
-        cloth=panels[0][1].cloth,
+        fabric=panels[0][1].fabric,
         mode=making.window.widths,
         across=across,
         hidden=_hidden(making, panels[0][0], panels[1][0], kept),
@@ -122,7 +122,7 @@ class _Meeting:
     """
 
     needs: tuple[int, int]
-    cloth: OneWidth
+    fabric: OneWidth
     mode: Widths
     across: int
     hidden: int
@@ -135,8 +135,8 @@ class _Meeting:
         the right one begins ``hidden`` before the end of the left one, or whole repeats from there: a and b
         have ``W - a = b - hidden`` modulo the repeat width, either way round.
         """
-        full = self.cloth.full
-        for cut in (full, *range(self.cloth.grid, full, self.cloth.grid)):
+        full = self.fabric.full
+        for cut in (full, *range(self.fabric.grid, full, self.fabric.grid)):
             for other in range(full - (cut - self.hidden) % self.across, 0, -self.across):
                 yield cut, other
             for other in range(full - (cut - self.hidden) % self.across, 0, -self.across):
@@ -145,17 +145,17 @@ class _Meeting:
     def even(self, left: Outwards, right: Outwards) -> bool:
         """Whether both panels are as wide, to a step of the tape, but for what they need."""
         more = [
-            total_width(widths, self.cloth.seam) - need
+            total_width(widths, self.fabric.seam) - need
             for widths, need in zip((left, right), self.needs, strict=True)
         ]
-        return abs(more[0] - more[1]) <= self.cloth.grid
+        return abs(more[0] - more[1]) <= self.fabric.grid
 
     def rank(self, left: Outwards, right: Outwards) -> tuple[int, bool, int, int, int]:
         """What is better comes first: few pieces, both panels alike, cuts of whole inches, wide leads."""
         off = [abs(one.cut - other.cut) for one, other in zip(left, right, strict=False)]
-        alike = len(left) == len(right) and max(off) <= self.cloth.grid
+        alike = len(left) == len(right) and max(off) <= self.fabric.grid
         leads = [left[0].cut, right[0].cut]
-        odd = sum(cut != self.cloth.full and cut % self.whole != 0 for cut in leads)
+        odd = sum(cut != self.fabric.full and cut % self.whole != 0 for cut in leads)
         return len(left) + len(right), not alike, 0 if alike else odd, -min(leads), -leads[0]
 
 
@@ -165,7 +165,7 @@ def _best(meeting: _Meeting, leading: int, outer: int) -> tuple[Outwards, Outwar
     best, rank = None, None
     for leads in meeting.leads():
         left, right = (
-            plan_behind(need, lead, meeting.cloth, meeting.mode)
+            plan_behind(need, lead, meeting.fabric, meeting.mode)
             for need, lead in zip(meeting.needs, leads, strict=True)
         )
         if any(widths[0].cut < leading or widths[-1].cut < outer for widths in (left, right)):

@@ -25,7 +25,7 @@ from nesting.errors import DoesNotFitError
 from nesting.headings import FinishedPanel, Making
 from nesting.headings.hanging import hanger_height
 from nesting.headings.heading import Heading
-from nesting.order.cloth import Bolt
+from nesting.order.fabric import Bolt
 from nesting.order.job import Edge
 from nesting.order.print_width import lattice, room_across
 from nesting.packing.problem import Match
@@ -55,7 +55,7 @@ def join(
     off: int = 0,
     plan: SeamPlan | None = None,
 ) -> Joined:
-    """The widths of cloth ``key`` that give ``need``, which is before shrinkage and rounding.
+    """The widths of fabric ``key`` that give ``need``, which is before shrinkage and rounding.
 
     Only a ``face`` is matched, and only its part-widths are rounded as the window asks. ``least`` and ``off``
     as for `plan_widths`; ``off`` is for the plain plan, which is taken where ``plan`` is None.
@@ -66,31 +66,31 @@ def join(
         The panel cannot be made up by the plan.
     """
     window = making.window
-    need = wider(need, table.cloths[key]).up_to(table.grid)
-    matched = face and table.cloths[key].repeat is not None
-    where = f'window "{window.name}", cloth {_on_table(table, key)}'
-    cloth = widths_of(table.bolts[key], making.seam, making.unit, matched=matched, where=where)
+    need = wider(need, table.fabrics[key]).up_to(table.grid)
+    matched = face and table.fabrics[key].repeat is not None
+    where = f'window "{window.name}", fabric {_on_table(table, key)}'
+    fabric = widths_of(table.bolts[key], making.seam, making.unit, matched=matched, where=where)
     if (key, window.room) in table.railroaded:
-        return Joined((Width(need.total, "single"),), 0, need, cloth, run=True)
+        return Joined((Width(need.total, "single"),), 0, need, fabric, run=True)
     mode = window.widths if face else "exact"
     plan = plan or plain_plan(making, hanging)
     if off:
-        outwards = plan_widths(need.total, cloth, mode, least, off)
+        outwards = plan_widths(need.total, fabric, mode, least, off)
     else:
-        outwards = planned(plan, need.total, cloth, mode, least, even=hanging.leading is None)
+        outwards = planned(plan, need.total, fabric, mode, least, even=hanging.leading is None)
     if hanging.leading is None:
         middle = len(outwards) // 2 if plan.at == "sides" else 0
-        return Joined(outwards, middle, need, cloth)
+        return Joined(outwards, middle, need, fabric)
     if hanging.leading == "right":
-        return Joined(outwards[::-1], len(outwards) - 1, need, cloth)
-    return Joined(outwards, 0, need, cloth)
+        return Joined(outwards[::-1], len(outwards) - 1, need, fabric)
+    return Joined(outwards, 0, need, fabric)
 
 
 def _on_table(table: FabricsOnTable, key: str) -> str:
-    """The cloth's title in quotes, and whether it has been washed by now."""
-    cloth = table.job.cloth(key)
-    shrunk = cloth.shrinkage is not None and cloth.shrinkage.washed == "before"
-    return f'"{cloth.title}"{" (washed before cutting)" if shrunk else ""}'
+    """The fabric's title in quotes, and whether it has been washed by now."""
+    fabric = table.job.fabric(key)
+    shrunk = fabric.shrinkage is not None and fabric.shrinkage.washed == "before"
+    return f'"{fabric.title}"{" (washed before cutting)" if shrunk else ""}'
 
 
 def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int, kept: Fraction) -> int:
@@ -102,9 +102,9 @@ def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int, kep
 
 
 def in_phase(table: FabricsOnTable, key: str, placed: Iterable[tuple[int, int]], seam: int) -> bool:
-    """Whether the widths of one seam group can all lie in phase on their cloth; true of cloth unmatched."""
+    """Whether the widths of one seam group can all lie in phase on their fabric; true of fabric unmatched."""
     placed, bolt = tuple(placed), table.bolts[key]
-    repeat = lattice(table.cloths[key], bolt)
+    repeat = lattice(table.fabrics[key], bolt)
     if repeat is None or repeat.width is None:
         return True
     fit, widest = round_down(bolt.usable, table.grid), max(cut for _, cut in placed)
@@ -125,8 +125,8 @@ def face_widths(
     plan = plan or plain_plan(making, hanging)
     hems = {"outer": (making.outer_hem,), "leading": (making.leading_hem,)}
     around = hems.get(plan.at, (making.outer_hem, making.leading_hem))
-    need, key = needed_width(making, hanging), making.window.cloth
-    kept = width_kept(table.cloths[key])
+    need, key = needed_width(making, hanging), making.window.fabric
+    kept = width_kept(table.fabrics[key])
     least = max(least_part(making, hem.finished, hem.allowance, table.grid, kept) for hem in around)
     return join(table, making, hanging, key, need, 0 if sliver else least, face=True, off=off, plan=plan)
 
@@ -137,23 +137,23 @@ def planned_face(table: FabricsOnTable, making: Making, hanging: Hanging, plan: 
     Raises
     ------
     DoesNotFitError
-        The panel cannot be made up by the plan, or its widths would not meet in the design.
+        The panel cannot be made up by the plan, or its widths would not meet in the pattern.
     """
     joined = face_widths(table, making, hanging, plan=plan)
-    if not in_phase(table, making.window.cloth, joined.reach(), making.seam):
-        raise DoesNotFitError("its widths would not meet in the design")
+    if not in_phase(table, making.window.fabric, joined.reach(), making.seam):
+        raise DoesNotFitError("its widths would not meet in the pattern")
     return joined
 
 
 def _meeting_widths(table: FabricsOnTable, making: Making, hanging: Hanging) -> Joined:
     """The widths of a face by itself, all of them in phase where that can be.
 
-    A width trimmed on its seam side moves all beyond it in the design, where a whole repeat may find no
+    A width trimmed on its seam side moves all beyond it in the pattern, where a whole repeat may find no
     room. Then the leading edge gives way instead, or the panel is made wider, at whose edges are slivers.
     """
     first = face_widths(table, making, hanging)
-    short = sum(first.cloth.full - width.cut for width in first.widths if width.kind == "trimmed")
-    if not short or in_phase(table, making.window.cloth, first.reach(), making.seam):
+    short = sum(first.fabric.full - width.cut for width in first.widths if width.kind == "trimmed")
+    if not short or in_phase(table, making.window.fabric, first.reach(), making.seam):
         return first
     sliver = face_widths(table, making, hanging, sliver=True)
     least = max(width.cut for width in first.widths if width.kind == "part")
@@ -161,7 +161,7 @@ def _meeting_widths(table: FabricsOnTable, making: Making, hanging: Hanging) -> 
     tries = [wider]
     if hanging.leading is not None:
         tries.insert(0, face_widths(table, making, hanging, short, sliver=True))
-    key = making.window.cloth
+    key = making.window.fabric
     return next((again for again in tries if in_phase(table, key, again.placed(), making.seam)), first)
 
 
@@ -175,7 +175,7 @@ def face(
     """A panel as it will be made up, and the widths of its face: those given, else its own."""
     left, right = left_hem(making, hanging), right_hem(making, hanging)
     joined = joined or _meeting_widths(table, making, hanging)
-    kept = width_kept(table.cloths[making.window.cloth])
+    kept = width_kept(table.fabrics[making.window.fabric])
     seams = seam_lines(joined.widths, making.seam)
     panel = FinishedPanel(
         key=hanging.key,
@@ -200,7 +200,7 @@ def face_layer(making: Making, hanging: Hanging, panel: FinishedPanel) -> Layer:
         length = length.add("working allowance, trimmed at the top", making.window.working)
     return Layer(
         role="panel",
-        cloth=making.window.cloth,
+        fabric=making.window.fabric,
         width=needed_width(making, hanging),
         length=length,
         left=left_hem(making, hanging),
@@ -216,7 +216,7 @@ class Series:
     """Which windows of an order a set of pieces stands for.
 
     ``slug`` of the window, ``prefix`` of the piece ids, ``seam`` of the seam group (None: each panel its
-    own), ``origin`` of the panel in the design plane, ``copies`` of every piece.
+    own), ``origin`` of the panel in the pattern plane, ``copies`` of every piece.
     """
 
     slug: str
@@ -236,22 +236,22 @@ def layer_pieces(
     series: Series,
 ) -> Iterator[Piece]:
     """The widths of one layer of one panel."""
-    window, cloth = making.window, table.cloths[layer.cloth]
-    along = longer(layer.length, cloth)
+    window, fabric = making.window, table.fabrics[layer.fabric]
+    along = longer(layer.length, fabric)
     gap = layer.role == "panel" and not joined.run
-    along = (with_gap(along, cloth) if gap else along).up_to(table.grid)
-    how = table.lie(layer.cloth, window.room)
+    along = (with_gap(along, fabric) if gap else along).up_to(table.grid)
+    how = table.lie(layer.fabric, window.room)
     under = "" if layer.role == "panel" else f"/{layer.role}"
     base = f"{series.prefix}/{hanging.key}{under}"
     title = f"{window.name}, {hanging.key} {layer.role if under else 'panel'}"
     at = places(joined.widths, making.seam, joined.lead)
-    hem_line = grown(layer.hem, cloth)
+    hem_line = grown(layer.hem, fabric)
     for index in sorted(range(len(joined.widths)), key=joined.number):
         number = joined.number(index)
         beside = tuple(n for n in (index - 1, index + 1) if 0 <= n < len(joined.widths))
-        neighbours = sorted(beside, key=joined.number)
+        neighbors = sorted(beside, key=joined.number)
         match = None
-        if layer.role == "panel" and cloth.repeat is not None:
+        if layer.role == "panel" and fabric.repeat is not None:
             q = _level(table, making, style, hem_line)
             seam = series.seam or (base if len(joined.widths) > 1 else None)
             match = Match(_level_group(table, making), seam, series.origin + at[index], q)
@@ -263,7 +263,7 @@ def layer_pieces(
             id=f"{base}/{number}",
             name=f"{title}, width {number}" if len(joined.widths) > 1 else title,
             role=layer.role,
-            cloth=layer.cloth,
+            fabric=layer.fabric,
             width=across.total,
             length=along.total,
             copies=series.copies,
@@ -279,61 +279,61 @@ def layer_pieces(
             hem_line=hem_line,
             width_steps=across,
             length_steps=along,
-            joined_to=tuple(f"{base}/{joined.number(n)}" for n in neighbours),
-            joined_at=tuple(edges_joined(layer, index, neighbours)),
+            joined_to=tuple(f"{base}/{joined.number(n)}" for n in neighbors),
+            joined_at=tuple(edges_joined(layer, index, neighbors)),
             notes=(
-                *_notes(layer, hanging, joined, index, table.bolts[layer.cloth], own),
+                *_notes(layer, hanging, joined, index, table.bolts[layer.fabric], own),
                 *hem_notes(making, own),
             ),
-            sideways=table.sideways(layer.cloth, window.room, how.arrow_group),
-            top=table.top(layer.cloth),
+            sideways=table.sideways(layer.fabric, window.room, how.arrow_group),
+            top=table.top(layer.fabric),
             hem_edge=own,
         )
 
 
 def _level_group(table: FabricsOnTable, making: Making) -> str:
-    """The panels that share a height of the design: those of a room, or all where it is prescribed."""
+    """The panels that share a height of the pattern: those of a room, or all where it is prescribed."""
     window = making.window
-    if table.cloths[window.cloth].motif is None:
+    if table.fabrics[window.fabric].motif is None:
         return table.rooms[window.room]
-    return f"{window.cloth}/motif"
+    return f"{window.fabric}/motif"
 
 
 def _level(table: FabricsOnTable, making: Making, style: Heading, hem_line: int) -> int:
-    """Height of the lower cut edge above the line of the design: the level line, or the foot of the motif."""
-    cloth = table.cloths[making.window.cloth]
-    foot = 0 if cloth.motif is None else grown(cloth.motif.above_level, cloth)
-    if cloth.level == "hem":
+    """Height of the lower cut edge above the line of the pattern: the level line, or the foot of the motif."""
+    fabric = table.fabrics[making.window.fabric]
+    foot = 0 if fabric.motif is None else grown(fabric.motif.above_level, fabric)
+    if fabric.level == "hem":
         return -hem_line - foot
-    if cloth.level == "top":
-        return -hem_line - grown(lying_length(making).total, cloth) - foot
+    if fabric.level == "top":
+        return -hem_line - grown(lying_length(making).total, fabric) - foot
     window, height = making.window, clearance_of(making)
     hanger = hanger_height(style, making)
     if hanger is not None and window.finished_length is not None:
         height = hanger.total + style.above_hanger(making).total - window.finished_length
-    return grown(height, cloth) - hem_line
+    return grown(height, fabric) - hem_line
 
 
 def _width_steps(table: FabricsOnTable, joined: Joined, index: int) -> Steps:
     """The sum that gives the cut width of one width; a matched full width is never rounded."""
-    width, cloth = joined.widths[index], joined.cloth
+    width, fabric = joined.widths[index], joined.fabric
     if width.kind == "single":
-        return _corrected(joined.need, width.cut, "up to the width of the cloth", table.grid)
-    full = Steps("cut width").add("usable width", cloth.full)
-    if cloth.matched:
-        match = cloth.full - 2 * cloth.seam
-        full = Steps("cut width").add("match", match).add("seam", cloth.seam, 2)
+        return _corrected(joined.need, width.cut, "up to the width of the fabric", table.grid)
+    full = Steps("cut width").add("usable width", fabric.full)
+    if fabric.matched:
+        match = fabric.full - 2 * fabric.seam
+        full = Steps("cut width").add("match", match).add("seam", fabric.seam, 2)
     if width.kind == "full":
-        return full if cloth.matched else full.up_to(table.grid)
+        return full if fabric.matched else full.up_to(table.grid)
     if width.kind in ("trimmed", "narrowed"):
-        return full.take("given to the part-width", cloth.full - width.cut)
+        return full.take("given to the part-width", fabric.full - width.cut)
     if width.kind == "leading":
-        return full.take("cut off at the leading edge", cloth.full - width.cut)
+        return full.take("cut off at the leading edge", fabric.full - width.cut)
     parts = sum(other.kind == "part" for other in joined.widths)
     fulls = len(joined.widths) - parts
-    steps = joined.need.take("full width", cloth.full, fulls)
-    steps = steps.add("seam of a join", cloth.seam, 2 * (len(joined.widths) - 1))
-    off = sum(cloth.full - other.cut for other in joined.widths if other.kind == "leading")
+    steps = joined.need.take("full width", fabric.full, fulls)
+    steps = steps.add("seam of a join", fabric.seam, 2 * (len(joined.widths) - 1))
+    off = sum(fabric.full - other.cut for other in joined.widths if other.kind == "leading")
     steps = steps.add("cut off at the leading edge", off) if off else steps
     strips = [other.cut for other in joined.widths if other.kind == "part"]
     if len(set(strips)) > 1:
@@ -359,19 +359,19 @@ def _notes(
     if joined.run:
         yield "turned, in one piece, no seams"
     if width.kind == "full":
-        yield full_words(width.cut, joined.cloth, bolt, own)
+        yield full_words(width.cut, joined.fabric, bolt, own)
     elif width.kind == "trimmed":
         yield "full width trimmed on the seam side, so that the part-width is no sliver"
     elif width.kind == "narrowed":
-        yield "full width trimmed on the seam side, so that the part-width takes its cloth better"
+        yield "full width trimmed on the seam side, so that the part-width takes its fabric better"
     elif width.kind == "leading":
-        yield "full width trimmed at the leading edge, so that all widths meet in the design"
+        yield "full width trimmed at the leading edge, so that all widths meet in the pattern"
     elif width.kind == "part":
         yield f"part-width {_edge(hanging, joined, index)}"
     if hanging.leading is not None and index == joined.lead:
         yield leading_words(layer, hanging.leading)
     outer = 0 if hanging.leading == "right" else len(joined.widths) - 1
-    inside = not joined.cloth.matched and own is None
+    inside = not joined.fabric.matched and own is None
     if width.kind == "part" and hanging.leading and index == outer and inside:
         yield f"from the {hanging.leading} side of its width, so that selvage meets selvage"
     if many and hanging.leading is None and width.kind != "part" and index == joined.lead:

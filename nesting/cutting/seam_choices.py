@@ -1,4 +1,4 @@
-"""The seam plans that one cloth leaves open: for each window, the sets of pieces it may be cut into.
+"""The seam plans that one fabric leaves open: for each window, the sets of pieces it may be cut into.
 
 All panels of a window, and all windows of one order, are cut by one plan: pairs hang in the mirror, windows
 alike. What an option is worth is settled by the packing, which lays exactly one of each choice.
@@ -16,7 +16,7 @@ from nesting.cutting.panels import in_phase
 from nesting.cutting.seam_plans import SeamPlan, plain_plan, seam_plans
 from nesting.errors import DoesNotFitError
 from nesting.headings import EQUALLY, Piecing
-from nesting.order.job import Cloth, Job, Window
+from nesting.order.job import Fabric, Job, Window
 from nesting.packing.problem import Choice
 from nesting.pieces.piece import Piece
 from nesting.units import Unit
@@ -42,7 +42,7 @@ class SeamOption:
     way
         Its plans.
     pieces
-        Its pieces of the cloth.
+        Its pieces of the fabric.
     cuts
         Cut widths of its first panel from left to right, or of the parts of what is pieced alone.
     allowed_by
@@ -64,7 +64,7 @@ class SeamOption:
 
 @dataclass(frozen=True, slots=True)
 class SeamChoice:
-    """A window and a layer of it (``panel`` with its companions) that one cloth leaves open.
+    """A window and a layer of it (``panel`` with its companions) that one fabric leaves open.
 
     The maker's rules allow the ``options``, the plain one first; ``barred`` ones are priced, never chosen.
     """
@@ -85,18 +85,18 @@ class SeamChoice:
 
 
 def seam_choices(
-    bench: WindowsOnTable, cloth: Cloth, plans: Plans, extras: Iterable[Piece] = ()
+    bench: WindowsOnTable, fabric: Fabric, plans: Plans, extras: Iterable[Piece] = ()
 ) -> tuple[SeamChoice, ...]:
-    """What is open about the pieces of one cloth, the plain way first in each choice.
+    """What is open about the pieces of one fabric, the plain way first in each choice.
 
     Parameters
     ----------
     bench
         The job on its table.
-    cloth
-        The cloth that is to be laid.
+    fabric
+        The fabric that is to be laid.
     plans
-        Settled already, by other cloths.
+        Settled already, by other fabrics.
     extras
         Pieces of no panel, for which gaps may be made.
     """
@@ -104,12 +104,12 @@ def seam_choices(
         return ()
     made = [bench.make(number, plans) for number in range(len(bench.table.job.windows))]
     everything = [*(piece for each in made for piece in bench.pieces(each)), *extras]
-    pieces = [piece for piece in everything if piece.cloth == cloth.key]
+    pieces = [piece for piece in everything if piece.fabric == fabric.key]
     named = Counter(each.window.name for each in made)
     found = list[SeamChoice]()
     for number, each in enumerate(made):
         if named[each.window.name] == 1:
-            maker = _OpenWindow(bench, number, each, cloth.key, plans, pieces)
+            maker = _OpenWindow(bench, number, each, fabric.key, plans, pieces)
             found += maker.choices()
     return tuple(found)
 
@@ -144,11 +144,11 @@ class _OpenWindow:
         bench: WindowsOnTable,
         number: int,
         made: MadeWindow,
-        cloth: str,
+        fabric: str,
         plans: Plans,
         pieces: Sequence[Piece],
     ) -> None:
-        self._bench, self._number, self._made, self._cloth, self._plans = bench, number, made, cloth, plans
+        self._bench, self._number, self._made, self._fabric, self._plans = bench, number, made, fabric, plans
         self._mine, self._others = list[Piece](), list[Piece]()
         for piece in pieces:
             mine = piece.window == made.window.name and piece.role != "extra"
@@ -188,7 +188,7 @@ class _OpenWindow:
             everything = self._bench.pieces(made)
         except DoesNotFitError:
             return None
-        pieces = tuple(p for p in everything if p.cloth == self._cloth and _layer_of(p) == layer)
+        pieces = tuple(p for p in everything if p.fabric == self._fabric and _layer_of(p) == layer)
         totals = [[joined.total for _, _, joined in each.panels] for each in (made, self._made)]
         if not pieces or not self._as_wide(pieces) or totals[0] != totals[1]:
             return None
@@ -220,48 +220,48 @@ class _OpenWindow:
         return matched[0] == matched[1]
 
     def _face_plans(self) -> Iterator[tuple[Way, str]]:
-        """Of the panels, where they are cut from this cloth, with the key that each one needs."""
+        """Of the panels, where they are cut from this fabric, with the key that each one needs."""
         hanging, _, joined = self._made.panels[0]
         plain = plain_plan(self._made.making, hanging)
         runs_on = self._window.pair == "continuous" and any(piece.match for piece in self._mine)
-        if self._window.cloth != self._cloth:
+        if self._window.fabric != self._fabric:
             yield (), ""
         elif (
             joined.run
             or runs_on
             or any(piece.hem_edge for piece in self._mine)
-            or not in_phase(self._bench.table, self._cloth, joined.placed(), self._made.making.seam)
+            or not in_phase(self._bench.table, self._fabric, joined.placed(), self._made.making.seam)
         ):
             # What does not meet by the plain plan has a wrong match or repeat, which is what to mend.
             yield (("panel", plain),), ""
         else:
             sizes = self._sizes()
-            for plan, needs in seam_plans(self._made.making, hanging, joined.widths, joined.cloth, sizes):
+            for plan, needs in seam_plans(self._made.making, hanging, joined.widths, joined.fabric, sizes):
                 yield (("panel", plan),), needs
 
     def _layer_plans(self, layer: str) -> Iterator[tuple[SeamPlan, str]]:
         for hanging, each, joined in self._made.under(self._bench.table):
-            if (each.role, each.cloth) == (layer, self._cloth) and not joined.run:
+            if (each.role, each.fabric) == (layer, self._fabric) and not joined.run:
                 yield from seam_plans(
-                    self._made.making, hanging, joined.widths, joined.cloth, self._sizes(layer)
+                    self._made.making, hanging, joined.widths, joined.fabric, self._sizes(layer)
                 )
                 return
 
     def _piecings(self, role: str, *, whole: bool = True) -> Iterator[Way]:
-        """Of facings or bands, where they are wider than this cloth; fewest pieces first."""
+        """Of facings or bands, where they are wider than this fabric; fewest pieces first."""
         strips = [piece for piece in self._mine if piece.role == role]
         if sum(piece.copies for piece in strips) <= len(self._made.panels) * self._window.count:
             yield ()
             return
         table = self._bench.table
-        if whole and table.lie(self._cloth, self._window.room, hidden=True).turnable:
+        if whole and table.lie(self._fabric, self._window.room, hidden=True).turnable:
             yield ((role, Piecing("whole")),)
         yield ((role, EQUALLY),)
         yield ((role, Piecing("long")),)
         yield ((role, Piecing("more")),)
 
     def _sizes(self, layer: str = "panel") -> tuple[int, ...]:
-        """What other pieces of the cloth take across, those that take most cloth first."""
+        """What other pieces of the fabric take across, those that take most fabric first."""
         mine = [piece for piece in self._mine if _layer_of(piece) != layer or piece.role not in _LAYERS]
         sizes = Counter[int]()
         for piece in (*mine, *self._others):

@@ -14,13 +14,13 @@ from nesting.cutting.measures import Hanging
 from nesting.errors import DoesNotFitError
 from nesting.headings import Making
 from nesting.order.job import Widths
-from nesting.pieces.seams import OneWidth, Width, plan_centred, plan_widths, total_width
+from nesting.pieces.seams import OneWidth, Width, plan_centerd, plan_widths, total_width
 from nesting.units import Unit, format_length, round_up
 
 Place = Literal["outer", "leading", "sides"]
 PLACES: Final[tuple[Place, ...]] = ("outer", "leading", "sides")
 
-#: Of the other pieces of a cloth, so many sizes are tried for a strip to be fitted to.
+#: Of the other pieces of a fabric, so many sizes are tried for a strip to be fitted to.
 MOST_SIZES: Final = 2
 
 
@@ -64,7 +64,7 @@ def plain_plan(making: Making, hanging: Hanging) -> SeamPlan:
 
 
 def planned(
-    plan: SeamPlan, need: int, cloth: OneWidth, mode: Widths, least: int, *, even: bool = False
+    plan: SeamPlan, need: int, fabric: OneWidth, mode: Widths, least: int, *, even: bool = False
 ) -> tuple[Width, ...]:
     """The widths of a panel from the leading edge outwards (of a fixed single one from left to right).
 
@@ -72,7 +72,7 @@ def planned(
     ----------
     plan
         What to do with the part-width.
-    need, cloth, mode, least
+    need, fabric, mode, least
         As for `nesting.pieces.seams.plan_widths`.
     even
         Part-widths at both sides are exactly alike, and the panel at times a step of the tape wider.
@@ -83,32 +83,32 @@ def planned(
         The panel has no such part-width, or a strip would be too narrow.
     """
     if plan.at == "sides":
-        centred = plan_centred(need, cloth, mode, least)
-        over = total_width(centred, cloth.seam) - need
-        last = centred[-1]
+        centerd = plan_centerd(need, fabric, mode, least)
+        over = total_width(centerd, fabric.seam) - need
+        last = centerd[-1]
         if even or mode != "exact" or last.kind != "part" or not over:
-            return centred
+            return centerd
         if last.cut - over < least <= last.cut:
             # A strip keeps what it must show, so the width beside it gives the step that is too much.
-            *others, beside = centred[:-1]
+            *others, beside = centerd[:-1]
             return (*others, Width(beside.cut - over, "trimmed"), last)
-        return (*centred[:-1], replace(last, cut=last.cut - over))
-    widths = plan_widths(need, cloth, mode, least if plan.pieces == 1 else 0)
+        return (*centerd[:-1], replace(last, cut=last.cut - over))
+    widths = plan_widths(need, fabric, mode, least if plan.pieces == 1 else 0)
     *inner, part = widths
     if plan.pieces == 2 and part.kind == "part":
-        wide, narrow = _strips(plan, part.cut, cloth, least)
+        wide, narrow = _strips(plan, part.cut, fabric, least)
         return (wide, narrow, *inner) if plan.at == "leading" else (*inner, narrow, wide)
     if plan.part is not None:
         widths = _widened(inner, part, plan.part, least)
     return widths[::-1] if plan.at == "leading" else widths
 
 
-def _strips(plan: SeamPlan, part: int, cloth: OneWidth, least: int) -> tuple[Width, Width]:
+def _strips(plan: SeamPlan, part: int, fabric: OneWidth, least: int) -> tuple[Width, Width]:
     """The part-width made of two strips, the wider one first; the seam between them takes its allowances."""
-    both = part + 2 * cloth.seam
-    wide = round_up(-(-both // 2), cloth.grid) if plan.part is None else plan.part
+    both = part + 2 * fabric.seam
+    wide = round_up(-(-both // 2), fabric.grid) if plan.part is None else plan.part
     narrow = both - wide
-    if not least <= narrow <= wide <= cloth.full or narrow % cloth.grid:
+    if not least <= narrow <= wide <= fabric.full or narrow % fabric.grid:
         raise DoesNotFitError("a strip would be too narrow")
     return Width(wide, "part"), Width(narrow, "part")
 
@@ -125,7 +125,7 @@ def _widened(inner: list[Width], part: Width, wanted: int, least: int) -> tuple[
 
 
 def seam_plans(
-    making: Making, hanging: Hanging, widths: tuple[Width, ...], cloth: OneWidth, others: Iterable[int]
+    making: Making, hanging: Hanging, widths: tuple[Width, ...], fabric: OneWidth, others: Iterable[int]
 ) -> Iterator[tuple[SeamPlan, str]]:
     """The plans for a panel, the plain one first, each with the key that would allow it; empty where it is.
 
@@ -135,10 +135,10 @@ def seam_plans(
         The window and one of its panels.
     widths
         Of the panel by the plain plan.
-    cloth
+    fabric
         What the bolt gives.
     others
-        Sizes that other pieces of the cloth take across, the largest first: a gap may be made for them, or a
+        Sizes that other pieces of the fabric take across, the largest first: a gap may be made for them, or a
         strip be cut so that it fills up a width with them.
     """
     plain, window = plain_plan(making, hanging), making.window
@@ -154,27 +154,27 @@ def seam_plans(
         if at == "sides" or not allowed:
             continue
         if window.part_width == "free":
-            for plan in _wider(SeamPlan(at), parts[0], cloth, others):
+            for plan in _wider(SeamPlan(at), parts[0], fabric, others):
                 yield plan, ""
-        for plan in _pieced(SeamPlan(at, pieces=2), parts[0], cloth, others if pieces == 2 else ()):
+        for plan in _pieced(SeamPlan(at, pieces=2), parts[0], fabric, others if pieces == 2 else ()):
             yield plan, "" if pieces == 2 else "part_pieces = 2"
 
 
-def _wider(plan: SeamPlan, part: int, cloth: OneWidth, others: tuple[int, ...]) -> Iterator[SeamPlan]:
+def _wider(plan: SeamPlan, part: int, fabric: OneWidth, others: tuple[int, ...]) -> Iterator[SeamPlan]:
     """A gap beside the narrowed width for another piece.
 
     Without such a piece nothing is gained: what lies beside the narrowed width would fit beside the
     part-width too, were that narrower by as much.
     """
-    gaps = [other for other in others if part + other <= cloth.full - other]
+    gaps = [other for other in others if part + other <= fabric.full - other]
     for gap in gaps[:1]:
-        yield replace(plan, part=round_up(part + gap, cloth.grid))
+        yield replace(plan, part=round_up(part + gap, fabric.grid))
 
 
-def _pieced(plan: SeamPlan, part: int, cloth: OneWidth, others: tuple[int, ...]) -> Iterator[SeamPlan]:
+def _pieced(plan: SeamPlan, part: int, fabric: OneWidth, others: tuple[int, ...]) -> Iterator[SeamPlan]:
     """Two strips of equal width; and one that fills up a width with other pieces."""
     yield plan
-    both = part + 2 * cloth.seam
-    fitting = [cloth.full - other for other in others if both <= 2 * (cloth.full - other) < 2 * both]
+    both = part + 2 * fabric.seam
+    fitting = [fabric.full - other for other in others if both <= 2 * (fabric.full - other) < 2 * both]
     for wide in list(dict.fromkeys(fitting))[:MOST_SIZES]:
         yield replace(plan, part=wide)

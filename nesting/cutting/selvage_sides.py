@@ -25,8 +25,8 @@ def settled_sides(table: FabricsOnTable, making: Making) -> Making:
     leading, outer = making.leading_hem.selvage, making.outer_hem.selvage
     if not leading and not outer:
         return making
-    usual, key = side_hem(table.job, making.window), making.window.cloth
-    cut = (key, making.window.room) in table.railroaded or table.cloths[key].repeat is not None
+    usual, key = side_hem(table.job, making.window), making.window.fabric
+    cut = (key, making.window.room) in table.railroaded or table.fabrics[key].repeat is not None
     each = hangings(making)
     single = any(_flat(table, making, hanging) <= table.usable(key) for hanging in each)
     fixed = any(hanging.leading is None for hanging in each)
@@ -43,7 +43,7 @@ def settled_sides(table: FabricsOnTable, making: Making) -> Making:
 
 
 def _flat(table: FabricsOnTable, making: Making, hanging: Hanging) -> int:
-    return wider(flat_steps(making, hanging), table.cloths[making.window.cloth]).up_to(table.grid).total
+    return wider(flat_steps(making, hanging), table.fabrics[making.window.fabric]).up_to(table.grid).total
 
 
 def own_edge(
@@ -58,7 +58,7 @@ def own_edge(
     if layer.role != "panel":
         return None
     if making.bottom_hem.selvage:
-        return table.cloths[layer.cloth].hem_edge
+        return table.fabrics[layer.fabric].hem_edge
     if index == 0 and left_hem(making, hanging).selvage:
         return "left"
     return "right" if index == len(widths) - 1 and right_hem(making, hanging).selvage else None
@@ -84,4 +84,4 @@ def selvage_advice(making: Making) -> Iterator[Advice]:
                 f"the {edge} edge is a cut edge, no selvage: it gets its hem of {making.say(made.turn)}, "
                 f"turned {made.turns} times"
             )
-            yield Advice("note", text, window.name, window.cloth)
+            yield Advice("note", text, window.name, window.fabric)

@@ -1,4 +1,4 @@
-"""The cutting table: the cloths as they lie on it, and how their pieces may lie. Lengths in ticks."""
+"""The cutting table: the fabrics as they lie on it, and how their pieces may lie. Lengths in ticks."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from nesting.cutting.railroad import Lie, can_railroad, cannot_turn, hindrance, 
 from nesting.errors import DoesNotFitError, NestingError
 from nesting.headings import Component
 from nesting.names import room_slugs
-from nesting.order.job import Bolt, Cloth, Edge, Job
+from nesting.order.job import Bolt, Edge, Fabric, Job
 from nesting.pieces.piece import Piece
 from nesting.pieces.washing import longer, washed, wider, width_kept
 from nesting.units import grid, round_down
@@ -17,27 +17,27 @@ from nesting.units import grid, round_down
 
 @dataclass(frozen=True, slots=True)
 class FabricsOnTable:
-    """A job's cloths on the table, each with the bolt it is cut from.
+    """A job's fabrics on the table, each with the bolt it is cut from.
 
     Attributes
     ----------
     job
         What was ordered.
-    cloths, bolts
+    fabrics, bolts
         As they lie on the table: washed, where they are washed before cutting.
     rooms
         The slug of each room.
     railroaded
-        Cloth and room of panels that are cut sideways, in one run.
+        Fabric and room of panels that are cut sideways, in one run.
     turns
-        Cloth and room of pieces that nothing keeps from lying sideways together.
+        Fabric and room of pieces that nothing keeps from lying sideways together.
     free
         Of those railroaded, the ones whose pieces might as well lie upright: no wider than the bolt, they
         were turned by the layout of its own accord.
     """
 
     job: Job
-    cloths: Mapping[str, Cloth]
+    fabrics: Mapping[str, Fabric]
     bolts: Mapping[str, Bolt]
     rooms: Mapping[str, str]
     railroaded: frozenset[tuple[str, str]]
@@ -51,13 +51,13 @@ class FabricsOnTable:
 
     def usable(self, key: str) -> int:
         """What is fit to cut of a width, counted in sizes before any washing of the finished piece."""
-        return round_down(round_down(self.bolts[key].usable, self.grid) * width_kept(self.cloths[key]), 1)
+        return round_down(round_down(self.bolts[key].usable, self.grid) * width_kept(self.fabrics[key]), 1)
 
     def lie(self, key: str, room: str, *, hidden: bool = False, alone: bool = False) -> Lie:
-        """How a piece of that cloth and room may lie."""
+        """How a piece of that fabric and room may lie."""
         turns = (key, room) in self.turns
         group = f"{key}/{self.rooms.get(room, 'job')}"
-        return lie(self.cloths[key], group, hidden=hidden, alone=alone or hidden, group_turns=turns)
+        return lie(self.fabrics[key], group, hidden=hidden, alone=alone or hidden, group_turns=turns)
 
     def sideways(self, key: str, room: str, group: str | None) -> bool:
         """Whether a piece of that arrow group must lie sideways, with the panels of its room."""
@@ -65,20 +65,20 @@ class FabricsOnTable:
 
     def top(self, key: str) -> Edge:
         """Where the tops of turned pieces lie: away from the edge that is a hem, else at the left."""
-        cloth = self.cloths[key]
-        return "right" if cloth.hem_edge == "left" and cloth.repeat is None else "left"
+        fabric = self.fabrics[key]
+        return "right" if fabric.hem_edge == "left" and fabric.repeat is None else "left"
 
     def piece(self, part: Component, slug: str, window: str, room: str, count: int) -> Piece:
-        """A component in its cloth: washed sizes, up to the tape, under the nap."""
-        cloth = self.cloths[part.cloth]
-        across = wider(part.width, cloth).up_to(self.grid)
-        along = longer(part.length, cloth).up_to(self.grid)
-        how = self.lie(part.cloth, room, hidden=part.hidden)
+        """A component in its fabric: washed sizes, up to the tape, under the nap."""
+        fabric = self.fabrics[part.fabric]
+        across = wider(part.width, fabric).up_to(self.grid)
+        along = longer(part.length, fabric).up_to(self.grid)
+        how = self.lie(part.fabric, room, hidden=part.hidden)
         return Piece(
             id=f"{slug}/{part.key}",
             name=part.name,
             role=part.role,
-            cloth=part.cloth,
+            fabric=part.fabric,
             width=across.total,
             length=along.total,
             copies=part.copies * count,
@@ -96,8 +96,8 @@ class FabricsOnTable:
             joined_to=tuple(f"{slug}/{key}" for key in part.joined_to),
             joined_at=part.joined_at,
             notes=part.notes,
-            sideways=self.sideways(part.cloth, room, how.arrow_group),
-            top=self.top(part.cloth),
+            sideways=self.sideways(part.fabric, room, how.arrow_group),
+            top=self.top(part.fabric),
         )
 
 
@@ -112,23 +112,23 @@ def lay_table(
     Raises
     ------
     NestingError
-        A cloth has no bolt.
+        A fabric has no bolt.
     DoesNotFitError
         Panels are to be cut sideways that must not.
     """
-    for cloth in job.cloths:
-        if cloth.key not in bolts:
-            raise NestingError(f'cloth "{cloth.key}" has no bolt to be cut from')
+    for fabric in job.fabrics:
+        if fabric.key not in bolts:
+            raise NestingError(f'fabric "{fabric.key}" has no bolt to be cut from')
     for key, room in railroaded:
         allowed, reason = can_railroad(job, key, room, bolts[key])
         if not allowed:
             raise DoesNotFitError(cannot_turn(job, key, room, reason))
-    pairs = {cloth.key: washed(cloth, bolts[cloth.key]) for cloth in job.cloths}
+    pairs = {fabric.key: washed(fabric, bolts[fabric.key]) for fabric in job.fabrics}
     named = dict.fromkeys(w.room for w in job.windows) | dict.fromkeys(e.room or "" for e in job.extras)
     rooms = room_slugs(name for name in named if name)
     return FabricsOnTable(
         job=job,
-        cloths={key: pair[0] for key, pair in pairs.items()},
+        fabrics={key: pair[0] for key, pair in pairs.items()},
         bolts={key: pair[1] for key, pair in pairs.items()},
         rooms=rooms,
         railroaded=frozenset(railroaded),
@@ -139,11 +139,11 @@ def lay_table(
     )
 
 
-def turned_or_not(piece: Piece, turnable: bool | None, cloth: Cloth) -> Piece:
-    """An extra as its maker wants it laid; nothing said: as its cloth allows."""
+def turned_or_not(piece: Piece, turnable: bool | None, fabric: Fabric) -> Piece:
+    """An extra as its maker wants it laid; nothing said: as its fabric allows."""
     if turnable is None:
         return piece
     if turnable:
         return replace(piece, turnable=True, arrow_group=None, nap="none", sideways=False)
-    group = piece.arrow_group if cloth.nap == "one-way" else None
+    group = piece.arrow_group if fabric.nap == "one-way" else None
     return replace(piece, turnable=False, arrow_group=group, sideways=piece.sideways and group is not None)

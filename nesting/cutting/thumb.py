@@ -32,7 +32,7 @@ ROLES: Final[tuple[Role, ...]] = (*LAYERS, "facing", "tab", "band", "tieback", "
 def rule_of_thumb_for(
     job: Job,
     pieces: Iterable[Piece],
-    cloth_key: str,
+    fabric_key: str,
     bolt: Bolt,
     railroaded: Collection[tuple[str, str]] = (),
 ) -> RuleOfThumb:
@@ -46,24 +46,24 @@ def rule_of_thumb_for(
 
     Parameters
     ----------
-    job, pieces, cloth_key
-        What was cut, and the cloth in question.
+    job, pieces, fabric_key
+        What was cut, and the fabric in question.
     bolt
         As it is bought.
     railroaded
-        Cloth and room of panels to reckon sideways, each of which takes its width along the cloth. A
+        Fabric and room of panels to reckon sideways, each of which takes its width along the fabric. A
         panel cut in one run that is not named here is reckoned as upright widths joined.
     """
-    cloth, table = washed(job.cloth(cloth_key), bolt)
+    fabric, table = washed(job.fabric(fabric_key), bolt)
     reckoning = _Reckoning(
         usable=round_down(table.usable, grid(job.units)),
         full=None if table.match is None or table.match_said or table.printed else table.match,
-        repeat=cloth.repeat.length if cloth.repeat else None,
+        repeat=fabric.repeat.length if fabric.repeat else None,
         unit=job.units,
-        sideways=frozenset(room for key, room in railroaded if key == cloth_key),
+        sideways=frozenset(room for key, room in railroaded if key == fabric_key),
         seams={window.name: settle(job, window).seam for window in job.windows},
     )
-    mine = [piece for piece in pieces if piece.cloth == cloth_key and not piece.optional]
+    mine = [piece for piece in pieces if piece.fabric == fabric_key and not piece.optional]
     kinds = sorted(mine, key=reckoning.kind)
     rows = [reckoning.rows(list(alike)) for _, alike in groupby(kinds, reckoning.kind)]
     total = sum(length for length, _ in rows)
@@ -73,7 +73,7 @@ def rule_of_thumb_for(
 
 @dataclass(frozen=True, slots=True)
 class _Reckoning:
-    """What one kind of pieces takes of a cloth by the plain rule; ``full`` is a match that nobody said."""
+    """What one kind of pieces takes of a fabric by the plain rule; ``full`` is a match that nobody said."""
 
     usable: int
     full: int | None

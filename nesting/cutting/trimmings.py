@@ -23,7 +23,7 @@ def bands(making: Making, panel: FinishedPanel, usable: Mapping[str, int]) -> It
     for number, band in enumerate(orders, 1):
         name = "band" if len(orders) == 1 else f"band-{number}"
         if band.edge == "hem":
-            yield from _hem_band(making, panel, band, name, usable[band.cloth])
+            yield from _hem_band(making, panel, band, name, usable[band.fabric])
         else:
             yield from _leading_bands(making, panel, band, name)
 
@@ -36,7 +36,7 @@ def _leading_bands(making: Making, panel: FinishedPanel, band: Band, name: str) 
         key=f"{panel.key}/{name}",
         name=f"{making.window.name}, {panel.key} leading-edge band",
         role="band",
-        cloth=band.cloth,
+        fabric=band.fabric,
         width=Steps("cut width").add("finished band", band.width).add("edge turned in", making.seam, 2),
         length=Steps("cut length", lying.terms).add("end turned in", making.seam, 2),
         copies=len(edges),
@@ -50,7 +50,7 @@ def _leading_bands(making: Making, panel: FinishedPanel, band: Band, name: str) 
 def _hem_band(
     making: Making, panel: FinishedPanel, band: Band, name: str, usable: int
 ) -> Iterator[Component]:
-    """Along the hem, pieced where it is wider than its cloth: in equal parts, or as its piecing wants it."""
+    """Along the hem, pieced where it is wider than its fabric: in equal parts, or as its piecing wants it."""
     seam, how = making.seam, making.band_piecing.how
     whole = Steps("cut width").add("finished panel", panel.flat).add("end turned in", seam, 2)
     fewest = count_widths(whole.total, usable, seam)
@@ -59,7 +59,7 @@ def _hem_band(
         key=f"{panel.key}/{name}",
         name=f"{making.window.name}, {panel.key} hem band",
         role="band",
-        cloth=band.cloth,
+        fabric=band.fabric,
         width=whole,
         length=Steps("cut length").add("finished band", band.width).add("edge turned in", seam, 2),
         side=panel.side,
@@ -71,7 +71,7 @@ def _hem_band(
         yield base
         return
     joined = whole.add("seam of a join", seam, 2 * (parts - 1))
-    rest = joined.take("parts as long as the cloth is wide", usable, parts - 1)
+    rest = joined.take("parts as long as the fabric is wide", usable, parts - 1)
     if how == "long" and rest.total >= LEAST_REST.of(making.unit):
         note = (f"along the hem, {parts} parts joined",)
         full = Steps("cut width").add("usable width", usable)
@@ -95,7 +95,7 @@ def _tieback(making: Making, order: Tieback, key: str) -> Component:
         key=key,
         name=f"{making.window.name}, tie-back",
         role="tieback",
-        cloth=order.cloth,
+        fabric=order.fabric,
         width=Steps("cut width").add("finished tie-back", order.length).add("end turned in", making.seam, 2),
         length=Steps("cut length").add("finished width", order.width, 2).add("seam", making.seam, 2),
         copies=order.count,

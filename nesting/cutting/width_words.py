@@ -10,7 +10,7 @@ from nesting.order.job import Bolt, Edge
 from nesting.pieces.seams import OneWidth
 
 
-def edges_joined(layer: Layer, index: int, neighbours: Iterable[int]) -> Iterator[Literal["left", "right"]]:
+def edges_joined(layer: Layer, index: int, neighbors: Iterable[int]) -> Iterator[Literal["left", "right"]]:
     """At which edge of a width each neighbor is sewn on, the width lying right side up.
 
     Widths are counted from left to right as the room sees them. A lining turns its right side away from the
@@ -18,7 +18,7 @@ def edges_joined(layer: Layer, index: int, neighbours: Iterable[int]) -> Iterato
     """
     if layer.role != "interlining":
         away = layer.role == "lining"
-        yield from ("left" if (n < index) != away else "right" for n in neighbours)
+        yield from ("left" if (n < index) != away else "right" for n in neighbors)
 
 
 def leading_words(layer: Layer, leading: Literal["left", "right"]) -> str:
@@ -29,7 +29,7 @@ def leading_words(layer: Layer, leading: Literal["left", "right"]) -> str:
     return f"leading edge on its {leading if not away else {'left': 'right', 'right': 'left'}[leading]}"
 
 
-def full_words(cut: int, cloth: OneWidth, bolt: Bolt, own: Edge | None) -> str:
+def full_words(cut: int, fabric: OneWidth, bolt: Bolt, own: Edge | None) -> str:
     """What of a full width is cut; only a bolt that is used whole is cut from selvage to selvage."""
     if own is not None:
         return "full width, the other selvage left off"
@@ -37,6 +37,6 @@ def full_words(cut: int, cloth: OneWidth, bolt: Bolt, own: Edge | None) -> str:
         return "full width: the print with a seam allowance in each selvage"
     if cut == bolt.width:
         return "full width, selvage to selvage"
-    if cloth.matched:
+    if fabric.matched:
         return "full width: the match with a seam allowance at each side"
     return "full width, selvages left off"

@@ -11,11 +11,11 @@ from matplotlib.figure import Figure
 from nesting.drawing.frame import POINTS_PER_INCH
 from nesting.drawing.lettering import plain, text_width, wrapped, write
 from nesting.drawing.marker import new_sheet
-from nesting.drawing.palette import CHALK, CLOTH, FADED, INK, PAPER, RUST
+from nesting.drawing.palette import CHALK, FABRIC, FADED, INK, PAPER, RUST
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import money
 from nesting.plan.comparison import Comparison, Option
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.units import Unit, format_length, format_quantity, unit_ticks
 
 _SIZE: Final = 8.5
@@ -26,14 +26,14 @@ _BEST: Final = "#dfeaf2"
 def draw_comparison(ax: Axes, comparison: Comparison) -> Axes:
     """The Axes with a bar for each bolt: what is bought, its cost, and the proven least beside it.
 
-    The least cloth bought, by width times length, is tinted and hatched: not always the shortest bar.
+    The least fabric bought, by width times length, is tinted and hatched: not always the shortest bar.
     The mark of the proven least includes the allowances, so that it compares with what is bought. A bolt
     that cannot be used says why.
     """
     job = comparison.job
     unit = job.sold_in
     longest = max((_bought(option, unit) for option in comparison.options), default=0.0) or 1.0
-    several = len({option.cloth.key for option in comparison.options}) > 1
+    several = len({option.fabric.key for option in comparison.options}) > 1
     for row, option in enumerate(comparison.options):
         ax.text(
             -0.01,
@@ -50,14 +50,14 @@ def draw_comparison(ax: Axes, comparison: Comparison) -> Axes:
         if option.layout is None or option.layout.buy is None:
             _write_reason(ax, _why(option), row, longest)
         else:
-            _draw_bar(ax, option.layout, row, comparison.honours(option), (job.currency, longest))
+            _draw_bar(ax, option.layout, row, comparison.honors(option), (job.currency, longest))
     ax.set_xlim(0, longest * 1.02)
     ax.set_ylim(len(comparison.options) - 0.4, -0.75)
     _dress(ax)
     ax.set_yticks([])
     words = f"bought, {unit}; the upright line is the proven least with allowances"
-    if any("least cloth" in comparison.honours(option) for option in comparison.options):
-        words += "; least cloth: width × length"
+    if any("least fabric" in comparison.honors(option) for option in comparison.options):
+        words += "; least fabric: width × length"
     ax.set_xlabel(words, fontsize=_SMALL)
     return ax
 
@@ -75,13 +75,13 @@ def _write_reason(ax: Axes, reason: str, row: int, longest: float) -> None:
     lines = wrapped(reason, _SIZE, room)
     for number, line in enumerate(lines):
         y = row + (number - (len(lines) - 1) / 2) * 0.28
-        write(ax, longest * 0.01, y, line, _SIZE, colour=RUST, ha="left", gid=f"reason:{row}:{number}")
+        write(ax, longest * 0.01, y, line, _SIZE, color=RUST, ha="left", gid=f"reason:{row}:{number}")
 
 
 def _bolt_words(option: Option, unit: Unit, several: bool) -> str:
     words = format_length(option.bolt.width, unit)
     if several:
-        words = f"{option.cloth.title}, {words}"
+        words = f"{option.fabric.title}, {words}"
     if option.layout is not None and option.layout.railroaded:
         words += ", railroaded"
     return words if option.offered else f"{words} (not on offer)"
@@ -90,21 +90,21 @@ def _bolt_words(option: Option, unit: Unit, several: bool) -> str:
 def _why(option: Option) -> str:
     if option.reason:
         return option.reason
-    return "no layout found" if option.layout is None else "nothing to buy: cloth at hand"
+    return "no layout found" if option.layout is None else "nothing to buy: fabric on hand"
 
 
 def _draw_bar(
-    ax: Axes, layout: ClothLayout, row: int, honours: Sequence[str], setting: tuple[str, float]
+    ax: Axes, layout: FabricLayout, row: int, honors: Sequence[str], setting: tuple[str, float]
 ) -> None:
     buy = layout.buy
     assert buy is not None
     currency, longest = setting
-    one, best = unit_ticks(buy.unit), "least cloth" in honours
+    one, best = unit_ticks(buy.unit), "least fabric" in honors
     (bar,) = ax.barh(
         row,
         buy.total / one,
         height=0.42,
-        color=_BEST if best else CLOTH,
+        color=_BEST if best else FABRIC,
         edgecolor=INK,
         linewidth=0.9,
         hatch="//" if best else "",
@@ -115,14 +115,14 @@ def _draw_bar(
         least = (layout.bound.length + allowances) / one
         (mark,) = ax.plot((least, least), (row - 0.32, row + 0.32), color=RUST, linewidth=2.2)
         mark.set_gid(f"least:{row}")
-    words = [format_quantity(buy.total, buy.unit), money(buy, currency), *honours]
+    words = [format_quantity(buy.total, buy.unit), money(buy, currency), *honors]
     if layout.length == layout.bound.length:
         words.append("proven shortest layout")
     text = "  ·  ".join(word for word in words if word)
     write(ax, longest * 0.005, row - 0.42, text, _SIZE, bold=best, ha="left", gid=f"bought:{row}")
 
 
-def draw_progress(ax: Axes, layout: ClothLayout, unit: Unit) -> Axes:
+def draw_progress(ax: Axes, layout: FabricLayout, unit: Unit) -> Axes:
     """The Axes with the layout's length and the proven least over the time of the search.
 
     Parameters
@@ -170,13 +170,13 @@ def draw_progress(ax: Axes, layout: ClothLayout, unit: Unit) -> Axes:
 
 
 def _steps(
-    ax: Axes, points: Sequence[tuple[float, float]], end: float, colour: str, style: str, gid: str
+    ax: Axes, points: Sequence[tuple[float, float]], end: float, color: str, style: str, gid: str
 ) -> None:
     if not points:
         return
     times = [*(second for second, _ in points), end]
     lengths = [*(length for _, length in points), points[-1][1]]
-    (line,) = ax.step(times, lengths, where="post", color=colour, linestyle=style, linewidth=1.6)
+    (line,) = ax.step(times, lengths, where="post", color=color, linestyle=style, linewidth=1.6)
     line.set_gid(gid)
 
 
@@ -189,7 +189,7 @@ def _dress(ax: Axes) -> None:
 
 def comparison_figure(comparison: Comparison) -> Figure:
     """The comparison as a picture of its own, as high as its bolts need."""
-    several = len({option.cloth.key for option in comparison.options}) > 1
+    several = len({option.fabric.key for option in comparison.options}) > 1
     names = [_bolt_words(option, comparison.job.units, several) for option in comparison.options]
     left = max((text_width(name, _SIZE) for name in names), default=0.0) + 34
     width, height = left + 470.0, 46.0 * max(1, len(names)) + 52.0
@@ -200,7 +200,7 @@ def comparison_figure(comparison: Comparison) -> Figure:
     return figure
 
 
-def progress_figure(layout: ClothLayout, unit: Unit) -> Figure:
+def progress_figure(layout: FabricLayout, unit: Unit) -> Figure:
     """The progress of the search as a picture of its own."""
     with strokes():
         figure = new_sheet(500, 300)

@@ -23,7 +23,7 @@ def draw_badge(ax: Axes, letter: str, at: Point) -> None:
     ring = Circle(at, _BADGE, facecolor="white", edgecolor=CHALK, linewidth=1.1, zorder=7)
     ring.set_gid(f"badge:{letter}")
     ax.add_artist(ring)
-    text = write(ax, *at, letter, 9, bold=True, colour=CHALK, gid=f"letter:{letter}")
+    text = write(ax, *at, letter, 9, bold=True, color=CHALK, gid=f"letter:{letter}")
     text.set_zorder(8)
 
 
@@ -45,8 +45,8 @@ def draw_dimension(
     ax.add_artist(Line2D((start[0], end[0]), (start[1], end[1]), color=CHALK, linewidth=0.9, zorder=5))
     level = start[1] == end[1]
     run = abs(end[0] - start[0]) + abs(end[1] - start[1])
-    for at, towards in ((start, end), (end, start)):
-        _draw_head(ax, at, towards, min(_HEAD, run / 2.5))
+    for at, toward in ((start, end), (end, start)):
+        _draw_head(ax, at, toward, min(_HEAD, run / 2.5))
         side = ((at[0], at[0]), (at[1] - 4, at[1] + 4)) if level else ((at[0] - 4, at[0] + 4), (at[1], at[1]))
         ax.add_artist(Line2D(*side, color=CHALK, linewidth=0.7, zorder=5))
     middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
@@ -72,12 +72,12 @@ def _draw_text(ax: Axes, text: str, middle: Point, level: bool, size: float) -> 
         zorder=5.5,
     )
     ax.add_artist(clear)
-    write(ax, *middle, text, size, rotation=0 if level else 90, colour=INK, gid=f"dimension:{text}")
+    write(ax, *middle, text, size, rotation=0 if level else 90, color=INK, gid=f"dimension:{text}")
 
 
-def _draw_head(ax: Axes, at: Point, towards: Point, length: float) -> None:
-    run = max(abs(towards[0] - at[0]) + abs(towards[1] - at[1]), 1e-6)
-    right, down = (towards[0] - at[0]) / run, (towards[1] - at[1]) / run
+def _draw_head(ax: Axes, at: Point, toward: Point, length: float) -> None:
+    run = max(abs(toward[0] - at[0]) + abs(toward[1] - at[1]), 1e-6)
+    right, down = (toward[0] - at[0]) / run, (toward[1] - at[1]) / run
     wing = length * 0.35
     points = [
         at,

@@ -1,4 +1,4 @@
-"""Fold marks: where the cloth goes over the end of the table, drawn on the pages of a marker."""
+"""Fold marks: where the fabric goes over the end of the table, drawn on the pages of a marker."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ from nesting.drawing.frame import POINTS_PER_INCH, selvage
 from nesting.drawing.lettering import text_width, write
 from nesting.drawing.palette import CHALK
 from nesting.drawing.stroke import strokes
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.plan.pulls import Pull, fold_words
 from nesting.units import Unit
 
 _SIZE: Final = 6.5
 
 
-def draw_folds(figure: Figure, layout: ClothLayout, made: Sequence[Pull], unit: Unit) -> None:
+def draw_folds(figure: Figure, layout: FabricLayout, made: Sequence[Pull], unit: Unit) -> None:
     """A triangle at the near selvage for each fold on the page, with its number and distance.
 
     Where the next pull begins before the fold, an open triangle stands there.
@@ -61,7 +61,7 @@ def draw_folds(figure: Figure, layout: ClothLayout, made: Sequence[Pull], unit: 
 
 
 def _stretch(ax: Axes) -> tuple[int, int] | None:
-    """Which part of the bolt the Axes show; None where they show no cloth."""
+    """Which part of the bolt the Axes show; None where they show no fabric."""
     for artist in ax.get_children():
         name = artist.get_gid() or ""
         if name.startswith("ruler:"):
@@ -84,7 +84,7 @@ def _foot(ax: Axes) -> float:
 
 
 def _draw_mark(
-    ax: Axes, layout: ClothLayout, number: str, at: int, point: float, *, filled: bool = True
+    ax: Axes, layout: FabricLayout, number: str, at: int, point: float, *, filled: bool = True
 ) -> None:
     edge = layout.usable + selvage(layout)
     tip = [(at, edge - 5 * point), (at - 3.5 * point, edge + 2 * point), (at + 3.5 * point, edge + 2 * point)]
@@ -94,7 +94,7 @@ def _draw_mark(
     ax.add_artist(mark)
 
 
-def _write(ax: Axes, layout: ClothLayout, fold: tuple[float, int], words: str, point: float) -> None:
+def _write(ax: Axes, layout: FabricLayout, fold: tuple[float, int], words: str, point: float) -> None:
     at, number = fold
     low = layout.usable + selvage(layout) + 7 * point
-    write(ax, at, low, words, _SIZE, colour=CHALK, bold=True, gid=f"fold-words:{number}")
+    write(ax, at, low, words, _SIZE, color=CHALK, bold=True, gid=f"fold-words:{number}")

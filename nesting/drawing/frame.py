@@ -1,9 +1,9 @@
 """A stretch of the bolt on paper, and sheets measured in points.
 
 On paper the bolt runs from the squared end at the left to the right, its left selvage along the top:
-what stands at the squared end and looks along cloth lying right side up sees, turned by a quarter.
-Data coordinates are ticks: x of the page is y of the cloth, and y of the page, downwards, is x of
-the cloth. It is a turn and no mirror image, so prints and drops read as on the table.
+what stands at the squared end and looks along fabric lying right side up sees, turned by a quarter.
+Data coordinates are ticks: x of the page is y of the fabric, and y of the page, downwards, is x of
+the fabric. It is a turn and no mirror image, so prints and drops read as on the table.
 """
 
 from __future__ import annotations
@@ -15,10 +15,10 @@ from matplotlib.axes import Axes
 from matplotlib.axis import Tick, XAxis, YAxis
 from matplotlib.figure import Figure
 
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.units import INCH
 
-#: Points round the cloth for rulers, ends and notes: above, below, left and right.
+#: Points round the fabric for rulers, ends and notes: above, below, left and right.
 ABOVE: Final = 37.0
 BELOW: Final = 12.0
 BESIDE: Final = 22.0
@@ -35,7 +35,7 @@ class Frame:
     start, end
         The stretch of the bolt, in ticks from the squared end (negative: squaring).
     scale
-        Points on paper for a tick of cloth.
+        Points on paper for a tick of fabric.
     row, rows
         Which of how many stretches this is, from 1.
     """
@@ -47,11 +47,11 @@ class Frame:
     rows: int = 1
 
     def points(self, ticks: float) -> float:
-        """How long so much cloth is on paper."""
+        """How long so much fabric is on paper."""
         return ticks * self.scale
 
     def ticks(self, points: float) -> float:
-        """How much cloth so many points on paper stand for."""
+        """How much fabric so many points on paper stand for."""
         return points / self.scale
 
 
@@ -65,33 +65,33 @@ def ratio_of(scale: float) -> float:
     return POINTS_PER_INCH / INCH / scale
 
 
-def selvage(layout: ClothLayout) -> float:
+def selvage(layout: FabricLayout) -> float:
     """The strip at either edge that is not cut, in ticks."""
     return max(0, layout.full_width - layout.usable) / 2
 
 
-def frame_size(layout: ClothLayout, frame: Frame) -> tuple[float, float]:
+def frame_size(layout: FabricLayout, frame: Frame) -> tuple[float, float]:
     """Width and height of the row on paper, margins included, in points."""
-    cloth = max(layout.full_width, layout.usable)
+    fabric = max(layout.full_width, layout.usable)
     return (
         frame.points(frame.end - frame.start) + 2 * BESIDE,
-        frame.points(cloth) + ABOVE + BELOW,
+        frame.points(fabric) + ABOVE + BELOW,
     )
 
 
-def frame_axes(ax: Axes, layout: ClothLayout, start: int, end: int, row: int, rows: int) -> Frame:
+def frame_axes(ax: Axes, layout: FabricLayout, start: int, end: int, row: int, rows: int) -> Frame:
     """The largest frame for that stretch on the Axes as it stands; sets its limits and aspect."""
     box = ax.get_position(original=True)
     sheet = ax.figure
     width, height = (v * POINTS_PER_INCH / sheet.dpi for v in (sheet.bbox.width, sheet.bbox.height))
     room_across = box.width * width - 2 * BESIDE
     room_down = box.height * height - ABOVE - BELOW
-    cloth = max(layout.full_width, layout.usable)
-    scale = max(1e-9, min(room_across / max(1, end - start), room_down / cloth))
+    fabric = max(layout.full_width, layout.usable)
+    scale = max(1e-9, min(room_across / max(1, end - start), room_down / fabric))
     frame = Frame(start, end, scale, row, rows)
     edge = selvage(layout)
     ax.set_xlim(start - frame.ticks(BESIDE), end + frame.ticks(BESIDE))
-    ax.set_ylim(cloth - edge + frame.ticks(BELOW), -edge - frame.ticks(ABOVE))
+    ax.set_ylim(fabric - edge + frame.ticks(BELOW), -edge - frame.ticks(ABOVE))
     ax.set_aspect("equal", adjustable="box", anchor="NW")
     ax.set_axis_off()
     return frame

@@ -31,7 +31,7 @@ def draw_heading(
 ) -> Axes:
     """The Axes with the heading as seen from the room, to scale along its width.
 
-    Data coordinates are ticks from the left edge and, downwards, points on paper. Each centre carries
+    Data coordinates are ticks from the left edge and, downwards, points on paper. Each center carries
     its distance from the left edge; distances stand upright where they would run into each other.
 
     Parameters
@@ -70,7 +70,7 @@ def draw_heading(
         ha="left",
         gid="heading-title",
     )
-    write(ax, first, 21, _note(unit), _SIZE, colour=FADED, ha="left", gid="heading-note")
+    write(ax, first, 21, _note(unit), _SIZE, color=FADED, ha="left", gid="heading-note")
     ax.add_artist(
         Rectangle(
             (first, top),
@@ -85,7 +85,7 @@ def draw_heading(
     for spot in marks:
         _draw_spot(ax, spot, top, ticks)
     for spot, label in zip(marks, labels, strict=True):
-        x = _centre(spot)
+        x = _center(spot)
         ax.add_artist(Line2D((x, x), (top - 3, top), color=INK, linewidth=0.7))
         write(
             ax,
@@ -94,22 +94,22 @@ def draw_heading(
             label,
             _SIZE,
             rotation=90 if upright else 0,
-            gid=f"centre:{spot.number}:{x:g}",
+            gid=f"center:{spot.number}:{x:g}",
         )
     low = top + _STRIP + 8
     left = "0, left edge" if first == 0 else f"continued from {format_length(first, unit)}"
-    write(ax, first, low, left, _SIZE, colour=FADED, ha="left", gid="heading-left")
+    write(ax, first, low, left, _SIZE, color=FADED, ha="left", gid="heading-left")
     end = format_length(last, unit)
     right = f"right edge, {end}" if last == heading.width else f"continues at {end}"
-    write(ax, last, low, right, _SIZE, colour=FADED, ha="right", gid="heading-right")
+    write(ax, last, low, right, _SIZE, color=FADED, ha="right", gid="heading-right")
     return ax
 
 
 def _distances(
     heading: HeadingPlan, unit: Unit, first: int, last: int
 ) -> tuple[list[HeadingSpot], list[str]]:
-    """Each mark of the stretch, and how far its centre lies from the left edge."""
-    marks = [spot for spot in heading.spots if spot.kind != "space" and first <= _centre(spot) <= last]
+    """Each mark of the stretch, and how far its center lies from the left edge."""
+    marks = [spot for spot in heading.spots if spot.kind != "space" and first <= _center(spot) <= last]
     return marks, [format_length((spot.start + spot.end) // 2, unit, name=False) for spot in marks]
 
 
@@ -118,7 +118,7 @@ def _above(labels: list[str], *, upright: bool) -> float:
     return max((text_width(label, _SIZE) for label in labels), default=0.0) if upright else _SIZE * PITCH
 
 
-def _centre(spot: HeadingSpot) -> float:
+def _center(spot: HeadingSpot) -> float:
     return (spot.start + spot.end) / 2
 
 
@@ -140,7 +140,7 @@ def _note(unit: Unit) -> str:
 def _crowded(marks: list[HeadingSpot], labels: list[str], ticks: float) -> bool:
     """Whether any two distances written level would touch."""
     ends = sorted(
-        (_centre(s), text_width(label, _SIZE) * ticks / 2) for s, label in zip(marks, labels, strict=True)
+        (_center(s), text_width(label, _SIZE) * ticks / 2) for s, label in zip(marks, labels, strict=True)
     )
     return any(b - a < wa + wb + 4 * ticks for (a, wa), (b, wb) in itertools.pairwise(ends))
 
@@ -152,7 +152,7 @@ def _fill(spot: HeadingSpot) -> RoleFill:
 
 def _draw_spot(ax: Axes, spot: HeadingSpot, top: float, ticks: float) -> None:
     gid = f"spot:{spot.kind}:{spot.number}"
-    x, middle = _centre(spot), top + _STRIP / 2
+    x, middle = _center(spot), top + _STRIP / 2
     if spot.kind == "space":
         return
     if spot.start == spot.end:

@@ -16,7 +16,7 @@ from nesting.drawing.pieces import tag
 from nesting.drawing.rows import in_order
 from nesting.drawing.wording import across_words, run_words, size_words
 from nesting.plan.numbering import in_order_of_number, runs_of
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.units import Unit, format_length
 
 _SIZE: Final = 7.0
@@ -65,7 +65,7 @@ class Setting:
 
 
 def entries(
-    layout: ClothLayout, unit: Unit, explained: Collection[str], numbers: Mapping[str, str]
+    layout: FabricLayout, unit: Unit, explained: Collection[str], numbers: Mapping[str, str]
 ) -> tuple[LegendLine, ...]:
     """One entry for each piece that is explained, in the order of their first numbers.
 
@@ -191,7 +191,7 @@ def draw_legend(ax: Axes, setting: Setting, *, left: float = 0.0, top: float = 0
         x, y = left + number * (block + _BETWEEN), top + HEAD
         for field, head in enumerate(_HEADS):
             at = x + sum(setting.widths[:field]) + _GUTTER * field
-            write(ax, at, y - HEAD / 2 - 1, head, _SIZE - 0.5, colour=FADED, ha="left", gid="legend-head")
+            write(ax, at, y - HEAD / 2 - 1, head, _SIZE - 0.5, color=FADED, ha="left", gid="legend-head")
         ax.add_artist(Line2D((x, x + block), (y - 2, y - 2), color=FADED, linewidth=0.6))
         for entry, fields in column:
             _draw_entry(ax, setting, entry, fields, (x, y))
@@ -216,7 +216,7 @@ def _draw_entry(
                 line,
                 _SIZE,
                 bold=field < 2,
-                colour=CHALK if field == 0 else INK,
+                color=CHALK if field == 0 else INK,
                 ha="left",
                 gid=f"legend:{entry.piece}:{('number', 'name', 'size', 'count', 'where')[field]}:{number}",
             )

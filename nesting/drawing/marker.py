@@ -1,4 +1,4 @@
-"""The marker: one cloth's layout to scale, as a sewist sees it on the table."""
+"""The marker: one fabric's layout to scale, as a sewist sees it on the table."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Final, Literal
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
-from nesting.drawing.fabric import draw_cloth
+from nesting.drawing.fabric_strip import draw_fabric
 from nesting.drawing.folds import draw_folds
 from nesting.drawing.frame import (
     BESIDE,
@@ -29,9 +29,9 @@ from nesting.drawing.rows import cut_in_two, fold, in_order, legible, to_explain
 from nesting.drawing.ruler import draw_ruler
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_signs, draw_title, signs_height, title_height
-from nesting.plan.design import start_line
 from nesting.plan.numbering import Numbering, numbering
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.pattern import start_line
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.pulls import pulls
 from nesting.units import INCH, YARD, Unit
 
@@ -56,7 +56,7 @@ _SHORT_RATIO: Final = 10.0
 
 def draw_marker(
     ax: Axes,
-    layout: ClothLayout,
+    layout: FabricLayout,
     unit: Unit,
     *,
     start: int | None = None,
@@ -65,7 +65,7 @@ def draw_marker(
     row: int = 1,
     rows: int = 1,
 ) -> Axes:
-    """The Axes with a stretch of the bolt: ruler, cloth, repeat lines, flaws and every piece.
+    """The Axes with a stretch of the bolt: ruler, fabric, repeat lines, flaws and every piece.
 
     The bolt runs from left to right, the left selvage along the top; see `nesting.drawing.frame`.
     Data coordinates are ticks: x along the bolt, y across it (downwards).
@@ -89,7 +89,7 @@ def draw_marker(
     frame = frame_axes(ax, layout, *stretch, row, rows)
     if numbers is None:
         numbers = numbers_on(layout, numbering((layout,)))
-    draw_cloth(ax, layout, frame, unit)
+    draw_fabric(ax, layout, frame, unit)
     draw_ruler(ax, frame, unit, -selvage(layout))
     for laid in in_order(layout):
         if shows(laid, frame):
@@ -97,18 +97,18 @@ def draw_marker(
     return ax
 
 
-def numbers_on(layout: ClothLayout, numbers: Numbering) -> dict[str, str]:
+def numbers_on(layout: FabricLayout, numbers: Numbering) -> dict[str, str]:
     """What each piece laid is called, by its `pieces.tag`."""
     own = numbers.on(layout)
     return {tag(laid): own[laid.piece.id, laid.copy] for laid in layout.placements}
 
 
-def _end(layout: ClothLayout) -> int:
+def _end(layout: FabricLayout) -> int:
     return fold(layout, 2**40, 1.0)[-1].end
 
 
 def best_scale(
-    layout: ClothLayout, unit: Unit, numbers: Mapping[str, str], width: float, ratios: Sequence[float]
+    layout: FabricLayout, unit: Unit, numbers: Mapping[str, str], width: float, ratios: Sequence[float]
 ) -> tuple[Frame, ...]:
     """The rows on a sheet ``width`` points wide at the first ratio that leaves every piece legible.
 
@@ -124,7 +124,7 @@ def best_scale(
 
 
 def _rows(
-    layout: ClothLayout, unit: Unit, numbers: Mapping[str, str], paper: Paper
+    layout: FabricLayout, unit: Unit, numbers: Mapping[str, str], paper: Paper
 ) -> tuple[tuple[Frame, ...], float]:
     """Rows of the whole bolt, and the width of the picture in points."""
     widest = max(layout.full_width, layout.usable)
@@ -140,7 +140,7 @@ def _rows(
     return frames, width
 
 
-def marker_figure(plan: Plan, layout: ClothLayout, *, paper: Paper = "wide") -> Figure:
+def marker_figure(plan: Plan, layout: FabricLayout, *, paper: Paper = "wide") -> Figure:
     """The whole bolt in one picture, folded into rows where it is long.
 
     Parameters
@@ -183,7 +183,7 @@ def new_sheet(width: float, height: float) -> Figure:
 
 def draw_row(
     figure: Figure,
-    layout: ClothLayout,
+    layout: FabricLayout,
     unit: Unit,
     frame: Frame,
     numbers: Mapping[str, str],
@@ -207,7 +207,7 @@ def draw_row(
 
 def draw_foot(
     figure: Figure,
-    layout: ClothLayout,
+    layout: FabricLayout,
     legend: Setting | None,
     corner: tuple[float, float],
     width: float,

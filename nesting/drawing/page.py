@@ -23,7 +23,7 @@ from nesting.drawing.rows import cut_in_two, fold, legible, to_explain
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_title, signs_height, title_height
 from nesting.plan.numbering import numbering
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.pulls import pulls
 
 Sheet = Literal["a4", "letter"]
@@ -51,7 +51,7 @@ class _Page:
     ``complete`` is false where the page has no room for the legend of its own pieces.
     """
 
-    layout: ClothLayout
+    layout: FabricLayout
     frames: tuple[Frame, ...]
     numbers: Mapping[str, str]
     legend: Setting | None
@@ -59,7 +59,7 @@ class _Page:
 
 
 def marker_pdf(
-    plan: Plan, layouts: Sequence[ClothLayout] | None = None, *, paper: Sheet | None = None
+    plan: Plan, layouts: Sequence[FabricLayout] | None = None, *, paper: Sheet | None = None
 ) -> bytes:
     """A PDF with the markers page by page along each bolt.
 
@@ -89,7 +89,7 @@ def marker_pdf(
 
 def page_figures(
     plan: Plan,
-    layout: ClothLayout,
+    layout: FabricLayout,
     *,
     paper: Sheet = "a4",
     room: tuple[float, float] | None = None,
@@ -118,7 +118,7 @@ def page_figures(
         yield figure
 
 
-def _fewer(plan: Plan, layout: ClothLayout, sheet: tuple[float, float], most: int) -> list[_Page]:
+def _fewer(plan: Plan, layout: FabricLayout, sheet: tuple[float, float], most: int) -> list[_Page]:
     """Pages of so many rows that there are at most so many, or of as many rows as can be read."""
     best: list[_Page] | None = None
     # A bolt this many times as long as a page is tall will not do with one row, and need not be tried so.
@@ -137,7 +137,7 @@ def _fewer(plan: Plan, layout: ClothLayout, sheet: tuple[float, float], most: in
 
 def _pages(
     plan: Plan,
-    layout: ClothLayout,
+    layout: FabricLayout,
     sheet: tuple[float, float],
     rows: int = 1,
     parts: Sequence[float] | None = None,
@@ -146,15 +146,15 @@ def _pages(
     inner, tall = sheet[0] - 2 * _MARGIN, sheet[1] - 2 * _MARGIN
     head = title_height(plan, layout, inner, "page 100 of 100") + _BETWEEN
     foot = signs_height(layout, inner) + _BETWEEN
-    cloth = max(layout.full_width, layout.usable)
+    fabric = max(layout.full_width, layout.usable)
     room = max(_LEAST_ROOM, (tall - head - foot + _BETWEEN) / rows - _BETWEEN - ABOVE - BELOW)
-    largest = max(_LARGEST, ratio_of(room / cloth))
+    largest = max(_LARGEST, ratio_of(room / fabric))
     choices, numbers = [], numbers_on(layout, numbering(plan.layouts))
     for part in parts or _SMALLER:
         scale = scale_of(largest / part)
         frames = fold(layout, max(1, int((inner - 2 * BESIDE) / scale)), scale)
         listed = entries(layout, unit, to_explain(layout, unit, frames, numbers), numbers)
-        left = rows * (room - scale * cloth) - _BETWEEN
+        left = rows * (room - scale * fabric) - _BETWEEN
         shares = [frames[at : at + rows] for at in range(0, len(frames), rows)]
         done = [
             _Page(layout, share, numbers, *_own_legend(layout, share, listed, inner, left))
@@ -171,7 +171,7 @@ def _pages(
 
 
 def _own_legend(
-    layout: ClothLayout, frames: Sequence[Frame], listed: Sequence[LegendLine], width: float, room: float
+    layout: FabricLayout, frames: Sequence[Frame], listed: Sequence[LegendLine], width: float, room: float
 ) -> tuple[Setting | None, bool]:
     """The legend of the pieces on one page, where it fits, and whether none of it is missing."""
     here = {laid.piece.id for laid in layout.placements for frame in frames if shows(laid, frame)}
@@ -217,11 +217,11 @@ def figure_svg(figure: Figure) -> bytes:
     return buffer.getvalue()
 
 
-def marker_png(plan: Plan, layout: ClothLayout, dpi: int = 150) -> bytes:
+def marker_png(plan: Plan, layout: FabricLayout, dpi: int = 150) -> bytes:
     """The whole bolt in one picture, as PNG bytes."""
     return figure_png(marker_figure(plan, layout), dpi)
 
 
-def marker_svg(plan: Plan, layout: ClothLayout) -> bytes:
+def marker_svg(plan: Plan, layout: FabricLayout) -> bytes:
     """The whole bolt in one picture, as SVG bytes."""
     return figure_svg(marker_figure(plan, layout))

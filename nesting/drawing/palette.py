@@ -1,4 +1,4 @@
-"""Paper, cloth and chalk: the colours, hatches and strokes of every drawing.
+"""Paper, fabric and chalk: the colors, hatches and strokes of every drawing.
 
 Tints are light enough for ink on top; each role also has a hatch of its own, so that a print in
 black and white still tells them apart.
@@ -12,8 +12,8 @@ from typing import Final
 from nesting.pieces.piece import Role
 
 PAPER: Final = "#fbf6ea"
-CLOTH: Final = "#d8ccb2"
-CLOTH_WEAVE: Final = "#b3a37f"
+FABRIC: Final = "#d8ccb2"
+FABRIC_WEAVE: Final = "#b3a37f"
 SELVAGE: Final = "#8f7f5f"
 INK: Final = "#26211c"
 FADED: Final = "#5d5348"
@@ -29,7 +29,7 @@ HATCH_WIDTH: Final = 0.45
 
 @dataclass(frozen=True, slots=True)
 class RoleFill:
-    """How pieces of one role are filled: tint, hatch, and the colour of the hatch."""
+    """How pieces of one role are filled: tint, hatch, and the color of the hatch."""
 
     tint: str
     hatch: str

@@ -59,7 +59,7 @@ class PanelLook:
     nap
         +1: the smooth nap runs to the top, -1 to the hem, 0: no nap.
     upright
-        The design has a top of its own.
+        The pattern has a top of its own.
     """
 
     width: int
@@ -136,13 +136,13 @@ class _Pen:
         start: tuple[float, float],
         end: tuple[float, float],
         *,
-        colour: str = INK,
+        color: str = INK,
         width: float = 0.7,
         dashes: tuple[float, ...] = (),
     ) -> None:
         """A line between two places of the panel."""
         (x0, y0), (x1, y1) = self.at(*start), self.at(*end)
-        line = Line2D((x0, x1), (y0, y1), color=colour, linewidth=width, zorder=4)
+        line = Line2D((x0, x1), (y0, y1), color=color, linewidth=width, zorder=4)
         if dashes:
             line.set_linestyle((0, dashes))
         self.ax.add_artist(line)
@@ -194,10 +194,10 @@ def _draw_front(pen: _Pen, look: PanelLook) -> None:
     _outline(pen, look, LOOKS["panel"].tint)
     if look.bottom:
         at = look.length - look.bottom
-        pen.line((0, at), (look.width, at), dashes=(4, 2), colour=CHALK)
+        pen.line((0, at), (look.width, at), dashes=(4, 2), color=CHALK)
     _draw_spots(pen, look, front=True)
     for seam in look.seams:
-        pen.line((seam, 0), (seam, look.length), dashes=_SEAM, width=0.9, colour=REPEAT)
+        pen.line((seam, 0), (seam, look.length), dashes=_SEAM, width=0.9, color=REPEAT)
     _draw_seam_words(pen, look)
     low = pen.y + look.length * pen.scale
     draw_dimension(
@@ -213,10 +213,10 @@ def _draw_front(pen: _Pen, look: PanelLook) -> None:
 def _write_leading(pen: _Pen, look: PanelLook) -> None:
     low = pen.y + look.length * pen.scale + 41
     if look.leading == "left":
-        write(pen.ax, pen.x, low, "leading edge", _SIZE, ha="left", colour=CHALK, bold=True)
+        write(pen.ax, pen.x, low, "leading edge", _SIZE, ha="left", color=CHALK, bold=True)
     elif look.leading == "right":
         right = pen.x + look.width * pen.scale
-        write(pen.ax, right, low, "leading edge", _SIZE, ha="right", colour=CHALK, bold=True)
+        write(pen.ax, right, low, "leading edge", _SIZE, ha="right", color=CHALK, bold=True)
 
 
 def _front_words(pen: _Pen, look: PanelLook) -> Iterator[str]:
@@ -224,7 +224,7 @@ def _front_words(pen: _Pen, look: PanelLook) -> Iterator[str]:
     if look.nap:
         yield f"smooth toward the {'top' if look.nap > 0 else 'hem'}"
     if look.upright:
-        yield "design upright"
+        yield "pattern upright"
     if look.bottom:
         yield f"hem {pen.say(look.bottom)} deep"
 
@@ -245,7 +245,7 @@ def _draw_back(pen: _Pen, look: PanelLook) -> None:
     if look.top:
         pen.box(0, 0, look.width, look.top, LOOKS["facing"], "top")
     for seam in look.seams:
-        pen.line((seam, look.top), (seam, look.length - look.bottom), dashes=_SEAM, colour=REPEAT)
+        pen.line((seam, look.top), (seam, look.length - look.bottom), dashes=_SEAM, color=REPEAT)
     _draw_spots(pen, look, front=False)
     _draw_inside(pen, look, _back_words(pen, look))
     _write_leading(pen, look)
@@ -317,8 +317,8 @@ def _draw_spots(pen: _Pen, look: PanelLook, *, front: bool) -> None:
             pen.box(spot.start, marks.start, spot.end, marks.end, LOOKS["tab"], gid)
         elif marks.shape == "fold" and front:
             for at in (spot.start, spot.end):
-                pen.line((at, 0), (at, deep), colour=CHALK, width=0.8)
-            pen.line((spot.start, 0), (spot.end, 0), colour=CHALK, width=2.2)
+                pen.line((at, 0), (at, deep), color=CHALK, width=0.8)
+            pen.line((spot.start, 0), (spot.end, 0), color=CHALK, width=2.2)
         elif marks.shape in ("eye", "hole"):
             x, y = pen.at(middle, deep / 2 if marks.shape == "hole" else 0)
             ring = Circle((x, y - (0 if marks.shape == "hole" else 3)), 3, facecolor=PAPER, edgecolor=CHALK)
@@ -341,5 +341,5 @@ def _draw_seam_words(pen: _Pen, look: PanelLook) -> None:
         ends = [(x - half, x + half) for x, half in zip(places, halves, strict=True)]
         if all(a[1] + 3 <= b[0] for a, b in itertools.pairwise(ends)):
             for x, word in zip(places, words, strict=True):
-                write(pen.ax, x, low, word, size, colour=FADED)
+                write(pen.ax, x, low, word, size, color=FADED)
             return

@@ -187,11 +187,11 @@ def _draw_hem(ax: Axes, laid: Laid, frame: Frame) -> None:
         half, thick = frame.ticks(text_width(_HEM, SMALLEST) / 2 + 1), frame.ticks(SMALLEST / 2)
         across, high = (thick, half) if right else (half, thick)
         _clear(ax, laid, (x - across, y - high), (2 * across, 2 * high))
-    write(ax, x, y, _HEM, SMALLEST, colour=CHALK, rotation=90 if right else 0, gid=f"hemword:{tag(laid)}")
+    write(ax, x, y, _HEM, SMALLEST, color=CHALK, rotation=90 if right else 0, gid=f"hemword:{tag(laid)}")
 
 
 def _draw_start(ax: Axes, laid: Laid, frame: Frame, line: int) -> None:
-    """The start line of a cut, with a notch at either edge: the line of the design that belongs there.
+    """The start line of a cut, with a notch at either edge: the line of the pattern that belongs there.
 
     Where it runs along the finished hem the notches alone say so.
     """
@@ -224,22 +224,22 @@ def _draw_cut_ends(ax: Axes, laid: Laid, frame: Frame) -> None:
         tip, base = at - sign * 0.15 * mark, at - sign * 0.7 * mark
         word = text_width(_CONTINUES, SMALLEST)
         fits = frame.points(laid.width) >= word + 14 and frame.points(mark) >= SMALLEST * PITCH
-        centres: tuple[float, ...] = (middle,)
+        centers: tuple[float, ...] = (middle,)
         if fits:
             away = frame.ticks(word / 2 + 5)
-            centres = (middle - away, middle + away)
+            centers = (middle - away, middle + away)
             write(
                 ax,
                 at - sign * 0.5 * mark,
                 middle,
                 _CONTINUES,
                 SMALLEST,
-                colour=CHALK,
+                color=CHALK,
                 rotation=90,
                 gid=f"continues:{tag(laid)}:{side}",
             )
-        for number, centre in enumerate(centres):
-            points = ((tip, centre), (base, centre - half), (base, centre + half))
+        for number, center in enumerate(centers):
+            points = ((tip, center), (base, center - half), (base, center + half))
             chevron = Polygon(points, closed=True, facecolor=CHALK, edgecolor="none", zorder=6)
             chevron.set_gid(f"goes-on:{tag(laid)}:{side}:{number}")
             ax.add_artist(chevron)
@@ -293,7 +293,7 @@ def _write_label(ax: Axes, laid: Laid, label: PieceLabel, corner: tuple[float, f
             label.badge,
             label.badge_size,
             bold=True,
-            colour=CHALK,
+            color=CHALK,
             rotation=rotation,
             gid=f"badge:{tag(laid)}",
         )

@@ -15,7 +15,7 @@ Direction = Literal["up", "down", "left", "right"]
 
 WORD: Final = "TOP"
 
-#: Unit steps on the page (rightwards, downwards) for each direction on the cloth.
+#: Unit steps on the page (rightwards, downwards) for each direction on the fabric.
 STEPS: Final[dict[Direction, tuple[int, int]]] = {
     "up": (1, 0),
     "down": (-1, 0),
@@ -103,14 +103,14 @@ def draw_pointer(
     else:
         wu, wv = width / 2, (height - line / 2 if down > 0 else line / 2)
     x, y = corner[0] + wu * ticks, corner[1] + wv * ticks
-    write(ax, x, y, WORD, pointer.size, bold=True, colour=RUST, gid=gid.replace("arrow:", "top:", 1))
+    write(ax, x, y, WORD, pointer.size, bold=True, color=RUST, gid=gid.replace("arrow:", "top:", 1))
 
 
 def _draw_arrow(
     ax: Axes,
     pointer: Pointer,
     step: tuple[int, int],
-    centre: tuple[float, float],
+    center: tuple[float, float],
     corner: tuple[float, float],
     ticks: float,
     gid: str,
@@ -129,8 +129,8 @@ def _draw_arrow(
     right, down = step
     points = [
         (
-            corner[0] + (centre[0] + a * right - b * down) * ticks,
-            corner[1] + (centre[1] + a * down + b * right) * ticks,
+            corner[0] + (center[0] + a * right - b * down) * ticks,
+            corner[1] + (center[1] + a * down + b * right) * ticks,
         )
         for a, b in outline
     ]

@@ -7,19 +7,19 @@ from typing import Final
 
 from nesting.drawing.frame import Frame
 from nesting.drawing.pieces import Lettering, lettering_of, shows, tag
-from nesting.plan.plan import ClothLayout, Laid
+from nesting.plan.plan import FabricLayout, Laid
 from nesting.units import Unit
 
 # A row may end early, to this part of the longest, where that spares pieces from being cut in two.
 _SHORTEST: Final = 0.55
 
 
-def in_order(layout: ClothLayout) -> tuple[Laid, ...]:
+def in_order(layout: FabricLayout) -> tuple[Laid, ...]:
     """The placements as they are met along the bolt."""
     return tuple(sorted(layout.placements, key=lambda laid: (laid.y, laid.x, laid.piece.id, laid.copy)))
 
 
-def fold(layout: ClothLayout, longest: int, scale: float) -> tuple[Frame, ...]:
+def fold(layout: FabricLayout, longest: int, scale: float) -> tuple[Frame, ...]:
     """The bolt in stretches of at most ``longest`` ticks, without gap from squaring to the last cut.
 
     A stretch ends where the fewest pieces are cut in two, and at the edge of a piece, and as late as that
@@ -48,14 +48,14 @@ def _break(placements: Sequence[Laid], at: int, longest: int) -> int:
     return min(candidates, key=lambda y: (cut(y), y not in edges, -y))
 
 
-def cut_in_two(layout: ClothLayout, frames: Sequence[Frame]) -> bool:
+def cut_in_two(layout: FabricLayout, frames: Sequence[Frame]) -> bool:
     """Whether any piece lies across the break between two frames."""
     breaks = [frame.end for frame in frames[:-1]]
     return any(laid.y < y < laid.y + laid.length for laid in layout.placements for y in breaks)
 
 
 def to_explain(
-    layout: ClothLayout, unit: Unit, frames: Sequence[Frame], numbers: Mapping[str, str]
+    layout: FabricLayout, unit: Unit, frames: Sequence[Frame], numbers: Mapping[str, str]
 ) -> frozenset[str]:
     """The ids of pieces of which some copy shows no whole name, so that the legend tells what they are.
 
@@ -77,7 +77,7 @@ def to_explain(
     return frozenset(found)
 
 
-def legible(layout: ClothLayout, unit: Unit, frames: Sequence[Frame], numbers: Mapping[str, str]) -> bool:
+def legible(layout: FabricLayout, unit: Unit, frames: Sequence[Frame], numbers: Mapping[str, str]) -> bool:
     """Whether every copy shows its number in some frame."""
     return all(
         any(written.numbered for written in _written(laid, unit, frames, numbers))

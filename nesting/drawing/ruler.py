@@ -1,4 +1,4 @@
-"""The ruler along the left selvage: inches with yard marks, centimetres or millimetres with metre marks."""
+"""The ruler along the left selvage: inches with yard marks, centimeters or millimeters with meter marks."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from matplotlib.collections import LineCollection
 from nesting.drawing.frame import Frame
 from nesting.drawing.lettering import text_width, write
 from nesting.drawing.palette import CHALK, INK
-from nesting.units import METRE, YARD, Unit, unit_ticks
+from nesting.units import METER, YARD, Unit, unit_ticks
 
 _SIZE: Final = 6.0
 _BOLD: Final = 7.5
@@ -22,7 +22,7 @@ class Tape:
     """How a ruler is divided, in its unit.
 
     ``steps`` are the label steps to choose from, ``minor`` the finest ticks, ``major`` the ticks of
-    one yard or metre, called ``name``.
+    one yard or meter, called ``name``.
     """
 
     steps: tuple[int, ...]
@@ -33,15 +33,15 @@ class Tape:
 
 _TAPES: Final[dict[Unit, Tape]] = {
     "in": Tape((6, 12, 18, 36), (1, 3, 6, 12), YARD, "yd"),
-    "cm": Tape((10, 20, 50, 100), (1, 5, 10, 50), METRE, "m"),
-    "mm": Tape((100, 200, 500, 1000), (10, 50, 100, 500), METRE, "m"),
+    "cm": Tape((10, 20, 50, 100), (1, 5, 10, 50), METER, "m"),
+    "mm": Tape((100, 200, 500, 1000), (10, 50, 100, 500), METER, "m"),
 }
 
 
 def draw_ruler(ax: Axes, frame: Frame, unit: Unit, edge: float) -> None:
     """The ruler of the frame above the page line ``edge`` (in ticks), zero at the squared end.
 
-    It covers the whole stretch; cloth before the squared end has no numbers.
+    It covers the whole stretch; fabric before the squared end has no numbers.
     """
     tape, one = _TAPES[unit], unit_ticks(unit)
     base = edge - frame.ticks(2)
@@ -74,7 +74,7 @@ def draw_ruler(ax: Axes, frame: Frame, unit: Unit, edge: float) -> None:
             f"{number} {tape.name}",
             _BOLD,
             bold=True,
-            colour=CHALK,
+            color=CHALK,
             gid=f"ruler-major:{at}",
         )
 

@@ -36,7 +36,7 @@ class Tag:
 def fit_tag(
     laid: Laid, unit: Unit, room: tuple[float, float], label: PieceLabel, number: str
 ) -> tuple[PieceLabel, Box, Tag | None]:
-    """The label, the room it is centred in, and the tag; the label may give way, but says no less.
+    """The label, the room it is centerd in, and the tag; the label may give way, but says no less.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def fit_tag(
     for size in _SIZES:
         tag = _size(number, size)
         for box in _corners(room, tag, inset):
-            if not _meet(box, _centred(label, laid, whole)):
+            if not _meet(box, _centerd(label, laid, whole)):
                 return label, whole, Tag(number, size, box)
     for size in _SIZES:
         width, height = _size(number, size)
@@ -88,7 +88,7 @@ def _corners(room: tuple[float, float], tag: tuple[float, float], inset: float) 
             yield left, top, *tag
 
 
-def _centred(label: PieceLabel, laid: Laid, room: Box) -> Box:
+def _centerd(label: PieceLabel, laid: Laid, room: Box) -> Box:
     width, height = label.extent(laid.arrow)
     return room[0] + (room[2] - width) / 2, room[1] + (room[3] - height) / 2, width, height
 
@@ -117,5 +117,5 @@ def draw_tag(ax: Axes, tag: Tag, corner: tuple[float, float], ticks: float, name
     )  # fmt: skip
     write(
         ax, left + width / 2, top + height / 2, tag.text, tag.size,
-        colour="white", bold=True, gid=f"step:{name}",
+        color="white", bold=True, gid=f"step:{name}",
     )  # fmt: skip

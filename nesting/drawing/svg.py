@@ -130,7 +130,7 @@ def path_data(verbs: Verbs) -> str:
 def _tile(hatch: Hatch, name: str) -> str:
     """One square of a hatch. It is no ``<pattern>``, which browsers print as a picture of many megabytes."""
     return (
-        f'<path id="{name}" d="{path_data(hatch.verbs)}" fill="none" stroke="{hatch.colour}" '
+        f'<path id="{name}" d="{path_data(hatch.verbs)}" fill="none" stroke="{hatch.color}" '
         f'stroke-width="{HATCH_STROKE}"/>'
     )
 
@@ -168,6 +168,6 @@ def _words(mark: Words) -> str:
     # The length holds a text to its room where another font stands in for ours.
     room = f' textLength="{_n(mark.room)}" lengthAdjust="spacingAndGlyphs"' if mark.room else ""
     return (
-        f'<text x="{_n(mark.x)}" y="{_n(mark.y)}" font-size="{_n(mark.size)}"{bold} fill="{mark.colour}"'
+        f'<text x="{_n(mark.x)}" y="{_n(mark.y)}" font-size="{_n(mark.size)}"{bold} fill="{mark.color}"'
         f"{room}{turn}>{escape(mark.text)}</text>"
     )

@@ -9,15 +9,15 @@ from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
 from matplotlib.patches import Polygon, Rectangle
 
-from nesting.drawing.fabric import flaws_of, repeat_of
+from nesting.drawing.fabric_strip import flaws_of, repeat_of
 from nesting.drawing.frame import selvage
 from nesting.drawing.lettering import PITCH, shortened, text_width, wrapped, write
-from nesting.drawing.palette import CHALK, CLOTH, CLOTH_WEAVE, FADED, FLAW, FLAWED, INK, LOOKS, REPEAT, RUST
+from nesting.drawing.palette import CHALK, FABRIC, FABRIC_WEAVE, FADED, FLAW, FLAWED, INK, LOOKS, REPEAT, RUST
 from nesting.drawing.pointer import Pointer, draw_pointer
 from nesting.packing.result import Status
-from nesting.plan.design import start_line
 from nesting.plan.numbering import numbering
-from nesting.plan.plan import Buy, ClothLayout, Plan
+from nesting.plan.pattern import start_line
+from nesting.plan.plan import Buy, FabricLayout, Plan
 from nesting.plan.sequence import price_words
 from nesting.units import Unit, format_exact, format_length, format_quantity
 
@@ -43,13 +43,13 @@ def money(buy: Buy, currency: str) -> str:
     return f"{amount} {currency}" if currency[-1].isalpha() else f"{currency}{amount}"
 
 
-def proof(layout: ClothLayout, unit: Unit) -> tuple[str, str]:
+def proof(layout: FabricLayout, unit: Unit) -> tuple[str, str]:
     """The proven least, and how good the layout is beside it."""
     least = format_length(layout.bound.length, unit)
-    if layout.at_hand is not None:
+    if layout.on_hand is not None:
         closed = layout.status is Status.OPTIMAL
         return (
-            ("", "every aim for the lengths at hand is proven") if closed else ("", "not every aim is proven")
+            ("", "every aim for the lengths on hand is proven") if closed else ("", "not every aim is proven")
         )
     if layout.status is Status.OPTIMAL:
         return least, "optimal: no layout can be shorter"
@@ -60,7 +60,7 @@ def proof(layout: ClothLayout, unit: Unit) -> tuple[str, str]:
     return least, f"at most {over} longer than need be{gap}"
 
 
-def cells(plan: Plan, layout: ClothLayout) -> tuple[Cell, ...]:
+def cells(plan: Plan, layout: FabricLayout) -> tuple[Cell, ...]:
     """Caption and lines of each field of the title block."""
     unit = plan.job.units
     length = "none found" if layout.length is None else format_length(layout.length, unit)
@@ -79,17 +79,17 @@ def cells(plan: Plan, layout: ClothLayout) -> tuple[Cell, ...]:
     return tuple((caption, lines) for caption, lines in said if lines)
 
 
-def _length_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
-    """The length at hand it lies on, and the dye lot."""
+def _length_lines(layout: FabricLayout, unit: Unit) -> tuple[str, ...]:
+    """The length on hand it lies on, and the dye lot."""
     lot = (f"dye lot {layout.lot}",) if layout.lot else ()
-    if layout.at_hand is None:
+    if layout.on_hand is None:
         return lot
     there = layout.there
     long = "" if there is None else f", {format_length(there.length, unit)} long"
-    return (f"length at hand: {layout.at_hand}{long}", *lot)
+    return (f"length on hand: {layout.on_hand}{long}", *lot)
 
 
-def _width_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
+def _width_lines(layout: FabricLayout, unit: Unit) -> tuple[str, ...]:
     """The width as bought, what of it is fit to cut on the table, and what becomes of the selvages."""
     on_table = (layout.on_table or layout.bolt).width
     bought, full = (format_length(width, unit) for width in (layout.bolt.width, on_table))
@@ -108,10 +108,10 @@ def _width_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
     return (*widths, f"selvage {edge} at each edge left off" if selvage(layout) else "cut from edge to edge")
 
 
-def _buy_lines(plan: Plan, layout: ClothLayout) -> tuple[str, ...]:
+def _buy_lines(plan: Plan, layout: FabricLayout) -> tuple[str, ...]:
     buy = layout.buy
     if buy is None:
-        return ("nothing: cloth at hand",) if layout.at_hand else ("nothing yet",)
+        return ("nothing: fabric on hand",) if layout.on_hand else ("nothing yet",)
     first = ", ".join(
         word for word in (format_quantity(buy.total, buy.unit), money(buy, plan.job.currency)) if word
     )
@@ -119,17 +119,17 @@ def _buy_lines(plan: Plan, layout: ClothLayout) -> tuple[str, ...]:
     return first, f"with {', '.join(parts)}" if parts else ""
 
 
-def _nap_lines(layout: ClothLayout) -> tuple[str, ...]:
-    nap = layout.cloth.nap
+def _nap_lines(layout: FabricLayout) -> tuple[str, ...]:
+    nap = layout.fabric.nap
     if nap == "one-way" and repeat_of(layout) is not None:
         return "one-way", "all tops point the same way"
     if nap == "one-way":
-        toward = "toward TOP" if layout.cloth.arrow == "up" else "away from TOP"
+        toward = "toward TOP" if layout.fabric.arrow == "up" else "away from TOP"
         return "one-way", f"stroke {toward} = smooth"
     return ("two-way", "panels of a room lie alike") if nap == "two-way" else ("none", "panels lie alike")
 
 
-def _repeat_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
+def _repeat_lines(layout: FabricLayout, unit: Unit) -> tuple[str, ...]:
     repeat = repeat_of(layout)
     if repeat is None:
         return ("none: plain fabric",)
@@ -141,7 +141,7 @@ def _repeat_lines(layout: ClothLayout, unit: Unit) -> tuple[str, ...]:
     return size, name if repeat.width is None else f"{name}; measure it on the fabric"
 
 
-def _notes(layout: ClothLayout, unit: Unit) -> str:
+def _notes(layout: FabricLayout, unit: Unit) -> str:
     """How to read the drawing on the table."""
     start = "the inner edge of the left selvage"
     if layout.print_edge is not None:
@@ -181,7 +181,7 @@ def _row_height(row: list[tuple[Cell, float, float]]) -> float:
     return _CELL + max(len(lines) for (_, lines), _, _ in row) * _SIZE * PITCH + 5
 
 
-def title_height(plan: Plan, layout: ClothLayout, width: float, page: str = "") -> float:
+def title_height(plan: Plan, layout: FabricLayout, width: float, page: str = "") -> float:
     """How high the title block is on a sheet ``width`` points wide."""
     title = _title_lines(plan, width - _page_room(page))
     rows = _lines_of_cells(cells(plan, layout), width)
@@ -208,7 +208,7 @@ def _page_room(page: str) -> float:
     return text_width(page, _SIZE) + 12 if page else 0.0
 
 
-def draw_title(ax: Axes, plan: Plan, layout: ClothLayout, width: float, page: str = "") -> Axes:
+def draw_title(ax: Axes, plan: Plan, layout: FabricLayout, width: float, page: str = "") -> Axes:
     """The title block on Axes measured in points downwards; ``page`` stands at the right."""
     y = 0.0
     for number, line in enumerate(_title_lines(plan, width - _page_room(page))):
@@ -227,7 +227,7 @@ def draw_title(ax: Axes, plan: Plan, layout: ClothLayout, width: float, page: st
                 y + _CAPTION * PITCH / 2,
                 caption,
                 _CAPTION,
-                colour=FADED,
+                color=FADED,
                 ha="left",
                 gid=f"cell:{caption}",
             )
@@ -242,7 +242,7 @@ def draw_title(ax: Axes, plan: Plan, layout: ClothLayout, width: float, page: st
             y + (number + 0.5) * _NOTE * PITCH,
             line,
             _NOTE,
-            colour=FADED,
+            color=FADED,
             ha="left",
             gid=f"note:{number}",
         )
@@ -256,7 +256,7 @@ KEY_LINE: Final = 15.0
 _SWATCH: Final = 20.0
 
 
-def _signs(layout: ClothLayout) -> Iterator[tuple[str, str]]:
+def _signs(layout: FabricLayout) -> Iterator[tuple[str, str]]:
     """Kind and words of each sign used on the drawing."""
     roles = {laid.piece.role for laid in layout.placements}
     yield from ((f"role:{role}", role) for role in LOOKS if role in roles)
@@ -265,7 +265,7 @@ def _signs(layout: ClothLayout) -> Iterator[tuple[str, str]]:
     yield "step", "number of the piece: of its cut, its label, its line in the cut list"
     if any(laid.piece.hem_line for laid in layout.placements):
         yield "hem", "finished hem line"
-    if layout.cloth.repeat is not None:
+    if layout.fabric.repeat is not None:
         yield "repeat", "same point of the pattern"
     if any(start_line(layout, laid) is not None for laid in layout.placements):
         yield "start", "start line: the line of the pattern on this cut"
@@ -275,7 +275,7 @@ def _signs(layout: ClothLayout) -> Iterator[tuple[str, str]]:
         yield "flaw", "flaw, kept clear"
 
 
-def _placed_signs(layout: ClothLayout, width: float) -> tuple[tuple[str, str, float, int], ...]:
+def _placed_signs(layout: FabricLayout, width: float) -> tuple[tuple[str, str, float, int], ...]:
     placed, x, line = [], 0.0, 0
     for kind, words in _signs(layout):
         wide = _SWATCH + 5 + text_width(words, _NOTE)
@@ -286,12 +286,12 @@ def _placed_signs(layout: ClothLayout, width: float) -> tuple[tuple[str, str, fl
     return tuple(placed)
 
 
-def signs_height(layout: ClothLayout, width: float) -> float:
+def signs_height(layout: FabricLayout, width: float) -> float:
     """How high the key to the signs is on a sheet ``width`` points wide."""
     return (_placed_signs(layout, width)[-1][3] + 1) * KEY_LINE
 
 
-def draw_signs(ax: Axes, layout: ClothLayout, width: float) -> Axes:
+def draw_signs(ax: Axes, layout: FabricLayout, width: float) -> Axes:
     """The key to the signs on Axes measured in points downwards."""
     for kind, words, x, line in _placed_signs(layout, width):
         y = (line + 0.5) * KEY_LINE
@@ -303,7 +303,7 @@ def draw_signs(ax: Axes, layout: ClothLayout, width: float) -> Axes:
 def _draw_sign(ax: Axes, kind: str, x: float, y: float) -> None:
     if kind.startswith("role:") or kind in ("unused", "flaw"):
         looks = {role: (look.tint, look.thread, look.hatch) for role, look in LOOKS.items()}
-        fixed = {"unused": (CLOTH, CLOTH_WEAVE, "xxx"), "flaw": (FLAWED, FLAW, "xxxx")}
+        fixed = {"unused": (FABRIC, FABRIC_WEAVE, "xxx"), "flaw": (FLAWED, FLAW, "xxxx")}
         tint, thread, hatch = fixed.get(kind) or next(
             look for role, look in looks.items() if kind == f"role:{role}"
         )
@@ -321,10 +321,10 @@ def _draw_sign(ax: Axes, kind: str, x: float, y: float) -> None:
     elif kind == "step":
         tag = Rectangle((x + _SWATCH / 2 - 4, y - 5), 8, 10, facecolor=CHALK, edgecolor="none")
         ax.add_artist(tag)
-        write(ax, x + _SWATCH / 2, y, "3", 7.5, bold=True, colour="white", gid="sign-step")
+        write(ax, x + _SWATCH / 2, y, "3", 7.5, bold=True, color="white", gid="sign-step")
     elif kind == "letter":
-        write(ax, x + _SWATCH / 2, y, "drop A", 5.5, bold=True, colour=CHALK, gid="sign-letter")
+        write(ax, x + _SWATCH / 2, y, "drop A", 5.5, bold=True, color=CHALK, gid="sign-letter")
     else:
-        colour, dashes = (CHALK, (4.0, 2.0)) if kind == "hem" else (REPEAT, (6.0, 2.0, 1.0, 2.0))
-        line = Line2D((x, x + _SWATCH), (y, y), color=colour, linewidth=1.0, linestyle=(0, dashes))
+        color, dashes = (CHALK, (4.0, 2.0)) if kind == "hem" else (REPEAT, (6.0, 2.0, 1.0, 2.0))
+        line = Line2D((x, x + _SWATCH), (y, y), color=color, linewidth=1.0, linestyle=(0, dashes))
         ax.add_artist(line)

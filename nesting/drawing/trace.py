@@ -45,7 +45,7 @@ class Hatch:
     """Thin lines over a shape, repeated by a square of ``TILE`` points."""
 
     pattern: str
-    colour: str
+    color: str
 
     @property
     def verbs(self) -> Verbs:
@@ -81,7 +81,7 @@ class Words:
     size: float
     bold: bool = False
     turn: float = 0.0
-    colour: str = "#000000"
+    color: str = "#000000"
     room: float = 0.0
 
 
@@ -145,9 +145,9 @@ def _extent(text: str, bold: bool) -> tuple[float, float, float]:
     return float(width), float(height), float(descent)
 
 
-def _ink(colour: Any) -> str:
-    """A colour on a page that is itself white: the tint of our paper is left out."""
-    said = str(to_hex(colour))
+def _ink(color: Any) -> str:
+    """A color on a page that is itself white: the tint of our paper is left out."""
+    said = str(to_hex(color))
     return "#ffffff" if said == PAPER else said
 
 

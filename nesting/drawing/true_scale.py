@@ -1,4 +1,4 @@
-"""The marker in real millimetres, for a projector above the table or a plotter: lines, names, arrows.
+"""The marker in real millimeters, for a projector above the table or a plotter: lines, names, arrows.
 
 The bolt runs from left to right, its left selvage along the top, as on every other marker.
 """
@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from nesting.drawing.fabric import flaws_of, repeat_lines
+from nesting.drawing.fabric_strip import flaws_of, repeat_lines
 from nesting.drawing.frame import Frame, selvage
 from nesting.drawing.lettering import PITCH, plain, text_width
 from nesting.drawing.pieces import shows
@@ -17,12 +17,12 @@ from nesting.drawing.rows import fold, in_order
 from nesting.drawing.trace import Drawing, Outline, Verbs, Words
 from nesting.drawing.wording import drop_words, run_words, size_words
 from nesting.plan.numbering import Numbering, numbering
-from nesting.plan.plan import ClothLayout, Laid
-from nesting.units import INCH, METRE, TICKS_PER_MM, Unit, format_length
+from nesting.plan.plan import FabricLayout, Laid
+from nesting.units import INCH, METER, TICKS_PER_MM, Unit, format_length
 
 #: No page of a PDF is longer, for readers end at 200 in; an SVG holds the whole bolt.
-LONGEST_PAGE: Final = 5 * METRE
-#: Free paper round the cloth, in millimetres; the ruler is in it.
+LONGEST_PAGE: Final = 5 * METER
+#: Free paper round the fabric, in millimeters; the ruler is in it.
 MARGIN: Final = 25.0
 _INK: Final = "#000000"
 _LINE: Final = 0.6
@@ -33,9 +33,9 @@ _SQUARE: Final = 100.0
 
 
 def true_scale(
-    layout: ClothLayout, unit: Unit, numbers: Numbering | None = None, *, title: str = ""
+    layout: FabricLayout, unit: Unit, numbers: Numbering | None = None, *, title: str = ""
 ) -> Drawing:
-    """The whole bolt; width, height and all places of the drawing are millimetres.
+    """The whole bolt; width, height and all places of the drawing are millimeters.
 
     ``numbers`` are those of the whole plan; without them the layout is taken to be all there is.
     """
@@ -44,9 +44,9 @@ def true_scale(
 
 
 def true_scale_pages(
-    layout: ClothLayout, unit: Unit, numbers: Numbering | None = None, *, title: str = ""
+    layout: FabricLayout, unit: Unit, numbers: Numbering | None = None, *, title: str = ""
 ) -> tuple[Drawing, ...]:
-    """The bolt in stretches of at most 5 m, ending between pieces where that can be had; millimetres."""
+    """The bolt in stretches of at most 5 m, ending between pieces where that can be had; millimeters."""
     frames = fold(layout, LONGEST_PAGE, 1.0)
     return tuple(_stretch(layout, unit, numbers, frame, title) for frame in frames)
 
@@ -55,9 +55,11 @@ def _mm(ticks: float) -> float:
     return ticks / TICKS_PER_MM
 
 
-def _stretch(layout: ClothLayout, unit: Unit, numbers: Numbering | None, frame: Frame, title: str) -> Drawing:
+def _stretch(
+    layout: FabricLayout, unit: Unit, numbers: Numbering | None, frame: Frame, title: str
+) -> Drawing:
     pen = _SheetPen(layout, unit, numbers or numbering((layout,)), frame)
-    marks: list[Outline | Words] = [*pen.cloth(), *pen.ruler(), *pen.repeat(), *pen.flaws()]
+    marks: list[Outline | Words] = [*pen.fabric(), *pen.ruler(), *pen.repeat(), *pen.flaws()]
     for laid in in_order(layout):
         if shows(laid, frame):
             marks += pen.piece(laid)
@@ -70,26 +72,26 @@ def _stretch(layout: ClothLayout, unit: Unit, numbers: Numbering | None, frame: 
 class _SheetPen:
     """Puts a stretch of the bolt on paper, tick for tick."""
 
-    #: Room below the cloth for the square that is measured before use.
+    #: Room below the fabric for the square that is measured before use.
     foot: float = _SQUARE + 10
 
-    def __init__(self, layout: ClothLayout, unit: Unit, numbers: Numbering, frame: Frame) -> None:
+    def __init__(self, layout: FabricLayout, unit: Unit, numbers: Numbering, frame: Frame) -> None:
         self._layout, self._unit, self._numbers, self._frame = layout, unit, numbers, frame
         self._edge = selvage(layout)
 
     def at(self, along: float, across: float) -> tuple[float, float]:
-        """Millimetres of a place on the cloth."""
+        """Millimeters of a place on the fabric."""
         return MARGIN + _mm(along - self._frame.start), MARGIN + _mm(across + self._edge)
 
     def line(
         self, *points: tuple[float, float], width: float = _LINE, dash: tuple[float, ...] = ()
     ) -> Outline:
-        """A line through places of the cloth."""
+        """A line through places of the fabric."""
         verbs: Verbs = tuple(("M" if not n else "L", self.at(*point)) for n, point in enumerate(points))
         return Outline(verbs, _INK, width, dash)
 
-    def cloth(self) -> Iterator[Outline]:
-        """The two edges of the cloth and of what is fit to cut, the squared end, and the end."""
+    def fabric(self) -> Iterator[Outline]:
+        """The two edges of the fabric and of what is fit to cut, the squared end, and the end."""
         start, end, edge = self._frame.start, self._frame.end, self._edge
         for across in dict.fromkeys((-edge, 0.0, float(self._layout.usable), self._layout.usable + edge)):
             yield self.line((start, across), (end, across), width=_FINE)
@@ -98,7 +100,7 @@ class _SheetPen:
                 yield self.line((along, -edge), (along, self._layout.usable + edge), width=1.0)
 
     def ruler(self) -> Iterator[Outline | Words]:
-        """A stroke for every inch or centimetre above the cloth, numbered by the six or the ten."""
+        """A stroke for every inch or centimeter above the fabric, numbered by the six or the ten."""
         step, numbered = (INCH, 6) if self._unit == "in" else (10 * TICKS_PER_MM, 10)
         for number in range(-(-self._frame.start // step), self._frame.end // step + 1):
             x, y = self.at(number * step, -self._edge)
@@ -109,12 +111,12 @@ class _SheetPen:
                 yield _text(text, x, y - 8, 5.0)
 
     def repeat(self) -> Iterator[Outline]:
-        """The same point of the design, wherever it comes again."""
+        """The same point of the pattern, wherever it comes again."""
         for (along, across), (to_along, to_across) in repeat_lines(self._layout, self._frame):
             yield self.line((along, across), (to_along, to_across), width=_FINE, dash=(8.0, 3.0, 1.5, 3.0))
 
     def flaws(self) -> Iterator[Outline | Words]:
-        """Spoiled places of a length at hand."""
+        """Spoiled places of a length on hand."""
         for flaw in flaws_of(self._layout):
             wide = self._layout.usable - flaw.from_left if flaw.width is None else flaw.width
             yield self.box(flaw.at, flaw.from_left, flaw.at + flaw.length, flaw.from_left + wide, 1.0)
@@ -122,7 +124,7 @@ class _SheetPen:
             yield _text("flaw", x, y, 8.0)
 
     def box(self, start: float, left: float, end: float, right: float, width: float) -> Outline:
-        """A rectangle of cloth."""
+        """A rectangle of fabric."""
         corners = (self.at(start, left), self.at(end, left), self.at(end, right), self.at(start, right))
         verbs: Verbs = tuple(("M" if not n else "L", corner) for n, corner in enumerate(corners))
         return Outline((*verbs, ("Z", ())), _INK, width)
@@ -154,20 +156,20 @@ class _SheetPen:
             "measure the square before use: if it is not 100 mm both ways, the scale is wrong",
         )
         for number, line in enumerate(words):
-            yield Words(left + _SQUARE + 8, top + 10 + number * 11, plain(line), 8.0, colour=_INK)
+            yield Words(left + _SQUARE + 8, top + 10 + number * 11, plain(line), 8.0, color=_INK)
 
 
 def _text(text: str, x: float, y: float, size: float) -> Words:
     """Words around a middle, baseline a third of their size below it."""
     shown = plain(text)
     width = text_width(shown, size)
-    return Words(round(x - width / 2, 2), round(y + size / 3, 2), shown, round(size, 2), colour=_INK)
+    return Words(round(x - width / 2, 2), round(y + size / 3, 2), shown, round(size, 2), color=_INK)
 
 
 def _inside(
     lines: list[str], corner: tuple[float, float], far: tuple[float, float], laid: Laid
 ) -> Iterator[Outline | Words]:
-    """Lines and arrow in a box of millimetres, as large as fits; upright in a box that is narrow and tall."""
+    """Lines and arrow in a box of millimeters, as large as fits; upright in a box that is narrow and tall."""
     wide, high = far[0] - corner[0], far[1] - corner[1]
     upright = high > 1.5 * wide
     room, tall = (high, wide) if upright else (wide, high)
@@ -185,7 +187,7 @@ def _inside(
                 continue
             half = text_width(plain(line), size) / 2
             place = (round(middle[0] + off + size / 3, 2), round(middle[1] + half, 2))
-            yield Words(*place, plain(line), round(size, 2), turn=90.0, colour=_INK)
+            yield Words(*place, plain(line), round(size, 2), turn=90.0, color=_INK)
     right, down = STEPS[laid.arrow]
     # Just inside a corner, where no words stand.
     x, y = corner[0] + arrow / 2 + 2, corner[1] + arrow / 2 + 2

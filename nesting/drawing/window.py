@@ -17,7 +17,7 @@ from nesting.drawing.dimension import draw_badge, draw_dimension
 from nesting.drawing.frame import sheet_axes
 from nesting.drawing.lettering import write
 from nesting.drawing.marker import new_sheet
-from nesting.drawing.palette import CLOTH, FADED, INK, LOOKS, SELVAGE
+from nesting.drawing.palette import FABRIC, FADED, INK, LOOKS, SELVAGE
 from nesting.drawing.stroke import strokes
 
 #: Size of the sketch, in points.
@@ -40,7 +40,7 @@ class WindowLook:
     Attributes
     ----------
     top
-        Where the top edge of the cloth sits: ``above``, ``below`` or ``at`` the top of the rod, the eye of a
+        Where the top edge of the fabric sits: ``above``, ``below`` or ``at`` the top of the rod, the eye of a
         ring, or the hole of a track.
     hem
         Where the hem ends: ``above`` the floor, ``on`` it (puddled).
@@ -51,7 +51,7 @@ class WindowLook:
     hangs
         From the rod itself, from rings on it, or from a track.
     returns, overlap
-        Whether the cloth goes round the ends of the rod, and whether a pair overlaps.
+        Whether the fabric goes round the ends of the rod, and whether a pair overlaps.
     """
 
     top: Literal["above", "below", "at"] = "above"
@@ -80,7 +80,7 @@ def draw_window(ax: Axes, look: WindowLook) -> Axes:
     _draw_wall(ax)
     top = look.edge
     hem = _FLOOR - (14.0 if look.hem == "above" else 0.0)
-    _draw_cloth(ax, look, top, hem)
+    _draw_fabric(ax, look, top, hem)
     _draw_rod(ax, look)
     _letter(ax, look, top, hem)
     return ax
@@ -89,10 +89,10 @@ def draw_window(ax: Axes, look: WindowLook) -> Axes:
 def _draw_plan(ax: Axes, look: WindowLook) -> None:
     """Seen from above: wall, brackets and rod, where return and overlap are to be found."""
     wall, rod = 22.0, 52.0
-    write(ax, 0, 10, "seen from above", _SMALL, colour=FADED, ha="left")
+    write(ax, 0, 10, "seen from above", _SMALL, color=FADED, ha="left")
     ax.add_artist(
         Rectangle(
-            (_LEFT - 50, wall - 7), _RIGHT - _LEFT + 100, 7, facecolor=CLOTH, edgecolor=INK, linewidth=0.6
+            (_LEFT - 50, wall - 7), _RIGHT - _LEFT + 100, 7, facecolor=FABRIC, edgecolor=INK, linewidth=0.6
         )
     )
     for x in (_LEFT, _RIGHT):
@@ -114,14 +114,14 @@ def _draw_plan(ax: Axes, look: WindowLook) -> None:
         draw_dimension(
             ax, (middle - 16, rod + 22), (middle + 16, rod + 22), letter="D", badge=(middle + 34, rod + 22)
         )
-    write(ax, _RIGHT + 56, wall - 3, "wall", _SMALL, colour=FADED, ha="left")
+    write(ax, _RIGHT + 56, wall - 3, "wall", _SMALL, color=FADED, ha="left")
     word = "track" if look.hangs == "track" else "rod"
-    write(ax, _RIGHT + 22, rod, word, _SMALL, colour=FADED, ha="left")
-    write(ax, _LEFT + 8, wall + 13, "bracket", _SMALL, colour=FADED, ha="left")
+    write(ax, _RIGHT + 22, rod, word, _SMALL, color=FADED, ha="left")
+    write(ax, _LEFT + 8, wall + 13, "bracket", _SMALL, color=FADED, ha="left")
 
 
 def _draw_edge(ax: Axes, across: tuple[float, float], down: tuple[float, float]) -> None:
-    """The cloth from above."""
+    """The fabric from above."""
     ax.add_artist(Line2D(across, down, color=INK, linewidth=1.1, linestyle=(0, (3, 1.5))))
 
 
@@ -137,11 +137,11 @@ def _draw_wall(ax: Axes) -> None:
         Rectangle((left - 8, sill), right - left + 16, 5, facecolor=SELVAGE, edgecolor=INK, linewidth=0.7)
     )
     ax.add_artist(Line2D((20, WIDTH - 20), (_FLOOR, _FLOOR), color=INK, linewidth=1.4))
-    write(ax, WIDTH - 20, _FLOOR + 9, "floor", _SMALL, colour=FADED, ha="right")
-    write(ax, middle, sill + 12, "sill", _SMALL, colour=FADED)
+    write(ax, WIDTH - 20, _FLOOR + 9, "floor", _SMALL, color=FADED, ha="right")
+    write(ax, middle, sill + 12, "sill", _SMALL, color=FADED)
 
 
-def _draw_cloth(ax: Axes, look: WindowLook, top: float, hem: float) -> None:
+def _draw_fabric(ax: Axes, look: WindowLook, top: float, hem: float) -> None:
     share = (_RIGHT - _LEFT) * 0.19
     spans = [(_LEFT - 8, _LEFT - 8 + share), (_RIGHT + 8 - share, _RIGHT + 8)]
     if look.panels == 1:
@@ -206,7 +206,7 @@ def _draw_rod(ax: Axes, look: WindowLook) -> None:
             Rectangle((x - 3, _ROD - 4), 6, 15, facecolor="white", edgecolor=INK, linewidth=1.0, zorder=4.5)
         )
     word = "track" if look.hangs == "track" else "rod"
-    write(ax, _RIGHT + 70, _ROD + 3.5, word, _SMALL, colour=FADED, ha="left")
+    write(ax, _RIGHT + 70, _ROD + 3.5, word, _SMALL, color=FADED, ha="left")
 
 
 def _letter(ax: Axes, look: WindowLook, top: float, hem: float) -> None:

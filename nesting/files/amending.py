@@ -17,7 +17,7 @@ from nesting.files.faults import as_decimal
 from nesting.files.reading import job_table
 
 #: Lists of tables that get headers of their own; all others stand in one line.
-_HEADED: Final = ("window", "extra", "bolt", "band", "tieback", "at_hand")
+_HEADED: Final = ("window", "extra", "bolt", "band", "tieback", "on_hand")
 
 _BEFORE_HEADER: Final = re.compile(r"^([^#\[\n][^\n]*)\n+\[", re.MULTILINE)
 
@@ -118,7 +118,7 @@ def _amend_rows(rows: Any, before: list[Any], after: list[Any]) -> None:
 def _item(value: Any, key: str = "", inline: bool = False) -> Item:
     if isinstance(value, Mapping):
         plain = all(not isinstance(inner, Mapping | list) for inner in value.values())
-        return _inline(value) if inline or (plain and bool(value) and key != "cloth") else _table(value)
+        return _inline(value) if inline or (plain and bool(value) and key != "fabric") else _table(value)
     if isinstance(value, list):
         if key in _HEADED and not inline and value and all(isinstance(row, Mapping) for row in value):
             rows = tomlkit.aot()
@@ -166,11 +166,11 @@ def _headed(key: str, value: Any) -> bool:
 def _fresh(table: Mapping[str, Any]) -> tomlkit.TOMLDocument:
     document = tomlkit.document()
     for key, value in sorted(table.items(), key=lambda pair: _headed(*pair)):
-        if key == "cloth" and isinstance(value, Mapping):
-            cloths = tomlkit.table(is_super_table=True)
-            for name, cloth in value.items():
-                cloths[name] = _table(cloth) if isinstance(cloth, Mapping) else _item(cloth)
-            document["cloth"] = cloths
+        if key == "fabric" and isinstance(value, Mapping):
+            fabrics = tomlkit.table(is_super_table=True)
+            for name, fabric in value.items():
+                fabrics[name] = _table(fabric) if isinstance(fabric, Mapping) else _item(fabric)
+            document["fabric"] = fabrics
         else:
             document[key] = _item(value, key)
     return document

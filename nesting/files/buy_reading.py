@@ -39,7 +39,7 @@ def read_buy(form: BuyForm, length: int | None, unit: Unit) -> Buy:
 def read_question(form: QuestionForm, unit: Unit) -> Question:
     """A question with its answers."""
     answers = tuple(_answer(answer, unit) for answer in form.answers)
-    return Question(form.about, form.cloth, form.bolt, form.question, form.check, answers)
+    return Question(form.about, form.fabric, form.bolt, form.question, form.check, answers)
 
 
 def _answer(form: AnswerForm, unit: Unit) -> Answer:
@@ -48,11 +48,11 @@ def _answer(form: AnswerForm, unit: Unit) -> Answer:
 
 
 def read_shortfall(form: ShortfallForm, unit: Unit) -> Shortfall:
-    """What one cloth is short of."""
+    """What one fabric is short of."""
     return Shortfall(
-        form.cloth,
+        form.fabric,
         None if form.buy is None else read_buy(form.buy, None, unit),
         to_ticks(form.least, unit),
-        tuple((idle.at_hand, idle.why) for idle in form.not_cut_into),
+        tuple((idle.on_hand, idle.why) for idle in form.not_cut_into),
         None if form.if_one_lot is None else read_buy(form.if_one_lot, None, unit),
     )

@@ -92,7 +92,7 @@ def measurement_heads(unit: str) -> tuple[str, ...]:
     keys: tuple[Loc, ...] = (
         ("name",), ("room",), ("count",), ("rod",), ("rod_diameter",), ("finished_length",), ("rod_height",),
         ("hangs_from",), ("ring_drop",), ("eye_height",), ("clearance",), ("heading",), ("fullness",),
-        ("draw",), ("returns",), ("overlap",), ("cloth",), ("lining",), ("bottom_hem", "turn"),
+        ("draw",), ("returns",), ("overlap",), ("fabric",), ("lining",), ("bottom_hem", "turn"),
         ("bottom_hem", "turns"),
     )  # fmt: skip
     kinds = dict(_leaves(WindowEntry))

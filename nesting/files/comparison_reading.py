@@ -12,17 +12,17 @@ from nesting.errors import NestingError
 from nesting.files.buy_reading import read_buy
 from nesting.files.plan_form import BuyForm, DocumentForm
 from nesting.files.plan_reading import bytes_of, form_message
-from nesting.order.job import Bolt, Cloth, Job
+from nesting.order.job import Bolt, Fabric, Job
 from nesting.packing.result import Bound, Status, Stop
 from nesting.plan.comparison import Comparison, Option
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.units import Unit, to_ticks
 
 
 class OptionForm(DocumentForm):
-    """One bolt tried for one cloth."""
+    """One bolt tried for one fabric."""
 
-    cloth: str
+    fabric: str
     bolt_width: float
     offered: bool = True
     widths_per_panel: dict[str, int] = Field(default_factory=dict)
@@ -39,7 +39,7 @@ class OptionForm(DocumentForm):
 class ComparisonForm(DocumentForm):
     """A whole comparison."""
 
-    schema_name: Literal["nesting-comparison/1"] = Field(alias="schema")
+    schema_name: Literal["nesting-comparison/2"] = Field(alias="schema")
     title: str
     units: Unit
     options: tuple[OptionForm, ...]
@@ -51,9 +51,9 @@ def read_comparison(path: Path, job: Job) -> Comparison:
     Parameters
     ----------
     path
-        A document of the form ``nesting-comparison/1``.
+        A document of the form ``nesting-comparison/2``.
     job
-        The job that was compared: its cloths and units are taken from here.
+        The job that was compared: its fabrics and units are taken from here.
 
     Returns
     -------
@@ -69,7 +69,7 @@ def read_comparison(path: Path, job: Job) -> Comparison:
     try:
         form = ComparisonForm.model_validate_json(data)
     except ValidationError as error:
-        raise NestingError(form_message(error, path, "nesting-comparison/1", "compare")) from None
+        raise NestingError(form_message(error, path, "nesting-comparison/2", "compare")) from None
     if (form.title, form.units) != (job.title, job.units):
         raise NestingError(f'{path}: compares "{form.title}": expected a comparison of "{job.title}"')
     try:
@@ -79,13 +79,13 @@ def read_comparison(path: Path, job: Job) -> Comparison:
 
 
 def _option(form: OptionForm, job: Job) -> Option:
-    cloth = job.cloth(form.cloth)
-    bolt = _bolt(form, cloth, job.units)
+    fabric = job.fabric(form.fabric)
+    bolt = _bolt(form, fabric, job.units)
     layout = None
     if form.length is not None and form.buy is not None:
         length = to_ticks(form.length, job.units)
-        layout = ClothLayout(
-            cloth=cloth,
+        layout = FabricLayout(
+            fabric=fabric,
             bolt=bolt,
             usable=bolt.usable,
             placements=(),
@@ -99,7 +99,7 @@ def _option(form: OptionForm, job: Job) -> Option:
     return Option(
         layout=layout,
         bolt=bolt,
-        cloth=cloth,
+        fabric=fabric,
         widths_per_panel=tuple(form.widths_per_panel.items()),
         seams=form.seams,
         railroad=form.railroad,
@@ -108,9 +108,9 @@ def _option(form: OptionForm, job: Job) -> Option:
     )
 
 
-def _bolt(form: OptionForm, cloth: Cloth, unit: Unit) -> Bolt:
+def _bolt(form: OptionForm, fabric: Fabric, unit: Unit) -> Bolt:
     """The bolt on offer, or one of that width where it was only asked for."""
     width = to_ticks(form.bolt_width, unit)
-    known = next((bolt for bolt in cloth.bolts if bolt.width == width), None)
+    known = next((bolt for bolt in fabric.bolts if bolt.width == width), None)
     price = form.buy.price if form.buy else None
     return known or Bolt(width, width, price=None if price is None else Decimal(repr(price)))

@@ -7,31 +7,31 @@ from typing import Final
 
 from nesting.pieces.piece import Piece
 from nesting.plan.csv_rows import rows_csv
-from nesting.plan.design import start_line
 from nesting.plan.numbering import numbering, seam_words
+from nesting.plan.pattern import start_line
 from nesting.plan.plan import Plan
 from nesting.units import Unit, format_length, to_decimal
 
 _CUT_COLUMNS: Final = (
-    "number", "cloth", "at hand", "piece", "copy", "name", "role",
+    "number", "fabric", "on hand", "piece", "copy", "name", "role",
     "width", "length", "x", "x end", "y start", "y end",
     "width decimal", "length decimal", "x decimal", "x end decimal", "y start decimal", "y end decimal",
     "units", "turn", "arrow", "letter", "start line", "start line decimal", "cut",
 )  # fmt: skip
 _PIECE_COLUMNS: Final = (
-    "piece", "name", "role", "window", "room", "cloth", "copies", "width", "length",
+    "piece", "name", "role", "window", "room", "fabric", "copies", "width", "length",
     "width decimal", "length decimal", "units", "finished width", "finished length",
     "nap", "turnable", "matched", "optional", "arithmetic", "notes",
 )  # fmt: skip
 
 
 def cut_list_csv(plan: Plan) -> str:
-    """One row for each piece laid, cloth by cloth, in the order they come along the bolt.
+    """One row for each piece laid, fabric by fabric, in the order they come along the bolt.
 
     ``number`` is what the piece is called everywhere, ``cut`` the same without the letter of its fabric;
     ``width`` and ``length`` are as it hangs (where ``turn`` is 90 its width runs along the bolt), ``x`` from
     the left edge of the usable width, ``y`` from the squared end; ``start line`` is where the line of the
-    design crosses a matched cut. Tape columns are rounded to 1/16 in or 1 mm, decimal columns are exact to
+    pattern crosses a matched cut. Tape columns are rounded to 1/16 in or 1 mm, decimal columns are exact to
     the tick.
     """
     unit = plan.job.units
@@ -44,7 +44,7 @@ def cut_list_csv(plan: Plan) -> str:
             sizes, number = (laid.piece.width, laid.piece.length, *places), numbers.of(laid)
             rows.append(
                 (
-                    number, layout.cloth.title, layout.at_hand or "",
+                    number, layout.fabric.title, layout.on_hand or "",
                     laid.piece.id, laid.copy, laid.piece.name, laid.piece.role,
                     *(format_length(size, unit, name=False) for size in sizes),
                     *(to_decimal(size, unit) for size in sizes),
@@ -60,7 +60,7 @@ def pieces_csv(pieces: Iterable[Piece], units: Unit) -> str:
     """One row for each piece to cut, upright, with the sums that led to its size."""
     rows = [
         (
-            piece.id, piece.name, piece.role, piece.window or "", piece.room or "", piece.cloth, piece.copies,
+            piece.id, piece.name, piece.role, piece.window or "", piece.room or "", piece.fabric, piece.copies,
             format_length(piece.width, units, name=False), format_length(piece.length, units, name=False),
             to_decimal(piece.width, units), to_decimal(piece.length, units), units,
             _tape(piece.finished_width, units), _tape(piece.finished_length, units),

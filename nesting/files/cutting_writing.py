@@ -9,7 +9,7 @@ from nesting.order.job import Job
 from nesting.packing.ease import Rectangle
 from nesting.plan.cuts import ease_of_layout
 from nesting.plan.numbering import Numbering
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.plan.pulls import Pull, Run
 from nesting.plan.sequence import Action, Made, sequence
 from nesting.units import Unit, to_decimal
@@ -17,7 +17,7 @@ from nesting.units import Unit, to_decimal
 Table = dict[str, Any]
 
 
-def cutting_document(layout: ClothLayout, job: Job, numbers: Numbering) -> Table:
+def cutting_document(layout: FabricLayout, job: Job, numbers: Numbering) -> Table:
     """The keys ``cutting``, ``pulls``, ``lanes`` and ``sequence`` of a layout; none without a layout."""
     if layout.length is None:
         return {}
@@ -31,7 +31,7 @@ def cutting_document(layout: ClothLayout, job: Job, numbers: Numbering) -> Table
     }
 
 
-def figures_document(layout: ClothLayout, unit: Unit) -> Table:
+def figures_document(layout: FabricLayout, unit: Unit) -> Table:
     """How easily a layout is cut, in figures."""
     ease = ease_of_layout(layout)
     price = layout.longer_than_free

@@ -21,7 +21,7 @@ from pydantic_core import PydanticCustomError, core_schema
 from nesting.errors import LengthError
 from nesting.order.job import Safety
 from nesting.plan.margin import ACCEPTED, safety_of
-from nesting.units import METRE, Unit, format_length, parse_length, space_left_out
+from nesting.units import METER, Unit, format_length, parse_length, space_left_out
 
 _MIXED: Final = re.compile(r"(?:(\d{1,9})\s+)?(\d{1,9})\s*/\s*(\d{1,9})")
 #: How a decimal is typed; a repr of a float may hold an exponent.
@@ -80,7 +80,7 @@ class Size(KeyEntry):
 
     example: str
     least: int | None = None
-    most: int = 100 * METRE
+    most: int = 100 * METER
 
     def read(self, value: Any, info: ValidationInfo) -> Fraction:
         """The exact ticks of a number or text."""
@@ -225,7 +225,7 @@ def simple_drop(number: Fraction) -> Fraction | None:
 
 @dataclass(frozen=True)
 class Drop(KeyEntry):
-    """The part of the repeat by which a design steps from column to column.
+    """The part of the repeat by which a pattern steps from column to column.
 
     `simple_drop` says which fraction is meant.
     """
@@ -250,13 +250,13 @@ class Drop(KeyEntry):
 
 @dataclass(frozen=True)
 class Price(KeyEntry):
-    """Money per yard or metre."""
+    """Money per yard or meter."""
 
     def read(self, value: Any, info: ValidationInfo) -> Decimal:
         """The decimal as it was written."""
         number = exact_number(value)
         if number is None or not 0 <= number <= 1_000_000 or (isinstance(value, str) and "/" in value):
-            raise _refuse("a price of 0 or more per yard or metre, such as 38.50")
+            raise _refuse("a price of 0 or more per yard or meter, such as 38.50")
         return Decimal(str(value).strip())
 
     def schema(self) -> dict[str, Any]:
@@ -275,8 +275,8 @@ class Margin(KeyEntry):
             safety = safety_of(value, unit)
         except LengthError:
             raise _refuse(ACCEPTED) from None
-        if safety.length is not None and safety.length > 100 * METRE:
-            raise _refuse(f"at most {format_length(100 * METRE, unit)}: {ACCEPTED}")
+        if safety.length is not None and safety.length > 100 * METER:
+            raise _refuse(f"at most {format_length(100 * METER, unit)}: {ACCEPTED}")
         return safety
 
     def schema(self) -> dict[str, Any]:

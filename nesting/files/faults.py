@@ -13,12 +13,12 @@ from pydantic_core import ErrorDetails
 
 from nesting.errors import Fault, JobError
 from nesting.files.entries import did_you_mean
-from nesting.files.order import BoltEntry, ClothEntry, TomlTable
+from nesting.files.order import BoltEntry, FabricEntry, TomlTable
 from nesting.files.window_order import JobEntry
 
 Loc = tuple[str | int, ...]
 
-_ROWS: Final = {"at_hand": "length at hand", "flaws": "flaw"}
+_ROWS: Final = {"on_hand": "length on hand", "flaws": "flaw"}
 _MOST_HINTS: Final = 200
 _MISSING: Final = object()
 
@@ -80,13 +80,13 @@ class Faults:
         return JobError(tuple(dict.fromkeys(fault for _, fault in ordered)), source)
 
     def place(self, loc: Loc) -> str:
-        """Where it stands, as a person would look for it: ``cloth "face": bolt 2: usable``."""
+        """Where it stands, as a person would look for it: ``fabric "face": bolt 2: usable``."""
         parts, keys = list[str](), list[str]()
         at = 0
         while at < len(loc):
             step, following = loc[at], loc[at + 1] if at + 1 < len(loc) else None
-            if step == "cloth" and at == 0 and isinstance(following, str):
-                parts.append(f'cloth "{following}"')
+            if step == "fabric" and at == 0 and isinstance(following, str):
+                parts.append(f'fabric "{following}"')
                 at += 1
             elif isinstance(following, int):
                 parts.append(self._row(loc[: at + 2]))
@@ -206,11 +206,11 @@ def _expected(detail: ErrorDetails) -> str:
     if detail["type"] == "extra_forbidden":
         return _no_such_key(loc)
     if detail["type"] == "list_type":
-        if loc[-1] == "flaws" or loc[-1] == "at_hand":
+        if loc[-1] == "flaws" or loc[-1] == "on_hand":
             return "a list of tables, such as [{ length = 2, ... }]"
         return f"a list of tables: write [[{'.'.join(str(step) for step in loc if isinstance(step, str))}]]"
     if detail["type"] == "dict_type":
-        return "one table for each cloth: write [cloth.face]"
+        return "one table for each fabric: write [fabric.face]"
     return "a table, such as { ... } with its keys"
 
 
@@ -218,8 +218,8 @@ def _no_such_key(loc: Loc) -> str:
     key, table = str(loc[-1]), _table_at(loc[:-1])
     known = list(table.model_fields)
     hint = did_you_mean(key, known)
-    if table is ClothEntry and key in BoltEntry.model_fields:
-        hint = f"it belongs under [[cloth.{loc[1]}.bolt]]"
+    if table is FabricEntry and key in BoltEntry.model_fields:
+        hint = f"it belongs under [[fabric.{loc[1]}.bolt]]"
     return f"a known key; {hint}"
 
 

@@ -8,8 +8,8 @@ from nesting.files.window_order import WindowEntry
 from nesting.files.window_settle import settle_window
 from nesting.headings import HEADINGS, USUAL, Heading
 from nesting.headings.hanging import hanging_of, refusals
-from nesting.order.job import Bolt, Cloth, Job, Window
-from nesting.units import METRE, Unit
+from nesting.order.job import Bolt, Fabric, Job, Window
+from nesting.units import METER, Unit
 
 _EYE = "the floor to the hole of the track that the hook enters, such as 95 1/4"
 _TALL = 'finished_length, such as "95 1/2"'
@@ -69,4 +69,4 @@ def _check_heights(entry: WindowEntry, style: Heading, loc: Loc, faults: Faults)
 
 
 def _job(window: Window, unit: Unit) -> Job:
-    return Job("job", unit, (Cloth(window.cloth, (Bolt(METRE, METRE),)),), (window,))
+    return Job("job", unit, (Fabric(window.fabric, (Bolt(METER, METER),)),), (window,))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from nesting.files.order import BoltEntry, ClothEntry
+from nesting.files.order import BoltEntry, FabricEntry
 from nesting.order.print_width import PrintWidth, is_print_wide, leaves_much, print_width
 from nesting.units import Unit, format_decimal, format_exact, grid
 
@@ -19,34 +19,34 @@ class SettledMatch:
     doubts: tuple[str, ...] = ()
 
 
-def worked_out_match(cloth: ClothEntry, bolt: BoltEntry, seam: Fraction, unit: Unit) -> PrintWidth | None:
+def worked_out_match(fabric: FabricEntry, bolt: BoltEntry, seam: Fraction, unit: Unit) -> PrintWidth | None:
     """What a full width matches over where nobody said; None without a repeat width, or one that fits."""
-    if cloth.repeat is None or cloth.repeat.width is None or bolt.width is None:
+    if fabric.repeat is None or fabric.repeat.width is None or bolt.width is None:
         return None
     said = bolt.usable is not None
-    return print_width(bolt.width, cloth.repeat.width, seam, unit, usable_said=said)
+    return print_width(bolt.width, fabric.repeat.width, seam, unit, usable_said=said)
 
 
-def typed_print(cloth: ClothEntry, bolt: BoltEntry, seam: Fraction, unit: Unit) -> bool:
+def typed_print(fabric: FabricEntry, bolt: BoltEntry, seam: Fraction, unit: Unit) -> bool:
     """Whether the match that was typed is that of a print as wide as its bolt."""
-    if cloth.repeat is None or bolt.match is None or bolt.width is None or bolt.usable is not None:
+    if fabric.repeat is None or bolt.match is None or bolt.width is None or bolt.usable is not None:
         return False
-    across = cloth.repeat.width or bolt.match
+    across = fabric.repeat.width or bolt.match
     match, _ = _whole_repeats(bolt.match, across, unit)
     return match > bolt.width - 2 * seam and is_print_wide(match, bolt.width, across, seam, unit)
 
 
-def settled_match(cloth: ClothEntry, bolt: BoltEntry, seam: Fraction, unit: Unit) -> SettledMatch:
+def settled_match(fabric: FabricEntry, bolt: BoltEntry, seam: Fraction, unit: Unit) -> SettledMatch:
     """From seam line to seam line of a full width, and what of it wants measuring."""
     width = bolt.width
-    if cloth.repeat is None or width is None:
+    if fabric.repeat is None or width is None:
         return SettledMatch(bolt.match)
     if bolt.match is None:
-        found = worked_out_match(cloth, bolt, seam, unit)
+        found = worked_out_match(fabric, bolt, seam, unit)
         if found is None:
             return SettledMatch(None)
         return SettledMatch(
-            found.match, found.printed, (_worked_out(found, width, seam, unit, washed=_shrinks(cloth)),)
+            found.match, found.printed, (_worked_out(found, width, seam, unit, washed=_shrinks(fabric)),)
         )
     doubts, match = list[str](), bolt.match
     if leaves_much(match, width):
@@ -54,19 +54,19 @@ def settled_match(cloth: ClothEntry, bolt: BoltEntry, seam: Fraction, unit: Unit
         doubts.append(
             f"match {format_exact(match, unit)} is only {share} % of the width: measure it before you buy"
         )
-    across = cloth.repeat.width
+    across = fabric.repeat.width
     if across is not None:
         match, doubt = _whole_repeats(match, across, unit)
         doubts += [doubt] if doubt else []
-    printed = typed_print(cloth, bolt, seam, unit)
+    printed = typed_print(fabric, bolt, seam, unit)
     if printed:
-        doubts.append(_as_wide_as(match, width, seam, unit, washed=_shrinks(cloth)))
+        doubts.append(_as_wide_as(match, width, seam, unit, washed=_shrinks(fabric)))
     return SettledMatch(match, printed, tuple(doubts))
 
 
-def _shrinks(cloth: ClothEntry) -> bool:
+def _shrinks(fabric: FabricEntry) -> bool:
     """Whether it is narrower on the table than in the shop."""
-    washing = cloth.shrinkage
+    washing = fabric.shrinkage
     return washing is not None and washing.washed == "before" and bool(washing.width)
 
 

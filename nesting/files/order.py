@@ -18,7 +18,7 @@ from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Drop, Flag, Gap, Margin, Number, OneOf, Price, Size, Text
 from nesting.order.job import Arrow, DropFrom, Edge, Level, Nap, Safety
-from nesting.units import METRE, Unit
+from nesting.units import METER, Unit
 
 WORDS_OF_UNITS: tuple[str, ...] = get_args(Unit)
 
@@ -67,18 +67,18 @@ class Shorthand:
 
 
 class RepeatEntry(TomlTable):
-    """The printed or woven design of a cloth."""
+    """The printed or woven pattern of a fabric."""
 
     needed: ClassVar[Mapping[str, str]] = {"length": "the repeat along the bolt, such as 25.25"}
 
-    length: Annotated[Fraction | None, Size("25 1/4", most=10 * METRE)] = entry(
-        "How far along the bolt until the design comes again."
+    length: Annotated[Fraction | None, Size("25 1/4", most=10 * METER)] = entry(
+        "How far along the bolt until the pattern comes again."
     )
-    width: Annotated[Fraction | None, Size("27", most=10 * METRE)] = entry(
+    width: Annotated[Fraction | None, Size("27", most=10 * METER)] = entry(
         "How far across until it comes again; left out: taken as the bolt's match."
     )
     drop: Annotated[Fraction | None, Drop()] = entry(
-        "Part of the repeat length by which the design steps up from one column to the next on its right: "
+        "Part of the repeat length by which the pattern steps up from one column to the next on its right: "
         "0 straight match, 0.5 half drop. Default 0."
     )
     drop_from: Annotated[str | None, OneOf(get_args(DropFrom))] = entry(
@@ -86,13 +86,13 @@ class RepeatEntry(TomlTable):
         'or only from "selvage" to selvage, from one width to the next. Look at the fabric.'
     )
     sideways: Annotated[bool | None, Flag()] = entry(
-        "true: the design looks right turned sideways as well, so that panels may be cut railroaded. Default "
+        "true: the pattern looks right turned sideways as well, so that panels may be cut railroaded. Default "
         "false: a print is never turned."
     )
 
 
 class ShrinkageEntry(TomlTable):
-    """What washing takes from a cloth."""
+    """What washing takes from a fabric."""
 
     length: Annotated[Fraction | None, Number("3", Fraction(0), Fraction(30), percent=True)] = entry(
         "Percent lost along the bolt. Default 0."
@@ -106,11 +106,11 @@ class ShrinkageEntry(TomlTable):
 
 
 class MotifEntry(TomlTable):
-    """Where the foot of the design's motif is to show on the hanging panels."""
+    """Where the foot of the pattern's motif is to show on the hanging panels."""
 
     needed: ClassVar[Mapping[str, str]] = {"height": "how high the foot of the motif shows, such as 6"}
 
-    height: Annotated[Fraction | None, Size("6", least=0, most=10 * METRE)] = entry(
+    height: Annotated[Fraction | None, Size("6", least=0, most=10 * METER)] = entry(
         "From the finished hem up to the foot of the motif, or from the top edge down to it."
     )
     at: Annotated[str | None, OneOf(("hem", "top"))] = entry(
@@ -123,8 +123,8 @@ class MeasuredEntry(TomlTable):
 
     needed: ClassVar[Mapping[str, str]] = {"length": "the repeat as it measures, such as 25.375"}
 
-    length: Annotated[Fraction | None, Size("25 3/8", most=100 * METRE)] = entry(
-        "From one line of the design to its next along the bolt, or over several repeats."
+    length: Annotated[Fraction | None, Size("25 3/8", most=100 * METER)] = entry(
+        "From one line of the pattern to its next along the bolt, or over several repeats."
     )
     over: Annotated[int | None, Count(1, 1000)] = entry("How many repeats were measured. Default 1.")
 
@@ -132,94 +132,94 @@ class MeasuredEntry(TomlTable):
 class ToleranceEntry(TomlTable):
     """How far a print may be out, up or down."""
 
-    repeat: Annotated[Fraction | None, Size("1/16", least=0, most=METRE // 10)] = entry(
+    repeat: Annotated[Fraction | None, Size("1/16", least=0, most=METER // 10)] = entry(
         "One repeat along the bolt. Default 0."
     )
-    bow: Annotated[Fraction | None, Size("1/4", least=0, most=METRE)] = entry(
+    bow: Annotated[Fraction | None, Size("1/4", least=0, most=METER)] = entry(
         "The middle of the width against its edges. Default 0."
     )
-    skew: Annotated[Fraction | None, Size("1/2", least=0, most=METRE)] = entry(
+    skew: Annotated[Fraction | None, Size("1/2", least=0, most=METER)] = entry(
         "One selvage against the other. Default 0."
     )
 
 
 class FlawEntry(TomlTable):
-    """A spoiled place of a length at hand."""
+    """A spoiled place of a length on hand."""
 
     needed: ClassVar[Mapping[str, str]] = {
         "at": "how far the flaw begins from the squared end, such as 120",
-        "length": "how long the flaw is along the cloth, such as 2",
+        "length": "how long the flaw is along the fabric, such as 2",
     }
 
-    at: Annotated[Fraction | None, Size("120", least=0, most=1000 * METRE)] = entry(
+    at: Annotated[Fraction | None, Size("120", least=0, most=1000 * METER)] = entry(
         "Where the flaw begins, from the squared end."
     )
-    length: Annotated[Fraction | None, Size("2", most=1000 * METRE)] = entry(
-        "How long it is along the cloth."
+    length: Annotated[Fraction | None, Size("2", most=1000 * METER)] = entry(
+        "How long it is along the fabric."
     )
-    from_left: Annotated[Fraction | None, Size("10", least=0, most=10 * METRE)] = entry(
+    from_left: Annotated[Fraction | None, Size("10", least=0, most=10 * METER)] = entry(
         "Where it begins across, from the left edge of the usable width. Default 0."
     )
-    width: Annotated[Fraction | None, Size("3", most=10 * METRE)] = entry(
+    width: Annotated[Fraction | None, Size("3", most=10 * METER)] = entry(
         "How wide it is; left out: to the right edge."
     )
 
 
 class LengthEntry(TomlTable):
-    """A length of the cloth that is already there."""
+    """A length of the fabric that is already there."""
 
     needed: ClassVar[Mapping[str, str]] = {"length": "the length that is there, such as 180"}
 
-    length: Annotated[Fraction | None, Size("180", most=1000 * METRE)] = entry(
+    length: Annotated[Fraction | None, Size("180", most=1000 * METER)] = entry(
         "How long it is, from its squared end."
     )
     name: Annotated[str | None, Text("remnant from the hall")] = entry("What to call it in the plan.")
-    usable: Annotated[Fraction | None, Size("53", most=10 * METRE)] = entry(
+    usable: Annotated[Fraction | None, Size("53", most=10 * METER)] = entry(
         "Fit to cut across, where this length differs from the bolt."
     )
     lot: Annotated[str | None, Text("A 4711")] = entry(
         "Its dye lot. Lengths without one are taken to be of one lot of their own."
     )
-    start: Annotated[Fraction | None, Size("6", least=0, most=10 * METRE)] = entry(
-        "Height of the design at its squared end. Left out: up to one repeat is kept for finding the place."
+    start: Annotated[Fraction | None, Size("6", least=0, most=10 * METER)] = entry(
+        "Height of the pattern at its squared end. Left out: up to one repeat is kept for finding the place."
     )
-    repeat: Annotated[Fraction | None, Size("25 3/8", most=10 * METRE)] = entry(
-        "The repeat as it measures along this length, where it is another than the cloth's."
+    repeat: Annotated[Fraction | None, Size("25 3/8", most=10 * METER)] = entry(
+        "The repeat as it measures along this length, where it is another than the fabric's."
     )
     flaws: list[FlawEntry] = rows("Places to cut around.")
 
 
 class BoltEntry(TomlTable):
-    """A width in which the cloth is sold."""
+    """A width in which the fabric is sold."""
 
     needed: ClassVar[Mapping[str, str]] = {"width": "the width from selvage to selvage, such as 54"}
 
-    width: Annotated[Fraction | None, Size("54", most=10 * METRE)] = entry(
+    width: Annotated[Fraction | None, Size("54", most=10 * METER)] = entry(
         "As its label states it, before washing: selvage to selvage, or of the print."
     )
-    usable: Annotated[Fraction | None, Size("53", most=10 * METRE)] = entry(
+    usable: Annotated[Fraction | None, Size("53", most=10 * METER)] = entry(
         "Measured: fit to cut, seam allowances included. Default: width less 1/2 in (1.5 cm) at each selvage."
     )
-    match: Annotated[Fraction | None, Size("54", most=10 * METRE)] = entry(
+    match: Annotated[Fraction | None, Size("54", most=10 * METER)] = entry(
         "Prints: from seam line to seam line of a full width, before washing. Default: the most whole "
         "repeats in the width less two seams; or the whole width, where repeats fill it and seams fall "
         "in the selvage. Measure it on the fabric."
     )
-    price: Annotated[Decimal | None, Price()] = entry("Per yard (inch jobs) or metre of length.")
-    sold_by: Annotated[Fraction | None, Size("4 1/2", most=100 * METRE)] = entry(
+    price: Annotated[Decimal | None, Price()] = entry("Per yard (inch jobs) or meter of length.")
+    sold_by: Annotated[Fraction | None, Size("4 1/2", most=100 * METER)] = entry(
         'The step in which it is sold, such as "1/8 yd". Default 1/8 yd, in metric jobs 0.1 m.'
     )
-    at_hand: list[LengthEntry] = rows("Lengths already there; they are all there is unless top_up is true.")
+    on_hand: list[LengthEntry] = rows("Lengths already there; they are all there is unless top_up is true.")
     top_up: Annotated[bool | None, Flag()] = entry(
-        "true: buy more when the lengths at hand do not suffice. Default false."
+        "true: buy more when the lengths on hand do not suffice. Default false."
     )
     lot: Annotated[str | None, Text("A 4711")] = entry(
-        "Dye lot of what can still be bought. Default: another than those of the lengths at hand."
+        "Dye lot of what can still be bought. Default: another than those of the lengths on hand."
     )
 
 
-class ClothEntry(TomlTable):
-    """A fabric quality: its nap and design, and the bolts on offer."""
+class FabricEntry(TomlTable):
+    """A fabric quality: its nap and pattern, and the bolts on offer."""
 
     name: Annotated[str | None, Text("Moss velvet")] = entry("What to print. Default: the name of the table.")
     nap: Annotated[str | None, OneOf(get_args(Nap))] = entry(
@@ -228,24 +228,24 @@ class ClothEntry(TomlTable):
     arrow: Annotated[str | None, OneOf(get_args(Arrow))] = entry(
         'Which way the smooth nap runs on the hanging panel, "up" (default) or "down".'
     )
-    repeat: RepeatEntry | None = entry("The design; leave it out for plain cloth.")
+    repeat: RepeatEntry | None = entry("The pattern; leave it out for plain fabric.")
     level: Annotated[str | None, OneOf(get_args(Level))] = entry(
-        'What hangs at one height in the design in a room: finished "hem" (default), "top" edge or "floor".'
+        'What hangs at one height in the pattern in a room: finished "hem" (default), "top" edge or "floor".'
     )
     hidden_nap: Annotated[str | None, OneOf(("keep", "free"))] = entry(
         '"free": facings and hidden tabs may lie against the nap. Default "keep".'
     )
     shrinkage: ShrinkageEntry | None = entry("What washing takes from it.")
-    start: Annotated[Fraction | None, Size("6", least=0, most=10 * METRE)] = entry(
-        "Height of the design at the squared end, where it is known."
+    start: Annotated[Fraction | None, Size("6", least=0, most=10 * METER)] = entry(
+        "Height of the pattern at the squared end, where it is known."
     )
     measured_repeat: Annotated[MeasuredEntry | None, Shorthand("length")] = entry(
         "The repeat as it measures on this bolt, where it is not what its label says; a length, or "
         "{ length, over }. The plan is made with it."
     )
-    motif: MotifEntry | None = entry("A prescribed height of the design on the hanging panels.")
+    motif: MotifEntry | None = entry("A prescribed height of the pattern on the hanging panels.")
     tolerance: ToleranceEntry | None = entry("How far the print may be out.")
-    cutting_gap: Annotated[Fraction | Literal["auto"] | None, Gap("1/2", least=0, most=METRE)] = entry(
+    cutting_gap: Annotated[Fraction | Literal["auto"] | None, Gap("1/2", least=0, most=METER)] = entry(
         'What every matched cut is made longer by, to be trimmed true: a length, or "auto" for bow, skew and '
         "drift of the cut's own. Default none."
     )
@@ -261,7 +261,7 @@ class ClothEntry(TomlTable):
         "bordered)."
     )
     one_lot: Annotated[str | None, OneOf(("window", "room"))] = entry(
-        'What is cut from one dye lot of the lengths at hand: each "window" (default) or each "room".'
+        'What is cut from one dye lot of the lengths on hand: each "window" (default) or each "room".'
     )
     bolt: list[BoltEntry] = rows("One for each width on offer; the first is the one planned for.")
 
@@ -275,14 +275,14 @@ class ExtraEntry(TomlTable):
     }
 
     name: Annotated[str | None, Text("Cushion front")] = entry('What it is. Default "Extra 1", ...')
-    cloth: Annotated[str | None, Text("face")] = entry('Its cloth. Default "face", or the first cloth.')
+    fabric: Annotated[str | None, Text("face")] = entry('Its fabric. Default "face", or the first fabric.')
     width: Annotated[Fraction | None, Size("18")] = entry("Across the bolt when upright.")
     length: Annotated[Fraction | None, Size("18")] = entry("Along the bolt when upright.")
     count: Annotated[int | None, Count()] = entry("How many. Default 1.")
     window: Annotated[str | None, Text("East window")] = entry("The window it belongs to.")
     room: Annotated[str | None, Text("Garden room")] = entry("The room it belongs to.")
     matched: Annotated[bool | None, Flag()] = entry(
-        "true: its design lies level with the panels. Default false."
+        "true: its pattern lies level with the panels. Default false."
     )
     turnable: Annotated[bool | None, Flag()] = entry(
         "Whether it may turn a quarter. Default: as the nap allows."
@@ -291,5 +291,5 @@ class ExtraEntry(TomlTable):
         "true: cut it only from what would be left over. Default false."
     )
     priority: Annotated[int | None, Count(1, 99)] = entry(
-        "Which goes first where cloth is short: 1 (default) before 2. Of equals the first in the file."
+        "Which goes first where fabric is short: 1 (default) before 2. Of equals the first in the file."
     )

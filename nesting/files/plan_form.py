@@ -26,7 +26,7 @@ class DocumentForm(BaseModel):
 
 
 class MatchForm(DocumentForm):
-    """A piece's place in the design."""
+    """A piece's place in the pattern."""
 
     level: str
     seam: str | None = None
@@ -50,7 +50,7 @@ class PieceForm(DocumentForm):
     window: str | None = None
     room: str | None = None
     side: Side | None = None
-    cloth: str
+    fabric: str
     width: float
     length: float
     copies: int = Field(1, ge=1, le=MOST_COPIES)
@@ -73,7 +73,7 @@ class PieceForm(DocumentForm):
 
 
 class RepeatForm(DocumentForm):
-    """A cloth's design."""
+    """A fabric's pattern."""
 
     length: float
     width: float | None = None
@@ -82,7 +82,7 @@ class RepeatForm(DocumentForm):
 
 
 class AllowanceForm(DocumentForm):
-    """Cloth bought beyond the layout."""
+    """Fabric bought beyond the layout."""
 
     name: str
     length: float
@@ -100,7 +100,7 @@ class BuyForm(DocumentForm):
 
 
 class LaidForm(DocumentForm):
-    """One copy on the cloth."""
+    """One copy on the fabric."""
 
     piece: str
     copy_number: int = Field(alias="copy")
@@ -130,7 +130,7 @@ class IncumbentForm(DocumentForm):
 
 
 class FlawForm(DocumentForm):
-    """A spoiled rectangle of a length at hand."""
+    """A spoiled rectangle of a length on hand."""
 
     x: float
     y: float
@@ -146,9 +146,9 @@ class CuttingForm(DocumentForm):
 
 
 class LayoutForm(DocumentForm):
-    """One cloth laid on one bolt."""
+    """One fabric laid on one bolt."""
 
-    cloth: str
+    fabric: str
     bolt: int | None = None
     bolt_width: float
     usable_width: float
@@ -157,8 +157,8 @@ class LayoutForm(DocumentForm):
     printed: bool = False
     repeat: RepeatForm | None = None
     start: float | None = None
-    at_hand: str | None = None
-    at_hand_length: float | None = None
+    on_hand: str | None = None
+    on_hand_length: float | None = None
     start_reserve: float = 0.0
     lot: str | None = None
     flaws: tuple[FlawForm, ...] = ()
@@ -191,16 +191,16 @@ class LeftOutForm(DocumentForm):
 
 
 class IdleForm(DocumentForm):
-    """A length at hand that is not cut into, and why."""
+    """A length on hand that is not cut into, and why."""
 
-    at_hand: str
+    on_hand: str
     why: str
 
 
 class ShortfallForm(DocumentForm):
-    """What one cloth is short of."""
+    """What one fabric is short of."""
 
-    cloth: str
+    fabric: str
     buy: BuyForm | None
     least: float
     not_cut_into: tuple[IdleForm, ...] = ()
@@ -219,9 +219,9 @@ class StageForm(DocumentForm):
 
 
 class ObjectiveForm(DocumentForm):
-    """What was asked of the layouts of one cloth."""
+    """What was asked of the layouts of one fabric."""
 
-    cloth: str
+    fabric: str
     stop: Stop
     seconds: float = 0.0
     untouched: tuple[str, ...] = ()
@@ -292,11 +292,11 @@ class SeamOptionForm(DocumentForm):
 
 
 class SeamPlansForm(DocumentForm):
-    """The seam plans of a window on one cloth."""
+    """The seam plans of a window on one fabric."""
 
     window: str
     layer: str
-    cloth: str
+    fabric: str
     options: tuple[SeamOptionForm, ...]
 
 
@@ -306,7 +306,7 @@ class AdviceForm(DocumentForm):
     kind: Literal["question", "warning", "offer", "note"]
     text: str
     window: str | None = None
-    cloth: str | None = None
+    fabric: str | None = None
     money: float | None = None
 
 
@@ -323,7 +323,7 @@ class QuestionForm(DocumentForm):
     """Something that only the maker can tell."""
 
     about: Literal["match", "drop_from"]
-    cloth: str
+    fabric: str
     bolt: int | None = None
     question: str
     check: str = ""
@@ -331,11 +331,11 @@ class QuestionForm(DocumentForm):
 
 
 class WhatIfForm(DocumentForm):
-    """A change that would save cloth."""
+    """A change that would save fabric."""
 
     kind: Literal["shorter", "less full", "wider bolt"]
     window: str | None = None
-    cloth: str
+    fabric: str
     was: str
     now: str
     saves: str
@@ -348,7 +348,7 @@ class WhatIfForm(DocumentForm):
 class PlanForm(DocumentForm):
     """A whole plan document."""
 
-    schema_name: Literal["nesting-plan/1"] = Field(alias="schema")
+    schema_name: Literal["nesting-plan/2"] = Field(alias="schema")
     title: str = ""
     units: Unit
     currency: str = ""

@@ -30,13 +30,13 @@ from nesting.files.plan_form import (
     WhatIfForm,
 )
 from nesting.order.defaults import defaults_for
-from nesting.order.job import Bolt, Cloth, ClothFlaw, Job, LengthAtHand
+from nesting.order.job import Bolt, Fabric, FabricFlaw, Job, LengthOnHand
 from nesting.packing.problem import Flaw, Match
 from nesting.packing.result import Bound, Incumbent, Stage
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps, Sundry
 from nesting.pieces.washing import washed
 from nesting.plan.plan import (
-    ClothLayout,
+    FabricLayout,
     Laid,
     LeftOut,
     Objective,
@@ -61,13 +61,13 @@ def read_plan(path: Path) -> Plan:
     Parameters
     ----------
     path
-        A document of the form ``nesting-plan/1``, at most 256 MiB.
+        A document of the form ``nesting-plan/2``, at most 256 MiB.
 
     Returns
     -------
     Plan
         Lengths to the nearest tick. Nothing is verified beyond its form: what the document claims
-        (status, bound) is what the plan says. Without ``order`` the job holds the cloths alone.
+        (status, bound) is what the plan says. Without ``order`` the job holds the fabrics alone.
 
     Raises
     ------
@@ -126,7 +126,7 @@ def bytes_of(path: Path) -> bytes:
 
 
 def form_message(
-    error: ValidationError, path: Path, form: str = "nesting-plan/1", command: str = "plan"
+    error: ValidationError, path: Path, form: str = "nesting-plan/2", command: str = "plan"
 ) -> str:
     """What a document lacks of its form, in words."""
     noun = "comparison" if command == "compare" else command
@@ -175,7 +175,7 @@ def _plan(form: PlanForm) -> Plan:
             for sundry in form.sundries
         ),
         headings=tuple(_heading(heading, ticks) for heading in form.headings),
-        advice=tuple(Advice(a.kind, a.text, a.window, a.cloth, _money(a.money)) for a in form.advice),
+        advice=tuple(Advice(a.kind, a.text, a.window, a.fabric, _money(a.money)) for a in form.advice),
         left_out=tuple(_left_out(out, ticks) for out in form.left_out),
         shortfalls=_shortfalls(form, by_id),
         objectives=tuple(_objective(objective, ticks) for objective in form.objectives),
@@ -187,11 +187,11 @@ def _plan(form: PlanForm) -> Plan:
 
 
 def _shortfalls(form: PlanForm, by_id: Mapping[str, Piece]) -> tuple[Shortfall, ...]:
-    """What cloths are short of; of a plan that does not say it, which they are."""
+    """What fabrics are short of; of a plan that does not say it, which they are."""
     if form.shortfalls:
         return tuple(read_shortfall(short, form.units) for short in form.shortfalls)
-    short = [by_id[out.piece].cloth for out in form.left_out if out.window and out.piece in by_id]
-    return tuple(Shortfall(cloth, None, 0) for cloth in dict.fromkeys(short))
+    short = [by_id[out.piece].fabric for out in form.left_out if out.window and out.piece in by_id]
+    return tuple(Shortfall(fabric, None, 0) for fabric in dict.fromkeys(short))
 
 
 def _money(amount: float | None) -> Decimal | None:
@@ -204,7 +204,7 @@ def _what_if(form: WhatIfForm, ticks: _Ticks) -> WhatIf:
     return WhatIf(
         form.kind,
         form.window,
-        form.cloth,
+        form.fabric,
         form.was,
         form.now,
         form.saves,
@@ -238,25 +238,25 @@ def _objective(form: ObjectiveForm, ticks: _Ticks) -> Objective:
         )
         for stage in form.stages
     )
-    return Objective(form.cloth, stages, form.stop, form.seconds, form.untouched)
+    return Objective(form.fabric, stages, form.stop, form.seconds, form.untouched)
 
 
 def _job(form: PlanForm, ticks: _Ticks) -> Job:
-    """The job behind a plan without ``order``: its cloths, as far as the layouts tell."""
-    cloths = dict[str, Cloth]()
+    """The job behind a plan without ``order``: its fabrics, as far as the layouts tell."""
+    fabrics = dict[str, Fabric]()
     for layout in form.layouts:
-        naps = [piece.nap for piece in form.pieces if piece.cloth == layout.cloth]
-        found = Cloth(
-            key=layout.cloth,
+        naps = [piece.nap for piece in form.pieces if piece.fabric == layout.fabric]
+        found = Fabric(
+            key=layout.fabric,
             bolts=(),
             nap=naps[0] if naps else "none",
             repeat=_repeat(layout.repeat, ticks),
             start=ticks.maybe(layout.start),
             sideways_print=layout.repeat is not None and layout.repeat.sideways,
         )
-        cloth, bolt = cloths.get(layout.cloth, found), _bolt(layout, (), ticks)
-        cloths[layout.cloth] = replace(cloth, bolts=tuple(dict.fromkeys((*cloth.bolts, bolt))))
-    return Job(form.title, form.units, tuple(cloths.values()), currency=form.currency)
+        fabric, bolt = fabrics.get(layout.fabric, found), _bolt(layout, (), ticks)
+        fabrics[layout.fabric] = replace(fabric, bolts=tuple(dict.fromkeys((*fabric.bolts, bolt))))
+    return Job(form.title, form.units, tuple(fabrics.values()), currency=form.currency)
 
 
 def _piece(form: PieceForm, ticks: _Ticks) -> Piece:
@@ -266,7 +266,7 @@ def _piece(form: PieceForm, ticks: _Ticks) -> Piece:
         id=form.id,
         name=form.name or form.id,
         role=form.role,
-        cloth=form.cloth,
+        fabric=form.fabric,
         width=ticks(form.width),
         length=ticks(form.length),
         copies=form.copies,
@@ -301,20 +301,20 @@ def _repeat(form: RepeatForm | None, ticks: _Ticks) -> Repeat | None:
     )
 
 
-def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Ticks) -> ClothLayout:
-    cloth = job.cloth(form.cloth)
+def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Ticks) -> FabricLayout:
+    fabric = job.fabric(form.fabric)
     repeat = _repeat(form.repeat, ticks)
-    bolt = _bolt(form, cloth.bolts, ticks)
-    _, table = washed(cloth, bolt)
+    bolt = _bolt(form, fabric.bolts, ticks)
+    _, table = washed(fabric, bolt)
     table = replace(table, usable=round_down(table.usable, grid(ticks.unit)))
-    if repeat != cloth.repeat:
-        cloth = replace(cloth, repeat=repeat)
+    if repeat != fabric.repeat:
+        fabric = replace(fabric, repeat=repeat)
     if repeat is not None and form.start is None:
-        cloth = replace(cloth, start=None)
-    if form.at_hand is not None and repeat is not None:
-        cloth = replace(cloth, start=ticks.maybe(form.start))
-    return ClothLayout(
-        cloth=cloth,
+        fabric = replace(fabric, start=None)
+    if form.on_hand is not None and repeat is not None:
+        fabric = replace(fabric, start=ticks.maybe(form.start))
+    return FabricLayout(
+        fabric=fabric,
         bolt=bolt,
         usable=ticks(form.usable_width),
         placements=tuple(_laid(laid, pieces, ticks) for laid in form.placements),
@@ -327,7 +327,7 @@ def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Tic
         rule_of_thumb=None
         if form.rule_of_thumb is None
         else RuleOfThumb(ticks(form.rule_of_thumb.length), form.rule_of_thumb.lines),
-        at_hand=form.at_hand,
+        on_hand=form.on_hand,
         squaring=ticks(form.squaring),
         railroaded=form.railroaded,
         incumbents=tuple(
@@ -337,7 +337,7 @@ def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Tic
         on_table=None if table == bolt else table,
         cutting=form.cutting.way,
         free_length=ticks.maybe(form.cutting.free_length),
-        bought_lot=form.lot if form.at_hand is None else None,
+        bought_lot=form.lot if form.on_hand is None else None,
         spoiled=tuple(
             Flaw(ticks(flaw.x), ticks(flaw.y), ticks(flaw.width), ticks(flaw.length)) for flaw in form.flaws
         ),
@@ -350,13 +350,13 @@ def _bolt(form: LayoutForm, known: tuple[Bolt, ...], ticks: _Ticks) -> Bolt:
     width = ticks(form.bolt_width)
     if form.bolt is not None and 0 <= form.bolt < len(known) and known[form.bolt].width == width:
         return known[form.bolt]
-    at_hand: tuple[LengthAtHand, ...] = ()
-    if form.at_hand is not None and form.at_hand_length is not None:
+    on_hand: tuple[LengthOnHand, ...] = ()
+    if form.on_hand is not None and form.on_hand_length is not None:
         flaws = tuple(
-            ClothFlaw(ticks(flaw.y), ticks(flaw.length), ticks(flaw.x), ticks(flaw.width))
+            FabricFlaw(ticks(flaw.y), ticks(flaw.length), ticks(flaw.x), ticks(flaw.width))
             for flaw in form.flaws
         )
-        at_hand = (LengthAtHand(ticks(form.at_hand_length), form.at_hand, lot=form.lot, flaws=flaws),)
+        on_hand = (LengthOnHand(ticks(form.on_hand_length), form.on_hand, lot=form.lot, flaws=flaws),)
     step = form.buy.step if form.buy else None
     price = form.buy.price if form.buy else None
     return Bolt(
@@ -366,7 +366,7 @@ def _bolt(form: LayoutForm, known: tuple[Bolt, ...], ticks: _Ticks) -> Bolt:
         printed=form.printed,
         price=None if price is None else Decimal(repr(price)),
         sold_by=defaults_for(ticks.unit).sold_by if step is None else ticks(step),
-        at_hand=at_hand,
+        on_hand=on_hand,
     )
 
 
@@ -434,4 +434,4 @@ def _seam_report(form: SeamPlansForm, ticks: _Ticks) -> SeamReport:
         )
         for option in form.options
     )
-    return SeamReport(form.window, form.layer, form.cloth, tuple(offers))
+    return SeamReport(form.window, form.layer, form.fabric, tuple(offers))

@@ -1,4 +1,4 @@
-"""A plan as the document ``nesting-plan/1``: lengths are decimals in the job's units.
+"""A plan as the document ``nesting-plan/2``: lengths are decimals in the job's units.
 
 `nesting.files.plan_reading` reads it back; what the one writes the other knows.
 """
@@ -14,21 +14,21 @@ from nesting.files.buy_writing import buy_document as buy_document
 from nesting.files.cutting_writing import cutting_document
 from nesting.files.question_writing import question_document
 from nesting.files.stock_writing import (
-    at_hand_document,
     left_out_documents,
     lots_document,
     objective_document,
+    on_hand_document,
     shortfall_document,
 )
 from nesting.order.job import Job
 from nesting.pieces.piece import HeadingPlan, PanelPlan, Piece, Steps
-from nesting.plan.design import Drift, drift_of, first_lines, start_line
 from nesting.plan.numbering import Numbering, numbering
 from nesting.plan.offcuts import offcuts_of
-from nesting.plan.plan import ClothLayout, Laid, Plan, SeamReport, WhatIf
+from nesting.plan.pattern import Drift, drift_of, first_lines, start_line
+from nesting.plan.plan import FabricLayout, Laid, Plan, SeamReport, WhatIf
 from nesting.units import Unit, to_decimal
 
-SCHEMA: Final = "nesting-plan/1"
+SCHEMA: Final = "nesting-plan/2"
 _STEPS: Final = TypeAdapter(Steps)
 _JOB: Final = TypeAdapter(Job)
 
@@ -36,7 +36,7 @@ Table = dict[str, Any]
 
 
 def plan_document(plan: Plan) -> Table:
-    """The plan as a table that JSON can hold, in the form ``nesting-plan/1``.
+    """The plan as a table that JSON can hold, in the form ``nesting-plan/2``.
 
     Lengths are decimals in the job's units, each exact to the nearest tick. Two keys hold exact
     numbers instead, so that the plan can be drawn again without solving: ``order`` (the job) and
@@ -77,7 +77,7 @@ def plan_document(plan: Plan) -> Table:
                 "kind": advice.kind,
                 "text": advice.text,
                 "window": advice.window,
-                "cloth": advice.cloth,
+                "fabric": advice.fabric,
                 "money": None if advice.money is None else float(advice.money),
             }
             for advice in plan.advice
@@ -92,7 +92,7 @@ def _what_if(one: WhatIf, unit: Unit) -> Table:
     return {
         "kind": one.kind,
         "window": one.window,
-        "cloth": one.cloth,
+        "fabric": one.fabric,
         "was": one.was,
         "now": one.now,
         "saves": one.saves,
@@ -121,7 +121,7 @@ def _piece(piece: Piece, unit: Unit) -> Table:
         "window": piece.window or "",
         "room": piece.room,
         "side": piece.side,
-        "cloth": piece.cloth,
+        "fabric": piece.fabric,
         "width": to_decimal(piece.width, unit),
         "length": to_decimal(piece.length, unit),
         "copies": piece.copies,
@@ -157,11 +157,11 @@ def _steps(steps: Steps) -> Table:
     return dumped
 
 
-def _layout(layout: ClothLayout, job: Job, numbers: Numbering) -> Table:
-    unit, cloth, repeat = job.units, layout.cloth, layout.cloth.repeat
-    known = next((known.bolts for known in job.cloths if known.key == cloth.key), ())
+def _layout(layout: FabricLayout, job: Job, numbers: Numbering) -> Table:
+    unit, fabric, repeat = job.units, layout.fabric, layout.fabric.repeat
+    known = next((known.bolts for known in job.fabrics if known.key == fabric.key), ())
     return {
-        "cloth": cloth.key,
+        "fabric": fabric.key,
         "letter": numbers.letter(layout),
         "bolt": known.index(layout.bolt) if layout.bolt in known else None,
         "bolt_width": to_decimal(layout.bolt.width, unit),
@@ -175,10 +175,10 @@ def _layout(layout: ClothLayout, job: Job, numbers: Numbering) -> Table:
             "length": to_decimal(repeat.length, unit),
             "width": _maybe(repeat.width, unit),
             "drop": round(float(repeat.drop), 9),
-            "sideways": cloth.sideways_print,
+            "sideways": fabric.sideways_print,
         },
-        "start": _maybe(cloth.start, unit) if repeat is not None else None,
-        **at_hand_document(layout, unit),
+        "start": _maybe(fabric.start, unit) if repeat is not None else None,
+        **on_hand_document(layout, unit),
         "length": _maybe(layout.length, unit),
         "lower_bound": to_decimal(layout.bound.length, unit),
         "squaring": to_decimal(layout.squaring, unit),
@@ -234,7 +234,7 @@ def _drift(drift: Drift | None, unit: Unit) -> Table | None:
     }
 
 
-def _laid(laid: Laid, layout: ClothLayout, numbers: Numbering, unit: Unit) -> Table:
+def _laid(laid: Laid, layout: FabricLayout, numbers: Numbering, unit: Unit) -> Table:
     return {
         "number": numbers.of(laid),
         "piece": laid.piece.id,
@@ -274,7 +274,7 @@ def _seam_plans(report: SeamReport, unit: Unit) -> Table:
     return {
         "window": report.window,
         "layer": report.layer,
-        "cloth": report.cloth,
+        "fabric": report.fabric,
         "options": [
             {
                 "plan": offer.told,

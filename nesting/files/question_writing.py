@@ -13,7 +13,7 @@ def question_document(question: Question, unit: Unit) -> dict[str, Any]:
     """A question with every answer and what it would cost."""
     return {
         "about": question.about,
-        "cloth": question.cloth,
+        "fabric": question.fabric,
         "bolt": question.bolt,
         "question": question.text,
         "check": question.check,

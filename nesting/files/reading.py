@@ -39,7 +39,7 @@ _BARE_FRACTION: Final = re.compile(
 
 
 def read_job(path: Path) -> Job:
-    """The job of a TOML file, settled as far as job, cloth and bolt decide it.
+    """The job of a TOML file, settled as far as job, fabric and bolt decide it.
 
     Parameters
     ----------
@@ -63,9 +63,9 @@ def read_job(path: Path) -> Job:
 def read_job_text(text: str, source: Path | None = None) -> Job:
     """The job that a TOML text describes; see `read_job`.
 
-    A cloth with a repeat but no repeat width keeps ``repeat.width`` None, and whoever cuts it takes
-    H = the bolt's match. Only where the design drops from column to column is H needed here: it is then
-    the match that all bolts of the cloth share, and a fault where they share none.
+    A fabric with a repeat but no repeat width keeps ``repeat.width`` None, and whoever cuts it takes
+    H = the bolt's match. Only where the pattern drops from column to column is H needed here: it is then
+    the match that all bolts of the fabric share, and a fault where they share none.
 
     Parameters
     ----------
@@ -119,7 +119,7 @@ def read_job_table(raw: Mapping[str, Any], source: Path | None = None) -> Job:
             error.asked = tuple(remark.text for remark in questions(job))
         raise error
     job = replace(job, remarks=(*questions(job), *job.remarks))
-    _LOG.debug("read %d windows, %d extras, %d cloths", len(job.windows), len(job.extras), len(job.cloths))
+    _LOG.debug("read %d windows, %d extras, %d fabrics", len(job.windows), len(job.extras), len(job.fabrics))
     return job
 
 

@@ -153,12 +153,12 @@ def _lying(making: Making, hanging: Hanging, flat: int) -> FinishedPanel:
 def questions(job: Job) -> Iterator[Remark]:
     """Whether what is unusual is meant; the job is planned as it stands."""
     unit = job.units
-    faces = {window.cloth for window in job.windows}
-    for cloth in job.cloths:
-        for number, bolt in enumerate(cloth.bolts, 1):
-            if cloth.key in faces and bolt.width < NARROW_BOLT.of(unit):
-                text = _asked(f"{cloth.title}: the bolt is", bolt.width, " wide", unit, USUAL_BOLT)
-                yield Remark(text, cloth.key, number, asks=True)
+    faces = {window.fabric for window in job.windows}
+    for fabric in job.fabrics:
+        for number, bolt in enumerate(fabric.bolts, 1):
+            if fabric.key in faces and bolt.width < NARROW_BOLT.of(unit):
+                text = _asked(f"{fabric.title}: the bolt is", bolt.width, " wide", unit, USUAL_BOLT)
+                yield Remark(text, fabric.key, number, asks=True)
     for window in job.windows:
         for text in _of_window(job, window):
             yield Remark(text, asks=True)

@@ -1,32 +1,32 @@
-"""Settles a checked order into a `Job`: lengths in ticks, defaults of job, cloth and bolt filled in."""
+"""Settles a checked order into a `Job`: lengths in ticks, defaults of job, fabric and bolt filled in."""
 
 from __future__ import annotations
 
 from fractions import Fraction
 from typing import Any, TypeVar
 
-from nesting.files.checks import default_cloth, seam_of
+from nesting.files.checks import default_fabric, seam_of
 from nesting.files.entries import simple_drop
 from nesting.files.match_settle import settled_match
-from nesting.files.order import BoltEntry, ClothEntry, ExtraEntry, LengthEntry
+from nesting.files.order import BoltEntry, ExtraEntry, FabricEntry, LengthEntry
 from nesting.files.window_order import JobEntry, TableEntry
 from nesting.files.window_settle import settle_window, size
 from nesting.headings import USUAL
 from nesting.order.defaults import Defaults, defaults_for
 from nesting.order.job import (
     Bolt,
-    Cloth,
-    ClothFlaw,
     CuttingTable,
     Extra,
+    Fabric,
+    FabricFlaw,
     Job,
-    LengthAtHand,
+    LengthOnHand,
     Motif,
     Remark,
     Shrinkage,
     Tolerance,
 )
-from nesting.order.remeasure import measured_cloth
+from nesting.order.remeasure import measured_fabric
 from nesting.repeat import Repeat
 from nesting.units import Unit, format_length, grid, round_down, round_nearest
 
@@ -53,21 +53,21 @@ def settle_job(order: JobEntry, unit: Unit, untitled: str = "Drapes") -> Job:
         What a job without a title is called.
     """
     remarks = list[Remark]()
-    title, cloth = order.title or untitled, default_cloth(order)
-    cloths = tuple(
-        _cloth(key, entry, seam_of(order, key, unit), unit, remarks) for key, entry in order.cloth.items()
+    title, fabric = order.title or untitled, default_fabric(order)
+    fabrics = tuple(
+        _fabric(key, entry, seam_of(order, key, unit), unit, remarks) for key, entry in order.fabric.items()
     )
     windows = tuple(
-        settle_window(entry, number, title, cloth, remarks) for number, entry in enumerate(order.window, 1)
+        settle_window(entry, number, title, fabric, remarks) for number, entry in enumerate(order.window, 1)
     )
-    _remark_on_defaults(order, cloth, remarks)
+    _remark_on_defaults(order, fabric, remarks)
     squarings = [window.squaring for window in order.window if window.squaring is not None]
     return Job(
         title=title,
         units=unit,
-        cloths=cloths,
+        fabrics=fabrics,
         windows=windows,
-        extras=tuple(_extra(entry, number, cloth) for number, entry in enumerate(order.extra, 1)),
+        extras=tuple(_extra(entry, number, fabric) for number, entry in enumerate(order.extra, 1)),
         squaring=size(order.squaring if order.squaring is not None else max(squarings, default=None)),
         currency=order.currency or "",
         remarks=tuple(remarks),
@@ -86,16 +86,16 @@ def _table(entry: TableEntry | None) -> CuttingTable | None:
     )
 
 
-def _remark_on_defaults(order: JobEntry, cloth: str, remarks: list[Remark]) -> None:
+def _remark_on_defaults(order: JobEntry, fabric: str, remarks: list[Remark]) -> None:
     for number, window in enumerate(order.window, 1):
         name = window.name or f"Window {number}"
         if window.heading is None:
             remarks.append(Remark(f'window "{name}": no heading was given: {USUAL} is taken'))
-        if window.cloth is None and len(order.cloth) > 1:
-            remarks.append(Remark(f'window "{name}": no cloth was given: "{cloth}" is taken'))
+        if window.fabric is None and len(order.fabric) > 1:
+            remarks.append(Remark(f'window "{name}": no fabric was given: "{fabric}" is taken'))
 
 
-def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: list[Remark]) -> Cloth:
+def _fabric(key: str, entry: FabricEntry, seam: Fraction, unit: Unit, remarks: list[Remark]) -> Fabric:
     repeat, rounding = _repeat(key, entry, remarks)
     shrinkage = entry.shrinkage
     given: dict[str, Any] = {
@@ -107,11 +107,11 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
         given["level"] = entry.motif.at or "hem"
     if repeat is not None and entry.repeat is not None and entry.repeat.width is None:
         text = (
-            f'cloth "{key}": no repeat width was given: measure it, '
-            "and the match from seam line to seam line, on the cloth"
+            f'fabric "{key}": no repeat width was given: measure it, '
+            "and the match from seam line to seam line, on the fabric"
         )
         remarks.append(Remark(text, key))
-    made = Cloth(
+    made = Fabric(
         key=key,
         bolts=tuple(_bolt(key, entry, number, seam, unit, remarks) for number in range(len(entry.bolt))),
         repeat=repeat,
@@ -135,30 +135,30 @@ def _cloth(key: str, entry: ClothEntry, seam: Fraction, unit: Unit, remarks: lis
     measured = entry.measured_repeat
     if measured is None or measured.length is None:
         return made
-    return measured_cloth(made, measured.length / (measured.over or 1))
+    return measured_fabric(made, measured.length / (measured.over or 1))
 
 
-def _motif(entry: ClothEntry) -> Motif | None:
+def _motif(entry: FabricEntry) -> Motif | None:
     if entry.motif is None:
         return None
     return Motif(said(size(entry.motif.height)), entry.motif.at or "hem")  # type: ignore[arg-type]
 
 
-def _tolerance(entry: ClothEntry) -> Tolerance | None:
+def _tolerance(entry: FabricEntry) -> Tolerance | None:
     if entry.tolerance is None:
         return None
     given = entry.tolerance
     return Tolerance(size(given.repeat) or 0, size(given.bow) or 0, size(given.skew) or 0)
 
 
-def _repeat(key: str, entry: ClothEntry, remarks: list[Remark]) -> tuple[Repeat | None, Fraction]:
+def _repeat(key: str, entry: FabricEntry, remarks: list[Remark]) -> tuple[Repeat | None, Fraction]:
     """The repeat in ticks, and what rounding it to a multiple of the drop's parts added."""
     if entry.repeat is None:
         return None, Fraction(0)
     written = entry.repeat.drop or Fraction(0)
     drop, width = said(simple_drop(written)), entry.repeat.width
     if drop != written:
-        remarks.append(Remark(f'cloth "{key}": drop {float(written):g} is taken as {drop}', key))
+        remarks.append(Remark(f'fabric "{key}": drop {float(written):g} is taken as {drop}', key))
     if drop and width is None:
         width = entry.bolt[0].match
     exact = said(entry.repeat.length)
@@ -167,12 +167,12 @@ def _repeat(key: str, entry: ClothEntry, remarks: list[Remark]) -> tuple[Repeat 
 
 
 def _bolt(
-    key: str, cloth: ClothEntry, number: int, seam: Fraction, unit: Unit, remarks: list[Remark]
+    key: str, fabric: FabricEntry, number: int, seam: Fraction, unit: Unit, remarks: list[Remark]
 ) -> Bolt:
-    entry = cloth.bolt[number]
+    entry = fabric.bolt[number]
     usual, width = defaults_for(unit), said(entry.width)
-    settled = settled_match(cloth, entry, seam, unit)
-    name = f'cloth "{key}", bolt {format_length(width, unit)}'
+    settled = settled_match(fabric, entry, seam, unit)
+    name = f'fabric "{key}", bolt {format_length(width, unit)}'
     remarks += (Remark(f"{name}: {doubt}", key, number + 1) for doubt in settled.doubts)
     return Bolt(
         width=round_nearest(width),
@@ -183,7 +183,7 @@ def _bolt(
         printed=settled.printed,
         price=entry.price,
         sold_by=max(1, round_nearest(entry.sold_by)) if entry.sold_by is not None else usual.sold_by,
-        at_hand=tuple(_at_hand(item, number, unit) for number, item in enumerate(entry.at_hand, 1)),
+        on_hand=tuple(_on_hand(item, number, unit) for number, item in enumerate(entry.on_hand, 1)),
         top_up=bool(entry.top_up),
         lot=entry.lot,
     )
@@ -194,8 +194,8 @@ def _usable(entry: BoltEntry, usual: Defaults, unit: Unit) -> int:
     return max(1, round_down(exact, grid(unit)))
 
 
-def _at_hand(entry: LengthEntry, number: int, unit: Unit) -> LengthAtHand:
-    return LengthAtHand(
+def _on_hand(entry: LengthEntry, number: int, unit: Unit) -> LengthOnHand:
+    return LengthOnHand(
         length=max(1, round_down(said(entry.length), 1)),
         name=entry.name or f"length {number}",
         usable=None if entry.usable is None else max(1, round_down(entry.usable, grid(unit))),
@@ -203,7 +203,7 @@ def _at_hand(entry: LengthEntry, number: int, unit: Unit) -> LengthAtHand:
         start=size(entry.start),
         repeat=size(entry.repeat),
         flaws=tuple(
-            ClothFlaw(
+            FabricFlaw(
                 at=said(size(flaw.at)),
                 length=max(1, said(size(flaw.length))),
                 from_left=size(flaw.from_left) or 0,
@@ -214,10 +214,10 @@ def _at_hand(entry: LengthEntry, number: int, unit: Unit) -> LengthAtHand:
     )
 
 
-def _extra(entry: ExtraEntry, number: int, cloth: str) -> Extra:
+def _extra(entry: ExtraEntry, number: int, fabric: str) -> Extra:
     return Extra(
         name=entry.name or f"Extra {number}",
-        cloth=entry.cloth or cloth,
+        fabric=entry.fabric or fabric,
         width=said(size(entry.width)),
         length=said(size(entry.length)),
         count=entry.count or 1,

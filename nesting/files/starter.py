@@ -19,40 +19,40 @@ title = "Reading corner"
 units = "{units}"                       # in, cm or mm
 currency = "{currency}"
 # squaring = {squaring}                    # cut off to square the end of every bolt; so it is if left out
-# cutting = "across-first"        # straight cuts from edge to edge only; says how much cloth that costs
-# table = {{ length = {table}, width = {table_width} }}   # your cutting table: shows where to fold the cloth
+# cutting = "across-first"        # straight cuts from edge to edge only; says how much fabric that costs
+# table = {{ length = {table}, width = {table_width} }}   # your cutting table: shows where to fold the fabric
 # safety = "usual"                # a margin to buy: {sold_one} or one repeat; or "10 %", or "none"
 # windows = "windows.csv"         # windows measured into a spreadsheet, one a row: nesting start --csv
 
 
-# ---- Cloths. The word after "cloth." is the name you use for it further down. ----
+# ---- Fabrics. The word after "fabric." is the name you use for it further down. ----
 
-[cloth.face]
+[fabric.face]
 name = "Moss green velvet"
 nap = "one-way"                   # one-way: pile, one-way prints; two-way: shade only; none: lies any way
 arrow = "up"                      # where the smooth stroke of the pile points on the hanging panel
 # repeat = {{ length = {repeat}, width = {across}, drop = 0.5, drop_from = "column" }}   # a print, half drop
 # measured_repeat = {measured}         # as it measures on the bolt, where the label says otherwise
-# motif = {{ height = {motif}, at = "hem" }}    # how high the foot of the design shows; or from the "top"
-# hidden_nap = "free"             # lets facings and hidden tabs lie against the pile: saves cloth
+# motif = {{ height = {motif}, at = "hem" }}    # how high the foot of the pattern shows; or from the "top"
+# hidden_nap = "free"             # lets facings and hidden tabs lie against the pile: saves fabric
 # shrinkage = {{ length = 3, width = 1, washed = "before" }}      # percent; washed before or after cutting
 
-[[cloth.face.bolt]]               # the first bolt is the one planned for; add more to compare their widths
+[[fabric.face.bolt]]               # the first bolt is the one planned for; add more to compare their widths
 width = {width}                       # selvage to selvage, measured flat and without pulling
 usable = {usable}                      # what you would cut from: without the selvages
 price = {price}                      # for one {sold} of length
 sold_by = "{step}"                # purchases are rounded up to this step
-# match = {match}                      # designs: across from seam line to seam line; measure it on the cloth
+# match = {match}                      # patterns: across from seam line to seam line; measure it on the fabric
 
-# [[cloth.face.bolt.at_hand]]     # a length you already own; then nothing is bought unless top_up = true
+# [[fabric.face.bolt.on_hand]]     # a length you already own; then nothing is bought unless top_up = true
 # length = {remnant}
 # lot = "A 12"                    # a window is cut from one lot
 # flaws = [{{ at = {flaw_at}, length = {flaw}, from_left = {flaw_left}, width = {flaw} }}]
 
-[cloth.lining]
+[fabric.lining]
 name = "Cotton sateen lining"
 
-[[cloth.lining.bolt]]
+[[fabric.lining.bolt]]
 width = {width}
 price = {lining_price}
 sold_by = "{step}"
@@ -64,7 +64,7 @@ sold_by = "{step}"
 name = "Garden side"
 room = "Reading corner"           # panels of one room hang level and their nap runs alike
 count = 1                         # how many windows exactly like this
-rod = {rod}                          # the rod, not the glass: from end to end of where cloth hangs
+rod = {rod}                          # the rod, not the glass: from end to end of where fabric hangs
 rod_diameter = {diameter}            # the thickest section
 finished_length = {finished}        # top edge to hem edge of the finished panel; instead of this you can give
 # rod_height = {height}                # floor to the top of the rod, always, and
@@ -73,14 +73,14 @@ finished_length = {finished}        # top edge to hem edge of the finished panel
 # ring_drop = {drop}              # top of the rod to the bottom of the ring's eye or clip; measure it
 # eye_height = {eye}                # pleats on a track, instead of rod_height: floor to the hole for the hook
 heading = "{heading}"              # or {headings}
-fullness = 1.5                    # flat cloth over rod length; hems come on top
+fullness = 1.5                    # flat fabric over rod length; hems come on top
 draw = "pair"                     # pair, left, right, or fixed (then add covers = rod length of each panel)
-cloth = "face"
+fabric = "face"
 lining = "lining"                 # leave out for unlined panels
 widths = "exact"                  # part-widths: exact, or rounded up to half or whole widths
 # least_part_width = {least}             # no narrower strip than this may show
-# part_at = "outer"               # the part-width: outer edge, leading edge, or free (where it saves cloth)
-# part_width = "free"             # it may be cut wider where that saves cloth; "least": as narrow as it comes
+# part_at = "outer"               # the part-width: outer edge, leading edge, or free (where it saves fabric)
+# part_width = "free"             # it may be cut wider where that saves fabric; "least": as narrow as it comes
 # part_pieces = 2                 # it may be pieced of two strips, with one seam more
 # returns = {returns}                     # from the rod back to the wall, each side
 bottom_hem = {{ turn = {hem}, turns = 2 }}
@@ -88,7 +88,7 @@ side_hem = {{ turn = {side}, turns = 2 }}  # or "selvage", or {{ leading = ..., 
 seam = {seam}                        # seam allowance
 # working = {working}                     # extra length on every panel width, cut off before sewing
 tab = {{ width = {tab}, spacing = {spacing} }}
-facing = {{ depth = {facing}, cloth = "lining" }}   # behind the top edge; from lining it is less bulky
+facing = {{ depth = {facing}, fabric = "lining" }}   # behind the top edge; from lining it is less bulky
 
 [[window.tieback]]                # finished size; two are made
 length = {tie}
@@ -96,11 +96,11 @@ width = {tie_width}
 count = 2
 
 
-# ---- Anything else from the same cloth; sizes are cut sizes. ----
+# ---- Anything else from the same fabric; sizes are cut sizes. ----
 
 [[extra]]
 name = "Cushion front"
-cloth = "face"
+fabric = "face"
 width = {cushion}
 length = {cushion}
 count = 2
@@ -117,10 +117,10 @@ _INCHES: Final = {
     "measured": "25.375", "motif": "6", "sold_one": "1 yd", "facing": "4",
     "drop": "2", "eye": '"86 1/2"', "tie": "26", "tie_width": "4", "cushion": "17",
 }  # fmt: skip
-_CENTIMETRES: Final = {
+_CENTIMETERS: Final = {
     "table": "180", "table_width": "90",
     "units": "cm", "currency": "€", "squaring": "5", "repeat": "64", "across": "68.5", "width": "140",
-    "usable": "137", "price": "29.00", "sold": "metre", "step": "0.1 m", "match": "137", "remnant": "380",
+    "usable": "137", "price": "29.00", "sold": "meter", "step": "0.1 m", "match": "137", "remnant": "380",
     "flaw_at": "150", "flaw": "5", "flaw_left": "30", "lining_price": "8.50", "rod": "168",
     "diameter": "3.5", "finished": "222.5", "height": "222", "clearance": "1.5", "least": "15",
     "returns": "0", "hem": "10", "side": "2.5", "seam": "1.5", "working": "2", "tab": "5", "spacing": "15",
@@ -129,7 +129,7 @@ _CENTIMETRES: Final = {
 }  # fmt: skip
 #: What stands before a remark on the same line, so that the remarks can be lined up.
 _REMARK: Final = re.compile(r"^(.*?\S) {2,}# ", re.MULTILINE)
-#: Values that are no length in centimetres.
+#: Values that are no length in centimeters.
 _PLAIN: Final = (
     "units",
     "currency",
@@ -151,7 +151,7 @@ def starter_job(units: Unit = "in") -> str:
     units
         ``in`` for inches and yards; ``cm`` or ``mm`` for metric sizes of their own, not converted inches.
     """
-    values: dict[str, str] = dict(_INCHES if units == "in" else _CENTIMETRES)
+    values: dict[str, str] = dict(_INCHES if units == "in" else _CENTIMETERS)
     others = (name for name in HEADINGS if name != USUAL)
     values |= {"heading": USUAL, "headings": ", ".join(others)}
     if units == "mm":
@@ -160,5 +160,5 @@ def starter_job(units: Unit = "in") -> str:
     return _REMARK.sub(lambda line: f"{line[1]:<34}  # ", _TEMPLATE.format(**values))
 
 
-def _tenfold(centimetres: str) -> str:
-    return f"{float(centimetres) * 10:g}"
+def _tenfold(centimeters: str) -> str:
+    return f"{float(centimeters) * 10:g}"

@@ -1,4 +1,4 @@
-"""What a plan document says of lengths at hand, of what is left out, and of the objective."""
+"""What a plan document says of lengths on hand, of what is left out, and of the objective."""
 
 from __future__ import annotations
 
@@ -10,21 +10,21 @@ from nesting.order.job import Job
 from nesting.packing.problem import Flaw
 from nesting.packing.result import Stage
 from nesting.pieces.piece import Piece
-from nesting.plan.plan import ClothLayout, LeftOut, Objective, Plan, Shortfall
+from nesting.plan.plan import FabricLayout, LeftOut, Objective, Plan, Shortfall
 from nesting.planning.lengths import shares_of
 from nesting.units import Unit, to_decimal
 
 Table = dict[str, Any]
 
 
-def at_hand_document(layout: ClothLayout, unit: Unit) -> Table:
-    """The length at hand that a layout lies on."""
+def on_hand_document(layout: FabricLayout, unit: Unit) -> Table:
+    """The length on hand that a layout lies on."""
     there = layout.there
     if there is None:
-        return {"at_hand": layout.at_hand} | ({"lot": layout.lot} if layout.lot else {})
+        return {"on_hand": layout.on_hand} | ({"lot": layout.lot} if layout.lot else {})
     return {
-        "at_hand": layout.at_hand,
-        "at_hand_length": to_decimal(there.length, unit),
+        "on_hand": layout.on_hand,
+        "on_hand_length": to_decimal(there.length, unit),
         "start_reserve": to_decimal(layout.reserve, unit),
         "lot": there.lot,
         "flaws": [_flaw(flaw, unit) for flaw in layout.flaws],
@@ -55,20 +55,20 @@ def left_out_documents(left_out: Iterable[LeftOut], unit: Unit) -> Iterator[Tabl
 
 
 def shortfall_document(short: Shortfall, unit: Unit) -> Table:
-    """What one cloth is short of, all that is left out taken together."""
+    """What one fabric is short of, all that is left out taken together."""
     return {
-        "cloth": short.cloth,
+        "fabric": short.fabric,
         "buy": None if short.buy is None else buy_document(short.buy, unit),
         "least": to_decimal(short.least, unit),
-        "not_cut_into": [{"at_hand": name, "why": why} for name, why in short.idle],
+        "not_cut_into": [{"on_hand": name, "why": why} for name, why in short.idle],
         "if_one_lot": None if short.one_lot is None else buy_document(short.one_lot, unit),
     }
 
 
 def objective_document(objective: Objective, unit: Unit) -> Table:
-    """The stages of one cloth: each counts only where all before are equal."""
+    """The stages of one fabric: each counts only where all before are equal."""
     return {
-        "cloth": objective.cloth,
+        "fabric": objective.fabric,
         "status": str(objective.status),
         "stop": str(objective.stop),
         "seconds": objective.seconds,
@@ -90,9 +90,9 @@ def _stage(stage: Stage, unit: Unit) -> Table:
 
 
 def lots_document(piece: Piece, plan: Plan) -> Table:
-    """Which copies of a piece stand or fall together and share a dye lot, where there is cloth at hand."""
-    told = {objective.cloth for objective in plan.objectives}
-    if piece.cloth not in told or not any(bolt.at_hand for bolt in plan.job.cloth(piece.cloth).bolts):
+    """Which copies of a piece stand or fall together and share a dye lot, where there is fabric on hand."""
+    told = {objective.fabric for objective in plan.objectives}
+    if piece.fabric not in told or not any(bolt.on_hand for bolt in plan.job.fabric(piece.fabric).bolts):
         return {}
     return {"sets": list(_sets(piece, plan.job))}
 

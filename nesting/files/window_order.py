@@ -12,7 +12,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Margin, Number, OneOf, Size, Text
-from nesting.files.order import WORDS_OF_UNITS, ClothEntry, ExtraEntry, TomlTable, entry, rows
+from nesting.files.order import WORDS_OF_UNITS, ExtraEntry, FabricEntry, TomlTable, entry, rows
 from nesting.headings import HEADINGS, USUAL
 from nesting.order.job import (
     Draw,
@@ -24,9 +24,9 @@ from nesting.order.job import (
     WayToCut,
     Widths,
 )
-from nesting.units import INCH, METRE, TICKS_PER_MM
+from nesting.units import INCH, METER, TICKS_PER_MM
 
-_SMALL = METRE
+_SMALL = METER
 
 
 class HemEntry(TomlTable):
@@ -76,14 +76,14 @@ class TabEntry(TomlTable):
         "Tab top: from the underside of the rod to the top edge of the panel; or give length."
     )
     count: Annotated[int | None, Count(2, 1000)] = entry("How many on each panel.")
-    cloth: Annotated[str | None, Text("lining")] = entry("Another cloth for the tabs.")
+    fabric: Annotated[str | None, Text("lining")] = entry("Another fabric for the tabs.")
 
 
 class FacingEntry(TomlTable):
     """The facing behind the top edge."""
 
     depth: Annotated[Fraction | None, Size("4", most=_SMALL)] = entry("Finished depth.")
-    cloth: Annotated[str | None, Text("lining")] = entry("Another cloth for the facing.")
+    fabric: Annotated[str | None, Text("lining")] = entry("Another fabric for the facing.")
     lower_edge: Annotated[str | None, OneOf(("overcast", "turned"))] = entry(
         'How its lower edge is finished: "overcast" (default) or "turned" under.'
     )
@@ -107,7 +107,7 @@ class RingEntry(TomlTable):
     inner: Annotated[Fraction | None, Size("1 3/4", most=_SMALL)] = entry(
         "Inner diameter: the rod must pass, with about 1/4 in to spare."
     )
-    spacing: Annotated[Fraction | None, Size("7", most=_SMALL)] = entry("From centre to centre, about.")
+    spacing: Annotated[Fraction | None, Size("7", most=_SMALL)] = entry("From center to center, about.")
     count: Annotated[int | None, Count(1, 1000)] = entry("How many on each panel.")
 
 
@@ -117,8 +117,8 @@ class BandEntry(TomlTable):
     needed: ClassVar[Mapping[str, str]] = {"width": "the finished width of the band, such as 5"}
 
     edge: Annotated[str | None, OneOf(("leading", "hem"))] = entry('"leading" (default) or "hem".')
-    width: Annotated[Fraction | None, Size("5", most=5 * METRE)] = entry("Finished width.")
-    cloth: Annotated[str | None, Text("trim")] = entry("Its cloth. Default: the window's.")
+    width: Annotated[Fraction | None, Size("5", most=5 * METER)] = entry("Finished width.")
+    fabric: Annotated[str | None, Text("trim")] = entry("Its fabric. Default: the window's.")
 
 
 class TiebackEntry(TomlTable):
@@ -129,10 +129,10 @@ class TiebackEntry(TomlTable):
         "width": "the finished width of the tie-back, such as 4",
     }
 
-    length: Annotated[Fraction | None, Size("24", most=5 * METRE)] = entry("Finished length.")
-    width: Annotated[Fraction | None, Size("4", most=5 * METRE)] = entry("Finished width.")
+    length: Annotated[Fraction | None, Size("24", most=5 * METER)] = entry("Finished length.")
+    width: Annotated[Fraction | None, Size("4", most=5 * METER)] = entry("Finished width.")
     count: Annotated[int | None, Count(1, 1000)] = entry("How many. Default: one for each panel.")
-    cloth: Annotated[str | None, Text("trim")] = entry("Its cloth. Default: the window's.")
+    fabric: Annotated[str | None, Text("trim")] = entry("Its fabric. Default: the window's.")
 
 
 class WindowEntry(TomlTable):
@@ -146,13 +146,13 @@ class WindowEntry(TomlTable):
     )
     count: Annotated[int | None, Count()] = entry("How many identical windows. Default 1.")
     rod: Annotated[Fraction | None, Size("84")] = entry("Length of the rod or track.")
-    rod_diameter: Annotated[Fraction | None, Size("1 3/8", most=METRE // 2)] = entry(
+    rod_diameter: Annotated[Fraction | None, Size("1 3/8", most=METER // 2)] = entry(
         "Its thickest section. Left out: a usual rod is taken, and the plan says so."
     )
-    finished_length: Annotated[Fraction | None, Size("95 1/2", most=30 * METRE)] = entry(
+    finished_length: Annotated[Fraction | None, Size("95 1/2", most=30 * METER)] = entry(
         "The finished panel from top edge to hem edge; or give rod_height, on a track eye_height."
     )
-    rod_height: Annotated[Fraction | None, Size("96", most=30 * METRE)] = entry(
+    rod_height: Annotated[Fraction | None, Size("96", most=30 * METER)] = entry(
         "Floor to the top of the rod, always; or give finished_length."
     )
     hangs_from: Annotated[str | None, OneOf(get_args(HangsFrom))] = entry(
@@ -163,15 +163,15 @@ class WindowEntry(TomlTable):
         "Rings: top of the rod to the bottom of the eye or clip, measured with the ring on the rod. Pleats "
         "on rings need it with rod_height; for clip rings 1 3/4 in (4.5 cm) below the rod is assumed."
     )
-    eye_height: Annotated[Fraction | None, Size("95 1/4", most=30 * METRE)] = entry(
+    eye_height: Annotated[Fraction | None, Size("95 1/4", most=30 * METER)] = entry(
         "Pleats on a track: floor to the hole that the hook enters; instead of rod_height."
     )
-    clearance: Annotated[Fraction | None, Size("1/2", least=-METRE, most=30 * METRE)] = entry(
+    clearance: Annotated[Fraction | None, Size("1/2", least=-METER, most=30 * METER)] = entry(
         "From the hem to the floor; below 0 the panel puddles. Default 1/2 in, in metric jobs 1.5 cm."
     )
     heading: Annotated[str | None, OneOf(tuple(HEADINGS))] = entry(f"The heading style. Default {USUAL}.")
     fullness: Annotated[Fraction | None, Number("1.5", Fraction(1), Fraction(6))] = entry(
-        "Flat cloth over rod length. Default: by heading."
+        "Flat fabric over rod length. Default: by heading."
     )
     fullness_on: Annotated[str | None, OneOf(("rod", "all"))] = entry(
         '"rod" (default): returns and overlap are added flat; "all": they are gathered too.'
@@ -184,41 +184,41 @@ class WindowEntry(TomlTable):
     )
     covers: Annotated[Fraction | None, Size("18")] = entry("Rod length that each fixed panel covers.")
     panels: Annotated[int | None, Count(1, 2)] = entry("2 for a pair, 1 for a single draw, either if fixed.")
-    cloth: Annotated[str | None, Text("face")] = entry('Its cloth. Default "face", or the first cloth.')
-    lining: Annotated[str | None, Text("lining")] = entry("The cloth of its lining; left out: unlined.")
-    interlining: Annotated[str | None, Text("bump")] = entry("The cloth of its interlining.")
-    returns: Annotated[Fraction | None, Size("3 1/2", least=0, most=2 * METRE)] = entry(
+    fabric: Annotated[str | None, Text("face")] = entry('Its fabric. Default "face", or the first fabric.')
+    lining: Annotated[str | None, Text("lining")] = entry("The fabric of its lining; left out: unlined.")
+    interlining: Annotated[str | None, Text("bump")] = entry("The fabric of its interlining.")
+    returns: Annotated[Fraction | None, Size("3 1/2", least=0, most=2 * METER)] = entry(
         "From the rod back to the wall, each side. Default: by heading."
     )
-    overlap: Annotated[Fraction | None, Size("4", least=0, most=2 * METRE)] = entry(
-        "Where a pair crosses at the centre, both together. Default: by heading."
+    overlap: Annotated[Fraction | None, Size("4", least=0, most=2 * METER)] = entry(
+        "Where a pair crosses at the center, both together. Default: by heading."
     )
     pair: Annotated[str | None, OneOf(("alike", "continuous"))] = entry(
-        '"alike" (default): both panels start alike; "continuous": the design runs on across the closed pair.'
+        '"alike" (default): both panels start alike; "continuous": the pattern runs on across the closed pair.'
     )
     widths: Annotated[str | None, OneOf(get_args(Widths))] = entry(
         'How part-widths are rounded: "exact" (default), up to the "half" or to the "whole" width.'
     )
-    least_part_width: Annotated[Fraction | None, Size("6", least=0, most=5 * METRE)] = entry(
+    least_part_width: Annotated[Fraction | None, Size("6", least=0, most=5 * METER)] = entry(
         "The narrowest strip that may show. Default 6 in, in metric jobs 15 cm."
     )
     part_at: Annotated[str | None, OneOf(get_args(PartAt))] = entry(
         'Where part-widths go: the "outer" edge (default), the "leading" edge, both "sides" (default of a '
-        'fixed single panel), or "free": wherever that takes the least cloth.'
+        'fixed single panel), or "free": wherever that takes the least fabric.'
     )
     part_width: Annotated[str | None, OneOf(get_args(PartWidth))] = entry(
         '"free" (default): a part-width may be cut wider, and the width beside it narrower, where that takes '
-        'less cloth; "least": as narrow as it comes.'
+        'less fabric; "least": as narrow as it comes.'
     )
     part_pieces: Annotated[int | None, Count(1, 2)] = entry(
-        "2: a part-width may be pieced of two strips, with one seam more, where that takes less cloth. "
+        "2: a part-width may be pieced of two strips, with one seam more, where that takes less fabric. "
         "Default 1."
     )
     railroad: Annotated[str | None, OneOf(get_args(Railroad))] = entry(
-        'Whether the cloth may be turned sideways: "auto" (default), "yes" or "no".'
+        'Whether the fabric may be turned sideways: "auto" (default), "yes" or "no".'
     )
     priority: Annotated[int | None, Count(1, 99)] = entry(
-        "Which goes first where the lengths at hand do not suffice: 1 (default) before 2. Of equals the "
+        "Which goes first where the lengths on hand do not suffice: 1 (default) before 2. Of equals the "
         "first in the file."
     )
     bottom_hem: Annotated[HemEntry | None, Selvage()] = entry('The bottom hem, or "selvage".')
@@ -228,7 +228,7 @@ class WindowEntry(TomlTable):
     seam: Annotated[Fraction | None, Size("1/2", least=0, most=100 * TICKS_PER_MM)] = entry(
         "Seam allowance. Default 1/2 in, in metric jobs 1.5 cm."
     )
-    squaring: Annotated[Fraction | None, Size("2", least=0, most=5 * METRE)] = entry(
+    squaring: Annotated[Fraction | None, Size("2", least=0, most=5 * METER)] = entry(
         "Cut off to square the end; the most that any window asks for is taken for the whole job."
     )
     working: Annotated[Fraction | None, Size("1", least=0, most=_SMALL)] = entry(
@@ -260,25 +260,25 @@ class WindowEntry(TomlTable):
     lining_style: Annotated[str | None, OneOf(("tucked", "tube"))] = entry(
         '"tucked" (default) under the side hems, or sewn to the face as a "tube".'
     )
-    band: list[BandEntry] = rows("Bands in another cloth.")
+    band: list[BandEntry] = rows("Bands in another fabric.")
     tieback: list[TiebackEntry] = rows("Tie-backs.")
 
 
 class TableEntry(TomlTable):
-    """The table the cloth is cut on."""
+    """The table the fabric is cut on."""
 
     needed: ClassVar[Mapping[str, str]] = {"length": "how long the table is, such as 72"}
 
-    length: Annotated[Fraction | None, Size("72", least=12 * INCH, most=50 * METRE)] = entry(
-        "How much cloth lies on it along the bolt."
+    length: Annotated[Fraction | None, Size("72", least=12 * INCH, most=50 * METER)] = entry(
+        "How much fabric lies on it along the bolt."
     )
-    width: Annotated[Fraction | None, Size("36", least=12 * INCH, most=10 * METRE)] = entry(
-        "How much of the cloth's width it holds; left out: all of it."
+    width: Annotated[Fraction | None, Size("36", least=12 * INCH, most=10 * METER)] = entry(
+        "How much of the fabric's width it holds; left out: all of it."
     )
 
 
 class JobEntry(TomlTable):
-    """A job for the cutting table: cloths, windows and extras. Bare numbers are in ``units``."""
+    """A job for the cutting table: fabrics, windows and extras. Bare numbers are in ``units``."""
 
     title: Annotated[str | None, Text("Garden room")] = entry(
         "What the job is called. Default: the name of the file."
@@ -286,24 +286,24 @@ class JobEntry(TomlTable):
     units: Annotated[str | None, OneOf(WORDS_OF_UNITS)] = entry(
         'The unit of bare numbers: "in" (default), "cm" or "mm".'
     )
-    squaring: Annotated[Fraction | None, Size("2", least=0, most=5 * METRE)] = entry(
+    squaring: Annotated[Fraction | None, Size("2", least=0, most=5 * METER)] = entry(
         "Cut off to square the end of each bolt. Default 2 in, in metric jobs 5 cm."
     )
     currency: Annotated[str | None, Text("$", most=8)] = entry("The sign to print with prices.")
     safety: Annotated[Safety | None, Margin()] = entry(
-        'A margin to buy of each cloth: "usual" (the larger of 1 yd and one repeat; in metric jobs 1 m), a '
+        'A margin to buy of each fabric: "usual" (the larger of 1 yd and one repeat; in metric jobs 1 m), a '
         'percentage such as "10 %", a length, or "none". Left out: none is bought, and the plan offers it.'
     )
     windows: Annotated[str | None, Text("windows.csv", most=400)] = entry(
         "A measurement list beside the job file, one window a row (CSV); its windows follow those below."
     )
     cutting: Annotated[str | None, OneOf(get_args(WayToCut))] = entry(
-        '"free" (default), or "across-first": cuts across the cloth from edge to edge first, then lengthwise '
+        '"free" (default), or "across-first": cuts across the fabric from edge to edge first, then lengthwise '
         "within each band, then across within each column."
     )
     table: TableEntry | None = entry("The cutting table: the marker is split into pulls of its length.")
-    cloth: dict[str, ClothEntry] = Field(
-        default_factory=dict, description="The cloths: one table [cloth.NAME] for each."
+    fabric: dict[str, FabricEntry] = Field(
+        default_factory=dict, description="The fabrics: one table [fabric.NAME] for each."
     )
     window: list[WindowEntry] = rows("The windows.")
     extra: list[ExtraEntry] = rows("Anything else to cut.")

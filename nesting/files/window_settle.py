@@ -57,7 +57,7 @@ def size(exact: Fraction | None) -> int | None:
     return None if exact is None else round_nearest(exact)
 
 
-def settle_window(entry: WindowEntry, number: int, room: str, cloth: str, remarks: list[Remark]) -> Window:
+def settle_window(entry: WindowEntry, number: int, room: str, fabric: str, remarks: list[Remark]) -> Window:
     """The window of an entry without faults.
 
     Parameters
@@ -66,18 +66,18 @@ def settle_window(entry: WindowEntry, number: int, room: str, cloth: str, remark
         Passed by `nesting.files.checks.check_job`.
     number
         From 1, names a window without a name.
-    room, cloth
+    room, fabric
         What holds where the window names none.
     remarks
         Told of what is not used, or looks like a slip.
     """
-    name, cloth = entry.name or f"Window {number}", entry.cloth or cloth
+    name, fabric = entry.name or f"Window {number}", entry.fabric or fabric
     side = entry.side_hem or SideHemEntry()
     window = Window(
         name=name,
         room=entry.room or room,
         heading=entry.heading or USUAL,
-        cloth=cloth,
+        fabric=fabric,
         count=entry.count or 1,
         bottom_hem=_hem(entry.bottom_hem),
         leading_hem=_hem(entry.leading_hem or side.leading or side),
@@ -87,8 +87,8 @@ def settle_window(entry: WindowEntry, number: int, room: str, cloth: str, remark
         facing=FacingOrder(**_sub(entry.facing)),
         pleat=PleatOrder(**_sub(entry.pleat)),
         ring=RingOrder(**_sub(entry.ring)),
-        bands=tuple(Band(**{"edge": "leading", "cloth": cloth} | _sub(band)) for band in entry.band),
-        tiebacks=_tiebacks(entry, cloth),
+        bands=tuple(Band(**{"edge": "leading", "fabric": fabric} | _sub(band)) for band in entry.band),
+        tiebacks=_tiebacks(entry, fabric),
         **_given(entry),
     )
     _remark(entry, window, remarks)
@@ -119,9 +119,9 @@ def _hem(entry: HemEntry | None) -> Hem | None:
     return Hem(round_nearest(entry.turn), 2 if entry.turns is None else entry.turns)
 
 
-def _tiebacks(entry: WindowEntry, cloth: str) -> tuple[Tieback, ...]:
+def _tiebacks(entry: WindowEntry, fabric: str) -> tuple[Tieback, ...]:
     panels = entry.panels or (1 if entry.draw in ("left", "right") else 2)
-    usual: dict[str, Any] = {"count": panels, "cloth": cloth}
+    usual: dict[str, Any] = {"count": panels, "fabric": fabric}
     return tuple(Tieback(**usual | _sub(tieback)) for tieback in entry.tieback)
 
 

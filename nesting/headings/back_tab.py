@@ -14,13 +14,13 @@ from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.headings.tab_sewing import facing_made, facing_on, tabs_made
 from nesting.headings.tabs import (
-    centred_tabs,
+    centerd_tabs,
     facing_components,
     facing_depth,
     tab_component,
     tab_spots,
     tab_width,
-    tabs_by_centres,
+    tabs_by_centers,
 )
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps
@@ -137,32 +137,32 @@ class BackTab(Heading):
         )
 
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
-        """Tabs by their centres, the outer ones near the edges."""
+        """Tabs by their centers, the outer ones near the edges."""
         order, unit = making.window.tab, making.unit
         edge = min(EDGE.of(unit), panel.flat // 2)
-        number, gap = tabs_by_centres(panel.flat, edge, order.spacing or SPACING.of(unit), order.count)
+        number, gap = tabs_by_centers(panel.flat, edge, order.spacing or SPACING.of(unit), order.count)
         width = tab_width(making)
-        spots = tab_spots(centred_tabs(panel.flat, edge, number, width), width)
-        centres = (
+        spots = tab_spots(centerd_tabs(panel.flat, edge, number, width), width)
+        centers = (
             Steps("tab centers apart")
             .add("finished panel", panel.flat)
             .take("outer center from the edge", edge, 2)
             .over("gaps", number - 1)
         )
         remarks = (f"{number} tabs, {making.say(gap)} from center to center",)
-        steps = (self.loop(making), self.loop_start(making), self.loop_end(making), centres)
+        steps = (self.loop(making), self.loop_start(making), self.loop_end(making), centers)
         return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, remarks)
 
     def companions(
         self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
     ) -> Iterator[Component]:
         """A facing for each panel, and the tabs."""
-        cloth = making.window.facing.cloth or making.window.cloth
+        fabric = making.window.facing.fabric or making.window.fabric
         count = 0
         for panel in panels:
             spots = self.arrange(making, panel).spots
             count += len(spots)
-            yield from facing_components(making, panel, self.top_cover(making), spots, usable[cloth])
+            yield from facing_components(making, panel, self.top_cover(making), spots, usable[fabric])
         yield tab_component(making, self.loop(making), panels, count, hidden=True)
 
     def mark_look(self, making: Making) -> MarkLook:

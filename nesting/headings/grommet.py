@@ -65,7 +65,7 @@ class Grommet(Heading):
         return False
 
     def above_hanger(self, making: Making) -> Steps:
-        """The cloth stands above the rod."""
+        """The fabric stands above the rod."""
         return Steps("top edge above the rod").add("top edge above the rod", ABOVE_ROD.of(making.unit))
 
     def header(self, making: Making) -> int:
@@ -101,9 +101,9 @@ class Grommet(Heading):
         order, unit = making.window.ring, making.unit
         edge = min(EDGE.of(unit), panel.flat // 3)
         number = order.count or self._number(making, panel, edge)
-        centres = evenly(edge, panel.flat - edge, number)
+        centers = evenly(edge, panel.flat - edge, number)
         off = OFF_SEAM.of(unit)
-        moved = tuple(_off_seams(centre, panel.seams, off) for centre in centres)
+        moved = tuple(_off_seams(center, panel.seams, off) for center in centers)
         gap = (
             Steps("rings apart")
             .add("finished panel", panel.flat)
@@ -111,7 +111,7 @@ class Grommet(Heading):
             .over("gaps", max(1, number - 1))
         )
         remarks = [f"{number} grommets, {making.say(gap.exact)} from center to center"]
-        if moved != centres:
+        if moved != centers:
             remarks.append(f"grommets at a seam are moved {making.say(off)} off it")
         return HeadingPlan(
             making.window.name, panel.side, panel.flat, point_spots("grommet", moved), (gap,), tuple(remarks)
@@ -127,8 +127,8 @@ class Grommet(Heading):
         for number in (near, near + 2, near - 2):
             if number < 2 or not least <= Fraction(run, number - 1) <= most:
                 continue
-            centres = evenly(edge, panel.flat - edge, number)
-            if all(abs(at - seam) >= OFF_SEAM.of(unit) for at in centres for seam in panel.seams):
+            centers = evenly(edge, panel.flat - edge, number)
+            if all(abs(at - seam) >= OFF_SEAM.of(unit) for at in centers for seam in panel.seams):
                 return number
         return near
 
@@ -187,8 +187,8 @@ class Grommet(Heading):
                 yield Advice("note", text, window.name)
 
 
-def _off_seams(centre: Fraction, seams: tuple[int, ...], off: int) -> Fraction:
+def _off_seams(center: Fraction, seams: tuple[int, ...], off: int) -> Fraction:
     for seam in seams:
-        if abs(centre - seam) < off:
-            return Fraction(seam + off if centre >= seam else seam - off)
-    return centre
+        if abs(center - seam) < off:
+            return Fraction(seam + off if center >= seam else seam - off)
+    return center

@@ -53,7 +53,7 @@ class FinishedPanel:
     covers
         The part of the rod it covers.
     return_left, return_right, overlap
-        What it reaches round the rod's ends and past the centre.
+        What it reaches round the rod's ends and past the center.
     flat
         Hemmed width lying flat.
     finished
@@ -79,12 +79,12 @@ class FinishedPanel:
 
 @dataclass(frozen=True, slots=True)
 class Component:
-    """A piece before its cloth has had its say: no nap, no shrinkage, not yet rounded to the tape."""
+    """A piece before its fabric has had its say: no nap, no shrinkage, not yet rounded to the tape."""
 
     key: str
     name: str
     role: Role
-    cloth: str
+    fabric: str
     width: Steps
     length: Steps
     copies: int = 1
@@ -242,7 +242,7 @@ class Heading(Protocol):
         ...
 
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
-        """What it needs that is not cut from cloth, for all ``count`` windows."""
+        """What it needs that is not cut from fabric, for all ``count`` windows."""
         return iter(())
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
@@ -264,9 +264,9 @@ def evenly(first: int | Fraction, last: int | Fraction, count: int) -> tuple[Fra
     return tuple(start + gap * number for number in range(count))
 
 
-def point_spots(kind: str, centres: tuple[Fraction, ...]) -> tuple[HeadingSpot, ...]:
-    """Spots of rings by their centres."""
-    marks = (round_nearest(centre) for centre in centres)
+def point_spots(kind: str, centers: tuple[Fraction, ...]) -> tuple[HeadingSpot, ...]:
+    """Spots of rings by their centers."""
+    marks = (round_nearest(center) for center in centers)
     return tuple(HeadingSpot(kind, mark, mark, number) for number, mark in enumerate(marks, 1))
 
 

@@ -9,7 +9,7 @@ from typing import Final, Literal
 from nesting.order.defaults import Defaults
 from nesting.order.job import HangsFrom, Hem, Window
 from nesting.pieces.piece import Steps
-from nesting.units import Unit, centimetres, format_length, grid, inches
+from nesting.units import Unit, centimeters, format_length, grid, inches
 
 #: Just above pi, so that nothing that goes round a rod comes out short.
 PI: Final = Fraction(355, 113)
@@ -27,9 +27,9 @@ class Measure:
         return self.inch if unit == "in" else self.metric
 
 
-def measure(inch: str, centimetre: str) -> Measure:
-    """A default of so many inches, or so many centimetres: ``measure("3/4", "2")``."""
-    return Measure(inches(Fraction(inch)), centimetres(Fraction(centimetre)))
+def measure(inch: str, centimeter: str) -> Measure:
+    """A default of so many inches, or so many centimeters: ``measure("3/4", "2")``."""
+    return Measure(inches(Fraction(inch)), centimeters(Fraction(centimeter)))
 
 
 def half_round(diameter: int) -> Fraction:
@@ -39,10 +39,10 @@ def half_round(diameter: int) -> Fraction:
 
 @dataclass(frozen=True, slots=True)
 class Piecing:
-    """How a strip that is wider than its cloth is made up.
+    """How a strip that is wider than its fabric is made up.
 
-    ``equal`` parts, as few as will do; ``whole``, cut along the cloth where it may be turned; ``long``: as
-    few parts as will do, all but one as long as the cloth is wide; ``more``: one equal part more.
+    ``equal`` parts, as few as will do; ``whole``, cut along the fabric where it may be turned; ``long``: as
+    few parts as will do, all but one as long as the fabric is wide; ``more``: one equal part more.
     """
 
     how: Literal["equal", "whole", "long", "more"] = "equal"
@@ -50,8 +50,8 @@ class Piecing:
     def told(self, unit: Unit) -> str:
         """In a maker's words."""
         return {
-            "whole": "in one piece, cut along the cloth",
-            "long": "pieced of parts as long as the cloth is wide and a rest",
+            "whole": "in one piece, cut along the fabric",
+            "long": "pieced of parts as long as the fabric is wide and a rest",
             "more": "in equal parts, one more than needed",
         }.get(self.how, "in equal parts")
 
@@ -79,15 +79,15 @@ class Making:
     bottom_hem, leading_hem, outer_hem, lining_hem
         Hems of the face, and of the lining.
     returns, overlap
-        At each end of the rod; at the centre for the pair in all.
+        At each end of the rod; at the center for the pair in all.
     fullness
-        Flat cloth per length of rod.
+        Flat fabric per length of rod.
     least_part
         What a part-width must show at least.
     finished
-        The finished length of the cloth, worked out.
+        The finished length of the fabric, worked out.
     piecing, band_piecing
-        How a facing, and a band along the hem, wider than its cloth is made up.
+        How a facing, and a band along the hem, wider than its fabric is made up.
     """
 
     window: Window

@@ -92,7 +92,7 @@ class PencilPleat(Heading):
         return ring_passages(making, "rings") if making.hangs_from == "rings" else iter(())
 
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
-        """Nothing to space: the tape draws the cloth up."""
+        """Nothing to space: the tape draws the fabric up."""
         remark = f"draw the tape up to {making.say(panel.finished)}, {making.window.hook_row} hook row"
         return bare(making, panel, remarks=(remark,))
 

@@ -38,7 +38,7 @@ _PICTURE: Final[Picture] = (
 
 @dataclass(frozen=True, slots=True)
 class Pleats:
-    """So many pleats, the flat cloth in each, and the flat space between two."""
+    """So many pleats, the flat fabric in each, and the flat space between two."""
 
     number: int
     take_up: Fraction
@@ -239,7 +239,7 @@ def pleat_edges(
 ) -> tuple[tuple[Fraction, Fraction], ...]:
     """Left and right edge of each pleat on the flat heading.
 
-    With ``seams``, the pleats between two seams share their cloth anew so that a pleat ends or begins at
+    With ``seams``, the pleats between two seams share their fabric anew so that a pleat ends or begins at
     each seam, spaces unchanged; a seam stays where it falls if a pleat would come below ``least`` or
     grow by more than a quarter.
     """

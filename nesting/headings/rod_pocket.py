@@ -111,7 +111,7 @@ class RodPocket(Heading):
             yield Passage(("pocket",), words, pocket, half, "half the circumference", usual, thickest)
 
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
-        """Nothing to space: the cloth is gathered."""
+        """Nothing to space: the fabric is gathered."""
         upper = self.heading_depth(making)
         lower = upper + self.pocket(making).total
         remark = f"stitch {making.say(upper)} and {making.say(lower)} below the top edge"

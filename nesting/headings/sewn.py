@@ -32,7 +32,7 @@ class Sewn:
 
     def pressed(self, key: str | None = None) -> str:
         """How a fold of that fabric, or of the face, is set: ``press``, or ``steam`` where it has a pile."""
-        return "steam" if (key or self.making.window.cloth) in self.piles else "press"
+        return "steam" if (key or self.making.window.fabric) in self.piles else "press"
 
     @property
     def count(self) -> str:

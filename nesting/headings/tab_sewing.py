@@ -12,14 +12,14 @@ def tabs_made(sewn: Sewn) -> str:
     say, width = making.say, tab_width(making)
     return (
         f"Tabs: fold each strip lengthwise right sides together, sew {say(making.seam)} from the edge, "
-        f"turn, center the seam at the back and {sewn.pressed(making.window.tab.cloth)}: {say(width)} wide."
+        f"turn, center the seam at the back and {sewn.pressed(making.window.tab.fabric)}: {say(width)} wide."
     )
 
 
 def facing_made(sewn: Sewn, depth: int) -> str:
     """The facing made ready: joined, its ends turned in, its lower edge finished."""
     making, order = sewn.making, sewn.making.window.facing
-    say, press = making.say, sewn.pressed(order.cloth)
+    say, press = making.say, sewn.pressed(order.fabric)
     joins = ""
     if sewn.facings > len(sewn.panels) * making.window.count:
         joins = (

@@ -83,11 +83,11 @@ class TabTop(Heading):
         yield "tab.spacing", f"about {making.say(CLEAR_GAP.of(making.unit))} clear between tabs"
 
     def needs_diameter(self, making: Making) -> bool:
-        """Its tabs go round the rod and the cloth hangs below it."""
+        """Its tabs go round the rod and the fabric hangs below it."""
         return making.window.tab.length is None or making.window.finished_length is None
 
     def above_hanger(self, making: Making) -> Steps:
-        """The cloth hangs below the rod."""
+        """The fabric hangs below the rod."""
         return (
             Steps("top edge above the rod")
             .take("rod", making.rod_diameter)
@@ -171,12 +171,12 @@ class TabTop(Heading):
         self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]
     ) -> Iterator[Component]:
         """A facing for each panel, and the tabs."""
-        cloth = making.window.facing.cloth or making.window.cloth
+        fabric = making.window.facing.fabric or making.window.fabric
         count = 0
         for panel in panels:
             spots = self.arrange(making, panel).spots
             count += len(spots)
-            yield from facing_components(making, panel, self.top_cover(making), spots, usable[cloth])
+            yield from facing_components(making, panel, self.top_cover(making), spots, usable[fabric])
         yield tab_component(making, self.loop(making), panels, count, hidden=False)
 
     def mark_look(self, making: Making) -> MarkLook:

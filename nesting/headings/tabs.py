@@ -41,7 +41,7 @@ def tab_component(
         key="tabs",
         name=f"{window.name}, {'hidden ' if hidden else ''}tab",
         role="tab",
-        cloth=window.tab.cloth or window.cloth,
+        fabric=window.tab.fabric or window.fabric,
         width=across,
         length=along,
         copies=count,
@@ -91,16 +91,16 @@ def tabs_by_spacing(flat: int, width: int, spacing: int, count: int | None = Non
     return number, Fraction(flat - number * width, number - 1)
 
 
-def tabs_by_centres(flat: int, edge: int, spacing: int, count: int | None = None) -> tuple[int, Fraction]:
-    """``(number of tabs, distance of centres)`` with the outer centres ``edge`` from the edges."""
+def tabs_by_centers(flat: int, edge: int, spacing: int, count: int | None = None) -> tuple[int, Fraction]:
+    """``(number of tabs, distance of centers)`` with the outer centers ``edge`` from the edges."""
     run = max(0, flat - 2 * edge)
     number = max(2, count or round_nearest(Fraction(run, spacing)) + 1)
     return number, Fraction(run, number - 1)
 
 
-def centred_tabs(flat: int, edge: int, number: int, width: int) -> tuple[Fraction, ...]:
-    """Left edges of tabs whose centres run evenly from ``edge`` to ``flat - edge``."""
-    return tuple(centre - Fraction(width, 2) for centre in evenly(edge, flat - edge, number))
+def centerd_tabs(flat: int, edge: int, number: int, width: int) -> tuple[Fraction, ...]:
+    """Left edges of tabs whose centers run evenly from ``edge`` to ``flat - edge``."""
+    return tuple(center - Fraction(width, 2) for center in evenly(edge, flat - edge, number))
 
 
 def facing_depth(making: Making, least: int = 0) -> int:
@@ -111,7 +111,7 @@ def facing_depth(making: Making, least: int = 0) -> int:
 def facing_components(
     making: Making, panel: FinishedPanel, depth: int, spots: tuple[HeadingSpot, ...], usable: int
 ) -> Iterator[Component]:
-    """The facing of one panel, pieced where it is wider than its cloth."""
+    """The facing of one panel, pieced where it is wider than its fabric."""
     window, seam = making.window, making.seam
     along = Steps("cut length").add("finished facing", depth).add("top seam", seam)
     if window.facing.lower_edge == "turned":
@@ -123,7 +123,7 @@ def facing_components(
         key=f"{panel.key}/facing",
         name=f"{window.name}, {panel.key} facing",
         role="facing",
-        cloth=window.facing.cloth or window.cloth,
+        fabric=window.facing.fabric or window.fabric,
         width=whole,
         length=along,
         hidden=True,
@@ -133,7 +133,7 @@ def facing_components(
     )
     parts = len(joins) + 1
     if parts == 1:
-        lengthwise = ("cut along the cloth, no joins",) if whole.total > usable else ()
+        lengthwise = ("cut along the fabric, no joins",) if whole.total > usable else ()
         yield replace(base, notes=("ends a hair shy of the edge", *lengthwise))
     elif joins == _equal_joins(panel.flat, seam, parts):
         across = whole.add("seam of a join", seam, 2 * (parts - 1)).over("equal parts", parts)
@@ -183,7 +183,7 @@ def facing_joins(
 
 
 def _fit(making: Making, flat: int, usable: int, joins: tuple[Fraction, ...]) -> bool:
-    """Whether every part between these joins can be cut from the width of the cloth."""
+    """Whether every part between these joins can be cut from the width of the fabric."""
     seam, last = making.seam, len(joins)
     edges = (Fraction(-seam), *joins, Fraction(flat + seam))
     spans = (after - before for before, after in itertools.pairwise(edges))
@@ -196,7 +196,7 @@ def _fit(making: Making, flat: int, usable: int, joins: tuple[Fraction, ...]) ->
 def _long_joins(
     making: Making, flat: int, usable: int, keep_off: tuple[tuple[int, int], ...], parts: int
 ) -> tuple[Fraction, ...]:
-    """Joins of parts as long as the cloth is wide, the rest at the right; fewer where the rest is a scrap."""
+    """Joins of parts as long as the fabric is wide, the rest at the right; fewer where the rest is a scrap."""
     clear, step, shift = (each.of(making.unit) for each in (CLEAR, STEP, SHIFT))
     joins, reach = list[Fraction](), Fraction(0)
     for _ in range(parts - 1):

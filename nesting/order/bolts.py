@@ -5,27 +5,27 @@ from __future__ import annotations
 from fractions import Fraction
 
 from nesting.order.defaults import defaults_for
-from nesting.order.job import Bolt, Cloth, Job
+from nesting.order.job import Bolt, Fabric, Job
 from nesting.order.print_width import PrintWidth, print_width
 from nesting.units import grid, round_down, round_nearest
 
 
-def bolt_of_width(job: Job, cloth: Cloth, width: int) -> Bolt:
+def bolt_of_width(job: Job, fabric: Fabric, width: int) -> Bolt:
     """A bolt of that stated width, everything else as is usual: no price is known.
 
     Parameters
     ----------
     job
         Its unit decides the usual selvage and selling step, its windows the seams.
-    cloth
+    fabric
         Prints match over what `print_width` makes of that width and their repeat.
     width
         As it would be stated, in ticks.
     """
-    usual, across = defaults_for(job.units), None if cloth.repeat is None else cloth.repeat.width
+    usual, across = defaults_for(job.units), None if fabric.repeat is None else fabric.repeat.width
     found = None
     if across is not None:
-        found = print_width(Fraction(width), Fraction(across), Fraction(seam_of(job, cloth)), job.units)
+        found = print_width(Fraction(width), Fraction(across), Fraction(seam_of(job, fabric)), job.units)
     made = found or PrintWidth(Fraction(0))
     return Bolt(
         width=width,
@@ -38,8 +38,8 @@ def bolt_of_width(job: Job, cloth: Cloth, width: int) -> Bolt:
     )
 
 
-def seam_of(job: Job, cloth: Cloth) -> int:
+def seam_of(job: Job, fabric: Fabric) -> int:
     """The widest seam allowance that a window of this fabric asks for; the usual one where none does."""
     usual = defaults_for(job.units).seam
-    said = (usual if window.seam is None else window.seam for window in job.windows_of(cloth.key))
+    said = (usual if window.seam is None else window.seam for window in job.windows_of(fabric.key))
     return max(said, default=usual)

@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.order.job import Hem
-from nesting.units import Unit, centimetres, inches, unit_ticks
+from nesting.units import Unit, centimeters, inches, unit_ticks
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,23 +67,23 @@ INCH_DEFAULTS: Final = Defaults(
 )
 
 METRIC_DEFAULTS: Final = Defaults(
-    selvage=centimetres(Fraction(3, 2)),
-    seam=centimetres(Fraction(3, 2)),
-    squaring=centimetres(5),
-    bottom_hem=Hem(centimetres(10), 2),
-    side_hem=Hem(centimetres(Fraction(5, 2)), 2),
-    lining_hem=Hem(centimetres(5), 2),
-    facing_depth=centimetres(10),
-    clearance=centimetres(Fraction(3, 2)),
-    rod_diameter=centimetres(Fraction(7, 2)),
-    return_depth=centimetres(9),
-    overlap=centimetres(10),
-    least_part_width=centimetres(15),
+    selvage=centimeters(Fraction(3, 2)),
+    seam=centimeters(Fraction(3, 2)),
+    squaring=centimeters(5),
+    bottom_hem=Hem(centimeters(10), 2),
+    side_hem=Hem(centimeters(Fraction(5, 2)), 2),
+    lining_hem=Hem(centimeters(5), 2),
+    facing_depth=centimeters(10),
+    clearance=centimeters(Fraction(3, 2)),
+    rod_diameter=centimeters(Fraction(7, 2)),
+    return_depth=centimeters(9),
+    overlap=centimeters(10),
+    least_part_width=centimeters(15),
     sold_by=unit_ticks("m") // 10,
-    label_over=centimetres(Fraction(3, 5)),
-    label_under=centimetres(3),
-    label_worth=centimetres(10),
-    label_seam=centimetres(Fraction(5, 2)),
+    label_over=centimeters(Fraction(3, 5)),
+    label_under=centimeters(3),
+    label_worth=centimeters(10),
+    label_seam=centimeters(Fraction(5, 2)),
 )
 
 

@@ -1,4 +1,4 @@
-"""What was ordered: a job, its cloths and its windows. Lengths in ticks, all values settled facts.
+"""What was ordered: a job, its fabrics and its windows. Lengths in ticks, all values settled facts.
 
 ``None`` always means "not said": the heading or the trade default of the job's units decides then.
 These classes hold what `nesting.files` has read and validated; they refuse only contradictions that
@@ -13,19 +13,19 @@ from fractions import Fraction
 from typing import Literal
 
 from nesting.errors import NestingError
-from nesting.order.cloth import Arrow as Arrow
-from nesting.order.cloth import Bolt as Bolt
-from nesting.order.cloth import Cloth as Cloth
-from nesting.order.cloth import ClothFlaw as ClothFlaw
-from nesting.order.cloth import DropFrom as DropFrom
-from nesting.order.cloth import Edge as Edge
-from nesting.order.cloth import LengthAtHand as LengthAtHand
-from nesting.order.cloth import Level as Level
-from nesting.order.cloth import Motif as Motif
-from nesting.order.cloth import Nap as Nap
-from nesting.order.cloth import Safety as Safety
-from nesting.order.cloth import Shrinkage as Shrinkage
-from nesting.order.cloth import Tolerance as Tolerance
+from nesting.order.fabric import Arrow as Arrow
+from nesting.order.fabric import Bolt as Bolt
+from nesting.order.fabric import DropFrom as DropFrom
+from nesting.order.fabric import Edge as Edge
+from nesting.order.fabric import Fabric as Fabric
+from nesting.order.fabric import FabricFlaw as FabricFlaw
+from nesting.order.fabric import LengthOnHand as LengthOnHand
+from nesting.order.fabric import Level as Level
+from nesting.order.fabric import Motif as Motif
+from nesting.order.fabric import Nap as Nap
+from nesting.order.fabric import Safety as Safety
+from nesting.order.fabric import Shrinkage as Shrinkage
+from nesting.order.fabric import Tolerance as Tolerance
 from nesting.units import Unit, selling_unit
 
 Draw = Literal["pair", "left", "right", "fixed"]
@@ -47,7 +47,7 @@ class Hem:
 
     @property
     def allowance(self) -> int:
-        """What it takes from the cloth."""
+        """What it takes from the fabric."""
         return self.turn * self.turns
 
     @property
@@ -65,7 +65,7 @@ class TabOrder:
     length: int | None = None
     gap: int | None = None
     count: int | None = None
-    cloth: str | None = None
+    fabric: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,7 @@ class FacingOrder:
     """What was said of the facing; ``depth`` finished."""
 
     depth: int | None = None
-    cloth: str | None = None
+    fabric: str | None = None
     lower_edge: Literal["overcast", "turned"] = "overcast"
 
 
@@ -99,11 +99,11 @@ class RingOrder:
 
 @dataclass(frozen=True, slots=True)
 class Band:
-    """A leading-edge or hem band in another cloth; ``width`` finished."""
+    """A leading-edge or hem band in another fabric; ``width`` finished."""
 
     edge: Literal["leading", "hem"]
     width: int
-    cloth: str
+    fabric: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +113,7 @@ class Tieback:
     length: int
     width: int
     count: int
-    cloth: str
+    fabric: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +129,7 @@ class Window:
     room: str
     rod: int
     heading: str
-    cloth: str
+    fabric: str
     count: int = 1
     rod_diameter: int | None = None
     finished_length: int | None = None
@@ -183,7 +183,7 @@ class Extra:
     """Anything else to cut: cut sizes, upright."""
 
     name: str
-    cloth: str
+    fabric: str
     width: int
     length: int
     count: int = 1
@@ -197,7 +197,7 @@ class Extra:
 
 @dataclass(frozen=True, slots=True)
 class CuttingTable:
-    """The table the cloth is cut on; ``width`` None: as wide as the cloth."""
+    """The table the fabric is cut on; ``width`` None: as wide as the fabric."""
 
     length: int
     width: int | None = None
@@ -211,16 +211,16 @@ class Remark:
     ----------
     text
         The remark, which names what it is about.
-    cloth
-        Key of the cloth it is about, or None.
+    fabric
+        Key of the fabric it is about, or None.
     bolt
-        Which of the cloth's bolts, from 1 in the order of the file; None: all of them.
+        Which of the fabric's bolts, from 1 in the order of the file; None: all of them.
     asks
         Whether it asks about something that is seldom meant.
     """
 
     text: str
-    cloth: str | None = None
+    fabric: str | None = None
     bolt: int | None = None
     asks: bool = False
 
@@ -241,9 +241,9 @@ class Job:
     remarks
         What reading the job took for granted and the maker should measure or confirm.
     safety
-        The margin to buy of every cloth; None: nothing was said, and it is offered.
+        The margin to buy of every fabric; None: nothing was said, and it is offered.
     cutting
-        "across-first": every layout can be cut by cuts across the cloth from edge to edge, then lengthwise
+        "across-first": every layout can be cut by cuts across the fabric from edge to edge, then lengthwise
         within each band, then across within each column.
     table
         The cutting table, or None where nothing was said of it.
@@ -251,7 +251,7 @@ class Job:
 
     title: str
     units: Unit
-    cloths: tuple[Cloth, ...]
+    fabrics: tuple[Fabric, ...]
     windows: tuple[Window, ...] = ()
     extras: tuple[Extra, ...] = ()
     squaring: int | None = None
@@ -268,28 +268,28 @@ class Job:
             rooms.setdefault(window.room, []).append(window)
         self._rooms.update((room, tuple(windows)) for room, windows in rooms.items())
 
-    def cloth(self, key: str) -> Cloth:
-        """The cloth of that key.
+    def fabric(self, key: str) -> Fabric:
+        """The fabric of that key.
 
         Raises
         ------
         NestingError
             There is none.
         """
-        for cloth in self.cloths:
-            if cloth.key == key:
-                return cloth
-        raise NestingError(f'cloth "{key}" does not exist in this job')
+        for fabric in self.fabrics:
+            if fabric.key == key:
+                return fabric
+        raise NestingError(f'fabric "{key}" does not exist in this job')
 
     def windows_in(self, room: str) -> Iterator[Window]:
         """The windows of one room."""
         return iter(self._rooms.get(room, ()))
 
     def windows_of(self, key: str) -> Iterator[Window]:
-        """The windows whose face is of that cloth."""
-        return (window for window in self.windows if window.cloth == key)
+        """The windows whose face is of that fabric."""
+        return (window for window in self.windows if window.fabric == key)
 
     @property
     def sold_in(self) -> Literal["yd", "m"]:
-        """The unit in which its cloth is sold."""
+        """The unit in which its fabric is sold."""
         return selling_unit(self.units)

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from nesting.order.defaults import defaults_for
-from nesting.order.job import Bolt, Cloth
+from nesting.order.job import Bolt, Fabric
 from nesting.repeat import Repeat
 from nesting.units import Unit
 
@@ -87,16 +87,16 @@ def leaves_much(match: Fraction, width: Fraction) -> bool:
     return match < width * (1 - UNUSED)
 
 
-def lattice(cloth: Cloth, bolt: Bolt) -> Repeat | None:
+def lattice(fabric: Fabric, bolt: Bolt) -> Repeat | None:
     """The repeat by which the widths of a fabric meet on a bolt; both as they lie on the table.
 
     The match stands for a repeat width that is not known, so that cut widths meet in the pattern. So it does
     where a drop steps at the selvage: inside a width the columns then come straight, and all of it is one.
     """
-    repeat = cloth.repeat
+    repeat = fabric.repeat
     if repeat is None or bolt.match is None:
         return repeat
-    at_selvage = bool(repeat.drop) and cloth.drop_from == "selvage"
+    at_selvage = bool(repeat.drop) and fabric.drop_from == "selvage"
     return replace(repeat, width=bolt.match) if repeat.width is None or at_selvage else repeat
 
 

@@ -6,29 +6,29 @@ from dataclasses import replace
 from fractions import Fraction
 
 from nesting.errors import Fault, JobError
-from nesting.order.job import Cloth, Job
+from nesting.order.job import Fabric, Job
 from nesting.units import Unit, format_exact, round_nearest
 
 #: A repeat is woven or printed to within a few percent; further off it was measured over another number.
 FARTHEST = Fraction(1, 10)
 
 
-def measured_cloth(cloth: Cloth, length: Fraction) -> Cloth:
-    """The cloth with its repeat as measured along the bolt; what the label says is kept beside it.
+def measured_fabric(fabric: Fabric, length: Fraction) -> Fabric:
+    """The fabric with its repeat as measured along the bolt; what the label says is kept beside it.
 
     Parameters
     ----------
-    cloth
+    fabric
         A print.
     length
         One repeat in ticks, exact; rounded to a multiple of the drop's parts as any repeat is.
     """
-    label = cloth.labelled or cloth.repeat
+    label = fabric.labeled or fabric.repeat
     if label is None:
-        return cloth
+        return fabric
     parts = label.drop.denominator
     ticks = max(parts, round_nearest(length, parts))
-    return replace(cloth, repeat=replace(label, length=ticks), repeat_rounding=ticks - length, labelled=label)
+    return replace(fabric, repeat=replace(label, length=ticks), repeat_rounding=ticks - length, labeled=label)
 
 
 def far_from(label: Fraction | int, measured: Fraction) -> bool:
@@ -37,19 +37,19 @@ def far_from(label: Fraction | int, measured: Fraction) -> bool:
 
 
 def with_measured_repeat(job: Job, key: str, length: Fraction) -> Job:
-    """The job with the repeat of one cloth as measured.
+    """The job with the repeat of one fabric as measured.
 
     Raises
     ------
     JobError
-        There is no such cloth, it has no repeat, or the measure is far from its label.
+        There is no such fabric, it has no repeat, or the measure is far from its label.
     """
-    cloth = _print(job, key, "measured_repeat")
-    label = cloth.labelled or cloth.repeat
+    fabric = _print(job, key, "measured_repeat")
+    label = fabric.labeled or fabric.repeat
     if label is None or length <= 0 or far_from(label.length, length):
         said, value = _say(label.length if label else 0, job.units), format_exact(length, job.units)
-        raise JobError([Fault(f'cloth "{key}": measured_repeat', value, near(said))])
-    return _with(job, measured_cloth(cloth, length))
+        raise JobError([Fault(f'fabric "{key}": measured_repeat', value, near(said))])
+    return _with(job, measured_fabric(fabric, length))
 
 
 def near(label: str) -> str:
@@ -58,30 +58,30 @@ def near(label: str) -> str:
 
 
 def with_start(job: Job, key: str, start: int) -> Job:
-    """The job with the height of the design at the squared end of one cloth as chosen on the table.
+    """The job with the height of the pattern at the squared end of one fabric as chosen on the table.
 
     Raises
     ------
     JobError
-        There is no such cloth, it has no repeat, or the start is below 0.
+        There is no such fabric, it has no repeat, or the start is below 0.
     """
-    cloth = _print(job, key, "start")
+    fabric = _print(job, key, "start")
     if start < 0:
-        raise JobError([Fault(f'cloth "{key}": start', _say(start, job.units), "a length of 0 or more")])
-    return _with(job, replace(cloth, start=start))
+        raise JobError([Fault(f'fabric "{key}": start', _say(start, job.units), "a length of 0 or more")])
+    return _with(job, replace(fabric, start=start))
 
 
-def _print(job: Job, key: str, what: str) -> Cloth:
-    found = next((cloth for cloth in job.cloths if cloth.key == key), None)
+def _print(job: Job, key: str, what: str) -> Fabric:
+    found = next((fabric for fabric in job.fabrics if fabric.key == key), None)
     if found is None or found.repeat is None:
-        prints = ", ".join(cloth.key for cloth in job.cloths if cloth.repeat is not None)
-        wanted = f"a cloth of this job with a repeat: {prints}" if prints else "a job with a printed cloth"
+        prints = ", ".join(fabric.key for fabric in job.fabrics if fabric.repeat is not None)
+        wanted = f"a fabric of this job with a repeat: {prints}" if prints else "a job with a printed fabric"
         raise JobError([Fault(what, f'"{key}"', wanted)])
     return found
 
 
-def _with(job: Job, cloth: Cloth) -> Job:
-    return replace(job, cloths=tuple(cloth if old.key == cloth.key else old for old in job.cloths))
+def _with(job: Job, fabric: Fabric) -> Job:
+    return replace(job, fabrics=tuple(fabric if old.key == fabric.key else old for old in job.fabrics))
 
 
 def _say(ticks: int, unit: Unit) -> str:

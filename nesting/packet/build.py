@@ -66,7 +66,7 @@ def packet(
         title=plan.job.title or "Drapes",
         units=plan.job.units,
         made=made,
-        cloths=tuple(bolt_words(layout, numbers, plan.job.units) for layout in laid_out(plan)),
+        fabrics=tuple(bolt_words(layout, numbers, plan.job.units) for layout in laid_out(plan)),
         sections=(overview(plan, facts, sections), *sections),
         labels=found,
     )

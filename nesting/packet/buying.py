@@ -1,4 +1,4 @@
-"""The buying list: cloth, lining, and everything that is bought but not cut, in both measures."""
+"""The buying list: fabric, lining, and everything that is bought but not cut, in both measures."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ from typing import Final
 from nesting.drawing.charts import comparison_figure
 from nesting.drawing.title import money
 from nesting.drawing.trace import trace
-from nesting.packet.facts import WindowFacts, both_units, cloth_words, laid_out, plural, run_in_both
+from nesting.packet.facts import WindowFacts, both_units, fabric_words, laid_out, plural, run_in_both
 from nesting.packet.model import BLANK, TICK_BOX, Block, Paragraph, Picture, Section, SectionHeading, Table
 from nesting.packing.result import Status
 from nesting.pieces.piece import Sundry
 from nesting.plan.comparison import Comparison, Option
 from nesting.plan.numbering import numbering
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.units import Unit, format_length, format_quantity, unit_ticks
 
 
@@ -23,11 +23,11 @@ def buying(plan: Plan, facts: tuple[WindowFacts, ...], comparison: Comparison | 
     """What to buy."""
     blocks: list[Block] = [
         Paragraph(
-            "Buy all of one cloth from one dye lot, and write the lot on every page. Ask to see the width "
-            "measured selvage to selvage and, on a print, the repeat; both decide this plan. Cloth once "
+            "Buy all of one fabric from one dye lot, and write the lot on every page. Ask to see the width "
+            "measured selvage to selvage and, on a print, the repeat; both decide this plan. Fabric once "
             "cut from the bolt is not taken back."
         ),
-        _cloths(plan),
+        _fabrics(plan),
     ]
     blocks += _how_much(plan)
     if plan.sundries or facts:
@@ -36,7 +36,7 @@ def buying(plan: Plan, facts: tuple[WindowFacts, ...], comparison: Comparison | 
     return Section("buying", "Buying list", tuple(blocks))
 
 
-def _cloths(plan: Plan) -> Table:
+def _fabrics(plan: Plan) -> Table:
     unit, numbers = plan.job.units, numbering(plan.layouts)
     rows = []
     for layout in laid_out(plan):
@@ -47,19 +47,19 @@ def _cloths(plan: Plan) -> Table:
                 TICK_BOX,
                 numbers.fabric(layout),
                 both_units(layout.bolt.width, unit),
-                "at hand" if buy is None else bought(layout),
+                "on hand" if buy is None else bought(layout),
                 price,
                 "" if buy is None else money(buy, plan.job.currency),
                 BLANK,
             )
         )
     total = "" if plan.cost is None else _cash(f"{plan.cost:.2f}", plan)
-    heads = ("", "cloth", "bolt width", "buy", "price", "cost", "lot")
-    foot = (("", "all cloth", "", "", "", total, ""),) if total else ()
-    return Table("Cloth to buy", heads, tuple(rows), "cllllrc", (0.4, 3, 2.2, 2.6, 1.6, 1.4, 1.2), foot)
+    heads = ("", "fabric", "bolt width", "buy", "price", "cost", "lot")
+    foot = (("", "all fabric", "", "", "", total, ""),) if total else ()
+    return Table("Fabric to buy", heads, tuple(rows), "cllllrc", (0.4, 3, 2.2, 2.6, 1.6, 1.4, 1.2), foot)
 
 
-def bought(layout: ClothLayout) -> str:
+def bought(layout: FabricLayout) -> str:
     """What is bought, in both measures; the one that is not sold in is rounded up."""
     buy = layout.buy
     if buy is None:
@@ -79,7 +79,7 @@ def _cash(amount: str, plan: Plan) -> str:
     return f"{amount} {currency}" if currency and currency[-1].isalpha() else f"{currency}{amount}"
 
 
-#: So many cloths side by side can be read in one table.
+#: So many fabrics side by side can be read in one table.
 _BESIDE: Final = 3
 _LAYOUT: Final = "layout, from the squared end to the last cut"
 _AFTER: Final = (
@@ -88,25 +88,25 @@ _AFTER: Final = (
     "proven least for the layout",
     "proof",
     "by the usual rule of thumb",
-    "unused cloth in the layout",
+    "unused fabric in the layout",
 )
 
 
 def _how_much(plan: Plan) -> Iterator[Table]:
-    """The sum behind each purchase, and how good it is, the cloths side by side."""
+    """The sum behind each purchase, and how good it is, the fabrics side by side."""
     layouts, numbers = list(laid_out(plan)), numbering(plan.layouts)
     for at in range(0, len(layouts), _BESIDE):
         some = layouts[at : at + _BESIDE]
         sums = [_sum(plan, layout) for layout in some]
         between = dict.fromkeys(line for one in sums for line in one if line.startswith("+ "))
         lines = [line for line in (_LAYOUT, *between, *_AFTER) if any(line in one for one in sums)]
-        titles = [cloth_words(layout, numbers) for layout in some]
+        titles = [fabric_words(layout, numbers) for layout in some]
         rows = tuple((line, *(one.get(line, "") for one in sums)) for line in lines)
         weights = (2.2, *(5 / len(some) for _ in some))
         yield Table("How each length was worked out", ("", *titles), rows, "l" * (len(some) + 1), weights)
 
 
-def _sum(plan: Plan, layout: ClothLayout) -> dict[str, str]:
+def _sum(plan: Plan, layout: FabricLayout) -> dict[str, str]:
     unit, buy = plan.job.units, layout.buy
     told = {_LAYOUT: both_units(layout.length or 0, unit)}
     if buy is not None:
@@ -114,20 +114,20 @@ def _sum(plan: Plan, layout: ClothLayout) -> dict[str, str]:
         told["= needed"] = both_units(buy.needed, unit)
         step = format_quantity(buy.step, buy.unit)
         told[_AFTER[1]] = f"{bought(layout)} = {both_units(buy.total, unit)}, sold by {step}"
-    if layout.at_hand is None:
+    if layout.on_hand is None:
         told["proven least for the layout"] = both_units(layout.bound.length, unit)
     told["proof"] = _proof(layout, unit)
     if layout.rule_of_thumb is not None:
         rule = layout.rule_of_thumb
         told["by the usual rule of thumb"] = f"{both_units(rule.length, unit)}: {'; '.join(rule.lines)}"
-    told["unused cloth in the layout"] = f"{float(layout.waste * 100):.1f} %"
+    told["unused fabric in the layout"] = f"{float(layout.waste * 100):.1f} %"
     return told
 
 
-def _proof(layout: ClothLayout, unit: Unit) -> str:
-    if layout.at_hand is not None:
+def _proof(layout: FabricLayout, unit: Unit) -> str:
+    if layout.on_hand is not None:
         closed = layout.status is Status.OPTIMAL
-        return "every aim for the lengths at hand is proven" if closed else "not every aim is proven"
+        return "every aim for the lengths on hand is proven" if closed else "not every aim is proven"
     if layout.gap == 0:
         return "no layout of these pieces is shorter"
     if layout.length is None or layout.gap is None:
@@ -149,7 +149,7 @@ def _sundries(plan: Plan, facts: tuple[WindowFacts, ...]) -> Table:
         note = f"between the brackets{thick}; add what stands out at the ends"
         rows.append((TICK_BOX, what, amount, window.name, note))
     heads = ("", "what", "how much", "for", "note")
-    return Table("Also needed, not cut from cloth", heads, tuple(rows), "cllll", (0.4, 2, 3, 2, 3.6))
+    return Table("Also needed, not cut from fabric", heads, tuple(rows), "cllll", (0.4, 2, 3, 2, 3.6))
 
 
 def _sundry(sundry: Sundry, unit: Unit) -> tuple[str, str, str, str]:
@@ -163,36 +163,36 @@ def _sundry(sundry: Sundry, unit: Unit) -> tuple[str, str, str, str]:
 
 
 def _bolts(plan: Plan, comparison: Comparison | None) -> Iterator[Block]:
-    """The widths in which each cloth is sold: compared where that was done, else as they are offered."""
+    """The widths in which each fabric is sold: compared where that was done, else as they are offered."""
     unit = plan.job.units
     if comparison is not None and comparison.options:
         yield SectionHeading("Bolt widths compared")
         rows = tuple(_option(plan, option) for option in comparison.options)
-        heads = ("cloth", "bolt width", "widths a panel", "seams", "buy", "cost", "layout", "proven least")
+        heads = ("fabric", "bolt width", "widths a panel", "seams", "buy", "cost", "layout", "proven least")
         weights = (2, 1.1, 1.2, 0.8, 1.8, 1.3, 1.3, 1.4)
         yield Table("The same job on each bolt width", heads, rows, "lrrrrrrr", weights, small=True)
         alt = "Bars: how much of each bolt width is bought, with its cost and the proven least beside it."
         yield Picture(trace(comparison_figure(comparison)), alt)
         return
-    several = [cloth for cloth in plan.job.cloths if len(cloth.bolts) > 1]
+    several = [fabric for fabric in plan.job.fabrics if len(fabric.bolts) > 1]
     if not several:
         return
-    used = {(layout.cloth.key, layout.bolt.width) for layout in plan.layouts}
+    used = {(layout.fabric.key, layout.bolt.width) for layout in plan.layouts}
     rows = tuple(
         (
-            cloth.title,
+            fabric.title,
             both_units(bolt.width, unit),
             both_units(bolt.usable, unit),
             "" if bolt.price is None else _cash(_price(bolt.price), plan),
-            "this plan" if (cloth.key, bolt.width) in used else "",
+            "this plan" if (fabric.key, bolt.width) in used else "",
         )
-        for cloth in several
-        for bolt in cloth.bolts
+        for fabric in several
+        for bolt in fabric.bolts
     )
     yield SectionHeading("Other bolt widths on offer")
     yield Table(
         f"Widths on offer, {plural(len(rows), 'bolt')}",
-        ("cloth", "bolt width", "usable width", f"price per {plan.job.sold_in}", ""),
+        ("fabric", "bolt width", "usable width", f"price per {plan.job.sold_in}", ""),
         rows,
         "lrrrl",
         (2.4, 2.3, 2.3, 1.6, 1.4),
@@ -206,7 +206,7 @@ def _bolts(plan: Plan, comparison: Comparison | None) -> Iterator[Block]:
 
 def _option(plan: Plan, option: Option) -> tuple[str, ...]:
     unit, layout = plan.job.units, option.layout
-    first = (option.cloth.title, format_length(option.bolt.width, unit))
+    first = (option.fabric.title, format_length(option.bolt.width, unit))
     if layout is None or layout.length is None or layout.buy is None:
         return (*first, "", "", option.reason or "none found", "", "", "")
     counts = sorted({count for _, count in option.widths_per_panel})

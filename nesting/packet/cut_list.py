@@ -10,14 +10,14 @@ from typing import Final
 
 from nesting.cutting.thumb import LAYERS
 from nesting.drawing.wording import drop_words
-from nesting.packet.facts import both_units, cloth_words, laid_out
+from nesting.packet.facts import both_units, fabric_words, laid_out
 from nesting.packet.model import TICK_BOX, Block, Bullets, Paragraph, Section, SectionHeading, Table
 from nesting.packet.table_work import at_the_table
 from nesting.packet.what_is_left import offcut_words, offcuts, straight_cuts
 from nesting.plan.blocks import Block as Group
-from nesting.plan.design import start_line
 from nesting.plan.numbering import Numbering, numbering
-from nesting.plan.plan import ClothLayout, Laid, Plan
+from nesting.plan.pattern import start_line
+from nesting.plan.plan import FabricLayout, Laid, Plan
 from nesting.plan.shortage import names_left_out
 from nesting.units import Unit, format_length
 
@@ -58,7 +58,7 @@ class CutLine:
     group
         What is cut: one piece, or equal small ones edge to edge.
     left
-        What must at least be left on the bolt once it is cut; None where the cloth is not parted there.
+        What must at least be left on the bolt once it is cut; None where the fabric is not parted there.
     """
 
     number: int
@@ -72,11 +72,11 @@ class CutLine:
         return self.group.first
 
 
-def cuts(layout: ClothLayout, numbers: Numbering) -> tuple[CutLine, ...]:
+def cuts(layout: FabricLayout, numbers: Numbering) -> tuple[CutLine, ...]:
     """All cuts of one bolt in the order of its cutting sequence, whose numbers they bear."""
     steps = numbers.steps(layout)
     straight = set(straight_cuts(layout))
-    # The cloth is parted where all that lies before a straight cut is freed, and nothing beyond it.
+    # The fabric is parted where all that lies before a straight cut is freed, and nothing beyond it.
     begins = list(itertools.accumulate((step.frees.first.y for step in reversed(steps)), min))[::-1]
     found, done = list[CutLine](), 0
     for at, step in enumerate(steps, 1):
@@ -86,7 +86,7 @@ def cuts(layout: ClothLayout, numbers: Numbering) -> tuple[CutLine, ...]:
     return tuple(found)
 
 
-def _left(layout: ClothLayout, at: int) -> int | None:
+def _left(layout: FabricLayout, at: int) -> int | None:
     if layout.buy is not None:
         return layout.buy.total - (layout.buy.needed - layout.buy.length) - at
     there = layout.there
@@ -120,11 +120,11 @@ def cut_list(plan: Plan) -> Section:
     return Section("cut-list", "Cut list", tuple(parts))
 
 
-def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block]:
+def _bolt(plan: Plan, layout: FabricLayout, numbers: Numbering) -> Iterator[Block]:
     unit = plan.job.units
-    title = cloth_words(layout, numbers)
+    title = fabric_words(layout, numbers)
     yield SectionHeading(title)
-    shrinkage = plan.job.cloth(layout.cloth.key).shrinkage
+    shrinkage = plan.job.fabric(layout.fabric.key).shrinkage
     if shrinkage is not None and shrinkage.washed == "before":
         yield Paragraph(
             "wash and dry the whole length before it is squared and measured. Widths, repeat and every size "
@@ -134,7 +134,7 @@ def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block
         )
     yield Paragraph(_facts(layout, unit))
     if any(start_line(layout, laid) is not None for laid in layout.placements):
-        stepped = layout.cloth.repeat is not None and layout.cloth.repeat.step
+        stepped = layout.fabric.repeat is not None and layout.fabric.repeat.step
         yield Paragraph(
             "one line of the pattern, the same on every cut: find it where the list puts it, or beside that "
             "by as much as the repeat has drifted, and measure the cut from there."
@@ -157,7 +157,7 @@ def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering) -> Iterator[Block
     yield from _after(layout, unit)
 
 
-def _facts(layout: ClothLayout, unit: Unit) -> str:
+def _facts(layout: FabricLayout, unit: Unit) -> str:
     said = [
         f"Bolt {both_units(layout.bolt.width, unit)} wide as sold, measured ______",
         f"usable width {both_units(layout.fit_to_cut, unit)}",
@@ -173,16 +173,16 @@ def _facts(layout: ClothLayout, unit: Unit) -> str:
     if layout.print_edge is not None:
         line = both_units(layout.print_edge, unit)
         said.append(f"0 across is a line {line} outside the left edge of the print")
-    if layout.cloth.repeat is not None:
-        repeat = layout.cloth.repeat
+    if layout.fabric.repeat is not None:
+        repeat = layout.fabric.repeat
         said.append(f"repeat {both_units(repeat.length, unit)} long, measured ______")
     nap = {"one-way": "one-way nap: all arrows alike", "two-way": "panels of a room lie alike"}
-    said.append(nap.get(layout.cloth.nap, "no nap, but panels of a room lie alike"))
+    said.append(nap.get(layout.fabric.nap, "no nap, but panels of a room lie alike"))
     if layout.there is not None:
-        said.append(f"{both_units(layout.there.length, unit)} at hand")
+        said.append(f"{both_units(layout.there.length, unit)} on hand")
         if layout.reserve:
             kept = format_length(layout.reserve, unit)
-            said.append(f"{kept} of it kept to find the place in the design before it is squared")
+            said.append(f"{kept} of it kept to find the place in the pattern before it is squared")
     for flaw in layout.flaws:
         sizes = (flaw.y, flaw.y + flaw.length, flaw.x, flaw.x + flaw.width)
         at, end, left, right = (format_length(size, unit, name=False) for size in sizes)
@@ -192,7 +192,7 @@ def _facts(layout: ClothLayout, unit: Unit) -> str:
     return "; ".join(said) + "."
 
 
-def _row(cut: CutLine, layout: ClothLayout, numbers: Numbering, unit: Unit) -> tuple[str, ...]:
+def _row(cut: CutLine, layout: FabricLayout, numbers: Numbering, unit: Unit) -> tuple[str, ...]:
     laid, group = cut.first, cut.group
 
     def say(ticks: int) -> str:
@@ -238,12 +238,12 @@ def what(cut: CutLine, unit: Unit, numbers: Numbering, line: int | None = None) 
     return "; ".join(said)
 
 
-def _after(layout: ClothLayout, unit: Unit) -> Iterator[Block]:
+def _after(layout: FabricLayout, unit: Unit) -> Iterator[Block]:
     """What is left."""
     spare = offcuts(layout, unit)
     if spare:
         listed = tuple(f"{offcut_words(one.offcut, unit)}, for {one.use}" for one in spare)
-        yield Paragraph("keep them, marked with cloth and arrow, until the drapes hang.", "Offcuts:")
+        yield Paragraph("keep them, marked with fabric and arrow, until the drapes hang.", "Offcuts:")
         yield Bullets(listed)
 
 
@@ -253,7 +253,7 @@ def _adding_up(plan: Plan) -> Iterator[Block]:
     rows = tuple(
         (
             piece.name,
-            plan.job.cloth(piece.cloth).title,
+            plan.job.fabric(piece.fabric).title,
             _size(piece.width, piece.length, plan.job.units),
             str(piece.copies),
             str(laid[piece.id]),
@@ -264,7 +264,7 @@ def _adding_up(plan: Plan) -> Iterator[Block]:
     yield SectionHeading("Pieces, counted")
     yield Table(
         "Every piece of the job: how many are needed, how many the cut list has",
-        ("piece", "cloth", "cut size", "needed", "on the list"),
+        ("piece", "fabric", "cut size", "needed", "on the list"),
         rows,
         "lllrr",
         (4, 2, 2.4, 1, 1.2),
@@ -274,11 +274,11 @@ def _adding_up(plan: Plan) -> Iterator[Block]:
 
 
 def left_out(plan: Plan) -> Iterator[Block]:
-    """What is not cut: windows and extras that the cloth at hand does not hold, then optional pieces."""
+    """What is not cut: windows and extras that the fabric on hand does not hold, then optional pieces."""
     for short in plan.shortfalls:
-        cloth = plan.job.cloth(short.cloth).title
+        fabric = plan.job.fabric(short.fabric).title
         yield Paragraph(
-            f"{names_left_out(plan, short)}: not enough {cloth} on hand; see the first page.",
+            f"{names_left_out(plan, short)}: not enough {fabric} on hand; see the first page.",
             "Left out:",
             "warning",
         )
@@ -292,7 +292,7 @@ def optional_left_out(plan: Plan) -> Iterator[Block]:
         if not out.window:
             name = next((piece.name for piece in plan.pieces if piece.id == out.piece), out.piece)
             more = format_length(out.shortfall, unit)
-            yield Paragraph(f"{name}, {out.copies}: another {more} of cloth would be needed.", "Left out:")
+            yield Paragraph(f"{name}, {out.copies}: another {more} of fabric would be needed.", "Left out:")
 
 
 def _size(width: int, length: int, unit: Unit) -> str:

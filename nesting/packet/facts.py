@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 from nesting.cutting.measures import Hanging, as_cut, hangings, settle
 from nesting.headings import Heading, Making, heading
-from nesting.order.job import Cloth, Window
+from nesting.order.job import Fabric, Window
 from nesting.pieces.piece import HeadingPlan, PanelPlan, Piece, Role
 from nesting.plan.numbering import Numbering
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.selvages import seams_in_selvage
 from nesting.units import Unit, format_length, round_up, unit_ticks
 from nesting.units import grid as tape_step
@@ -24,14 +24,14 @@ class WindowFacts:
     """
 
     window: Window
-    cloth: Cloth
+    fabric: Fabric
     making: Making
     style: Heading
     hangings: tuple[Hanging, ...]
     panels: tuple[PanelPlan, ...]
     headings: tuple[HeadingPlan, ...]
     pieces: tuple[Piece, ...]
-    cloths: tuple[Cloth, ...] = ()
+    fabrics: tuple[Fabric, ...] = ()
     clipped: frozenset[str] = frozenset()
 
     @property
@@ -41,8 +41,8 @@ class WindowFacts:
 
     @property
     def pile(self) -> bool:
-        """Whether its cloth has a nap that runs one way and no print, as velvet has."""
-        return is_pile(self.cloth)
+        """Whether its fabric has a nap that runs one way and no print, as velvet has."""
+        return is_pile(self.fabric)
 
     @property
     def drawn_in(self) -> bool:
@@ -54,16 +54,16 @@ class WindowFacts:
         return tuple(piece for piece in self.pieces if piece.role == role)
 
     def pressed(self, key: str | None = None) -> str:
-        """How a fold of that cloth, or of the face, is set: ``press``, or ``steam`` where it has a pile."""
-        cloth = next((one for one in self.cloths if one.key == key), self.cloth)
-        return "steam" if is_pile(cloth) else "press"
+        """How a fold of that fabric, or of the face, is set: ``press``, or ``steam`` where it has a pile."""
+        fabric = next((one for one in self.fabrics if one.key == key), self.fabric)
+        return "steam" if is_pile(fabric) else "press"
 
 
 def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
     """The windows of a plan in the order of the job; none where the plan does not carry its order."""
     found = list[WindowFacts]()
     at = 0
-    clipped = frozenset(layout.cloth.key for layout in laid_out(plan) if seams_in_selvage(layout))
+    clipped = frozenset(layout.fabric.key for layout in laid_out(plan) if seams_in_selvage(layout))
     for window in plan.job.windows:
         making = settle(plan.job, window)
         made = next((panel for panel in plan.panels if panel.window == window.name), None)
@@ -72,13 +72,13 @@ def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
         found.append(
             WindowFacts(
                 window=window,
-                cloth=plan.job.cloth(window.cloth),
+                fabric=plan.job.fabric(window.fabric),
                 making=making,
                 style=heading(window.heading),
                 hangings=hung,
                 panels=plan.panels[at : at + len(hung)],
                 headings=plan.headings[at : at + len(hung)],
-                cloths=plan.job.cloths,
+                fabrics=plan.job.fabrics,
                 clipped=clipped,
                 pieces=tuple(piece for piece in plan.pieces if piece.window == window.name),
             )
@@ -87,9 +87,9 @@ def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
     return tuple(found)
 
 
-def is_pile(cloth: Cloth) -> bool:
-    """Whether a cloth has a nap that runs one way and no print, as velvet has."""
-    return cloth.nap == "one-way" and cloth.repeat is None
+def is_pile(fabric: Fabric) -> bool:
+    """Whether a fabric has a nap that runs one way and no print, as velvet has."""
+    return fabric.nap == "one-way" and fabric.repeat is None
 
 
 def part_words(facts: WindowFacts, panel: PanelPlan) -> str:
@@ -111,22 +111,22 @@ def part_words(facts: WindowFacts, panel: PanelPlan) -> str:
     return "The part-width is at the leading edge, the wider one at the outer edge."
 
 
-def laid_out(plan: Plan) -> Iterator[ClothLayout]:
+def laid_out(plan: Plan) -> Iterator[FabricLayout]:
     """The layouts that hold something."""
     return (layout for layout in plan.layouts if layout.length is not None)
 
 
-def bolt_words(layout: ClothLayout, numbers: Numbering, unit: Unit) -> str:
+def bolt_words(layout: FabricLayout, numbers: Numbering, unit: Unit) -> str:
     """A fabric with its letter and its bolt, and its lot or a place to write it."""
-    lot, at_hand = layout.lot, f", {layout.at_hand}" if layout.at_hand else ""
+    lot, on_hand = layout.lot, f", {layout.on_hand}" if layout.on_hand else ""
     width = format_length(layout.bolt.width, unit)
-    return f"{numbers.fabric(layout)}, bolt {width}{at_hand}, lot {lot or '_______'}"
+    return f"{numbers.fabric(layout)}, bolt {width}{on_hand}, lot {lot or '_______'}"
 
 
-def cloth_words(layout: ClothLayout, numbers: Numbering) -> str:
+def fabric_words(layout: FabricLayout, numbers: Numbering) -> str:
     """A fabric with its letter, the length on hand it is cut from, and its lot."""
     lot = f", lot {layout.lot}" if layout.lot else ""
-    return f"{numbers.fabric(layout)}{f', {layout.at_hand}' if layout.at_hand else ''}{lot}"
+    return f"{numbers.fabric(layout)}{f', {layout.on_hand}' if layout.on_hand else ''}{lot}"
 
 
 def both_units(ticks: int, unit: Unit) -> str:
@@ -136,7 +136,7 @@ def both_units(ticks: int, unit: Unit) -> str:
 
 
 def run_in_both(ticks: int, unit: Unit) -> str:
-    """A length that is bought, in yards and metres, the other one rounded up: ``5 1/8 yd (4.69 m)``."""
+    """A length that is bought, in yards and meters, the other one rounded up: ``5 1/8 yd (4.69 m)``."""
     if unit == "in":
         step = unit_ticks("yd") // 8
         eighths = -(-ticks // step)

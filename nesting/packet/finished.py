@@ -86,7 +86,7 @@ def _look(facts: WindowFacts, number: int, panel: PanelPlan, head: HeadingPlan |
         lining = (sides[0], panel.flat - sides[1], upper, max(upper + 1, length - lining_gap(making)))
     nap = 0
     if facts.pile:
-        nap = 1 if facts.cloth.arrow == "up" else -1
+        nap = 1 if facts.fabric.arrow == "up" else -1
     return PanelLook(
         width=panel.flat,
         length=length,
@@ -102,5 +102,5 @@ def _look(facts: WindowFacts, number: int, panel: PanelPlan, head: HeadingPlan |
         lining=lining,
         leading=hanging.leading or "",
         nap=nap,
-        upright=facts.cloth.nap == "one-way" and not facts.pile,
+        upright=facts.fabric.nap == "one-way" and not facts.pile,
     )

@@ -11,16 +11,16 @@ from nesting.packet.facts import laid_out
 from nesting.packet.model import Label, LabelSheet, Paragraph, Section
 from nesting.plan.csv_rows import rows_csv
 from nesting.plan.numbering import Numbering, numbering
-from nesting.plan.plan import ClothLayout, Laid, Plan
+from nesting.plan.plan import FabricLayout, Laid, Plan
 from nesting.units import Unit, format_length
 
 _COLUMNS: Final = (
-    "number", "cloth", "piece", "name", "window", "side", "width", "length", "units", "letter", "TOP",
+    "number", "fabric", "piece", "name", "window", "side", "width", "length", "units", "letter", "TOP",
     "copy", "of",
 )  # fmt: skip
 
 
-def _laid(layout: ClothLayout, numbers: Numbering) -> Iterator[tuple[CutLine, Laid]]:
+def _laid(layout: FabricLayout, numbers: Numbering) -> Iterator[tuple[CutLine, Laid]]:
     """Each cut with every piece it holds."""
     by_place = {(laid.piece.id, laid.x, laid.y): laid for laid in layout.placements}
     for cut in cuts(layout, numbers):
@@ -41,7 +41,7 @@ def labels(plan: Plan) -> tuple[Label, ...]:
     )
 
 
-def _label(layout: ClothLayout, cut: CutLine, laid: Laid, numbers: Numbering, unit: Unit) -> Label:
+def _label(layout: FabricLayout, cut: CutLine, laid: Laid, numbers: Numbering, unit: Unit) -> Label:
     piece = laid.piece
     side = f"{piece.side} panel, seen from the room" if piece.side in ("left", "right") else ""
     lines = [numbers.fabric(layout), side]
@@ -53,10 +53,10 @@ def _label(layout: ClothLayout, cut: CutLine, laid: Laid, numbers: Numbering, un
     lines += numbers.seams(laid)
     size = f"{format_length(piece.width, unit, name=False)} × {format_length(piece.length, unit)}"
     top = ""
-    if piece.nap == "one-way" and layout.cloth.repeat is not None:
+    if piece.nap == "one-way" and layout.fabric.repeat is not None:
         top = "pattern upright"
     elif piece.nap == "one-way":
-        top = "stroke this way = smooth" if layout.cloth.arrow == "up" else "stroke toward the hem = smooth"
+        top = "stroke this way = smooth" if layout.fabric.arrow == "up" else "stroke toward the hem = smooth"
     return Label(
         number=f"cut {cut.name}",
         name=piece.name,
@@ -86,7 +86,7 @@ def labels_csv(plan: Plan) -> str:
     unit, numbers = plan.job.units, numbering(plan.layouts)
     rows = [
         (
-            cut.name, layout.cloth.title, laid.piece.id, laid.piece.name, laid.piece.window or "",
+            cut.name, layout.fabric.title, laid.piece.id, laid.piece.name, laid.piece.window or "",
             laid.piece.side or "", format_length(laid.piece.width, unit, name=False),
             format_length(laid.piece.length, unit, name=False), unit, laid.letter, laid.arrow, laid.copy,
             laid.piece.copies,

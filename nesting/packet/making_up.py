@@ -35,12 +35,12 @@ OPEN_BAND: Final = measure("6", "15")
 def washed_first(facts: WindowFacts) -> Iterator[str]:
     """Pieces cut larger for what a wash takes are washed before they are sewn: sizes are those after it."""
     say = facts.making.say
-    for cloth in facts.cloths:
+    for fabric in facts.fabrics:
         sizes = dict[str, dict[str, None]]()
-        across = kept(cloth.shrinkage.width) if cloth.shrinkage is not None else Fraction(1)
+        across = kept(fabric.shrinkage.width) if fabric.shrinkage is not None else Fraction(1)
         for piece in facts.pieces:
             sums = (piece.length_steps, piece.width_steps)
-            if piece.cloth == cloth.key and any(term.label == LEFT for one in sums for term in one.terms):
+            if piece.fabric == fabric.key and any(term.label == LEFT for one in sums for term in one.terms):
                 role = "panel width" if piece.role == "panel" else piece.role
                 long = f"{role} {say(piece.length)} to {say(after_washing(piece.length_steps).exact)} long"
                 wide = round_nearest(piece.width * across, facts.making.grid)
@@ -48,10 +48,10 @@ def washed_first(facts: WindowFacts) -> Iterator[str]:
         if sizes:
             said = [f"{long} ({listed(list(wide))} wide)" for long, wide in sizes.items()]
             yield (
-                f"Wash first: the pieces of {cloth.title} were cut larger for it. Chalk and paper do not "
+                f"Wash first: the pieces of {fabric.title} were cut larger for it. Chalk and paper do not "
                 "outlast it: take the labels off, and write each number and an arrow to TOP with a laundry "
                 "pen on the wrong side, at an edge. Zigzag the raw edges, wash and dry the pieces the way "
-                f"the drapes will be washed, {facts.pressed(cloth.key)} them flat, and pin the labels on "
+                f"the drapes will be washed, {facts.pressed(fabric.key)} them flat, and pin the labels on "
                 f"again. They shrink to about these sizes: {'; '.join(said)}. All sizes below are those "
                 "after washing; labels and marker give those before it."
             )
@@ -63,7 +63,7 @@ def joining(facts: WindowFacts) -> Iterator[str]:
     if not joined:
         return
     making = facts.making
-    say, pattern = making.say, facts.cloth.repeat is not None
+    say, pattern = making.say, facts.fabric.repeat is not None
     lines = [
         f"{_name(panel).capitalize()}: {plural(len(panel.cuts), 'width')} make "
         f"{say(_across(facts, panel))} across, and "
@@ -75,7 +75,7 @@ def joining(facts: WindowFacts) -> Iterator[str]:
         "Join the widths of each panel right sides together, "
         f"{'the pattern meeting at the seam line, which brings the ' if pattern else ''}lower cut edges "
         f"level, {say(making.seam)} from the edge, "
-        f"{_direction(facts)}. {_selvages(facts, facts.window.cloth)} Finish the edges together and "
+        f"{_direction(facts)}. {_selvages(facts, facts.window.fabric)} Finish the edges together and "
         f"{facts.pressed()} them to one side, away from the light. {'. '.join(lines)}."
     )
 
@@ -91,7 +91,7 @@ def _direction(facts: WindowFacts) -> str:
     """Which way a long seam is sewn; with the nap on pile."""
     if not facts.pile:
         return "from hem to top"
-    return f"with the nap, from {'hem to top' if facts.cloth.arrow == 'up' else 'top to hem'}"
+    return f"with the nap, from {'hem to top' if facts.fabric.arrow == 'up' else 'top to hem'}"
 
 
 def _name(panel: PanelPlan) -> str:

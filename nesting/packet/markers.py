@@ -10,7 +10,7 @@ from nesting.drawing.trace import trace
 from nesting.packet.facts import bolt_words, laid_out
 from nesting.packet.model import Paper, Section, Sheet
 from nesting.plan.numbering import numbering
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.pulls import pulls, table_length
 from nesting.units import format_length
 
@@ -21,7 +21,7 @@ FOOT: Final = 8.0
 MOST_PAGES: Final = 10
 
 
-def sheets(plan: Plan, layout: ClothLayout, paper: Paper) -> tuple[Sheet, ...]:
+def sheets(plan: Plan, layout: FabricLayout, paper: Paper) -> tuple[Sheet, ...]:
     """The pages of one bolt."""
     wide, high = SHEETS[paper]
     unit = plan.job.units
@@ -34,7 +34,7 @@ def sheets(plan: Plan, layout: ClothLayout, paper: Paper) -> tuple[Sheet, ...]:
             draw_folds(figure, layout, made, unit)
         length = format_length(layout.length or 0, unit)
         alt = (
-            f"Marker of {layout.cloth.title}, page {number}: where each piece lies on a bolt "
+            f"Marker of {layout.fabric.title}, page {number}: where each piece lies on a bolt "
             f"{format_length(layout.bolt.width, unit)} wide, {length} in all. The cut list gives the same "
             "in numbers."
         )

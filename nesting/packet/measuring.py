@@ -16,7 +16,7 @@ from nesting.units import round_nearest
 
 _RULES = (
     "Hang the rod first, level, with brackets that will carry the finished weight; then measure from the "
-    "rod, not from the window frame. The cloth hangs on the rod, and frames and floors are seldom true.",
+    "rod, not from the window frame. The fabric hangs on the rod, and frames and floors are seldom true.",
     "Measure everything with the same tape. Two tapes seldom agree over the length of a drape.",
     "Measure every height at the left, in the center and at the right, and write all three down. For "
     "drapes that clear the floor use the shortest.",
@@ -114,7 +114,7 @@ def _rows(facts: WindowFacts) -> Iterator[tuple[str, ...]]:
     if making.hangs_from == "rings":
         drop = BLANK if window.ring_drop is None else say(window.ring_drop)
         yield ("R", f"top of the rod to the {hanger(making)}, with the ring on the rod", drop, *one)
-    yield ("F", "finished length: top edge of the cloth to its hem edge", say(making.finished.total), *three)
+    yield ("F", "finished length: top edge of the fabric to its hem edge", say(making.finished.total), *three)
     known = window.clearance is not None or given is not None
     yield ("G", _foot(facts), say(abs(clearance_of(making))) if known else BLANK, *three)
     above = round_nearest(facts.style.above_hanger(making).exact, making.grid)
@@ -126,5 +126,5 @@ def _rows(facts: WindowFacts) -> Iterator[tuple[str, ...]]:
 
 def _foot(facts: WindowFacts) -> str:
     if clearance_of(facts.making) < 0:
-        return "puddle: cloth lying on the floor"
+        return "puddle: fabric lying on the floor"
     return "clearance: hem edge above the floor"

@@ -134,8 +134,8 @@ class Packet:
         Of the job.
     made
         The day printed on every page.
-    cloths
-        Each cloth with its bolt, and a place for its lot, for every page.
+    fabrics
+        Each fabric with its bolt, and a place for its lot, for every page.
     sections
         In the order in which they are needed.
     labels
@@ -145,6 +145,6 @@ class Packet:
     title: str
     units: Unit
     made: date
-    cloths: tuple[str, ...]
+    fabrics: tuple[str, ...]
     sections: tuple[Section, ...]
     labels: tuple[Label, ...]

@@ -12,7 +12,7 @@ from nesting.packet.buying import bought
 from nesting.packet.cut_list import cuts, what
 from nesting.packet.facts import bolt_words, laid_out
 from nesting.plan.numbering import Numbering, numbering
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.units import format_length
 
 
@@ -25,14 +25,14 @@ def plan_html(plan: Plan) -> str:
     return f'<div class="nesting-plan">{"".join(parts)}</div>'
 
 
-def _bolt(plan: Plan, layout: ClothLayout, numbers: Numbering, number: int) -> list[str]:
+def _bolt(plan: Plan, layout: FabricLayout, numbers: Numbering, number: int) -> list[str]:
     unit = plan.job.units
-    buy = "at hand" if layout.buy is None else f"buy {bought(layout)}"
+    buy = "on hand" if layout.buy is None else f"buy {bought(layout)}"
     length = format_length(layout.length or 0, unit)
     least = format_length(layout.bound.length, unit)
-    # The drawing's ids hold the cloth's place in the plan and its own, for several plans share a notebook.
+    # The drawing's ids hold the fabric's place in the plan and its own, for several plans share a notebook.
     prefix = f"nesting-{crc32(repr((plan.job.title, layout)).encode()):x}-{number}"
-    drawing = svg(trace(marker_figure(plan, layout)), alt=f"Marker of {layout.cloth.title}", prefix=prefix)
+    drawing = svg(trace(marker_figure(plan, layout)), alt=f"Marker of {layout.fabric.title}", prefix=prefix)
     drawing = drawing.replace("<svg ", '<svg style="max-width:100%;height:auto" ', 1)
     heads = ("cut", "piece", "pieces", f"wide, {unit}", f"long, {unit}", f"from, {unit}", f"to, {unit}")
     rows = [

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from nesting.packet.buying import bought
 from nesting.packet.cut_list import optional_left_out
-from nesting.packet.facts import WindowFacts, cloth_words, laid_out, plural
+from nesting.packet.facts import WindowFacts, fabric_words, laid_out, plural
 from nesting.packet.model import Block, Bullets, Paragraph, Section, SectionHeading, Table
 from nesting.pieces.piece import Advice
 from nesting.plan.numbering import numbering
@@ -23,10 +23,10 @@ def overview(plan: Plan, facts: tuple[WindowFacts, ...], others: Iterable[Sectio
         blocks.append(_windows(facts))
     numbers = numbering(plan.layouts)
     buys = tuple(
-        (cloth_words(layout, numbers), "at hand" if layout.buy is None else bought(layout))
+        (fabric_words(layout, numbers), "on hand" if layout.buy is None else bought(layout))
         for layout in laid_out(plan)
     )
-    blocks.append(Table("To buy, in short", ("cloth", "how much"), buys, "ll", (3, 3)))
+    blocks.append(Table("To buy, in short", ("fabric", "how much"), buys, "ll", (3, 3)))
     blocks += _short(plan)
     blocks += optional_left_out(plan)
     counts = plural(sum(len(layout.placements) for layout in plan.layouts), "piece")
@@ -38,9 +38,9 @@ def overview(plan: Plan, facts: tuple[WindowFacts, ...], others: Iterable[Sectio
 
 
 def _short(plan: Plan) -> Iterator[Block]:
-    """What fabric on hand is short of, once for each cloth."""
+    """What fabric on hand is short of, once for each fabric."""
     for short in plan.shortfalls:
-        title = f"Not enough fabric on hand: {plan.job.cloth(short.cloth).title}"
+        title = f"Not enough fabric on hand: {plan.job.fabric(short.fabric).title}"
         yield Table(title, ("", "what it is"), tuple(shortfall_rows(plan, short)), "ll", (1, 5))
 
 
@@ -59,11 +59,11 @@ def _windows(facts: tuple[WindowFacts, ...]) -> Table:
             str(each.window.count * len(each.hangings)),
             each.making.say(each.window.rod),
             each.making.say(each.making.finished.total),
-            each.cloth.title,
+            each.fabric.title,
         )
         for each in facts
     )
-    heads = ("window", "room", "heading", "panels", "rod", "finished length", "cloth")
+    heads = ("window", "room", "heading", "panels", "rod", "finished length", "fabric")
     return Table("Windows", heads, rows, "lllrrrl", (2.4, 1.8, 1.5, 0.9, 1.2, 1.5, 2.2))
 
 

@@ -166,8 +166,10 @@ class _Head:
     def __init__(self, packet: Packet, width: float) -> None:
         self._packet = packet
         self._title = shortened(packet.title, 8.5, width * 0.9 - 2 * _SIDE, bold=True)
-        self._cloths = simpleSplit(plain("; ".join(packet.cloths)), PLAIN, 7, width - 2 * _SIDE)[:_MOST_LINES]
-        self.height = 34 + _HEAD_LINE * (1 + len(self._cloths))
+        self._fabrics = simpleSplit(plain("; ".join(packet.fabrics)), PLAIN, 7, width - 2 * _SIDE)[
+            :_MOST_LINES
+        ]
+        self.height = 34 + _HEAD_LINE * (1 + len(self._fabrics))
 
     def upright(self, canvas: Canvas, document: BaseDocTemplate) -> None:
         """On a page of text."""
@@ -176,11 +178,11 @@ class _Head:
         canvas.setFont(BOLD, 8.5)
         canvas.drawString(_SIDE, height - 28, self._title)
         canvas.setFont(PLAIN, 7)
-        for number, line in enumerate(self._cloths, 1):
+        for number, line in enumerate(self._fabrics, 1):
             canvas.drawString(_SIDE, height - 28 - number * _HEAD_LINE, line)
         canvas.setStrokeColor(RULE)
         canvas.setLineWidth(0.6)
-        low = height - 32 - len(self._cloths) * _HEAD_LINE
+        low = height - 32 - len(self._fabrics) * _HEAD_LINE
         canvas.line(_SIDE, low, width - _SIDE, low)
 
     def foot(self, canvas: Canvas, document: BaseDocTemplate) -> None:

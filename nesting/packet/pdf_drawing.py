@@ -40,7 +40,7 @@ def place(canvas: Canvas, drawing: Drawing, x: float, y: float, scale: float = 1
 
 
 def _write(canvas: Canvas, mark: Words, height: float) -> None:
-    canvas.setFillColor(HexColor(mark.colour))
+    canvas.setFillColor(HexColor(mark.color))
     canvas.setFont(BOLD if mark.bold else PLAIN, mark.size)
     if not mark.turn:
         canvas.drawString(mark.x, height - mark.y, mark.text)
@@ -108,10 +108,10 @@ def _path(canvas: Canvas, verbs: Verbs, height: float) -> PDFPathObject:
 
 def _hatch(canvas: Canvas, hatch: Hatch, verbs: Verbs, height: float) -> None:
     """The hatch in squares over the shape, cut off at its outline; each square is stored once in the file."""
-    name = f"hatch-{hatch.colour[1:]}-{hatch.pattern.encode().hex()}"
+    name = f"hatch-{hatch.color[1:]}-{hatch.pattern.encode().hex()}"
     if not canvas.hasForm(name):
         canvas.beginForm(name, 0, 0, TILE, TILE)
-        canvas.setStrokeColor(HexColor(hatch.colour))
+        canvas.setStrokeColor(HexColor(hatch.color))
         canvas.setLineWidth(HATCH_STROKE)
         canvas.drawPath(_path(canvas, hatch.verbs, TILE), stroke=1, fill=0)
         canvas.endForm()

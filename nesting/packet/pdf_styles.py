@@ -1,4 +1,4 @@
-"""How the text of the PDF is set: sizes, colours, and what keeps typed text from being read as markup."""
+"""How the text of the PDF is set: sizes, colors, and what keeps typed text from being read as markup."""
 
 from __future__ import annotations
 

@@ -10,7 +10,7 @@ from nesting.cutting.cut import cut
 from nesting.cutting.measures import settle
 from nesting.errors import DoesNotFitError, Fault, JobError
 from nesting.headings.making import measure
-from nesting.order.job import Bolt, Cloth, Hem, Job, Window
+from nesting.order.job import Bolt, Fabric, Hem, Job, Window
 from nesting.packet.cut_list import cut_list
 from nesting.packet.facts import window_facts
 from nesting.packet.finished import finished
@@ -44,7 +44,7 @@ def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0) -> Practice:
 
     Finished width and length, rod, returns and overlap are scaled. Seams, tabs, pleats and rings keep their
     real size, for hands do not shrink; hems are scaled but never below `LEAST_BOTTOM` and `LEAST_SIDE`. The
-    practice cloth has no print and is as much narrower than the bolt, so the sample has the same seams;
+    practice fabric has no print and is as much narrower than the bolt, so the sample has the same seams;
     where its pieces of real size need more, it is as wide as the bolt.
 
     Parameters
@@ -79,7 +79,7 @@ def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0) -> Practice:
 def _require_workable(job: Job, scale: Fraction) -> None:
     """Refuse a sample too small to handle."""
     least = LEAST_PANEL.of(job.units)
-    panels = cut(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths}).panels
+    panels = cut(job, {fabric.key: fabric.bolts[0] for fabric in job.fabrics}).panels
     if any(min(panel.flat, panel.length) < least for panel in panels):
         short = format_length(least, job.units)
         raise JobError(
@@ -93,10 +93,10 @@ def practice_sections(sample: Practice, paper: Paper) -> tuple[Section, ...]:
     facts = window_facts(plan)
     blocks: list[Block] = [
         Paragraph(
-            f"One panel of {sample.window} at {sample.scale} of its finished size, in plain cloth. Seams, "
+            f"One panel of {sample.window} at {sample.scale} of its finished size, in plain fabric. Seams, "
             "tabs, pleats and rings have their real size, and hems stay deep enough to press, so "
             "everything the hands must learn is learned here. What it does not teach is the weight of the "
-            "real cloth, its nap, and matching a print."
+            "real fabric, its nap, and matching a print."
         ),
         Bullets(_to_buy(plan)),
     ]
@@ -105,7 +105,7 @@ def practice_sections(sample: Practice, paper: Paper) -> tuple[Section, ...]:
         first = next(n for n, block in enumerate(section.blocks) if isinstance(block, SectionHeading))
         blocks += section.blocks[first:]
     found = tuple(
-        Section(f"marker-practice-{number}", f"Marker of the practice sample: {layout.cloth.title}", pages)
+        Section(f"marker-practice-{number}", f"Marker of the practice sample: {layout.fabric.title}", pages)
         for number, layout in enumerate(plan.layouts, 1)
         if (pages := sheets(plan, layout, paper))
     )
@@ -115,7 +115,7 @@ def practice_sections(sample: Practice, paper: Paper) -> tuple[Section, ...]:
 def _to_buy(plan: Plan) -> tuple[str, ...]:
     unit = plan.job.units
     return tuple(
-        f"{layout.cloth.title}: at least {format_length(layout.usable, unit)} wide and "
+        f"{layout.fabric.title}: at least {format_length(layout.usable, unit)} wide and "
         f"{format_length(layout.buy.needed if layout.buy else layout.length or 0, unit)} long"
         for layout in plan.layouts
     )
@@ -123,24 +123,24 @@ def _to_buy(plan: Plan) -> tuple[str, ...]:
 
 def _job(job: Job, scale: Fraction, narrowing: Fraction) -> Job:
     window = _window(job, job.windows[0], scale)
-    keys = {window.cloth, window.lining, window.interlining, window.tab.cloth, window.facing.cloth}
-    cloths = tuple(_cloth(job, cloth, narrowing) for cloth in job.cloths if cloth.key in keys)
+    keys = {window.fabric, window.lining, window.interlining, window.tab.fabric, window.facing.fabric}
+    fabrics = tuple(_fabric(job, fabric, narrowing) for fabric in job.fabrics if fabric.key in keys)
     title = f"{job.title}: practice sample"
     return replace(
-        job, title=title, cloths=cloths, windows=(window,), extras=(), squaring=0, remarks=(), safety=None
+        job, title=title, fabrics=fabrics, windows=(window,), extras=(), squaring=0, remarks=(), safety=None
     )
 
 
-def _cloth(job: Job, cloth: Cloth, narrowing: Fraction) -> Cloth:
-    """Plain cloth so much narrower, without nap; nothing is bought by the step."""
-    bolt = cloth.bolts[0]
+def _fabric(job: Job, fabric: Fabric, narrowing: Fraction) -> Fabric:
+    """Plain fabric so much narrower, without nap; nothing is bought by the step."""
+    bolt = fabric.bolts[0]
     small = Bolt(
         width=_scaled(bolt.width, narrowing, job),
         usable=_scaled(bolt.usable, narrowing, job),
         sold_by=grid(job.units),
     )
-    name = f"Practice cloth for {cloth.title}"
-    return Cloth(cloth.key, (small,), name=name, weight=cloth.weight)
+    name = f"Practice fabric for {fabric.title}"
+    return Fabric(fabric.key, (small,), name=name, weight=fabric.weight)
 
 
 def _window(job: Job, window: Window, scale: Fraction) -> Window:

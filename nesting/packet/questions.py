@@ -10,14 +10,14 @@ from nesting.names import plural_of
 from nesting.packet.facts import WindowFacts, laid_out, listed, part_words, plural
 from nesting.packet.model import Paragraph, Section
 from nesting.packet.what_is_left import straight_cuts
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.selvages import seams_in_selvage
 from nesting.units import INCH, TICKS_PER_MM, format_length, round_nearest
 
 _ALWAYS = (
     (
         "Why the rod, not the window?",
-        "The cloth hangs on the rod and stacks beside the glass. Frames are seldom square and tell "
+        "The fabric hangs on the rod and stacks beside the glass. Frames are seldom square and tell "
         "nothing of where the rod will be.",
     ),
     (
@@ -26,7 +26,7 @@ _ALWAYS = (
         "the deeper its hems are.",
     ),
     (
-        "What if label and cloth disagree?",
+        "What if label and fabric disagree?",
         "Stop. Measure the piece, find its size and its place on the marker, and trust the chalk line "
         "that two people have read. Nothing else is cut until it is found.",
     ),
@@ -37,14 +37,14 @@ _ALWAYS = (
     ),
     (
         "Face up or face down?",
-        "Cloth lies right side up for this marker, the squared end at your left. Face down, everything is "
+        "Fabric lies right side up for this marker, the squared end at your left. Face down, everything is "
         "mirrored: left panels become right ones, and a drop runs the wrong way.",
     ),
 )
 
 _PILE = (
     "Which way is the pile up, and how do I feel it?",
-    "Stroke the cloth along the selvage with the flat hand: one way it is smooth, the other way it "
+    "Stroke the fabric along the selvage with the flat hand: one way it is smooth, the other way it "
     "resists. Hold it up both ways in the room and choose; all panels of a room then hang alike. The "
     "arrow on each piece points to the top of the drape.",
 )
@@ -63,7 +63,7 @@ _FOLDING = (
 
 def questions(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
     """Questions with answers."""
-    asked = [*_of_windows(facts), *_of_cloths(plan)]
+    asked = [*_of_windows(facts), *_of_fabrics(plan)]
     if any(each.pile for each in facts):
         asked.append(_PILE)
     # Where spaces are listed with the marks these take up fabric, and folding would not find them.
@@ -104,7 +104,7 @@ def _of_windows(facts: tuple[WindowFacts, ...]) -> Iterator[tuple[str, str]]:
     heaviest = max(facts, key=lambda each: sum(panel.flat for panel in each.panels))
     yield (
         "Will the bracket hold?",
-        "Weigh the bolt on a scale before cutting: cloth and lining together hang on the rod of "
+        "Weigh the bolt on a scale before cutting: fabric and lining together hang on the rod of "
         f"{heaviest.window.name}. Choose brackets and wall anchors for at least twice that, with one "
         "bracket more in the middle of a rod longer than about 5 ft (1.5 m).",
     )
@@ -119,15 +119,15 @@ def _where_joined(joined: list[WindowFacts]) -> str:
     return " ".join(f"{listed(names)}: {words}" for words, names in said.items())
 
 
-def _of_cloths(plan: Plan) -> Iterator[tuple[str, str]]:
-    washed = [cloth for cloth in plan.job.cloths if cloth.shrinkage is not None]
+def _of_fabrics(plan: Plan) -> Iterator[tuple[str, str]]:
+    washed = [fabric for fabric in plan.job.fabrics if fabric.shrinkage is not None]
     said = {
         "before": "wash the whole length before cutting",
         "after": "cut unwashed, with the shrinkage added; then wash the cut pieces before they are sewn",
     }
     yield (
         "Wash first?",
-        "; ".join(f"{cloth.title}: {said[cloth.shrinkage.washed]}" for cloth in washed if cloth.shrinkage)
+        "; ".join(f"{fabric.title}: {said[fabric.shrinkage.washed]}" for fabric in washed if fabric.shrinkage)
         + "."
         if washed
         else "This plan reckons with no shrinkage: the drapes are dry-cleaned or never washed. If they "
@@ -138,7 +138,7 @@ def _of_cloths(plan: Plan) -> Iterator[tuple[str, str]]:
     for layout in laid_out(plan):
         yield from _narrower(plan, layout)
         yield from _shorter(plan, layout)
-        yield from _design(plan, layout)
+        yield from _pattern(plan, layout)
     yield from _too_short(plan)
 
 
@@ -157,11 +157,11 @@ def _selvages(plan: Plan) -> str:
             )
         else:
             words = "cut it off: with it on, a piece is wider than its label, and its seam lies wrong"
-        said.setdefault(words, {})[layout.cloth.title] = None
+        said.setdefault(words, {})[layout.fabric.title] = None
     return " ".join(f"{listed(list(titles))}: {words}." for words, titles in said.items())
 
 
-def _narrower(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
+def _narrower(plan: Plan, layout: FabricLayout) -> Iterator[tuple[str, str]]:
     """What a bolt that turns out narrower would change."""
     unit = plan.job.units
     step = INCH // 2 if unit == "in" else 10 * TICKS_PER_MM
@@ -169,7 +169,7 @@ def _narrower(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
     at_edge = sorted(
         {laid.piece.name for laid in layout.placements if laid.x + laid.width > layout.usable - step}
     )
-    name = layout.cloth.title
+    name = layout.fabric.title
     question = f"{name} is {format_length(step, unit)} narrower than printed: which numbers change?"
     if not at_edge:
         spare = format_length(layout.usable - used, unit)
@@ -183,14 +183,14 @@ def _narrower(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
     )
 
 
-def _shorter(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
+def _shorter(plan: Plan, layout: FabricLayout) -> Iterator[tuple[str, str]]:
     """What an inch off every length would save."""
     unit = plan.job.units
     longest = _longest(layout)
     if not longest:
         return
     one = format_length(INCH if unit == "in" else 20 * TICKS_PER_MM, unit)
-    repeat = layout.cloth.repeat
+    repeat = layout.fabric.repeat
     if repeat is None:
         rows = plural(
             len(straight_cuts(layout)), "stretch between straight cuts", "stretches between straight cuts"
@@ -203,18 +203,18 @@ def _shorter(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
             f"repeats. Only a cut {format_length(over, unit)} shorter would save a whole repeat; anything "
             "less leaves the same waste."
         )
-    yield f"{layout.cloth.title}: what if each cut were {one} shorter?", saved
+    yield f"{layout.fabric.title}: what if each cut were {one} shorter?", saved
 
 
 def _too_short(plan: Plan) -> Iterator[tuple[str, str]]:
-    """What a cut too short costs, cloth by cloth."""
+    """What a cut too short costs, fabric by fabric."""
     unit, left = plan.job.units, []
     for layout in laid_out(plan):
         rest = 0 if layout.buy is None else layout.buy.total - layout.buy.needed
         longest = _longest(layout)
         if longest:
             left.append(
-                f"{layout.cloth.title}: {format_length(rest, unit)} of the purchase are left over, a new "
+                f"{layout.fabric.title}: {format_length(rest, unit)} of the purchase are left over, a new "
                 f"full cut takes {format_length(longest, unit)}"
             )
     if left:
@@ -226,27 +226,27 @@ def _too_short(plan: Plan) -> Iterator[tuple[str, str]]:
         )
 
 
-def _longest(layout: ClothLayout) -> int:
+def _longest(layout: FabricLayout) -> int:
     """The longest panel or lining on this bolt; 0 where none is cut from it."""
     return max((laid.piece.length for laid in layout.placements if laid.piece.role in LAYERS), default=0)
 
 
-def _design(plan: Plan, layout: ClothLayout) -> Iterator[tuple[str, str]]:
-    repeat = layout.cloth.repeat
+def _pattern(plan: Plan, layout: FabricLayout) -> Iterator[tuple[str, str]]:
+    repeat = layout.fabric.repeat
     if repeat is None:
         return
     unit = plan.job.units
     lettered = sorted({laid.letter for laid in layout.placements if laid.letter})
     letters = (
         f" The {'letters' if len(lettered) > 1 else 'letter'} {listed(lettered)} "
-        f"{'tell' if len(lettered) > 1 else 'tells'} how far the drop has stepped the design on a cut; at "
+        f"{'tell' if len(lettered) > 1 else 'tells'} how far the drop has stepped the pattern on a cut; at "
         "each leading edge of a room the letter is the same."
         if lettered
         else ""
     )
     yield (
-        f"{layout.cloth.title}: where does the repeat start{', A or B' if len(lettered) > 1 else ''}?",
-        "Choose one point of the design, mark it at the selvage at the first cut, and find it again every "
+        f"{layout.fabric.title}: where does the repeat start{', A or B' if len(lettered) > 1 else ''}?",
+        "Choose one point of the pattern, mark it at the selvage at the first cut, and find it again every "
         f"{format_length(repeat.length, unit)}. The lines of dashes and dots on the marker are that "
         f"point.{letters}",
     )

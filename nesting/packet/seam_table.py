@@ -24,7 +24,7 @@ def _table(plan: Plan, report: SeamReport) -> Table:
         for offer in report.offers
     )
     return Table(
-        f"{report.window}{layer}: seam plans on {plan.job.cloth(report.cloth).title}",
+        f"{report.window}{layer}: seam plans on {plan.job.fabric(report.fabric).title}",
         ("", "plan", "first panel, from the left", "pieces", "layout", "buy", "allowed"),
         rows,
         "cllrrrl",

@@ -31,7 +31,7 @@ def sewing(facts: tuple[WindowFacts, ...]) -> Section:
     blocks: list[Block] = [Paragraph(_ALL)]
     told = set[str]()
     for each in facts:
-        kind = cloth_kind(each)
+        kind = fabric_kind(each)
         if kind not in told:
             told.add(kind)
             blocks.append(Paragraph(_HANDLING[kind], f"{_KINDS[kind]} (common practice):"))
@@ -40,23 +40,23 @@ def sewing(facts: tuple[WindowFacts, ...]) -> Section:
     return Section("sewing", "Sewing order", tuple(blocks))
 
 
-def cloth_kind(facts: WindowFacts) -> str:
-    """How the cloth wants to be handled: ``sheer``, ``pile``, ``print``, ``heavy`` or ``plain``."""
-    if facts.cloth.weight == "sheer":
+def fabric_kind(facts: WindowFacts) -> str:
+    """How the fabric wants to be handled: ``sheer``, ``pile``, ``print``, ``heavy`` or ``plain``."""
+    if facts.fabric.weight == "sheer":
         return "sheer"
     if facts.pile:
         return "pile"
-    if facts.cloth.repeat is not None:
+    if facts.fabric.repeat is not None:
         return "print"
-    return "heavy" if facts.cloth.weight == "heavy" else "plain"
+    return "heavy" if facts.fabric.weight == "heavy" else "plain"
 
 
 _KINDS: Final = {
-    "sheer": "Sheer cloth",
-    "pile": "Pile, or cloth with a one-way nap",
-    "print": "Printed cloth",
-    "heavy": "Heavy cloth",
-    "plain": "Plain cloth",
+    "sheer": "Sheer fabric",
+    "pile": "Pile, or fabric with a one-way nap",
+    "print": "Printed fabric",
+    "heavy": "Heavy fabric",
+    "plain": "Plain fabric",
 }
 _HANDLING: Final = {
     "sheer": (
@@ -72,12 +72,12 @@ _HANDLING: Final = {
     ),
     "print": (
         "an 80/12 needle, stitches of 2.5 mm; match at the seam line, not at the cut edge: press one "
-        "allowance under, lay it on the other so that the design runs on, pin or glue-baste, unfold and "
+        "allowance under, lay it on the other so that the pattern runs on, pin or glue-baste, unfold and "
         "sew in the crease; press from the wrong side."
     ),
     "heavy": (
         "a 100/16 needle, stitches of 3.5 mm, a walking foot; grade the layers where hem and side hem "
-        "meet and flatten the corner with a mallet and a cloth before sewing; steam, press, and let it "
+        "meet and flatten the corner with a mallet and a fabric before sewing; steam, press, and let it "
         "cool flat."
     ),
     "plain": (

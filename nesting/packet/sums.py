@@ -52,7 +52,7 @@ def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
             "job, then its result, which is the size that is cut. Letters A to J and R are those of "
             "the measuring sheet. What a tape cannot show is written as a decimal, and sizes are rounded up "
             "to the tape once, at the end. Side hems, seams and returns are added outside the fullness: "
-            "they are flat cloth and make no folds."
+            "they are flat fabric and make no folds."
         )
     ]
     for each in facts:
@@ -267,9 +267,9 @@ def _spots(marks: list[HeadingSpot], unit: Unit) -> Iterator[tuple[str, ...]]:
         return format_length(ticks, unit, name=False)
 
     for spot, after in itertools.zip_longest(marks, marks[1:]):
-        centre = (spot.start + spot.end) // 2
-        row = (str(spot.number), say(spot.start), say(spot.end), say(centre))
+        center = (spot.start + spot.end) // 2
+        row = (str(spot.number), say(spot.start), say(spot.end), say(center))
         if after is None:
             yield (*row, "", "")
         else:
-            yield (*row, say(after.start - spot.end), say((after.start + after.end) // 2 - centre))
+            yield (*row, say(after.start - spot.end), say((after.start + after.end) // 2 - center))

@@ -1,4 +1,4 @@
-"""What is done at the table: how the cloth is pulled over it, and the cutting sequence step by step."""
+"""What is done at the table: how the fabric is pulled over it, and the cutting sequence step by step."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from nesting.packet.facts import both_units, plural
 from nesting.packet.model import TICK_BOX, Block, Paragraph, Table
 from nesting.plan.cuts import ease_of_layout
 from nesting.plan.numbering import Numbering
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.plan.pulls import Pull, fold_words, table_length
 from nesting.plan.sequence import Action, price_words, sequence
 from nesting.units import Unit, format_length
@@ -19,7 +19,7 @@ _HEADS: Final = ("step", "done", "at", "what to do")
 _WEIGHTS: Final = (1.1, 0.9, 1.4, 12.0)
 
 
-def at_the_table(job: Job, layout: ClothLayout, numbers: Numbering) -> Iterator[Block]:
+def at_the_table(job: Job, layout: FabricLayout, numbers: Numbering) -> Iterator[Block]:
     """The pulls, the figures of the layout, and every step of the cutting sequence with a box to tick."""
     made, unit = sequence(job, layout, numbers), job.units
     yield Paragraph(_pull_words(job, made.pulls, unit), "Table and folds:")
@@ -72,7 +72,7 @@ def _lane_words(lanes: tuple[Pull, ...], unit: Unit) -> str:
     )
 
 
-def figures_words(layout: ClothLayout, unit: Unit) -> str:
+def figures_words(layout: FabricLayout, unit: Unit) -> str:
     """How many lines are cut, the longest, and what is left in one piece."""
     ease = ease_of_layout(layout)
     said = (

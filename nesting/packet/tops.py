@@ -23,6 +23,6 @@ def top_steps(facts: WindowFacts) -> Iterator[str]:
         panels=facts.panels,
         plans=facts.headings,
         facings=sum(piece.copies for piece in facts.pieces_of("facing")),
-        piles=frozenset(cloth.key for cloth in facts.cloths if is_pile(cloth)),
+        piles=frozenset(fabric.key for fabric in facts.fabrics if is_pile(fabric)),
     )
     return facts.style.sewing(sewn)

@@ -1,4 +1,4 @@
-"""What if: the changes that would save cloth, money or seams, on a page of their own."""
+"""What if: the changes that would save fabric, money or seams, on a page of their own."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ def changes(plan: Plan) -> Iterator[Section]:
     if not plan.what_if:
         return
     rows = tuple(_row(plan, one) for one in plan.what_if)
-    heads = ("", "of what", "what", "now", "would be", "saves", "cloth", "cost")
+    heads = ("", "of what", "what", "now", "would be", "saves", "fabric", "cost")
     table = Table(
         "Small changes, the largest saving first",
         heads,
@@ -47,11 +47,11 @@ def changes(plan: Plan) -> Iterator[Section]:
 def _row(plan: Plan, one: WhatIf) -> tuple[str, ...]:
     return (
         TICK_BOX,
-        one.window or plan.job.cloth(one.cloth).title,
+        one.window or plan.job.fabric(one.fabric).title,
         "flat width" if one.kind == "less full" and " " in one.now else _WHAT[one.kind],
         one.was,
         one.now,
-        one.saves if one.saves in ("one repeat", "one width", "the seams") else "cloth",
+        one.saves if one.saves in ("one repeat", "one width", "the seams") else "fabric",
         _signed(one.length, format_quantity(abs(one.length), plan.job.sold_in)),
         "" if one.money is None else _signed(one.money, f"{plan.job.currency}{abs(one.money):.2f}"),
     )

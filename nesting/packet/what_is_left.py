@@ -9,7 +9,7 @@ from nesting.headings.making import measure
 from nesting.packet.facts import both_units
 from nesting.packing.ease import across_lines
 from nesting.plan.offcuts import Offcut, offcuts_of
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.units import Unit, format_length
 
 _CUSHION: Final = measure("18", "45")
@@ -32,18 +32,18 @@ class Spare:
     use: str
 
 
-def straight_cuts(layout: ClothLayout) -> tuple[int, ...]:
-    """Where the cloth can be cut straight across without meeting a piece, the end of the layout last."""
+def straight_cuts(layout: FabricLayout) -> tuple[int, ...]:
+    """Where the fabric can be cut straight across without meeting a piece, the end of the layout last."""
     return across_lines((laid.y, laid.y + laid.length) for laid in layout.placements)
 
 
-def stretches_of(layout: ClothLayout) -> tuple[Stretch, ...]:
+def stretches_of(layout: FabricLayout) -> tuple[Stretch, ...]:
     """The bolt from straight cut to straight cut."""
     cuts = straight_cuts(layout)
     return tuple(Stretch(start, end) for start, end in zip((0, *cuts), cuts, strict=False))
 
 
-def offcuts(layout: ClothLayout, unit: Unit) -> tuple[Spare, ...]:
+def offcuts(layout: FabricLayout, unit: Unit) -> tuple[Spare, ...]:
     """What is worth keeping, the largest first, each with a use."""
     return tuple(Spare(offcut, _use(offcut, unit)) for offcut in offcuts_of(layout, unit))
 

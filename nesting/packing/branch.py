@@ -24,7 +24,7 @@ from nesting.packing.searches.tight import TightSearch
 
 #: With more rectangles than this no two-dimensional model is built.
 MOST_IN_MODEL = 400
-#: The tight search is worth trying when at most this part of the cloth would stay unused.
+#: The tight search is worth trying when at most this part of the fabric would stay unused.
 TIGHT = 0.04
 #: The least share of its time that a stage without success is given.
 LEAST_CREDIT = 0.1
@@ -140,7 +140,7 @@ class Branch:
         *,
         beside: bool = False,
     ) -> bool:
-        """Rows first, then places across, for so many seconds; plain cloth only, where rows say most."""
+        """Rows first, then places across, for so many seconds; plain fabric only, where rows say most."""
         core, search = self.core, self.rows_beside if beside else self.rows_first
         if not core.plain or core.open_arrows or core.copies > MOST_IN_MODEL or not search.worthwhile:
             return False

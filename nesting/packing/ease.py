@@ -115,7 +115,7 @@ def largest_rooms(boxes: Sequence[Rectangle], width: int, length: int) -> Iterat
     """Free rectangles that cannot grow along the strip or across it, every largest one among them.
 
     A line sweeps along the strip over the ends of pieces. Over each stretch between two edges of pieces
-    across it knows how far back the cloth is free; the largest rectangles below such a skyline are found
+    across it knows how far back the fabric is free; the largest rectangles below such a skyline are found
     with a stack. Each line costs as many steps as there are stretches.
     """
     if not length:

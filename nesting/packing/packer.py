@@ -19,7 +19,7 @@ from nesting.packing.reduce import closed_arrows, reduce
 from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
 from nesting.packing.searches.construct import bands, fill, orders, shelves
 
-#: With more rectangles than this, on plain cloth, the search of orders is the quicker start.
+#: With more rectangles than this, on plain fabric, the search of orders is the quicker start.
 MOST_PLACED_SINGLY = 500
 #: Units of work for a place of one part, per part already lying.
 WORK_PER_PLACE = 4e-6
@@ -46,7 +46,7 @@ def pack(
     Parameters
     ----------
     problem
-        Strips and parts; whole numbers. With lengths at hand, or optional parts, several objectives
+        Strips and parts; whole numbers. With lengths on hand, or optional parts, several objectives
         count one after the other; see `nesting.packing.on_hand.stock`.
     time_limit
         Seconds for everything; not looked at when ``work_limit`` is given.
@@ -73,7 +73,7 @@ def pack(
     Raises
     ------
     ProblemError
-        The problem asks for what this version cannot honour, or seed or workers are out of range.
+        The problem asks for what this version cannot honor, or seed or workers are out of range.
     """
     seed, workers = require_limits(seed, workers)
     target = require_target(problem, target)
@@ -194,7 +194,7 @@ class _Search:
 
     def _proofs(self, branch: Branch) -> bool:
         """The solver in both its questions; False when the model would be too large."""
-        stages = self._gaps, self._rows_first, self._windows, self._contiguous, self._decide, self._minimise
+        stages = self._gaps, self._rows_first, self._windows, self._contiguous, self._decide, self._minimize
         worked = [self._tried(stage, branch) for stage in (*stages, self._beside)]
         branch.round += 1
         branch.slice *= 2
@@ -303,7 +303,7 @@ class _Search:
         return branch.contiguous.open(self._race.target_in(core, branch.number))
 
     def _rows_first(self, branch: Branch) -> bool:
-        """Rows by themselves, then places across; plain cloth only, where the rows say most."""
+        """Rows by themselves, then places across; plain fabric only, where the rows say most."""
         wanted, left = self._wanted(branch), self._race.budget.left
         if wanted is None or left <= 0:
             return False
@@ -311,7 +311,7 @@ class _Search:
         return branch.search_rows(self._race, *wanted, seconds, self._race.until)
 
     def _windows(self, branch: Branch) -> bool:
-        """Parts near one another laid anew; on plain cloth orders and fixed lengths do that better."""
+        """Parts near one another laid anew; on plain fabric orders and fixed lengths do that better."""
         race, core = self._race, branch.core
         if core.plain or core.open_arrows or core.copies > MOST_IN_MODEL or not branch.windows.worthwhile:
             return False
@@ -334,7 +334,7 @@ class _Search:
         return [placed, *sets]
 
     def _subsets(self, branch: Branch) -> None:
-        """Rows of ever more kinds by CP-SAT; on plain cloth those that lie one way were searched."""
+        """Rows of ever more kinds by CP-SAT; on plain fabric those that lie one way were searched."""
         if branch.core.plain and all(len(kind.ways) == 1 for kind in branch.core.kinds):
             return
         for kinds in bounds.subsets(branch.core):
@@ -425,7 +425,7 @@ class _Search:
         stop = self._turn(branch)
         return branch.search_orders(self._race, self._race.target_in(branch.core, branch.number), stop)
 
-    def _minimise(self, branch: Branch) -> bool:
+    def _minimize(self, branch: Branch) -> bool:
         """The whole model, asked for something shorter than the best: often the quickest way to a proof."""
         core = branch.core
         if core.copies > MOST_IN_MODEL or self._race.budget.left <= 0:

@@ -32,7 +32,7 @@ class Flaw:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """A bolt, or a length at hand: x across from the left edge, y along from the squared end.
+    """A bolt, or a length on hand: x across from the left edge, y along from the squared end.
 
     Attributes
     ----------
@@ -41,15 +41,15 @@ class Strip:
     length
         None: open, to be made as short as possible.
     repeat
-        The printed design, or None for plain cloth.
+        The printed pattern, or None for plain fabric.
     flaws
         Rectangles to keep clear of.
     lot
         The dye lot, where parts must share one.
     start
-        The height of the design plane at y = 0, where it is known: every level group then has
+        The height of the pattern plane at y = 0, where it is known: every level group then has
         ``phase_y = -start``. None: each level group may choose its phase, one for all strips of a repeat.
-        But where the start of any strip is known, the design under each part is prescribed: then one
+        But where the start of any strip is known, the pattern under each part is prescribed: then one
         unknown start belongs to the whole strip, so on strips without a start all level groups share a
         phase.
     """
@@ -68,12 +68,12 @@ class Strip:
         if self.length is not None and self.length <= 0:
             raise ProblemError(f"strip length {self.length}: expected a whole number above 0, or None")
         if self.start is not None and self.repeat is None:
-            raise ProblemError(f"strip start {self.start} without a repeat: leave it out for plain cloth")
+            raise ProblemError(f"strip start {self.start} without a repeat: leave it out for plain fabric")
 
 
 @dataclass(frozen=True, slots=True)
 class Match:
-    """A part's place in the printed design; see `nesting.repeat`.
+    """A part's place in the printed pattern; see `nesting.repeat`.
 
     Attributes
     ----------
@@ -82,7 +82,7 @@ class Match:
     seam
         Parts of one seam group share ``phase_x``; None: a ``phase_x`` of its own.
     x, y
-        The place (p, q) of the part's lower-left corner in the design plane.
+        The place (p, q) of the part's lower-left corner in the pattern plane.
     """
 
     level: str
@@ -109,14 +109,14 @@ class Part:
     turnable
         May lie turned by a quarter. A part of an arrow group turns with its whole group.
     match
-        Its place in the design; a matched part is never turned.
+        Its place in the pattern; a matched part is never turned.
     arrow
         Parts of one arrow group that are laid are all upright or all turned; one left out binds nobody.
     lot, value, bundle
-        For cloth at hand: parts of one lot group share a dye lot; an optional part is worth
+        For fabric on hand: parts of one lot group share a dye lot; an optional part is worth
         ``value`` a copy; optional parts of one bundle are laid all or none.
     spare
-        An optional part that starts no further length at hand: it counts only after the cloth started.
+        An optional part that starts no further length on hand: it counts only after the fabric started.
     clear
         How far it keeps from the left and the right edge of the strip.
     """
@@ -203,6 +203,6 @@ class Problem:
 
     @property
     def plain_purchase(self) -> bool:
-        """One open strip on which every part must be laid: nothing to choose, nothing at hand."""
+        """One open strip on which every part must be laid: nothing to choose, nothing on hand."""
         said = any(part.lot is not None or part.value is not None for part in self.parts)
         return len(self.strips) == 1 and self.strips[0].length is None and not said

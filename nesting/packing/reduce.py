@@ -52,7 +52,7 @@ class Kind:
     upright, turned
         Which ways it may lie, the strip's width considered.
     match
-        Its place in the design, reduced to the first repeat.
+        Its place in the pattern, reduced to the first repeat.
     arrow
         Its arrow group while that group's direction is still open.
     clear

@@ -167,7 +167,7 @@ class Stage:
     Attributes
     ----------
     name
-        ``to buy``, ``value``, ``cloth started``, ``extras`` or ``cut into``.
+        ``to buy``, ``value``, ``fabric started``, ``extras`` or ``cut into``.
     value
         What the layout reaches.
     bound
@@ -221,7 +221,7 @@ class Result:
     infeasible
         Proven: no layout exists at any length.
     stages
-        With cloth at hand or optional parts: the objectives in their order. What is optional may be missing
+        With fabric on hand or optional parts: the objectives in their order. What is optional may be missing
         from ``placements``.
     free_length
         The best length found for the same parts cut in any way, where the layout is cut across first.

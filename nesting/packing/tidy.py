@@ -194,7 +194,7 @@ class _Tidying:
                 yield [at for here in (*bands[:one], mirrored, *bands[one + 1 :]) for at in here]
 
     def _one_after_another(self, bands: list[list[Placement]]) -> list[Placement]:
-        """The bands in that order, each as near to the squared end as the design allows."""
+        """The bands in that order, each as near to the squared end as the pattern allows."""
         repeat, base, found = self._problem.strips[0].repeat, 0, list[Placement]()
         for band in bands:
             shift = base - min(at.y for at in band)

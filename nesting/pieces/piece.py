@@ -151,14 +151,14 @@ class Piece:
         For people: ``East window, left panel, width 1``.
     role
         What it becomes.
-    cloth
-        Key of the cloth it is cut from.
+    fabric
+        Key of the fabric it is cut from.
     copies
         How many exactly equal ones are cut.
     turnable
         May turn a quarter; with ``arrow_group`` only together with its group.
     match
-        Its place in the printed design, or None.
+        Its place in the printed pattern, or None.
     sideways
         Cut sideways with the panels of its room: it lies turned a quarter.
     top
@@ -188,7 +188,7 @@ class Piece:
     id: str
     name: str
     role: Role
-    cloth: str
+    fabric: str
     width: int
     length: int
     copies: int = 1
@@ -220,7 +220,7 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class Sundry:
-    """Something to buy that is not cut from cloth: buckram, tape, rings, thread."""
+    """Something to buy that is not cut from fabric: buckram, tape, rings, thread."""
 
     name: str
     count: int | None = None
@@ -234,7 +234,7 @@ class HeadingSpot:
     """A mark on the heading of a panel, such as a tab or a pleat, from its left edge seen from the room.
 
     ``kind`` is what one is called (``tab``); ``space`` lies between two and is no mark. ``start`` and ``end``
-    in ticks of the flat heading; ``start == end`` for a ring's centre.
+    in ticks of the flat heading; ``start == end`` for a ring's center.
     """
 
     kind: str
@@ -314,8 +314,8 @@ class Advice:
     ----------
     kind, text
         What it is, in words.
-    window, cloth
-        What it is about: a window's name, a cloth's key.
+    window, fabric
+        What it is about: a window's name, a fabric's key.
     money
         By how much the two answers differ in money, where that was worked out.
     """
@@ -323,7 +323,7 @@ class Advice:
     kind: Literal["question", "warning", "offer", "note"]
     text: str
     window: str | None = None
-    cloth: str | None = None
+    fabric: str | None = None
     money: Decimal | None = None
 
     @property

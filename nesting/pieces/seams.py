@@ -20,11 +20,11 @@ Kind = Literal["single", "full", "trimmed", "narrowed", "leading", "part"]
 
 @dataclass(frozen=True, slots=True)
 class Width:
-    """One width of cloth in a panel, ``cut`` wide.
+    """One width of fabric in a panel, ``cut`` wide.
 
     ``kind`` is ``full`` (all that is fit to cut, or the match with its seams), ``part``, ``trimmed`` (a full
-    width cut down on its seam side so that its neighbour is no sliver), ``narrowed`` (one cut down there
-    because that takes less cloth), ``leading`` (one cut down at the leading edge, so that the design may meet
+    width cut down on its seam side so that its neighbor is no sliver), ``narrowed`` (one cut down there
+    because that takes less fabric), ``leading`` (one cut down at the leading edge, so that the pattern may meet
     elsewhere) or ``single`` (the whole panel).
     """
 
@@ -91,7 +91,7 @@ def widths_of(bolt: Bolt, seam: int, unit: Unit, *, matched: bool, where: str) -
     """What a bolt gives per width.
 
     A matched full width is cut from seam line to seam line plus its two allowances, which may reach
-    into the selvage; it is never rounded, or the design would walk off.
+    into the selvage; it is never rounded, or the pattern would walk off.
 
     Parameters
     ----------
@@ -102,9 +102,9 @@ def widths_of(bolt: Bolt, seam: int, unit: Unit, *, matched: bool, where: str) -
     unit
         In which people measure.
     matched
-        Whether the widths must meet in the design.
+        Whether the widths must meet in the pattern.
     where
-        Window and cloth, to begin a refusal with.
+        Window and fabric, to begin a refusal with.
 
     Raises
     ------
@@ -134,18 +134,18 @@ def _too_wide(bolt: Bolt, match: int, seam: int, unit: Unit) -> str:
     return (
         f"a full width is cut match {format_exact(match, unit)} + 2 seams of {format_exact(seam, unit)} = "
         f"{format_exact(match + 2 * seam, unit)}, but the bolt on the table is "
-        f"{format_exact(bolt.width, unit)} wide: measure the match on the cloth{remedy}, or take a wider bolt"
+        f"{format_exact(bolt.width, unit)} wide: measure the match on the fabric{remedy}, or take a wider bolt"
     )
 
 
-def plan_widths(need: int, cloth: OneWidth, mode: Widths, least: int, off: int = 0) -> tuple[Width, ...]:
+def plan_widths(need: int, fabric: OneWidth, mode: Widths, least: int, off: int = 0) -> tuple[Width, ...]:
     """The widths of a panel from the leading edge outwards.
 
     Parameters
     ----------
     need
         Cut width of the panel.
-    cloth
+    fabric
         What the bolt gives.
     mode
         How a part-width is rounded: as needed, up to half a width, up to a whole width.
@@ -154,74 +154,74 @@ def plan_widths(need: int, cloth: OneWidth, mode: Widths, least: int, off: int =
     off
         What to cut off the leading edge of a joined panel; its part-width is that much wider.
     """
-    if need <= cloth.alone:
-        return (_alone(need, cloth, mode),)
+    if need <= fabric.alone:
+        return (_alone(need, fabric, mode),)
     if off:
-        lead, *others = plan_widths(need + off, cloth, mode, least)
+        lead, *others = plan_widths(need + off, fabric, mode, least)
         return (Width(lead.cut - off, "leading"), *others)
-    count = count_widths(need, cloth.full, cloth.seam)
-    rest = round_up(need - (count - 1) * (cloth.full - 2 * cloth.seam), cloth.grid)
-    part = _rounded(rest, cloth, mode)
-    fulls = [Width(cloth.full, "full")] * (count - 1)
-    if part >= cloth.full:
-        return (*fulls, Width(cloth.full, "full"))
-    short = _shortfall(part, least, cloth.full)
+    count = count_widths(need, fabric.full, fabric.seam)
+    rest = round_up(need - (count - 1) * (fabric.full - 2 * fabric.seam), fabric.grid)
+    part = _rounded(rest, fabric, mode)
+    fulls = [Width(fabric.full, "full")] * (count - 1)
+    if part >= fabric.full:
+        return (*fulls, Width(fabric.full, "full"))
+    short = _shortfall(part, least, fabric.full)
     if short:
-        fulls[-1] = Width(cloth.full - short, "trimmed")
+        fulls[-1] = Width(fabric.full - short, "trimmed")
     return (*fulls, Width(part + short, "part"))
 
 
-def plan_behind(need: int, lead: int, cloth: OneWidth, mode: Widths) -> tuple[Width, ...]:
+def plan_behind(need: int, lead: int, fabric: OneWidth, mode: Widths) -> tuple[Width, ...]:
     """The widths of a panel behind a leading width cut ``lead`` wide: full ones, and what is left outside."""
-    rest = need - lead + 2 * cloth.seam
-    fulls = max(0, -(-(rest - cloth.full) // (cloth.full - 2 * cloth.seam)))
-    part = _rounded(round_up(rest - fulls * (cloth.full - 2 * cloth.seam), cloth.grid), cloth, mode)
-    first = Width(lead, "full" if lead == cloth.full else "leading")
-    last = Width(min(part, cloth.full), "full" if part >= cloth.full else "part")
-    return (first, *[Width(cloth.full, "full")] * fulls, last)
+    rest = need - lead + 2 * fabric.seam
+    fulls = max(0, -(-(rest - fabric.full) // (fabric.full - 2 * fabric.seam)))
+    part = _rounded(round_up(rest - fulls * (fabric.full - 2 * fabric.seam), fabric.grid), fabric, mode)
+    first = Width(lead, "full" if lead == fabric.full else "leading")
+    last = Width(min(part, fabric.full), "full" if part >= fabric.full else "part")
+    return (first, *[Width(fabric.full, "full")] * fulls, last)
 
 
-def plan_centred(need: int, cloth: OneWidth, mode: Widths, least: int) -> tuple[Width, ...]:
+def plan_centerd(need: int, fabric: OneWidth, mode: Widths, least: int) -> tuple[Width, ...]:
     """The widths of a fixed single panel, left to right: full widths in the middle, equal parts beside."""
-    if need <= cloth.alone:
-        return (_alone(need, cloth, mode),)
+    if need <= fabric.alone:
+        return (_alone(need, fabric, mode),)
     fulls = 1
-    while need > joined(fulls + 2, cloth.full, cloth.seam):
+    while need > joined(fulls + 2, fabric.full, fabric.seam):
         fulls += 2
-    left_over = need - joined(fulls, cloth.full, cloth.seam) + 4 * cloth.seam
-    part = _rounded(round_up(-(-left_over // 2), cloth.grid), cloth, mode)
-    middle = [Width(cloth.full, "full")] * fulls
-    if part >= cloth.full:
-        return tuple([Width(cloth.full, "full")] * (fulls + 2))
-    short = _shortfall(part, least, cloth.full)
+    left_over = need - joined(fulls, fabric.full, fabric.seam) + 4 * fabric.seam
+    part = _rounded(round_up(-(-left_over // 2), fabric.grid), fabric, mode)
+    middle = [Width(fabric.full, "full")] * fulls
+    if part >= fabric.full:
+        return tuple([Width(fabric.full, "full")] * (fulls + 2))
+    short = _shortfall(part, least, fabric.full)
     if short:
-        # Both neighbours give way; with one full width it gives on either side.
+        # Both neighbors give way; with one full width it gives on either side.
         give = 2 * short if fulls == 1 else short
-        give = min(give, cloth.full // 2)
+        give = min(give, fabric.full // 2)
         short = give // 2 if fulls == 1 else give
-        middle[0] = middle[-1] = Width(cloth.full - give, "trimmed")
+        middle[0] = middle[-1] = Width(fabric.full - give, "trimmed")
     side = Width(part + short, "part")
     return (side, *middle, side)
 
 
-def _alone(need: int, cloth: OneWidth, mode: Widths) -> Width:
+def _alone(need: int, fabric: OneWidth, mode: Widths) -> Width:
     """The whole panel from one width; beyond what is fit to cut it takes that from selvage to selvage."""
-    cut = _rounded(need, cloth, mode)
-    return Width(cloth.full if cut > cloth.limit else cut, "single")
+    cut = _rounded(need, fabric, mode)
+    return Width(fabric.full if cut > fabric.limit else cut, "single")
 
 
 def _shortfall(part: int, least: int, full: int) -> int:
-    """What the part lacks to be no sliver; never so much that the neighbour becomes one."""
+    """What the part lacks to be no sliver; never so much that the neighbor becomes one."""
     return max(0, min(least - part, (full - part) // 2))
 
 
-def _rounded(part: int, cloth: OneWidth, mode: Widths) -> int:
+def _rounded(part: int, fabric: OneWidth, mode: Widths) -> int:
     if mode == "exact":
         return part
-    half = round_down(cloth.full // 2, cloth.grid)
+    half = round_down(fabric.full // 2, fabric.grid)
     if mode == "half" and part <= half:
         return half
-    return max(part, cloth.full)
+    return max(part, fabric.full)
 
 
 def total_width(widths: tuple[Width, ...], seam: int) -> int:
@@ -239,10 +239,10 @@ def seam_lines(widths: tuple[Width, ...], seam: int) -> tuple[int, ...]:
 
 
 def places(widths: tuple[Width, ...], seam: int, origin: int) -> tuple[int, ...]:
-    """The place ``p`` of each width in the design plane, 0 for the width at index ``origin``.
+    """The place ``p`` of each width in the pattern plane, 0 for the width at index ``origin``.
 
     From one width to the next on its right it grows by cut width less two seams, so that the seam
-    lines meet in the design.
+    lines meet in the pattern.
     """
     at, found = 0, list[int]()
     for width in widths:
@@ -252,12 +252,12 @@ def places(widths: tuple[Width, ...], seam: int, origin: int) -> tuple[int, ...]
 
 
 def room_in_phase(placed: Iterable[tuple[int, int]], across: int) -> int:
-    """The least a cloth must hold across for all widths of a seam group to lie on it in one phase.
+    """The least a fabric must hold across for all widths of a seam group to lie on it in one phase.
 
     Parameters
     ----------
     placed
-        Place ``p`` in the design plane and cut width of each.
+        Place ``p`` in the pattern plane and cut width of each.
     across
         The repeat width H.
 

@@ -1,4 +1,4 @@
-"""Shrinkage: cloth washed before it is cut, and pieces cut longer to be washed after."""
+"""Shrinkage: fabric washed before it is cut, and pieces cut longer to be washed after."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import replace
 from fractions import Fraction
 from typing import Final
 
-from nesting.order.job import Bolt, Cloth, LengthAtHand
+from nesting.order.job import Bolt, Fabric, LengthOnHand
 from nesting.pieces.piece import Steps, Term
 from nesting.repeat import Repeat
 from nesting.units import round_down, round_nearest
@@ -20,28 +20,28 @@ def kept(percent: Fraction) -> Fraction:
     return 1 - percent / 100
 
 
-def washed(cloth: Cloth, bolt: Bolt) -> tuple[Cloth, Bolt]:
-    """Cloth and bolt as they lie on the cutting table.
+def washed(fabric: Fabric, bolt: Bolt) -> tuple[Fabric, Bolt]:
+    """Fabric and bolt as they lie on the cutting table.
 
-    Washed before cutting, widths and lengths at hand shrink, and the design with them; what is bought
+    Washed before cutting, widths and lengths on hand shrink, and the pattern with them; what is bought
     must then be ``length / (1 - p)``. Otherwise both come back as they are.
 
     Notes
     -----
-    The returned bolt is smaller, so never pass it through again with the unwashed cloth.
+    The returned bolt is smaller, so never pass it through again with the unwashed fabric.
     """
-    shrinkage = cloth.shrinkage
+    shrinkage = fabric.shrinkage
     if shrinkage is None or shrinkage.washed != "before":
-        return cloth, bolt
+        return fabric, bolt
     along, across = kept(shrinkage.length), kept(shrinkage.width)
     shrunk = replace(
         bolt,
         width=round_down(bolt.width * across, 1),
         usable=round_down(bolt.usable * across, 1),
-        match=_match(cloth.repeat, bolt.match, across),
-        at_hand=tuple(_shrunk(length, along, across) for length in bolt.at_hand),
+        match=_match(fabric.repeat, bolt.match, across),
+        on_hand=tuple(_shrunk(length, along, across) for length in bolt.on_hand),
     )
-    return replace(cloth, repeat=_repeat(cloth.repeat, along, across), shrinkage=None), shrunk
+    return replace(fabric, repeat=_repeat(fabric.repeat, along, across), shrinkage=None), shrunk
 
 
 def _match(repeat: Repeat | None, match: int | None, across: Fraction) -> int | None:
@@ -60,7 +60,7 @@ def _repeat(repeat: Repeat | None, along: Fraction, across: Fraction) -> Repeat 
     return Repeat(round_nearest(repeat.length * along, repeat.drop.denominator), width, repeat.drop)
 
 
-def _shrunk(length: LengthAtHand, along: Fraction, across: Fraction) -> LengthAtHand:
+def _shrunk(length: LengthOnHand, along: Fraction, across: Fraction) -> LengthOnHand:
     """Flaws keep their full size, at the shrunk place."""
     flaws = tuple(
         replace(flaw, at=round_down(flaw.at * along, 1), from_left=round_down(flaw.from_left * across, 1))
@@ -77,14 +77,14 @@ def _shrunk(length: LengthAtHand, along: Fraction, across: Fraction) -> LengthAt
     )
 
 
-def longer(steps: Steps, cloth: Cloth) -> Steps:
+def longer(steps: Steps, fabric: Fabric) -> Steps:
     """A cut length that is right once the finished piece has been washed."""
-    return _over(steps, cloth, "length")
+    return _over(steps, fabric, "length")
 
 
-def wider(steps: Steps, cloth: Cloth) -> Steps:
+def wider(steps: Steps, fabric: Fabric) -> Steps:
     """A cut width that is right once the finished piece has been washed."""
-    return _over(steps, cloth, "width")
+    return _over(steps, fabric, "width")
 
 
 def after_washing(steps: Steps) -> Steps:
@@ -97,22 +97,22 @@ def after_washing(steps: Steps) -> Steps:
     return steps
 
 
-def grown(ticks: int, cloth: Cloth) -> int:
-    """A height on the finished drape, measured along the cloth before it is washed."""
-    shrinkage = cloth.shrinkage
+def grown(ticks: int, fabric: Fabric) -> int:
+    """A height on the finished drape, measured along the fabric before it is washed."""
+    shrinkage = fabric.shrinkage
     if shrinkage is None or shrinkage.washed != "after":
         return ticks
     return round_nearest(ticks / kept(shrinkage.length))
 
 
-def width_kept(cloth: Cloth) -> Fraction:
+def width_kept(fabric: Fabric) -> Fraction:
     """The part of a cut width that is left once the finished piece has been washed."""
-    shrinkage = cloth.shrinkage
+    shrinkage = fabric.shrinkage
     return kept(shrinkage.width) if shrinkage is not None and shrinkage.washed == "after" else Fraction(1)
 
 
-def _over(steps: Steps, cloth: Cloth, way: str) -> Steps:
-    shrinkage = cloth.shrinkage
+def _over(steps: Steps, fabric: Fabric, way: str) -> Steps:
+    shrinkage = fabric.shrinkage
     if shrinkage is None or shrinkage.washed != "after":
         return steps
     percent = shrinkage.length if way == "length" else shrinkage.width

@@ -48,7 +48,7 @@ class Block:
 def blocks(placements: Iterable[Laid]) -> Iterator[Block]:
     """The placements from the squared end on, then from the left, equal small ones together.
 
-    Panels and linings keep an entry each, for each is cut and labelled by itself. What the entries hold
+    Panels and linings keep an entry each, for each is cut and labeled by itself. What the entries hold
     adds up to the placements: nothing is left out, nothing counted twice.
     """
     ordered = sorted(placements, key=lambda laid: (laid.y, laid.x))

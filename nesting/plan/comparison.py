@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal, TypeVar
 
-from nesting.order.job import Bolt, Cloth, Job
-from nesting.plan.plan import ClothLayout
+from nesting.order.job import Bolt, Fabric, Job
+from nesting.plan.plan import FabricLayout
 from nesting.plan.purchase import Allowance as Allowance
 from nesting.plan.purchase import Buy as Buy
 
@@ -16,11 +16,11 @@ _T = TypeVar("_T")
 
 @dataclass(frozen=True, slots=True)
 class Option:
-    """One bolt width tried for one cloth."""
+    """One bolt width tried for one fabric."""
 
-    layout: ClothLayout | None
+    layout: FabricLayout | None
     bolt: Bolt
-    cloth: Cloth
+    fabric: Fabric
     widths_per_panel: tuple[tuple[str, int], ...] = ()
     seams: int = 0
     railroad: str = ""
@@ -29,7 +29,7 @@ class Option:
 
     @property
     def area(self) -> int | None:
-        """The cloth bought, width times length, in square ticks; None where nothing can be bought."""
+        """The fabric bought, width times length, in square ticks; None where nothing can be bought."""
         if self.layout is None or self.layout.buy is None:
             return None
         return self.bolt.width * self.layout.buy.total
@@ -47,22 +47,22 @@ class Comparison:
     job: Job
     options: tuple[Option, ...]
 
-    def honours(self, option: Option) -> tuple[Literal["least cloth", "least cost"], ...]:
-        """What no other bolt of the same cloth does better; equals share it, and one alone has none.
+    def honors(self, option: Option) -> tuple[Literal["least fabric", "least cost"], ...]:
+        """What no other bolt of the same fabric does better; equals share it, and one alone has none.
 
-        Cloth goes by the area bought: width times length, selling step and allowances included. Cost is
+        Fabric goes by the area bought: width times length, selling step and allowances included. Cost is
         judged only where every bolt on offer that can hold the job has a price; widths that nobody offers
         have none.
         """
-        rivals = [other for other in self.options if other.cloth.key == option.cloth.key]
+        rivals = [other for other in self.options if other.fabric.key == option.fabric.key]
         if len(rivals) < 2 or option.area is None:
             return ()
         areas = [other.area for other in rivals if other.area is not None]
         priced = [other for other in rivals if other.area is not None and other.offered]
         costs = [other.cost for other in priced if other.cost is not None]
-        won: list[Literal["least cloth", "least cost"]] = []
+        won: list[Literal["least fabric", "least cost"]] = []
         if option.area == min(areas):
-            won.append("least cloth")
+            won.append("least fabric")
         if option.cost is not None and len(costs) == len(priced) and option.cost == min(costs):
             won.append("least cost")
         return tuple(won)

@@ -1,6 +1,6 @@
 """The cuts that free every piece of a layout, in an order that hands can follow. Lengths in ticks.
 
-A region of cloth is cut across from edge to edge wherever a line meets no piece, each band then lengthwise,
+A region of fabric is cut across from edge to edge wherever a line meets no piece, each band then lengthwise,
 each column across again, and so on. Where no line runs from edge to edge, one piece is freed by cuts that
 stop at its corners. That is always possible: nothing lies between the lowest piece and the squared end, so
 both its sides can be cut from that end, and its far edge from side to side.
@@ -15,7 +15,7 @@ from typing import Literal
 from nesting.cutting.thumb import LAYERS
 from nesting.packing.ease import Ease, Rectangle, ease_of
 from nesting.plan.blocks import Block
-from nesting.plan.plan import ClothLayout, Laid
+from nesting.plan.plan import FabricLayout, Laid
 
 Way = Literal["across", "lengthwise"]
 #: Of so many pieces nearest to the squared end the one with the fewest cuts is freed.
@@ -29,7 +29,7 @@ class Cut:
     Attributes
     ----------
     way
-        ``across`` the cloth, or ``lengthwise``.
+        ``across`` the fabric, or ``lengthwise``.
     at
         Across: how far from the squared end. Lengthwise: how far from the left edge of the usable width.
     start, end
@@ -59,11 +59,11 @@ class Step:
     name: str = ""
 
 
-def ease_of_layout(layout: ClothLayout) -> Ease:
-    """How easily a bolt is cut, in figures; flaws of a length at hand spoil its offcuts."""
+def ease_of_layout(layout: FabricLayout) -> Ease:
+    """How easily a bolt is cut, in figures; flaws of a length on hand spoil its offcuts."""
     length, usable = layout.length or 0, layout.usable
     boxes = [(laid.x, laid.y, laid.x + laid.width, laid.y + laid.length) for laid in layout.placements]
-    there = next((there for there in layout.bolt.at_hand if there.name == layout.at_hand), None)
+    there = next((there for there in layout.bolt.on_hand if there.name == layout.on_hand), None)
     spoiled = list[Rectangle]()
     for flaw in there.flaws if there is not None else ():
         right = usable if flaw.width is None else min(usable, flaw.from_left + flaw.width)
@@ -84,12 +84,12 @@ class _Region:
 _Task = Cut | tuple[_Region, list[Laid]]
 
 
-def cutting_steps(layout: ClothLayout) -> tuple[Step, ...]:
+def cutting_steps(layout: FabricLayout) -> tuple[Step, ...]:
     """Every cut of a bolt, from the squared end on; each placement is freed by exactly one step."""
     return layout.once("cutting steps", lambda: _cutting_steps(layout))
 
 
-def _cutting_steps(layout: ClothLayout) -> tuple[Step, ...]:
+def _cutting_steps(layout: FabricLayout) -> tuple[Step, ...]:
     steps, pending = list[Step](), list[Cut]()
     # The bolt goes on beyond the layout, so its end is cut like that of any band.
     whole = _Region(0, 0, layout.usable, (layout.length or 0) + 1)
@@ -219,7 +219,7 @@ def _lengthwise(region: _Region, pieces: list[Laid]) -> list[_Task]:
 
 
 def _together(parts: list[list[Laid]]) -> list[list[Laid]]:
-    """Neighbours that are one grid of equal pieces, as one part."""
+    """Neighbors that are one grid of equal pieces, as one part."""
     joined = list[list[Laid]]()
     ends: tuple[Block, Block] | None = None
     for part in parts:

@@ -9,9 +9,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from nesting.cutting.thumb import LAYERS
-from nesting.plan.design import column_of, start_line
 from nesting.plan.numbering import Numbering
-from nesting.plan.plan import ClothLayout, Laid
+from nesting.plan.pattern import column_of, start_line
+from nesting.plan.plan import FabricLayout, Laid
 from nesting.repeat import Repeat
 from nesting.units import Unit, format_exact, format_length
 
@@ -35,19 +35,19 @@ _LAID: Final = (
 )
 
 
-def direction_words(layout: ClothLayout) -> str:
+def direction_words(layout: FabricLayout) -> str:
     """The first check of all: how the fabric lies, which way its nap or print must run, what to do if not."""
-    cloth, tops = layout.cloth, _tops(layout)
+    fabric, tops = layout.fabric, _tops(layout)
     if tops is None:
         return f"{_LAID} {_plain(layout)}"
-    if _bound(layout) and cloth.repeat is None:
-        feels, wrong = ("smooth", "rough") if cloth.arrow == "up" else ("rough", "smooth")
+    if _bound(layout) and fabric.repeat is None:
+        feels, wrong = ("smooth", "rough") if fabric.arrow == "up" else ("rough", "smooth")
         test = (
             f"Stroke the pile {_STROKES[tops]}: it must feel {feels}, for all tops point {_SIDES[tops]}. If "
             f"it feels {wrong}, do not cut"
         )
         else_ = "or the drapes hang with the pile the wrong way"
-    elif cloth.nap == "one-way":
+    elif fabric.nap == "one-way":
         test = (
             f"The heads of the motifs must point {_SIDES[tops]}, as all tops do. If they point the other "
             "way, do not cut"
@@ -62,23 +62,23 @@ def direction_words(layout: ClothLayout) -> str:
     return f"{_LAID} {test}: square the other end instead and measure from there, {else_}.{_again(layout)}"
 
 
-def _bound(layout: ClothLayout) -> bool:
-    return layout.cloth.nap == "one-way"
+def _bound(layout: FabricLayout) -> bool:
+    return layout.fabric.nap == "one-way"
 
 
-def _tops(layout: ClothLayout) -> str | None:
+def _tops(layout: FabricLayout) -> str | None:
     """Where the tops of all pieces lie that a nap or a print binds; None where nothing does."""
     bound = (
         laid
         for laid in layout.placements
-        if laid.piece.nap == "one-way" or (layout.cloth.repeat is not None and laid.piece.match is not None)
+        if laid.piece.nap == "one-way" or (layout.fabric.repeat is not None and laid.piece.match is not None)
     )
     return next((laid.arrow for laid in bound), None)
 
 
-def _plain(layout: ClothLayout) -> str:
+def _plain(layout: FabricLayout) -> str:
     """What of a fabric without direction is looked at all the same."""
-    if layout.cloth.nap == "two-way":
+    if layout.fabric.nap == "two-way":
         return "Either end will do; the panels of a room must then lie as the arrows say, for the shade."
     return (
         "Either end will do. Stroke the fabric both ways and look at it from both ends: if it feels or looks "
@@ -86,13 +86,16 @@ def _plain(layout: ClothLayout) -> str:
     )
 
 
-def _again(layout: ClothLayout) -> str:
+def _again(layout: FabricLayout) -> str:
     """What was measured from the end that is now the other one."""
     measured = [
         words
         for words, there in (
             ("the flaws", bool(layout.flaws)),
-            ("where the pattern starts", layout.cloth.repeat is not None and layout.cloth.start is not None),
+            (
+                "where the pattern starts",
+                layout.fabric.repeat is not None and layout.fabric.start is not None,
+            ),
         )
         if there
     ]
@@ -101,11 +104,11 @@ def _again(layout: ClothLayout) -> str:
     return f" Then measure {' and '.join(measured)} from that end and plan again before you cut."
 
 
-def square_words(layout: ClothLayout, numbers: Numbering, unit: Unit) -> str:
+def square_words(layout: FabricLayout, numbers: Numbering, unit: Unit) -> str:
     """Where the end is squared; on a print, at which line of the pattern."""
     squaring = f"; {format_length(layout.squaring, unit)} is included for it" if layout.squaring else ""
     zero = f"This cut is 0 of the ruler and of all distances{squaring}."
-    repeat, laid = layout.cloth.repeat, _first_matched(layout)
+    repeat, laid = layout.fabric.repeat, _first_matched(layout)
     across = "across from selvage to selvage"
     if repeat is None or laid is None:
         return f"Square the end {across}. {zero}"
@@ -113,8 +116,8 @@ def square_words(layout: ClothLayout, numbers: Numbering, unit: Unit) -> str:
     before = (line or 0) % repeat.length
     where = "at" if not before else f"{format_exact(before, unit)} before"
     there = _there(layout, laid, numbers, repeat)
-    motif = layout.cloth.motif is not None
-    if layout.cloth.start is not None:
+    motif = layout.fabric.motif is not None
+    if layout.fabric.start is not None:
         called = (
             "the foot of a motif" if motif else f"the line of the pattern that stands {_level(layout, laid)}"
         )
@@ -131,12 +134,12 @@ def square_words(layout: ClothLayout, numbers: Numbering, unit: Unit) -> str:
     )
 
 
-def _first_matched(layout: ClothLayout) -> Laid | None:
+def _first_matched(layout: FabricLayout) -> Laid | None:
     """The matched cut nearest to the squared end that shows the line, panels before all else.
 
     Where a pattern drops, one that shows it at the height it has at the leading edge.
     """
-    repeat = layout.cloth.repeat
+    repeat = layout.fabric.repeat
     found = [laid for laid in layout.placements if start_line(layout, laid) is not None]
 
     def rank(laid: Laid) -> tuple[bool, bool, int, int]:
@@ -146,20 +149,20 @@ def _first_matched(layout: ClothLayout) -> Laid | None:
     return min(found, key=rank, default=None)
 
 
-def _level(layout: ClothLayout, laid: Laid) -> str:
+def _level(layout: FabricLayout, laid: Laid) -> str:
     if laid.piece.role not in LAYERS:
         return f"at the lower edge of {laid.piece.name}"
     return {"hem": "at the finished hem", "top": "at the top edge", "floor": "at the floor"}[
-        layout.cloth.level
+        layout.fabric.level
     ]
 
 
-def _there(layout: ClothLayout, laid: Laid, numbers: Numbering, repeat: Repeat) -> str:
+def _there(layout: FabricLayout, laid: Laid, numbers: Numbering, repeat: Repeat) -> str:
     """Where across, for in a drop the line steps from column to column."""
     return f" where cut {numbers.of(laid)} will lie" if repeat.step else ""
 
 
-def _room(layout: ClothLayout, laid: Laid) -> str:
+def _room(layout: FabricLayout, laid: Laid) -> str:
     """For which room the line is chosen, where another then follows from it."""
     levels = set(_levels(layout))
     if len(levels) < 2 or not laid.piece.room:
@@ -167,13 +170,13 @@ def _room(layout: ClothLayout, laid: Laid) -> str:
     return f" in {laid.piece.room} (elsewhere it follows: see the start lines of the cut list)"
 
 
-def _levels(layout: ClothLayout) -> Iterator[str]:
+def _levels(layout: FabricLayout) -> Iterator[str]:
     for laid in layout.placements:
         if laid.piece.match is not None and laid.piece.role in LAYERS:
             yield laid.piece.match.level
 
 
-def _paid(layout: ClothLayout) -> str:
+def _paid(layout: FabricLayout) -> str:
     """What the search for the line is done with."""
     if layout.there is not None:
         return " (kept for it)" if layout.reserve else ""

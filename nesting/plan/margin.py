@@ -1,4 +1,4 @@
-"""A safety margin: cloth bought beyond what the plan needs. Offered, never silent. Lengths in ticks.
+"""A safety margin: fabric bought beyond what the plan needs. Offered, never silent. Lengths in ticks.
 
 The larger of 1 yd (in metric jobs 1 m) and one repeat is common practice, no source.
 """
@@ -11,9 +11,9 @@ from dataclasses import replace
 from fractions import Fraction
 
 from nesting.errors import LengthError
-from nesting.order.job import Cloth, Job, Safety
+from nesting.order.job import Fabric, Job, Safety
 from nesting.pieces.piece import Advice
-from nesting.plan.plan import Allowance, ClothLayout
+from nesting.plan.plan import Allowance, FabricLayout
 from nesting.repeat import Repeat
 from nesting.units import (
     Unit,
@@ -77,24 +77,24 @@ def _percent(text: str) -> Fraction:
     return percent
 
 
-def asked(job: Job, cloth: Cloth) -> Safety | None:
-    """The margin asked for a cloth: its own, else the job's; None where nothing was said."""
-    return cloth.safety if cloth.safety is not None else job.safety
+def asked(job: Job, fabric: Fabric) -> Safety | None:
+    """The margin asked for a fabric: its own, else the job's; None where nothing was said."""
+    return fabric.safety if fabric.safety is not None else job.safety
 
 
-def margin(job: Job, cloth: Cloth, repeat: Repeat | None, needed: int) -> Allowance | None:
+def margin(job: Job, fabric: Fabric, repeat: Repeat | None, needed: int) -> Allowance | None:
     """The margin as a line of its own on the buying sum; None where none was asked for.
 
     Parameters
     ----------
-    job, cloth
+    job, fabric
         As ordered.
     repeat
-        The design as it is bought, or None where nothing is matched.
+        The pattern as it is bought, or None where nothing is matched.
     needed
         Layout and all other allowances; a percentage is taken of it, up to the tape.
     """
-    safety = asked(job, cloth)
+    safety = asked(job, fabric)
     if safety is None or safety.length == 0 or safety.percent == 0:
         return None
     return _allowance(job, safety, repeat, needed)
@@ -114,21 +114,21 @@ def _allowance(job: Job, safety: Safety, repeat: Repeat | None, needed: int) -> 
     return Allowance(f"safety margin (1 {unit})", one)
 
 
-def offers(job: Job, layouts: Iterable[ClothLayout]) -> Iterator[Advice]:
-    """An offer for each cloth that is bought without a margin and was never asked about one."""
+def offers(job: Job, layouts: Iterable[FabricLayout]) -> Iterator[Advice]:
+    """An offer for each fabric that is bought without a margin and was never asked about one."""
     for layout in layouts:
-        buy, cloth = layout.buy, job.cloth(layout.cloth.key)
-        if buy is None or asked(job, cloth) is not None:
+        buy, fabric = layout.buy, job.fabric(layout.fabric.key)
+        if buy is None or asked(job, fabric) is not None:
             continue
-        line = _allowance(job, Safety(), cloth.repeat if layout.cloth.repeat else None, buy.needed)
+        line = _allowance(job, Safety(), fabric.repeat if layout.fabric.repeat else None, buy.needed)
         more = replace(buy, allowances=(*buy.allowances, line))
         money, now, then = None, *(format_quantity(each.total, each.unit) for each in (buy, more))
         if more.cost is not None and buy.cost is not None:
             money = more.cost - buy.cost
             now, then = f"{now}, {job.currency}{buy.cost:.2f}", f"{then}, {job.currency}{more.cost:.2f},"
         text = (
-            f"{cloth.title} is bought without a safety margin for a wrong cut or a flaw: the usual one "
+            f"{fabric.title} is bought without a safety margin for a wrong cut or a flaw: the usual one "
             f"would add {format_exact(line.length, job.units)}, so {then} instead of {now} "
             '(safety = "usual")'
         )
-        yield Advice("offer", text, cloth=cloth.key, money=money)
+        yield Advice("offer", text, fabric=fabric.key, money=money)

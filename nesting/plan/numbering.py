@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 
 from nesting.pieces.piece import Piece
 from nesting.plan.cuts import Step, cutting_steps
-from nesting.plan.plan import ClothLayout, Laid
+from nesting.plan.plan import FabricLayout, Laid
 
 _ALPHABET = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 _Length = tuple[str, str | None]
@@ -34,23 +34,23 @@ class Numbering:
     before: Mapping[_Length, int]
     numbers: Mapping[tuple[str, int], str]
 
-    def steps(self, layout: ClothLayout) -> tuple[Step, ...]:
+    def steps(self, layout: FabricLayout) -> tuple[Step, ...]:
         """The cuts of one length with their numbers, which run on through all lengths of a fabric."""
-        before = self.before.get((layout.cloth.key, layout.at_hand), 0)
+        before = self.before.get((layout.fabric.key, layout.on_hand), 0)
         return _numbered(layout, self.letter(layout), before)
 
-    def on(self, layout: ClothLayout) -> dict[tuple[str, int], str]:
+    def on(self, layout: FabricLayout) -> dict[tuple[str, int], str]:
         """The numbers of the pieces on one length, by piece id and copy."""
         return dict(_by_copy(layout, self.steps(layout)))
 
-    def letter(self, layout: ClothLayout) -> str:
+    def letter(self, layout: FabricLayout) -> str:
         """The letter of a length's fabric; "" where there is only one fabric."""
-        return self.letters.get(layout.cloth.key, "")
+        return self.letters.get(layout.fabric.key, "")
 
-    def fabric(self, layout: ClothLayout) -> str:
+    def fabric(self, layout: FabricLayout) -> str:
         """A fabric with its letter: ``B: Ivory lining``."""
         letter = self.letter(layout)
-        return f"{letter}: {layout.cloth.title}" if letter else layout.cloth.title
+        return f"{letter}: {layout.fabric.title}" if letter else layout.fabric.title
 
     def of(self, laid: Laid) -> str:
         """The number of a piece laid."""
@@ -64,7 +64,7 @@ class Numbering:
         return tuple(_seams(laid.piece, self.numbers, laid.copy))
 
 
-def numbering(layouts: Iterable[ClothLayout]) -> Numbering:
+def numbering(layouts: Iterable[FabricLayout]) -> Numbering:
     """The numbers of all cuts of a plan.
 
     Parameters
@@ -73,13 +73,13 @@ def numbering(layouts: Iterable[ClothLayout]) -> Numbering:
         Of the whole plan, in its order, which is the order of letters and numbers.
     """
     laid = [layout for layout in layouts if layout.placements]
-    keys = list(dict.fromkeys(layout.cloth.key for layout in laid))
+    keys = list(dict.fromkeys(layout.fabric.key for layout in laid))
     letters = {key: _letter(at) if len(keys) > 1 else "" for at, key in enumerate(keys)}
     counts, before = dict.fromkeys(keys, 0), dict[_Length, int]()
     numbers = dict[tuple[str, int], str]()
     for layout in laid:
-        key = layout.cloth.key
-        before[key, layout.at_hand] = counts[key]
+        key = layout.fabric.key
+        before[key, layout.on_hand] = counts[key]
         steps = _numbered(layout, letters[key], counts[key])
         counts[key] += len(steps)
         numbers |= _by_copy(layout, steps)
@@ -117,14 +117,14 @@ def _letter(at: int) -> str:
     return (_letter(more - 1) if more else "") + _ALPHABET[last]
 
 
-def _numbered(layout: ClothLayout, letter: str, before: int) -> tuple[Step, ...]:
+def _numbered(layout: FabricLayout, letter: str, before: int) -> tuple[Step, ...]:
     return tuple(
         replace(step, number=before + step.number, name=f"{letter}{before + step.number}")
         for step in cutting_steps(layout)
     )
 
 
-def _by_copy(layout: ClothLayout, steps: Iterable[Step]) -> Iterator[tuple[tuple[str, int], str]]:
+def _by_copy(layout: FabricLayout, steps: Iterable[Step]) -> Iterator[tuple[tuple[str, int], str]]:
     copies = {(laid.piece.id, laid.x, laid.y): laid.copy for laid in layout.placements}
     for step in steps:
         piece = step.frees.first.piece.id

@@ -1,4 +1,4 @@
-"""What is left of the cloth beside and behind the pieces: free rectangles, the largest first. In ticks."""
+"""What is left of the fabric beside and behind the pieces: free rectangles, the largest first. In ticks."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Final
 from nesting.headings.making import measure
 from nesting.packing.ease import Rectangle
 from nesting.plan.cuts import cutting_steps
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.units import Unit
 
 #: Strips narrower than this are no use to anybody.
@@ -28,8 +28,8 @@ class Offcut:
     length: int
 
 
-def end_of_cloth(layout: ClothLayout) -> int:
-    """How far the cloth reaches from the squared end: of the purchase, or of the length at hand."""
+def end_of_fabric(layout: FabricLayout) -> int:
+    """How far the fabric reaches from the squared end: of the purchase, or of the length on hand."""
     there = layout.there
     if there is not None:
         return there.length - layout.reserve
@@ -37,7 +37,7 @@ def end_of_cloth(layout: ClothLayout) -> int:
     return (layout.length or 0) + rest
 
 
-def offcuts_of(layout: ClothLayout, unit: Unit) -> tuple[Offcut, ...]:
+def offcuts_of(layout: FabricLayout, unit: Unit) -> tuple[Offcut, ...]:
     """The offcuts worth keeping, the largest first, none over another, clear of flaws and selvages.
 
     The largest free rectangle is taken, then the largest of what is left beside it, and so on. No cut of the
@@ -46,7 +46,7 @@ def offcuts_of(layout: ClothLayout, unit: Unit) -> tuple[Offcut, ...]:
     found, least = list[Offcut](), LEAST.of(unit)
     left = (layout.usable - layout.fit_to_cut) // 2
     # From the squared end on: what a box parts reaches up to it, so rooms that end before it are done with.
-    rooms, done = [(left, 0, left + layout.fit_to_cut, end_of_cloth(layout))], list[Rectangle]()
+    rooms, done = [(left, 0, left + layout.fit_to_cut, end_of_fabric(layout))], list[Rectangle]()
     for box in sorted(_in_the_way(layout), key=lambda one: one[1]):
         if any(room[3] < box[1] for room in rooms):
             done += (room for room in rooms if room[3] < box[1])
@@ -60,7 +60,7 @@ def offcuts_of(layout: ClothLayout, unit: Unit) -> tuple[Offcut, ...]:
     return tuple(sorted(found, key=lambda one: (-one.width * one.length, one.start, one.x)))
 
 
-def _in_the_way(layout: ClothLayout) -> Iterator[Rectangle]:
+def _in_the_way(layout: FabricLayout) -> Iterator[Rectangle]:
     """Pieces, those of one grid as one; flaws, and the cuts beside them, rectangles without a width."""
     for flaw in layout.flaws:
         yield flaw.x, flaw.y, flaw.x + flaw.width, flaw.y + flaw.length

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any, Literal, TypeVar
 
 from nesting.cutting.thumb import RuleOfThumb
-from nesting.order.job import Bolt, Cloth, Edge, Job, LengthAtHand, WayToCut
+from nesting.order.job import Bolt, Edge, Fabric, Job, LengthOnHand, WayToCut
 from nesting.packing.problem import Flaw
 from nesting.packing.result import Bound, Incumbent, Stage, Status, Stop, status_of
 from nesting.pieces.piece import Advice, HeadingPlan, PanelPlan, Piece, Sundry
@@ -23,9 +23,9 @@ _T = TypeVar("_T")
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """One copy of a piece on the cloth, size as laid (turned: swapped).
+    """One copy of a piece on the fabric, size as laid (turned: swapped).
 
-    ``turn`` is 0 or 90, counter-clockwise; ``arrow`` is the direction of TOP on the cloth (up = +y).
+    ``turn`` is 0 or 90, counter-clockwise; ``arrow`` is the direction of TOP on the fabric (up = +y).
     ``letter`` is A, B, ... on cuts of a drop match, else "".
     """
 
@@ -41,8 +41,8 @@ class Laid:
 
 
 @dataclass(frozen=True, slots=True)
-class ClothLayout:
-    """One cloth of the job laid on one bolt.
+class FabricLayout:
+    """One fabric of the job laid on one bolt.
 
     Attributes
     ----------
@@ -60,12 +60,12 @@ class ClothLayout:
     bought_lot
         The dye lot of what is bought, where it is known.
     spoiled
-        Flaws of a length at hand: what no piece may touch, ``x`` from the left of ``usable``.
+        Flaws of a length on hand: what no piece may touch, ``x`` from the left of ``usable``.
     reserve
-        What is kept at the squared end of a length at hand to find the place in the design.
+        What is kept at the squared end of a length on hand to find the place in the pattern.
     """
 
-    cloth: Cloth
+    fabric: Fabric
     bolt: Bolt
     usable: int
     placements: tuple[Laid, ...]
@@ -76,7 +76,7 @@ class ClothLayout:
     seconds: float
     buy: Buy | None
     rule_of_thumb: RuleOfThumb | None = None
-    at_hand: str | None = None
+    on_hand: str | None = None
     squaring: int = 0
     railroaded: bool = False
     incumbents: tuple[Incumbent, ...] = ()
@@ -103,13 +103,13 @@ class ClothLayout:
         return self.length - self.free_length
 
     @property
-    def there(self) -> LengthAtHand | None:
-        """The length at hand it lies on, as it lies on the table; None on cloth that is bought."""
+    def there(self) -> LengthOnHand | None:
+        """The length on hand it lies on, as it lies on the table; None on fabric that is bought."""
         return self.once("there", self._there)
 
-    def _there(self) -> LengthAtHand | None:
+    def _there(self) -> LengthOnHand | None:
         bolt = self.on_table or self.bolt
-        return next((there for there in bolt.at_hand if there.name == self.at_hand), None)
+        return next((there for there in bolt.on_hand if there.name == self.on_hand), None)
 
     @property
     def lot(self) -> str | None:
@@ -118,7 +118,7 @@ class ClothLayout:
 
     @property
     def flaws(self) -> tuple[Flaw, ...]:
-        """The flaws of the length at hand it is laid on, as far as they spoil its width to cut."""
+        """The flaws of the length on hand it is laid on, as far as they spoil its width to cut."""
         there = self.there
         if self.spoiled or there is None:
             return self.spoiled
@@ -132,7 +132,7 @@ class ClothLayout:
 
     @property
     def full_width(self) -> int:
-        """Selvage to selvage, as the cloth lies on the table.
+        """Selvage to selvage, as the fabric lies on the table.
 
         Where the stated width is that of the print alone it is not known: at least what full widths take.
         """
@@ -159,7 +159,7 @@ class ClothLayout:
 
     @property
     def fit_to_cut(self) -> int:
-        """What is fit to cut of the width, as the cloth lies on the table, clear of the selvages."""
+        """What is fit to cut of the width, as the fabric lies on the table, clear of the selvages."""
         there = self.there
         own = None if there is None else there.usable
         return min(self.usable, (self.on_table or self.bolt).usable if own is None else own)
@@ -180,7 +180,7 @@ class ClothLayout:
 
     @property
     def waste(self) -> Fraction:
-        """The part of the layout's cloth (usable width x length) that no piece uses, 0 to 1."""
+        """The part of the layout's fabric (usable width x length) that no piece uses, 0 to 1."""
         return self.once("waste", self._waste)
 
     def _waste(self) -> Fraction:
@@ -204,7 +204,7 @@ class LeftOut:
     Attributes
     ----------
     shortfall
-        How much more cloth it takes, with all else laid: for an ordered piece that of its whole window.
+        How much more fabric it takes, with all else laid: for an ordered piece that of its whole window.
     window
         Which window (or extra) would be served with that; "" for an optional piece.
     steps, total
@@ -225,23 +225,23 @@ class LeftOut:
 
 @dataclass(frozen=True, slots=True)
 class Shortfall:
-    """What one cloth is short of, with all that is left out of it taken together.
+    """What one fabric is short of, with all that is left out of it taken together.
 
     Attributes
     ----------
     buy
-        What to buy beside the lengths at hand so that everything is cut, as topping up would. None where no
+        What to buy beside the lengths on hand so that everything is cut, as topping up would. None where no
         layout of everything was found in the time.
     least
         Proven that no less than so much need be bought, in ticks and whole selling steps.
     idle
-        Lengths at hand that are not cut into, by name, each with why in a maker's words.
+        Lengths on hand that are not cut into, by name, each with why in a maker's words.
     one_lot
         What to buy if what is there and what is bought were of one lot, nothing perhaps; None where that is
         not known to be less.
     """
 
-    cloth: str
+    fabric: str
     buy: Buy | None
     least: int
     idle: tuple[tuple[str, str], ...] = ()
@@ -255,17 +255,17 @@ class Shortfall:
 
 @dataclass(frozen=True, slots=True)
 class Objective:
-    """What was asked of the layouts of one cloth, stage by stage, and what is proven.
+    """What was asked of the layouts of one fabric, stage by stage, and what is proven.
 
     Attributes
     ----------
     stages
         Each counts only where all before are equal; lengths in ticks, values in points of priority.
     untouched
-        Lengths at hand that stay whole.
+        Lengths on hand that stay whole.
     """
 
-    cloth: str
+    fabric: str
     stages: tuple[Stage, ...]
     stop: Stop
     seconds: float
@@ -279,20 +279,20 @@ class Objective:
 
 @dataclass(frozen=True, slots=True)
 class WhatIf:
-    """A change that would save cloth, or the seams, and what it would save.
+    """A change that would save fabric, or the seams, and what it would save.
 
     Attributes
     ----------
     kind
-        ``shorter`` or ``less full``, of a window; ``wider bolt``, of a cloth.
-    window, cloth
-        What is changed, and the cloth that it saves.
+        ``shorter`` or ``less full``, of a window; ``wider bolt``, of a fabric.
+    window, fabric
+        What is changed, and the fabric that it saves.
     was, now
         Finished length, fullness (or flat width) or bolt width, before and after, as text.
     saves
-        What is saved in a maker's words: ``one repeat``, ``one width``, ``the seams``, else the cloth.
+        What is saved in a maker's words: ``one repeat``, ``one width``, ``the seams``, else the fabric.
     length
-        Cloth bought less, in ticks; below 0 more.
+        Fabric bought less, in ticks; below 0 more.
     money
         Paid less; None where a price is missing.
     least
@@ -303,7 +303,7 @@ class WhatIf:
 
     kind: Literal["shorter", "less full", "wider bolt"]
     window: str | None
-    cloth: str
+    fabric: str
     was: str
     now: str
     saves: str
@@ -315,7 +315,7 @@ class WhatIf:
 
 @dataclass(frozen=True, slots=True)
 class SeamOffer:
-    """What one seam plan of a window takes of a cloth, all other windows cut as they are.
+    """What one seam plan of a window takes of a fabric, all other windows cut as they are.
 
     Attributes
     ----------
@@ -324,7 +324,7 @@ class SeamOffer:
     cuts
         Cut widths of its first panel, from left to right.
     pieces
-        How many pieces of the cloth the window is cut into.
+        How many pieces of the fabric the window is cut into.
     length, bound
         The shortest layout found and what no layout undercuts; None where it was not tried.
     buy
@@ -354,7 +354,7 @@ class SeamReport:
 
     window: str
     layer: str
-    cloth: str
+    fabric: str
     offers: tuple[SeamOffer, ...]
 
     @property
@@ -369,7 +369,7 @@ class Plan:
 
     job: Job
     pieces: tuple[Piece, ...]
-    layouts: tuple[ClothLayout, ...]
+    layouts: tuple[FabricLayout, ...]
     sundries: tuple[Sundry, ...] = ()
     headings: tuple[HeadingPlan, ...] = ()
     advice: tuple[Advice, ...] = ()
@@ -383,12 +383,12 @@ class Plan:
 
     @property
     def short(self) -> tuple[LeftOut, ...]:
-        """What was ordered and is left out because the lengths at hand do not suffice."""
+        """What was ordered and is left out because the lengths on hand do not suffice."""
         return tuple(out for out in self.left_out if out.window)
 
     @property
     def cost(self) -> Decimal | None:
-        """The cost of all cloth; None where a price is missing."""
+        """The cost of all fabric; None where a price is missing."""
         costs = [layout.buy.cost for layout in self.layouts if layout.buy]
         known = [cost for cost in costs if cost is not None]
         return sum(known, Decimal(0)) if known and len(known) == len(costs) else None

@@ -11,10 +11,10 @@ from typing import Final
 from nesting.headings.making import measure
 from nesting.order.job import Job
 from nesting.packing.ease import across_lines
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.units import Unit, format_length
 
-#: A table two yards or two metres long, as most homes can lay out (common practice, no source).
+#: A table two yards or two meters long, as most homes can lay out (common practice, no source).
 USUAL_TABLE: Final = measure("72", "200")
 
 
@@ -29,7 +29,7 @@ class Pull:
     start
         What lies at the head of the table.
     end
-        Where the cloth goes over the table's end: the fold, or the end of the layout.
+        Where the fabric goes over the table's end: the fold, or the end of the layout.
     """
 
     number: int
@@ -47,11 +47,11 @@ class Run:
 
 
 def table_length(job: Job) -> int:
-    """How long the job's table is; two yards or two metres where nothing was said."""
+    """How long the job's table is; two yards or two meters where nothing was said."""
     return USUAL_TABLE.of(job.units) if job.table is None else job.table.length
 
 
-def pulls(layout: ClothLayout, table: int) -> tuple[Pull, ...]:
+def pulls(layout: FabricLayout, table: int) -> tuple[Pull, ...]:
     """The pulls of a layout over a table of that length; see `pulls_of`."""
     spans = [(laid.y, laid.y + laid.length) for laid in layout.placements]
     return pulls_of(spans, layout.length or 0, table)
@@ -60,7 +60,7 @@ def pulls(layout: ClothLayout, table: int) -> tuple[Pull, ...]:
 def pulls_of(spans: Sequence[tuple[int, int]], length: int, table: int) -> tuple[Pull, ...]:
     """Pulls in which every piece that the table can hold lies on it whole.
 
-    The fold lies at the last straight cut within reach. Where there is none, the cloth is folded where the
+    The fold lies at the last straight cut within reach. Where there is none, the fabric is folded where the
     table ends, and a piece that the fold would cross lies whole in the next pull, in one of two ways: the
     fold is shifted back to where that piece begins, or, where another piece is in the way, the next pull
     begins there and the two overlap. Only a piece longer than the table is folded; its long cuts are made
@@ -73,7 +73,7 @@ def pulls_of(spans: Sequence[tuple[int, int]], length: int, table: int) -> tuple
     length
         Of the layout.
     table
-        How much cloth the table holds, above 0.
+        How much fabric the table holds, above 0.
 
     Returns
     -------
@@ -105,7 +105,7 @@ def _pulls(spans: Iterable[tuple[int, int]], length: int, table: int) -> Iterato
 
 
 def lying(at: int, made: Sequence[Pull]) -> Sequence[Pull]:
-    """The pulls in which a place of the cloth lies on the table, in order.
+    """The pulls in which a place of the fabric lies on the table, in order.
 
     Both starts and ends grow from pull to pull: where the next pull begins before a fold, it begins with a
     piece that crosses the fold, so it ends at neither a straight cut nor a shifted fold before that one.
@@ -115,7 +115,7 @@ def lying(at: int, made: Sequence[Pull]) -> Sequence[Pull]:
 
 
 def runs(start: int, end: int, made: Sequence[Pull]) -> tuple[Run, ...]:
-    """A cut along the cloth, or at one place of it, in as few runs as the pulls allow, in order."""
+    """A cut along the fabric, or at one place of it, in as few runs as the pulls allow, in order."""
     found, at = list[Run](), start
     while True:
         here = lying(at, made)

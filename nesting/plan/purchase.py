@@ -12,7 +12,7 @@ from nesting.units import unit_ticks
 
 @dataclass(frozen=True, slots=True)
 class Allowance:
-    """Cloth bought beyond the layout: ``squaring``, ``unknown start of the print``, ``shrinkage``."""
+    """Fabric bought beyond the layout: ``squaring``, ``unknown start of the print``, ``shrinkage``."""
 
     name: str
     length: int
@@ -54,7 +54,7 @@ class Buy:
 
     @property
     def quantity(self) -> Fraction:
-        """What is bought, in yards or metres."""
+        """What is bought, in yards or meters."""
         return Fraction(self.total, unit_ticks(self.unit))
 
     @property

@@ -45,7 +45,7 @@ class Question:
     ----------
     about
         The field: ``match`` of a bolt, or ``drop_from`` of its print.
-    cloth, bolt
+    fabric, bolt
         Key of the fabric, and which of its bolts, from 0; None: a width that nobody offers.
     text
         What is asked, without the answers.
@@ -54,7 +54,7 @@ class Question:
     """
 
     about: Literal["match", "drop_from"]
-    cloth: str
+    fabric: str
     bolt: int | None
     text: str
     check: str

@@ -6,26 +6,26 @@ ordered, and a seam sewn on it lies beside its line. Common practice, no source.
 
 from __future__ import annotations
 
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.units import Unit, format_length
 
 
-def left_off(layout: ClothLayout) -> int:
+def left_off(layout: FabricLayout) -> int:
     """How much of the fabric is cut off at either edge, in ticks; 0 where it is cut from edge to edge."""
     return 0 if layout.edge_to_edge else max(0, layout.full_width - layout.usable) // 2
 
 
-def seams_in_selvage(layout: ClothLayout) -> bool:
+def seams_in_selvage(layout: FabricLayout) -> bool:
     """Whether the seams of full widths take up the selvage, or part of it."""
     return not layout.edge_to_edge and (layout.usable > layout.fit_to_cut or not left_off(layout))
 
 
-def left_mark(layout: ClothLayout) -> str:
+def left_mark(layout: FabricLayout) -> str:
     """From where distances across are read: ``left line`` where a selvage is left off, else ``left edge``."""
     return "left line" if left_off(layout) or layout.print_edge else "left edge"
 
 
-def selvage_words(layout: ClothLayout, unit: Unit) -> str:
+def selvage_words(layout: FabricLayout, unit: Unit) -> str:
     """The check that draws the lines between which all is cut; empty where a hem's own check says it."""
     edge, seam = left_off(layout), layout.print_edge
     if layout.hem_edge is not None:

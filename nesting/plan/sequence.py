@@ -1,4 +1,4 @@
-"""The cutting sequence of a bolt: what to check first, how to pull the cloth, and every cut in words."""
+"""The cutting sequence of a bolt: what to check first, how to pull the fabric, and every cut in words."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from nesting.plan.blocks import Block
 from nesting.plan.cuts import Cut
 from nesting.plan.direction import direction_words, square_words
 from nesting.plan.numbering import Numbering, numbering
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.plan.pulls import Pull, Run, lying, pulls, pulls_of, runs, table_length
 from nesting.plan.selvages import left_mark, selvage_words
 from nesting.units import Unit, format_length
@@ -26,7 +26,7 @@ _MOST_LISTED = 4
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A cut with the pulls and the lanes it is made in: one run for each time that the cloth must be moved.
+    """A cut with the pulls and the lanes it is made in: one run for each time that the fabric must be moved.
 
     ``again``: its pull went by already, so what was cut off is laid on the table anew for it.
     """
@@ -78,7 +78,7 @@ class CuttingSequence:
     pulls
         How the bolt moves along the table.
     lanes
-        How it moves across a table that is narrower than the cloth: stretches counted from the left edge of
+        How it moves across a table that is narrower than the fabric: stretches counted from the left edge of
         the usable width; one where the table is wide enough.
     """
 
@@ -87,7 +87,7 @@ class CuttingSequence:
     lanes: tuple[Pull, ...]
 
 
-def sequence(job: Job, layout: ClothLayout, numbers: Numbering | None = None) -> CuttingSequence:
+def sequence(job: Job, layout: FabricLayout, numbers: Numbering | None = None) -> CuttingSequence:
     """The cutting sequence of one layout of a job, on the job's table or one of the usual length.
 
     ``numbers`` are those of the whole plan; without them the layout is taken to be all there is.
@@ -113,7 +113,7 @@ def sequence(job: Job, layout: ClothLayout, numbers: Numbering | None = None) ->
     return CuttingSequence(tuple(actions), along, across)
 
 
-def price_words(layout: ClothLayout, unit: Unit) -> str:
+def price_words(layout: FabricLayout, unit: Unit) -> str:
     """What cutting across first costs in length, beside the shortest layout found that is cut freely."""
     price, free = layout.longer_than_free, layout.free_length
     if price is None or free is None:
@@ -123,8 +123,8 @@ def price_words(layout: ClothLayout, unit: Unit) -> str:
     return f"{format_length(price, unit)} longer than cut freely ({format_length(free, unit)})"
 
 
-def lanes(job: Job, layout: ClothLayout) -> tuple[Pull, ...]:
-    """How a cloth wider than the table is drawn across it; as `pulls_of`, from selvage to selvage."""
+def lanes(job: Job, layout: FabricLayout) -> tuple[Pull, ...]:
+    """How a fabric wider than the table is drawn across it; as `pulls_of`, from selvage to selvage."""
     edge = max(0, layout.full_width - layout.usable) // 2
     wide = layout.usable if job.table is None or job.table.width is None else job.table.width - edge
     if wide + edge >= layout.full_width:
@@ -142,13 +142,13 @@ class _Stretches:
         self._along, self._across = dict[_Span, tuple[Run, ...]](), dict[_Span, tuple[Run, ...]]()
 
     def along(self, start: int, end: int) -> tuple[Run, ...]:
-        """A cut along the cloth in its pulls."""
+        """A cut along the fabric in its pulls."""
         if (start, end) not in self._along:
             self._along[start, end] = runs(start, end, self.pulls)
         return self._along[start, end]
 
     def across(self, start: int, end: int) -> tuple[Run, ...]:
-        """A cut across the cloth in its lanes."""
+        """A cut across the fabric in its lanes."""
         if (start, end) not in self._across:
             self._across[start, end] = runs(start, end, self._lanes)
         return self._across[start, end]
@@ -164,7 +164,7 @@ def _made(cut: Cut, table: _Stretches, here: int) -> Made:
     return Made(cut, (Run(number, cut.at, cut.at),), table.across(cut.start, cut.end), number < here)
 
 
-def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str]:
+def _checks(layout: FabricLayout, numbers: Numbering, unit: Unit) -> Iterator[str]:
     """What is looked at before the first cut, for fabric once cut is not taken back."""
     lot = layout.lot
 
@@ -195,8 +195,8 @@ def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str
         "where one meets a piece, plan again with it."
     )
     yield square_words(layout, numbers, unit)
-    if layout.cloth.repeat is not None:
-        repeat = layout.cloth.repeat
+    if layout.fabric.repeat is not None:
+        repeat = layout.fabric.repeat
         yield (
             f"Measure the repeat over as many repeats as lie on the table: planned {say(repeat.length)} along"
             + (f" and {say(repeat.width)} across" if repeat.width is not None else "")
@@ -212,10 +212,10 @@ def _checks(layout: ClothLayout, numbers: Numbering, unit: Unit) -> Iterator[str
     yield f"Measure the whole length: the layout takes {say(layout.length or 0)} from the squared end."
 
 
-def _of_print(layout: ClothLayout, say: Callable[[int], str]) -> Iterator[str]:
+def _of_print(layout: FabricLayout, say: Callable[[int], str]) -> Iterator[str]:
     """What a print as wide as its bolt was taken for, to be measured before anything else is done."""
     bolt = layout.on_table or layout.bolt
-    if not bolt.printed or bolt.match is None or layout.cloth.repeat is None:
+    if not bolt.printed or bolt.match is None or layout.fabric.repeat is None:
         return
     washed = "" if layout.on_table is None else f" once washed ({say(layout.bolt.match or 0)} before)"
     edge = layout.print_edge
@@ -242,7 +242,7 @@ def _pull(pull: Pull, before: Pull, unit: Unit) -> Action:
 
 
 def _cut_words(
-    made: Sequence[Made], block: Block, layout: ClothLayout, across: Sequence[Pull], unit: Unit
+    made: Sequence[Made], block: Block, layout: FabricLayout, across: Sequence[Pull], unit: Unit
 ) -> str:
     """All cuts of a step in words, those alike in one sentence, and what they free."""
     first = block.first
@@ -271,7 +271,7 @@ def _alike(made: Sequence[Made]) -> Iterator[tuple[Made, list[int]]]:
     yield from groups.values()
 
 
-def _words(one: Made, places: list[int], layout: ClothLayout, across: Sequence[Pull], unit: Unit) -> str:
+def _words(one: Made, places: list[int], layout: FabricLayout, across: Sequence[Pull], unit: Unit) -> str:
     cut = one.cut
 
     def say(ticks: int) -> str:
@@ -300,7 +300,7 @@ def _places(places: list[int], unit: Unit) -> str:
 
 
 def _in_runs(one: Made, across: Sequence[Pull], unit: Unit) -> str:
-    """How a cut longer than the table is made, and when the cloth is drawn across it."""
+    """How a cut longer than the table is made, and when the fabric is drawn across it."""
     lengthwise = one.cut.way == "lengthwise"
     made = one.along if lengthwise else one.across
     words, lane = "", one.across[0].pull

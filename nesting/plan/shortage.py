@@ -1,4 +1,4 @@
-"""What fabric on hand is not enough for, in words: what is left out, and what is missing of each cloth."""
+"""What fabric on hand is not enough for, in words: what is left out, and what is missing of each fabric."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from nesting.units import format_length, format_quantity
 
 @dataclass(frozen=True, slots=True)
 class Shortage:
-    """A window, or an extra, that is left out of one cloth.
+    """A window, or an extra, that is left out of one fabric.
 
     Attributes
     ----------
     what
         Its name.
     shortfall
-        How much more cloth one of them takes, all else laid.
+        How much more fabric one of them takes, all else laid.
     steps, total
         The same as bought, in selling steps and in ticks; None where it was not found in the time.
     least
@@ -27,7 +27,7 @@ class Shortage:
     """
 
     what: str
-    cloth: str
+    fabric: str
     shortfall: int
     steps: int | None
     total: int | None
@@ -35,16 +35,16 @@ class Shortage:
 
 
 def shortages(plan: Plan) -> tuple[Shortage, ...]:
-    """What is left out, each once for each cloth it is short of, equal windows one by one."""
-    cloths = {piece.id: piece.cloth for piece in plan.pieces}
+    """What is left out, each once for each fabric it is short of, equal windows one by one."""
+    fabrics = {piece.id: piece.fabric for piece in plan.pieces}
     found: list[Shortage] = []
     seen: dict[tuple[str, str], set[str]] = {}
     for out in plan.short:
-        cloth = cloths.get(out.piece, "")
-        known = seen.setdefault((out.window, cloth), set())
+        fabric = fabrics.get(out.piece, "")
+        known = seen.setdefault((out.window, fabric), set())
         # A piece that comes again is the next of several equal windows.
         if not known or out.piece in known:
-            found.append(Shortage(out.window, cloth, out.shortfall, out.steps, out.total, out.least))
+            found.append(Shortage(out.window, fabric, out.shortfall, out.steps, out.total, out.least))
             known.clear()
         known.add(out.piece)
     return tuple(found)
@@ -82,7 +82,7 @@ def shortfall_rows(plan: Plan, short: Shortfall) -> Iterator[tuple[str, str]]:
     """What is on hand, what is left out, why some stays whole, what to buy, and what would use it."""
     job = plan.job
     yield "on hand", _on_hand(plan, short)
-    alone = [one for one in shortages(plan) if one.cloth == short.cloth]
+    alone = [one for one in shortages(plan) if one.fabric == short.fabric]
     yield "left out", names_left_out(plan, short)
     for name, why in short.idle:
         yield "not cut into", f"{name}: {why}"
@@ -98,21 +98,21 @@ def shortfall_rows(plan: Plan, short: Shortfall) -> Iterator[tuple[str, str]]:
 
 
 def names_left_out(plan: Plan, short: Shortfall) -> str:
-    """Which windows and extras are left out of a cloth, equal ones one by one."""
-    return ", ".join(one.what for one in shortages(plan) if one.cloth == short.cloth)
+    """Which windows and extras are left out of a fabric, equal ones one by one."""
+    return ", ".join(one.what for one in shortages(plan) if one.fabric == short.fabric)
 
 
 def short_words(plan: Plan) -> Iterator[str]:
-    """One line for each cloth: what to buy, and for what."""
+    """One line for each fabric: what to buy, and for what."""
     for short in plan.shortfalls:
         said = missing_words(short, plan.job)
-        yield f"{plan.job.cloth(short.cloth).title}: {said}; left out: {names_left_out(plan, short)}"
+        yield f"{plan.job.fabric(short.fabric).title}: {said}; left out: {names_left_out(plan, short)}"
 
 
 def _on_hand(plan: Plan, short: Shortfall) -> str:
-    """Every length at hand with its lot, and all of them together."""
-    bolts = [layout.bolt for layout in plan.layouts if layout.cloth.key == short.cloth]
-    lengths = (bolts or plan.job.cloth(short.cloth).bolts)[0].at_hand
+    """Every length on hand with its lot, and all of them together."""
+    bolts = [layout.bolt for layout in plan.layouts if layout.fabric.key == short.fabric]
+    lengths = (bolts or plan.job.fabric(short.fabric).bolts)[0].on_hand
     unit = plan.job.units
     said = ", ".join(
         f"{there.name} {format_length(there.length, unit)}{f' (lot {there.lot})' if there.lot else ''}"

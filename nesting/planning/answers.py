@@ -8,7 +8,7 @@ from typing import Final
 
 from nesting.errors import NestingError
 from nesting.order.job import Bolt, Job
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.plan.purchase import Buy
 from nesting.plan.question import Question
 from nesting.planning.doubts import OpenQuestion, open_questions
@@ -38,7 +38,7 @@ def with_costs(
     job: Job,
     bolts: Mapping[str, Bolt],
     questions: Iterable[OpenQuestion],
-    layouts: Iterable[ClothLayout],
+    layouts: Iterable[FabricLayout],
     each: Effort,
     *,
     interrupted: bool = False,
@@ -58,12 +58,12 @@ def with_costs(
     interrupted
         An end was asked for already.
     """
-    planned = {layout.cloth.key: layout.buy for layout in layouts if layout.buy is not None}
+    planned = {layout.fabric.key: layout.buy for layout in layouts if layout.buy is not None}
     return tuple(
         one.question
-        if bolts[one.cloth.key].at_hand
+        if bolts[one.fabric.key].on_hand
         else with_amounts(
-            one, planned.get(one.cloth.key), cost_of(job, bolts, one, each, interrupted=interrupted)
+            one, planned.get(one.fabric.key), cost_of(job, bolts, one, each, interrupted=interrupted)
         )
         for one in questions
     )
@@ -71,11 +71,11 @@ def with_costs(
 
 def answered(job: Job, each: Effort) -> tuple[Question, ...]:
     """The questions of a job that is not planned yet, each answer searched for by itself."""
-    bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+    bolts = {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
     found = list[Question]()
     for one in open_questions(job, bolts):
-        as_it_is = replace(one, cloth=job.cloth(one.cloth.key), bolt=bolts[one.cloth.key])
-        if as_it_is.bolt.at_hand:
+        as_it_is = replace(one, fabric=job.fabric(one.fabric.key), bolt=bolts[one.fabric.key])
+        if as_it_is.bolt.on_hand:
             found.append(one.question)
             continue
         planned = cost_of(job, bolts, as_it_is, each)
@@ -95,10 +95,12 @@ def cost_of(
     job: Job, bolts: Mapping[str, Bolt], one: OpenQuestion, each: Effort, *, interrupted: bool = False
 ) -> Buy | None:
     """What the fabric takes if the other answer holds; None where it cannot be cut so."""
-    key = one.cloth.key
-    changed = replace(job, cloths=tuple(one.cloth if cloth.key == key else cloth for cloth in job.cloths))
+    key = one.fabric.key
+    changed = replace(
+        job, fabrics=tuple(one.fabric if fabric.key == key else fabric for fabric in job.fabrics)
+    )
     try:
-        cases = cases_of(changed, one.cloth, {**bolts, key: one.bolt})
+        cases = cases_of(changed, one.fabric, {**bolts, key: one.bolt})
         if not cases:
             return None
         solved = best_of(cases, each.begin(len(cases), interrupted=interrupted))

@@ -1,4 +1,4 @@
-"""Each cloth of a job on every width in which it is sold."""
+"""Each fabric of a job on every width in which it is sold."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from nesting.cutting.cut import can_railroad
 from nesting.cutting.thumb import LAYERS, rule_of_thumb_for
 from nesting.errors import NestingError
 from nesting.order.bolts import bolt_of_width
-from nesting.order.job import Bolt, Cloth, Job
+from nesting.order.job import Bolt, Fabric, Job
 from nesting.plan.comparison import Comparison, Option
 from nesting.planning.effort import Effort, Spending
 from nesting.planning.laying import layout_of
@@ -36,9 +36,9 @@ def compare(
     stop: Callable[[], bool] | None = None,
     told: Told | None = None,
 ) -> Comparison:
-    """Each cloth of a job on every bolt on offer, and on further widths asked for, all of it bought.
+    """Each fabric of a job on every bolt on offer, and on further widths asked for, all of it bought.
 
-    Lengths at hand are left aside: what is compared are purchases. In turn or on workers, the same work
+    Lengths on hand are left aside: what is compared are purchases. In turn or on workers, the same work
     budget and ``workers=1`` give the same comparison.
 
     Parameters
@@ -63,9 +63,9 @@ def compare(
     """
     effort = effort or Effort()
     trials = [
-        Trial(job, cloth, bolt, offered)
-        for cloth in job.cloths
-        for bolt, offered in _bolts(job, cloth, widths)
+        Trial(job, fabric, bolt, offered)
+        for fabric in job.fabrics
+        for bolt, offered in _bolts(job, fabric, widths)
     ]
     prepared = [one for one in map(_prepared, trials) if one.cases or one.reason]
     problems = sum(len(one.cases) for one in prepared)
@@ -78,22 +78,22 @@ def compare(
     return Comparison(job, tuple(options))
 
 
-def _bolts(job: Job, cloth: Cloth, widths: Sequence[int]) -> Iterator[tuple[Bolt, bool]]:
-    for bolt in cloth.bolts:
+def _bolts(job: Job, fabric: Fabric, widths: Sequence[int]) -> Iterator[tuple[Bolt, bool]]:
+    for bolt in fabric.bolts:
         yield bolt, True
-    known = {bolt.width for bolt in cloth.bolts}
+    known = {bolt.width for bolt in fabric.bolts}
     for width in widths:
         if width not in known:
-            yield bolt_of_width(job, cloth, width), False
+            yield bolt_of_width(job, fabric, width), False
 
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One cloth of a job on one bolt.
+    """One fabric of a job on one bolt.
 
     Attributes
     ----------
-    job, cloth, bolt
+    job, fabric, bolt
         What is cut from what.
     offered
         Somebody sells it; else its width was asked for.
@@ -102,15 +102,15 @@ class Trial:
     """
 
     job: Job
-    cloth: Cloth
+    fabric: Fabric
     bolt: Bolt
     offered: bool
     part: float = 1.0
 
     def cases(self) -> list[Case]:
         """Every way to cut it; raises what forbids them all."""
-        chosen = {other.key: other.bolts[0] for other in self.job.cloths} | {self.cloth.key: self.bolt}
-        return cases_of(self.job, self.cloth, chosen)
+        chosen = {other.key: other.bolts[0] for other in self.job.fabrics} | {self.fabric.key: self.bolt}
+        return cases_of(self.job, self.fabric, chosen)
 
     def option(self, cases: Sequence[Case], spending: Spending) -> Option:
         """What this bolt would take, searched for on a clock of its own."""
@@ -119,16 +119,16 @@ class Trial:
         except NestingError as error:
             return self.without(str(error))
         rule = rule_of_thumb_for(
-            self.job, solved.plain.cutting.pieces, self.cloth.key, self.bolt, solved.plain.sideways
+            self.job, solved.plain.cutting.pieces, self.fabric.key, self.bolt, solved.plain.sideways
         )
         lay = replace(solved.case.lay, railroaded=bool(solved.sideways))
         layout, _ = layout_of(lay, solved.result, solved.bound, rule)
         cutting = solved.case.cutting
-        mine = {window.name for window in self.job.windows if window.cloth == self.cloth.key}
+        mine = {window.name for window in self.job.windows if window.fabric == self.fabric.key}
         return Option(
             layout=layout,
             bolt=self.bolt,
-            cloth=self.cloth,
+            fabric=self.fabric,
             widths_per_panel=tuple(pair for pair in cutting.widths if pair[0] in mine),
             seams=sum(len(p.joined_to) * p.copies for p in solved.case.lay.pieces) // 2,
             railroad=self._railroad(solved),
@@ -137,7 +137,7 @@ class Trial:
 
     def without(self, reason: str) -> Option:
         """No layout, and why."""
-        return Option(None, self.bolt, self.cloth, reason=reason, offered=self.offered)
+        return Option(None, self.bolt, self.fabric, reason=reason, offered=self.offered)
 
     def _railroad(self, solved: Solved) -> str:
         """Whether panels may be cut sideways, and what that gives."""
@@ -145,7 +145,7 @@ class Trial:
         lengths = dict(solved.lengths)
         if len(lengths) < 2:
             rooms = dict.fromkeys(p.room for p in solved.case.lay.pieces if p.role in LAYERS and p.room)
-            reasons = [can_railroad(self.job, self.cloth.key, room, self.bolt) for room in rooms]
+            reasons = [can_railroad(self.job, self.fabric.key, room, self.bolt) for room in rooms]
             if solved.case.sideways:
                 return "sideways, as ordered"
             if any(allowed for allowed, _ in reasons):

@@ -11,9 +11,9 @@ from typing import Final
 from nesting.errors import NestingError
 from nesting.order.bolts import bolt_of_width, seam_of
 from nesting.order.defaults import defaults_for
-from nesting.order.job import Bolt, Cloth, Job
+from nesting.order.job import Bolt, Fabric, Job
 from nesting.order.print_width import filled_width, is_print_wide, leaves_much
-from nesting.plan.design import DROPS, next_letter
+from nesting.plan.pattern import DROPS, next_letter
 from nesting.plan.question import Answer, Question
 from nesting.repeat import Repeat
 from nesting.units import format_exact, format_length
@@ -27,23 +27,23 @@ class OpenQuestion:
     """A question without amounts, and what the answer that is not planned makes of fabric and bolt."""
 
     question: Question
-    cloth: Cloth
+    fabric: Fabric
     bolt: Bolt
 
 
 def open_questions(job: Job, bolts: Mapping[str, Bolt]) -> tuple[OpenQuestion, ...]:
     """What is to be asked of the prints of a job, each on the bolt it is cut from."""
     found = list[OpenQuestion]()
-    for cloth in job.cloths:
-        if cloth.repeat is not None and any(job.windows_of(cloth.key)):
-            found += _of_match(job, cloth, cloth.repeat, bolts[cloth.key])
-            found += _of_drop(job, cloth, cloth.repeat, bolts[cloth.key])
+    for fabric in job.fabrics:
+        if fabric.repeat is not None and any(job.windows_of(fabric.key)):
+            found += _of_match(job, fabric, fabric.repeat, bolts[fabric.key])
+            found += _of_drop(job, fabric, fabric.repeat, bolts[fabric.key])
     return tuple(found)
 
 
 def asked_of(job: Job) -> tuple[str, ...]:
     """All that is asked of a job before it is planned: what is seldom meant, what only a print can tell."""
-    opened = open_questions(job, {cloth.key: cloth.bolts[0] for cloth in job.cloths})
+    opened = open_questions(job, {fabric.key: fabric.bolts[0] for fabric in job.fabrics})
     meant = (remark.text for remark in job.remarks if remark.asks)
     return (*meant, *(one.question.told(job.currency) for one in opened))
 
@@ -58,25 +58,25 @@ def telling(job: Job) -> Iterator[None]:
         raise
 
 
-def _of_match(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> Iterator[OpenQuestion]:
+def _of_match(job: Job, fabric: Fabric, repeat: Repeat, bolt: Bolt) -> Iterator[OpenQuestion]:
     """A match that nobody said, where the label may well mean a wider one."""
     if repeat.width is None or bolt.match is None or bolt.match_said or bolt.printed:
         return
     unit, width, across = job.units, bolt.width, repeat.width
-    wider = _wider(job, cloth, repeat, bolt)
+    wider = _wider(job, fabric, repeat, bolt)
     more = (wider.bolt.match or 0) - bolt.match
     much = leaves_much(Fraction(bolt.match), Fraction(width))
     if more <= 0 or (not much and 2 * more <= defaults_for(unit).label_worth):
         return
-    changed = replace(cloth, repeat=replace(repeat, width=wider.across))
+    changed = replace(fabric, repeat=replace(repeat, width=wider.across))
     count = bolt.match // across
     yield OpenQuestion(
         Question(
             about="match",
-            cloth=cloth.key,
-            bolt=cloth.bolts.index(bolt) if bolt in cloth.bolts else None,
+            fabric=fabric.key,
+            bolt=fabric.bolts.index(bolt) if bolt in fabric.bolts else None,
             text=(
-                f"{cloth.title}, {format_length(width, unit)} wide: whole repeats of "
+                f"{fabric.title}, {format_length(width, unit)} wide: whole repeats of "
                 f"{format_exact(across, unit)} leave {format_exact(width - bolt.match, unit)} of each width "
                 "unused."
             ),
@@ -86,7 +86,7 @@ def _of_match(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> Iterator[Op
                 Answer(wider.text, planned=False, enter=wider.enter),
             ),
         ),
-        replace(changed, bolts=tuple(wider.bolt if each == bolt else each for each in cloth.bolts)),
+        replace(changed, bolts=tuple(wider.bolt if each == bolt else each for each in fabric.bolts)),
         wider.bolt,
     )
 
@@ -101,12 +101,12 @@ class _Wider:
     enter: str
 
 
-def _wider(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> _Wider:
+def _wider(job: Job, fabric: Fabric, repeat: Repeat, bolt: Bolt) -> _Wider:
     """What else the label may mean: seams in the selvage, a wider print, or another repeat across."""
     unit, width, across = job.units, bolt.width, repeat.width or 1
-    filled, seam = filled_width(Fraction(width), Fraction(across), unit), Fraction(seam_of(job, cloth))
+    filled, seam = filled_width(Fraction(width), Fraction(across), unit), Fraction(seam_of(job, fabric))
     if bolt.usable_said and filled and is_print_wide(filled, Fraction(width), Fraction(across), seam, unit):
-        wide = bolt_of_width(job, cloth, width)
+        wide = bolt_of_width(job, fabric, width)
         text = f"the pattern runs from selvage to selvage, {format_exact(filled, unit)}, seams in the selvage"
         return _Wider(_as(bolt, wide), across, text, "then leave the usable width empty")
     count = max(1, round(Fraction(width, across)))
@@ -114,10 +114,10 @@ def _wider(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> _Wider:
     if bolt.match is not None and whole > bolt.match and whole <= width * (1 + NEAR):
         said = format_exact(whole, unit)
         text = f"the fabric is printed {said} wide, {_repeats(count)} across"
-        wide = bolt_of_width(job, cloth, whole)
+        wide = bolt_of_width(job, fabric, whole)
         return _Wider(_as(bolt, wide), across, text, f"then enter {said} as its width")
     each = width // count
-    wide = bolt_of_width(job, replace(cloth, repeat=replace(repeat, width=each)), width)
+    wide = bolt_of_width(job, replace(fabric, repeat=replace(repeat, width=each)), width)
     said = format_exact(each, unit)
     text = f"the pattern fills the width, {format_exact(width, unit)}, with {_repeats(count)} of {said}"
     return _Wider(_as(bolt, wide), each, text, f"then enter {said} as the repeat across")
@@ -132,9 +132,9 @@ def _repeats(count: int) -> str:
     return "1 repeat" if count == 1 else f"{count} repeats"
 
 
-def _of_drop(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> Iterator[OpenQuestion]:
+def _of_drop(job: Job, fabric: Fabric, repeat: Repeat, bolt: Bolt) -> Iterator[OpenQuestion]:
     """Where the step of a drop is, on a fabric that holds several columns across."""
-    if not repeat.drop or repeat.width is None or bolt.match is None or cloth.drop_from is not None:
+    if not repeat.drop or repeat.width is None or bolt.match is None or fabric.drop_from is not None:
         return
     columns = bolt.match // repeat.width
     if columns < 2:
@@ -145,9 +145,9 @@ def _of_drop(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> Iterator[Ope
     yield OpenQuestion(
         Question(
             about="drop_from",
-            cloth=cloth.key,
-            bolt=cloth.bolts.index(bolt) if bolt in cloth.bolts else None,
-            text=f"{cloth.title}: {drop}, {columns} columns across. Where is its step?",
+            fabric=fabric.key,
+            bolt=fabric.bolts.index(bolt) if bolt in fabric.bolts else None,
+            text=f"{fabric.title}: {drop}, {columns} columns across. Where is its step?",
             check=(
                 "Look at two columns side by side on the fabric: with the step inside the width their motifs "
                 "stand at different heights, else at one height."
@@ -164,6 +164,6 @@ def _of_drop(job: Job, cloth: Cloth, repeat: Repeat, bolt: Bolt) -> Iterator[Ope
                 ),
             ),
         ),
-        replace(cloth, drop_from="selvage"),
+        replace(fabric, drop_from="selvage"),
         bolt,
     )

@@ -1,4 +1,4 @@
-"""How long to search: one budget, shared out over the cloths of a job."""
+"""How long to search: one budget, shared out over the fabrics of a job."""
 
 from __future__ import annotations
 
@@ -25,10 +25,10 @@ from nesting.packing.tidy import can_be_tidied, tidy
 from nesting.planning.laying import Lay
 
 Listener = Callable[[str, Incumbent], object]
-"""Told the cloth and each better layout or bound; returning False asks for an end."""
+"""Told the fabric and each better layout or bound; returning False asks for an end."""
 
 Display = Callable[[Lay, int, tuple[Placement, ...]], object]
-"""Shown each better layout of a cloth while it is searched for: its length, and where everything lies."""
+"""Shown each better layout of a fabric while it is searched for: its length, and where everything lies."""
 
 
 #: The part of the budget that is kept to make layouts easier to cut.
@@ -103,7 +103,7 @@ class Spending:
             Tell nobody of its layouts.
         """
         share, work = self._share(weight, most)
-        told = None if quiet else self._told(lay.cloth.title)
+        told = None if quiet else self._told(lay.fabric.title)
         result = (self._across if lay.across else self._freely)(lay, share, work, told)
         if self._work is not None and work is not None:
             self._work -= work
@@ -129,11 +129,11 @@ class Spending:
             seconds=budget,
             work=None if self._work is None else budget,
             seed=self.effort.seed,
-            on_progress=self._told(lay.cloth.title),
+            on_progress=self._told(lay.fabric.title),
         )
 
     def pack_problem(self, problem: Problem, title: str, weight: float = 1) -> Result:
-        """A problem of the cloth of that title, with its share of the time."""
+        """A problem of the fabric of that title, with its share of the time."""
         share, work = self._share(weight, math.inf)
         result = self._pack(problem, share, work, self._told(title))
         if self._work is not None and work is not None:

@@ -1,4 +1,4 @@
-"""A cloth laid on its lengths at hand: everything, with more bought on top, or as much as there is room."""
+"""A fabric laid on its lengths on hand: everything, with more bought on top, or as much as there is room."""
 
 from __future__ import annotations
 
@@ -7,24 +7,24 @@ from dataclasses import dataclass, replace
 
 from nesting.check import check_layout
 from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
-from nesting.order.job import LengthAtHand
+from nesting.order.job import LengthOnHand
 from nesting.packing import Bound, Placement, Result, Stage, status_of
-from nesting.plan.plan import ClothLayout, Laid, Objective
+from nesting.plan.plan import FabricLayout, Laid, Objective
 from nesting.planning.effort import Spending
 from nesting.planning.laying import Lay, buy_for, laid_of, lies_railroaded
-from nesting.planning.lengths import AtHand, at_hand, repeat_on, reserve_of, strip_of
+from nesting.planning.lengths import OnHand, on_hand, repeat_on, reserve_of, strip_of
 from nesting.planning.ways import Case, Sideways, best_of, turned_rooms
 from nesting.units import format_length
 
 #: What packing calls its stages, in a maker's words.
 WORDS = {
-    "to buy": "cloth to buy",
+    "to buy": "fabric to buy",
     "value": "windows and extras placed, by priority",
-    "cloth started": "cloth started",
+    "fabric started": "fabric started",
     "extras": "optional extras placed, by priority",
-    "cut into": "cloth cut into",
+    "cut into": "fabric cut into",
 }
-#: Packings that the lengths at hand of one way to cut may take: all of it, the most of it, what is missing.
+#: Packings that the lengths on hand of one way to cut may take: all of it, the most of it, what is missing.
 PACKINGS = 3
 #: Beyond these: what each window that is left out takes by itself, and what one lot would save.
 ALONE = 1.0
@@ -32,12 +32,12 @@ ONE_LOT = 0.3
 
 
 def packings_of(cases: Sequence[Case]) -> float:
-    """How many shares of the time the ways to cut a cloth take on its lengths at hand."""
+    """How many shares of the time the ways to cut a fabric take on its lengths on hand."""
     return ALONE + ONE_LOT + sum(1 + 2 * PACKINGS if case.choices else PACKINGS for case in cases)
 
 
 def settled_cases(cases: Sequence[Case], spending: Spending) -> list[Case]:
-    """The ways to cut a cloth with their seam plans settled, for lengths at hand.
+    """The ways to cut a fabric with their seam plans settled, for lengths on hand.
 
     Each is cut by its plain seam plans and, where these leave a choice, by those that would take the least
     of an open bolt.
@@ -62,7 +62,7 @@ def settled_cases(cases: Sequence[Case], spending: Spending) -> list[Case]:
 
 @dataclass(frozen=True, slots=True)
 class FromStock:
-    """What came of laying a cloth on its lengths at hand.
+    """What came of laying a fabric on its lengths on hand.
 
     Attributes
     ----------
@@ -78,7 +78,7 @@ class FromStock:
     """
 
     case: Case
-    problem: AtHand
+    problem: OnHand
     result: Result
     stages: tuple[Stage, ...]
     left_out: frozenset[str] = frozenset()
@@ -88,13 +88,13 @@ class FromStock:
     def sideways(self) -> Sideways:
         """Rooms whose panels lie sideways."""
         pieces = (self.problem.shares[at.part].piece for at in self.result.placements if at.turned)
-        return self.case.sideways | turned_rooms(self.case.lay.cloth.key, pieces)
+        return self.case.sideways | turned_rooms(self.case.lay.fabric.key, pieces)
 
 
 def lay_from_stock(cases: Sequence[Case], spending: Spending) -> FromStock:
-    """The best of a cloth's ways to cut on its lengths at hand.
+    """The best of a fabric's ways to cut on its lengths on hand.
 
-    With ``top_up`` the least is bought on top. Else everything is placed with the least cloth started, or,
+    With ``top_up`` the least is bought on top. Else everything is placed with the least fabric started, or,
     where that cannot be, the largest set by priority.
 
     Raises
@@ -103,36 +103,40 @@ def lay_from_stock(cases: Sequence[Case], spending: Spending) -> FromStock:
         No layout was found in the time.
     """
     buy = cases[0].lay.bolt.top_up
-    _require_cloth(cases[0].lay)
-    whole = [_packed(case, at_hand(case.lay, buy=buy), spending) for case in cases]
+    _require_fabric(cases[0].lay)
+    whole = [_packed(case, on_hand(case.lay, buy=buy), spending) for case in cases]
     found = _best(whole)
     if found is not None:
         spending.skip(ALONE + (PACKINGS - 1) * len(cases))
         return found
     if buy:
-        raise NothingFoundError(f'cloth "{cases[0].lay.cloth.title}": no layout was found: give it more time')
-    partly = [_packed(case, at_hand(case.lay, buy=False, optional=True), spending) for case in cases]
+        raise NothingFoundError(
+            f'fabric "{cases[0].lay.fabric.title}": no layout was found: give it more time'
+        )
+    partly = [_packed(case, on_hand(case.lay, buy=False, optional=True), spending) for case in cases]
     found = _best(partly)
     if found is None:
-        raise NothingFoundError(f'cloth "{cases[0].lay.cloth.title}": no layout was found: give it more time')
+        raise NothingFoundError(
+            f'fabric "{cases[0].lay.fabric.title}": no layout was found: give it more time'
+        )
     laid = {found.problem.shares[at.part].unit for at in found.result.placements}
     asked = [share.unit for share in found.problem.shares if not share.piece.optional]
     missing = frozenset(asked) - laid
     if not missing:
         spending.skip(ALONE + len(cases))
         return found
-    needed = _best([_packed(case, at_hand(case.lay, buy=True), spending) for case in cases])
+    needed = _best([_packed(case, on_hand(case.lay, buy=True), spending) for case in cases])
     if needed is not None and needed.stages[0].value == 0:
         # What the search for a layout of everything had missed: nothing need be bought.
         return needed
     return replace(found, left_out=missing, needed=needed)
 
 
-def _packed(case: Case, problem: AtHand, spending: Spending) -> tuple[Case, AtHand, Result]:
-    return case, problem, spending.pack_problem(problem.problem, case.lay.cloth.title)
+def _packed(case: Case, problem: OnHand, spending: Spending) -> tuple[Case, OnHand, Result]:
+    return case, problem, spending.pack_problem(problem.problem, case.lay.fabric.title)
 
 
-def _best(tried: Sequence[tuple[Case, AtHand, Result]]) -> FromStock | None:
+def _best(tried: Sequence[tuple[Case, OnHand, Result]]) -> FromStock | None:
     """The best by its stages; the bound of each stage is that of all ways which may be as good before it."""
     found = [(case, problem, result) for case, problem, result in tried if result.length is not None]
     if not found:
@@ -169,16 +173,16 @@ def objective_of(made: FromStock) -> Objective:
     lay, cut_into = made.case.lay, {at.strip for at in made.result.placements}
     used = {made.problem.lengths[at].name for at in cut_into if at < len(made.problem.lengths)}
     return Objective(
-        cloth=lay.cloth.key,
+        fabric=lay.fabric.key,
         stages=tuple(replace(stage, name=WORDS[stage.name]) for stage in made.stages),
         stop=made.result.stop,
         seconds=made.result.seconds,
-        untouched=tuple(there.name for there in lay.table_bolt.at_hand if there.name not in used),
+        untouched=tuple(there.name for there in lay.table_bolt.on_hand if there.name not in used),
     )
 
 
-def layouts_from_stock(made: FromStock) -> tuple[ClothLayout, ...]:
-    """A layout for each length at hand that is cut into, and for what is bought; checked.
+def layouts_from_stock(made: FromStock) -> tuple[FabricLayout, ...]:
+    """A layout for each length on hand that is cut into, and for what is bought; checked.
 
     Raises
     ------
@@ -196,7 +200,7 @@ def layouts_from_stock(made: FromStock) -> tuple[ClothLayout, ...]:
     return tuple(replace(layout, railroaded=railroaded) for layout in layouts)
 
 
-def require_sound(problem: AtHand, result: Result, bound: int | None = None) -> None:
+def require_sound(problem: OnHand, result: Result, bound: int | None = None) -> None:
     """Nothing is said of a layout that breaks a rule.
 
     Raises
@@ -207,10 +211,10 @@ def require_sound(problem: AtHand, result: Result, bound: int | None = None) -> 
     broken = check_layout(problem.problem, result.placements, result.length, bound)
     if broken:
         listed = "\n".join(f"  - {one}" for one in broken[:20])
-        raise CheckError(f'the layout of cloth "{problem.lay.cloth.title}" failed its check:\n{listed}')
+        raise CheckError(f'the layout of fabric "{problem.lay.fabric.title}" failed its check:\n{listed}')
 
 
-def _layout(made: FromStock, strip: int, placements: Sequence[Placement]) -> ClothLayout:
+def _layout(made: FromStock, strip: int, placements: Sequence[Placement]) -> FabricLayout:
     problem, lay = made.problem, made.problem.lay
     there = problem.lengths[strip] if strip < len(problem.lengths) else None
     repeat = lay.on_table.repeat if there is None else repeat_on(lay, there)
@@ -219,8 +223,8 @@ def _layout(made: FromStock, strip: int, placements: Sequence[Placement]) -> Clo
     bound = _bound(made, there, length)
     start = lay.on_table.start if there is None else there.start
     on_strip = problem.problem.strips[strip]
-    return ClothLayout(
-        cloth=replace(lay.on_table, repeat=repeat, start=start if repeat is not None else None),
+    return FabricLayout(
+        fabric=replace(lay.on_table, repeat=repeat, start=start if repeat is not None else None),
         bolt=lay.bolt,
         usable=on_strip.width,
         placements=laid,
@@ -230,7 +234,7 @@ def _layout(made: FromStock, strip: int, placements: Sequence[Placement]) -> Clo
         stop=made.result.stop,
         seconds=made.result.seconds,
         buy=buy_for(lay, length) if there is None else None,
-        at_hand=None if there is None else there.name,
+        on_hand=None if there is None else there.name,
         squaring=lay.squaring if there is None else 0,
         incumbents=made.result.incumbents if there is None else (),
         on_table=None if lay.table_bolt == lay.bolt else lay.table_bolt,
@@ -240,42 +244,42 @@ def _layout(made: FromStock, strip: int, placements: Sequence[Placement]) -> Clo
     )
 
 
-def _laid(problem: AtHand, lay: Lay, there: LengthAtHand | None, at: Placement) -> Laid:
+def _laid(problem: OnHand, lay: Lay, there: LengthOnHand | None, at: Placement) -> Laid:
     share = problem.shares[at.part]
     repeat = lay.on_table.repeat if there is None else repeat_on(lay, there)
     across = problem.problem.parts[at.part].size(at.turned)[0]
     return laid_of(repeat, share.piece, replace(at, copy=share.before + at.copy), across)
 
 
-def _bound(made: FromStock, there: LengthAtHand | None, length: int) -> Bound:
+def _bound(made: FromStock, there: LengthOnHand | None, length: int) -> Bound:
     """What is proven of one layout of several.
 
     With every stage closed no length is cut into less unless another is cut into more: that is what its
-    bound says. With a stage open nothing is said of a length at hand.
+    bound says. With a stage open nothing is said of a length on hand.
     """
     if there is None:
         stage = next(stage for stage in made.stages if stage.name == "to buy")
         return Bound(stage.bound, stage.method)
     if status_of(0, 0, made.stages) is status_of(0, 0):
         return Bound(
-            length, "every stage closed: no shorter unless another length at hand is cut into further"
+            length, "every stage closed: no shorter unless another length on hand is cut into further"
         )
     return Bound(0, "not every stage is closed")
 
 
-def _require_cloth(lay: Lay) -> None:
-    """Refuse lengths at hand of which nothing is left once the design is found on them.
+def _require_fabric(lay: Lay) -> None:
+    """Refuse lengths on hand of which nothing is left once the pattern is found on them.
 
     Raises
     ------
     DoesNotFitError
         None of them is longer than a repeat, no start is known, and nothing can be bought.
     """
-    if lay.bolt.top_up or any(strip_of(lay, there) is not None for there in lay.table_bolt.at_hand):
+    if lay.bolt.top_up or any(strip_of(lay, there) is not None for there in lay.table_bolt.on_hand):
         return
-    repeat = format_length(max(reserve_of(lay, there) for there in lay.table_bolt.at_hand), lay.job.units)
+    repeat = format_length(max(reserve_of(lay, there) for there in lay.table_bolt.on_hand), lay.job.units)
     raise DoesNotFitError(
-        f'cloth "{lay.cloth.title}": no length at hand is longer than one repeat, {repeat}, which is kept '
-        "for finding the place in the design: measure the height of the design at its squared end (start), "
+        f'fabric "{lay.fabric.title}": no length on hand is longer than one repeat, {repeat}, which is kept '
+        "for finding the place in the pattern: measure the height of the pattern at its squared end (start), "
         "or say top_up = true"
     )

@@ -1,4 +1,4 @@
-"""One cloth on the table: what lies on it, how each piece may lie, and the problem of laying it all."""
+"""One fabric on the table: what lies on it, how each piece may lie, and the problem of laying it all."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 from nesting.cutting.thumb import LAYERS
 from nesting.errors import DoesNotFitError
 from nesting.order.defaults import defaults_for
-from nesting.order.job import Bolt, Cloth, Job
+from nesting.order.job import Bolt, Fabric, Job
 from nesting.order.print_width import lattice, room_across
 from nesting.packing import Choice, Match, Part, Problem, Strip, misfits
 from nesting.pieces.piece import Piece
@@ -21,14 +21,14 @@ _T = TypeVar("_T")
 
 @dataclass(frozen=True, slots=True)
 class Lay:
-    """One cloth on the table: what lies on it, and the problem of laying it.
+    """One fabric on the table: what lies on it, and the problem of laying it.
 
     Attributes
     ----------
-    cloth, bolt
+    fabric, bolt
         As they are ordered.
     on_table, table_bolt
-        Cloth and bolt as they are cut (washed before, the repeat width settled, fit to cut on the tape).
+        Fabric and bolt as they are cut (washed before, the repeat width settled, fit to cut on the tape).
     usable
         The width to cut from, as it lies on the table. Where the seam allowances of a matched full width
         reach into the selvage it is that much more than the bolt's.
@@ -45,9 +45,9 @@ class Lay:
     """
 
     job: Job
-    cloth: Cloth
+    fabric: Fabric
     bolt: Bolt
-    on_table: Cloth
+    on_table: Fabric
     usable: int
     pieces: tuple[Piece, ...]
     extras: tuple[Piece, ...]
@@ -86,7 +86,7 @@ class Lay:
         others = [piece for piece in (*self.pieces, *self.extras) if not piece.hem_edge]
         room = self.usable - min(hemmed, default=0)
         beside = [*hemmed, *(min(piece.width, piece.length) for piece in others)]
-        return not self.table_bolt.at_hand and all(each > room for each in beside)
+        return not self.table_bolt.on_hand and all(each > room for each in beside)
 
     @property
     def freed(self) -> Problem:
@@ -156,18 +156,18 @@ def _across(piece: Piece) -> Match | None:
     """What keeps a piece cut sideways level with the others of its room: its place across, and that alone.
 
     Its top lies to the left, so the level line runs at the right edge plus that edge's height above the line.
-    Along the bolt it may begin anywhere in the design: no other piece shares its level group.
+    Along the bolt it may begin anywhere in the pattern: no other piece shares its level group.
     """
     if piece.match is None:
         return None
     return Match(piece.id, f"{piece.match.level}/sideways", -(piece.length + piece.match.y), 0)
 
 
-def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railroaded: bool = False) -> Lay:
-    """The lay of one cloth on one bolt."""
+def lay_of(job: Job, fabric: Fabric, bolt: Bolt, pieces: Iterable[Piece], *, railroaded: bool = False) -> Lay:
+    """The lay of one fabric on one bolt."""
     pieces = tuple(pieces)
-    on_table, table = washed(cloth, bolt)
-    mine = [piece for piece in pieces if piece.cloth == cloth.key]
+    on_table, table = washed(fabric, bolt)
+    mine = [piece for piece in pieces if piece.fabric == fabric.key]
     matched = [piece for piece in mine if piece.match is not None]
     repeat, start = on_table.repeat, on_table.start
     repeat = lattice(on_table, table) if matched and repeat is not None else None
@@ -177,7 +177,7 @@ def lay_of(job: Job, cloth: Cloth, bolt: Bolt, pieces: Iterable[Piece], *, railr
     usable = _width_to_cut(job, table, fit, mine)
     return Lay(
         job=job,
-        cloth=cloth,
+        fabric=fabric,
         bolt=bolt,
         on_table=replace(on_table, repeat=repeat, start=start),
         usable=usable,
@@ -227,9 +227,9 @@ def require_fit(lay: Lay) -> None:
     if faults:
         listed = "\n".join(f"  - {fault}" for fault in faults)
         raise DoesNotFitError(
-            f'cloth "{lay.cloth.title}", {format_length(lay.bolt.width, unit)} wide with '
+            f'fabric "{lay.fabric.title}", {format_length(lay.bolt.width, unit)} wide with '
             f"{format_length(lay.usable - lay.beyond, unit)} fit to cut, cannot hold\n{listed}\n"
-            "choose a wider bolt, another cloth for these pieces, or a smaller size"
+            "choose a wider bolt, another fabric for these pieces, or a smaller size"
         )
 
 

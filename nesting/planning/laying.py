@@ -1,4 +1,4 @@
-"""From the pieces of one cloth to a packing problem, and from its result to a layout to cut from."""
+"""From the pieces of one fabric to a packing problem, and from its result to a layout to cut from."""
 
 from __future__ import annotations
 
@@ -24,9 +24,9 @@ from nesting.packing import (
 )
 from nesting.pieces.piece import Piece
 from nesting.pieces.washing import kept
-from nesting.plan.design import print_allowances
 from nesting.plan.margin import margin
-from nesting.plan.plan import Allowance, Buy, ClothLayout, Laid, LeftOut
+from nesting.plan.pattern import print_allowances
+from nesting.plan.plan import Allowance, Buy, FabricLayout, Laid, LeftOut
 from nesting.planning.lay import Lay as Lay
 from nesting.planning.lay import lay_of as lay_of
 from nesting.planning.lay import reaches_out as reaches_out
@@ -74,7 +74,7 @@ def filled(lay: Lay, result: Result) -> Filled:
 
 def layout_of(
     lay: Lay, result: Result, bound: Bound, rule: RuleOfThumb | None, extras: Filled | None = None
-) -> tuple[ClothLayout, tuple[LeftOut, ...]]:
+) -> tuple[FabricLayout, tuple[LeftOut, ...]]:
     """The result as a layout to cut from, optional extras filled in, checked.
 
     Parameters
@@ -82,7 +82,7 @@ def layout_of(
     lay, result
         The problem and what packing made of it.
     bound
-        Over every way the cloth may be cut, so it may be lower than the result's own.
+        Over every way the fabric may be cut, so it may be lower than the result's own.
     rule
         The plain trade rule, to stand beside it.
     extras
@@ -96,7 +96,7 @@ def layout_of(
     extras = extras or filled(lay, result)
     result, placements = extras.result, extras.all
     if result.length is not None and (bound.length > result.length or _replays_not(lay, bound)):
-        _LOG.error("%s: bound %d (%s) does not hold", lay.cloth.title, bound.length, bound.method)
+        _LOG.error("%s: bound %d (%s) does not hold", lay.fabric.title, bound.length, bound.method)
         bound, result = Bound(0, CONTRADICTED), replace(result, stop=Stop.FAULT)
     pieces = (*lay.pieces, *lay.extras)
     sizes = [lay.part(piece) for piece in pieces]
@@ -110,8 +110,8 @@ def layout_of(
     lies = tuple(
         laid_of(lay.on_table.repeat, pieces[p.part], p, sizes[p.part].size(p.turned)[0]) for p in placements
     )
-    layout = ClothLayout(
-        cloth=lay.on_table,
+    layout = FabricLayout(
+        fabric=lay.on_table,
         bolt=lay.bolt,
         usable=lay.usable,
         placements=lies,
@@ -155,9 +155,9 @@ def _require_sound(
     violations = check_layout(whole, renumbered, result.length, result.bound.length)
     if violations:
         listed = "\n".join(f"  - {violation}" for violation in violations[:20])
-        raise CheckError(f'the layout of cloth "{lay.cloth.title}" failed its check:\n{listed}')
+        raise CheckError(f'the layout of fabric "{lay.fabric.title}" failed its check:\n{listed}')
     if lay.across and not edge_to_edge([_box(whole, placement) for placement in renumbered]):
-        raise CheckError(f'the layout of cloth "{lay.cloth.title}" cannot be cut across first')
+        raise CheckError(f'the layout of fabric "{lay.fabric.title}" cannot be cut across first')
 
 
 def _box(problem: Problem, at: Placement) -> tuple[int, int, int, int]:
@@ -166,7 +166,7 @@ def _box(problem: Problem, at: Placement) -> tuple[int, int, int, int]:
 
 
 def laid_of(repeat: Repeat | None, piece: Piece, at: Placement, across: int) -> Laid:
-    """A copy as it lies on cloth of that repeat; its part may be wider across, for nothing lies beside it."""
+    """A copy as it lies on fabric of that repeat; its part may be wider across, for nothing lies beside it."""
     turned = at.turned or piece.sideways
     letter = ""
     if repeat is not None and piece.match is not None and repeat.step and not turned:
@@ -195,12 +195,12 @@ def buy_for(lay: Lay, length: int) -> Buy:
     repeat = lay.on_table.repeat
     if not all(piece.sideways for piece in lay.pieces if piece.match is not None):
         allowances += print_allowances(lay.on_table, length, lay.job.units)
-    shrinkage = lay.cloth.shrinkage
+    shrinkage = lay.fabric.shrinkage
     if shrinkage is not None and shrinkage.washed == "before" and shrinkage.length:
         needed = length + sum(allowance.length for allowance in allowances)
         before = -(-needed // kept(shrinkage.length))
         allowances.append(Allowance("shrinks when washed before cutting", int(before) - needed))
     needed = length + sum(allowance.length for allowance in allowances)
-    extra = margin(lay.job, lay.cloth, lay.cloth.repeat if repeat is not None else None, needed)
+    extra = margin(lay.job, lay.fabric, lay.fabric.repeat if repeat is not None else None, needed)
     allowances += [extra] if extra is not None else []
     return Buy(length, tuple(allowances), lay.bolt.sold_by, lay.job.sold_in, lay.bolt.price)

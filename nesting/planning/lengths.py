@@ -1,4 +1,4 @@
-"""The lengths at hand of a cloth as strips, its pieces as parts that share a lot and are laid all or none."""
+"""The lengths on hand of a fabric as strips, its pieces as parts that share a lot and are laid all or none."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from nesting.order.job import Job, LengthAtHand
+from nesting.order.job import Job, LengthOnHand
 from nesting.packing import Flaw, Part, Problem, Strip
 from nesting.packing.problem import MOST_VALUE
 from nesting.pieces.piece import Piece
@@ -61,7 +61,7 @@ def sets_of(job: Job, piece: Piece) -> tuple[tuple[str, int, int], ...]:
 
 def lot_of(job: Job, piece: Piece, unit: str) -> str | None:
     """What a piece shares a dye lot with; extras of no window with nothing, unless rooms are of one lot."""
-    if job.cloth(piece.cloth).one_lot == "room" and piece.room:
+    if job.fabric(piece.fabric).one_lot == "room" and piece.room:
         return f"room {piece.room}"
     if piece.window is None:
         return None
@@ -81,8 +81,8 @@ def shares_of(job: Job, pieces: Iterable[Piece]) -> Iterator[Share]:
             yield Share(piece, before, copies, lot_of(job, piece, unit), unit, known)
 
 
-def strip_of(lay: Lay, there: LengthAtHand) -> Strip | None:
-    """A length at hand as a strip; None where nothing is left of it once its design is found."""
+def strip_of(lay: Lay, there: LengthOnHand) -> Strip | None:
+    """A length on hand as a strip; None where nothing is left of it once its pattern is found."""
     left, right = lay.margins
     own = lay.table_bolt.usable if there.usable is None else round_down(there.usable, grid(lay.job.units))
     width = min(own + left + right, lay.table_bolt.width)
@@ -103,21 +103,21 @@ def strip_of(lay: Lay, there: LengthAtHand) -> Strip | None:
     )
 
 
-def repeat_on(lay: Lay, there: LengthAtHand) -> Repeat | None:
-    """The repeat of a length at hand, as it was measured on it."""
+def repeat_on(lay: Lay, there: LengthOnHand) -> Repeat | None:
+    """The repeat of a length on hand, as it was measured on it."""
     repeat = lay.on_table.repeat
     if repeat is None or there.repeat is None:
         return repeat
     return replace(repeat, length=round_nearest(Fraction(there.repeat), repeat.drop.denominator))
 
 
-def reserve_of(lay: Lay, there: LengthAtHand) -> int:
-    """What is kept of a length to find the place in the design: a repeat, where its start is not known."""
+def reserve_of(lay: Lay, there: LengthOnHand) -> int:
+    """What is kept of a length to find the place in the pattern: a repeat, where its start is not known."""
     repeat = repeat_on(lay, there)
     return 0 if repeat is None or there.start is not None else repeat.length
 
 
-def flaws_on(there: LengthAtHand, left: int, width: int) -> Iterator[Flaw]:
+def flaws_on(there: LengthOnHand, left: int, width: int) -> Iterator[Flaw]:
     """The flaws on the width to cut, ``left`` of it in the selvage; those at an edge reach over it."""
     for flaw in there.flaws:
         x = flaw.from_left + left if flaw.from_left else 0
@@ -127,8 +127,8 @@ def flaws_on(there: LengthAtHand, left: int, width: int) -> Iterator[Flaw]:
 
 
 @dataclass(frozen=True, slots=True)
-class AtHand:
-    """The problem of laying one cloth on its lengths at hand.
+class OnHand:
+    """The problem of laying one fabric on its lengths on hand.
 
     Attributes
     ----------
@@ -140,15 +140,15 @@ class AtHand:
     """
 
     lay: Lay
-    lengths: tuple[LengthAtHand, ...]
+    lengths: tuple[LengthOnHand, ...]
     shares: tuple[Share, ...]
     problem: Problem
 
 
-def at_hand(
+def on_hand(
     lay: Lay, *, buy: bool, optional: bool = False, units: frozenset[str] | None = None, extras: bool = True
-) -> AtHand:
-    """The problem of laying a cloth on its lengths at hand.
+) -> OnHand:
+    """The problem of laying a fabric on its lengths on hand.
 
     Parameters
     ----------
@@ -161,10 +161,10 @@ def at_hand(
     units
         Only these windows and extras; default: all.
     extras
-        Optional extras as well, in cloth that is started anyway.
+        Optional extras as well, in fabric that is started anyway.
     """
     pairs = [
-        (there, strip) for there in lay.table_bolt.at_hand if (strip := strip_of(lay, there)) is not None
+        (there, strip) for there in lay.table_bolt.on_hand if (strip := strip_of(lay, there)) is not None
     ]
     strips = [strip for _, strip in pairs]
     if buy:
@@ -182,7 +182,7 @@ def at_hand(
     for share in spare:
         shares.append(share)
         parts.append(replace(_part(lay, share), value=value[share.unit], spare=True))
-    return AtHand(
+    return OnHand(
         lay, tuple(there for there, _ in pairs), tuple(shares), Problem(tuple(strips), tuple(parts))
     )
 

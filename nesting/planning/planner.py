@@ -1,4 +1,4 @@
-"""The use cases: plan a job, compare the widths in which its cloths are sold."""
+"""The use cases: plan a job, compare the widths in which its fabrics are sold."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from nesting.cutting.offers import fullness_offers
 from nesting.cutting.seam_choices import MOST_WINDOWS, plans_settled
 from nesting.cutting.thumb import rule_of_thumb_for
 from nesting.errors import DoesNotFitError
-from nesting.order.job import Bolt, Cloth, Job, Remark
+from nesting.order.job import Bolt, Fabric, Job, Remark
 from nesting.pieces.piece import Advice
-from nesting.plan.design import print_advice
 from nesting.plan.margin import offers
-from nesting.plan.plan import ClothLayout, LeftOut, Objective, Plan, SeamReport, Shortfall
+from nesting.plan.pattern import print_advice
+from nesting.plan.plan import FabricLayout, LeftOut, Objective, Plan, SeamReport, Shortfall
 from nesting.plan.question import Question
 from nesting.planning.answers import set_aside, with_costs
 from nesting.planning.compare import compare
@@ -42,14 +42,14 @@ __all__ = ["Effort", "Listener", "compare", "plan", "require_possible"]
 
 
 def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | None = None) -> Plan:
-    """A checked cutting plan for every cloth of a job.
+    """A checked cutting plan for every fabric of a job.
 
     Parameters
     ----------
     job
         What was ordered.
     bolts
-        Cloth key to the bolt it is cut from; default: the first on offer of each cloth.
+        Fabric key to the bolt it is cut from; default: the first on offer of each fabric.
     effort
         How long to search.
 
@@ -67,22 +67,22 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
 
 
 def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan:
-    chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths} | dict(bolts or {})
-    cases = {cloth.key: cases_of(job, cloth, chosen) for cloth in _faces_first(job)}
+    chosen = {fabric.key: fabric.bolts[0] for fabric in job.fabrics} | dict(bolts or {})
+    cases = {fabric.key: cases_of(job, fabric, chosen) for fabric in _faces_first(job)}
     questions = open_questions(job, chosen)
     effort, aside = set_aside(effort, len(questions))
     problems = sum(_problems(chosen[key], case) for key, case in cases.items())
     spending = effort.begin(problems + OFFERS_SHARE * bool(job.windows))
     plans, solved, stock = NO_PLANS, dict[str, Solved](), dict[str, FromStock]()
     seams = list[SeamReport]()
-    for cloth in _faces_first(job):
-        mine = cases_of(job, cloth, chosen, plans) if plans else cases[cloth.key]
-        if mine and chosen[cloth.key].at_hand:
-            stock[cloth.key] = lay_from_stock(settled_cases(mine, spending), spending)
-            plans = stock[cloth.key].case.order.plans
+    for fabric in _faces_first(job):
+        mine = cases_of(job, fabric, chosen, plans) if plans else cases[fabric.key]
+        if mine and chosen[fabric.key].on_hand:
+            stock[fabric.key] = lay_from_stock(settled_cases(mine, spending), spending)
+            plans = stock[fabric.key].case.order.plans
         elif mine:
-            solved[cloth.key], reports = priced(best_of(mine, spending), spending)
-            plans, seams = solved[cloth.key].plans, [*seams, *reports]
+            solved[fabric.key], reports = priced(best_of(mine, spending), spending)
+            plans, seams = solved[fabric.key].plans, [*seams, *reports]
     sideways: Sideways = frozenset().union(
         *(way.sideways for way in solved.values()), *(made.sideways for made in stock.values())
     )
@@ -90,20 +90,20 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
         *(way.case.sideways for way in solved.values()), *(made.case.sideways for made in stock.values())
     )
     cutting = cut(job, chosen, sideways, plans, free=sideways - forced)
-    layouts, left_out, objectives = list[ClothLayout](), list[LeftOut](), list[Objective]()
+    layouts, left_out, objectives = list[FabricLayout](), list[LeftOut](), list[Objective]()
     unused, missing = list[Advice](), list[Shortfall]()
-    for cloth in job.cloths:
-        bolt = chosen[cloth.key]
-        if cloth.key in stock:
-            made = _settled_stock(job, cloth, bolt, cutting, sideways, stock[cloth.key], spending)
+    for fabric in job.fabrics:
+        bolt = chosen[fabric.key]
+        if fabric.key in stock:
+            made = _settled_stock(job, fabric, bolt, cutting, sideways, stock[fabric.key], spending)
             layouts += layouts_from_stock(made)
             left_out += shortfalls(made, spending)
             if (short := shortfall_of(made, spending)) is not None:
                 missing.append(short)
             unused += unused_advice(made, spending)
             objectives.append(objective_of(made))
-        elif cloth.key in solved:
-            layout, out, asked = _settled(job, cloth, bolt, cutting, sideways, solved[cloth.key], spending)
+        elif fabric.key in solved:
+            layout, out, asked = _settled(job, fabric, bolt, cutting, sideways, solved[fabric.key], spending)
             layouts.append(layout)
             left_out += out
             objectives += asked
@@ -130,42 +130,42 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
 
 def _asked(job: Job, questions: Sequence[Question]) -> Iterator[Advice]:
     """The questions among the remarks, before all others."""
-    return (Advice("question", each.told(job.currency), cloth=each.cloth) for each in questions)
+    return (Advice("question", each.told(job.currency), fabric=each.fabric) for each in questions)
 
 
 def _problems(bolt: Bolt, cases: Sequence[Case]) -> float:
-    """How many shares of the time a cloth takes."""
-    if bolt.at_hand:
+    """How many shares of the time a fabric takes."""
+    if bolt.on_hand:
         return packings_of(cases)
     extras = SPARE_SHARE * any(way.lay.extras for way in cases)
     return len(cases) + SHARE * any(way.choices for way in cases) + extras
 
 
-def _faces_first(job: Job) -> list[Cloth]:
-    """The cloths, those of panels first: their seam plans decide where facings may be joined."""
-    faces = {window.cloth for window in job.windows}
-    return sorted(job.cloths, key=lambda cloth: cloth.key not in faces)
+def _faces_first(job: Job) -> list[Fabric]:
+    """The fabrics, those of panels first: their seam plans decide where facings may be joined."""
+    faces = {window.fabric for window in job.windows}
+    return sorted(job.fabrics, key=lambda fabric: fabric.key not in faces)
 
 
-def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple[Advice, ...]:
+def _advice(job: Job, cutting: Cutting, layouts: Sequence[FabricLayout]) -> tuple[Advice, ...]:
     """What reading the job took for granted, then what cutting and laying it brought up."""
-    used = {piece.cloth for piece in cutting.pieces}
+    used = {piece.fabric for piece in cutting.pieces}
     remarks = [
-        Advice("warning", remark.text, cloth=remark.cloth)
+        Advice("warning", remark.text, fabric=remark.fabric)
         for remark in job.remarks
         if _concerns(job, remark, layouts)
     ]
     unused = [
-        Advice("note", f'cloth "{cloth.title}" is not used by any piece', cloth=cloth.key)
-        for cloth in job.cloths
-        if cloth.key not in used
+        Advice("note", f'fabric "{fabric.title}" is not used by any piece', fabric=fabric.key)
+        for fabric in job.fabrics
+        if fabric.key not in used
     ]
     selvages = [
         Advice(
             "note",
             f"full widths are cut {format_length(layout.usable, job.units)} wide: their seam allowances "
             "reach into the selvage, of which all other pieces keep clear",
-            cloth=layout.cloth.key,
+            fabric=layout.fabric.key,
         )
         for layout in layouts
         if layout.usable > layout.fit_to_cut and not layout.edge_to_edge
@@ -175,7 +175,7 @@ def _advice(job: Job, cutting: Cutting, layouts: Sequence[ClothLayout]) -> tuple
             "note",
             f"the {layout.hem_edge} selvage is the hem: do not trim it, and check that it is clean, straight "
             "and not drawn tight along its whole length; the other selvage is left off",
-            cloth=layout.cloth.key,
+            fabric=layout.fabric.key,
         )
         for layout in layouts
         if layout.hem_edge is not None
@@ -195,29 +195,29 @@ def _left_plain(job: Job) -> Iterator[Advice]:
         )
 
 
-def _concerns(job: Job, remark: Remark, layouts: Sequence[ClothLayout]) -> bool:
-    """Whether a remark is about a bolt that is cut from, or about no cloth at all."""
-    if remark.cloth is None:
+def _concerns(job: Job, remark: Remark, layouts: Sequence[FabricLayout]) -> bool:
+    """Whether a remark is about a bolt that is cut from, or about no fabric at all."""
+    if remark.fabric is None:
         return True
-    cut_from = [layout.bolt for layout in layouts if layout.cloth.key == remark.cloth]
+    cut_from = [layout.bolt for layout in layouts if layout.fabric.key == remark.fabric]
     if remark.bolt is None:
         return bool(cut_from)
-    return job.cloth(remark.cloth).bolts[remark.bolt - 1] in cut_from
+    return job.fabric(remark.fabric).bolts[remark.bolt - 1] in cut_from
 
 
 def require_possible(job: Job) -> None:
-    """Refuse a job that no search can save: pieces too large or out of phase, cloth that cannot be laid.
+    """Refuse a job that no search can save: pieces too large or out of phase, fabric that cannot be laid.
 
     Raises
     ------
     JobError, DoesNotFitError
         As `plan` would, before any packing.
     """
-    chosen = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
-    for cloth in job.cloths:
-        cases = cases_of(job, cloth, chosen)
+    chosen = {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
+    for fabric in job.fabrics:
+        cases = cases_of(job, fabric, chosen)
         spending = Effort(work=0.0, workers=1).begin(len(cases))
-        if chosen[cloth.key].at_hand:
+        if chosen[fabric.key].on_hand:
             continue
         if cases and all(spending.pack(case.lay).infeasible for case in cases):
             raise DoesNotFitError(out_of_phase(cases[0].lay))
@@ -225,15 +225,15 @@ def require_possible(job: Job) -> None:
 
 def _settled_stock(
     job: Job,
-    cloth: Cloth,
+    fabric: Fabric,
     bolt: Bolt,
     cutting: Cutting,
     sideways: Sideways,
     made: FromStock,
     spending: Spending,
 ) -> FromStock:
-    """The same on lengths at hand: laid once more if another cloth's way of cutting changed its pieces."""
-    lay = lay_of(job, cloth, bolt, cutting.pieces, railroaded=any(key == cloth.key for key, _ in sideways))
+    """The same on lengths on hand: laid once more if another fabric's way of cutting changed its pieces."""
+    lay = lay_of(job, fabric, bolt, cutting.pieces, railroaded=any(key == fabric.key for key, _ in sideways))
     case = replace(made.case, lay=lay, cutting=cutting)
     if lay.problem == made.case.lay.problem and lay.extras == made.case.lay.extras:
         return replace(made, case=case, problem=replace(made.problem, lay=lay))
@@ -243,15 +243,15 @@ def _settled_stock(
 
 def _settled(
     job: Job,
-    cloth: Cloth,
+    fabric: Fabric,
     bolt: Bolt,
     cutting: Cutting,
     sideways: Sideways,
     solved: Solved,
     spending: Spending,
-) -> tuple[ClothLayout, tuple[LeftOut, ...], tuple[Objective, ...]]:
-    """The cloth's layout; packed once more if another cloth's way of cutting changed its pieces."""
-    lay = lay_of(job, cloth, bolt, cutting.pieces, railroaded=any(key == cloth.key for key, _ in sideways))
+) -> tuple[FabricLayout, tuple[LeftOut, ...], tuple[Objective, ...]]:
+    """The fabric's layout; packed once more if another fabric's way of cutting changed its pieces."""
+    lay = lay_of(job, fabric, bolt, cutting.pieces, railroaded=any(key == fabric.key for key, _ in sideways))
     result, bound = solved.result, solved.bound
     if lay.problem != solved.case.lay.problem:
         require_fit(lay)
@@ -259,7 +259,7 @@ def _settled(
         bound = result.bound
     result = spending.tidied(lay, result)
     plain = solved.plain
-    rule = rule_of_thumb_for(job, plain.cutting.pieces, cloth.key, bolt, plain.sideways)
+    rule = rule_of_thumb_for(job, plain.cutting.pieces, fabric.key, bolt, plain.sideways)
     spares = spares_in(lay, result, spending)
     layout, out = layout_of(lay, result, bound, rule, spares.filled)
     asked = spares.objective(lay, spares.filled.result, bound.length, bound.method)

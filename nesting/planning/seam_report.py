@@ -15,7 +15,7 @@ from nesting.planning.laying import Lay, buy_for
 from nesting.planning.ways import Case, Solved, settled_by
 from nesting.units import format_quantity
 
-#: Seconds, or units of work, for all plans of one cloth that were not chosen.
+#: Seconds, or units of work, for all plans of one fabric that were not chosen.
 SECONDS: Final = 2.5
 #: Layouts made for prices, times the square of the pieces in one: a job of a thousand windows would spend
 #: many times its search on them. As many plans as this allows are priced, from the first window on, whatever
@@ -34,7 +34,7 @@ def priced(solved: Solved, spending: Spending) -> tuple[Solved, tuple[SeamReport
     Parameters
     ----------
     solved
-        A cloth with its seam plans settled.
+        A fabric with its seam plans settled.
     spending
         Asked for `SHARE`.
     """
@@ -69,7 +69,7 @@ def barred_offers(reports: Iterable[SeamReport], currency: str) -> Iterator[Advi
             f"{best.told}{layer} would take {less} instead of {now}, {needs_words(best.allowed_by)} "
             f"({best.allowed_by})"
         )
-        yield Advice("offer", text, report.window, report.cloth, money)
+        yield Advice("offer", text, report.window, report.fabric, money)
 
 
 _UNPRICED: Final = Result(None, Bound(0, "not looked for"), Stop.TIME_LIMIT, 0.0)
@@ -91,7 +91,7 @@ class _SeamPrices:
     def better(self) -> Chosen | None:
         """A selection that is shorter, or as short and earlier; None where there is none."""
         length = self.solved.result.length
-        for other in self._neighbours():
+        for other in self._neighbors():
             found = self._packed(other)
             if found[1].length is None or length is None:
                 continue
@@ -107,7 +107,7 @@ class _SeamPrices:
         """The plans of one window."""
         choice = self._case.choices[number]
         offers = tuple(self._offer(choice, number, option) for option in range(len(choice.every)))
-        return SeamReport(choice.window, choice.layer, self._case.order.cloth.key, offers)
+        return SeamReport(choice.window, choice.layer, self._case.order.fabric.key, offers)
 
     def _offer(self, choice: SeamChoice, number: int, option: int) -> SeamOffer:
         each, chosen = choice.every[option], option == self.solved.chosen[number]
@@ -125,7 +125,7 @@ class _SeamPrices:
             allowed_by=each.allowed_by,
         )
 
-    def _neighbours(self) -> Sequence[Chosen]:
+    def _neighbors(self) -> Sequence[Chosen]:
         """The selections allowed that differ in one window, earlier options first."""
         chosen = self.solved.chosen
         return [

@@ -1,4 +1,4 @@
-"""What lengths at hand are short of: the least to buy on top, why some stay whole, what would use them."""
+"""What lengths on hand are short of: the least to buy on top, why some stay whole, what would use them."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from decimal import Decimal
 
-from nesting.order.job import LengthAtHand
+from nesting.order.job import LengthOnHand
 from nesting.packing import Part, Strip
 from nesting.pieces.piece import Advice
 from nesting.plan.plan import Buy, LeftOut, Shortfall
@@ -14,12 +14,12 @@ from nesting.plan.shortage import bought, enough
 from nesting.planning.effort import Spending
 from nesting.planning.from_stock import ALONE, ONE_LOT, FromStock, require_sound
 from nesting.planning.laying import Lay, buy_for
-from nesting.planning.lengths import Share, at_hand, reserve_of, strip_of
+from nesting.planning.lengths import Share, on_hand, reserve_of, strip_of
 from nesting.units import format_length
 
 
 def unused_advice(made: FromStock, spending: Spending) -> Iterator[Advice]:
-    """Why lengths at hand stay unused while more is bought, and what would use them.
+    """Why lengths on hand stay unused while more is bought, and what would use them.
 
     Parameters
     ----------
@@ -39,35 +39,35 @@ def unused_advice(made: FromStock, spending: Spending) -> Iterator[Advice]:
     names = ", ".join(f"{there.name} ({format_length(there.length, lay.job.units)})" for there in left)
     then = enough(less, lay.job.currency) + ("," if less.total and less.cost is not None else "")
     text = (
-        f"{lay.cloth.title}: fabric on hand stays unused: {names}. All panels of a window are cut from one "
+        f"{lay.fabric.title}: fabric on hand stays unused: {names}. All panels of a window are cut from one "
         "lot, and none of these holds enough for one. If what you have and what you buy are of one lot, "
         f"give them one lot: then {then} instead of {bought(buy, lay.job.currency)}"
     )
     money = None if buy.cost is None else buy.cost - (less.cost or Decimal(0))
-    yield Advice("warning", text, cloth=lay.cloth.key, money=money)
+    yield Advice("warning", text, fabric=lay.fabric.key, money=money)
 
 
 def _to_buy(made: FromStock) -> Buy | None:
-    """What is bought beside the lengths at hand; None where nothing is."""
+    """What is bought beside the lengths on hand; None where nothing is."""
     return buy_for(made.case.lay, made.result.length) if made.result.length else None
 
 
-def _untouched(made: FromStock) -> list[LengthAtHand]:
-    """The lengths at hand that are not cut into, all of them, in the job's order."""
+def _untouched(made: FromStock) -> list[LengthOnHand]:
+    """The lengths on hand that are not cut into, all of them, in the job's order."""
     cut_into = {at.strip for at in made.result.placements}
     used = {there.name for number, there in enumerate(made.problem.lengths) if number in cut_into}
-    return [there for there in made.case.lay.table_bolt.at_hand if there.name not in used]
+    return [there for there in made.case.lay.table_bolt.on_hand if there.name not in used]
 
 
 def _of_one_lot(made: FromStock, buy: Buy, spending: Spending) -> Buy | None:
     """What would be bought if lots did not count; None where that is not known to be less."""
     lay = made.case.lay
-    whole = at_hand(lay, buy=True, extras=False)
+    whole = on_hand(lay, buy=True, extras=False)
     if all(part.lot is None for part in whole.problem.parts):
         return None
     parts = tuple(replace(part, lot=None) for part in whole.problem.parts)
     free = replace(whole, problem=replace(whole.problem, parts=parts))
-    result = spending.pack_problem(free.problem, lay.cloth.title, ONE_LOT)
+    result = spending.pack_problem(free.problem, lay.fabric.title, ONE_LOT)
     if result.length is None:
         return None
     require_sound(free, result)
@@ -76,7 +76,7 @@ def _of_one_lot(made: FromStock, buy: Buy, spending: Spending) -> Buy | None:
 
 
 def shortfall_of(made: FromStock, spending: Spending) -> Shortfall | None:
-    """What a cloth is short of, all that is left out taken together; None where nothing is.
+    """What a fabric is short of, all that is left out taken together; None where nothing is.
 
     Never below what is needed: a layout of everything was found with it, and checked.
 
@@ -87,7 +87,7 @@ def shortfall_of(made: FromStock, spending: Spending) -> Shortfall | None:
     """
     if not made.left_out:
         return None
-    needed, key = made.needed, made.case.lay.cloth.key
+    needed, key = made.needed, made.case.lay.fabric.key
     idle = tuple((there.name, why_idle(made, there)) for there in _untouched(made))
     if needed is None:
         return Shortfall(key, None, 0, idle)
@@ -98,8 +98,8 @@ def shortfall_of(made: FromStock, spending: Spending) -> Shortfall | None:
     return Shortfall(key, buy, least, idle, _of_one_lot(needed, buy, spending))
 
 
-def why_idle(made: FromStock, there: LengthAtHand) -> str:
-    """Why a length at hand is not cut into while windows or extras are left out."""
+def why_idle(made: FromStock, there: LengthOnHand) -> str:
+    """Why a length on hand is not cut into while windows or extras are left out."""
     lay, problem = made.case.lay, made.problem
     unit = lay.job.units
     strip = strip_of(lay, there)
@@ -116,7 +116,7 @@ def why_idle(made: FromStock, there: LengthAtHand) -> str:
         return f"too small for {share.piece.name}, {size}"
     if any(share.lot is not None for share, _ in large.values()):
         lot = "its lot" if there.lot is None else f"lot {there.lot}"
-        whose = "a room" if lay.cloth.one_lot == "room" else "a window"
+        whose = "a room" if lay.fabric.one_lot == "room" else "a window"
         return f"all panels of {whose} are cut from one lot, and {lot} has no room left for all of them"
     return "no room was found on it"
 
@@ -167,8 +167,8 @@ def _alone(
     made: FromStock, units: frozenset[str], spending: Spending, weight: float
 ) -> tuple[Lay, int, bool] | None:
     """The least bought on top of which these are laid and whether it is proven; None where none was found."""
-    more = at_hand(made.case.lay, buy=True, units=units, extras=False)
-    result = spending.pack_problem(more.problem, made.case.lay.cloth.title, weight)
+    more = on_hand(made.case.lay, buy=True, units=units, extras=False)
+    result = spending.pack_problem(more.problem, made.case.lay.fabric.title, weight)
     if result.length is None:
         return None
     require_sound(more, result)

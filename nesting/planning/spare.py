@@ -1,4 +1,4 @@
-"""Optional extras in cloth that is bought anyway: as many as fit by priority, the layout made no longer."""
+"""Optional extras in fabric that is bought anyway: as many as fit by priority, the layout made no longer."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from nesting.plan.plan import Objective
 from nesting.planning.effort import Spending
 from nesting.planning.laying import Filled, Lay, filled
 
-#: The share of the whole search that is kept for the extras of a cloth, and no more seconds or units of work.
+#: The share of the whole search that is kept for the extras of a fabric, and no more seconds or units of work.
 SHARE: Final = 0.4
 MOST: Final = 4.0
 #: The stage, as it is told.
@@ -39,8 +39,8 @@ class Spares:
         """The length, then the extras; None where there are none."""
         if self.stage is None or result.length is None:
             return None
-        length = Stage("cloth to buy", result.length, bound, method=method)
-        return Objective(lay.cloth.key, (length, self.stage), result.stop, result.seconds)
+        length = Stage("fabric to buy", result.length, bound, method=method)
+        return Objective(lay.fabric.key, (length, self.stage), result.stop, result.seconds)
 
 
 def spares_in(lay: Lay, result: Result, spending: Spending) -> Spares:
@@ -57,7 +57,7 @@ def spares_in(lay: Lay, result: Result, spending: Spending) -> Spares:
     stage = _stage(lay, first, worth, most, "no more than there is")
     if not first.over or lay.across:
         return Spares(first, stage)
-    found = spending.fill(_problem(lay, first, worth), _renamed(first.all), lay.cloth.title, SHARE, MOST)
+    found = spending.fill(_problem(lay, first, worth), _renamed(first.all), lay.fabric.title, SHARE, MOST)
     known = next((one for one in found.stages if one.name == "value"), None)
     bound, method = (most, stage.method) if known is None else (known.bound, known.method)
     if known is None or known.value <= stage.value:

@@ -13,15 +13,15 @@ from nesting.cutting.offers import Offer
 from nesting.errors import NestingError
 from nesting.order.job import Bolt, Job
 from nesting.pieces.piece import Advice
-from nesting.plan.plan import Buy, ClothLayout
+from nesting.plan.plan import Buy, FabricLayout
 from nesting.planning.effort import Effort, Spending
 from nesting.planning.laying import layout_of
 from nesting.planning.ways import best_of, cases_of
 from nesting.units import format_quantity
 
-#: The share of the whole search that is kept to plan offers, where a cloth takes one.
+#: The share of the whole search that is kept to plan offers, where a fabric takes one.
 SHARE: Final = 0.2
-#: No more seconds, or units of work, for one cloth of one offer; and no less.
+#: No more seconds, or units of work, for one fabric of one offer; and no less.
 MOST: Final = 1.0
 LEAST: Final = 0.05
 #: So many offers are planned, those of the largest panels first; the others are given without amounts.
@@ -37,7 +37,7 @@ class OfferPricing:
     job: Job
     bolts: Mapping[str, Bolt]
     cutting: Cutting
-    layouts: Sequence[ClothLayout]
+    layouts: Sequence[FabricLayout]
 
     def planned(self, offers: Iterable[Offer], spending: Spending) -> list[Advice]:
         """The offers with what they save, each planned; those that save nothing are left out."""
@@ -45,10 +45,10 @@ class OfferPricing:
         panels, most = self._areas(), min(MOST_PLANNED, EFFORT // max(1, len(self.cutting.pieces)))
         order = sorted(range(len(offers)), key=lambda at: -panels.get(offers[at].change.name, 0))
         largest = set(order[:most])
-        trials = sum(len(self._cloths(offers[at])) for at in largest)
+        trials = sum(len(self._fabrics(offers[at])) for at in largest)
         found = list[Advice]()
         for at, offer in enumerate(offers):
-            if at not in largest or not all(self._buy(key) for key in self._cloths(offer)):
+            if at not in largest or not all(self._buy(key) for key in self._fabrics(offer)):
                 found.append(offer.advice)
             else:
                 found += self._planned(offer, spending, SHARE / trials)
@@ -58,7 +58,7 @@ class OfferPricing:
         before, after = dict[str, Buy](), dict[str, Buy]()
         windows = tuple(offer.change if old.name == offer.change.name else old for old in self.job.windows)
         job = replace(self.job, windows=windows)
-        for key in self._cloths(offer):
+        for key in self._fabrics(offer):
             now, buy = self._buy(key), _taken(job, self.bolts, key, spending.lent(weight, LEAST, MOST))
             if now is None or buy is None:
                 return []
@@ -78,24 +78,24 @@ class OfferPricing:
         return [replace(offer.advice, text=offer.told(self._quantities(before, after)))]
 
     def _quantities(self, before: Mapping[str, Buy], after: Mapping[str, Buy]) -> str:
-        """``7 yd of Linen instead of 9 1/2 yd``, for every cloth that is bought less of."""
+        """``7 yd of Linen instead of 9 1/2 yd``, for every fabric that is bought less of."""
         return ", ".join(
-            f"{format_quantity(after[key].total, after[key].unit)} of {self.job.cloth(key).title} instead of "
+            f"{format_quantity(after[key].total, after[key].unit)} of {self.job.fabric(key).title} instead of "
             f"{format_quantity(buy.total, buy.unit)}"
             for key, buy in before.items()
             if after[key].total != buy.total
         )
 
-    def _cloths(self, offer: Offer) -> tuple[str, ...]:
-        """The cloths that the window is cut from."""
+    def _fabrics(self, offer: Offer) -> tuple[str, ...]:
+        """The fabrics that the window is cut from."""
         name = offer.change.name
-        return tuple(dict.fromkeys(piece.cloth for piece in self.cutting.pieces if piece.window == name))
+        return tuple(dict.fromkeys(piece.fabric for piece in self.cutting.pieces if piece.window == name))
 
     def _buy(self, key: str) -> Buy | None:
-        """What is bought of a cloth; None where fabric on hand is cut."""
-        if self.bolts[key].at_hand:
+        """What is bought of a fabric; None where fabric on hand is cut."""
+        if self.bolts[key].on_hand:
             return None
-        return next((layout.buy for layout in self.layouts if layout.cloth.key == key), None)
+        return next((layout.buy for layout in self.layouts if layout.fabric.key == key), None)
 
     def _areas(self) -> Counter[str | None]:
         """What the panels of each window take."""
@@ -113,9 +113,9 @@ class OfferPricing:
         """A question first; then money, then fabric. A sort in reverse keeps equals as they stood."""
         money, length = one.money or Decimal(0), 0
         if one.kind == "warning" and one.money is None:
-            cloths = {window.cloth for window in self.job.windows if window.name == one.window}
-            keys = {one.cloth} if one.cloth else cloths
-            about = [layout.buy for layout in self.layouts if not keys or layout.cloth.key in keys]
+            fabrics = {window.fabric for window in self.job.windows if window.name == one.window}
+            keys = {one.fabric} if one.fabric else fabrics
+            about = [layout.buy for layout in self.layouts if not keys or layout.fabric.key in keys]
             bought = [buy for buy in about if buy is not None]
             money = sum((buy.cost or Decimal(0) for buy in bought), Decimal(0))
             length = 1 + sum(buy.total for buy in bought)
@@ -123,9 +123,9 @@ class OfferPricing:
 
 
 def _taken(job: Job, bolts: Mapping[str, Bolt], key: str, effort: Effort) -> Buy | None:
-    """What a job takes of a cloth; None where it cannot be cut, or nothing was found."""
+    """What a job takes of a fabric; None where it cannot be cut, or nothing was found."""
     try:
-        cases = cases_of(job, job.cloth(key), bolts)
+        cases = cases_of(job, job.fabric(key), bolts)
         if not cases:
             return None
         solved = best_of(cases, effort.begin(len(cases)))

@@ -1,4 +1,4 @@
-"""One cloth of a job tried once more with something changed, until it is known whether it takes less."""
+"""One fabric of a job tried once more with something changed, until it is known whether it takes less."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from nesting.errors import NestingError
 from nesting.order.job import Bolt, Job
 from nesting.packing import Incumbent
-from nesting.plan.plan import ClothLayout
+from nesting.plan.plan import FabricLayout
 from nesting.planning.effort import Effort
 from nesting.planning.laying import Lay, buy_for, layout_of
 from nesting.planning.ways import best_of, cases_of
@@ -64,10 +64,10 @@ class Trials:
         work = None if self.effort.work is None else max(LEAST_SHARE, self.effort.work / self.planned)
         return Effort(max(LEAST_SHARE, seconds), work, self.effort.workers, self.effort.seed)
 
-    def goes_on(self, cloth: str, now: Incumbent) -> bool:
+    def goes_on(self, fabric: str, now: Incumbent) -> bool:
         """Ask whoever listens; False once an end was asked for."""
         listener = self.effort.listener
-        if listener is not None and listener(cloth, now) is False:
+        if listener is not None and listener(fabric, now) is False:
             self.ended = True
         return not self.ended
 
@@ -79,7 +79,7 @@ class Tried:
     ``refuted`` where a bound rules every such layout out; ``skipped`` where there was no budget left to look.
     """
 
-    layout: ClothLayout | None = None
+    layout: FabricLayout | None = None
     refuted: bool = False
     skipped: bool = False
 
@@ -99,14 +99,14 @@ def longest_for(lay: Lay, total: int, most: int) -> int:
 def attempt(
     trials: Trials, job: Job, key: str, bolts: Mapping[str, Bolt], *, total: int | None, length: int
 ) -> Tried:
-    """One cloth of a changed job, packed until it is known whether it takes as little as asked.
+    """One fabric of a changed job, packed until it is known whether it takes as little as asked.
 
     Parameters
     ----------
     trials
         The budget.
     job, key, bolts
-        The changed job, the cloth in question, and the bolt of each cloth.
+        The changed job, the fabric in question, and the bolt of each fabric.
     total
         What may be bought at most, in ticks; None: whatever it takes.
     length
@@ -119,9 +119,9 @@ def attempt(
     """
     if trials.over:
         return Tried(skipped=True)
-    cloth = job.cloth(key)
+    fabric = job.fabric(key)
     try:
-        cases = cases_of(job, cloth, bolts)
+        cases = cases_of(job, fabric, bolts)
         if not cases:
             return Tried()
         most = length if total is None else longest_for(cases[0].lay, total, length)
@@ -139,7 +139,7 @@ def attempt(
     return Tried(refuted=solved.bound.length > most)
 
 
-def _within(layout: ClothLayout, total: int | None) -> bool:
+def _within(layout: FabricLayout, total: int | None) -> bool:
     return layout.buy is not None and (total is None or layout.buy.total <= total)
 
 
@@ -151,8 +151,8 @@ class _Judge:
     most: int | None
     alone: bool
 
-    def __call__(self, cloth: str, now: Incumbent) -> bool:
-        if not self.trials.goes_on(cloth, now):
+    def __call__(self, fabric: str, now: Incumbent) -> bool:
+        if not self.trials.goes_on(fabric, now):
             return False
         if self.most is None:
             return True

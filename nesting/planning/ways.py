@@ -1,4 +1,4 @@
-"""The ways to cut one cloth, upright or sideways by room, and the best of them."""
+"""The ways to cut one fabric, upright or sideways by room, and the best of them."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from nesting.cutting.cut import NO_PLANS, Cutting, Plans, WindowsOnTable, can_ra
 from nesting.cutting.seam_choices import SeamChoice, as_choices, seam_choices
 from nesting.cutting.thumb import LAYERS
 from nesting.errors import DoesNotFitError, Fault, JobError, NothingFoundError
-from nesting.order.job import Bolt, Cloth, Job, Window
+from nesting.order.job import Bolt, Fabric, Job, Window
 from nesting.packing import Bound, Incumbent, Problem, Result
 from nesting.packing.result import SOLVER
 from nesting.pieces.piece import Piece
@@ -25,12 +25,12 @@ MOST_ROOMS = 3
 FIRST = 0.75
 
 Sideways = frozenset[tuple[str, str]]
-"""Cloth key and room of the panels cut turned sideways."""
+"""Fabric key and room of the panels cut turned sideways."""
 
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One cloth cut one way, upright or sideways by room.
+    """One fabric cut one way, upright or sideways by room.
 
     Attributes
     ----------
@@ -85,29 +85,29 @@ class Case:
 
 @dataclass(frozen=True, slots=True)
 class CuttingOrder:
-    """How a cloth of a job is to be cut: from which bolts, which rooms sideways, by which plans."""
+    """How a fabric of a job is to be cut: from which bolts, which rooms sideways, by which plans."""
 
     job: Job
-    cloth: Cloth
+    fabric: Fabric
     bolts: Mapping[str, Bolt]
     railroaded: Sideways
     sideways: bool
     plans: Plans
 
     def cut(self, plans: Plans) -> tuple[Cutting, Lay]:
-        """All pieces of the job, and the lay of this cloth."""
+        """All pieces of the job, and the lay of this fabric."""
         cutting = cut(self.job, self.bolts, self.railroaded, plans)
         return cutting, self.lay(cutting.pieces)
 
     def lay(self, pieces: Iterable[Piece]) -> Lay:
-        """The lay of this cloth with these pieces."""
-        bolt = self.bolts[self.cloth.key]
-        return lay_of(self.job, self.cloth, bolt, pieces, railroaded=self.sideways)
+        """The lay of this fabric with these pieces."""
+        bolt = self.bolts[self.fabric.key]
+        return lay_of(self.job, self.fabric, bolt, pieces, railroaded=self.sideways)
 
 
 @dataclass(frozen=True, slots=True)
 class Solved:
-    """The best of a cloth's cases with its seam plans settled, and what stood beside it.
+    """The best of a fabric's cases with its seam plans settled, and what stood beside it.
 
     Attributes
     ----------
@@ -142,14 +142,14 @@ class Solved:
         return self.case.order.plans
 
 
-def _ways(job: Job, cloth: Cloth, bolt: Bolt) -> list[Sideways]:
-    """Which rooms' panels of a cloth may be cut sideways, in every combination worth trying."""
+def _ways(job: Job, fabric: Fabric, bolt: Bolt) -> list[Sideways]:
+    """Which rooms' panels of a fabric may be cut sideways, in every combination worth trying."""
     rooms = dict.fromkeys(window.room for window in job.windows)
-    forced = frozenset((cloth.key, room) for room in rooms if must_railroad(job, cloth.key, room))
+    forced = frozenset((fabric.key, room) for room in rooms if must_railroad(job, fabric.key, room))
     may = [
-        (cloth.key, room)
+        (fabric.key, room)
         for room in rooms
-        if (cloth.key, room) not in forced and can_railroad(job, cloth.key, room, bolt)[0]
+        if (fabric.key, room) not in forced and can_railroad(job, fabric.key, room, bolt)[0]
     ]
     if len(may) > MOST_ROOMS:
         return [forced, forced | frozenset(may)]
@@ -160,30 +160,30 @@ def _ways(job: Job, cloth: Cloth, bolt: Bolt) -> list[Sideways]:
     ]
 
 
-def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt], plans: Plans = NO_PLANS) -> list[Case]:
-    """The different ways to cut one cloth, those that fit its bolt; none where nothing is cut from it.
+def cases_of(job: Job, fabric: Fabric, bolts: Mapping[str, Bolt], plans: Plans = NO_PLANS) -> list[Case]:
+    """The different ways to cut one fabric, those that fit its bolt; none where nothing is cut from it.
 
-    ``plans`` are the seam plans that other cloths have settled.
+    ``plans`` are the seam plans that other fabrics have settled.
 
     Raises
     ------
     DoesNotFitError
         None of them fits.
     JobError
-        Only optional extras are cut from it, and it is not at hand.
+        Only optional extras are cut from it, and it is not on hand.
     """
     cases, refused = list[Case](), list[DoesNotFitError]()
     seen = set[Problem]()
     rooms = dict.fromkeys(window.room for window in job.windows)
     others = frozenset(
         (other.key, room)
-        for other in job.cloths
+        for other in job.fabrics
         for room in rooms
-        if other is not cloth and must_railroad(job, other.key, room)
+        if other is not fabric and must_railroad(job, other.key, room)
     )
-    for sideways in _ways(job, cloth, bolts[cloth.key]):
+    for sideways in _ways(job, fabric, bolts[fabric.key]):
         try:
-            order = CuttingOrder(job, cloth, bolts, sideways | others, bool(sideways), plans)
+            order = CuttingOrder(job, fabric, bolts, sideways | others, bool(sideways), plans)
             case = _case(order, sideways)
             if not case.lay.pieces and not case.lay.extras:
                 return []
@@ -203,28 +203,28 @@ def cases_of(job: Job, cloth: Cloth, bolts: Mapping[str, Bolt], plans: Plans = N
 
 
 def _require_order(lay: Lay) -> None:
-    """Refuse a cloth of which nothing would be bought, so that nothing of it can be left over.
+    """Refuse a fabric of which nothing would be bought, so that nothing of it can be left over.
 
     Raises
     ------
     JobError
         It is asked for by optional extras alone.
     """
-    if lay.pieces or lay.bolt.at_hand:
+    if lay.pieces or lay.bolt.on_hand:
         return
     wanted = (
-        f'optional = false, or something else that is cut from "{lay.cloth.key}": nothing is bought of it'
+        f'optional = false, or something else that is cut from "{lay.fabric.key}": nothing is bought of it'
     )
-    names = dict.fromkeys(extra.name for extra in lay.job.extras if extra.cloth == lay.cloth.key)
+    names = dict.fromkeys(extra.name for extra in lay.job.extras if extra.fabric == lay.fabric.key)
     raise JobError([Fault(f'extra "{name}": optional', "true", wanted) for name in names])
 
 
 def _case(order: CuttingOrder, sideways: Sideways) -> Case:
-    """The cloth cut this way, with every seam plan that it leaves open."""
+    """The fabric cut this way, with every seam plan that it leaves open."""
     cutting, lay = order.cut(order.plans)
     bench = WindowsOnTable.of(order.job, order.bolts, order.railroaded)
     extras = [piece for piece in cutting.pieces if piece.role == "extra" and not piece.optional]
-    choices = seam_choices(bench, order.cloth, order.plans, extras) if lay.pieces else ()
+    choices = seam_choices(bench, order.fabric, order.plans, extras) if lay.pieces else ()
     if choices:
         # What is barred is priced later, and by itself.
         further = [p for choice in choices for option in choice.options for p in option.pieces]
@@ -243,7 +243,7 @@ def best_of(cases: Sequence[Case], spending: Spending) -> Solved:
         lay = cases[0].lay
         if all(result.infeasible for _, result in results):
             raise DoesNotFitError(out_of_phase(lay))
-        raise NothingFoundError(f'cloth "{lay.cloth.title}": no layout was found in the time: give it more')
+        raise NothingFoundError(f'fabric "{lay.fabric.title}": no layout was found in the time: give it more')
     open_case, result = min(found, key=lambda pair: pair[1].length or 0)
     free = [other.free_length for _, other in found if other.free_length is not None]
     result = replace(result, free_length=min(free, default=None))
@@ -298,8 +298,8 @@ def out_of_phase(lay: Lay) -> str:
         lines.append(
             'its panels, cut sideways, find no place at one height: railroad = "no" cuts them upright'
         )
-    listed = "\n".join(f"  - {line}" for line in lines or ["measure match and repeat width on the cloth"])
-    return f'cloth "{lay.cloth.title}": no layout on a bolt of {width} meets in the design\n{listed}'
+    listed = "\n".join(f"  - {line}" for line in lines or ["measure match and repeat width on the fabric"])
+    return f'fabric "{lay.fabric.title}": no layout on a bolt of {width} meets in the pattern\n{listed}'
 
 
 def _without_phase(lay: Lay) -> Iterator[tuple[Window, int]]:
@@ -324,20 +324,20 @@ def _stuck(lay: Lay, window: Window, needed: int) -> str:
     room = f"a bolt with {format_length(round_up(needed, grid(unit)), unit)} to cut from"
     if window.pair == "continuous":
         return (
-            f'window "{window.name}": pair = "continuous": hems and overlap shift the design from panel to '
+            f'window "{window.name}": pair = "continuous": hems and overlap shift the pattern from panel to '
             f'panel by more than this bolt has room for: take pair = "alike", or {room}'
         )
     return (
-        f'window "{window.name}": its widths would take {room}: measure match and repeat width on the cloth'
+        f'window "{window.name}": its widths would take {room}: measure match and repeat width on the fabric'
     )
 
 
 def _turned(lay: Lay, result: Result) -> Sideways:
     """Rooms whose panels the layout turned of its own accord: no wider than the bolt, they lie either way."""
     pieces = (lay.pieces[placement.part] for placement in result.placements if placement.turned)
-    return turned_rooms(lay.cloth.key, pieces)
+    return turned_rooms(lay.fabric.key, pieces)
 
 
-def turned_rooms(cloth: str, pieces: Iterable[Piece]) -> Sideways:
+def turned_rooms(fabric: str, pieces: Iterable[Piece]) -> Sideways:
     """The rooms of pieces that lie turned, as far as they are panels."""
-    return frozenset((cloth, piece.room) for piece in pieces if piece.role in LAYERS and piece.room)
+    return frozenset((fabric, piece.room) for piece in pieces if piece.role in LAYERS and piece.room)

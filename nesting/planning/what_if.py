@@ -1,6 +1,6 @@
-"""What if: the small changes that would save cloth, worked out by the engine and not by rule.
+"""What if: the small changes that would save fabric, worked out by the engine and not by rule.
 
-Each window is tried shorter and less full, and each cloth on a bolt wide enough to need no seams. The least
+Each window is tried shorter and less full, and each fabric on a bolt wide enough to need no seams. The least
 change is found by bisection: a piece cut smaller lies wherever the larger one lay, so what one change saves
 a larger one saves too. Where a rule breaks that (a sliver that is cut wider, a level at the top edge) there
 may be a smaller change than the one named, but it saves what it says: every line has a checked layout.
@@ -23,7 +23,7 @@ from nesting.headings.making import measure
 from nesting.order.bolts import bolt_of_width
 from nesting.order.job import Bolt, Job, Window
 from nesting.packing import Status
-from nesting.plan.plan import ClothLayout, Plan, WhatIf
+from nesting.plan.plan import FabricLayout, Plan, WhatIf
 from nesting.planning.effort import Effort
 from nesting.planning.trial import Trials, Tried, attempt
 from nesting.units import format_exact, format_length, format_quantity, grid, round_down, round_up
@@ -42,12 +42,12 @@ TRIALS_EACH: Final = 8
 
 
 def what_if(plan: Plan, *, effort: Effort | None = None) -> tuple[WhatIf, ...]:
-    """At most five changes that would save cloth, money or seams, the largest saving first.
+    """At most five changes that would save fabric, money or seams, the largest saving first.
 
     Parameters
     ----------
     plan
-        With its order; cloths laid on lengths at hand are passed over.
+        With its order; fabrics laid on lengths on hand are passed over.
     effort
         How much to spend on all trials together; under a budget of ``work`` with one worker the same plan
         gives the same advice.
@@ -56,7 +56,7 @@ def what_if(plan: Plan, *, effort: Effort | None = None) -> tuple[WhatIf, ...]:
     -------
     tuple of WhatIf
         For each window how much shorter or less full it would have to be to save a selling step, a repeat or
-        a width of its cloth, and for each cloth which bolt needs no seams.
+        a width of its fabric, and for each fabric which bolt needs no seams.
     """
     questions = list(_questions(plan))
     trials = Trials(effort or Effort(), max(1, sum(question.trials for question in questions)))
@@ -73,10 +73,10 @@ def _rank(one: WhatIf) -> tuple[Decimal | int, ...]:
 
 
 def _best(found: Sequence[WhatIf]) -> Iterator[WhatIf]:
-    """One line for each change, the one that tells most: a repeat or a width rather than its cloth alone."""
+    """One line for each change, the one that tells most: a repeat or a width rather than its fabric alone."""
     kept = dict[tuple[str, str | None, str, str], WhatIf]()
     for one in found:
-        kept[(one.kind, one.window, one.cloth, one.now)] = one
+        kept[(one.kind, one.window, one.fabric, one.now)] = one
     return iter(kept.values())
 
 
@@ -89,29 +89,29 @@ class _Change:
 
 
 def _questions(plan: Plan) -> Iterator[_Change]:
-    """The largest cloths first: there is most to save."""
+    """The largest fabrics first: there is most to save."""
     job = plan.job
     layouts = sorted(
-        (one for one in plan.layouts if one.buy is not None and one.length and not one.bolt.at_hand),
+        (one for one in plan.layouts if one.buy is not None and one.length and not one.bolt.on_hand),
         key=lambda one: -one.usable * (one.length or 0),
     )
-    bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths} | {
-        layout.cloth.key: layout.bolt for layout in plan.layouts
+    bolts = {fabric.key: fabric.bolts[0] for fabric in job.fabrics} | {
+        layout.fabric.key: layout.bolt for layout in plan.layouts
     }
     for layout in layouts:
-        if _seams(plan, layout.cloth.key):
+        if _seams(plan, layout.fabric.key):
             yield _Change(2, _Seamless(plan, layout, bolts).ask)
     for layout in layouts:
         for window in job.windows:
-            if layout.cloth.key in (window.cloth, window.lining, window.interlining):
-                targets = 1 if layout.cloth.repeat is None else 2
+            if layout.fabric.key in (window.fabric, window.lining, window.interlining):
+                targets = 1 if layout.fabric.repeat is None else 2
                 yield _Change(targets * TRIALS_EACH, _Shorter(plan, layout, bolts, window).ask)
-                if window.cloth == layout.cloth.key:
+                if window.fabric == layout.fabric.key:
                     yield _Change(TRIALS_EACH + 1, _LessFull(plan, layout, bolts, window).ask)
 
 
 def _seams(plan: Plan, key: str) -> bool:
-    return any(piece.role == "panel" and piece.cloth == key and piece.joined_to for piece in plan.pieces)
+    return any(piece.role == "panel" and piece.fabric == key and piece.joined_to for piece in plan.pieces)
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +119,7 @@ class _Least(Generic[T]):
     """The smallest change that is enough, its layout, and whether every smaller one is ruled out."""
 
     change: T
-    layout: ClothLayout
+    layout: FabricLayout
     proven: bool
 
 
@@ -148,20 +148,20 @@ def _least(changes: Sequence[T], refuted: bool, enough: Callable[[T], Tried]) ->
 
 @dataclass(frozen=True, slots=True)
 class _Lever:
-    """A window and a cloth of a plan, with the bolts all cloths are cut from."""
+    """A window and a fabric of a plan, with the bolts all fabrics are cut from."""
 
     plan: Plan
-    layout: ClothLayout
+    layout: FabricLayout
     bolts: Mapping[str, Bolt]
     window: Window
 
     @property
     def key(self) -> str:
-        """The cloth."""
-        return self.layout.cloth.key
+        """The fabric."""
+        return self.layout.fabric.key
 
     def attempt(self, trials: Trials, window: Window, total: int, length: int) -> Tried:
-        """The cloth with the window changed."""
+        """The fabric with the window changed."""
         return attempt(trials, self.job_with(window), self.key, self.bolts, total=total, length=length)
 
     def job_with(self, window: Window) -> Job:
@@ -190,15 +190,15 @@ class _Lever:
         how: str,
     ) -> WhatIf:
         """What the change saves, in figures and words."""
-        length, money, cloth = _saved(self.plan, self.layout, least.layout)
+        length, money, fabric = _saved(self.plan, self.layout, least.layout)
         also = f"{saves}: " if saves else ""
         doubt = "perhaps less would do"
         if self.layout.status is not Status.OPTIMAL:
             doubt = f"this plan is not proven shortest; {doubt}"
         sure = "" if least.proven else f" ({doubt})"
-        text = f"{self.window.name} {how} saves {also}{cloth}{sure}"
+        text = f"{self.window.name} {how} saves {also}{fabric}{sure}"
         return WhatIf(
-            kind, self.window.name, self.key, was, now, saves or cloth, length, money, least.proven, text
+            kind, self.window.name, self.key, was, now, saves or fabric, length, money, least.proven, text
         )
 
 
@@ -208,7 +208,7 @@ class _Shorter(_Lever):
     def ask(self, trials: Trials) -> list[WhatIf]:
         """To save a selling step, and on prints a whole repeat."""
         total, step, length = self.bought()
-        repeat = self.layout.cloth.repeat
+        repeat = self.layout.fabric.repeat
         found = [self._line(trials, total - step, length, "")]
         if repeat is not None:
             found.append(self._line(trials, total - step, length - repeat.length, "one repeat"))
@@ -271,7 +271,7 @@ class _LessFull(_Lever):
             yield replace(window, fullness=number * FULLNESS_STEP)
 
     def _widths(self, window: Window) -> int:
-        """Widths of cloth in all its panels; none where they cannot be cut."""
+        """Widths of fabric in all its panels; none where they cannot be cut."""
         try:
             cutting = cut(self.job_with(window), self.bolts)
         except NestingError:
@@ -291,16 +291,16 @@ class _LessFull(_Lever):
 
 @dataclass(frozen=True, slots=True)
 class _Seamless:
-    """Which bolt would need no seams in the panels of a cloth."""
+    """Which bolt would need no seams in the panels of a fabric."""
 
     plan: Plan
-    layout: ClothLayout
+    layout: FabricLayout
     bolts: Mapping[str, Bolt]
 
     def ask(self, trials: Trials) -> list[WhatIf]:
         """The cheapest bolt on offer that needs none, else the narrowest that would do."""
-        cloth = self.plan.job.cloth(self.layout.cloth.key)
-        offered = [self._line(trials, bolt, "on offer") for bolt in cloth.bolts]
+        fabric = self.plan.job.fabric(self.layout.fabric.key)
+        offered = [self._line(trials, bolt, "on offer") for bolt in fabric.bolts]
         found = [one for one in offered if one is not None]
         if not found:
             made = self._line(trials, self._narrowest(), "not on offer here")
@@ -309,36 +309,36 @@ class _Seamless:
 
     def _seamless(self, bolt: Bolt) -> tuple[Job, str] | None:
         """The job as it needs no seams on this bolt, upright or sideways, and how; None where it does."""
-        key, job = self.layout.cloth.key, self.plan.job
+        key, job = self.layout.fabric.key, self.plan.job
         bolts = {**self.bolts, key: bolt}
-        turned = tuple(replace(w, railroad="yes") if w.cloth == key else w for w in job.windows)
+        turned = tuple(replace(w, railroad="yes") if w.fabric == key else w for w in job.windows)
         for way, how in ((job, ""), (replace(job, windows=turned), ", cut sideways")):
             try:
                 cutting = cut(way, bolts)
             except NestingError:
                 continue
-            if not any(p.joined_to for p in cutting.pieces if p.role == "panel" and p.cloth == key):
+            if not any(p.joined_to for p in cutting.pieces if p.role == "panel" and p.fabric == key):
                 return way, how
         return None
 
     def _narrowest(self) -> Bolt:
-        """The narrowest bolt, in whole inches or centimetres, that needs none; else the widest tried."""
+        """The narrowest bolt, in whole inches or centimeters, that needs none; else the widest tried."""
         job, unit = self.plan.job, self.plan.job.units
-        cloth = job.cloth(self.layout.cloth.key)
+        fabric = job.fabric(self.layout.fabric.key)
         step = grid(unit) * (16 if unit == "in" else 10)
         first = round_up(self.layout.bolt.width + 1, step)
         low, high = 0, 7 * first // step
         while low < high:
             middle = (low + high) // 2
-            if self._seamless(bolt_of_width(job, cloth, first + middle * step)) is None:
+            if self._seamless(bolt_of_width(job, fabric, first + middle * step)) is None:
                 low = middle + 1
             else:
                 high = middle
-        return bolt_of_width(job, cloth, first + low * step)
+        return bolt_of_width(job, fabric, first + low * step)
 
     def _line(self, trials: Trials, bolt: Bolt, where: str) -> WhatIf | None:
-        """What the cloth takes on a bolt that needs no seams; None where it needs some."""
-        key, unit, way = self.layout.cloth.key, self.plan.job.units, self._seamless(bolt)
+        """What the fabric takes on a bolt that needs no seams; None where it needs some."""
+        key, unit, way = self.layout.fabric.key, self.plan.job.units, self._seamless(bolt)
         if way is None:
             return None
         job, how = way
@@ -349,7 +349,7 @@ class _Seamless:
         length, money, _ = _saved(self.plan, self.layout, tried)
         was, now = format_length(self.layout.bolt.width, unit), format_length(bolt.width, unit)
         quantity = format_quantity(tried.buy.total, tried.buy.unit)
-        title = self.layout.cloth.title
+        title = self.layout.fabric.title
         text = f"{title} from a bolt {now} wide ({where}) needs no seams in its panels{how}: {quantity}"
         if length:
             text += f", {format_quantity(abs(length), tried.buy.unit)} {'less' if length > 0 else 'more'}"
@@ -358,18 +358,18 @@ class _Seamless:
         return WhatIf("wider bolt", None, key, was, now, "the seams", length, money, False, text)
 
 
-def _joined(layout: ClothLayout) -> bool:
+def _joined(layout: FabricLayout) -> bool:
     return any(laid.piece.joined_to for laid in layout.placements if laid.piece.role == "panel")
 
 
-def _saved(plan: Plan, before: ClothLayout, after: ClothLayout) -> tuple[int, Decimal | None, str]:
-    """Cloth and money that one layout takes less than another, and both in words."""
+def _saved(plan: Plan, before: FabricLayout, after: FabricLayout) -> tuple[int, Decimal | None, str]:
+    """Fabric and money that one layout takes less than another, and both in words."""
     old, new = before.buy, after.buy
     assert old is not None
     assert new is not None
     length = old.total - new.total
     money = None if old.cost is None or new.cost is None else old.cost - new.cost
-    words = f"{format_quantity(abs(length), old.unit)} of {before.cloth.title}"
+    words = f"{format_quantity(abs(length), old.unit)} of {before.fabric.title}"
     if money is not None:
         words += f", {plan.job.currency}{abs(money):.2f}"
     return length, money, words

@@ -52,5 +52,5 @@ def as_worker(effort: Effort) -> Effort:
     return replace(effort, listener=_going_on)
 
 
-def _going_on(cloth: str, now: Incumbent) -> bool:
+def _going_on(fabric: str, now: Incumbent) -> bool:
     return not end_wanted()

@@ -28,7 +28,7 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
         Group("", ("title", "units", "currency")),
         Group("Squaring, table, margin", ("squaring", "cutting", "table", "safety", "windows")),
     ),
-    "cloth": (
+    "fabric": (
         Group("", ("name", "nap", "arrow", "repeat")),
         Group(
             "Hanging, washing, weight",
@@ -41,7 +41,7 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
     ),
     "bolt": (
         Group("", ("width", "price", "usable", "match", "sold_by")),
-        Group("Lengths at hand", ("top_up", "lot", "at_hand")),
+        Group("Lengths on hand", ("top_up", "lot", "on_hand")),
     ),
     "window": (
         Group("", ("name", "room", "count")),
@@ -53,7 +53,7 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
                 "eye_height", "clearance", "fullness",
             ),
         ),
-        Group("", ("draw", "covers", "cloth", "lining")),
+        Group("", ("draw", "covers", "fabric", "lining")),
         Group(
             "Panels and widths",
             (
@@ -76,7 +76,7 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
         Group("Bands and tie-backs", ("band", "tieback")),
     ),
     "extra": (
-        Group("", ("name", "cloth", "width", "length", "count", "optional")),
+        Group("", ("name", "fabric", "width", "length", "count", "optional")),
         Group("Where it belongs", ("window", "room", "matched", "turnable", "priority")),
     ),
 }  # fmt: skip
@@ -84,23 +84,23 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
 _LABELS: Final[dict[str, str]] = {
     ".tieback": "Tie-backs",
     ".band": "Bands",
-    ".at_hand": "Lengths at hand",
+    ".on_hand": "Lengths on hand",
     ".flaws": "Flaws to cut around",
-    "cloth.repeat": "Design",
-    "cloth.shrinkage": "Shrinkage in the wash",
+    "fabric.repeat": "Pattern",
+    "fabric.shrinkage": "Shrinkage in the wash",
     "repeat.drop_from": "Where the step of the drop is",
     "repeat.drop": "How it repeats from column to column",
     "job.title": "Title",
     "job.units": "Measured in",
     "job.currency": "Sign of the money",
     "job.squaring": "Cut off to square the end",
-    "cloth.name": "What it is called",
-    "cloth.nap": "Nap",
-    "cloth.arrow": "Smooth way, on the hanging panel",
-    "cloth.level": "The design is level at",
-    "cloth.start": "Design at the squared end",
-    "cloth.hidden_nap": "Nap of hidden pieces",
-    "cloth.hem_edge": "Selvage that is the hem",
+    "fabric.name": "What it is called",
+    "fabric.nap": "Nap",
+    "fabric.arrow": "Smooth way, on the hanging panel",
+    "fabric.level": "The pattern is level at",
+    "fabric.start": "Pattern at the squared end",
+    "fabric.hidden_nap": "Nap of hidden pieces",
+    "fabric.hem_edge": "Selvage that is the hem",
     "repeat.length": "Repeat along the bolt",
     "repeat.width": "Repeat across",
     "bolt.width": "Width, selvage to selvage",
@@ -131,10 +131,10 @@ _LABELS: Final[dict[str, str]] = {
     "window.returns": "Return, each side",
     "window.overlap": "Overlap in the middle",
     "window.flat_width": "Flat width of a panel",
-    "window.pair": "Design of the pair",
+    "window.pair": "Pattern of the pair",
     "window.widths": "Part-widths",
     "window.least_part_width": "Narrowest strip that may show",
-    "window.railroad": "Cloth turned sideways",
+    "window.railroad": "Fabric turned sideways",
     "window.seam": "Seam allowance",
     "window.working": "Working allowance, each panel width",
     "window.leading_hem": "Leading edge alone",
@@ -150,7 +150,7 @@ _LABELS: Final[dict[str, str]] = {
     "extra.width": "Width to cut",
     "extra.count": "How many",
     "extra.optional": "Only from what is left over",
-    "at_hand.usable": "Fit to cut",
+    "on_hand.usable": "Fit to cut",
     "flaws.at": "Begins, from the squared end",
     "flaws.from_left": "Begins, from the left edge",
     "shrinkage.length": "Length lost, percent",
@@ -162,8 +162,8 @@ WORDS: Final[dict[str, str]] = {
     "selvage": "only from selvage to selvage",
     **{name: style.title for name, style in HEADINGS.items()},
     "in": "inches",
-    "cm": "centimetres",
-    "mm": "millimetres",
+    "cm": "centimeters",
+    "mm": "millimeters",
     "pair": "a pair, parting in the middle",
     "left": "one, drawn to the left",
     "right": "one, drawn to the right",
@@ -184,12 +184,12 @@ WORDS: Final[dict[str, str]] = {
 #: What stands in a choice that is left open.
 OPEN: Final[dict[str, str]] = {
     "job.units": "inches",
-    "cloth.nap": "none",
-    "cloth.arrow": "up",
-    "cloth.level": "usual: the finished hem",
-    "cloth.hidden_nap": "usual: kept",
-    "cloth.hem_edge": "usual: the right one",
-    "cloth.weight": "not said",
+    "fabric.nap": "none",
+    "fabric.arrow": "up",
+    "fabric.level": "usual: the finished hem",
+    "fabric.hidden_nap": "usual: kept",
+    "fabric.hem_edge": "usual: the right one",
+    "fabric.weight": "not said",
     "window.heading": "usual: back tab",
     "window.draw": "usual: a pair",
     "window.hangs_from": "usual: rings if the rod's thickness is given, else a track",
@@ -223,7 +223,7 @@ SHAPING: Final = (
     "window.hangs_from",
     "window.lining",
     "repeat.drop",
-    "cloth.nap",
+    "fabric.nap",
 )
 
 
@@ -232,7 +232,7 @@ def label_of(table: str, key: str, unit: Unit) -> str:
     said = _LABELS.get(f"{table}.{key}", "")
     if not said:
         return key.replace("_", " ").capitalize()
-    return said.replace("{sold}", "yard" if unit == "in" else "metre")
+    return said.replace("{sold}", "yard" if unit == "in" else "meter")
 
 
 def hangs_of(heading: str, said: object, rod: object) -> str:

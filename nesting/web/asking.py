@@ -75,8 +75,8 @@ def by_field(questions: Iterable[Question], currency: str) -> dict[str, tuple[st
 
 def _field_of(question: Question) -> str:
     if question.about == "drop_from":
-        return name_of(("cloth", question.cloth, "repeat", "drop_from"))
-    return name_of(("cloth", question.cloth, "bolt", question.bolt or 0, "match"))
+        return name_of(("fabric", question.fabric, "repeat", "drop_from"))
+    return name_of(("fabric", question.fabric, "bolt", question.bolt or 0, "match"))
 
 
 def _line(answer: Answer, currency: str) -> str:

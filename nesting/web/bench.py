@@ -235,12 +235,12 @@ def _take(solve: Solve, news: Message) -> None:
     kind = news["kind"]
     if kind == "news":
         solve.news = news
-        points = solve.course.setdefault(news["cloth"], [])
+        points = solve.course.setdefault(news["fabric"], [])
         points.append(news["point"])
         if len(points) > _MOST_POINTS:
             del points[1:-1:2]
     elif kind == "marker":
-        solve.markers[news["cloth"]] = news["svg"]
+        solve.markers[news["fabric"]] = news["svg"]
     elif kind == "file":
         solve.files[news["name"]] = (news["media"], news["data"])
     elif kind == "what_if":

@@ -16,7 +16,7 @@ MOST_IN_NAME: Final = 400
 
 #: Rows of each kind in a job.
 MOST_ROWS: Final[Mapping[str, int]] = {
-    "window": 40, "extra": 60, "cloth": 10, "bolt": 10, "at_hand": 12, "flaws": 12, "band": 6, "tieback": 6,
+    "window": 40, "extra": 60, "fabric": 10, "bolt": 10, "on_hand": 12, "flaws": 12, "band": 6, "tieback": 6,
 }  # fmt: skip
 OTHER_ROWS: Final = 24
 #: Entries of a job file, rows of all its lists, and how deep its tables stand in one another.
@@ -47,7 +47,7 @@ MOST_CONNECTIONS: Final = 600
 #: Seconds of search that can be asked for, and units of work.
 MOST_SECONDS: Final = 600
 MOST_WORK: Final = 2_000
-#: Seconds at most to look for small changes that would save cloth, once a plan is there.
+#: Seconds at most to look for small changes that would save fabric, once a plan is there.
 WHAT_IF_SECONDS: Final = 20.0
 #: Solves that may wait, and finished ones that are remembered.
 MOST_WAITING: Final = 12
@@ -79,7 +79,7 @@ def _over(table: Mapping[str, Any], at: tuple[str | int, ...]) -> Iterator[Fault
                 if isinstance(row, Mapping):
                     yield from _over(row, (*place, number))
         elif isinstance(value, Mapping):
-            if key == "cloth" and not at:
+            if key == "fabric" and not at:
                 yield from _too_many(key, len(value), place)
             yield from _over(value, place)
         elif key == "count" and isinstance(value, int) and value > MOST_COUNT:

@@ -18,7 +18,7 @@ _LOW: Final = 28.0
 
 
 def chart(points: Sequence[Point], unit: str, name: str) -> Markup:
-    """The chart of one cloth's search; empty where there is nothing to draw yet.
+    """The chart of one fabric's search; empty where there is nothing to draw yet.
 
     Parameters
     ----------

@@ -22,11 +22,11 @@ _MISSING: Final = object()
 _NUMBER: Final = re.compile(r"[0-9]{1,6}")
 _WHOLE: Final = re.compile(r"-?\d{1,15}")
 _POINT: Final = re.compile(r"-?\d{1,15}\.\d{1,15}")
-#: What the radio buttons of a design say beside a drop.
+#: What the radio buttons of a pattern say beside a drop.
 PLAIN: Final = "plain"
 STRAIGHT: Final = "straight"
-#: Names of the first cloths of a job, as most job files call them.
-_CLOTHS: Final = ("face", "lining", "trim")
+#: Names of the first fabrics of a job, as most job files call them.
+_FABRICS: Final = ("face", "lining", "trim")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,11 +62,11 @@ class Draft:
 
 
 def new_draft(unit: str, *, windows: bool = True) -> Draft:
-    """A job with one cloth and (unless they come from elsewhere) one window, both still empty."""
+    """A job with one fabric and (unless they come from elsewhere) one window, both still empty."""
     currency = "$" if unit == "in" else "€"
     head = f'title = "New drapes"\nunits = "{unit}"\ncurrency = "{currency}"\n'
     window = '\n[[window]]\nname = "Window 1"\n' if windows else ""
-    return from_text(f"{head}\n[cloth.face]\n\n[[cloth.face.bolt]]\n{window}")
+    return from_text(f"{head}\n[fabric.face]\n\n[[fabric.face.bolt]]\n{window}")
 
 
 def from_text(text: str) -> Draft:
@@ -249,7 +249,7 @@ def value_of(key: Key, text: str) -> Any:
 
 
 def with_row(draft: Draft, loc: Loc) -> Draft:
-    """The draft with one more row of a list, or one more cloth; as it is where there are enough."""
+    """The draft with one more row of a list, or one more fabric; as it is where there are enough."""
     table = copy.deepcopy(draft.table)
     place: Any = table
     for step in loc[:-1]:
@@ -261,7 +261,7 @@ def with_row(draft: Draft, loc: Loc) -> Draft:
     if len(rows) >= MOST_ROWS.get(str(last), OTHER_ROWS):
         return draft
     if key.kind == "named":
-        free = (*_CLOTHS, *(f"cloth-{number}" for number in range(len(rows) + 1, len(rows) + 20)))
+        free = (*_FABRICS, *(f"fabric-{number}" for number in range(len(rows) + 1, len(rows) + 20)))
         rows[next(name for name in free if name not in rows)] = {"bolt": [{}]}
     elif last == "window":
         rows.append({"name": _free_name(rows, "Window")})
@@ -281,7 +281,7 @@ def _free_name(rows: Iterable[Any], noun: str) -> str:
 
 
 def without_row(draft: Draft, loc: Loc) -> Draft:
-    """The draft without one row or cloth."""
+    """The draft without one row or fabric."""
     table = copy.deepcopy(draft.table)
     place: Any = table
     for step in loc[:-1]:

@@ -25,9 +25,9 @@ from nesting.web.measure_fields import understood
 from nesting.web.reasons import why
 from nesting.web.usual import usual_of_bolt, usual_of_job, usual_of_window
 
-#: Text keys that name a cloth of the job.
-_CLOTHS: Final = ("cloth", "lining", "interlining")
-_ROW_NOUNS: Final = {"at_hand": "length at hand", "flaws": "flaw", "tieback": "tie-back"}
+#: Text keys that name a fabric of the job.
+_FABRICS: Final = ("fabric", "lining", "interlining")
+_ROW_NOUNS: Final = {"on_hand": "length on hand", "flaws": "flaw", "tieback": "tie-back"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +107,7 @@ class FieldGroup:
 
 @dataclass(frozen=True, slots=True)
 class FormFrame:
-    """A cloth, a window, an extra, or the job: what stands in one frame of the page."""
+    """A fabric, a window, an extra, or the job: what stands in one frame of the page."""
 
     name: str
     title: str
@@ -124,7 +124,7 @@ class Form:
     """The whole form."""
 
     job: FormFrame
-    cloths: tuple[FormFrame, ...]
+    fabrics: tuple[FormFrame, ...]
     windows: tuple[FormFrame, ...]
     extras: tuple[FormFrame, ...]
     unit: Unit
@@ -133,8 +133,8 @@ class Form:
 
     def fields(self) -> Iterator[Field | Box | Rows]:
         """Everything that may have a fault or a length, however deep it stands."""
-        blocks = [self.job, *self.cloths, *self.windows, *self.extras]
-        blocks += [bolt for cloth in self.cloths for bolt in cloth.bolts]
+        blocks = [self.job, *self.fabrics, *self.windows, *self.extras]
+        blocks += [bolt for fabric in self.fabrics for bolt in fabric.bolts]
         for block in blocks:
             for part in block.parts:
                 for one in part.fields:
@@ -173,7 +173,7 @@ class _Maker:
         self._unit = cast(Unit, draft.unit)
         self._keys = job_keys()
         self._faults, self._summary = told_faults(faults)
-        self._cloths = _named(self._table.get("cloth"))
+        self._fabrics = _named(self._table.get("fabric"))
         self._windows = [
             str(row.get("name") or f"Window {number}")
             for number, row in enumerate(_rows(self._table.get("window")), 1)
@@ -183,7 +183,7 @@ class _Maker:
         """Everything."""
         return Form(
             job=self._block("job", self._keys, (), self._table, "The job", usual_of_job(self._unit)),
-            cloths=tuple(self._cloth(label, cloth) for label, cloth in self._cloths.items()),
+            fabrics=tuple(self._fabric(label, fabric) for label, fabric in self._fabrics.items()),
             windows=tuple(self._listed("window")),
             extras=tuple(self._listed("extra")),
             unit=self._unit,
@@ -191,25 +191,25 @@ class _Maker:
             told=self._faults,
         )
 
-    def _cloth(self, label: str, cloth: Mapping[str, Any]) -> FormFrame:
-        key = self._inner("cloth")
+    def _fabric(self, label: str, fabric: Mapping[str, Any]) -> FormFrame:
+        key = self._inner("fabric")
         bolt = key.key("bolt")
         assert bolt is not None
         bolts = tuple(
             self._block(
                 "bolt",
                 bolt,
-                ("cloth", label, "bolt", number),
+                ("fabric", label, "bolt", number),
                 row,
                 f"Bolt {number + 1}",
-                usual_of_bolt(self._unit, row, cloth.get("repeat")),
+                usual_of_bolt(self._unit, row, fabric.get("repeat")),
             )
-            for number, row in enumerate(_rows(cloth.get("bolt")))
+            for number, row in enumerate(_rows(fabric.get("bolt")))
         )
-        title = shown(cloth.get("name")) or label
-        made = self._block("cloth", key, ("cloth", label), cloth, title, {})
+        title = shown(fabric.get("name")) or label
+        made = self._block("fabric", key, ("fabric", label), fabric, title, {})
         return FormFrame(
-            made.name, title, "cloth", made.parts, faults=self._told(("cloth", label, "bolt")), bolts=bolts
+            made.name, title, "fabric", made.parts, faults=self._told(("fabric", label, "bolt")), bolts=bolts
         )
 
     def _listed(self, kind: str) -> Iterator[FormFrame]:
@@ -218,8 +218,8 @@ class _Maker:
             title = shown(row.get("name")) or f"{kind.capitalize()} {number + 1}"
             usual = {}
             if kind == "window":
-                cloth = self._cloths.get(str(row.get("cloth") or next(iter(self._cloths), "")), {})
-                usual = usual_of_window(self._unit, row, cloth.get("weight"))
+                fabric = self._fabrics.get(str(row.get("fabric") or next(iter(self._fabrics), "")), {})
+                usual = usual_of_window(self._unit, row, fabric.get("weight"))
             yield self._block(kind, key, (kind, number), row, title, usual)
 
     def _inner(self, name: str) -> Key:
@@ -254,7 +254,7 @@ class _Maker:
     def _groups(self, kind: str, key: Key) -> tuple[Group, ...]:
         groups = GROUPS[kind]
         placed = {name for group in groups for name in group.keys}
-        elsewhere = {"job": ("cloth", "window", "extra"), "cloth": ("bolt",)}.get(kind, ())
+        elsewhere = {"job": ("fabric", "window", "extra"), "fabric": ("bolt",)}.get(kind, ())
         rest = tuple(
             inner.name for inner in key.keys if inner.name not in placed and inner.name not in elsewhere
         )
@@ -293,9 +293,9 @@ class _Maker:
         )
 
     def _input(self, kind: str, key: Key) -> str:
-        if f"{kind}.{key.name}" in ("window.heading", "cloth.nap", "cloth.arrow", "repeat.drop"):
+        if f"{kind}.{key.name}" in ("window.heading", "fabric.nap", "fabric.arrow", "repeat.drop"):
             return "pictures"
-        if key.kind in ("word", "flag") or (key.kind == "text" and key.name in (*_CLOTHS, "window")):
+        if key.kind in ("word", "flag") or (key.kind == "text" and key.name in (*_FABRICS, "window")):
             return "choice"
         return key.kind
 
@@ -309,13 +309,13 @@ class _Maker:
             values = [(word, WORDS.get(word, word)) for word in key.words]
         elif key.kind == "flag":
             values = [("true", "yes"), ("false", "no")]
-        elif key.kind == "text" and key.name in _CLOTHS:
-            values = [(label, shown(cloth.get("name")) or label) for label, cloth in self._cloths.items()]
+        elif key.kind == "text" and key.name in _FABRICS:
+            values = [(label, shown(fabric.get("name")) or label) for label, fabric in self._fabrics.items()]
         elif key.kind == "text" and key.name == "window":
             values = [(name, name) for name in self._windows]
         else:
             return
-        implied = {"job.units": "in", "cloth.nap": "none", "cloth.arrow": "up", "window.heading": USUAL}
+        implied = {"job.units": "in", "fabric.nap": "none", "fabric.arrow": "up", "window.heading": USUAL}
         meant = implied.get(f"{kind}.{key.name}")
         if meant is not None:
             # One of the choices is what holds without a word: it stands for the open one.
@@ -384,7 +384,7 @@ def _in_order(key: Key) -> tuple[Key, ...]:
 def _drops(text: str) -> Iterator[tuple[str, str]]:
     """The kinds of match; a drop that is none of the usual ones stays on offer."""
     known = {"0.5": "half drop", "1/2": "half drop", "1/3": "third drop"}
-    yield PLAIN, "plain, no design"
+    yield PLAIN, "plain, no pattern"
     yield STRAIGHT, "straight match"
     half = text if known.get(text) == "half drop" else "0.5"
     yield half, "half drop"
@@ -394,7 +394,7 @@ def _drops(text: str) -> Iterator[tuple[str, str]]:
 
 
 def _match(repeat: Any) -> str:
-    """Which kind of match a cloth has."""
+    """Which kind of match a fabric has."""
     if not isinstance(repeat, Mapping):
         return PLAIN
     drop = repeat.get("drop")

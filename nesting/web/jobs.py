@@ -290,8 +290,8 @@ def _changed(draft: Draft, wish: str, place: str) -> Draft:
     try:
         if wish == "add":
             return with_row(draft, loc)
-        # Only rows and cloths are copied or taken away, whatever a form says.
-        row = loc[-1] if isinstance(loc[-1], int) or loc[:-1] == ("cloth",) else None
+        # Only rows and fabrics are copied or taken away, whatever a form says.
+        row = loc[-1] if isinstance(loc[-1], int) or loc[:-1] == ("fabric",) else None
         if row is None or look_up(draft.table, loc) is None:
             return draft
         return with_copy(draft, loc) if wish == "copy" else without_row(draft, loc)

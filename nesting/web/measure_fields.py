@@ -17,7 +17,7 @@ _NAMES_UNIT: Final = re.compile(r"[a-z\"'″′”’]", re.IGNORECASE)
 
 
 def understood(text: str, unit: Unit) -> str:
-    """A typed length as it was understood, in inches and in centimetres; empty where it is no length."""
+    """A typed length as it was understood, in inches and in centimeters; empty where it is no length."""
     try:
         ticks = parse_length(text, unit)
     except LengthError:
@@ -29,7 +29,7 @@ def understood(text: str, unit: Unit) -> str:
 def with_units(draft: Draft, unit: Unit) -> tuple[Draft, tuple[str, ...]]:
     """The draft measured in other units: every length and price stays what it was, and notes say how.
 
-    A bare number gets the unit it was typed in. A price per yard becomes one per metre, to the cent.
+    A bare number gets the unit it was typed in. A price per yard becomes one per meter, to the cent.
     """
     before = cast(Unit, draft.unit)
     if unit == before:

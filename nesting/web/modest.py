@@ -50,7 +50,7 @@ def require_few_rows(table: Mapping[str, Any]) -> None:
 
 
 def _lists(table: Mapping[str, Any]) -> Iterator[tuple[str, int]]:
-    """Every list of tables, and the table of cloths, by name and length."""
+    """Every list of tables, and the table of fabrics, by name and length."""
     for key, value in table.items():
         if isinstance(value, list):
             yield key, len(value)
@@ -58,7 +58,7 @@ def _lists(table: Mapping[str, Any]) -> Iterator[tuple[str, int]]:
                 if isinstance(row, Mapping):
                     yield from _lists(row)
         elif isinstance(value, Mapping):
-            yield from [(key, len(value))] if key == "cloth" else []
+            yield from [(key, len(value))] if key == "fabric" else []
             yield from _lists(value)
 
 

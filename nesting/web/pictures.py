@@ -1,6 +1,6 @@
 """Our own line drawings for the choices of the form: headings, matches of a print, nap and its smooth way.
 
-Plain SVG in the colour of the text around it, so that it serves light and dark alike.
+Plain SVG in the color of the text around it, so that it serves light and dark alike.
 """
 
 from __future__ import annotations
@@ -43,7 +43,7 @@ def _rod(y: float, more: str = "") -> str:
     return f'<path d="M7 {y:g}H89" stroke-width="3"{more}/>{ends}'
 
 
-def _cloth(top: float, folds: int = 7) -> str:
+def _fabric(top: float, folds: int = 7) -> str:
     """A hanging panel with its folds and a wavy hem."""
     left, right, low = 16.0, 80.0, 64.0
     step = (right - left) / folds
@@ -54,7 +54,7 @@ def _cloth(top: float, folds: int = 7) -> str:
         _line(left + n * step, top + 7, left + n * step - 1, low - 4, ' stroke-width="0.8" opacity="0.65"')
         for n in range(1, folds)
     )
-    return f'<path d="{hem}" class="cloth"/>{inner}'
+    return f'<path d="{hem}" class="fabric"/>{inner}'
 
 
 def _heading(name: str) -> str:
@@ -65,12 +65,12 @@ def _shown(one: RodBar | Drape | Ring | Stroke) -> str:
     if isinstance(one, RodBar):
         return _rod(one.y, "" if one.strength == 1 else f' opacity="{one.strength:g}"')
     if isinstance(one, Drape):
-        return _cloth(one.top, one.folds)
+        return _fabric(one.top, one.folds)
     width = "" if one.width is None else f' stroke-width="{one.width:g}"'
     if isinstance(one, Ring):
         return f'<circle cx="{one.x:g}" cy="{one.y:g}" r="{one.radius:g}"{width}/>'
     dash = f' stroke-dasharray="{one.dash}"' if one.dash else ""
-    fabric = ' class="cloth"' if one.fabric else ""
+    fabric = ' class="fabric"' if one.fabric else ""
     return f'<path d="{one.path}"{fabric}{dash}{width}/>'
 
 
@@ -81,8 +81,8 @@ def _leaf(x: float, y: float) -> str:
     )
 
 
-def _design(drop: str) -> str:
-    """Three columns of a design, each so much higher than the one to its left."""
+def _pattern(drop: str) -> str:
+    """Three columns of a pattern, each so much higher than the one to its left."""
     frame = (
         '<path d="M12 4V68M84 4V68" stroke-width="2"/><path d="M12 4H84M12 68H84" stroke-dasharray="3 3"/>'
     )
@@ -114,7 +114,7 @@ def _smooth(value: str) -> str:
 
 
 def _panel() -> str:
-    return '<path d="M16 6H80V66H16z" class="cloth"/><path d="M16 60H80" stroke-dasharray="3 2"/>'
+    return '<path d="M16 6H80V66H16z" class="fabric"/><path d="M16 60H80" stroke-dasharray="3 2"/>'
 
 
 def _arrow(x: float, way: str) -> str:
@@ -131,7 +131,7 @@ def _hand(way: str) -> str:
 
 _PICTURES: Final[dict[str, Callable[[str], str]]] = {
     "window.heading": _heading,
-    "repeat.drop": _design,
-    "cloth.nap": _nap,
-    "cloth.arrow": _smooth,
+    "repeat.drop": _pattern,
+    "fabric.nap": _nap,
+    "fabric.arrow": _smooth,
 }

@@ -21,7 +21,7 @@ from nesting.packet.buying import bought
 from nesting.packing import Incumbent
 from nesting.plan.comparison import Comparison, Option
 from nesting.plan.numbering import Numbering, numbering
-from nesting.plan.plan import ClothLayout, Laid, Plan, WhatIf
+from nesting.plan.plan import FabricLayout, Laid, Plan, WhatIf
 from nesting.plan.pulls import pulls, table_length
 from nesting.plan.shortage import shortfall_rows
 from nesting.units import Unit, format_length, format_quantity, to_decimal
@@ -35,7 +35,7 @@ View = dict[str, Any]
 def plan_view(plan: Plan) -> View:
     """Everything the page of a plan tells."""
     laid = [layout for layout in plan.layouts if layout.length is not None]
-    names = slugs(layout.cloth.key for layout in laid)
+    names = slugs(layout.fabric.key for layout in laid)
     numbers = numbering(plan.layouts)
     return {
         "title": plan.job.title,
@@ -51,7 +51,7 @@ def plan_view(plan: Plan) -> View:
             if not out.window
         ],
         "shortfalls": [
-            {"cloth": plan.job.cloth(short.cloth).title, "rows": list(shortfall_rows(plan, short))}
+            {"fabric": plan.job.fabric(short.fabric).title, "rows": list(shortfall_rows(plan, short))}
             for short in plan.shortfalls
         ],
         "advice": [
@@ -80,13 +80,13 @@ def _name_of(plan: Plan, piece: str) -> str:
     return next((one.name for one in plan.pieces if one.id == piece), piece)
 
 
-def _layout(plan: Plan, layout: ClothLayout, numbers: Numbering, name: str) -> View:
+def _layout(plan: Plan, layout: FabricLayout, numbers: Numbering, name: str) -> View:
     unit = plan.job.units
     least, how = proof(layout, unit)
     rule = layout.rule_of_thumb
     return {
         "name": name,
-        "cloth": numbers.fabric(layout),
+        "fabric": numbers.fabric(layout),
         "bolt": format_length(layout.bolt.width, unit),
         "sideways": layout.railroaded,
         "buy": bought(layout),
@@ -103,7 +103,7 @@ def _layout(plan: Plan, layout: ClothLayout, numbers: Numbering, name: str) -> V
     }
 
 
-def in_order(layout: ClothLayout) -> list[Laid]:
+def in_order(layout: FabricLayout) -> list[Laid]:
     """Its pieces as they come along the bolt."""
     return sorted(layout.placements, key=lambda laid: (laid.y, laid.x, laid.piece.id, laid.copy))
 
@@ -113,7 +113,7 @@ def card_id(name: str, laid: Laid) -> str:
     return f"card-{name}-{laid.piece.id.replace('/', '.')}-{laid.copy}"
 
 
-def marker_of(plan: Plan, layout: ClothLayout, numbers: Numbering, name: str) -> str:
+def marker_of(plan: Plan, layout: FabricLayout, numbers: Numbering, name: str) -> str:
     """The marker as it is printed, with fold marks, and every piece a link to its card."""
     unit = plan.job.units
     figure = marker_figure(plan, layout)
@@ -132,7 +132,7 @@ def marker_of(plan: Plan, layout: ClothLayout, numbers: Numbering, name: str) ->
     return svg(trace(figure), alt=alt, prefix=f"m-{name}", links=links)
 
 
-def _card(layout: ClothLayout, laid: Laid, numbers: Numbering, name: str, unit: Unit) -> View:
+def _card(layout: FabricLayout, laid: Laid, numbers: Numbering, name: str, unit: Unit) -> View:
     piece = laid.piece
     copies = f"{laid.copy} of {piece.copies}" if piece.copies > 1 else ""
     across = across_words(laid, unit) or "along the left selvage"
@@ -168,7 +168,7 @@ def course(incumbents: Iterable[Incumbent], unit: Unit) -> list[tuple[float, flo
 
 
 def what_if_view(found: Iterable[WhatIf]) -> list[View]:
-    """Changes that would save cloth, each planned and checked."""
+    """Changes that would save fabric, each planned and checked."""
     return [{"kind": one.kind, "text": one.text, "least": one.least} for one in found]
 
 
@@ -190,14 +190,14 @@ def comparison_view(comparison: Comparison) -> View:
 def _option(comparison: Comparison, option: Option) -> View:
     job, layout = comparison.job, option.layout
     made = {
-        "cloth": option.cloth.title,
+        "fabric": option.fabric.title,
         "width": format_length(option.bolt.width, job.units),
         "offered": option.offered,
         "reason": option.reason,
         "seams": option.seams,
         "railroad": option.railroad,
         "widths": ", ".join(f"{window}: {count}" for window, count in option.widths_per_panel),
-        "honours": comparison.honours(option),
+        "honors": comparison.honors(option),
         "buy": "", "cost": "", "length": "", "least": "", "proof": "",
         "area": None if option.area is None else float(option.area),
         "price": None if option.cost is None else float(option.cost),

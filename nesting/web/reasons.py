@@ -15,28 +15,28 @@ WHY: Final[dict[str, str]] = {
     "job.units": (
         "Everything you type without a unit counts in this one. A length that names its own unit keeps it."
     ),
-    "cloth.nap": (
+    "fabric.nap": (
         "Pile and one-way prints look lighter or darker when a panel hangs the other way, so all pieces "
         "lie alike."
     ),
-    "cloth.arrow": (
-        "Stroke the cloth: the smooth way decides. Up takes light in and looks deeper, down wears better. "
+    "fabric.arrow": (
+        "Stroke the fabric: the smooth way decides. Up takes light in and looks deeper, down wears better. "
         "One choice for a room."
     ),
-    "cloth.weight": "Sheers want more fullness and deeper hems than heavy cloth to hang well.",
-    "cloth.hem_edge": (
+    "fabric.weight": "Sheers want more fullness and deeper hems than heavy fabric to hang well.",
+    "fabric.hem_edge": (
         "Only where the bottom hem is the selvage and one of the two is weighted or bordered. Right side up, "
         "squared end toward you."
     ),
-    "cloth.hidden_nap": "Facings and hidden tabs do not show. Set free, they fill cloth that is left over.",
-    "cloth.level": (
-        "The design sits at one height all round the room: measured from the hem, the top or the floor."
+    "fabric.hidden_nap": "Facings and hidden tabs do not show. Set free, they fill fabric that is left over.",
+    "fabric.level": (
+        "The pattern sits at one height all round the room: measured from the hem, the top or the floor."
     ),
     "repeat.length": (
         "Measure from one motif to the next along the selvage, over several repeats, and divide."
     ),
     "repeat.width": (
-        "Measure across from one motif to the same one again. Often the cloth holds it once or twice."
+        "Measure across from one motif to the same one again. Often the fabric holds it once or twice."
     ),
     "repeat.drop_from": (
         "Hold two columns of the pattern side by side. Where their motifs stand at one height, the step "
@@ -49,7 +49,7 @@ WHY: Final[dict[str, str]] = {
     ),
     "bolt.sold_by": "The shop cuts in steps, and what is needed is rounded up to the next one.",
     "window.rod": (
-        "The cloth hangs on the rod, not on the glass: measure from end to end of where it shall hang."
+        "The fabric hangs on the rod, not on the glass: measure from end to end of where it shall hang."
     ),
     "window.rod_diameter": (
         "Tabs, pockets and rings must go over the rod. Measure where it is thickest, over any joint."
@@ -67,18 +67,18 @@ WHY: Final[dict[str, str]] = {
     ),
     "window.eye_height": "The hook decides where a pleated drape hangs, not the track around it.",
     "window.finished_length": (
-        "Top edge of the cloth to the hem edge, as it will hang. Measure left, centre and right; the "
+        "Top edge of the fabric to the hem edge, as it will hang. Measure left, center and right; the "
         "shortest counts."
     ),
     "window.clearance": (
-        "Hems that brush the floor soil and hang badly; below nought the cloth lies on the floor."
+        "Hems that brush the floor soil and hang badly; below nought the fabric lies on the floor."
     ),
-    "window.fullness": "Flat cloth over the length of the rod. Hems come on top, for a hem makes no fold.",
+    "window.fullness": "Flat fabric over the length of the rod. Hems come on top, for a hem makes no fold.",
     "window.returns": "Pleated drapes turn the corner to the wall, which keeps the light out.",
     "window.overlap": "The two panels of a pair cross in the middle, so that no gap opens.",
     "window.least_part_width": "A narrower strip looks like a patch and is hard to sew on.",
     "window.bottom_hem": (
-        "A deep double hem weighs the drape down and can be let out if the cloth draws up."
+        "A deep double hem weighs the drape down and can be let out if the fabric draws up."
     ),
     "window.side_hem": "Turned twice, the raw edge is inside and the edge hangs straight.",
     "window.seam": "Enough to press open and to hold; a print needs it on both sides of the match.",
@@ -87,17 +87,17 @@ WHY: Final[dict[str, str]] = {
         "Exact cuts the part-width that is needed; workrooms often round to a half or a whole width."
     ),
     "window.railroad": (
-        "Wide cloth may lie sideways if the drop fits across it: no seams. Pile and prints stay upright."
+        "Wide fabric may lie sideways if the drop fits across it: no seams. Pile and prints stay upright."
     ),
     "window.count": "Windows alike in everything are ordered once, with their number.",
-    "window.room": "Panels of one room hang level in the design and lie the same way.",
+    "window.room": "Panels of one room hang level in the pattern and lie the same way.",
     "window.lining": (
         "Keeps the sun off the face, the folds round, and heat in. It is tucked under the side hems."
     ),
     "window.lining_hem": "The lining hangs shorter than the face, with a hem of its own.",
     "window.lining_gap": "Far enough that no lining shows below, and not so far that the hem's top does.",
     "window.pair": (
-        "Alike: both leading edges show the same part of the design. Continuous: it runs on when closed."
+        "Alike: both leading edges show the same part of the pattern. Continuous: it runs on when closed."
     ),
     "window.facing": "Covers the raw top edge and the ends of the tabs behind it.",
     "window.tab": (
@@ -107,10 +107,10 @@ WHY: Final[dict[str, str]] = {
     "window.pocket": "Half the rod's circumference and a fifth more, so that the rod slides in.",
     "window.take_up": "Going over the rod takes this much from the length.",
     "extra.optional": (
-        "Cut only if the cloth that is bought anyway has room for it: nothing is bought for it."
+        "Cut only if the fabric that is bought anyway has room for it: nothing is bought for it."
     ),
     "extra.turnable": "A piece that may turn a quarter is easier to fit in.",
-    "extra.matched": "It then shows the same part of the design as the panels do.",
+    "extra.matched": "It then shows the same part of the pattern as the panels do.",
 }
 
 

@@ -81,7 +81,7 @@ def _drape(top: float) -> str:
             f'<path d="M{left + n * step:g} {top + 10}V{_HEM - 5}" stroke-width="0.6"/>' for n in (1, 2, 3)
         )
         panels.append(
-            f'<path class="cloth" d="M{left:g} {top}H{right:g}V{_HEM}H{left:g}z"/>{folds}'
+            f'<path class="fabric" d="M{left:g} {top}H{right:g}V{_HEM}H{left:g}z"/>{folds}'
             f'<path d="M{left:g} {_HEM - 14}H{right:g}" stroke-dasharray="3 2" stroke-width="0.8"/>'
         )
     return "".join(panels)

@@ -58,11 +58,11 @@ class _Solving:
     def heard(self, unit: Unit) -> Callable[[str, Incumbent], bool]:
         """The listener of a search."""
 
-        def told(cloth: str, now: Incumbent) -> bool:
-            clock, state = time.monotonic(), (cloth, now.length, now.bound)
+        def told(fabric: str, now: Incumbent) -> bool:
+            clock, state = time.monotonic(), (fabric, now.length, now.bound)
             if state[1:] != self._told[1:] or clock - self._told[0] > _NEWS:
                 self._told = (clock, now.length, now.bound)  # type: ignore[assignment]
-                self._wire.send({"kind": "news", "cloth": cloth, **_figures(now, unit)})
+                self._wire.send({"kind": "news", "fabric": fabric, **_figures(now, unit)})
             return not self._enough.is_set()
 
         return told
@@ -97,8 +97,8 @@ class _Solving:
                 _LOG.info("not drawn: %s", error)
                 continue
             if not self._over:
-                title = lay.cloth.title
-                self._wire.send({"kind": "marker", "cloth": title, "svg": drawn})
+                title = lay.fabric.title
+                self._wire.send({"kind": "marker", "fabric": title, "svg": drawn})
             time.sleep(max(_DRAWING, 2 * (time.monotonic() - started)))
 
     def finish(self) -> None:
@@ -203,7 +203,7 @@ def _plan(solve: _Solving, wire: Outlet) -> None:
 
 
 def _with_changes(solve: _Solving, wire: Outlet, made: Plan) -> Plan:
-    """The plan with the small changes that would save cloth, for which as much again may be spent."""
+    """The plan with the small changes that would save fabric, for which as much again may be spent."""
     from nesting.planning.what_if import what_if
     from nesting.web.plan_view import what_if_view
 

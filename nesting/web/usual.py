@@ -13,10 +13,10 @@ from nesting.cutting.measures import settle
 from nesting.errors import LengthError, NestingError
 from nesting.headings import HEADINGS, USUAL, Making
 from nesting.order.defaults import defaults_for
-from nesting.order.job import Bolt, Cloth, Draw, Hem, Job, Window
+from nesting.order.job import Bolt, Draw, Fabric, Hem, Job, Window
 from nesting.order.print_width import print_width
 from nesting.units import (
-    METRE,
+    METER,
     Unit,
     format_exact,
     format_length,
@@ -83,25 +83,25 @@ def _ticks(value: object, unit: Unit) -> int | None:
         ticks = round(parse_length(cast(str, value), unit))
     except (LengthError, TypeError, ValueError):
         return None
-    return ticks if 0 < ticks < METRE else None
+    return ticks if 0 < ticks < METER else None
 
 
 @lru_cache(maxsize=512)
 def _usual(
     unit: Unit, heading: str, draw: str, weight: Any, diameter: int | None
 ) -> tuple[tuple[str, str], ...]:
-    cloth = Cloth("face", (Bolt(METRE, METRE),), weight=weight)
+    fabric = Fabric("face", (Bolt(METER, METER),), weight=weight)
     window = Window(
         name="window",
         room="room",
-        rod=2 * METRE,
+        rod=2 * METER,
         heading=heading,
-        cloth="face",
-        finished_length=2 * METRE,
+        fabric="face",
+        finished_length=2 * METER,
         draw=cast(Any, draw),
         rod_diameter=diameter,
     )
-    making = settle(Job("job", unit, (cloth,), (window,)), window)
+    making = settle(Job("job", unit, (fabric,), (window,)), window)
     say = making.say
     found = {
         "rod_diameter": _rod(making),

@@ -41,7 +41,7 @@ def sums_of(table: Mapping[str, Any]) -> Message:
     job: Job | None = None
     try:
         job = read_job_table(table)
-        bolts = {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+        bolts = {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
         cutting = cut(job, bolts)
         offered = (offer.advice for offer in fullness_offers(job, bolts))
         cutting = replace(cutting, advice=(*cutting.advice, *offered, *open_turns(job, bolts, cutting)))
@@ -103,7 +103,7 @@ def _told(job: Job, cutting: Cutting) -> Message:
         count=sum(piece.copies for piece in cutting.pieces),
         asked=sum(remark.asks for remark in job.remarks),
         open=by_field(
-            (one.question for one in open_questions(job, {each.key: each.bolts[0] for each in job.cloths})),
+            (one.question for one in open_questions(job, {each.key: each.bolts[0] for each in job.fabrics})),
             job.currency,
         ),
     )  # fmt: skip
@@ -115,7 +115,7 @@ def _piece(piece: Piece, job: Job) -> Message:
         "id": piece.id,
         "name": piece.name,
         "role": piece.role,
-        "cloth": job.cloth(piece.cloth).title,
+        "fabric": job.fabric(piece.fabric).title,
         "copies": piece.copies,
         "width": format_length(piece.width, unit),
         "length": format_length(piece.length, unit),

@@ -34,7 +34,7 @@ _FULL: Final = (
 )
 #: Further widths in one comparison.
 _MOST_WIDTHS: Final = 12
-_SORTS: Final = ("order", "cost", "cloth")
+_SORTS: Final = ("order", "cost", "fabric")
 #: What can be taken away of a plan, with its words.
 FILES: Final[Mapping[str, str]] = {
     "packet.pdf": "Packet, PDF",
@@ -126,7 +126,7 @@ def _widths(solve: Solve, entries: Entries) -> tuple[int, ...]:
     except LengthError as error:
         raise JobError([Fault("width", text, f"This is no width: {error}")]) from None
     if not 0 < width <= 100 * 12 * 2032:
-        raise JobError([Fault("width", text, f'"{text}" is no width of cloth: a width above 0, such as 54')])
+        raise JobError([Fault("width", text, f'"{text}" is no width of fabric: a width above 0, such as 54')])
     if len(known) >= _MOST_WIDTHS:
         raise JobError([Fault("width", text, f"At most {_MOST_WIDTHS} further widths at a time")])
     return tuple(dict.fromkeys((*known, width)))
@@ -165,8 +165,8 @@ async def now(request: Request) -> Response:
 def _progress(solve: Solve) -> dict[str, Any]:
     unit = from_text(solve.draft).unit if solve.course else "in"
     return {
-        "charts": [chart(points, unit, cloth) for cloth, points in solve.course.items()],
-        "markers": {cloth: Markup(drawn) for cloth, drawn in solve.markers.items()},
+        "charts": [chart(points, unit, fabric) for fabric, points in solve.course.items()],
+        "markers": {fabric: Markup(drawn) for fabric, drawn in solve.markers.items()},
         "news": solve.news,
     }
 
@@ -180,8 +180,8 @@ def _said(request: Request, solve: Solve) -> str:
         return "It is over."
     if solve.stopped:
         return "Stopping; the best layout is kept."
-    cloth = solve.news.get("cloth")
-    return f"Searching: {cloth}." if cloth else "Cutting and measuring."
+    fabric = solve.news.get("fabric")
+    return f"Searching: {fabric}." if fabric else "Cutting and measuring."
 
 
 def _title(solve: Solve) -> str:
@@ -206,19 +206,20 @@ def _result(request: Request, solve: Solve, notes: tuple[str, ...] = (), status:
         )
     measured = from_text(solve.draft).unit
     layouts = [
-        layout | {"drawn": Markup(layout["svg"]), "chart": chart(layout["course"], measured, layout["cloth"])}
+        layout
+        | {"drawn": Markup(layout["svg"]), "chart": chart(layout["course"], measured, layout["fabric"])}
         for layout in solve.view["layouts"]
     ]
     return page("plan.html", status, layouts=layouts, files=FILES, **common)
 
 
 def _sorted(options: list[dict[str, Any]], sort: str) -> list[dict[str, Any]]:
-    """By cost or by cloth bought, cloth by cloth; what is not known comes last."""
+    """By cost or by fabric bought, fabric by fabric; what is not known comes last."""
     if sort == "order":
         return options
     key = "price" if sort == "cost" else "area"
-    order = {cloth: number for number, cloth in enumerate(dict.fromkeys(o["cloth"] for o in options))}
-    return sorted(options, key=lambda o: (order[o["cloth"]], o[key] is None, o[key] or 0.0))
+    order = {fabric: number for number, fabric in enumerate(dict.fromkeys(o["fabric"] for o in options))}
+    return sorted(options, key=lambda o: (order[o["fabric"]], o[key] is None, o[key] or 0.0))
 
 
 async def enough(request: Request) -> Response:

@@ -51,7 +51,7 @@ SOON = 0.5
 LOOK = 0.05
 #: So many of the innermost functions name a stage.
 DEPTH = 3
-#: Covers plain and printed cloth, few and many parts, large problems, lengths at hand, and choices.
+#: Covers plain and printed fabric, few and many parts, large problems, lengths on hand, and choices.
 DEFAULT = (
     *("rooms/1", "rooms/10", "rooms/12", "rooms/22"),
     *("prints/5", "prints/10", "prints/11", "prints/24"),

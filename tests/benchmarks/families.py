@@ -1,18 +1,18 @@
 """Families of our own: jobs as makers order them, drawn from a seed, cut by the program itself.
 
 Every instance is a whole job file, read and cut as `nesting plan` would; packed is the problem of its face
-cloth, laid upright on its bolt. The same family and number give the same job on every machine, because each
+fabric, laid upright on its bolt. The same family and number give the same job on every machine, because each
 is drawn from a seed of its own. All sizes are invented.
 
 rooms
-    60 jobs of plain cloth. Numbers 1 to 12 have as many windows as their number, 13 to 24 again, and so on.
+    60 jobs of plain fabric. Numbers 1 to 12 have as many windows as their number, 13 to 24 again, and so on.
 prints
-    The same on cloth with a design: straight match, half drop, drop by thirds. Full widths of the cloth
-    are whole repeat widths, as cloth is printed.
+    The same on fabric with a pattern: straight match, half drop, drop by thirds. Full widths of the fabric
+    are whole repeat widths, as fabric is printed.
 hotel
     24 jobs of few kinds of window, 10 to 2,000 windows in all, ordered by ``count``: up to 92,000 parts.
 remnants
-    12 jobs on lengths at hand, with flaws, and the bolt for the rest.
+    12 jobs on lengths on hand, with flaws, and the bolt for the rest.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from random import Random
 
 from nesting.cutting.cut import cut, rule_of_thumb
 from nesting.files import read_job_text
-from nesting.order.job import Bolt, LengthAtHand
+from nesting.order.job import Bolt, LengthOnHand
 from nesting.packing import Flaw, Problem, Strip
 from nesting.planning.laying import lay_of, require_fit
 from tests.benchmarks.instances import Instance
@@ -43,7 +43,7 @@ DRAWN = (
 )  # fmt: skip
 TABBED = ("back-tab", "tab-top")
 
-# Widths in which cloth is woven, and sizes that windows come in: common practice, no source.
+# Widths in which fabric is woven, and sizes that windows come in: common practice, no source.
 _WIDTHS = {
     "in": (36, 45, 48, 54, 54, 54, 56, 60, 72, 84, 110, 118),
     "cm": (122, 137, 140, 140, 140, 150, 160, 180, 240, 280, 300),
@@ -65,10 +65,10 @@ _LENGTHS = {
     "cm": ("115", "137", "160", "183", "214", "228.5", "240", "243", "260", "274"),
 }
 _ROOMS = ("Garden room", "Bedroom", "Study", "Landing")
-#: The least repeat width of a design.
+#: The least repeat width of a pattern.
 _NARROWEST = {"in": 10, "cm": 26}
-#: Of cloth with one column a panel that ends in a sliver cannot be cut: there is no second place to take its
-#: neighbour from. So part-widths are halves there.
+#: Of fabric with one column a panel that ends in a sliver cannot be cut: there is no second place to take its
+#: neighbor from. So part-widths are halves there.
 _IN_HALVES = 'widths = "half"'
 _SPOT = "length = 2, width = 3"
 
@@ -83,14 +83,14 @@ def generated() -> Iterator[tuple[str, Callable[[], Instance]]]:
 def make(family: str, number: int) -> Instance:
     """The instance of that number, with what the plain trade rule takes for it."""
     job = read_job_text(job_text(family, number))
-    cloth, bolts = job.cloth("face"), {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+    fabric, bolts = job.fabric("face"), {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
     cutting = cut(job, bolts)
-    lay = lay_of(job, cloth, bolts["face"], cutting.pieces)
+    lay = lay_of(job, fabric, bolts["face"], cutting.pieces)
     require_fit(lay)
     return Instance(
         set=family,
         name=str(number),
-        problem=_with_lengths_at_hand(_bare(lay.problem), bolts["face"]),
+        problem=_with_lengths_on_hand(_bare(lay.problem), bolts["face"]),
         windows=sum(window.count for window in job.windows),
         step=bolts["face"].sold_by,
         thumb=rule_of_thumb(job, cutting, "face", bolts["face"]).length if family != "remnants" else None,
@@ -104,17 +104,17 @@ def job_text(family: str, number: int) -> str:
     unit = dice.choice(("in", "cm"))
     head = [f'title = "{family.capitalize()} {number}"', f'units = "{unit}"', ""]
     if family == "hotel":
-        return _text([*head, *_plain_cloth(dice, unit, number), *_hotel_windows(dice, unit, number)])
+        return _text([*head, *_plain_fabric(dice, unit, number), *_hotel_windows(dice, unit, number)])
     count = 1 + (number - 1) % MOST_WINDOWS
     windows = _windows(dice, unit, count)
     if family == "prints":
-        columns, cloth = _printed_cloth(dice, unit, number)
+        columns, fabric = _printed_fabric(dice, unit, number)
         if columns == 1:
             windows = [f"{line}\n{_IN_HALVES}" if line == "[[window]]" else line for line in windows]
-        return _text([*head, *cloth, *windows])
+        return _text([*head, *fabric, *windows])
     if family == "remnants":
-        return _text([*head, *_plain_cloth(dice, unit, number), *_at_hand(dice, unit), *windows])
-    return _text([*head, *_plain_cloth(dice, unit, number), *windows, *_cushions(dice, unit)])
+        return _text([*head, *_plain_fabric(dice, unit, number), *_on_hand(dice, unit), *windows])
+    return _text([*head, *_plain_fabric(dice, unit, number), *windows, *_cushions(dice, unit)])
 
 
 def _text(lines: Sequence[str]) -> str:
@@ -126,22 +126,22 @@ def _in_turn(widths: Sequence[int], number: int) -> int:
     return widths[(5 * number + number // MOST_WINDOWS) % len(widths)]
 
 
-def _plain_cloth(dice: Random, unit: str, number: int) -> list[str]:
+def _plain_fabric(dice: Random, unit: str, number: int) -> list[str]:
     """Pile more often than not, for that is what is dear."""
     nap = dice.choice(("one-way", "one-way", "one-way", "two-way", "none"))
     width = _in_turn(_WIDTHS[unit], number)
     usable = width - 2 * _SELVAGE[unit]
     return [
-        "[cloth.face]",
+        "[fabric.face]",
         f'nap = "{nap}"',
-        "[[cloth.face.bolt]]",
+        "[[fabric.face.bolt]]",
         f"width = {width}",
         f"usable = {_said(usable)}",
     ]
 
 
-def _printed_cloth(dice: Random, unit: str, number: int) -> tuple[int, list[str]]:
-    """A design that is printed in whole columns from selvage to selvage, and how many."""
+def _printed_fabric(dice: Random, unit: str, number: int) -> tuple[int, list[str]]:
+    """A pattern that is printed in whole columns from selvage to selvage, and how many."""
     width, drop = _in_turn(_PRINTED[unit], number), dice.choice(("0", "0", '"1/2"', '"1/2"', '"1/3"'))
     selvage = _SELVAGE[unit]
     columns = dice.choice([k for k in (1, 2, 2, 3, 4, 6, 8) if k == 1 or width / k >= _NARROWEST[unit]])
@@ -150,9 +150,9 @@ def _printed_cloth(dice: Random, unit: str, number: int) -> tuple[int, list[str]
     length = dice.choice(_REPEATS[unit])
     repeat = f'repeat = {{ length = "{length}", width = {_said(column)}, drop = {drop} }}'
     return columns, [
-        *("[cloth.face]", f'nap = "{dice.choice(("one-way", "one-way", "two-way"))}"', repeat),
+        *("[fabric.face]", f'nap = "{dice.choice(("one-way", "one-way", "two-way"))}"', repeat),
         f'level = "{dice.choice(("hem", "hem", "top"))}"',
-        *("[[cloth.face.bolt]]", f"width = {width}"),
+        *("[[fabric.face.bolt]]", f"width = {width}"),
         f"usable = {_said(width - selvage)}",
         f"match = {_said(column * columns)}",
     ]
@@ -185,7 +185,7 @@ def _window(
     lines = [
         *("[[window]]", f'name = "{name}"', f'room = "{room}"', f"rod = {_said(rod)}"),
         *(f'finished_length = "{length}"', f'heading = "{heading}"', f'draw = "{draw}"'),
-        *(f'rod_diameter = "{dice.choice(_DIAMETERS[unit])}"', 'cloth = "face"', f"count = {count}"),
+        *(f'rod_diameter = "{dice.choice(_DIAMETERS[unit])}"', 'fabric = "face"', f"count = {count}"),
     ]
     if count >= LARGE // 2:
         lines.append("fullness = 2")
@@ -196,7 +196,7 @@ def _window(
             f"length = {size[0]}",
             f"width = {size[1]}",
             "count = 2",
-            'cloth = "face"',
+            'fabric = "face"',
         ]
     return lines
 
@@ -206,7 +206,7 @@ def _cushions(dice: Random, unit: str) -> list[str]:
         return []
     side = dice.choice((14, 16, 18)) if unit == "in" else dice.choice((35, 40, 45))
     sizes = (f"width = {side}", f"length = {side}", f"count = {dice.choice((2, 4))}")
-    return ["[[extra]]", 'name = "Cushion front"', 'cloth = "face"', *sizes]
+    return ["[[extra]]", 'name = "Cushion front"', 'fabric = "face"', *sizes]
 
 
 def _hotel_windows(dice: Random, unit: str, number: int) -> list[str]:
@@ -222,13 +222,13 @@ def _hotel_windows(dice: Random, unit: str, number: int) -> list[str]:
     return lines
 
 
-def _at_hand(dice: Random, unit: str) -> list[str]:
+def _on_hand(dice: Random, unit: str) -> list[str]:
     """Two to five lengths left over from other work, some of them spoiled; the bolt is there for the rest."""
     lines = ["top_up = true"]
     low, high = (40, 260) if unit == "in" else (100, 660)
     for number in range(1, dice.randrange(2, 6) + 1):
         length = dice.randrange(low, high)
-        lines += ["[[cloth.face.bolt.at_hand]]", f'name = "Length {number}"', f"length = {length}"]
+        lines += ["[[fabric.face.bolt.on_hand]]", f'name = "Length {number}"', f"length = {length}"]
         flaws = [
             f"{{ at = {dice.randrange(length - 8)}, from_left = {dice.randrange(20)}, {_SPOT} }}"
             for _ in range(dice.choice((0, 0, 1, 2)))
@@ -243,22 +243,22 @@ def _bare(problem: Problem) -> Problem:
     return replace(problem, parts=tuple(replace(part, clear=(0, 0)) for part in problem.parts))
 
 
-def _with_lengths_at_hand(problem: Problem, bolt: Bolt) -> Problem:
-    """The same parts on the lengths at hand, and on the bolt for what they do not hold."""
+def _with_lengths_on_hand(problem: Problem, bolt: Bolt) -> Problem:
+    """The same parts on the lengths on hand, and on the bolt for what they do not hold."""
     (strip,) = problem.strips
     edge = (bolt.width - strip.width) // 2
-    lengths = tuple(_length_at_hand(strip, at_hand, edge) for at_hand in bolt.at_hand)
+    lengths = tuple(_length_on_hand(strip, on_hand, edge) for on_hand in bolt.on_hand)
     return replace(problem, strips=(*lengths, strip))
 
 
-def _length_at_hand(strip: Strip, at_hand: LengthAtHand, edge: int) -> Strip:
+def _length_on_hand(strip: Strip, on_hand: LengthOnHand, edge: int) -> Strip:
     flaws = []
-    for flaw in at_hand.flaws:
+    for flaw in on_hand.flaws:
         left = max(0, flaw.from_left - edge)
         right = min(strip.width, flaw.from_left - edge + flaw.width if flaw.width else strip.width)
         if left < right:
             flaws.append(Flaw(left, flaw.at, right - left, flaw.length))
-    return replace(strip, length=at_hand.length, flaws=tuple(flaws), lot=at_hand.lot)
+    return replace(strip, length=on_hand.length, flaws=tuple(flaws), lot=on_hand.lot)
 
 
 def _said(length: Fraction | int) -> str:

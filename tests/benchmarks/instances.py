@@ -5,8 +5,8 @@ A folder holds one folder for each set, and that one JSON file for each instance
     {"name": "...", "strip_width": 20, "items": [[width, length, copies], ...],
      "optimal_height": 20 or null, "best_known": 20 or null, "lower_bound": 20}
 
-Where the design counts, ``repeat`` is its length, and ``phased_items`` (``[width, length, phase, copies]``)
-stand for ``items``: each copy starts at its phase, the design beginning at the end of the strip.
+Where the pattern counts, ``repeat`` is its length, and ``phased_items`` (``[width, length, phase, copies]``)
+stand for ``items``: each copy starts at its phase, the pattern beginning at the end of the strip.
 """
 
 from __future__ import annotations
@@ -47,8 +47,8 @@ class Instance:
     unit: Unit | None = None
 
     @property
-    def at_hand(self) -> bool:
-        """Whether there are lengths at hand to lay it on."""
+    def on_hand(self) -> bool:
+        """Whether there are lengths on hand to lay it on."""
         return any(strip.length is not None for strip in self.problem.strips)
 
 
@@ -71,7 +71,7 @@ def _problem(form: dict[str, object]) -> Problem:
         parts = tuple(Part(f"{w} x {h}", w, h, copies) for w, h, copies in form["items"])
         return Problem((Strip(width),), parts)
     parts = tuple(
-        Part(f"{w} x {h} at {phase}", w, h, copies, match=Match("design", y=phase))
+        Part(f"{w} x {h} at {phase}", w, h, copies, match=Match("pattern", y=phase))
         for w, h, phase, copies in form["phased_items"]
     )
     return Problem((Strip(width, repeat=Repeat(repeat), start=0),), parts)

@@ -2,12 +2,12 @@
 
 rectpack
     The best of all its settings, order x packing algorithm, on one strip of the given width and open length,
-    without turning; each layout is judged by what it takes on the true cloth. Where the limit of time ends
+    without turning; each layout is judged by what it takes on the true fabric. Where the limit of time ends
     before the settings do, the best so far.
 packingsolver
     Its rectangle solver, open in one direction, anytime, until its limit of time. Python 3.12 or later.
 plain-cpsat
-    CP-SAT with a start for each copy, one no_overlap_2d, one cumulative, the length minimised; no more.
+    CP-SAT with a start for each copy, one no_overlap_2d, one cumulative, the length minimized; no more.
 rule-of-thumb
     Whole widths times the cut length up to the repeat, companions in rows (`thumb`). Jobs only:
     published instances know no widths.
@@ -28,13 +28,13 @@ from nesting.check import check_layout
 from nesting.packing import Placement, Problem
 from tests.benchmarks.instances import Instance
 from tests.benchmarks.processes import ProcessError, apart, peak_memory
-from tests.benchmarks.rounding import Box, Spot, as_laid, on_the_design, roundings
+from tests.benchmarks.rounding import Box, Spot, as_laid, on_the_pattern, roundings
 
 #: Not a packer: it lays nothing.
 RULE = "rule-of-thumb"
 
 #: More copies than this are not put into a plain model: it would only fill the memory.
-MOST_MODELLED = 2000
+MOST_MODELED = 2000
 
 #: Seconds beyond its limit after which a peer is given up.
 GRACE = 20
@@ -47,7 +47,7 @@ class PeerRun:
     Attributes
     ----------
     length
-        Of its layout on the true cloth, checked; None where there is none, ``note`` says why.
+        Of its layout on the true fabric, checked; None where there is none, ``note`` says why.
     packed
         Of its layout of rounded boxes, as it gave it.
     proved
@@ -77,7 +77,7 @@ class Packed:
 
 @dataclass(frozen=True, slots=True)
 class Task:
-    """What a packer is given; ``judge`` tells the length that a layout takes on the true cloth."""
+    """What a packer is given; ``judge`` tells the length that a layout takes on the true fabric."""
 
     boxes: tuple[Box, ...]
     width: int
@@ -109,8 +109,8 @@ def run_peer(peer: str, instance: Instance, time_limit: float, workers: int, see
     if peer == RULE:
         note = "" if instance.thumb is not None else "no rule for it"
         return PeerRun(peer, instance.thumb, instance.thumb, note=note)
-    if instance.at_hand:
-        return PeerRun(peer, note="lengths at hand and flaws are beyond it")
+    if instance.on_hand:
+        return PeerRun(peer, note="lengths on hand and flaws are beyond it")
     if missing := absent(peer):
         return PeerRun(peer, note=missing)
     started = time.monotonic()
@@ -125,7 +125,7 @@ def run_peer(peer: str, instance: Instance, time_limit: float, workers: int, see
 
 
 def packed_by(peer: str, instance: Instance, time_limit: float, workers: int, seed: int) -> PeerRun:
-    """Pack with a peer in this process, lay it on the design and check it."""
+    """Pack with a peer in this process, lay it on the pattern and check it."""
     problem, ways = instance.problem, roundings(instance.problem)
     runs = [_one_way(peer, problem, boxes, time_limit / len(ways), workers, seed) for boxes in ways]
     best = min(runs, key=lambda run: (run.length is None, run.length))
@@ -136,13 +136,13 @@ def packed_by(peer: str, instance: Instance, time_limit: float, workers: int, se
 def _one_way(
     peer: str, problem: Problem, boxes: tuple[Box, ...], time_limit: float, workers: int, seed: int
 ) -> PeerRun:
-    """The boxes packed, the layout laid on the design, both checked."""
+    """The boxes packed, the layout laid on the pattern, both checked."""
     width = problem.strips[0].width
     if any(box.width > width for box in boxes):
         return PeerRun(peer, note="a part does not fit")
 
     def laid(spots: Sequence[Spot]) -> tuple[int, tuple[Placement, ...]]:
-        placements = on_the_design(problem, boxes, spots)
+        placements = on_the_pattern(problem, boxes, spots)
         return max(at.y + problem.parts[at.part].size(at.turned)[1] for at in placements), placements
 
     task = Task(boxes, width, time_limit, workers, seed, lambda spots: laid(spots)[0])
@@ -216,8 +216,8 @@ def _plain_cpsat(task: Task) -> Packed:
     from ortools.sat.python import cp_model
 
     copies = [number for number, box in enumerate(task.boxes) for _ in range(box.copies)]
-    if len(copies) > MOST_MODELLED:
-        return Packed(None, note=f"more than {MOST_MODELLED} copies are not modelled")
+    if len(copies) > MOST_MODELED:
+        return Packed(None, note=f"more than {MOST_MODELED} copies are not modeled")
     model = cp_model.CpModel()
     most = sum(box.length * box.copies for box in task.boxes)
     length = model.new_int_var(0, most, "length")

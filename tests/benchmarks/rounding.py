@@ -1,23 +1,23 @@
 """How a packer that knows no repeat is used on a print.
 
 A maker with a general packer gives it every matched cut in whole repeats and lays what comes out on the
-design. The same is done here, in two steps, for straight matches and drops alike:
+pattern. The same is done here, in two steps, for straight matches and drops alike:
 
 1. `roundings`: each matched part takes its length rounded up to whole repeats; its width stays as it is. The
    other parts are given once as they are and once rounded up like the matched ones, so that all cuts above
    them stay on the repeat; each way gets half of the time, and the shorter outcome counts. No part is
    turned, but one that does not fit upright.
-2. `on_the_design`: the packer's layout is laid on the true cloth with the true sizes, its order kept.
-   Across, every part is slid to the left up to the parts beside it, then on to the next column of the design
-   where it must meet its neighbours in a panel (the widest of a panel settles the columns, if all of it has
+2. `on_the_pattern`: the packer's layout is laid on the true fabric with the true sizes, its order kept.
+   Across, every part is slid to the left up to the parts beside it, then on to the next column of the pattern
+   where it must meet its neighbors in a panel (the widest of a panel settles the columns, if all of it has
    room so). Along, the parts are taken from the squared end on, as the packer laid them, and each is brought
-   down onto those that lie in its way, then up to the next place where the design is right. Nothing is laid
+   down onto those that lie in its way, then up to the next place where the pattern is right. Nothing is laid
    into gaps, for the packer did not. That is what keeps drops valid: where the columns of two cuts differ,
    the upper one rises by the D-ths of a repeat that its column needs, and by no more.
 
 So the length is that of a valid layout, which the check confirms. It may be less than the packer's own, for
 the last cuts lose their rounding, and it may be more, where drops or plain parts lie below cuts: then the
-packer's own length, told "as packed", is of a layout in which the design does not meet.
+packer's own length, told "as packed", is of a layout in which the pattern does not meet.
 """
 
 from __future__ import annotations
@@ -73,17 +73,17 @@ def as_laid(boxes: Sequence[Box], width: int, spots: Sequence[Spot]) -> tuple[Pr
     parts = tuple(Part(f"box {at}", box.width, box.length, box.copies) for at, box in enumerate(boxes))
     problem = Problem((Strip(width),), parts)
     upright = [replace(box, turned=False) for box in boxes]
-    return problem, on_the_design(problem, upright, spots)
+    return problem, on_the_pattern(problem, upright, spots)
 
 
-def on_the_design(problem: Problem, boxes: Sequence[Box], spots: Sequence[Spot]) -> tuple[Placement, ...]:
-    """The packer's layout on the true cloth; without a repeat just as the packer laid it."""
+def on_the_pattern(problem: Problem, boxes: Sequence[Box], spots: Sequence[Spot]) -> tuple[Placement, ...]:
+    """The packer's layout on the true fabric; without a repeat just as the packer laid it."""
     repeat = problem.strips[0].repeat
     counts = [0] * len(boxes)
     if repeat is None:
         laid = [(spot, spot.x, spot.y) for spot in spots]
     else:
-        laid = _Design(problem, repeat, boxes).lay(spots)
+        laid = _Pattern(problem, repeat, boxes).lay(spots)
     placements = []
     for spot, x, y in laid:
         counts[spot.box] += 1
@@ -91,7 +91,7 @@ def on_the_design(problem: Problem, boxes: Sequence[Box], spots: Sequence[Spot])
     return tuple(placements)
 
 
-class _Design:
+class _Pattern:
     """Lays a packer's layout on a print, its order kept."""
 
     def __init__(self, problem: Problem, repeat: Repeat, boxes: Sequence[Box]) -> None:
@@ -161,7 +161,7 @@ class _Design:
         return x if x <= room else x - -(-(x - room) // across) * across
 
     def _up(self, part: Part, x: int, least: int) -> int:
-        """The next place along where the design is right; the first of a level settles it."""
+        """The next place along where the pattern is right; the first of a level settles it."""
         match = part.match
         if match is None:
             return least

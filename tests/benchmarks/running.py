@@ -16,7 +16,7 @@ from tests.benchmarks.processes import ProcessError, apart, peak_memory
 #: A run is given up after this many times its limit of time, and a minute.
 PATIENCE = 3
 
-#: The status of an instance with lengths at hand, where this version refuses them.
+#: The status of an instance with lengths on hand, where this version refuses them.
 NOT_YET = "not packed yet"
 
 
@@ -87,7 +87,7 @@ def packed(instance: Instance, effort: Effort) -> Run:
             instance.problem, time_limit=effort.time_limit, workers=effort.workers, seed=effort.seed
         )
     except ProblemError:
-        if not instance.at_hand:
+        if not instance.on_hand:
             raise
         return Run(instance, status=NOT_YET)
     seconds, memory = time.monotonic() - started, peak_memory()

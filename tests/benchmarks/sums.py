@@ -29,11 +29,11 @@ class Versus:
     shorter, equal, longer
         In how many runs ours was so.
     saved
-        Cloth that ours takes less than the peer, in percent of the peer's: the mean over the runs.
+        Fabric that ours takes less than the peer, in percent of the peer's: the mean over the runs.
     proved
         How many the peer itself called the shortest, of the boxes it was given.
     under
-        In how many the peer's own length, as packed, is below ours, though its layout on the design is not.
+        In how many the peer's own length, as packed, is below ours, though its layout on the pattern is not.
     without
         Runs in which the peer gave no layout.
     """
@@ -164,7 +164,7 @@ def _of(run: Run, peer: str) -> PeerRun | None:
 def longer(runs: Iterable[Run]) -> str:
     """Every instance on which a peer was shorter, a line each; empty where there is none.
 
-    A length below the bound is that of the trade rule, which lays nothing and may ask for too little cloth:
+    A length below the bound is that of the trade rule, which lays nothing and may ask for too little fabric:
     it says nothing of drops.
     """
     lines = [

@@ -94,7 +94,7 @@ def run_whole(family: str, number: int, effort: Effort, longer: float | None = N
 def planned(family: str, number: int, effort: Effort, longer: float | None = None) -> Whole:
     """Plan the job, pack its plain plan, and check, in this process."""
     job = read_job_text(job_text(family, number))
-    face, bolts = job.cloth("face"), {cloth.key: cloth.bolts[0] for cloth in job.cloths}
+    face, bolts = job.fabric("face"), {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
     case = cases_of(job, face, bolts)[0]
     options = 1
     for choice in case.lay.choices:
@@ -111,12 +111,12 @@ def planned(family: str, number: int, effort: Effort, longer: float | None = Non
     began = time.monotonic()
     made = plan_job(job, effort=settings)
     seconds = time.monotonic() - began
-    layout = next(one for one in made.layouts if one.cloth.key == "face")
+    layout = next(one for one in made.layouts if one.fabric.key == "face")
     broken = check_plan_document(plan_document(made))
     later = None
     if longer is not None:
         given = plan_job(job, effort=replace(settings, seconds=longer))
-        later = next(one for one in given.layouts if one.cloth.key == "face").length
+        later = next(one for one in given.layouts if one.fabric.key == "face").length
     return Whole(
         family=family,
         number=number,

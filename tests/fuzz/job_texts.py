@@ -1,7 +1,7 @@
 """Job files drawn from a seed: everything a maker may order, in odd sizes, and now and then more than fits.
 
 A file that would be refused as bad input is drawn again, so that nearly all that come out can be planned;
-that no piece fits on any bolt, or lengths at hand do not suffice, is left in.
+that no piece fits on any bolt, or lengths on hand do not suffice, is left in.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from nesting.headings import HEADINGS
 
 #: Draws of one job before it is given up.
 MOST_DRAWS = 60
-#: Millimetres of the units, exact.
+#: Millimeters of the units, exact.
 _MM = {"in": Fraction(127, 5), "cm": Fraction(10), "mm": Fraction(1)}
 _ROOMS = ("Hall", "Study")
 _FRACTIONS = ("1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")
@@ -30,7 +30,7 @@ class Draft:
         self.lines = list[str]()
 
     def length(self, low: int, high: int) -> str:
-        """A length between so many millimetres, as it would be typed in the unit of the job."""
+        """A length between so many millimeters, as it would be typed in the unit of the job."""
         mm = self.dice.randint(low, high)
         whole = Fraction(mm) / _MM[self.unit]
         if self.unit == "in":
@@ -88,9 +88,9 @@ def _draw(dice: Random, seed: int) -> str:
     draft.maybe(1, f"squaring = {draft.length(0, 80)}")
     draft.maybe(1, f"table = {{ length = {draft.length(1500, 3000)} }}")
     lined = draft.often(2)
-    _cloth(draft, "face", printed=draft.often(3))
+    _fabric(draft, "face", printed=draft.often(3))
     if lined:
-        _cloth(draft, "lining", printed=False)
+        _fabric(draft, "lining", printed=False)
     for number in range(dice.choice((1, 1, 2, 2, 3, 4))):
         _window(draft, number, lined=lined)
     for number in range(dice.choice((0, 0, 1, 2))):
@@ -98,9 +98,9 @@ def _draw(dice: Random, seed: int) -> str:
     return "\n".join(draft.lines) + "\n"
 
 
-def _cloth(draft: Draft, key: str, *, printed: bool) -> None:
+def _fabric(draft: Draft, key: str, *, printed: bool) -> None:
     dice = draft.dice
-    draft.add("", f"[cloth.{key}]", f'nap = "{dice.choice(("one-way", "two-way", "none", "none"))}"')
+    draft.add("", f"[fabric.{key}]", f'nap = "{dice.choice(("one-way", "two-way", "none", "none"))}"')
     draft.maybe(1, f'arrow = "{dice.choice(("up", "down"))}"')
     draft.maybe(1, 'hidden_nap = "free"')
     draft.maybe(1, f'shrinkage = {{ length = {dice.randint(0, 6)}, width = {dice.randint(0, 3)}, '
@@ -111,9 +111,9 @@ def _cloth(draft: Draft, key: str, *, printed: bool) -> None:
     columns = dice.choice((1, 1, 2, 3, 4)) if printed else 0
     usable = width - dice.choice((20, 25, 30))
     if printed:
-        _design(draft, usable // columns)
+        _pattern(draft, usable // columns)
     for number in range(dice.choice((1, 1, 1, 2))):
-        draft.add(f"[[cloth.{key}.bolt]]", f"width = {_exact(draft, width + 50 * number)}")
+        draft.add(f"[[fabric.{key}.bolt]]", f"width = {_exact(draft, width + 50 * number)}")
         draft.maybe(4, f"usable = {_exact(draft, usable + 50 * number)}")
         draft.maybe(2, f"price = {dice.randint(5, 90)}")
         draft.maybe(2, f"sold_by = {draft.length(50, 600)}")
@@ -124,11 +124,11 @@ def _cloth(draft: Draft, key: str, *, printed: bool) -> None:
 
 
 def _exact(draft: Draft, mm: int) -> str:
-    """A width that is woven: whole inches or millimetres."""
+    """A width that is woven: whole inches or millimeters."""
     return str(round(mm / 25.4)) if draft.unit == "in" else f"{float(mm / _MM[draft.unit]):g}"
 
 
-def _design(draft: Draft, column: int) -> None:
+def _pattern(draft: Draft, column: int) -> None:
     dice = draft.dice
     across = f", width = {_exact(draft, column)}" if draft.often(4) else ""
     drop = dice.choice(("0", "0.5", "0.5", '"1/3"', "0.25", '"2/3"'))
@@ -142,10 +142,10 @@ def _design(draft: Draft, column: int) -> None:
 
 
 def _length(draft: Draft, key: str, number: int, width: int) -> None:
-    """A length at hand, spoiled now and then."""
+    """A length on hand, spoiled now and then."""
     dice = draft.dice
     long = dice.randint(800, 9000)
-    draft.add(f"[[cloth.{key}.bolt.at_hand]]", f"length = {draft.length(long, long + 60)}")
+    draft.add(f"[[fabric.{key}.bolt.on_hand]]", f"length = {draft.length(long, long + 60)}")
     draft.maybe(2, f'lot = "{dice.choice("AB")}"')
     draft.maybe(1, f"usable = {_exact(draft, width - 60)}")
     draft.maybe(1, f"start = {draft.length(0, 60)}")
@@ -159,7 +159,7 @@ def _window(draft: Draft, number: int, *, lined: bool) -> None:
     dice = draft.dice
     heading = dice.choice(sorted(HEADINGS))
     draft.add("", "[[window]]", f'name = "Window {number + 1}"', f'room = "{dice.choice(_ROOMS)}"')
-    draft.add('cloth = "face"', f'heading = "{heading}"')
+    draft.add('fabric = "face"', f'heading = "{heading}"')
     draft.add(f"rod = {draft.length(400, 4500 if draft.often(1) else 2400)}")
     draft.add(f"finished_length = {draft.length(500, 2900)}")
     draft.maybe(4, f"rod_diameter = {draft.length(10, 40)}")
@@ -185,18 +185,18 @@ def _window(draft: Draft, number: int, *, lined: bool) -> None:
         draft.maybe(5, 'lining = "lining"')
         draft.maybe(1, 'interlining = "lining"')
     if draft.often(1):
-        cloth = dice.choice(("face", "lining")) if lined else "face"
+        fabric = dice.choice(("face", "lining")) if lined else "face"
         draft.add("[[window.band]]", f'edge = "{dice.choice(("leading", "hem"))}"')
-        draft.add(f"width = {draft.length(40, 150)}", f'cloth = "{cloth}"')
+        draft.add(f"width = {draft.length(40, 150)}", f'fabric = "{fabric}"')
     if draft.often(1):
         draft.add("[[window.tieback]]", f"length = {draft.length(400, 900)}")
-        draft.add(f"width = {draft.length(50, 120)}", 'cloth = "face"')
+        draft.add(f"width = {draft.length(50, 120)}", 'fabric = "face"')
 
 
 def _extra(draft: Draft, number: int, *, lined: bool) -> None:
     dice = draft.dice
     draft.add("", "[[extra]]", f'name = "Extra {number + 1}"')
-    draft.add(f'cloth = "{dice.choice(("face", "lining")) if lined else "face"}"')
+    draft.add(f'fabric = "{dice.choice(("face", "lining")) if lined else "face"}"')
     most = 3200 if draft.often(1) else 900
     draft.add(f"width = {draft.length(60, most)}", f"length = {draft.length(60, most)}")
     draft.add(f"count = {dice.choice((1, 2, 4, 9, 30))}")

@@ -146,20 +146,20 @@ def again(seed: int, *, seconds: float = AGAIN) -> dict[str, Any]:
 
 
 def contradictions(one: Mapping[str, Any], other: Mapping[str, Any]) -> Iterator[str]:
-    """Claims of either plan that the other refutes, cloth by cloth where both cut the same pieces."""
+    """Claims of either plan that the other refutes, fabric by fabric where both cut the same pieces."""
     for first, second in ((one, other), (other, one)):
         alike = _alike(first, second)
         for claim in first["layouts"]:
-            rival = _bought(second, claim["cloth"])
-            if claim.get("at_hand") or rival is None or claim["cloth"] not in alike:
+            rival = _bought(second, claim["fabric"])
+            if claim.get("on_hand") or rival is None or claim["fabric"] not in alike:
                 continue
             least = claim["lower_bound"]
             if rival < least - NEAR:
-                yield f"{claim['cloth']}: {claim['bound_method']} says {least}, but {rival} is known"
-        aims = {aim["cloth"]: aim for aim in second["objectives"]}
+                yield f"{claim['fabric']}: {claim['bound_method']} says {least}, but {rival} is known"
+        aims = {aim["fabric"]: aim for aim in second["objectives"]}
         for aim in first["objectives"]:
-            if aim["cloth"] in alike and aim["cloth"] in aims:
-                yield from _beyond(aim, aims[aim["cloth"]])
+            if aim["fabric"] in alike and aim["fabric"] in aims:
+                yield from _beyond(aim, aims[aim["fabric"]])
 
 
 def _beyond(aim: Mapping[str, Any], other: Mapping[str, Any]) -> Iterator[str]:
@@ -169,32 +169,32 @@ def _beyond(aim: Mapping[str, Any], other: Mapping[str, Any]) -> Iterator[str]:
             return
         over = theirs["value"] - mine["bound"]
         if (over if mine["goal"] == "most" else -over) > NEAR:
-            yield f"{aim['cloth']}, {mine['name']}: bound {mine['bound']}, but {theirs['value']} is known"
+            yield f"{aim['fabric']}, {mine['name']}: bound {mine['bound']}, but {theirs['value']} is known"
         if not math.isclose(mine["value"], theirs["value"], abs_tol=NEAR):
             return
 
 
-def _bought(document: Mapping[str, Any], cloth: str) -> float | None:
-    """The length of a cloth's layout on what is bought."""
+def _bought(document: Mapping[str, Any], fabric: str) -> float | None:
+    """The length of a fabric's layout on what is bought."""
     found = [
-        each["length"] for each in document["layouts"] if each["cloth"] == cloth and not each.get("at_hand")
+        each["length"] for each in document["layouts"] if each["fabric"] == fabric and not each.get("on_hand")
     ]
     return found[0] if len(found) == 1 else None
 
 
 def _alike(one: Mapping[str, Any], other: Mapping[str, Any]) -> set[str]:
-    """Cloths whose bounds speak of both plans: the first, and those of which both cut the same pieces.
+    """Fabrics whose bounds speak of both plans: the first, and those of which both cut the same pieces.
 
-    The way one cloth is cut may change what is cut of another.
+    The way one fabric is cut may change what is cut of another.
     """
-    faces = {window["cloth"] for window in one["order"].get("windows", ())}
-    cloths = {piece["cloth"] for piece in one["pieces"]}
+    faces = {window["fabric"] for window in one["order"].get("windows", ())}
+    fabrics = {piece["fabric"] for piece in one["pieces"]}
 
-    def sizes(document: Mapping[str, Any], cloth: str) -> Counter[tuple[float, float, int]]:
-        mine = (piece for piece in document["pieces"] if piece["cloth"] == cloth)
+    def sizes(document: Mapping[str, Any], fabric: str) -> Counter[tuple[float, float, int]]:
+        mine = (piece for piece in document["pieces"] if piece["fabric"] == fabric)
         return Counter((piece["width"], piece["length"], piece["copies"]) for piece in mine)
 
-    return {cloth for cloth in cloths if cloth in faces or sizes(one, cloth) == sizes(other, cloth)}
+    return {fabric for fabric in fabrics if fabric in faces or sizes(one, fabric) == sizes(other, fabric)}
 
 
 def judged(seed: int, *, folder: Path, sampled: bool) -> Outcome:

@@ -3,7 +3,7 @@
     python -m tests.fuzz short --cases 2000 --seed 1
 
 All run in this process. Every problem is searched four times with other limits, seeds and threads: jobs by
-the planner (with the check of the finished plan), and by the engine alone plain cloth, prints, lengths at
+the planner (with the check of the finished plan), and by the engine alone plain fabric, prints, lengths on
 hand, choices, and layouts cut across first. Wrong is
 
 - an error of any kind, but for a job that no bolt holds, or nothing found where no layout was shown;
@@ -31,7 +31,7 @@ from nesting.planning.planner import Effort, plan
 from tests.brute_force import optimal_length
 from tests.fuzz.job_texts import job_text
 from tests.fuzz.jobs import contradictions
-from tests.instances import cut_design, guillotine_cutting, tiny_problem
+from tests.instances import cut_pattern, guillotine_cutting, tiny_problem
 from tests.stock_brute_force import best_stages
 from tests.stock_instances import remnants, tiny_stock
 from tests.test_choosing import least_of_all, tiny_choices
@@ -157,7 +157,7 @@ def planned(text: str, search: Search) -> dict[str, Any] | None:
         search.seconds,
         seed=search.seed,
         workers=search.workers,
-        display=lambda lay, length, placed: shown.setdefault(lay.cloth.key, length),
+        display=lambda lay, length, placed: shown.setdefault(lay.fabric.key, length),
     )
     try:
         made = plan(read_job_text(text), effort=effort)
@@ -212,7 +212,7 @@ def problem_of(kind: str, dice: random.Random) -> tuple[Problem, Claim | None]:
         return problem, None if kind == "across" else _of_length(optimal_length(problem))
     width, length, parts = dice.randint(8, 60), dice.randint(12, 90), dice.randint(6, 30)
     if kind == "print":
-        problem = cut_design(dice, width, length, min(parts, 18), dice.randint(3, 12))
+        problem = cut_pattern(dice, width, length, min(parts, 18), dice.randint(3, 12))
     else:
         problem = guillotine_cutting(dice, width, length, parts)
     # As it was cut is one layout of no waste; it need not be one that is cut across first.

@@ -72,7 +72,7 @@ class PhasedRows:
 
     @property
     def layable(self) -> bool:
-        """Whether places across are searched of all parts of the design, and nothing else binds them."""
+        """Whether places across are searched of all parts of the pattern, and nothing else binds them."""
         core = self._search.core
         matched = {number for number, kind in enumerate(core.kinds) if kind.match is not None}
         return self._search.standing and not core.flaws and matched <= set(self._search.kinds)
@@ -166,7 +166,7 @@ class InOnePiece(Protocol):
 
 
 def row_searches(core: Core, kinds: Sequence[int], stop: Callable[[], bool]) -> Iterator[InOnePiece]:
-    """Searches of some kinds, under a repeat with the phases of the design; none where these are too many.
+    """Searches of some kinds, under a repeat with the phases of the pattern; none where these are too many.
 
     First of the rows alone, then with places across.
     """

@@ -1,4 +1,4 @@
-"""What a design makes wait: cloth that must stay unused between matched parts.
+"""What a pattern makes wait: fabric that must stay unused between matched parts.
 
 Weights are given to the parts such that in no row they add up to more than a capacity F: their widths with
 the strip's width, or the weights of the bar relaxation. Then there are F lanes such that each part keeps as

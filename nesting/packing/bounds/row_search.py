@@ -1,14 +1,14 @@
 """The contiguous relaxation, searched through: parts keep their rows together, but no place across.
 
-Under a repeat the places across may be searched too, as far as the design settles them
+Under a repeat the places across may be searched too, as far as the pattern settles them
 (`nesting.packing.bounds.standing`), and what waiting costs is known beforehand
 (`nesting.packing.bounds.waiting`).
 
 Whatever a layout does, its wider parts alone still lie in it, each in rows that follow one another, and in
-no row are they wider than the strip together. Pushed towards the squared end one after another, each begins
+no row are they wider than the strip together. Pushed toward the squared end one after another, each begins
 where another ends. So the parts can be begun in the order of their rows, and every order is tried: a length
 is refuted when none ends within it. What keeps the trials few are row weights of linear bounds: at a length
-near the bound they leave little cloth to spare, and most trials have spent it soon.
+near the bound they leave little fabric to spare, and most trials have spent it soon.
 
 CP-SAT, asked the same, needs minutes where this takes a moment, as long as the parts are few or the
 length is near the linear bound.
@@ -156,7 +156,7 @@ class RowSearch:
     stop
         Ends the search for row weights.
     standing
-        Whether the columns of the design in which parts lie are searched too, where they settle anything.
+        Whether the columns of the pattern in which parts lie are searched too, where they settle anything.
     numbers
         So many whole numbers the cases remembered may take up; 0: none is remembered.
     """
@@ -358,7 +358,7 @@ class RowSearch:
         return sorted(found, key=lambda rule: rule.left)
 
     def _waits(self, longest: int, phases: Phases) -> Any | None:
-        """What parts wait for one another; None where the design binds none."""
+        """What parts wait for one another; None where the pattern binds none."""
         repeat, (_, long, _) = self.core.repeat, self._sizes
         if repeat is None or not phases:
             return None

@@ -1,6 +1,6 @@
-"""Which phases the level groups of a design may have in a layout that is pushed together.
+"""Which phases the level groups of a pattern may have in a layout that is pushed together.
 
-Push every level group as a whole, and every unmatched part, towards the squared end until nothing moves, not
+Push every level group as a whole, and every unmatched part, toward the squared end until nothing moves, not
 even several together. Then each group rests, through a pile of unmatched parts or none, on a part of a group
 that rests likewise, or on the squared end: or all that does not so rest could be moved together. So the
 groups can be settled one after another, each by the end of a part of those settled, and the phases to be

@@ -9,7 +9,7 @@ from nesting.packing.result import Bound
 
 
 def area(core: Core) -> Bound:
-    """Least length whose cloth is as large as all parts together.
+    """Least length whose fabric is as large as all parts together.
 
     Never above the optimum: parts do not overlap and lie inside the strip. Flaws are not counted, so
     the bound holds whatever they spoil.

@@ -1,7 +1,7 @@
-"""Where across the strip the design lets parts lie, and which of them can share no row.
+"""Where across the strip the pattern lets parts lie, and which of them can share no row.
 
-The widths joined in a panel share their place in the design across the cloth. Where one of them is as wide as
-the strip, or nearly, each of the others lies in one of a few columns of the design, in each of them at one
+The widths joined in a panel share their place in the pattern across the fabric. Where one of them is as wide as
+the strip, or nearly, each of the others lies in one of a few columns of the pattern, in each of them at one
 place or nearly; and where columns step against one another, the column settles where it begins along as well.
 """
 
@@ -25,7 +25,7 @@ MOST_CUT = 400
 
 @dataclass(frozen=True, slots=True)
 class Standing:
-    """One way for a part to lie across: in one column of the design, or anywhere.
+    """One way for a part to lie across: in one column of the pattern, or anywhere.
 
     Attributes
     ----------
@@ -53,7 +53,7 @@ class Standing:
 
 
 def few_standings(core: Core, kinds: Sequence[int]) -> bool:
-    """Whether the design has columns, and the ways to stand are few enough to be told apart."""
+    """Whether the pattern has columns, and the ways to stand are few enough to be told apart."""
     repeat = core.repeat
     if repeat is None or repeat.width is None:
         return False
@@ -94,7 +94,7 @@ def _of(core: Core, index: int, rooms: dict[str, Any]) -> Iterator[Standing]:
 
 
 def starts_of(core: Core, index: int, rooms: dict[str, Any]) -> tuple[int, ...]:
-    """Where a part of the design may start modulo the repeat, its level's phase taken off.
+    """Where a part of the pattern may start modulo the repeat, its level's phase taken off.
 
     ``rooms`` is what was found out of seam groups so far; empty at first.
     """

@@ -1,7 +1,7 @@
 """The subset relaxation: forget the small parts, keep the rows of the large ones.
 
 Whatever a layout does, its large parts alone still lie in it. Of those, only the rows are kept: parts may
-be sliced crosswise, but a part's rows stay together and keep their phase in the design. That is one
+be sliced crosswise, but a part's rows stay together and keep their phase in the pattern. That is one
 cumulative constraint, which CP-SAT closes quickly, and its optimum is never above that of the layout.
 The weights of the bar relaxation come along as a second cumulative.
 

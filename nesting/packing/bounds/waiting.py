@@ -1,4 +1,4 @@
-"""Prices of waiting from one part of the design to the next, for a search of rows under settled phases.
+"""Prices of waiting from one part of the pattern to the next, for a search of rows under settled phases.
 
 Row weights give lanes (see `nesting.packing.bounds.gaps`): on each, one part follows another, and the
 cheapest way to let each be followed is a transportation problem. The prices that belong to it, one for the
@@ -6,7 +6,7 @@ end of each part and one for its beginning, never add up to more than the wait b
 are left, what they will lose by waiting is at least their prices, and a search knows it before it comes to
 them.
 
-This holds of parts whose phase is settled: pushed together as the search does, they stay where the design
+This holds of parts whose phase is settled: pushed together as the search does, they stay where the pattern
 lets them begin. Parts of an open phase do not, so even those of one level may come nearer to one another
 there than in any layout, and nothing is said of their waiting.
 

@@ -1,4 +1,4 @@
-"""Weights of which no row holds more, parts at the places across that the design allows."""
+"""Weights of which no row holds more, parts at the places across that the pattern allows."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where the widths of a panel may lie across, as the design has it."""
+"""Where the widths of a panel may lie across, as the pattern has it."""
 
 from __future__ import annotations
 

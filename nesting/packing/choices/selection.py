@@ -74,7 +74,7 @@ class SelectionModel:
         self._build()
 
     def _build(self) -> None:
-        """Every rule, in the order of the design."""
+        """Every rule, in the order of the pattern."""
         self._add_length()
         self._add_options()
         self._add_linear_bounds()
@@ -176,7 +176,7 @@ class SelectionModel:
         return self._phases[axis, group]
 
     def _add_no_overlap(self) -> None:
-        """In no row more than fits side by side; with columns, no two parts on the same cloth."""
+        """In no row more than fits side by side; with columns, no two parts on the same fabric."""
         model, flaws = self.model, self._core.flaws
         rows = [self._interval(c, c.y, c.along, self._longest) for c in self._copies]
         flaw_rows = [model.new_fixed_size_interval_var(f.y, f.length, "") for f in flaws]

@@ -208,7 +208,7 @@ class _BandMaking:
         return tuple(bench.spots)
 
     def _between(self, base: int, end: int) -> int:
-        """Pieces of no design in the cloth before the next point of the design; where they end."""
+        """Pieces of no pattern in the fabric before the next point of the pattern; where they end."""
         before = len(self.bench.spots)
         self._columns(0, self.bench.core.width, base, end, plain=True)
         new = self.bench.spots[before:]
@@ -217,7 +217,7 @@ class _BandMaking:
     def _columns(self, left: int, right: int, base: int, end: int, *, plain: bool = False) -> None:
         """Columns side by side between two places, none of them longer than the band.
 
-        Cloth that a column leaves on its left, where it waits for the design, is filled like the rest.
+        Fabric that a column leaves on its left, where it waits for the pattern, is filled like the rest.
         """
         bench = self.bench
         while left < right:
@@ -255,7 +255,7 @@ class _BandMaking:
     def _again(self, made: int, start: int, end: int) -> int:
         """The same stretch as often as copies are left for it; how much longer the layout gets.
 
-        Under a design only where it is so many whole repeats long, so that the design comes again.
+        Under a pattern only where it is so many whole repeats long, so that the pattern comes again.
         """
         bench, repeat = self.bench, self.bench.core.repeat
         band = bench.spots[made:]

@@ -116,7 +116,7 @@ def _bands(core: Core, spots: Sequence[Spot]) -> list[_LaidBand]:
             )
             for part in _parts(core, band, 0)
         ]
-        # Cloth before a band, where it waits for the design, belongs to it.
+        # Fabric before a band, where it waits for the pattern, belongs to it.
         bands.append(_LaidBand(bands[-1].end if bands else min(0, low), high, columns))
     return bands
 

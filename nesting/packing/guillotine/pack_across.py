@@ -99,7 +99,7 @@ class _AcrossSearch:
             race.end_round()
 
     def _relax(self) -> None:
-        """On plain cloth, the bound of the bands' linear program, and a layout of its bands."""
+        """On plain fabric, the bound of the bands' linear program, and a layout of its bands."""
         core, race = self._core, self._race
         longest = core.length_of(race.best[1]) if race.best is not None else 0
         if core.bordered or race.budget.left <= 0 or not fits(core, longest):

@@ -1,6 +1,6 @@
 """Bands as patterns: a bound on all layouts cut across first, and layouts put together from the best bands.
 
-On plain cloth a layout in bands is as long as its bands together, in any order. A band of length h is a set
+On plain fabric a layout in bands is as long as its bands together, in any order. A band of length h is a set
 of columns side by side, each holding pieces whose lengths add up to at most h. Leaving out that bands are
 whole gives a linear program over patterns, solved by column generation: two knapsacks, one along a column,
 one across the band.

@@ -1,4 +1,4 @@
-"""The lowest free place for each part, holes, flaws and the design considered."""
+"""The lowest free place for each part, holes, flaws and the pattern considered."""
 
 from __future__ import annotations
 
@@ -9,9 +9,9 @@ from nesting.packing.kernels.skyline import Sizes, Spots
 
 
 class Ground(NamedTuple):
-    """The strip: its width, repeat length, repeat width, drop in steps, start of the design, and flaws.
+    """The strip: its width, repeat length, repeat width, drop in steps, start of the pattern, and flaws.
 
-    ``across`` is 0 where the design has no width, ``start`` -1 where it is not known. ``flaws`` holds x, y,
+    ``across`` is 0 where the pattern has no width, ``start`` -1 where it is not known. ``flaws`` holds x, y,
     width, length of each flaw in turn, by y.
     """
 
@@ -24,7 +24,7 @@ class Ground(NamedTuple):
 
 
 class Binding(NamedTuple):
-    """What binds kinds: how far they keep from the edges, whether the design does, where, and with which.
+    """What binds kinds: how far they keep from the edges, whether the pattern does, where, and with which.
 
     ``level`` and ``seam`` number the groups (-1: none); seam group g has the kinds
     ``members[first[g]:first[g + 1]]``.

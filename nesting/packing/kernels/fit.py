@@ -51,11 +51,11 @@ def fit_pass(
     queue: Queue,
     sky: Sky,
 ) -> int:
-    """Fill the lowest niche with the part that fits it best, never past ``length``; the cloth given up.
+    """Fill the lowest niche with the part that fits it best, never past ``length``; the fabric given up.
 
     A way with a phase begins there modulo ``R`` only, and where none may begin yet the niche is raised to
     where one may. ``order`` lists kinds, one entry for each copy, and decides ties. The way of an entry that
-    found no place becomes -1. The pass ends early, with a value above ``most``, once more cloth than that is
+    found no place becomes -1. The pass ends early, with a value above ``most``, once more fabric than that is
     given up. -1: every part has its place.
 
     References
@@ -148,7 +148,7 @@ def fit_search(
     queue: Queue,
     sky: Sky,
 ) -> int:
-    """Exchange or move parts of the order, keep what gives up no more cloth; the cloth given up at the end.
+    """Exchange or move parts of the order, keep what gives up no more fabric; the fabric given up at the end.
 
     ``order`` is changed in place. Ends at once with -1 when every part has its place, ``spots`` then being
     that layout.

@@ -1,4 +1,4 @@
-"""Depth-first search along the skyline with little cloth to spare."""
+"""Depth-first search along the skyline with little fabric to spare."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class Lying(NamedTuple):
 class Depths(NamedTuple):
     """Scratch by depth: what may fill the niche (rows of one more than there are ways), and what was tried.
 
-    ``found`` of them may (-1: not asked yet), ``tried`` of them were; ``spare`` cloth is left to give up,
+    ``found`` of them may (-1: not asked yet), ``tried`` of them were; ``spare`` fabric is left to give up,
     ``up`` is how far the niche is given up, the skyline has so many ``segments``.
     """
 
@@ -130,7 +130,7 @@ def tight_search(
     depths: Depths,
     sky: Sky,
 ) -> int:
-    """Depth-first search for a layout within ``length`` that leaves at most ``slack`` cloth unused.
+    """Depth-first search for a layout within ``length`` that leaves at most ``slack`` fabric unused.
 
     At each node the lowest niche (leftmost of several) is filled from its left corner by a part that fits,
     or given up: whole, or as far as a part begins whose way has a phase of 0 or more and so begins there

@@ -79,7 +79,7 @@ def contiguous_search(
     62 ways): any layout can be pushed together so. ``wide, long`` describe the ways parts may stand; parts of
     kind ``part_of[k]`` may stand the way ``k``, and ``left`` are the copies of each kind not begun. The ways
     that share no row with ``k`` are bits of ``apart[k * words:(k + 1) * words]``, 62 in each; ``apart`` may
-    be empty. A way of the design begins at ``starts[first[k]:first[k + 1]]`` modulo ``R`` only: it waits for
+    be empty. A way of the pattern begins at ``starts[first[k]:first[k + 1]]`` modulo ``R`` only: it waits for
     the next of them with its width kept free.
 
     Row weights ``weight[m * ways + k]``, ``m < rules``, add up to ``most[m]`` in a row at most, and

@@ -82,7 +82,7 @@ def fitness(rule: int, w: int, h: int, gap: int, lw: int, rw: int) -> int:
 
 
 def joined(at: int, segments: int, sky: Sky) -> int:
-    """Join a segment of the skyline with neighbours of its height; how many there are then."""
+    """Join a segment of the skyline with neighbors of its height; how many there are then."""
     sx, sy, sw = sky
     if at + 1 < segments and sy[at + 1] == sy[at]:
         sw[at] += sw[at + 1]

@@ -108,7 +108,7 @@ class LayoutModel:
         self._build()
 
     def _build(self) -> None:
-        """Every rule of the layout, in the order of the design."""
+        """Every rule of the layout, in the order of the pattern."""
         self._add_length()
         self._add_positions()
         self._add_intervals()
@@ -234,7 +234,7 @@ class LayoutModel:
         return self.model.new_interval_var(start, size, end, "")
 
     def _add_no_overlap(self) -> None:
-        """No two parts share cloth, no part touches a flaw; projected sums on both axes as well."""
+        """No two parts share fabric, no part touches a flaw; projected sums on both axes as well."""
         model, copies = self.model, self._copies
         across = [copy.across for copy in copies]
         if not self._rows_only:
@@ -287,8 +287,8 @@ class LayoutModel:
         if first.turn is None:
             self.model.add(2 * first.x <= self._core.width - first.across)
 
-    def hold_outside(self, layout: Layout, free: frozenset[int], centre: int) -> None:
-        """Let spots of a layout be, but those of the indices ``free``; what lies above ``centre`` comes down.
+    def hold_outside(self, layout: Layout, free: frozenset[int], center: int) -> None:
+        """Let spots of a layout be, but those of the indices ``free``; what lies above ``center`` comes down.
 
         It comes down as a whole by one step or more, under a repeat by whole repeats.
         """
@@ -298,7 +298,7 @@ class LayoutModel:
         for copy, number in self._paired(layout):
             spot = layout[number]
             if number not in free:
-                above = 2 * spot.y + core.size(spot)[1] > 2 * centre
+                above = 2 * spot.y + core.size(spot)[1] > 2 * center
                 self.model.add(copy.x == spot.x)
                 self.model.add(copy.y == spot.y - (period * down if above else 0))
                 if copy.turn is not None:

@@ -62,7 +62,7 @@ def proven_bound(solver: sat.CpSolver, status: sat.CpSolverStatus, *, most: bool
     bound = solver.best_objective_bound if status in carrying else math.inf
     if not math.isfinite(bound) or abs(bound) >= 2**52:
         return None
-    # A float that holds a whole number, or lies a rounding error beside it: then the weaker neighbour.
+    # A float that holds a whole number, or lies a rounding error beside it: then the weaker neighbor.
     return math.ceil(bound - 1e-6) if most else math.floor(bound + 1e-6)
 
 

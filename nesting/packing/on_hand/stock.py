@@ -1,8 +1,8 @@
-"""Lengths at hand: the order of work from a problem with several strips to a layout with its bounds.
+"""Lengths on hand: the order of work from a problem with several strips to a layout with its bounds.
 
 The objectives come one after the other, each counting only where all before are equal: the least of the
-open strip; the most value of what is optional; the least cloth started; the most value of spare parts in
-cloth that is started anyway; the least cut into. Each has its bound.
+open strip; the most value of what is optional; the least fabric started; the most value of spare parts in
+fabric that is started anyway; the least cut into. Each has its bound.
 """
 
 from __future__ import annotations
@@ -29,7 +29,7 @@ from nesting.packing.on_hand.stock_core import (
 from nesting.packing.on_hand.stock_fill import Filler
 from nesting.packing.on_hand.stock_model import StockModel
 from nesting.packing.on_hand.stock_progress import Progress, plain_bound
-from nesting.packing.on_hand.stock_search import Neighbourhoods
+from nesting.packing.on_hand.stock_search import Neighborhoods
 from nesting.packing.problem import Part, Problem
 from nesting.packing.race import Budget, Stopped
 from nesting.packing.result import CONTRADICTED, Bound, Observer, Placement, Result, Stage, Stop, Viewer
@@ -74,8 +74,8 @@ def pack_stock(
     Returns
     -------
     Result
-        ``length`` is what the open strip needs; of a single length at hand, how far it is cut into; 0 where
-        several lengths at hand are all there is.
+        ``length`` is what the open strip needs; of a single length on hand, how far it is cut into; 0 where
+        several lengths on hand are all there is.
     """
     stock = stock_of(problem)
     progress = Progress(stock, budget, observer, seed, viewer)
@@ -121,7 +121,7 @@ def fill_best(
 
 
 class _Stages:
-    """Fillings, then each stage: flat bound, neighbourhoods, whole model."""
+    """Fillings, then each stage: flat bound, neighborhoods, whole model."""
 
     def __init__(
         self, problem: Problem, stock: Stock, progress: Progress, workers: int, pack_open: PackOpen | None
@@ -208,7 +208,7 @@ class _Stages:
             self._open_by_itself(0.15 * self._left)
         if self._done(stage):
             return
-        search = Neighbourhoods(self._stock, self._progress, self._workers, self._held, stage)
+        search = Neighborhoods(self._stock, self._progress, self._workers, self._held, stage)
         if stage == VALUE and self._left > 0:
             search.around(self._longest)
         if self._done(stage):
@@ -350,4 +350,4 @@ def _length(stock: Stock, stages: tuple[Stage, ...]) -> tuple[int, Bound]:
     for stage in stages:
         if stage.name == stock.measured:
             return stage.value, Bound(stage.bound, stage.method)
-    return 0, Bound(0, "lengths at hand: nothing is bought")
+    return 0, Bound(0, "lengths on hand: nothing is bought")

@@ -1,4 +1,4 @@
-"""Parts for several lengths of cloth, copy by copy and in coarser steps; what a layout of them is worth.
+"""Parts for several lengths of fabric, copy by copy and in coarser steps; what a layout of them is worth.
 
 The steps are the common divisors of all sizes, places, flaws and repeats, across and along apart. Moving
 every copy to the multiple at or below its place keeps copies apart, off the flaws (which are multiples
@@ -21,7 +21,7 @@ from nesting.repeat import Repeat
 #: The stages in their order.
 TO_BUY: Final = "to buy"
 VALUE: Final = "value"
-STARTED: Final = "cloth started"
+STARTED: Final = "fabric started"
 EXTRAS: Final = "extras"
 CUT_INTO: Final = "cut into"
 #: Of these, more is better.
@@ -53,7 +53,7 @@ class Berth:
     start: int | None = None
 
     def phase_key(self, level: str, shared: bool) -> tuple[str, int] | None:
-        """Which phase along a matched copy keeps here; None where the start of the design settles it."""
+        """Which phase along a matched copy keeps here; None where the start of the pattern settles it."""
         if self.repeat is None or self.start is not None:
             return None
         return ("" if shared else level, self.repeat.length)
@@ -124,7 +124,7 @@ class Stock:
     berths
         In the order of the problem's strips.
     shared_phase
-        Some strip's start is known, so the design is prescribed: on the others all level groups share
+        Some strip's start is known, so the pattern is prescribed: on the others all level groups share
         what phase they have.
     choices
         How many options each has.

@@ -204,7 +204,7 @@ class Filler:
         return any(width + sum(item.clear) == berths[strip].width for strip, width, _, _ in item.ways)
 
     def _mixed(self, groups: Sequence[tuple[int, ...]], dice: random.Random) -> tuple[tuple[int, ...], ...]:
-        """Neighbours changed at random: required ones stay before the others, spare ones behind."""
+        """Neighbors changed at random: required ones stay before the others, spare ones behind."""
         items = self.stock.items
 
         def rank(at: int) -> tuple[object, ...]:

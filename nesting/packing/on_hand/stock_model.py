@@ -65,7 +65,7 @@ class StockModel(StockRules):
             self.model.add(expression <= worth // scale)
 
     def leave_out_spares(self) -> None:
-        """No spare item is laid: they come after the cloth started."""
+        """No spare item is laid: they come after the fabric started."""
         for copy in self._copies:
             if copy.item.spare:
                 self.model.add(copy.present == 0)

@@ -113,7 +113,7 @@ class StockRules:
         self._build()
 
     def _build(self) -> None:
-        """Every rule of the layout, in the order of the design."""
+        """Every rule of the layout, in the order of the pattern."""
         self._add_copies()
         self._add_ends()
         self._add_sums()
@@ -272,7 +272,7 @@ class StockRules:
         return self._phases_y[key]
 
     def _add_no_overlap(self) -> None:
-        """No two share cloth, none touches a flaw; projected sums on both axes as well."""
+        """No two share fabric, none touches a flaw; projected sums on both axes as well."""
         model, lying = self.model, self._by_strip()
         for berth in self._berths:
             here = lying[berth.number]

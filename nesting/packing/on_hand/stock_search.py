@@ -1,4 +1,4 @@
-"""Large-neighbourhood search: the strips a few at a time, everything on them laid anew by the solver."""
+"""Large-neighborhood search: the strips a few at a time, everything on them laid anew by the solver."""
 
 from __future__ import annotations
 
@@ -16,13 +16,13 @@ from nesting.packing.problem import Flaw
 
 #: At most so many ways to lie are laid anew at a time.
 MOST_WAYS_ANEW: Final = 160
-#: So many neighbourhoods in a row without a gain end the search.
+#: So many neighborhoods in a row without a gain end the search.
 FRUITLESS: Final = 12
-#: Seconds, or units of work, for one neighbourhood.
+#: Seconds, or units of work, for one neighborhood.
 SLICE: Final = 1.0
 
 
-class Neighbourhoods:
+class Neighborhoods:
     """Betters one stage of a layout by laying anew what lies on one to three strips, or some groups on all.
 
     Parameters

@@ -1,7 +1,7 @@
-"""Layouts grown side by side on plain cloth, again and again with other estimates of what is promising.
+"""Layouts grown side by side on plain fabric, again and again with other estimates of what is promising.
 
 One layout grown by the best fit alone spends the small parts early, and is left with large ones that leave
-cloth unused at the end. Grown by the dozen, those are kept on which the rows finished so far lose least, by
+fabric unused at the end. Grown by the dozen, those are kept on which the rows finished so far lose least, by
 the row weights of the bounds, and which have small parts left. How much a part left counts for depends on the
 job, so it is drawn anew for each run, as are the number of stages and some luck.
 
@@ -70,7 +70,7 @@ class BeamSearch:
 
     @property
     def worthwhile(self) -> bool:
-        """Whether this is plain cloth, with parts to choose among, not too many, and runs are left."""
+        """Whether this is plain fabric, with parts to choose among, not too many, and runs are left."""
         core = self._core
         if self._runs >= ENOUGH * core.copies**2:
             return False

@@ -1,4 +1,4 @@
-"""A strip being filled: the lowest place for the next part, holes, flaws and the design considered."""
+"""A strip being filled: the lowest place for the next part, holes, flaws and the pattern considered."""
 
 from __future__ import annotations
 

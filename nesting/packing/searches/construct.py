@@ -38,7 +38,7 @@ def shelves(core: Core, room: SeamRoom) -> Layout | None:
     """Parts side by side in rows, longest first; quick however many there are.
 
     A row starts above the one before, and above all flaws; a matched part waits in its row for the next
-    point of the design on either axis. None when a seam group has no phase with room.
+    point of the pattern on either axis. None when a seam group has no phase with room.
 
     References
     ----------
@@ -100,7 +100,7 @@ def fill(
     """Each part of the order in the lowest, then leftmost free place ("bottom-left fill").
 
     Holes between parts are filled, flaws kept clear of, and matched parts wait for the next point of
-    the design.
+    the pattern.
 
     Parameters
     ----------

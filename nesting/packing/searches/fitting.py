@@ -1,9 +1,9 @@
 """Layouts that fit a length asked for: the strip is filled as full as it goes, and the order mended.
 
-A layout's length says little about how near an order is to a shorter one; the cloth given up when all parts
+A layout's length says little about how near an order is to a shorter one; the fabric given up when all parts
 must end by a fixed length says much. So a length is asked for, and small changes to the order are kept when
 they give up no more. Found, a shorter one is asked for; not found for a while, one nearer to the best. Where
-parts have their phases the bound itself is asked for first: with cloth to spare niches are given up soon.
+parts have their phases the bound itself is asked for first: with fabric to spare niches are given up soon.
 
 References
 ----------

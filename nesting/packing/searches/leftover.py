@@ -13,7 +13,7 @@ from nesting.packing.searches.bed import Bed, SeamRoom
 
 @dataclass(frozen=True, slots=True)
 class Leftover:
-    """What found a place in cloth that is bought anyway.
+    """What found a place in fabric that is bought anyway.
 
     Attributes
     ----------

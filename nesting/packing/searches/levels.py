@@ -129,7 +129,7 @@ class LevelPricing:
     Parameters
     ----------
     core
-        Plain cloth, all arrow groups decided.
+        Plain fabric, all arrow groups decided.
     longest
         No level is longer, in steps.
     """

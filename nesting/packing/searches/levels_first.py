@@ -1,4 +1,4 @@
-"""Levels first, the rest freely above them: for many copies of few kinds on plain cloth.
+"""Levels first, the rest freely above them: for many copies of few kinds on plain fabric.
 
 Of the levels that the linear program met (see `levels`), CP-SAT takes whole numbers that
 hold most of the parts and not a copy too many. What they leave is a fair share of each kind, so that it can
@@ -72,7 +72,7 @@ class LevelsFirst:
 
     @property
     def worthwhile(self) -> bool:
-        """Whether there are many copies of few kinds, on plain cloth with all arrow groups decided."""
+        """Whether there are many copies of few kinds, on plain fabric with all arrow groups decided."""
         core = self._core
         if not core.plain or core.open_arrows or not 1 < len(core.kinds) <= MOST_KINDS:
             return False

@@ -1,14 +1,14 @@
-"""Neighbourhoods along the strip: parts that lie near one another are laid anew, the rest stays together.
+"""Neighborhoods along the strip: parts that lie near one another are laid anew, the rest stays together.
 
 Of the best layout the parts about one height are set free. What lies below them stays where it is; what lies
-above comes down as a whole, on plain cloth by any step, under a repeat by whole repeats, so that the design
+above comes down as a whole, on plain fabric by any step, under a repeat by whole repeats, so that the pattern
 stays right. CP-SAT is asked whether the free parts find room so. Where many parts make the whole model too
 large to say anything, a model of a few often says yes in a second.
 
 References
 ----------
 Shaw, "Using constraint programming and local search methods to solve vehicle routing problems", CP 1998,
-LNCS 1520, 417-431 (large neighbourhoods).
+LNCS 1520, 417-431 (large neighborhoods).
 """
 
 from __future__ import annotations
@@ -46,21 +46,21 @@ class WindowSearch:
 
     @property
     def worthwhile(self) -> bool:
-        """Whether a neighbourhood is much less than the whole."""
+        """Whether a neighborhood is much less than the whole."""
         return self._core.copies > FEW
 
     def run(self, race: Race, threads: int, seconds: float) -> None:
-        """Search neighbourhoods of the best layout, while it is one of this core, for part of the budget."""
+        """Search neighborhoods of the best layout, while it is one of this core, for part of the budget."""
         stop = race.until(seconds)
         while race.best is not None and race.best[0] is self._core and not stop():
             layout = race.best[1]
             length = self._core.length_of(layout)
-            centre = self._dice.randrange(length)
-            near = sorted(range(len(layout)), key=lambda i: abs(self._middle(layout, i) - centre))
+            center = self._dice.randrange(length)
+            near = sorted(range(len(layout)), key=lambda i: abs(self._middle(layout, i) - center))
             free = frozenset(near[: min(self._free, len(layout) - 1)])
             model = LayoutModel(self._core, length - 1)
             model.hint(layout)
-            model.hold_outside(layout, free, centre)
+            model.hold_outside(layout, free, center)
             outcome = model.solve(race, SHARE * seconds, threads, weak=True, method=METHOD)
             race.offer(self._core, outcome.layout, METHOD)
             # A question that is answered at once was too small, one that is not answered too large.

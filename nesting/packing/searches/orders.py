@@ -1,8 +1,8 @@
 """Shorter layouts from better orders: small changes to the order of laying, kept when not worse.
 
-Two ways to lay an order. On plain cloth the *skyline* way fills the lowest niche with the part that fits it
-best, the order deciding ties: quick, and strong where parts are many. Where a design, a flaw or a hole
-matters the *fill* way gives each part of the order the lowest free place; on plain cloth with small parts
+Two ways to lay an order. On plain fabric the *skyline* way fills the lowest niche with the part that fits it
+best, the order deciding ties: quick, and strong where parts are many. Where a pattern, a flaw or a hole
+matters the *fill* way gives each part of the order the lowest free place; on plain fabric with small parts
 among large ones the two take turns.
 
 References
@@ -36,7 +36,7 @@ MINOR = 20
 MOST_WORK = 1.0
 #: Laid in one go by plain functions, which are some sixty times slower.
 MOST_PLAIN_WORK = 0.003
-#: With more parts than this holes are not looked back at on plain cloth.
+#: With more parts than this holes are not looked back at on plain fabric.
 MOST_FILLED = 200
 #: From so many copies of a kind on average, rows of copies are laid as well.
 ENOUGH_COPIES = 2

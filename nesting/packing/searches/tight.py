@@ -1,7 +1,7 @@
 """Layouts with next to no waste at a given length, by search along the skyline.
 
-When the length asked for leaves little cloth unused, most choices die at once: the lowest niche must be
-filled from its left corner by a part that fits, or its cloth given up, and only so much may be given up.
+When the length asked for leaves little fabric unused, most choices die at once: the lowest niche must be
+filled from its left corner by a part that fits, or its fabric given up, and only so much may be given up.
 
 References
 ----------
@@ -54,7 +54,7 @@ class TightSearch:
         self._refuted: int | None = None
 
     def slack(self, length: int) -> int:
-        """Cloth that may stay unused at that length."""
+        """Fabric that may stay unused at that length."""
         used = sum(kind.area * kind.copies for kind in self._core.kinds)
         return self._core.width * length - used
 

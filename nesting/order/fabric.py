@@ -1,4 +1,4 @@
-"""A fabric as it was ordered: its nap and print, its bolts, lengths at hand. Lengths in ticks, settled facts.
+"""A fabric as it was ordered: its nap and print, its bolts, lengths on hand. Lengths in ticks, settled facts.
 
 ``None`` always means "not said", as in `nesting.order.job`, which hands these names on.
 """
@@ -21,7 +21,7 @@ DropFrom = Literal["column", "selvage"]
 
 @dataclass(frozen=True, slots=True)
 class Shrinkage:
-    """How much the cloth shrinks, in percent, and whether it is washed before or after cutting."""
+    """How much the fabric shrinks, in percent, and whether it is washed before or after cutting."""
 
     length: Fraction = Fraction(0)
     width: Fraction = Fraction(0)
@@ -59,8 +59,8 @@ class Tolerance:
 
 
 @dataclass(frozen=True, slots=True)
-class ClothFlaw:
-    """A spoiled rectangle of a length at hand; ``at`` along from the end, ``from_left`` across."""
+class FabricFlaw:
+    """A spoiled rectangle of a length on hand; ``at`` along from the end, ``from_left`` across."""
 
     at: int
     length: int
@@ -69,8 +69,8 @@ class ClothFlaw:
 
 
 @dataclass(frozen=True, slots=True)
-class LengthAtHand:
-    """A length of cloth that is already there.
+class LengthOnHand:
+    """A length of fabric that is already there.
 
     Attributes
     ----------
@@ -81,7 +81,7 @@ class LengthAtHand:
     lot
         Its dye lot; lengths without one are taken to be of one lot of their own.
     start
-        Height of the design at its squared end, where it is known.
+        Height of the pattern at its squared end, where it is known.
     repeat
         The repeat along, where it was measured on this length.
     """
@@ -90,14 +90,14 @@ class LengthAtHand:
     name: str = ""
     usable: int | None = None
     lot: str | None = None
-    flaws: tuple[ClothFlaw, ...] = ()
+    flaws: tuple[FabricFlaw, ...] = ()
     start: int | None = None
     repeat: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Bolt:
-    """A width in which a cloth is sold.
+    """A width in which a fabric is sold.
 
     Attributes
     ----------
@@ -106,22 +106,22 @@ class Bolt:
     usable
         Fit to cut, seam allowances included; not above ``width``.
     match
-        Prints: seam line to seam line of a full width. None on plain cloth.
+        Prints: seam line to seam line of a full width. None on plain fabric.
     match_said
-        False where ``match`` was worked out from the width and must be measured on the cloth.
+        False where ``match`` was worked out from the width and must be measured on the fabric.
     usable_said
         False where ``usable`` is the width less what is usual at the selvages.
     printed
         ``width`` is that of the print alone: seam allowances of full widths lie in selvages beyond it, and
         only they may be wider than ``usable``.
     price
-        Per yard or metre of length; None where it was not given.
+        Per yard or meter of length; None where it was not given.
     sold_by
         The selling step, in ticks.
-    at_hand, top_up
+    on_hand, top_up
         Lengths already there; they are all there is unless ``top_up``.
     lot
-        The dye lot of what can still be bought; None: another than those at hand.
+        The dye lot of what can still be bought; None: another than those on hand.
     """
 
     width: int
@@ -132,13 +132,13 @@ class Bolt:
     printed: bool = False
     price: Decimal | None = None
     sold_by: int = 0
-    at_hand: tuple[LengthAtHand, ...] = ()
+    on_hand: tuple[LengthOnHand, ...] = ()
     top_up: bool = False
     lot: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Cloth:
+class Fabric:
     """A fabric quality, with the widths in which it is on offer (the first is the default).
 
     Attributes
@@ -146,30 +146,30 @@ class Cloth:
     key
         Its name in the job file.
     nap, arrow
-        one-way: all pieces of a room run alike, the smooth nap towards ``arrow`` on the hanging panel.
+        one-way: all pieces of a room run alike, the smooth nap toward ``arrow`` on the hanging panel.
     repeat
-        The printed design in ticks, or None. ``repeat.width`` None: taken as the bolt's match.
+        The printed pattern in ticks, or None. ``repeat.width`` None: taken as the bolt's match.
     drop_from
         Where a drop steps: from column to column of the repeat, or only from width to width, at the
         selvage. None: nobody said, and it is taken from column to column.
     repeat_rounding
         What rounding the repeat to ticks added, in ticks (under 0.04 mm).
     level
-        What all panels of a room have in common in the design: the finished hem, the top edge or the floor.
+        What all panels of a room have in common in the pattern: the finished hem, the top edge or the floor.
     hidden_nap
         "free" releases hidden pieces (facings, hidden tabs) from the nap.
     start
-        Height of the design at the squared end, where it is known.
+        Height of the pattern at the squared end, where it is known.
     safety
         The margin to buy, where it is another than the job's.
-    labelled
+    labeled
         The repeat as the label says, where another was measured (which ``repeat`` then is).
     motif
-        Prescribed height of the design on the hanging panels.
+        Prescribed height of the pattern on the hanging panels.
     tolerance
         How far the print may be out.
     sideways_print
-        Whether the design looks right turned sideways, so that panels may be cut railroaded.
+        Whether the pattern looks right turned sideways, so that panels may be cut railroaded.
     one_lot
         What must be cut from one dye lot: the pieces of a window, or those of a room.
     hem_edge
@@ -193,7 +193,7 @@ class Cloth:
     start: int | None = None
     weight: Literal["sheer", "medium", "heavy"] | None = None
     safety: Safety | None = None
-    labelled: Repeat | None = None
+    labeled: Repeat | None = None
     motif: Motif | None = None
     tolerance: Tolerance | None = None
     cutting_gap: int | Literal["auto"] | None = None

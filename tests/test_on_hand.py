@@ -1,4 +1,4 @@
-"""Jobs on lengths at hand: what is cut from which, what is left out, what is bought, and what is refused.
+"""Jobs on lengths on hand: what is cut from which, what is left out, what is bought, and what is refused.
 
 Sizes are worked out in comments; all data is invented.
 """
@@ -18,17 +18,17 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from orders import a_bolt, a_cloth, a_job, bare_window, inch
+from orders import a_bolt, a_fabric, a_job, bare_window, inch
 
 from nesting.check import Breach, check_plan_document
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text, read_plan
-from nesting.order.job import Bolt, Cloth, ClothFlaw, Extra, Job, LengthAtHand, Window
+from nesting.order.job import Bolt, Extra, Fabric, FabricFlaw, Job, LengthOnHand, Window
 from nesting.packing import Problem, Result
 from nesting.packing.result import Bound, Status, Stop
 from nesting.plan.cuts import cutting_steps
 from nesting.plan.offcuts import offcuts_of
-from nesting.plan.plan import ClothLayout, Plan
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.shortage import shortage_words, shortages, shortfall_rows
 from nesting.planning.effort import Spending
 from nesting.planning.lengths import shares_of, worth_of
@@ -53,24 +53,24 @@ def window(name: str, length: int = 60, rod: int = 40, **said: Any) -> Window:
     return bare_window(name=name, rod=inch(rod), fullness=fullness, finished_length=inch(length), **said)
 
 
-def there(length: int, lot: str | None = None, *flaws: ClothFlaw, **said: Any) -> LengthAtHand:
+def there(length: int, lot: str | None = None, *flaws: FabricFlaw, **said: Any) -> LengthOnHand:
     said = {"name": f"{length} of {lot}"} | said
-    return LengthAtHand(inch(length), lot=lot, flaws=flaws, **said)
+    return LengthOnHand(inch(length), lot=lot, flaws=flaws, **said)
 
 
-def velvet(*lengths: LengthAtHand, wide: int = 64, top_up: bool = False, **said: Any) -> Cloth:
-    return a_cloth(bolt(inch(wide), at_hand=lengths, top_up=top_up), **said)
+def velvet(*lengths: LengthOnHand, wide: int = 64, top_up: bool = False, **said: Any) -> Fabric:
+    return a_fabric(bolt(inch(wide), on_hand=lengths, top_up=top_up), **said)
 
 
 def planned(job: Job, work: float = 6.0) -> Plan:
-    """The plan, which passes the check as a document, lengths at hand and all."""
+    """The plan, which passes the check as a document, lengths on hand and all."""
     made = plan(job, effort=effort(work))
     assert check_plan_document(plan_document(made)) == ()
     return made
 
 
-def on(made: Plan) -> dict[str | None, ClothLayout]:
-    return {layout.at_hand: layout for layout in made.layouts}
+def on(made: Plan) -> dict[str | None, FabricLayout]:
+    return {layout.on_hand: layout for layout in made.layouts}
 
 
 def reached(made: Plan) -> dict[str, int]:
@@ -82,91 +82,91 @@ def reached(made: Plan) -> dict[str, int]:
 class TestWhereEverythingIsPlaced:
     def test_the_length_that_serves_is_started_and_the_longer_stays_whole(self) -> None:
         # Two panels of 30 side by side on 64, 60 long: they want 60. The 70 is started, the 100 is not.
-        made = planned(a_job(window("East"), cloths=(velvet(there(100), there(70)),)))
+        made = planned(a_job(window("East"), fabrics=(velvet(there(100), there(70)),)))
         (layout,) = made.layouts
-        assert (layout.at_hand, layout.length, layout.buy) == ("70 of None", inch(60), None)
+        assert (layout.on_hand, layout.length, layout.buy) == ("70 of None", inch(60), None)
         assert layout.status is Status.OPTIMAL
         assert made.objectives[0].untouched == ("100 of None",)
-        assert reached(made) == {"cloth started": inch(70), "cloth cut into": inch(60)}
+        assert reached(made) == {"fabric started": inch(70), "fabric cut into": inch(60)}
         assert made.left_out == ()
         assert made.cost is None
 
     def test_a_window_is_of_one_lot(self) -> None:
-        # Panels of 30 on cloth 40 wide: one beside nothing, so a pair wants two lengths or 120 of one.
+        # Panels of 30 on fabric 40 wide: one beside nothing, so a pair wants two lengths or 120 of one.
         # 70 of A and 70 of B are two lots; with a second of B the pair lies on both of B.
         lengths = (there(70, "A"), there(70, "B"), there(75, "B"))
-        made = planned(a_job(window("East"), cloths=(velvet(*lengths, wide=40),)))
+        made = planned(a_job(window("East"), fabrics=(velvet(*lengths, wide=40),)))
         assert {layout.lot for layout in made.layouts} == {"B"}
-        assert reached(made)["cloth started"] == inch(145)
+        assert reached(made)["fabric started"] == inch(145)
 
     def test_one_room_may_have_to_be_of_one_lot(self) -> None:
-        # Two windows of one room, 60 each on cloth 64 wide, and 60 of A, 70 of B: each window has a lot to
+        # Two windows of one room, 60 each on fabric 64 wide, and 60 of A, 70 of B: each window has a lot to
         # itself. A room that must be of one lot has room for one window only.
         windows = (window("East"), window("West"))
         near = velvet(there(60, "A"), there(70, "B"))
-        apart = planned(a_job(*windows, cloths=(near,)))
+        apart = planned(a_job(*windows, fabrics=(near,)))
         assert {layout.lot for layout in apart.layouts} == {"A", "B"}
-        together = planned(a_job(*windows, cloths=(replace(near, one_lot="room"),)))
+        together = planned(a_job(*windows, fabrics=(replace(near, one_lot="room"),)))
         assert [short.what for short in shortages(together)] == ["West"]
 
     def test_a_flaw_is_cut_around(self) -> None:
         # A flaw across the whole width from 30 to 32: the pair lies behind it, from 32 to 92.
-        flaw = ClothFlaw(inch(30), inch(2))
-        made = planned(a_job(window("East", railroad="no"), cloths=(velvet(there(100, None, flaw)),)))
+        flaw = FabricFlaw(inch(30), inch(2))
+        made = planned(a_job(window("East", railroad="no"), fabrics=(velvet(there(100, None, flaw)),)))
         assert made.layouts[0].length == inch(92)
         # Turned sideways they are 60 wide and 30 long: one before the flaw, one behind it, from 32 to 62.
-        turned = planned(a_job(window("East"), cloths=(velvet(there(100, None, flaw)),)))
+        turned = planned(a_job(window("East"), fabrics=(velvet(there(100, None, flaw)),)))
         assert turned.layouts[0].length == inch(62)
         assert made.layouts[0].flaws[0].width == made.layouts[0].usable
 
     def test_a_length_has_its_own_usable_width(self) -> None:
         # 59 wide, two panels of 30 no longer lie side by side: the pair wants 120.
         narrow = there(125, usable=inch(59))
-        made = planned(a_job(window("East"), cloths=(velvet(narrow),)))
+        made = planned(a_job(window("East"), fabrics=(velvet(narrow),)))
         assert (made.layouts[0].usable, made.layouts[0].length) == (inch(59), inch(120))
         assert made.layouts[0].fit_to_cut == inch(59)
 
     def test_equal_windows_may_be_of_different_lots(self) -> None:
         # Two equal windows, two lots of 60: one window on each, two panels side by side.
-        made = planned(a_job(window("Bay", count=2), cloths=(velvet(there(60, "A"), there(60, "B")),)))
+        made = planned(a_job(window("Bay", count=2), fabrics=(velvet(there(60, "A"), there(60, "B")),)))
         assert [layout.lot for layout in made.layouts] == ["A", "B"]
         assert all(len(layout.placements) == 2 for layout in made.layouts)
 
 
 class TestTopUp:
     def test_the_least_is_bought_in_a_lot_of_its_own(self) -> None:
-        # East 60, West 60; 70 at hand holds one of them, the other is bought: 60 + 2 squaring = 62, which
+        # East 60, West 60; 70 on hand holds one of them, the other is bought: 60 + 2 squaring = 62, which
         # is 14 steps of 4 1/2 = 63.
-        made = planned(a_job(window("East"), window("West"), cloths=(velvet(there(70, "A"), top_up=True),)))
+        made = planned(a_job(window("East"), window("West"), fabrics=(velvet(there(70, "A"), top_up=True),)))
         assert set(on(made)) == {"70 of A", None}
         bought = on(made)[None]
         assert bought.buy is not None
         assert (bought.length, bought.buy.total, bought.bound.length) == (inch(60), inch(63), inch(60))
-        assert reached(made)["cloth to buy"] == inch(60)
+        assert reached(made)["fabric to buy"] == inch(60)
         windows = [{laid.piece.window for laid in layout.placements} for layout in made.layouts]
         assert all(len(found) == 1 for found in windows)
 
     def test_the_same_lot_may_be_shared_with_what_is_bought(self) -> None:
-        # Cloth 40 wide, so each panel of the pair wants 60 to itself: with 70 of A at hand and A still to be
+        # Fabric 40 wide, so each panel of the pair wants 60 to itself: with 70 of A on hand and A still to be
         # had, one is cut from each; of another lot both are bought, 120.
         lone = there(70, "A")
         for lot, length in (("A", 60), (None, 120)):
-            cloth = a_cloth(bolt(inch(40), at_hand=(lone,), top_up=True, lot=lot))
-            made = planned(a_job(window("East"), cloths=(cloth,)))
+            fabric = a_fabric(bolt(inch(40), on_hand=(lone,), top_up=True, lot=lot))
+            made = planned(a_job(window("East"), fabrics=(fabric,)))
             assert on(made)[None].length == inch(length)
 
     def test_nothing_is_bought_where_nothing_need_be(self) -> None:
-        made = planned(a_job(window("East"), cloths=(velvet(there(70), top_up=True),)))
+        made = planned(a_job(window("East"), fabrics=(velvet(there(70), top_up=True),)))
         assert list(on(made)) == ["70 of None"]
-        assert reached(made)["cloth to buy"] == 0
+        assert reached(made)["fabric to buy"] == 0
 
 
 class TestWhatIsLeftOut:
     def short(self, **said: Any) -> Job:
-        """Three windows of 60, 50 and 40 on 64 wide cloth, of which 100 is there."""
+        """Three windows of 60, 50 and 40 on 64 wide fabric, of which 100 is there."""
         windows = (window("East", 60), window("West", 50), window("North", 40))
-        cloth = velvet(there(100, "A"), **said)
-        return a_job(*windows, cloths=(cloth,))
+        fabric = velvet(there(100, "A"), **said)
+        return a_job(*windows, fabrics=(fabric,))
 
     def test_the_most_windows_are_placed_and_of_equally_many_the_first(self) -> None:
         # Of 60, 50 and 40 two fit on 100: 60 + 40 or 50 + 40. East comes first in the file: West is left out.
@@ -177,7 +177,7 @@ class TestWhatIsLeftOut:
         assert (short.what, short.shortfall, short.steps, short.total) == ("West", inch(50), 12, inch(54))
         assert short.least
         assert shortage_words(short, made.job) == "West: 50 in more, 1 1/2 yd"
-        assert reached(made)["cloth cut into"] == inch(100)
+        assert reached(made)["fabric cut into"] == inch(100)
 
     def test_priority_goes_before_the_order_in_the_file(self) -> None:
         job = self.short()
@@ -190,14 +190,14 @@ class TestWhatIsLeftOut:
 
     def test_never_half_a_pair(self) -> None:
         # 40 wide: one panel of the pair would lie on the 70, but not the other.
-        made = planned(a_job(window("East"), cloths=(velvet(there(70), wide=40),)))
+        made = planned(a_job(window("East"), fabrics=(velvet(there(70), wide=40),)))
         assert made.layouts == ()
         assert {(out.piece, out.copies) for out in made.left_out} == {("east/left/1", 1), ("east/right/1", 1)}
         # Two panels one behind the other take 120: all of it is to be bought, since 70 is of another lot.
         assert {out.shortfall for out in made.left_out} == {inch(120)}
 
     def test_equal_windows_are_left_out_one_by_one(self) -> None:
-        made = planned(a_job(window("Bay", count=3), cloths=(velvet(there(125)),)))
+        made = planned(a_job(window("Bay", count=3), fabrics=(velvet(there(125)),)))
         assert [short.what for short in shortages(made)] == ["Bay"]
         assert {(out.piece, out.copies) for out in made.left_out} == {("bay/left/1", 1), ("bay/right/1", 1)}
         assert len(made.layouts[0].placements) == 4
@@ -205,7 +205,7 @@ class TestWhatIsLeftOut:
     def test_ordered_extras_come_after_windows_and_are_counted_one_by_one(self) -> None:
         # The pair takes 60 of 75; two cushions 30 x 15 lie side by side behind it, the third has no room.
         extra = Extra("Cushion", "face", inch(30), inch(15), 3)
-        made = planned(a_job(window("East"), cloths=(velvet(there(75)),), extras=(extra,)))
+        made = planned(a_job(window("East"), fabrics=(velvet(there(75)),), extras=(extra,)))
         assert [(out.piece, out.copies, out.shortfall) for out in made.left_out] == [
             ("extra/cushion", 1, inch(15))
         ]
@@ -214,14 +214,14 @@ class TestWhatIsLeftOut:
         # The pair takes 60 of 70; cushions of 20 x 10 lie three to a row behind it, the 100 stays whole.
         extra = Extra("Cushion", "face", inch(20), inch(10), 4, optional=True)
         lengths = velvet(there(100), there(70))
-        made = planned(a_job(window("East"), cloths=(lengths,), extras=(extra,)))
+        made = planned(a_job(window("East"), fabrics=(lengths,), extras=(extra,)))
         assert made.objectives[0].untouched == ("100 of None",)
         assert [(out.copies, out.window) for out in made.left_out] == [(1, "")]
         assert made.short == ()
 
 
 class TestTheShortfall:
-    """What is missing of a cloth, all that is left out taken together, once."""
+    """What is missing of a fabric, all that is left out taken together, once."""
 
     def windows(self) -> tuple[Window, ...]:
         return window("East", 60), window("West", 50), window("North", 40)
@@ -229,7 +229,7 @@ class TestTheShortfall:
     def test_of_two_windows_is_less_than_the_sum_of_each(self) -> None:
         # East lies on the 60 that is there, so West and North are bought: 50 + 40 + 2 squaring = 92, which is
         # 21 steps of 4 1/2, 94 1/2. Each by itself takes 50 + 2, 54 bought, and 40 + 2, 45 bought: 99.
-        made = planned(a_job(*self.windows(), cloths=(velvet(there(60, "A")),)))
+        made = planned(a_job(*self.windows(), fabrics=(velvet(there(60, "A")),)))
         (short,) = made.shortfalls
         assert short.buy is not None
         assert (short.buy.length, short.buy.total, short.least) == (inch(90), inch("94 1/2"), inch("94 1/2"))
@@ -241,9 +241,9 @@ class TestTheShortfall:
 
     def test_may_be_less_where_another_window_lies_on_what_is_there(self) -> None:
         # 70 are there: without topping up East comes first and leaves 10. Bought on top of all three windows
-        # are 50 + 40 with East on the 70: 90. Of 100 at hand East and North take all, West is bought.
+        # are 50 + 40 with East on the 70: 90. Of 100 on hand East and North take all, West is bought.
         for length, more in ((70, 90), (100, 50)):
-            made = planned(a_job(*self.windows(), cloths=(velvet(there(length, "A")),)))
+            made = planned(a_job(*self.windows(), fabrics=(velvet(there(length, "A")),)))
             (short,) = made.shortfalls
             assert short.buy is not None
             assert short.buy.length == inch(more)
@@ -253,14 +253,14 @@ class TestTheShortfall:
         [
             (there(60, "A"),),
             (there(70, "A"), there(45, "B")),
-            (there(90, "A", ClothFlaw(inch(30), inch(2))), there(55)),
+            (there(90, "A", FabricFlaw(inch(30), inch(2))), there(55)),
             (there(20),),
         ],
     )
     @pytest.mark.parametrize("wide", [64, 40])
-    def test_is_what_topping_up_buys(self, lengths: tuple[LengthAtHand, ...], wide: int) -> None:
-        made = planned(a_job(*self.windows(), cloths=(velvet(*lengths, wide=wide),)))
-        topped = planned(a_job(*self.windows(), cloths=(velvet(*lengths, wide=wide, top_up=True),)))
+    def test_is_what_topping_up_buys(self, lengths: tuple[LengthOnHand, ...], wide: int) -> None:
+        made = planned(a_job(*self.windows(), fabrics=(velvet(*lengths, wide=wide),)))
+        topped = planned(a_job(*self.windows(), fabrics=(velvet(*lengths, wide=wide, top_up=True),)))
         (short,) = made.shortfalls
         assert short.buy == on(topped)[None].buy
         assert topped.left_out == ()
@@ -275,7 +275,7 @@ class TestTheShortfall:
             return pack_problem(self, problem, title, weight)
 
         monkeypatch.setattr(Spending, "pack_problem", blind)
-        made = planned(a_job(*self.windows(), cloths=(velvet(there(60, "A")),)))
+        made = planned(a_job(*self.windows(), fabrics=(velvet(there(60, "A")),)))
         (short,) = made.shortfalls
         assert (short.buy, short.proven) == (None, False)
         rows = dict(shortfall_rows(made, short))
@@ -300,13 +300,13 @@ class TestTheShortfall:
             return result
 
         monkeypatch.setattr(Spending, "pack_problem", blind)
-        made = planned(a_job(*self.windows(), cloths=(velvet(there(150, "A")),)))
+        made = planned(a_job(*self.windows(), fabrics=(velvet(there(150, "A")),)))
         assert len(results) == 3
         assert (made.left_out, made.shortfalls) == ((), ())
         assert sum(len(layout.placements) for layout in made.layouts) == 6
 
     def test_of_an_older_plan_names_the_windows(self, tmp_path: Path) -> None:
-        document = plan_document(planned(a_job(*self.windows(), cloths=(velvet(there(60, "A")),))))
+        document = plan_document(planned(a_job(*self.windows(), fabrics=(velvet(there(60, "A")),))))
         del document["shortfalls"]
         path = tmp_path / "plan.json"
         path.write_text(json.dumps(document), "utf-8")
@@ -316,50 +316,52 @@ class TestTheShortfall:
 
 class TestPrints:
     def test_a_length_of_unknown_start_keeps_a_repeat_to_find_the_place(self) -> None:
-        # Repeat 25: of 84 at hand 59 are left, of 85 the 60 that the pair takes.
+        # Repeat 25: of 84 on hand 59 are left, of 85 the 60 that the pair takes.
         for length, short in ((84, True), (85, False)):
-            cloth = a_cloth(bolt(inch(64), None, inch(64), at_hand=(there(length),)), repeat=Repeat(inch(25)))
-            made = planned(a_job(window("East"), cloths=(cloth,)))
+            fabric = a_fabric(
+                bolt(inch(64), None, inch(64), on_hand=(there(length),)), repeat=Repeat(inch(25))
+            )
+            made = planned(a_job(window("East"), fabrics=(fabric,)))
             assert bool(made.short) is short
 
     def test_a_known_start_and_a_measured_repeat_are_kept(self) -> None:
         # The level line is the hem, at the lower edge of these panels (bottom hem 0): y = -start modulo the
         # repeat. Start 5 of 25 1/2 measured: the pair lies from 20 1/2 to 80 1/2.
         known = there(90, start=inch(5), repeat=inch("25 1/2"))
-        cloth = a_cloth(bolt(inch(64), None, inch(64), at_hand=(known,)), repeat=Repeat(inch(25)))
-        made = planned(a_job(window("East"), cloths=(cloth,)))
+        fabric = a_fabric(bolt(inch(64), None, inch(64), on_hand=(known,)), repeat=Repeat(inch(25)))
+        made = planned(a_job(window("East"), fabrics=(fabric,)))
         (layout,) = made.layouts
         assert {laid.y for laid in layout.placements} == {inch("20 1/2")}
         assert (layout.reserve, layout.length) == (0, inch("80 1/2"))
-        assert layout.cloth.repeat is not None
-        assert layout.cloth.repeat.length == inch("25 1/2")
+        assert layout.fabric.repeat is not None
+        assert layout.fabric.repeat.length == inch("25 1/2")
 
     def test_lengths_shorter_than_a_repeat_are_refused(self) -> None:
-        cloth = a_cloth(bolt(inch(64), None, inch(64), at_hand=(there(20),)), repeat=Repeat(inch(25)))
-        with pytest.raises(DoesNotFitError, match="no length at hand is longer than one repeat, 25 in"):
-            planned(a_job(window("East"), cloths=(cloth,)))
+        fabric = a_fabric(bolt(inch(64), None, inch(64), on_hand=(there(20),)), repeat=Repeat(inch(25)))
+        with pytest.raises(DoesNotFitError, match="no length on hand is longer than one repeat, 25 in"):
+            planned(a_job(window("East"), fabrics=(fabric,)))
 
 
 class TestTheDocument:
     def made(self) -> dict[str, Any]:
-        flaw = ClothFlaw(inch(62), inch(3), inch(10), inch(4))
+        flaw = FabricFlaw(inch(62), inch(3), inch(10), inch(4))
         lengths = velvet(there(70, "A", flaw), there(66, "B"))
         windows = (window("East"), window("West"), window("North"))
         job = a_job(
-            *windows, cloths=(lengths,), extras=(Extra("Pad", "face", inch(4), inch(4), optional=True),)
+            *windows, fabrics=(lengths,), extras=(Extra("Pad", "face", inch(4), inch(4), optional=True),)
         )
         return plan_document(planned(job))
 
     def test_it_tells_lengths_lots_flaws_and_the_objective(self) -> None:
         document = self.made()
         first, second = document["layouts"]
-        assert (first["at_hand"], first["at_hand_length"], first["lot"]) == ("70 of A", 70.0, "A")
+        assert (first["on_hand"], first["on_hand_length"], first["lot"]) == ("70 of A", 70.0, "A")
         assert first["flaws"] == [{"x": 10.0, "y": 62.0, "width": 4.0, "length": 3.0}]
         assert (second["lot"], second["buy"], second["flaws"]) == ("B", None, [])
         (objective,) = document["objectives"]
         assert objective["status"] == "optimal"
         told = {stage["name"]: (stage["value"], stage["bound"]) for stage in objective["stages"]}
-        assert told["cloth started"] == (136.0, 136.0)
+        assert told["fabric started"] == (136.0, 136.0)
         out = document["left_out"][0]
         # 60 + 2 squaring = 62: 14 steps of 4 1/2 in = 63.
         assert out == {
@@ -379,12 +381,12 @@ class TestTheDocument:
         [
             (("layouts", 0, "lot", "B"), None),
             (("layouts", 0, "flaws", [{"x": 0.0, "y": 10.0, "width": 4.0, "length": 1.0}]), Breach.FLAW),
-            (("layouts", 1, "at_hand", "70 of A"), Breach.OVERLAP),
-            (("layouts", 0, "at_hand_length", 59.0), Breach.OUTSIDE),
+            (("layouts", 1, "on_hand", "70 of A"), Breach.OVERLAP),
+            (("layouts", 0, "on_hand_length", 59.0), Breach.OUTSIDE),
             (("objectives", 0, "status", "feasible"), Breach.STATUS),
             (("shortfalls", 0, "buy", "quantity", 1.625), Breach.BUY),
             (("shortfalls", 0, "least", 90.0), Breach.BOUND),
-            (("shortfalls", 0, "not_cut_into", [{"at_hand": "70 of A", "why": ""}]), Breach.LENGTH),
+            (("shortfalls", 0, "not_cut_into", [{"on_hand": "70 of A", "why": ""}]), Breach.LENGTH),
             (("objectives", 0, "stages", 1, "value", 100.0), Breach.LENGTH),
             (("objectives", 0, "stages", 1, "bound", 150.0), Breach.BOUND),
             (("layouts", 1, "placements", 0, "piece", "north/left/1"), Breach.BUNDLE),
@@ -412,10 +414,10 @@ class TestTheDocument:
 
 class TestBadStock:
     BASE = """
-[cloth.face]
-[[cloth.face.bolt]]
+[fabric.face]
+[[fabric.face.bolt]]
 width = 54
-[[cloth.face.bolt.at_hand]]
+[[fabric.face.bolt.on_hand]]
 {}
 [[window]]
 name = "East"
@@ -432,19 +434,19 @@ finished_length = 80
                 "length = 90\nflaws = [{ at = 20, length = 5 }, { at = 22, length = 5 }]",
                 "flaws that do not overlap",
             ),
-            ("length = 90\nflaws = [{ at = 88, length = 5 }]", "a flaw within the 90 in at hand"),
+            ("length = 90\nflaws = [{ at = 88, length = 5 }]", "a flaw within the 90 in on hand"),
             ("length = 0", "length = 0: expected a length above 0"),
             ('lot = "B"', "length: expected the length that is there"),
-            ('length = 90\nlot = "B"\nflaws = [{ at = 0, length = 90 }]', 'some cloth of lot "B"'),
-            ("length = 90\nstart = 3", "a repeat of the cloth to go with it"),
-            ("length = 90\nrepeat = 25", "a repeat of the cloth to go with it"),
+            ('length = 90\nlot = "B"\nflaws = [{ at = 0, length = 90 }]', 'some fabric of lot "B"'),
+            ("length = 90\nstart = 3", "a repeat of the fabric to go with it"),
+            ("length = 90\nrepeat = 25", "a repeat of the fabric to go with it"),
         ],
     )
     def test_is_refused_with_one_clear_message(self, said: str, told: str) -> None:
         with pytest.raises(JobError) as refused:
             read_job_text(self.BASE.format(said))
         assert len(refused.value.faults) == 1
-        assert "length at hand 1" in str(refused.value)
+        assert "length on hand 1" in str(refused.value)
         assert told in str(refused.value)
 
     def test_good_stock_can_be_planned(self) -> None:
@@ -454,7 +456,7 @@ finished_length = 80
 def test_the_worth_of_windows_keeps_their_priority() -> None:
     """One of an earlier class outweighs all of the later ones; within a class more count more."""
     windows = [window(f"W{n}", priority=1 + n % 3) for n in range(9)]
-    job = a_job(*windows, cloths=(velvet(there(70)),), extras=(Extra("Pad", "face", inch(4), inch(4), 5),))
+    job = a_job(*windows, fabrics=(velvet(there(70)),), extras=(Extra("Pad", "face", inch(4), inch(4), 5),))
     made = plan(job, effort=effort(0.5))
     shares = list(shares_of(job, made.pieces))
     worth, units = worth_of(shares), {share.unit: share for share in shares}
@@ -475,7 +477,7 @@ def test_no_cut_of_the_sequence_runs_through_an_offcut() -> None:
     # 20 x 47 and 20 x 40 of the fabric, and not 20 x 87 in one piece.
     sizes = (("A", 47), ("B", 40))
     extras = tuple(Extra(name, "face", inch(30), inch(long), turnable=False) for name, long in sizes)
-    (layout,) = planned(a_job(cloths=(a_cloth(bolt(inch(50))),), extras=extras)).layouts
+    (layout,) = planned(a_job(fabrics=(a_fabric(bolt(inch(50))),), extras=extras)).layouts
     assert layout.length == inch(87)
     found = offcuts_of(layout, "in")
     assert {(one.x, one.width) for one in found if one.start < inch(87)} == {(inch(30), inch(20))}
@@ -492,9 +494,9 @@ def test_no_cut_of_the_sequence_runs_through_an_offcut() -> None:
 
 
 def test_offcuts_lie_apart_from_pieces_flaws_and_one_another() -> None:
-    flaw = ClothFlaw(inch(70), inch(3), inch(10), inch(4))
+    flaw = FabricFlaw(inch(70), inch(3), inch(10), inch(4))
     extra = Extra("Cushion", "face", inch(18), inch(18), 2, optional=True)
-    job = a_job(window("East"), cloths=(velvet(there(100, "A", flaw)),), extras=(extra,))
+    job = a_job(window("East"), fabrics=(velvet(there(100, "A", flaw)),), extras=(extra,))
     (layout,) = planned(job).layouts
     found = offcuts_of(layout, "in")
     assert found
@@ -511,11 +513,11 @@ def test_offcuts_lie_apart_from_pieces_flaws_and_one_another() -> None:
 
 
 class TestExtrasOfAPurchase:
-    """A panel 30 x 47 on 50 wide cloth leaves 20 x 47 beside it."""
+    """A panel 30 x 47 on 50 wide fabric leaves 20 x 47 beside it."""
 
     def job(self, *extras: Extra) -> Job:
         panel = Extra("Panel", "face", inch(30), inch(47), turnable=False)
-        return a_job(cloths=(a_cloth(bolt(inch(50))),), extras=(panel, *extras))
+        return a_job(fabrics=(a_fabric(bolt(inch(50))),), extras=(panel, *extras))
 
     def test_as_many_as_fit_are_laid_where_the_first_in_the_file_would_block_them(self) -> None:
         # Filled in the order of the file, the block 20 x 24 leaves 20 x 23: two strips of 10 x 23, three in
@@ -532,7 +534,7 @@ class TestExtrasOfAPurchase:
         (objective,) = made.objectives
         assert objective.status is Status.OPTIMAL
         assert [stage.name for stage in objective.stages] == [
-            "cloth to buy", "optional extras placed, by priority"
+            "fabric to buy", "optional extras placed, by priority"
         ]  # fmt: skip
         assert made.short == ()
 
@@ -575,18 +577,18 @@ def random_job(dice: random.Random) -> Job:
         window(f"W{n}", dice.choice((40, 60, 75)), dice.choice((40, 60)), priority=dice.choice((1, 1, 2)))
         for n in range(dice.randint(1, 3))
     ]
-    cloth = velvet(*lengths, top_up=dice.random() < 0.3, one_lot=dice.choice(("window", "window", "room")))
-    return a_job(*windows, cloths=(cloth,))
+    fabric = velvet(*lengths, top_up=dice.random() < 0.3, one_lot=dice.choice(("window", "window", "room")))
+    return a_job(*windows, fabrics=(fabric,))
 
 
-def _flaws(dice: random.Random, length: int) -> Iterator[ClothFlaw]:
+def _flaws(dice: random.Random, length: int) -> Iterator[FabricFlaw]:
     at = 0
     for _ in range(dice.randint(0, 3)):
         at += dice.randint(1, 60)
         if at + 3 > length:
             return
         across = (0, None) if dice.random() < 0.3 else (inch(dice.randint(0, 55)), inch(dice.randint(1, 6)))
-        yield ClothFlaw(inch(at), inch(dice.randint(1, 3)), *across)
+        yield FabricFlaw(inch(at), inch(dice.randint(1, 3)), *across)
         at += 3
 
 
@@ -595,12 +597,12 @@ def _flaws(dice: random.Random, length: int) -> Iterator[ClothFlaw]:
 def test_any_job_keeps_lots_and_flaws_apart(seed: int) -> None:
     """Judged here from the plan itself, and once more by the check of its document."""
     made = planned(random_job(random.Random(seed)), work=0.3)
-    one_lot = made.job.cloths[0].one_lot
+    one_lot = made.job.fabrics[0].one_lot
     lots = defaultdict[str | None, set[tuple[bool, str | None]]](set)
     for layout in made.layouts:
         for laid in layout.placements:
             group = laid.piece.window if one_lot == "window" else laid.piece.room
-            lots[group].add((layout.at_hand is None, layout.lot))
+            lots[group].add((layout.on_hand is None, layout.lot))
             for flaw in layout.flaws:
                 beside = laid.x + laid.width <= flaw.x or flaw.x + flaw.width <= laid.x
                 assert beside or laid.y + laid.length <= flaw.y or flaw.y + flaw.length <= laid.y

@@ -1,6 +1,6 @@
-"""A printed design on the table: its line on every cut, how far it may drift, what the start decides.
+"""A printed pattern on the table: its line on every cut, how far it may drift, what the start decides.
 
-The *line* of a design is one height of it, the same on every cut: the foot of the motif where the job
+The *line* of a pattern is one height of it, the same on every cut: the foot of the motif where the job
 prescribes one (``motif``), else what runs along the level line of the room (hem, top edge or floor).
 Lengths in ticks.
 """
@@ -13,9 +13,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
-from nesting.order.job import Cloth, Job
+from nesting.order.job import Fabric, Job
 from nesting.pieces.piece import Advice, Piece
-from nesting.plan.plan import Allowance, ClothLayout, Laid
+from nesting.plan.plan import Allowance, FabricLayout, Laid
 from nesting.repeat import Repeat
 from nesting.units import Unit, format_exact, format_length, grid, round_nearest
 
@@ -30,7 +30,7 @@ ROUNDED = 6
 
 
 def line_on(piece: Piece, repeat: Repeat | None) -> int | None:
-    """How far above its lower cut edge the design's line shows on a piece; None where it does not.
+    """How far above its lower cut edge the pattern's line shows on a piece; None where it does not.
 
     A piece of place ``(p, q)`` has the line at ``-q`` in the column of the leading edge; in its own column
     (see `column_of`) it stands as much higher as a drop steps until there. All modulo the repeat, and
@@ -43,7 +43,7 @@ def line_on(piece: Piece, repeat: Repeat | None) -> int | None:
 
 
 def column_of(piece: Piece, repeat: Repeat) -> int:
-    """The column of the design in which a matched piece shows its line, that of its leading edge being 0.
+    """The column of the pattern in which a matched piece shows its line, that of its leading edge being 0.
 
     It is one at the height of the leading edge's of which the piece holds half at least, else the one of
     which it holds most: a maker looks for the line on the cut itself, and between these it is not there.
@@ -62,15 +62,15 @@ def column_of(piece: Piece, repeat: Repeat) -> int:
     return min(columns, key=rank)
 
 
-def start_line(layout: ClothLayout, laid: Laid) -> int | None:
-    """Where along the bolt the design's line shows on a cut, from the squared end; None where it does not."""
-    above = None if laid.turn else line_on(laid.piece, layout.cloth.repeat)
+def start_line(layout: FabricLayout, laid: Laid) -> int | None:
+    """Where along the bolt the pattern's line shows on a cut, from the squared end; None where it does not."""
+    above = None if laid.turn else line_on(laid.piece, layout.fabric.repeat)
     return None if above is None else laid.y + above
 
 
-def first_lines(layout: ClothLayout) -> dict[str, int]:
-    """For each level group, where its design's line comes first above the squared end, in column A."""
-    repeat, found = layout.cloth.repeat, dict[str, int]()
+def first_lines(layout: FabricLayout) -> dict[str, int]:
+    """For each level group, where its pattern's line comes first above the squared end, in column A."""
+    repeat, found = layout.fabric.repeat, dict[str, int]()
     for laid in layout.placements if repeat is not None else ():
         match = laid.piece.match
         if match is not None and repeat is not None and not laid.turn:
@@ -80,7 +80,7 @@ def first_lines(layout: ClothLayout) -> dict[str, int]:
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """How far the design may be from where the tape says, at worst.
+    """How far the pattern may be from where the tape says, at worst.
 
     Attributes
     ----------
@@ -100,9 +100,9 @@ class Drift:
     apart: int
 
 
-def drift_of(layout: ClothLayout) -> Drift | None:
-    """The drift of the design on a layout; None where no tolerance is given or nothing is matched."""
-    repeat, tolerance = layout.cloth.repeat, layout.cloth.tolerance
+def drift_of(layout: FabricLayout) -> Drift | None:
+    """The drift of the pattern on a layout; None where no tolerance is given or nothing is matched."""
+    repeat, tolerance = layout.fabric.repeat, layout.fabric.tolerance
     if repeat is None or tolerance is None or not tolerance.repeat or layout.length is None:
         return None
     repeats = -(-layout.length // repeat.length)
@@ -117,22 +117,22 @@ def drift_of(layout: ClothLayout) -> Drift | None:
     return Drift(each, repeats, repeats * each, between, between * each)
 
 
-def print_allowances(cloth: Cloth, length: int, unit: Unit) -> Iterator[Allowance]:
+def print_allowances(fabric: Fabric, length: int, unit: Unit) -> Iterator[Allowance]:
     """What a print takes beyond its layout: an unknown start, drift, bow and skew.
 
     Parameters
     ----------
-    cloth
+    fabric
         As it lies on the table, its repeat None where nothing is matched.
     length
         Of the layout.
     unit
         In which lengths are told.
     """
-    repeat, tolerance = cloth.repeat, cloth.tolerance
+    repeat, tolerance = fabric.repeat, fabric.tolerance
     if repeat is None:
         return
-    if cloth.start is None:
+    if fabric.start is None:
         yield Allowance("unknown start of the print, one repeat", repeat.length)
     if tolerance is None:
         return
@@ -142,33 +142,33 @@ def print_allowances(cloth: Cloth, length: int, unit: Unit) -> Iterator[Allowanc
         yield Allowance(
             f"drift of the print ({repeats} repeats, each up to {each})", repeats * tolerance.repeat
         )
-    if tolerance.bow + tolerance.skew and not cloth.cutting_gap:
+    if tolerance.bow + tolerance.skew and not fabric.cutting_gap:
         yield Allowance("bow and skew of the print (once)", tolerance.bow + tolerance.skew)
 
 
-def print_advice(job: Job, layouts: Iterable[ClothLayout]) -> Iterator[Advice]:
+def print_advice(job: Job, layouts: Iterable[FabricLayout]) -> Iterator[Advice]:
     """What the maker should know of each print before the first cut."""
     for layout in layouts:
-        cloth = job.cloth(layout.cloth.key)
-        if layout.cloth.repeat is None:
+        fabric = job.fabric(layout.fabric.key)
+        if layout.fabric.repeat is None:
             continue
-        yield from _of_label(cloth, job.units)
-        yield from _of_drop(layout, cloth)
-        yield from _of_start(layout, cloth, job.units)
-        yield from _of_drift(layout, cloth, job.units)
+        yield from _of_label(fabric, job.units)
+        yield from _of_drop(layout, fabric)
+        yield from _of_start(layout, fabric, job.units)
+        yield from _of_drift(layout, fabric, job.units)
 
 
-def _of_label(cloth: Cloth, unit: Unit) -> Iterator[Advice]:
+def _of_label(fabric: Fabric, unit: Unit) -> Iterator[Advice]:
     """A repeat that measures otherwise than its label says."""
-    if cloth.repeat is None or cloth.labelled is None or cloth.labelled == cloth.repeat:
+    if fabric.repeat is None or fabric.labeled is None or fabric.labeled == fabric.repeat:
         return
-    more = cloth.repeat.length - cloth.labelled.length
-    now, label, change = (_near(at, unit) for at in (cloth.repeat.length, cloth.labelled.length, abs(more)))
+    more = fabric.repeat.length - fabric.labeled.length
+    now, label, change = (_near(at, unit) for at in (fabric.repeat.length, fabric.labeled.length, abs(more)))
     text = (
-        f"the repeat of {cloth.title} measures {now}, {change} {'more' if more > 0 else 'less'} than its "
+        f"the repeat of {fabric.title} measures {now}, {change} {'more' if more > 0 else 'less'} than its "
         f"label ({label}): all cuts are planned as measured; measure across as well"
     )
-    yield Advice("warning", text, cloth=cloth.key)
+    yield Advice("warning", text, fabric=fabric.key)
 
 
 def next_letter(repeat: Repeat, match: int) -> str:
@@ -176,9 +176,9 @@ def next_letter(repeat: Repeat, match: int) -> str:
     return repeat.letter(0, match)
 
 
-def _of_drop(layout: ClothLayout, cloth: Cloth) -> Iterator[Advice]:
+def _of_drop(layout: FabricLayout, fabric: Fabric) -> Iterator[Advice]:
     """With which letter the next width begins."""
-    repeat, match = layout.cloth.repeat, (layout.on_table or layout.bolt).match
+    repeat, match = layout.fabric.repeat, (layout.on_table or layout.bolt).match
     if repeat is None or repeat.width is None or match is None or not repeat.drop:
         return
     letter = next_letter(repeat, match)
@@ -187,7 +187,7 @@ def _of_drop(layout: ClothLayout, cloth: Cloth) -> Iterator[Advice]:
     columns = match // repeat.width
     drop = DROPS.get(repeat.drop, f"drop of {repeat.drop}")
     where = "from column to column of the repeat"
-    if cloth.drop_from == "selvage":
+    if fabric.drop_from == "selvage":
         where = "from one width to the next, at the selvage"
     elif columns == 1:
         where = "from one width to the next, for a width is one column"
@@ -195,7 +195,7 @@ def _of_drop(layout: ClothLayout, cloth: Cloth) -> Iterator[Advice]:
         text = f"with {columns} columns across the next width begins with A too, at the same height"
     else:
         text = f"right of a width that begins with A the next one begins with {letter}"
-    yield Advice("note", f"{cloth.title}: {drop}, {where}: {text}", cloth=cloth.key)
+    yield Advice("note", f"{fabric.title}: {drop}, {where}: {text}", fabric=fabric.key)
 
 
 def _near(ticks: int, unit: Unit) -> str:
@@ -204,46 +204,46 @@ def _near(ticks: int, unit: Unit) -> str:
     return format_length(ticks, unit) if off <= ROUNDED else format_exact(ticks, unit)
 
 
-def _of_start(layout: ClothLayout, cloth: Cloth, unit: Unit) -> Iterator[Advice]:
-    """Where the squared end must lie in the design, or that it need not matter."""
-    repeat, first = layout.cloth.repeat, first_lines(layout)
+def _of_start(layout: FabricLayout, fabric: Fabric, unit: Unit) -> Iterator[Advice]:
+    """Where the squared end must lie in the pattern, or that it need not matter."""
+    repeat, first = layout.fabric.repeat, first_lines(layout)
     if repeat is None or not first:
         return
-    if layout.cloth.start is not None:
-        at = format_exact(layout.cloth.start % repeat.length, unit)
-        text = f"{cloth.title}: square the end where the design stands {at} above its line, as start says"
-        yield Advice("note", text, cloth=cloth.key)
+    if layout.fabric.start is not None:
+        at = format_exact(layout.fabric.start % repeat.length, unit)
+        text = f"{fabric.title}: square the end where the pattern stands {at} above its line, as start says"
+        yield Advice("note", text, fabric=fabric.key)
         return
     lines = sorted(set(first.values()))
-    if cloth.motif is not None:
+    if fabric.motif is not None:
         stands = -lines[0] % repeat.length
         text = (
-            f"{cloth.title}: square the end {format_exact(lines[0], unit)} below a foot of the motif, for "
-            "which the repeat bought on top gives room. Or measure how high the design stands at the end of "
+            f"{fabric.title}: square the end {format_exact(lines[0], unit)} below a foot of the motif, for "
+            "which the repeat bought on top gives room. Or measure how high the pattern stands at the end of "
             f"the bolt and plan again with that start (this plan is the one of {format_exact(stands, unit)})"
         )
     else:
         text = (
-            f"{cloth.title}: no motif height is prescribed, so these cuts hang level from any start; the "
+            f"{fabric.title}: no motif height is prescribed, so these cuts hang level from any start; the "
             "repeat bought on top leaves you the choice of what shows above the hem"
         )
-    yield Advice("note", text, cloth=cloth.key)
+    yield Advice("note", text, fabric=fabric.key)
 
 
-def _of_drift(layout: ClothLayout, cloth: Cloth, unit: Unit) -> Iterator[Advice]:
-    drift, tolerance = drift_of(layout), cloth.tolerance
+def _of_drift(layout: FabricLayout, fabric: Fabric, unit: Unit) -> Iterator[Advice]:
+    drift, tolerance = drift_of(layout), fabric.tolerance
     if drift is not None:
         text = (
-            f"{cloth.title}: {drift.repeats} repeats, each up to {format_exact(drift.each, unit)} off, put "
-            f"the design up to {format_exact(drift.worst, unit)} away from the tape at the far end"
+            f"{fabric.title}: {drift.repeats} repeats, each up to {format_exact(drift.each, unit)} off, put "
+            f"the pattern up to {format_exact(drift.worst, unit)} away from the tape at the far end"
         )
         if drift.between:
             text += f", and two widths of one panel up to {format_exact(drift.apart, unit)} from each other"
-        text += ": chalk every cut by its start line on the design, and use the tape for its length only"
-        yield Advice("warning", text, cloth=cloth.key)
-    if tolerance is not None and not cloth.cutting_gap:
+        text += ": chalk every cut by its start line on the pattern, and use the tape for its length only"
+        yield Advice("warning", text, fabric=fabric.key)
+    if tolerance is not None and not fabric.cutting_gap:
         text = (
-            f"{cloth.title}: every cut may be made longer by bow, skew and drift of its own, to be trimmed "
+            f"{fabric.title}: every cut may be made longer by bow, skew and drift of its own, to be trimmed "
             'true on the pattern (cutting_gap = "auto")'
         )
-        yield Advice("offer", text, cloth=cloth.key)
+        yield Advice("offer", text, fabric=fabric.key)

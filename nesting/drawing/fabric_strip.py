@@ -1,4 +1,4 @@
-"""The cloth under the pieces: selvages, squaring, unused cloth, the lines of the repeat, flaws."""
+"""The fabric under the pieces: selvages, squaring, unused fabric, the lines of the repeat, flaws."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from matplotlib.patches import Rectangle
 
 from nesting.drawing.frame import Frame, selvage
 from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
-from nesting.drawing.palette import CLOTH, CLOTH_WEAVE, FADED, FLAW, FLAWED, INK, PAPER, REPEAT, SELVAGE
-from nesting.order.job import ClothFlaw
-from nesting.plan.plan import ClothLayout
+from nesting.drawing.palette import FABRIC, FABRIC_WEAVE, FADED, FLAW, FLAWED, INK, PAPER, REPEAT, SELVAGE
+from nesting.order.job import FabricFlaw
+from nesting.plan.plan import FabricLayout
 from nesting.repeat import Repeat
 from nesting.units import Unit, format_length
 
@@ -23,25 +23,25 @@ _FLAW: Final = "flaw"
 _BAR: Final = "   |   "
 
 
-def flaws_of(layout: ClothLayout) -> tuple[ClothFlaw, ...]:
-    """The flaws of the length at hand it is laid on, on its width to cut; none on a bolt bought new."""
-    return tuple(ClothFlaw(flaw.y, flaw.length, flaw.x, flaw.width) for flaw in layout.flaws)
+def flaws_of(layout: FabricLayout) -> tuple[FabricFlaw, ...]:
+    """The flaws of the length on hand it is laid on, on its width to cut; none on a bolt bought new."""
+    return tuple(FabricFlaw(flaw.y, flaw.length, flaw.x, flaw.width) for flaw in layout.flaws)
 
 
-def repeat_of(layout: ClothLayout) -> Repeat | None:
-    """The cloth's repeat; one without a width has the width the bolt is matched over."""
-    repeat = layout.cloth.repeat
+def repeat_of(layout: FabricLayout) -> Repeat | None:
+    """The fabric's repeat; one without a width has the width the bolt is matched over."""
+    repeat = layout.fabric.repeat
     if repeat is None or repeat.width is not None or layout.bolt.match is None:
         return repeat
     return replace(repeat, width=layout.bolt.match)
 
 
-def design_origin(layout: ClothLayout) -> tuple[int, int]:
-    """``(phase_x, phase_y)`` of the design as the first matched piece lies on it.
+def pattern_origin(layout: FabricLayout) -> tuple[int, int]:
+    """``(phase_x, phase_y)`` of the pattern as the first matched piece lies on it.
 
-    Where nothing is matched, the design is taken to start at the squared end and the left edge.
+    Where nothing is matched, the pattern is taken to start at the squared end and the left edge.
     """
-    repeat, start = repeat_of(layout), layout.cloth.start
+    repeat, start = repeat_of(layout), layout.fabric.start
     if repeat is None:
         return 0, 0
     for laid in sorted(layout.placements, key=lambda laid: (laid.y, laid.x)):
@@ -55,13 +55,13 @@ def design_origin(layout: ClothLayout) -> tuple[int, int]:
 
 
 def repeat_lines(
-    layout: ClothLayout, frame: Frame
+    layout: FabricLayout, frame: Frame
 ) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
-    """The lines of the repeat within the frame, in page coordinates: the same point of the design on each."""
+    """The lines of the repeat within the frame, in page coordinates: the same point of the pattern on each."""
     repeat = repeat_of(layout)
     if repeat is None:
         return
-    phase_x, phase_y = design_origin(layout)
+    phase_x, phase_y = pattern_origin(layout)
     first = max(0, frame.start)
     wide = repeat.width or layout.usable
     left = phase_x - wide if repeat.width else 0
@@ -77,15 +77,15 @@ def repeat_lines(
         left, column = left + wide, column + 1
 
 
-def draw_cloth(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> None:
+def draw_fabric(ax: Axes, layout: FabricLayout, frame: Frame, unit: Unit) -> None:
     """Everything of the stretch that is not a piece."""
     edge, first, span = selvage(layout), max(0, frame.start), frame.end - frame.start
     ground = Rectangle(
         (first, 0),
         frame.end - first,
         layout.usable,
-        facecolor=CLOTH,
-        edgecolor=CLOTH_WEAVE,
+        facecolor=FABRIC,
+        edgecolor=FABRIC_WEAVE,
         hatch="xxx",
         linewidth=0,
         zorder=1,
@@ -122,7 +122,7 @@ def draw_cloth(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> None:
     _write_edges(ax, layout, frame, unit)
 
 
-def _draw_hem_edge(ax: Axes, layout: ClothLayout, frame: Frame) -> None:
+def _draw_hem_edge(ax: Axes, layout: FabricLayout, frame: Frame) -> None:
     """Where a selvage is the hem: both selvages, of which the hem shows as a heavy line at its edge."""
     if not layout.edge_to_edge:
         return
@@ -141,7 +141,7 @@ def _draw_hem_edge(ax: Axes, layout: ClothLayout, frame: Frame) -> None:
     ax.add_collection(heavy)
 
 
-def _draw_squaring(ax: Axes, layout: ClothLayout, frame: Frame) -> None:
+def _draw_squaring(ax: Axes, layout: FabricLayout, frame: Frame) -> None:
     if frame.start >= 0:
         return
     ax.add_artist(
@@ -159,7 +159,7 @@ def _draw_squaring(ax: Axes, layout: ClothLayout, frame: Frame) -> None:
     )
 
 
-def _draw_flaw(ax: Axes, layout: ClothLayout, frame: Frame, flaw: ClothFlaw, number: int) -> None:
+def _draw_flaw(ax: Axes, layout: FabricLayout, frame: Frame, flaw: FabricFlaw, number: int) -> None:
     left, right = max(flaw.at, frame.start), min(flaw.at + flaw.length, frame.end)
     width = layout.usable - flaw.from_left if flaw.width is None else flaw.width
     if left >= right:
@@ -188,11 +188,11 @@ def _draw_flaw(ax: Axes, layout: ClothLayout, frame: Frame, flaw: ClothFlaw, num
             (x - half, y - low), 2 * half, 2 * low, facecolor=FLAWED, edgecolor="none", zorder=5
         )
         ax.add_artist(clear)
-        write(ax, x, y, _FLAW, text_size, bold=True, colour=FLAW, gid=f"flaw-word:{number}")
+        write(ax, x, y, _FLAW, text_size, bold=True, color=FLAW, gid=f"flaw-word:{number}")
         break
 
 
-def _write_edges(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> None:
+def _write_edges(ax: Axes, layout: FabricLayout, frame: Frame, unit: Unit) -> None:
     """What the edges of the row are: selvages, squared end, end of the layout, or where it goes on."""
     edge, end, hem = selvage(layout), layout.length, layout.hem_edge
     across = frame.points(layout.full_width)
@@ -210,7 +210,7 @@ def _write_edges(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> Non
         if text_width(text, _SIZE) > across:
             text = text.split(_BAR)[0]
         place = at + sign * frame.ticks(8)
-        write(ax, place, middle, text, _SIZE, colour=FADED, rotation=90, gid=f"row-end:{sign}")
+        write(ax, place, middle, text, _SIZE, color=FADED, rotation=90, gid=f"row-end:{sign}")
     stretch = f"{format_length(max(0, frame.start), unit, name=False)} to {format_length(frame.end, unit)}"
     kept = ": the hem, do not cut it off"
     far = f"left selvage, far edge of the table{kept if hem == 'left' else ''}"
@@ -222,9 +222,9 @@ def _write_edges(ax: Axes, layout: ClothLayout, frame: Frame, unit: Unit) -> Non
     for text in (top, top.replace(", far edge of the table", ""), brief, stretch):
         if text_width(text, _SIZE) <= room:
             break
-    write(ax, frame.start, -edge - frame.ticks(32), text, _SIZE, colour=FADED, ha="left", gid="row-head")
+    write(ax, frame.start, -edge - frame.ticks(32), text, _SIZE, color=FADED, ha="left", gid="row-head")
     right = f"right selvage, near edge of the table{kept if hem == 'right' else ''}"
     if text_width(right, _SIZE) > room:
         right = "right selvage: the hem" if hem == "right" else "right selvage"
     low = layout.usable + edge + frame.ticks(7)
-    write(ax, frame.start, low, right, _SIZE, colour=FADED, ha="left", gid="row-foot")
+    write(ax, frame.start, low, right, _SIZE, color=FADED, ha="left", gid="row-foot")
