@@ -384,8 +384,8 @@ def test_asked_for_more_the_waits_begin_anew_and_say_the_same(seed: int) -> None
 def test_waits_of_many_lanes_are_added_up_beyond_64_bits() -> None:
     """The flow's own sum ends at 2**63 - 1, and waste is counted in quarters, lane by lane.
 
-    By hand: 3 long and 5 long at one height of a pattern that repeats every 2,900,000 begin a repeat apart, so
-    with the longer first the least is 2,900,003. Each of 9 * 10**11 lanes wastes 2,899,995 steps, which is
+    By hand: 3 long and 5 long at one height of a pattern that repeats every 2,900,000 begin a repeat apart,
+    so with the longer first the least is 2,900,003. Each of 9 * 10**11 lanes wastes 2,899,995 steps, which is
     1.04 * 10**19 quarters, more than 9.2 * 10**18. The lanes are the unit of the weights and change nothing.
     """
     period = 2_900_000

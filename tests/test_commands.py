@@ -586,8 +586,8 @@ def test_bad_widths_are_bad_usage(widths: str, run: Run, job: Path) -> None:
     ],
 )
 def test_a_comma_between_widths_has_one_reading(units: Unit, widths: str, read: list[str] | None) -> None:
-    job = read_job_text(f'units = "{units}"\n[fabric.face]\n[[fabric.face.bolt]]\nwidth = "150 cm"\n[[extra]]\n'
-                        "width = 100\nlength = 100\n")  # fmt: skip
+    job = read_job_text(f'units = "{units}"\n[fabric.face]\n[[fabric.face.bolt]]\nwidth = "150 cm"\n'
+                        "[[extra]]\nwidth = 100\nlength = 100\n")  # fmt: skip
     if read is None:
         with pytest.raises(JobError, match="a space behind each comma"):
             widths_said(job, widths)

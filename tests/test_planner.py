@@ -235,8 +235,8 @@ def test_that_the_selvage_is_not_free_is_known_to_layout_and_bound() -> None:
 
 
 def test_a_pair_on_which_no_phase_has_room_is_refused_with_a_remedy() -> None:
-    # Two single widths of 49: the second lies 49 - 4 = 45 = 18 on in the pattern, which is 9 back and so takes
-    # 49 + 9 = 58 across.
+    # Two single widths of 49: the second lies 49 - 4 = 45 = 18 on in the pattern, which is 9 back and so
+    # takes 49 + 9 = 58 across.
     fabric = a_fabric(bolt(inch(56), inch(55), inch(54)), repeat=Repeat(inch(25), inch(27)))
     job = a_job(a_window(rod=inch(60), pair="continuous", flat_width=inch(45)), fabrics=(fabric,))
     for act in (require_possible, lambda job: plan(job, effort=effort())):

@@ -170,7 +170,8 @@ def test_up_to_the_limits_nothing_is_asked() -> None:
 def test_a_narrow_trim_is_nobodys_question_and_many_extras_are() -> None:
     trim = (
         JOB
-        + '[fabric.trim]\n[[fabric.trim.bolt]]\nwidth = 6\n[[extra]]\nfabric = "trim"\nwidth = 4\nlength = 9\n'
+        + "[fabric.trim]\n[[fabric.trim.bolt]]\nwidth = 6\n"
+        + '[[extra]]\nfabric = "trim"\nwidth = 4\nlength = 9\n'
     )
     assert not [remark for remark in read_job_text(trim).remarks if remark.asks]
     (asked,) = (remark for remark in read_job_text(trim + "count = 101\n").remarks if remark.asks)

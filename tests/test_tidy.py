@@ -114,8 +114,8 @@ width = 20
 length = 20
 count = 6
 """)
-    # 2 runners of 60 with 3 napkins of 20 beside each: 120, no fabric unused. Lines: x = 30 in one, y = 60 and
-    # y = 120 across, and y = 20, 40, 80, 100 beside the runners: 7 in all, the fewest there can be.
+    # 2 runners of 60 with 3 napkins of 20 beside each: 120, no fabric unused. Lines: x = 30 in one, y = 60
+    # and y = 120 across, and y = 20, 40, 80, 100 beside the runners: 7 in all, the fewest there can be.
     (layout,) = plan(job, effort=Effort(work=2.0, workers=1)).layouts
     assert layout.length == inches(120)
     boxes = [(at.x, at.y, at.x + at.width, at.y + at.length) for at in layout.placements]

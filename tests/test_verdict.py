@@ -209,8 +209,8 @@ widths = "whole"
 
 
 def test_joined_widths_stand_and_their_bound_replays() -> None:
-    """Four widths of 53, the whole fabric, 36 long: each alone in its rows, 144, since joined widths are never
-    turned. The check took them for free to turn, and refused such plans of the program's own."""
+    """Four widths of 53, the whole fabric, 36 long: each alone in its rows, 144, since joined widths are
+    never turned. The check took them for free to turn, and refused such plans of the program's own."""
     made = made_document(plan(read_job_text(JOINED), effort=Effort(work=0.3, workers=1)))
     (layout,) = made["layouts"]
     assert layout["length"] == layout["lower_bound"] == 144

@@ -209,7 +209,7 @@ def _check_runs_on(
 
 
 def _check_pieces(panel: _Panel, widths: Sequence[_PanelPiece]) -> Iterator[Violation]:
-    """The pieces are the widths of the panel, in the order in which they are sewn, and meet in the pattern."""
+    """The pieces are the widths of the panel, in the order they are sewn, and meet in the pattern."""
     chain = _chain(widths)
     if chain is not None and tuple(piece.width for piece in chain) != panel.cuts:
         chain = chain[::-1]

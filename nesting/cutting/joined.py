@@ -51,7 +51,7 @@ class Joined:
 
     @property
     def anchor(self) -> int | None:
-        """Place of a full width in the pattern, that of the leading one being 0; None without a full width."""
+        """Place of a full width in the pattern, the leading one's being 0; None without a full width."""
         kinds = {"full", "trimmed", "narrowed"}
         found = [at for (at, _), width in zip(self.reach(), self.widths, strict=True) if width.kind in kinds]
         return next(iter(found), None)

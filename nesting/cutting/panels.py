@@ -300,7 +300,7 @@ def _level_group(table: FabricsOnTable, making: Making) -> str:
 
 
 def _level(table: FabricsOnTable, making: Making, style: Heading, hem_line: int) -> int:
-    """Height of the lower cut edge above the line of the pattern: the level line, or the foot of the motif."""
+    """Height of the lower cut edge above the line of the pattern: the level line or the foot of the motif."""
     fabric = table.fabrics[making.window.fabric]
     foot = 0 if fabric.motif is None else grown(fabric.motif.above_level, fabric)
     if fabric.level == "hem":

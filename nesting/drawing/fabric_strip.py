@@ -57,7 +57,7 @@ def pattern_origin(layout: FabricLayout) -> tuple[int, int]:
 def repeat_lines(
     layout: FabricLayout, frame: Frame
 ) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
-    """The lines of the repeat within the frame, in page coordinates: the same point of the pattern on each."""
+    """The lines of the repeat within the frame, in page coordinates: one point of the pattern on each."""
     repeat = repeat_of(layout)
     if repeat is None:
         return

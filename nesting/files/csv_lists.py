@@ -60,7 +60,8 @@ def pieces_csv(pieces: Iterable[Piece], units: Unit) -> str:
     """One row for each piece to cut, upright, with the sums that led to its size."""
     rows = [
         (
-            piece.id, piece.name, piece.role, piece.window or "", piece.room or "", piece.fabric, piece.copies,
+            piece.id, piece.name, piece.role, piece.window or "", piece.room or "", piece.fabric,
+            piece.copies,
             format_length(piece.width, units, name=False), format_length(piece.length, units, name=False),
             to_decimal(piece.width, units), to_decimal(piece.length, units), units,
             _tape(piece.finished_width, units), _tape(piece.finished_length, units),

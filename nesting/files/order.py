@@ -86,8 +86,8 @@ class RepeatEntry(TomlTable):
         'or only from "selvage" to selvage, from one width to the next. Look at the fabric.'
     )
     sideways: Annotated[bool | None, Flag()] = entry(
-        "true: the pattern looks right turned sideways as well, so that panels may be cut railroaded. Default "
-        "false: a print is never turned."
+        "true: the pattern looks right turned sideways as well, so that panels may be cut railroaded. "
+        "Default false: a print is never turned."
     )
 
 

@@ -42,7 +42,7 @@ width = {width}                       # selvage to selvage, measured flat and wi
 usable = {usable}                      # what you would cut from: without the selvages
 price = {price}                      # for one {sold} of length
 sold_by = "{step}"                # purchases are rounded up to this step
-# match = {match}                      # patterns: across from seam line to seam line; measure it on the fabric
+# match = {match}                      # prints: across from seam line to seam line; measure it on the fabric
 
 # [[fabric.face.bolt.on_hand]]     # a length you already own; then nothing is bought unless top_up = true
 # length = {remnant}
@@ -79,8 +79,8 @@ fabric = "face"
 lining = "lining"                 # leave out for unlined panels
 widths = "exact"                  # part-widths: exact, or rounded up to half or whole widths
 # least_part_width = {least}             # no narrower strip than this may show
-# part_at = "outer"               # the part-width: outer edge, leading edge, or free (where it saves fabric)
-# part_width = "free"             # it may be cut wider where that saves fabric; "least": as narrow as it comes
+# part_at = "outer"               # the part-width: outer edge, leading edge, or free (to save fabric)
+# part_width = "free"             # it may be cut wider to save fabric; "least": as narrow as it comes
 # part_pieces = 2                 # it may be pieced of two strips, with one seam more
 # returns = {returns}                     # from the rod back to the wall, each side
 bottom_hem = {{ turn = {hem}, turns = 2 }}

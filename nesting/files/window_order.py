@@ -194,7 +194,7 @@ class WindowEntry(TomlTable):
         "Where a pair crosses at the center, both together. Default: by heading."
     )
     pair: Annotated[str | None, OneOf(("alike", "continuous"))] = entry(
-        '"alike" (default): both panels start alike; "continuous": the pattern runs on across the closed pair.'
+        '"alike" (default): both panels start alike; "continuous": the pattern runs on over the closed pair.'
     )
     widths: Annotated[str | None, OneOf(get_args(Widths))] = entry(
         'How part-widths are rounded: "exact" (default), up to the "half" or to the "whole" width.'
@@ -298,8 +298,8 @@ class JobEntry(TomlTable):
         "A measurement list beside the job file, one window a row (CSV); its windows follow those below."
     )
     cutting: Annotated[str | None, OneOf(get_args(WayToCut))] = entry(
-        '"free" (default), or "across-first": cuts across the fabric from edge to edge first, then lengthwise '
-        "within each band, then across within each column."
+        '"free" (default), or "across-first": cuts across the fabric from edge to edge first, then '
+        "lengthwise within each band, then across within each column."
     )
     table: TableEntry | None = entry("The cutting table: the marker is split into pulls of its length.")
     fabric: dict[str, FabricEntry] = Field(

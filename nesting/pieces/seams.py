@@ -24,8 +24,8 @@ class Width:
 
     ``kind`` is ``full`` (all that is fit to cut, or the match with its seams), ``part``, ``trimmed`` (a full
     width cut down on its seam side so that its neighbor is no sliver), ``narrowed`` (one cut down there
-    because that takes less fabric), ``leading`` (one cut down at the leading edge, so that the pattern may meet
-    elsewhere) or ``single`` (the whole panel).
+    because that takes less fabric), ``leading`` (one cut down at the leading edge, so that the pattern may
+    meet elsewhere) or ``single`` (the whole panel).
     """
 
     cut: int
@@ -134,7 +134,8 @@ def _too_wide(bolt: Bolt, match: int, seam: int, unit: Unit) -> str:
     return (
         f"a full width is cut match {format_exact(match, unit)} + 2 seams of {format_exact(seam, unit)} = "
         f"{format_exact(match + 2 * seam, unit)}, but the bolt on the table is "
-        f"{format_exact(bolt.width, unit)} wide: measure the match on the fabric{remedy}, or take a wider bolt"
+        f"{format_exact(bolt.width, unit)} wide: measure the match on the fabric{remedy}, or "
+        "take a wider bolt"
     )
 
 

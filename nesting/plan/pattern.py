@@ -63,7 +63,7 @@ def column_of(piece: Piece, repeat: Repeat) -> int:
 
 
 def start_line(layout: FabricLayout, laid: Laid) -> int | None:
-    """Where along the bolt the pattern's line shows on a cut, from the squared end; None where it does not."""
+    """Where along the bolt the pattern's line shows on a cut, from the squared end; None where none does."""
     above = None if laid.turn else line_on(laid.piece, layout.fabric.repeat)
     return None if above is None else laid.y + above
 

@@ -166,7 +166,7 @@ def _box(problem: Problem, at: Placement) -> tuple[int, int, int, int]:
 
 
 def laid_of(repeat: Repeat | None, piece: Piece, at: Placement, across: int) -> Laid:
-    """A copy as it lies on fabric of that repeat; its part may be wider across, for nothing lies beside it."""
+    """A copy as it lies on fabric of that repeat; its part may be wider across: nothing lies beside it."""
     turned = at.turned or piece.sideways
     letter = ""
     if repeat is not None and piece.match is not None and repeat.step and not turned:

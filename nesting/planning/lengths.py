@@ -1,4 +1,4 @@
-"""The lengths on hand of a fabric as strips, its pieces as parts that share a lot and are laid all or none."""
+"""The lengths on hand of a fabric as strips, its pieces as parts that share a lot, laid all or none."""
 
 from __future__ import annotations
 

@@ -13,7 +13,7 @@ from nesting.plan.plan import Objective
 from nesting.planning.effort import Spending
 from nesting.planning.laying import Filled, Lay, filled
 
-#: The share of the whole search that is kept for the extras of a fabric, and no more seconds or units of work.
+#: The share of the whole search that is kept for the extras of a fabric, and no more seconds or work.
 SHARE: Final = 0.4
 MOST: Final = 4.0
 #: The stage, as it is told.

@@ -80,8 +80,8 @@ class OfferPricing:
     def _quantities(self, before: Mapping[str, Buy], after: Mapping[str, Buy]) -> str:
         """``7 yd of Linen instead of 9 1/2 yd``, for every fabric that is bought less of."""
         return ", ".join(
-            f"{format_quantity(after[key].total, after[key].unit)} of {self.job.fabric(key).title} instead of "
-            f"{format_quantity(buy.total, buy.unit)}"
+            f"{format_quantity(after[key].total, after[key].unit)} of {self.job.fabric(key).title} instead "
+            f"of {format_quantity(buy.total, buy.unit)}"
             for key, buy in before.items()
             if after[key].total != buy.total
         )

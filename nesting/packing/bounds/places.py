@@ -1,7 +1,7 @@
-"""The bar relaxation with places across: rows in which the widths of a panel lie where the pattern wants them.
+"""The bar relaxation with places across: rows with the widths of a panel where the pattern wants them.
 
-The widths joined in a panel share their place in the pattern across the fabric. Where one of them is as wide as
-the strip, or nearly, the others have no more places than the pattern has columns, and some that are narrow
+The widths joined in a panel share their place in the pattern across the fabric. Where one of them is as wide
+as the strip, or nearly, the others have no more places than the pattern has columns, and some that are narrow
 enough to lie side by side never can. A row is then a set of bars at places allowed, no two over the same
 step; the heaviest is found by going along the row. The bound is that of the bars otherwise, and never below
 theirs by more than this: a bar may be used again at another place, which only makes rows heavier.
