@@ -308,7 +308,7 @@ def changed(path: tuple[str | int, ...], value: object) -> Any:
 @pytest.mark.parametrize(
     ("path", "value", "told"),
     [
-        (("schema",), "nesting-plan/2", "schema"),
+        (("schema",), "nesting-plan/9", "schema"),
         (("schema",), None, "schema"),
         (("units",), "ell", "units"),
         (("pieces", 0, "width"), "53", r"pieces\[0\].width"),

@@ -18,6 +18,8 @@ from nesting.packing.result import Status
 from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
 
 SCHEMA: Final = "nesting-plan/2"
+#: The form of earlier versions, whose keys had other names.
+_EARLIER: Final = f"nesting-plan/{1}"
 #: The layers of a panel, which a bolt that is railroaded holds turned.
 LAYERS: Final = ("panel", "lining", "interlining")
 #: Copies of a piece in a document: more than any job that is planned comes to.
@@ -127,7 +129,8 @@ def read_plan_document(document: Mapping[str, Any]) -> PlanDocument:
         raise _fault("the document", document, "a table with the keys of a plan")
     schema = _DocumentTable(document, "", "in").text("schema")
     if schema != SCHEMA:
-        raise _fault("schema", schema, f'"{SCHEMA}"')
+        rewrites = "; `nesting check OLD --convert NEW` rewrites the file" if schema == _EARLIER else ""
+        raise _fault("schema", schema, f'"{SCHEMA}"{rewrites}')
     units = cast(Unit, _DocumentTable(document, "", "in").one_of("units", ("in", "cm", "mm")))
     top = _DocumentTable(document, "", units)
     pieces = tuple(_piece(entry) for entry in top.tables("pieces"))

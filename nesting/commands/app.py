@@ -243,6 +243,14 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
 @app.command()
 def check(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A job (TOML) or a plan (JSON).")],
+    convert: Annotated[
+        Path | None,
+        typer.Option(
+            "--convert",
+            metavar="NEW",
+            help="Write a file of an earlier version here with the names of now, and check that one.",
+        ),
+    ] = None,
 ) -> None:
     """Check a file: a job is validated, a plan is verified from its numbers alone.
 
@@ -251,6 +259,15 @@ def check(
     from nesting.check import check_plan_document, unjudged
     from nesting.files import read_job, read_plan_document
 
+    if convert is not None:
+        from nesting.commands.converting import converted, to_check
+
+        for written in converted(file, convert):
+            say(f"written: {written}")
+        file = convert
+        if not to_check(file):
+            answer(f"{file}: in the names of now\n")
+            return
     if file.suffix.lower() != ".json":
         from nesting.planning.planner import require_possible
 

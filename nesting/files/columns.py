@@ -17,6 +17,7 @@ from pydantic.fields import FieldInfo
 from nesting.files.entries import Count, Flag, KeyEntry, Number, OneOf, Price, Size, did_you_mean
 from nesting.files.faults import Loc, table_in
 from nesting.files.order import TomlTable
+from nesting.files.renamed import REWRITES, place_now
 from nesting.files.window_order import Selvage, WindowEntry
 from nesting.units import unit_named
 
@@ -76,6 +77,9 @@ def column(head: str) -> ListColumn | str:
     key, unit = re.sub(r"[\s-]+", "_", found["key"].strip().casefold()), found["unit"]
     keys, kind = _resolved(key.split("."))
     if kind is None:
+        now = dotted(place_now(tuple(key.split(".")), WindowEntry))
+        if now != key:
+            return f'the name it has now, "{now}"; {REWRITES}'
         known = [dotted(keys) for keys, _ in _leaves(WindowEntry)]
         hint = did_you_mean(key, known) if "." in key else did_you_mean(key, WindowEntry.model_fields)
         return f"a key of a window; {hint}; or begin the name with # for notes of your own"

@@ -29,6 +29,7 @@ from nesting.files.plan_form import (
     SeamPlansForm,
     WhatIfForm,
 )
+from nesting.files.renamed import REWRITES, is_earlier
 from nesting.order.defaults import defaults_for
 from nesting.order.job import Bolt, Fabric, FabricFlaw, Job, LengthOnHand
 from nesting.packing.problem import Flaw, Match
@@ -134,6 +135,8 @@ def form_message(
     if details[0]["type"] == "json_invalid":
         reason = details[0]["ctx"]["error"]
         return f"{path}: this is no JSON ({reason}): expected a {noun} as `nesting {command}` writes it"
+    if details[0]["loc"] == ("schema",) and is_earlier(details[0]["input"]):
+        return f"{path}: an earlier version wrote this: expected the form {form}; {REWRITES}"
     lines = [f"  - {_place(detail['loc'])}: {detail['msg']}" for detail in details[:_MOST_SHOWN]]
     if len(details) > _MOST_SHOWN:
         lines.append(f"  - and {len(details) - _MOST_SHOWN} more")

@@ -20,6 +20,7 @@ from nesting.files.faults import Faults, Loc, as_decimal, prune
 from nesting.files.measurement_list import MeasurementList, read_list
 from nesting.files.order import WORDS_OF_UNITS
 from nesting.files.outline import outline_of
+from nesting.files.renamed import old_names
 from nesting.files.sense import check_sense, questions
 from nesting.files.settle import settle_job
 from nesting.files.window_order import JobEntry
@@ -95,8 +96,11 @@ def read_job_table(raw: Mapping[str, Any], source: Path | None = None) -> Job:
     Raises
     ------
     JobError
-        With every fault, in the order of the table.
+        With every fault, in the order of the table; keys of earlier versions come alone.
     """
+    old = old_names(raw)
+    if old:
+        raise JobError(old, source)
     listed, before = _listed(raw, source), raw.get("window", [])
     raw = _with_list(raw, listed)
     faults = Faults(raw, lambda loc: _in_list(loc, listed, before))

@@ -13,8 +13,8 @@ from typing import Any, Final
 from urllib.parse import quote, unquote
 
 from nesting.errors import Fault, JobError
-from nesting.files import Key, amend_job_text, job_keys, job_table
-from nesting.web.caps import MOST_ROWS, OTHER_ROWS
+from nesting.files import Key, amend_job_text, in_words_of_now, is_old_job, job_keys, job_table, place_now
+from nesting.web.caps import MOST_ROWS, OTHER_ROWS, SMALL
 from nesting.web.modest import require_few_rows, require_modest
 
 Loc = tuple[str | int, ...]
@@ -25,6 +25,11 @@ _POINT: Final = re.compile(r"-?\d{1,15}\.\d{1,15}")
 #: What the radio buttons of a pattern say beside a drop.
 PLAIN: Final = "plain"
 STRAIGHT: Final = "straight"
+#: What is said of a job in the words of an earlier version.
+REWORDED: Final = (
+    "This job was written by an earlier version. Some of its entries have new names now (fabric, on hand); "
+    "download it to keep it so."
+)
 #: Names of the first fabrics of a job, as most job files call them.
 _FABRICS: Final = ("face", "lining", "trim")
 
@@ -43,12 +48,15 @@ class Draft:
         What was typed where another choice has no use for it, by field name: kept for a change of mind.
     began
         The unit of the base, where a form was laid over it.
+    reworded
+        Whether it came in words of earlier versions, which are those of now here.
     """
 
     table: dict[str, Any]
     base: str = ""
     aside: Mapping[str, str] = field(default_factory=dict)
     began: str = ""
+    reworded: bool = False
 
     @property
     def text(self) -> str:
@@ -77,15 +85,24 @@ def from_text(text: str) -> Draft:
     JobError
         The text is no TOML, or says more than the page takes.
     """
-    return Draft(_table_of(text), text)
+    now, table, reworded = _read(text)
+    return Draft(table, now, reworded=reworded)
 
 
-def _table_of(text: str) -> dict[str, Any]:
-    """What a job file says, if that is no more than a form could show."""
+def _read(text: str, most: int | None = None) -> tuple[str, dict[str, Any], bool]:
+    """A job file in the words of now, what it says, and whether its words were those of an earlier version.
+
+    Refused where it says more than a form could show, or is to be reworded and longer than ``most``.
+    """
     require_modest(text)
     table = job_table(text)
     require_few_rows(table)
-    return table
+    if not is_old_job(table):
+        return text, table, False
+    if most is not None and len(text) > most:
+        raise JobError([Fault("this job", "", "its file, opened anew: an earlier version wrote it")])
+    text = in_words_of_now(text)
+    return text, job_table(text), True
 
 
 def from_form(entries: Iterable[tuple[str, str]]) -> Draft:
@@ -99,11 +116,13 @@ def from_form(entries: Iterable[tuple[str, str]]) -> Draft:
         The base is no TOML, or says more than the page takes.
     """
     texts = dict(entries)
-    base = unpacked(texts.pop("base", ""))
-    before = _table_of(base)
+    base, before, reworded = _read(unpacked(texts.pop("base", "")), SMALL)
+    if reworded:
+        # A form of an earlier version, kept in a browser: its fields are called as its base was.
+        texts = {name_of(place_now(loc_of(name))): text for name, text in texts.items()}
     typing = _Typing(texts)
     table = typing.table(job_keys().keys, "", before)
-    return Draft(table, base, typing.aside, _unit_of(before))
+    return Draft(table, base, typing.aside, _unit_of(before), reworded)
 
 
 def _unit_of(table: Mapping[str, Any]) -> str:

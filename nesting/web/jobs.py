@@ -20,6 +20,7 @@ from nesting.web.asking import Answers
 from nesting.web.caps import MOST_SECONDS, MOST_WORK, SMALL
 from nesting.web.clerk import BusyError, Clerk
 from nesting.web.draft import (
+    REWORDED,
     Draft,
     from_form,
     from_text,
@@ -119,10 +120,13 @@ def draft_of(entries: Entries) -> tuple[Draft, tuple[str, ...]]:
     """
     draft = from_form(entries)
     before, after = draft.began, draft.unit
+    said = (REWORDED,) if draft.reworded else ()
     if before == after:
-        return draft, ()
+        return draft, said
     # What was typed with the new unit was typed under the old one.
-    return with_units(dataclasses.replace(draft, table=draft.table | {"units": before}), cast(Unit, after))
+    draft = dataclasses.replace(draft, table=draft.table | {"units": before})
+    draft, notes = with_units(draft, cast(Unit, after))
+    return draft, (*said, *notes)
 
 
 def clerk_of(request: Request) -> Clerk:

@@ -6,9 +6,9 @@ Both run in a process like that of the sums: whatever somebody uploads, the page
 from __future__ import annotations
 
 from nesting.errors import JobError
-from nesting.files import amend_job_text
+from nesting.files import amend_job_text, in_words_of_now
 from nesting.web.caps import MOST_FAULTS
-from nesting.web.draft import from_text, new_draft
+from nesting.web.draft import REWORDED, from_text, new_draft
 from nesting.web.listed import with_list
 from nesting.web.modest import require_few_rows
 from nesting.web.wire import Message
@@ -32,13 +32,17 @@ def opened(asked: Message) -> Message:
     """
     try:
         draft = new_draft("in", windows=False) if asked["job"] is None else from_text(asked["job"])
-        notes = tuple[str, ...]()
+        notes = list[str]()
+        reworded = draft.reworded
         if asked["list"] is not None:
-            draft, notes = with_list(draft, *asked["list"])
+            name, text = asked["list"]
+            now = in_words_of_now(text, "list.csv")
+            draft, notes[:] = with_list(draft, name, now)
+            reworded = reworded or now != text
             require_few_rows(draft.table)
     except JobError as error:
         return {"draft": None, "notes": few(tuple(str(fault) for fault in error.faults))}
-    return {"draft": draft, "notes": few(notes)}
+    return {"draft": draft, "notes": few((*([REWORDED] if reworded else []), *notes))}
 
 
 def few(notes: tuple[str, ...]) -> tuple[str, ...]:

@@ -2,7 +2,8 @@
 
 The widths joined in a panel share their place in the pattern across the fabric. Where one of them is as wide
 as the strip, or nearly, each of the others lies in one of a few columns of the pattern, in each of them
-at one place or nearly; and where columns step against one another, the column settles where it begins along as well.
+at one place or nearly; and where columns step against one another, the column settles where it begins
+along as well.
 """
 
 from __future__ import annotations
