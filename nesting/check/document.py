@@ -19,7 +19,7 @@ from nesting.units import Unit, round_nearest, to_ticks, unit_ticks
 
 SCHEMA: Final = "nesting-plan/2"
 #: The form of earlier versions, whose keys had other names.
-_EARLIER: Final = f"nesting-plan/{1}"
+_EARLIER: Final = "nesting-plan/1"
 #: The layers of a panel, which a bolt that is railroaded holds turned.
 LAYERS: Final = ("panel", "lining", "interlining")
 #: Copies of a piece in a document: more than any job that is planned comes to.
