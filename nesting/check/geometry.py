@@ -23,6 +23,8 @@ def far_out(strip: Strip, rectangle: Rectangle) -> int:
     """How far a rectangle reaches out of the strip; 0 where it lies inside."""
     left, lower, right, upper = rectangle
     over = 0 if strip.length is None else upper - strip.length
+    if left >= 0 and lower >= 0 and right <= strip.width and over <= 0:
+        return 0
     return max(0, -left, -lower, right - strip.width, over)
 
 

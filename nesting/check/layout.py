@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from itertools import chain
+from operator import attrgetter
+from typing import Any, NamedTuple
 
 from nesting.check.document import LaidEntry, LayoutEntry, PlanDocument, read_plan_document
 from nesting.check.document_cutting import check_cutting
@@ -45,11 +46,11 @@ from nesting.packing.result import Placement
 __all__ = ["Breach", "Violation", "check_bound", "check_layout", "check_plan_document"]
 
 
-@dataclass(frozen=True, slots=True)
-class _LaidPart:
+class _LaidPart(NamedTuple):
     """A copy as it lies, size as laid; ``level`` and ``seam`` name its groups where it is matched."""
 
-    name: str
+    part: str
+    copy: int
     strip: Strip
     place: str
     x: int
@@ -59,6 +60,10 @@ class _LaidPart:
     match: Match | None = None
     level: Hashable = None
     seam: Hashable = None
+
+    @property
+    def name(self) -> str:
+        return f'"{self.part}" copy {self.copy}'
 
     @property
     def at(self) -> str:
@@ -97,7 +102,8 @@ def check_layout(
     """
     _refuse_what_is_not_judged(problem, placements)
     parts, strips = problem.parts, problem.strips
-    known = [p for p in placements if p.part in range(len(parts)) and p.strip in range(len(strips))]
+    part_numbers, strip_numbers = range(len(parts)), range(len(strips))
+    known = [p for p in placements if p.part in part_numbers and p.strip in strip_numbers]
     laid = [_as_laid(problem, placement) for placement in known]
     return (
         *_check_copies(problem, placements, known),
@@ -113,9 +119,11 @@ def check_layout(
 
 
 def _refuse_what_is_not_judged(problem: Problem, placements: Iterable[Placement]) -> None:
+    figures = attrgetter("part", "copy", "x", "y", "strip")
+    if set(map(type, chain.from_iterable(map(figures, placements)))) <= {int}:
+        return
     for placement in placements:
-        figures = (placement.part, placement.copy, placement.x, placement.y, placement.strip)
-        if any(type(figure) is not int for figure in figures):
+        if any(type(figure) is not int for figure in figures(placement)):
             raise ProblemError(f"{placement}: expected whole numbers")
 
 
@@ -125,10 +133,10 @@ def _name(problem: Problem, placement: Placement) -> str:
 
 def _as_laid(problem: Problem, placement: Placement) -> _LaidPart:
     part, strip = problem.parts[placement.part], problem.strips[placement.strip]
-    sides = (part.width, part.length)
-    width, length = reversed(sides) if placement.turned else sides
+    width, length = (part.length, part.width) if placement.turned else (part.width, part.length)
     return _LaidPart(
-        _name(problem, placement),
+        part.name,
+        placement.copy,
         strip,
         f"strip {placement.strip}",
         placement.x,
@@ -149,14 +157,14 @@ def _check_copies(
     problem: Problem, placements: Sequence[Placement], known: Sequence[Placement]
 ) -> Iterator[Violation]:
     parts, strips = problem.parts, problem.strips
-    for placement in placements:
+    for placement in placements if len(known) < len(placements) else ():
         if placement.part not in range(len(parts)):
             yield Violation(Breach.UNKNOWN_PART, f"part {placement.part} of {len(parts)}")
         elif placement.strip not in range(len(strips)):
             yield Violation(Breach.OUTSIDE, _name(problem, placement), f"strip {placement.strip}")
     laid = defaultdict[int, Counter[int]](Counter)
-    for placement in known:
-        laid[placement.part][placement.copy] += 1
+    for (part_number, copy), count in Counter(map(attrgetter("part", "copy"), known)).items():
+        laid[part_number][copy] = count
     not_chosen = set[int]()
     for choice in problem.choices:
         offered = set[int]().union(*choice.options)
@@ -179,7 +187,8 @@ def _is_laid(problem: Problem, taken: set[int], option: Sequence[int]) -> bool:
 def _check_lots(problem: Problem, known: Sequence[Placement]) -> Iterator[Violation]:
     """All of a lot group that is laid lies on strips of one lot."""
     groups = defaultdict[str, list[tuple[str, str]]](list)
-    for placement in known:
+    bound = any(part.lot is not None for part in problem.parts)
+    for placement in known if bound else ():
         group, lot = problem.parts[placement.part].lot, problem.strips[placement.strip].lot
         if group is not None:
             groups[group].append((_name(problem, placement), f"lot {lot}"))
@@ -190,6 +199,8 @@ def _check_lots(problem: Problem, known: Sequence[Placement]) -> Iterator[Violat
 def _check_bundles(problem: Problem, known: Sequence[Placement]) -> Iterator[Violation]:
     """All of a bundle is laid, or none of it."""
     asked, laid = Counter[str](), Counter[str]()
+    if not any(part.bundle for part in problem.parts):
+        return
     for part in problem.parts:
         asked[part.bundle or ""] += part.copies
     for at, _ in {(placement.part, placement.copy) for placement in known}:
@@ -204,6 +215,8 @@ def _check_edges(
     problem: Problem, known: Sequence[Placement], laid: Sequence[_LaidPart]
 ) -> Iterator[Violation]:
     """Each part keeps as clear of the strip's edges as it must."""
+    if not any(any(part.clear) for part in problem.parts):
+        return
     for placement, piece in zip(known, laid, strict=True):
         left, right = problem.parts[placement.part].clear
         over = max(left - piece.x, piece.x + piece.width - (piece.strip.width - right))
@@ -230,11 +243,10 @@ def _check_places(strip: Strip, laid: Sequence[_LaidPart]) -> Iterator[Violation
         return
     rectangles = [piece.rectangle for piece in laid]
     rectangles += [(flaw.x, flaw.y, flaw.x + flaw.width, flaw.y + flaw.length) for flaw in strip.flaws]
-    beyond = {at: far_out(strip, rectangle) for at, rectangle in enumerate(rectangles[: len(laid)])}
     overlaps = overlaps_by_sweep(rectangles, len(laid))
-    outside = [at for at, far in beyond.items() if far]
+    outside = [at for at, rectangle in enumerate(rectangles[: len(laid)]) if far_out(strip, rectangle)]
     for at in outside:
-        yield Violation(Breach.OUTSIDE, laid[at].name, amount=beyond[at], at=laid[at].at)
+        yield Violation(Breach.OUTSIDE, laid[at].name, amount=far_out(strip, rectangles[at]), at=laid[at].at)
     for (one, two), depth in sorted(overlaps.items()):
         on_flaw = two >= len(laid)
         other = f"flaw {two - len(laid)}" if on_flaw else laid[two].name
@@ -292,7 +304,9 @@ def _check_phase(
 
 def _length_needed(strips: Sequence[Strip], known: Sequence[Placement], laid: Sequence[_LaidPart]) -> int:
     counted = {at for at, strip in enumerate(strips) if strip.length is None or len(strips) == 1}
-    ends = (piece.rectangle[3] for place, piece in zip(known, laid, strict=True) if place.strip in counted)
+    ends = (
+        piece.y + piece.length for place, piece in zip(known, laid, strict=True) if place.strip in counted
+    )
     return max(ends, default=0)
 
 
@@ -357,7 +371,8 @@ def _entries_as_laid(layout: LayoutEntry) -> list[_LaidPart]:
 def _entry_as_laid(layout: LayoutEntry, entry: LaidEntry) -> _LaidPart:
     match = None if entry.turn else entry.piece.match
     return _LaidPart(
-        entry.name,
+        entry.piece.id,
+        entry.copy,
         layout.strip,
         layout.place,
         entry.x,

@@ -101,7 +101,7 @@ def _cutting_steps(layout: FabricLayout) -> tuple[Step, ...]:
             continue
         region, pieces = task
         block = _grid(pieces)
-        beside = None if block is None else _beside(region, pieces)
+        beside = None if block is None else _beside(region, block)
         if block is not None and beside is not None:
             steps.append(Step(len(steps) + 1, (*pending, *beside, *_inside(block)), block))
             pending = []
@@ -123,39 +123,48 @@ def _high(laid: Laid) -> int:
 
 
 def _box(pieces: Sequence[Laid]) -> _Region:
-    if len(pieces) == 1:
-        return _Region(pieces[0].x, pieces[0].y, _right(pieces[0]), _high(pieces[0]))
-    return _Region(
-        min(laid.x for laid in pieces),
-        min(laid.y for laid in pieces),
-        max(map(_right, pieces)),
-        max(map(_high, pieces)),
-    )
+    first = pieces[0]
+    left, low, right, high = first.x, first.y, first.x + first.width, first.y + first.length
+    for laid in pieces:
+        x, y = laid.x, laid.y
+        if x < left:
+            left = x
+        if y < low:
+            low = y
+        if x + laid.width > right:
+            right = x + laid.width
+        if y + laid.length > high:
+            high = y + laid.length
+    return _Region(left, low, right, high)
 
 
-def _beside(region: _Region, pieces: Sequence[Laid]) -> list[Cut] | None:
-    """The cuts lengthwise that leave nothing of a region but its pieces; None where it takes others."""
-    box = _box(pieces)
-    if (box.low, box.high) != (region.low, region.high):
+def _beside(region: _Region, block: Block) -> list[Cut] | None:
+    """The cuts lengthwise that leave nothing of a region but a block; None where it takes others."""
+    first = block.first
+    if (first.y, block.end) != (region.low, region.high):
         return None
-    edges = (region.left, region.right)
-    return [Cut("lengthwise", x, region.low, region.high) for x in (box.left, box.right) if x not in edges]
+    edges, right = (region.left, region.right), first.x + block.across * first.width
+    return [Cut("lengthwise", x, region.low, region.high) for x in (first.x, right) if x not in edges]
 
 
 def _grid(pieces: Sequence[Laid]) -> Block | None:
     """The pieces as one grid of equal ones without gaps; a panel's widths are never taken together."""
     if len(pieces) <= 1:
         return Block(pieces[0]) if pieces else None
-    first = min(pieces, key=lambda laid: (laid.y, laid.x))
-    if first.piece.role in LAYERS or len({_kind(laid) for laid in pieces}) > 1:
+    one, last = pieces[0], pieces[-1]
+    # The last is the likeliest to differ, and one that does is enough.
+    if one.piece.role in LAYERS or _kind(one) != _kind(last) or len({_kind(laid) for laid in pieces}) > 1:
         return None
     xs, ys = ({laid.x for laid in pieces}, {laid.y for laid in pieces})
-    box = _box(pieces)
-    across, along = (box.right - box.left) // first.width, (box.high - box.low) // first.length
-    gapless = across * first.width == box.right - box.left and along * first.length == box.high - box.low
-    if gapless and (len(xs), len(ys)) == (across, along) and across * along == len(pieces):
-        return Block(first, across, along)
-    return None
+    across, along = len(xs), len(ys)
+    width, length = one.width, one.length
+    left, low = min(xs), min(ys)
+    gapless = across * width == max(xs) + width - left and along * length == max(ys) + length - low
+    if not gapless or across * along != len(pieces):
+        return None
+    if (one.x, one.y) != (left, low):
+        one = min(pieces, key=lambda laid: (laid.y, laid.x))
+    return Block(one, across, along)
 
 
 def _kind(laid: Laid) -> object:

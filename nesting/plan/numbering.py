@@ -6,7 +6,7 @@ Marker, cut list, labels, tables, page and steps all ask here, so that a piece i
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from nesting.pieces.piece import Piece
 from nesting.plan.cuts import Step, cutting_steps
@@ -119,8 +119,8 @@ def _letter(at: int) -> str:
 
 def _numbered(layout: FabricLayout, letter: str, before: int) -> tuple[Step, ...]:
     return tuple(
-        replace(step, number=before + step.number, name=f"{letter}{before + step.number}")
-        for step in cutting_steps(layout)
+        Step(number, step.cuts, step.frees, f"{letter}{number}")
+        for number, step in enumerate(cutting_steps(layout), before + 1)
     )
 
 

@@ -150,7 +150,7 @@ def _require_sound(
         for number, copies in sorted(counts.items())
     )
     number_of = {number: len(lay.pieces) + at for at, number in enumerate(sorted(counts))}
-    renumbered = [replace(p, part=number_of.get(p.part, p.part)) for p in placements]
+    renumbered = [replace(p, part=number_of[p.part]) if p.part in number_of else p for p in placements]
     whole = replace(problem, parts=(*problem.parts, *further))
     violations = check_layout(whole, renumbered, result.length, result.bound.length)
     if violations:
