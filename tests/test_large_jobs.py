@@ -18,6 +18,8 @@ from nesting.check import check_layout, check_plan_document, proof
 from nesting.check.document import _DocumentTable
 from nesting.check.proof import _length_alone
 from nesting.commands import output, tables
+from nesting.commands.app import app
+from nesting.cutting import cut as cutting
 from nesting.cutting import seam_choices
 from nesting.files import plan_document, read_job, read_job_text
 from nesting.order.job import Job
@@ -34,6 +36,14 @@ from nesting.planning.planner import plan as make_plan
 from nesting.units import inches
 
 _NOOK = Path(__file__).parents[1] / "samples" / "reading-nook.toml"
+
+
+_LINEN = 'units = "cm"\n[fabric.face]\nname = "Linen"\n[[fabric.face.bolt]]\nwidth = 140\nusable = 137\n'
+
+
+def _napkins(count: int) -> str:
+    """A job of equal pieces."""
+    return f"{_LINEN}[[extra]]\nname = 'Napkin'\nwidth = 25\nlength = 30\ncount = {count}\n"
 
 
 class Counted:
@@ -220,6 +230,50 @@ class TestTable:
             assert cutting_steps(layout) == _cutting_steps(layout)
 
 
+class TestWork:
+    """What is done once, and what is done only where somebody asks for it."""
+
+    def test_a_job_of_plain_seam_plans_is_cut_once_for_all_fabrics(
+        self, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        made = Counted(monkeypatch, cutting, "_make")
+        monkeypatch.setattr(seam_choices, "MOST_WINDOWS", 2)
+        monkeypatch.setattr(planner, "MOST_WINDOWS", 2)
+        for windows in (6, 12):
+            job = _nook(windows)
+            assert made.during(lambda job=job: _planned(job)) == len(job.windows)
+
+    def test_layouts_too_large_to_be_tidied_are_judged_once(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        from nesting.planning import effort, laying
+
+        looks = [Counted(monkeypatch, where, "check_layout") for where in (effort, laying)]
+        _planned(read_job_text(_napkins(2100)))
+        assert [look.calls for look in looks] == [0, 1]
+
+    def test_a_table_alone_needs_no_document(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+    ) -> None:
+        written = Counted(monkeypatch, output, "checked_document")
+        job = tmp_path / "job.toml"
+        job.write_text(_napkins(40))
+        plain = ["plan", str(job), "--work-limit", "0.1", "--workers", "1"]
+        for further, count in (([], 0), (["--format", "csv"], 0), (["--format", "json"], 1)):
+            assert written.during(lambda more=further: app([*plain, *more], standalone_mode=False)) == count
+        assert "Napkin" in capsys.readouterr().out
+
+    def test_cuts_are_found_in_a_few_looks_at_each_piece(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        from nesting.plan import cuts
+
+        kinds = Counted(monkeypatch, cuts, "_kind")
+        few, many = (_planned(read_job_text(_napkins(count))) for count in (300, 600))
+        looks = [
+            kinds.during(lambda plan=plan: [_cutting_steps(each) for each in plan.layouts])
+            for plan in (few, many)
+        ]
+        assert looks[1] <= 2 * looks[0] + 50
+        assert looks[1] <= 6 * 600
+
+
 class TestLengths:
     """Lengths on hand."""
 
@@ -287,11 +341,11 @@ class TestBounded:
 
 
 def _large() -> Iterator[str]:
-    head = 'units = "cm"\n[fabric.face]\nname = "Linen"\n[[fabric.face.bolt]]\nwidth = 140\nusable = 137\n'
+    head = _LINEN
     window = (
         '[[window]]\nname = "W{0}"\nroom = "R{1}"\nrod = {2}\nfinished_length = {3}\nheading = "rod-pocket"\n'
     )
-    yield head + "[[extra]]\nname = 'Napkin'\nwidth = 25\nlength = 30\ncount = 100000\n"
+    yield _napkins(100_000)
     many = (window.format(at, at // 4, 100 + at * 7 % 163, 120 + at * 11 % 149) for at in range(1000))
     yield head + "".join(many)
     lengths = "".join(f"[[fabric.face.bolt.on_hand]]\nlength = 9900\nname = 'L{at}'\n" for at in range(1000))

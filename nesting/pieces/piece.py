@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
@@ -53,7 +54,8 @@ class Steps:
     terms: tuple[Term, ...] = ()
 
     def _with(self, label: str, sign: Sign, amount: int | Fraction, times: int = 1) -> Steps:
-        return Steps(self.target, (*self.terms, Term(label, sign, Fraction(amount), times)))
+        exact = amount if isinstance(amount, Fraction) else Fraction(amount)
+        return Steps(self.target, (*self.terms, Term(label, sign, exact, times)))
 
     def add(self, label: str, ticks: int | Fraction, times: int = 1) -> Steps:
         """Add a length, ``times`` over."""
@@ -82,22 +84,30 @@ class Steps:
     @property
     def exact(self) -> Fraction:
         """The result, in ticks."""
-        return Fraction(next(reversed(tuple(self._reached())), 0))
+        return Fraction(self._end)
+
+    @property
+    def _end(self) -> Fraction | int:
+        reached = deque(self._reached(), maxlen=1)
+        return reached[0] if reached else 0
 
     def _reached(self) -> Iterator[Fraction | int]:
         """The sum after each of its terms; whole numbers as such, with which it is much quicker."""
         total: Fraction | int = 0
         for term in self.terms:
-            amount = term.amount.numerator if term.amount.denominator == 1 else term.amount
-            if term.sign == "+":
+            amount: Fraction | int = term.amount
+            if amount.denominator == 1:
+                amount = amount.numerator
+            sign = term.sign
+            if sign == "+":
                 total += amount * term.times
-            elif term.sign == "-":
+            elif sign == "-":
                 total -= amount * term.times
-            elif term.sign == "x":
+            elif sign == "x":
                 total *= amount
-            elif term.sign == "/":
+            elif sign == "/":
                 total = Fraction(total) / amount
-            elif term.sign == "up to":
+            elif sign == "up to":
                 total = round_up(total, int(amount))
             else:
                 total = round_down(total, int(amount))
@@ -106,7 +116,8 @@ class Steps:
     @property
     def total(self) -> int:
         """The result as a whole number of ticks, rounded up."""
-        return round_up(self.exact, 1)
+        reached = self._end
+        return reached if isinstance(reached, int) else round_up(reached, 1)
 
     def line(self, unit: Unit) -> str:
         """The sum as one line of text, lengths as read off a tape."""

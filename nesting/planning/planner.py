@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from nesting.cutting.cut import NO_PLANS, Cutting, cut
+from nesting.cutting.cut import NO_PLANS, Cutting
 from nesting.cutting.offers import fullness_offers
 from nesting.cutting.seam_choices import MOST_WINDOWS, plans_settled
 from nesting.cutting.thumb import rule_of_thumb_for
@@ -35,7 +36,7 @@ from nesting.planning.spare import SHARE as SPARE_SHARE
 from nesting.planning.spare import spares_in
 from nesting.planning.stakes import SHARE as OFFERS_SHARE
 from nesting.planning.stakes import OfferPricing
-from nesting.planning.ways import Case, Sideways, Solved, best_of, cases_of, out_of_phase
+from nesting.planning.ways import Case, Cuttings, Sideways, Solved, best_of, cases_of, out_of_phase
 from nesting.units import format_length
 
 __all__ = ["Effort", "Listener", "compare", "plan", "require_possible"]
@@ -67,16 +68,20 @@ def plan(job: Job, *, bolts: Mapping[str, Bolt] | None = None, effort: Effort | 
 
 
 def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan:
+    began = time.monotonic()
     chosen = {fabric.key: fabric.bolts[0] for fabric in job.fabrics} | dict(bolts or {})
-    cases = {fabric.key: cases_of(job, fabric, chosen) for fabric in _faces_first(job)}
+    cuttings = Cuttings(job, chosen)
+    cases = {fabric.key: cases_of(job, fabric, chosen, cuttings=cuttings) for fabric in _faces_first(job)}
     questions = open_questions(job, chosen)
+    # Cutting counts as well: of a thousand windows it takes a part of the time that is felt.
+    effort = replace(effort, seconds=max(0.0, effort.seconds - (time.monotonic() - began)))
     effort, aside = set_aside(effort, len(questions))
     problems = sum(_problems(chosen[key], case) for key, case in cases.items())
     spending = effort.begin(problems + OFFERS_SHARE * bool(job.windows))
     plans, solved, stock = NO_PLANS, dict[str, Solved](), dict[str, FromStock]()
     seams = list[SeamReport]()
     for fabric in _faces_first(job):
-        mine = cases_of(job, fabric, chosen, plans) if plans else cases[fabric.key]
+        mine = cases_of(job, fabric, chosen, plans, cuttings) if plans else cases[fabric.key]
         if mine and chosen[fabric.key].on_hand:
             stock[fabric.key] = lay_from_stock(settled_cases(mine, spending), spending)
             plans = stock[fabric.key].case.order.plans
@@ -89,7 +94,7 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
     forced: Sideways = frozenset().union(
         *(way.case.sideways for way in solved.values()), *(made.case.sideways for made in stock.values())
     )
-    cutting = cut(job, chosen, sideways, plans, free=sideways - forced)
+    cutting = cuttings.cut(sideways, plans, sideways - forced)
     layouts, left_out, objectives = list[FabricLayout](), list[LeftOut](), list[Objective]()
     unused, missing = list[Advice](), list[Shortfall]()
     for fabric in job.fabrics:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from nesting.cutting.cut import NO_PLANS, Cutting, Plans, WindowsOnTable, can_railroad, cut, must_railroad
 from nesting.cutting.seam_choices import SeamChoice, as_choices, seam_choices
@@ -83,6 +83,21 @@ class Case:
         return replace(self, lay=lay, cutting=cutting, order=replace(self.order, plans=plans), choices=())
 
 
+class Cuttings:
+    """What a job is cut into on these bolts: each way is worked out once, for a large job takes long."""
+
+    def __init__(self, job: Job, bolts: Mapping[str, Bolt]) -> None:
+        self._job, self._bolts = job, bolts
+        self._known = dict[tuple[Sideways, Sideways, frozenset[object]], Cutting]()
+
+    def cut(self, railroaded: Sideways, plans: Plans, free: Sideways = frozenset()) -> Cutting:
+        """All pieces of the job; parameters as for `nesting.cutting.cut.cut`."""
+        way = railroaded, free, frozenset[object](plans.items())
+        if way not in self._known:
+            self._known[way] = cut(self._job, self._bolts, railroaded, plans, free)
+        return self._known[way]
+
+
 @dataclass(frozen=True, slots=True)
 class CuttingOrder:
     """How a fabric of a job is to be cut: from which bolts, which rooms sideways, by which plans."""
@@ -93,10 +108,11 @@ class CuttingOrder:
     railroaded: Sideways
     sideways: bool
     plans: Plans
+    cuttings: Cuttings = field(compare=False)
 
     def cut(self, plans: Plans) -> tuple[Cutting, Lay]:
         """All pieces of the job, and the lay of this fabric."""
-        cutting = cut(self.job, self.bolts, self.railroaded, plans)
+        cutting = self.cuttings.cut(self.railroaded, plans)
         return cutting, self.lay(cutting.pieces)
 
     def lay(self, pieces: Iterable[Piece]) -> Lay:
@@ -160,10 +176,17 @@ def _ways(job: Job, fabric: Fabric, bolt: Bolt) -> list[Sideways]:
     ]
 
 
-def cases_of(job: Job, fabric: Fabric, bolts: Mapping[str, Bolt], plans: Plans = NO_PLANS) -> list[Case]:
+def cases_of(
+    job: Job,
+    fabric: Fabric,
+    bolts: Mapping[str, Bolt],
+    plans: Plans = NO_PLANS,
+    cuttings: Cuttings | None = None,
+) -> list[Case]:
     """The different ways to cut one fabric, those that fit its bolt; none where nothing is cut from it.
 
-    ``plans`` are the seam plans that other fabrics have settled.
+    ``plans`` are the seam plans that other fabrics have settled; ``cuttings`` of this job on these bolts are
+    asked first, and added to.
 
     Raises
     ------
@@ -173,7 +196,7 @@ def cases_of(job: Job, fabric: Fabric, bolts: Mapping[str, Bolt], plans: Plans =
         Only optional extras are cut from it, and it is not on hand.
     """
     cases, refused = list[Case](), list[DoesNotFitError]()
-    seen = set[Problem]()
+    seen, cuttings = set[Problem](), cuttings or Cuttings(job, bolts)
     rooms = dict.fromkeys(window.room for window in job.windows)
     others = frozenset(
         (other.key, room)
@@ -183,7 +206,7 @@ def cases_of(job: Job, fabric: Fabric, bolts: Mapping[str, Bolt], plans: Plans =
     )
     for sideways in _ways(job, fabric, bolts[fabric.key]):
         try:
-            order = CuttingOrder(job, fabric, bolts, sideways | others, bool(sideways), plans)
+            order = CuttingOrder(job, fabric, bolts, sideways | others, bool(sideways), plans, cuttings)
             case = _case(order, sideways)
             if not case.lay.pieces and not case.lay.extras:
                 return []
