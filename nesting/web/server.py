@@ -81,6 +81,8 @@ def bound_socket(host: str, port: int) -> socket.socket:
     made.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         made.bind((host, port))
+        # Whoever is told the address may come at once, before anything answers.
+        made.listen()
     except (OSError, OverflowError) as error:
         made.close()
         reason = getattr(error, "strerror", None) or str(error)
