@@ -68,7 +68,7 @@ def a_served_page() -> Iterator[str]:
         yield address.rstrip("/")
     finally:
         running.terminate()
-        running.wait(timeout=30)
+        running.wait(timeout=900)
 
 
 @contextmanager

@@ -1,19 +1,62 @@
-"""Tests run on compiled kernels from the start, so that work budgets mean what they say in seconds too."""
+"""What is run and with which seeds; compiled kernels from the start, so that work is of one kind.
+
+Without ``-m`` nightly tests are left out. Properties (hypothesis) are in both runs: a few examples, always
+the same, in the quick one, many that change with the session's seed at night.
+"""
 
 from __future__ import annotations
 
+import datetime
 import os
-from collections.abc import Iterator
+import re
+from collections.abc import Generator, Iterator
 from typing import Any
 
 import pytest
-from hypothesis import settings
+from hypothesis import is_hypothesis_test, settings
 
-# No test may depend on how long something takes.
-settings.register_profile("nesting", deadline=None)
-settings.load_profile("nesting")
+from tests.seeds import SESSION
 
 os.environ.setdefault("NESTING_COMPILED", "1")
+
+# No test may depend on how long something takes.
+settings.register_profile("quick", deadline=None, derandomize=True, max_examples=20)
+settings.register_profile("nightly", deadline=None, max_examples=100, print_blob=True)
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption("--seed", type=int, help="what the seeds of nightly tests follow from; else the date")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_configure(config: pytest.Config) -> None:
+    # Options are handed on to the processes of pytest-xdist as they are left here: all agree on the seed.
+    said = config.option
+    if said.seed is None:
+        said.seed = int(f"{datetime.datetime.now(datetime.UTC):%Y%m%d}")
+    said.markexpr = said.markexpr or "not nightly"
+    SESSION.seed = said.seed
+    SESSION.nightly = re.search(r"(?<!not )\bnightly\b", said.markexpr) is not None
+    settings.load_profile("nightly" if SESSION.nightly else "quick")
+    if SESSION.nightly and said.hypothesis_seed is None:
+        said.hypothesis_seed = str(SESSION.seed)
+
+
+def pytest_report_header() -> str:
+    return f"nightly: --seed {SESSION.seed}" if SESSION.nightly else "quick: the rest is -m nightly"
+
+
+def pytest_itemcollected(item: pytest.Item) -> None:
+    if SESSION.nightly and is_hypothesis_test(getattr(item, "obj", None)):
+        item.add_marker("nightly")
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
+    if report.failed and item.get_closest_marker("nightly"):
+        report.sections.append(("seed", f'python -m pytest -m nightly --seed {SESSION.seed} "{item.nodeid}"'))
+    return report
 
 
 @pytest.fixture

@@ -5,7 +5,9 @@ from __future__ import annotations
 import sys
 
 from nesting.commands import main
+from tests.web_page import patient
 
 if __name__ == "__main__":
     sys.argv[1:1] = ["serve"]
-    main()
+    with patient():
+        main()

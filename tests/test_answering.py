@@ -36,7 +36,7 @@ from tests.benchmarks.instances import Instance
 
 #: Two rows of two: 8 long.
 TINY = Problem((Strip(5),), (Part("3 x 4", 3, 4), Part("2 x 4", 2, 4, 2)))
-QUICK = Asking(time_limit=5, moments=2, presses=1)
+QUICK = Asking(time_limit=300, moments=2, presses=1)
 
 
 def waits(*seconds: float) -> list[Wait]:
@@ -75,24 +75,28 @@ class TestRuns:
 
         def searching(problem: Problem, **_: object) -> str:
             try:
-                threading.Event().wait(60)
+                threading.Event().wait(900)
             except KeyboardInterrupt:
                 seen.append(True)
             return "a result"
 
         monkeypatch.setattr(answering, "pack", searching)
-        found = pressed(TINY, QUICK, 0.1)
+        # On a busy machine the press may come before the search has begun; later it does not.
+        for after in (0.1, 1.0, 10.0, 100.0):
+            found = pressed(TINY, QUICK, after)
+            if seen:
+                break
         assert seen == [True]
         assert found is not None
         assert found[1]
 
     def test_a_press_that_comes_through_is_lost(self, monkeypatch: pytest.MonkeyPatch) -> None:
-        monkeypatch.setattr(answering, "pack", lambda problem, **_: threading.Event().wait(60))
+        monkeypatch.setattr(answering, "pack", lambda problem, **_: threading.Event().wait(900))
         found = pressed(TINY, QUICK, 0.1)
         assert found is not None
         assert not found[1]
 
-    @pytest.mark.slow
+    @pytest.mark.nightly
     def test_all_of_it_in_processes_of_their_own(self) -> None:
         answers = answers_of(Instance("made", "tiny", TINY), QUICK)
         assert (answers.name, answers.parts, answers.fault) == ("made/tiny", 3, "")
@@ -100,7 +104,7 @@ class TestRuns:
         assert len(answers.asked) <= QUICK.moments
         assert answers.lost <= len(answers.pressed) <= QUICK.presses
 
-    @pytest.mark.slow
+    @pytest.mark.nightly
     def test_a_crash_is_a_fault(self) -> None:
         broken = Problem((Strip(5), Strip(5)), (Part("a", 1, 1),))
         answers = answers_of(Instance("made", "two strips", broken), QUICK)
@@ -173,7 +177,7 @@ def test_choices_are_between_a_part_and_its_halves() -> None:
         assert 2 * parts[half].width >= parts[whole].width > 2 * (parts[half].width - 1)
 
 
-@pytest.mark.slow
+@pytest.mark.nightly
 def test_the_command_writes_rows_and_sums(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["rooms/1", "--time-limit", "1", "--moments", "1", "--presses", "0"]) == 0
     printed = capsys.readouterr().out

@@ -108,6 +108,7 @@ def timeless(made: Plan | None) -> Plan:
 # Planning
 
 
+@pytest.mark.nightly
 def test_a_batch_gives_the_plans_of_one_by_one() -> None:
     jobs = [read_job(path) for path in SAMPLES]
     effort = Effort(work=0.3, workers=1)
@@ -283,6 +284,7 @@ def test_folder_names_never_meet_nor_leave_the_folder() -> None:
     assert len({name.casefold() for name in given}) == len(given)
 
 
+@pytest.mark.nightly
 def test_an_interrupt_keeps_what_is_finished(tmp_path: Path) -> None:
     files = job_files(tmp_path / "jobs", a_quick=JOB, b_hard=HARD, c_hard=HARD, d_hard=HARD, e_hard=HARD)
     out = tmp_path / "out"
@@ -338,6 +340,7 @@ def plan_or_die(effort: Effort, folder: str, numbered: tuple[int, Job]) -> Plan:
     return plan_one(effort, job)
 
 
+@pytest.mark.nightly
 def test_a_cluster_that_loses_a_worker_gives_every_job_back_once(
     cluster: Any, tmp_path: Path, run: Run
 ) -> None:
@@ -371,6 +374,7 @@ def kill_when_written(worker: subprocess.Popen[bytes], file: Path) -> None:
     worker.kill()
 
 
+@pytest.mark.nightly
 def test_a_cluster_without_workers_ends_the_batch_and_keeps_what_is_finished(
     run: Run, tmp_path: Path
 ) -> None:

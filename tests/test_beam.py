@@ -20,6 +20,7 @@ from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.searches import beam, rows_first
 from nesting.packing.searches.beam import BeamSearch
+from tests.seeds import seeds, some
 
 ROOT = Path(__file__).parents[1]
 
@@ -61,6 +62,7 @@ def grown(number: int) -> list[tuple[int, int, int, bool]]:
     return [(s.kind, s.x, s.y, s.turned) for s in race.best[1]]
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize("number", range(3))
 def test_plain_and_compiled_grow_alike(number: int) -> None:
     code = (
@@ -82,7 +84,7 @@ def test_plain_and_compiled_grow_alike(number: int) -> None:
     assert len(said) == 1
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", seeds(5, 20))
 def test_every_layout_grown_is_valid(seed: int) -> None:
     problem = many_copies(seed)
     core, race = core_of(problem), Checked(Budget(60.0))
@@ -102,7 +104,7 @@ class Descending(Race):
         return super().offer(core, layout, method)
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", seeds(3, 12))
 def test_no_layout_takes_the_place_of_a_shorter_one(seed: int) -> None:
     # One that waits may end beyond a layout found meanwhile.
     core, race = core_of(many_copies(seed)), Descending(Budget(60.0))
@@ -111,7 +113,7 @@ def test_no_layout_takes_the_place_of_a_shorter_one(seed: int) -> None:
     assert race.lengths == sorted(set(race.lengths), reverse=True)
 
 
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", seeds(10, 40))
 def test_nothing_grown_beats_brute_force(seed: int) -> None:
     problem = tiny_problem(random.Random(seed), repeat=False, parts=4, flaws=0)
     core, race = core_of(problem), Checked(Budget(60.0))
@@ -122,7 +124,7 @@ def test_nothing_grown_beats_brute_force(seed: int) -> None:
         assert race.length >= optimal_length(problem)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", some(range(6), 2))
 def test_layouts_without_waste_are_grown(seed: int) -> None:
     # Cut from 20 x 30 without waste, so no layout is shorter than 30.
     problem = guillotine_cutting(random.Random(seed), 20, 30, 8)
@@ -161,7 +163,7 @@ def abreast(
     return [int(x) for x in px] if found else None
 
 
-@pytest.mark.parametrize("seed", range(60))
+@pytest.mark.parametrize("seed", some(range(60), 20))
 def test_places_across_keep_parts_apart(seed: int) -> None:
     # The rows of a layout that exists, so there are places; in rows of three or four nearly all are found.
     rng = random.Random(seed)
@@ -199,7 +201,7 @@ def test_rows_too_wide_have_no_places() -> None:
     assert abreast(6, [(2, 0, 9), (2, 0, 9), (2, 0, 9)], steps=2) is None
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", some(range(12), 2))
 def test_small_parts_are_laid_beside_large_ones(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     problem = many_copies(seed)
     core, race = core_of(problem), Checked(Budget(1.0))

@@ -36,6 +36,7 @@ from nesting.packing.result import Bound
 from tests.benchmarks.families import make
 from tests.brute_force import optimal_length
 from tests.instances import guillotine_cutting, shelf_layout, tiny_problem
+from tests.seeds import seeds, some
 
 
 def never() -> bool:
@@ -121,7 +122,7 @@ def made(seed: int) -> Problem:
 
 
 @pytest.mark.parametrize("name", BOUNDS)
-@pytest.mark.parametrize("seed", range(40))
+@pytest.mark.parametrize("seed", seeds(10, 40))
 def test_no_bound_is_above_brute_force(name: str, seed: int) -> None:
     problem = made(seed)
     shortest, core = optimal_length(problem), reduce(problem)
@@ -132,7 +133,7 @@ def test_no_bound_is_above_brute_force(name: str, seed: int) -> None:
 
 
 @pytest.mark.parametrize("name", BOUNDS)
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", seeds(4, 10))
 def test_no_bound_is_above_a_known_layout(name: str, seed: int) -> None:
     layout = shelf_layout(random.Random(seed), 5, width=30)
     core = reduce(layout.problem)
@@ -200,7 +201,7 @@ def heaviest(capacity: int, items: list[tuple[int, int, int]]) -> int:
 class TestBarProof:
     """The weights, not the linear program, carry the proof."""
 
-    @pytest.mark.parametrize("seed", range(20))
+    @pytest.mark.parametrize("seed", seeds(10, 40))
     def test_its_sums_are_right(self, seed: int) -> None:
         rng = random.Random(seed)
         parts = tuple(
@@ -229,7 +230,7 @@ class TestBarProof:
     def test_nothing_weighs_nothing(self) -> None:
         assert BarProof((0,), 0, 0).rows == 0
 
-    @pytest.mark.parametrize("seed", range(10))
+    @pytest.mark.parametrize("seed", seeds(10, 20))
     def test_the_certificate_of_the_rows_can_be_added_up_again(self, seed: int) -> None:
         core = reduce(guillotine_cutting(random.Random(seed), 20, 30, 8))
         assert core is not None
@@ -262,7 +263,7 @@ class TestBarProof:
 
 
 class TestKnapsack:
-    @pytest.mark.parametrize("seed", range(15))
+    @pytest.mark.parametrize("seed", seeds(15, 50))
     def test_it_finds_the_best_of_all_sets(self, seed: int) -> None:
         rng = random.Random(seed)
         capacity = rng.randint(0, 25)
@@ -281,7 +282,7 @@ class TestKnapsack:
         assert all(0 <= n <= copies for n, (_, _, copies) in zip(counts, items, strict=True))
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", some(range(8), 3))
 def test_weights_as_a_rule_of_the_model_cut_off_no_shortest_layout(seed: int) -> None:
     problem = made(100 + seed)
     core, shortest = reduce(problem), optimal_length(problem)
@@ -320,7 +321,7 @@ def test_places_across_count_in_a_row() -> None:
     assert proven_length(problem, result.bound.certificate) == 40
 
 
-@pytest.mark.parametrize("block", range(8))
+@pytest.mark.parametrize("block", seeds(1, 8))
 def test_phases_settled_one_after_another_lose_no_layout(block: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """All phases, in halves, allow the most, those of layouts pushed together less; the best is allowed."""
     compared = 0
@@ -358,7 +359,7 @@ def test_full_widths_alone_are_settled_at_once() -> None:
     assert result.length - result.bound.length < 8_000
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", seeds(2, 8))
 def test_asked_for_more_the_waits_begin_anew_and_say_the_same(seed: int) -> None:
     """Phases met for a short length were once not met again for a long one, so that no box was left."""
     rng = random.Random(seed)
@@ -381,6 +382,7 @@ def test_asked_for_more_the_waits_begin_anew_and_say_the_same(seed: int) -> None
                 assert gap.raised(0, 90, never).length == fresh
 
 
+@pytest.mark.nightly
 def test_waits_of_many_lanes_are_added_up_beyond_64_bits() -> None:
     """The flow's own sum ends at 2**63 - 1, and waste is counted in quarters, lane by lane.
 

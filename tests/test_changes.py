@@ -146,6 +146,7 @@ def test_the_largest_saving_comes_first_and_five_are_enough() -> None:
 
 
 @pytest.mark.parametrize("sample", ["three-window-house", "workshop"])
+@pytest.mark.nightly
 def test_every_line_is_kept_by_a_plan_with_that_change(sample: str) -> None:
     """Planned as changed, the fabric costs no more than the advice said."""
     job = read_job(SAMPLES / f"{sample}.toml")

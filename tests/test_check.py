@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 from assertions import assert_valid
 from brute_force import optimal_layout
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from instances import Layout, shelf_layout, tiny_problem
 
@@ -21,6 +21,7 @@ from nesting.check import layout as check
 from nesting.errors import NestingError, ProblemError
 from nesting.packing.problem import Flaw, Match, Part, Problem, Repeat, Strip
 from nesting.packing.result import Bound, Placement, Result, Stop
+from tests.seeds import examples, seeds
 
 
 def kinds(broken: tuple[Violation, ...]) -> set[Breach]:
@@ -307,7 +308,7 @@ def test_a_heap_of_parts_in_one_place_ends_early() -> None:
 
 
 @given(st.integers(0, 10**6), st.integers(1, 6), st.booleans())
-@settings(max_examples=60, deadline=None)
+@examples(60)
 def test_sound_layouts_pass_and_one_corruption_fails(seed: int, shelves: int, repeat: bool) -> None:
     rng = random.Random(seed)
     layout = shelf_layout(rng, shelves, repeat=repeat)
@@ -403,7 +404,7 @@ def test_the_random_layouts_hold_every_kind_of_part() -> None:
     assert all(corrupt(random.Random(0), layouts[0]) is not None for corrupt in CORRUPTIONS.values())
 
 
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", seeds(5, 20))
 def test_what_brute_force_finds_is_valid(seed: int) -> None:
     problem = tiny_problem(random.Random(seed), repeat=True, parts=3, turns=True, arrows=True, flaws=1)
     length, placements = optimal_layout(problem)

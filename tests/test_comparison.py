@@ -27,6 +27,7 @@ from nesting.planning.effort import Effort, Spending
 from nesting.planning.workroom import Delivered
 from nesting.repeat import Repeat
 from tests.interrupted import interrupted
+from tests.seeds import nightly
 
 ROOT = Path(__file__).parent.parent
 BUDGET = ("--work-limit", "0.5", "--workers", "1")
@@ -108,7 +109,9 @@ class Elsewhere(Executor):
 # What comes out
 
 
-@pytest.mark.parametrize("path", [DINING, ROOT / "samples" / "loft-metric.toml"], ids=lambda path: path.stem)
+@pytest.mark.parametrize(
+    "path", [nightly(DINING), ROOT / "samples" / "loft-metric.toml"], ids=lambda path: path.stem
+)
 def test_two_processes_give_the_comparison_that_one_by_one_gives(path: Path) -> None:
     job = read_job(path)
     widths = (inch(48), inch(118))
@@ -318,6 +321,7 @@ MIXED = (
 )
 
 
+@pytest.mark.nightly
 def test_an_interrupt_keeps_what_is_finished(tmp_path: Path) -> None:
     path = tmp_path / "mixed.toml"
     path.write_text(MIXED, encoding="utf-8")

@@ -20,6 +20,7 @@ from tests.brute_force import optimal_length
 from tests.fuzz.rows import run
 from tests.instances import guillotine_cutting, tiny_problem
 from tests.row_searching import always, core_of, never, no_layout, race, raised
+from tests.seeds import seeds, some
 
 
 def small(seed: int) -> Problem:
@@ -75,7 +76,7 @@ def assert_rows(core: Core, search: RowSearch, longest: int) -> None:
     assert begun == sorted(kind for kind in search.kinds for _ in range(core.kinds[kind].copies))
 
 
-@pytest.mark.parametrize("block", range(16))
+@pytest.mark.parametrize("block", seeds(2, 16))
 def test_it_decides_as_trying_everything_does(block: int) -> None:
     for seed in range(25 * block, 25 * block + 25):
         problem = small(seed)
@@ -95,7 +96,7 @@ def test_it_decides_as_trying_everything_does(block: int) -> None:
                 assert_rows(core, search, longest)
 
 
-@pytest.mark.parametrize("seed", range(30))
+@pytest.mark.parametrize("seed", some(range(30), 6))
 def test_it_decides_larger_ones_as_cp_sat_does(seed: int) -> None:
     """Enough copies for cases to be met again; the model knows rows by a cumulative rule of its own."""
     rng = random.Random(seed)
@@ -180,7 +181,7 @@ def test_rows_first_finds_layouts_without_waste(seed: int) -> None:
     assert check_layout(problem, core.placements(state.best[1]), 30, 30) == ()
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", some(range(6), 3))
 def test_rows_first_meets_brute_force(seed: int) -> None:
     problem = small(1000 + seed)
     optimum, core = optimal_length(problem), core_of(problem)
@@ -202,7 +203,7 @@ def matched(seed: int) -> Problem:
     )  # fmt: skip
 
 
-@pytest.mark.parametrize("block", range(10))
+@pytest.mark.parametrize("block", seeds(3, 10))
 def test_no_length_that_a_print_can_have_is_refuted(block: int) -> None:
     # Seeds 57 and 64 gave bounds above the optimum while phases were ruled out by parts not searched.
     for seed in range(30 * block, 30 * block + 30):
@@ -225,7 +226,7 @@ def test_phases_that_count_are_those_where_something_ends() -> None:
     assert raised(core_of(Problem((strip,), three)), 1, 99)[-1] == 12
 
 
-@pytest.mark.parametrize("block", range(8))
+@pytest.mark.parametrize("block", seeds(2, 8))
 def test_columns_are_decided_as_trying_everything_does(block: int) -> None:
     for seed in range(25 * block, 25 * block + 25):
         problem = small(seed)
@@ -274,11 +275,11 @@ def test_what_is_left_is_written_in_numbers_of_their_own() -> None:
             assert divmod(left + 4 * other, 4) == (other, left)
 
 
-@pytest.mark.parametrize("block", range(6))
+@pytest.mark.parametrize("block", seeds(1, 8))
 def test_what_is_remembered_changes_no_answer(block: int) -> None:
     """Many equal copies, so that cases are met again; ``python -m tests.fuzz rows`` tries more."""
     decided, differ = run(10, 10 * block)
-    assert decided >= 5
+    assert decided >= 3
     assert differ == []
 
 

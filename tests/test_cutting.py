@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from orders import a_bolt, a_fabric, a_job, a_window, by_id, by_role, cut_job, first_bolts, inch, panels
 
@@ -24,6 +24,7 @@ from nesting.pieces.piece import Piece
 from nesting.plan.numbering import seam_words
 from nesting.repeat import Repeat
 from nesting.units import INCH, SIXTEENTH
+from tests.seeds import examples
 
 PLAIN = a_bolt(inch(54), inch(53))
 PRINT = a_bolt(inch(56), inch(55), inch(54))
@@ -567,7 +568,7 @@ def job_of(window: Window, fabric: Fabric) -> Job:
     return a_job(window, fabrics=(fabric, a_fabric(PLAIN, key="lining")))
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(windows(), fabrics)
 def test_every_piece_is_sound(window: Window, fabric: Fabric) -> None:
     cutting = cut_job(job_of(window, fabric))
@@ -581,7 +582,7 @@ def test_every_piece_is_sound(window: Window, fabric: Fabric) -> None:
         assert piece.arithmetic("in")
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(windows(), fabrics)
 def test_joined_widths_give_the_panel_and_meet_in_the_pattern(window: Window, fabric: Fabric) -> None:
     cutting = cut_job(job_of(window, fabric))
@@ -603,7 +604,7 @@ def test_joined_widths_give_the_panel_and_meet_in_the_pattern(window: Window, fa
             assert two.id in one.joined_to
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(windows(), fabrics, st.integers(1, inch(60)))
 def test_more_rod_never_takes_less_fabric(window: Window, fabric: Fabric, more: int) -> None:
     def area(rod: int) -> int:
@@ -613,7 +614,7 @@ def test_more_rod_never_takes_less_fabric(window: Window, fabric: Fabric, more: 
     assert area(window.rod) <= area(window.rod + more)
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(windows(), fabrics)
 def test_a_pair_is_cut_mirrored(window: Window, fabric: Fabric) -> None:
     cutting = cut_job(job_of(replace(window, draw="pair", panels=2), fabric))
@@ -637,7 +638,7 @@ def test_both_panels_of_a_continuous_pair_are_as_wide(mode: Widths, rod: int) ->
     assert abs(left.flat - right.flat) < 2 * SIXTEENTH
 
 
-@settings(max_examples=40)
+@examples(40)
 @given(windows(), fabrics)
 def test_three_windows_take_three_times_the_pieces(window: Window, fabric: Fabric) -> None:
     def tally(count: int) -> Counter[tuple[str, int, int]]:

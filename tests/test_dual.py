@@ -14,6 +14,7 @@ from nesting.packing.race import in_ticks
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Bound
 from tests.brute_force import optimal_length
+from tests.seeds import seeds, some
 
 
 def never() -> bool:
@@ -44,7 +45,7 @@ def most_that_fits(scale: ConservativeScale, sizes: range, capacity: int) -> int
     return best[capacity]
 
 
-@pytest.mark.parametrize("capacity", range(1, 41))
+@pytest.mark.parametrize("capacity", some(range(1, 41), 10))
 def test_every_function_is_dual_feasible(capacity: int) -> None:
     sizes = range(1, capacity + 1)
     found = scales(sizes, capacity)
@@ -64,7 +65,7 @@ def test_the_families_by_hand() -> None:
     assert ConservativeScale((0, 0, 10, 20), 20) in found
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", seeds(10, 40))
 def test_the_strongest_are_row_weights(seed: int) -> None:
     rng = random.Random(seed)
     core = core_of(30, *(Part(str(i), rng.randint(1, 30), rng.randint(1, 9), 2) for i in range(5)))
@@ -78,7 +79,7 @@ def test_the_strongest_are_row_weights(seed: int) -> None:
         assert best[core.width] <= most
 
 
-@pytest.mark.parametrize("seed", range(150))
+@pytest.mark.parametrize("seed", seeds(20, 150))
 def test_no_pair_refutes_a_length_with_a_layout(seed: int) -> None:
     """Four copies or so, so that widths and lengths both bind, some of them turnable."""
     rng = random.Random(seed)

@@ -9,7 +9,7 @@ from typing import Any, get_args
 
 import jsonschema
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.errors import JobError
@@ -17,6 +17,7 @@ from nesting.files import job_schema, read_job, read_job_text, starter_job
 from nesting.order.job import Band, CuttingTable, Hem, Job, LengthOnHand, Remark, Shrinkage, Tieback
 from nesting.repeat import Repeat
 from nesting.units import Unit, centimeters, grid, inches, unit_ticks
+from tests.seeds import examples
 
 PLAIN = """
 title = "Garden room"
@@ -603,7 +604,7 @@ LITERALS = st.sampled_from(
 KEYED = [n for n, line in enumerate(FULL.splitlines()) if " = " in line]
 
 
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @given(changes=st.lists(st.tuples(st.sampled_from(KEYED), LITERALS), min_size=1, max_size=4))
 def test_any_value_anywhere_is_read_or_refused_in_words(changes: list[tuple[int, str]]) -> None:
     lines = FULL.splitlines()

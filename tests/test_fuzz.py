@@ -17,6 +17,7 @@ from nesting.planning.planner import Effort, plan
 from tests.fuzz import jobs, short
 from tests.fuzz.job_texts import drawn, job_text
 from tests.fuzz.short import Aim, Search, WrongError, packed, refuted
+from tests.seeds import seeds
 
 TWO = Problem((Strip(4),), (Part("a", 3, 5), Part("b", 2, 4)))
 STOCK = """
@@ -77,12 +78,17 @@ def test_what_a_command_must_not_do_is_seen(
     assert jobs.planned(1, folder=tmp_path / "job").faults == ([] if fault is None else [fault])
 
 
-@pytest.mark.slow
+@pytest.mark.nightly
 def test_a_job_runs_through_the_command_line_and_its_layouts_are_recorded(tmp_path: Path) -> None:
     outcome = jobs.planned(4, folder=tmp_path, limit=0.5)
     assert (outcome.code, outcome.faults) == (0, [])
     assert outcome.document is not None
     assert (tmp_path / "record").read_text("utf-8").startswith("layout ")
+
+
+@pytest.mark.parametrize("seed", seeds(0, 20))
+def test_any_job_ends_in_a_plan_that_is_right_or_in_words(seed: int, tmp_path: Path) -> None:
+    assert jobs.planned(seed, folder=tmp_path, limit=2.0).faults == []
 
 
 def raised(document: dict[str, Any]) -> None:

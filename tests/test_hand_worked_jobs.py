@@ -331,7 +331,7 @@ JOBS = (
 
 @pytest.fixture(scope="module")
 def plans() -> dict[str, Plan]:
-    effort = Effort(seconds=20.0, workers=1)
+    effort = Effort(work=5.0, workers=1)
     return {hand.name: plan_job(read_job_text(hand.job), effort=effort) for hand in JOBS}
 
 

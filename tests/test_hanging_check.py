@@ -20,7 +20,7 @@ def planned(window: str, units: str = "in") -> Table:
     width = 54 if units == "in" else 140
     text = f'units = "{units}"\n[fabric.face]\n[[fabric.face.bolt]]\nwidth = {width}\n'
     text += f'[[window]]\nname = "East"\n{window}'
-    return plan_document(plan_job(read_job_text(text), effort=Effort(seconds=5.0, work=0.1, workers=1)))
+    return plan_document(plan_job(read_job_text(text), effort=Effort(work=0.1, workers=1)))
 
 
 def hanging(document: Table) -> list[str]:

@@ -35,6 +35,7 @@ from nesting.packing.searches.construct import orders
 from nesting.packing.searches.fitting import FitSearch
 from nesting.packing.searches.orders import OrderSearch, _Skyline
 from nesting.packing.searches.tight import TightSearch
+from tests.seeds import seeds, some
 
 ROOT = Path(__file__).parents[1]
 
@@ -99,7 +100,7 @@ def test_the_tests_run_on_machine_code() -> None:
     assert KERNELS.compiled == (os.environ["NESTING_COMPILED"] == "1")
 
 
-@pytest.mark.parametrize("number", range(len(PROBLEMS)))
+@pytest.mark.parametrize("number", some(range(len(PROBLEMS)), 2))
 def test_plain_and_compiled_search_alike(number: int) -> None:
     code = (
         "import sys; sys.path.insert(0, 'tests')\n"
@@ -121,7 +122,7 @@ def tree(folder: Path) -> set[tuple[str, int]]:
     return {(str(path.relative_to(folder)), path.stat().st_mtime_ns) for path in folder.rglob("*")}
 
 
-@pytest.mark.slow
+@pytest.mark.nightly
 @pytest.mark.skipif(sys.platform != "linux", reason="where the cache of a user lies is told as on Linux")
 def test_an_installation_that_is_only_read_uses_kernels_from_the_users_cache(tmp_path: Path) -> None:
     """It once looked for them beside the kernels: there a compiler ran in every run, and never to an end."""
@@ -195,7 +196,7 @@ def test_searched_layouts_are_valid(number: int) -> None:
     assert_valid(problem, pack(problem, workers=1, work_limit=0.5, seed=number))
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", seeds(6, 20))
 def test_fill_never_beats_brute_force(seed: int) -> None:
     problem = tiny_problem(
         random.Random(seed), repeat=True, parts=4, flaws=seed % 2 == 0, margins=seed % 3 == 0
@@ -221,7 +222,7 @@ class Checked(Race):
         return super().offer(core, layout, method)
 
 
-@pytest.mark.parametrize("seed", range(30))
+@pytest.mark.parametrize("seed", some(range(30), 8))
 def test_every_order_is_laid_as_it_was_found(seed: int) -> None:
     # A part may be exactly one longer than the best length; what is given up at the strip's edges must not
     # depend on that, or the best order, laid once more, gives another layout.
@@ -239,7 +240,7 @@ def test_every_order_is_laid_as_it_was_found(seed: int) -> None:
 
 
 @pytest.mark.parametrize("rule", range(RULES))
-@pytest.mark.parametrize("seed", range(10))
+@pytest.mark.parametrize("seed", some(range(10), 2))
 def test_every_rule_lays_validly(rule: int, seed: int) -> None:
     rng = random.Random(seed)
     parts = [
@@ -273,7 +274,7 @@ def test_with_all_rows_set_apart_there_is_no_order_to_search() -> None:
     assert not OrderSearch(core, 0).worthwhile
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", some(range(8), 3))
 def test_niches_are_filled_without_waste(seed: int) -> None:
     problem, length = guillotine_cutting(random.Random(seed), 20, 30, 12), 30
     core = core_of(problem)
@@ -286,7 +287,7 @@ def test_niches_are_filled_without_waste(seed: int) -> None:
         assert race.length == length
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", some(range(8), 3))
 def test_a_fixed_length_is_filled(seed: int) -> None:
     problem, length = guillotine_cutting(random.Random(seed), 20, 30, 12), 30
     core = core_of(problem)
@@ -302,7 +303,7 @@ def test_a_fixed_length_is_filled(seed: int) -> None:
 
 
 @pytest.mark.parametrize("way", ["niches", "fixed length"])
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", some(range(12), 3))
 def test_a_cut_pattern_is_laid_back(seed: int, way: str) -> None:
     # Without waste every niche is filled at once, so hardly any part has its phase there but the right one.
     problem, length = cut_pattern(random.Random(seed), 20, 30, 12, 3 + seed % 5), 30
@@ -413,7 +414,7 @@ def rows_searched(core: Core) -> list[tuple[int, bool | None, int, object]]:
     return told
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", some(range(4), 1))
 def test_rows_are_searched_node_for_node_alike(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
     rng = random.Random(seed)
     parts = tuple(Part(str(i), rng.randint(4, 30), rng.randint(2, 30), rng.randint(1, 2)) for i in range(7))

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import example, given, settings
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from nesting.check import check_plan_document
@@ -21,6 +21,7 @@ from nesting.order.job import Job
 from nesting.planning.planner import Effort, plan
 from nesting.units import centimeters, inches
 from tests.orders import by_id, cut_job
+from tests.seeds import examples
 from tests.test_files import FULL
 
 FABRICS = """
@@ -300,7 +301,7 @@ def test_an_apostrophe_of_the_name_is_not_taken_for_that_of_the_sheet(room: str)
 
 
 # Sizes a maker could mean: wider tabs lie over each other on the narrowest panel, deeper hems fold it away.
-@settings(max_examples=150, deadline=None)
+@examples(150)
 @example(windows=[{"rod": 40, "finished_length": 60, "room": " '=a"}])
 @given(windows=WINDOWS)
 def test_any_windows_read_the_same_from_a_list(windows: list[dict[str, Any]]) -> None:
@@ -371,7 +372,7 @@ def test_start_writes_an_empty_list_and_overwrites_none(
     assert "windows.csv is there already" in err
 
 
-@settings(max_examples=300, deadline=None)
+@examples(300)
 @given(
     text=st.lists(
         st.sampled_from(

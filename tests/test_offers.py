@@ -10,7 +10,7 @@ from fractions import Fraction
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from orders import a_bolt, a_fabric, a_job, a_window, cut_job, first_bolts, inch
 
@@ -24,6 +24,7 @@ from nesting.planning.planner import Effort, plan
 from nesting.planning.what_if import what_if
 from nesting.repeat import Repeat
 from nesting.units import parse_length
+from tests.seeds import examples
 
 FABRICS = (
     a_fabric(a_bolt(inch(54), inch(53))),
@@ -65,7 +66,7 @@ def counts(job: Job) -> list[int]:
     return [len(panel.cuts) for panel in cut_job(job).panels]
 
 
-@settings(max_examples=200)
+@examples(200)
 @given(window=WINDOWS, fabric=st.sampled_from(FABRICS), flat=st.booleans())
 def test_what_is_typed_back_gives_what_was_offered(window: Window, fabric: Fabric, flat: bool) -> None:
     job = an_order(window, fabric)

@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 from orders import a_bolt, a_fabric, a_job, bare_window, inch
 
@@ -36,6 +36,7 @@ from nesting.planning.planner import Effort, plan, require_possible
 from nesting.planning.spare import worth_of_copies
 from nesting.repeat import Repeat
 from nesting.units import YARD
+from tests.seeds import examples
 
 
 def bolt(width: int, usable: int | None = None, match: int | None = None, **more: Any) -> Bolt:
@@ -592,7 +593,7 @@ def _flaws(dice: random.Random, length: int) -> Iterator[FabricFlaw]:
         at += 3
 
 
-@settings(max_examples=100, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@examples(100, suppress_health_check=list(HealthCheck))
 @given(st.integers(0, 10**9))
 def test_any_job_keeps_lots_and_flaws_apart(seed: int) -> None:
     """Judged here from the plan itself, and once more by the check of its document."""

@@ -39,6 +39,7 @@ from tests.assertions import assert_valid
 from tests.brute_force import optimal_length
 from tests.hopper_turton import HOPPER_TURTON, hopper_turton
 from tests.instances import guillotine_cutting, shelf_layout, tiny_problem
+from tests.seeds import some
 
 HALF = Fraction(1, 2)
 THIRD = Fraction(1, 3)
@@ -132,13 +133,13 @@ class TestKnownLengths:
         assert_proven(Problem((Strip(54),), ()), 0)
 
     @pytest.mark.quality
-    @pytest.mark.parametrize("name", HOPPER_TURTON)
+    @pytest.mark.parametrize("name", some(HOPPER_TURTON, 2))
     def test_published_instances_are_closed(self, name: str) -> None:
         problem, optimum = hopper_turton(name)
         assert_proven(problem, optimum, work=60)
 
 
-@pytest.mark.parametrize("seed", range(20))
+@pytest.mark.parametrize("seed", some(range(20), 6))
 def test_a_fabric_cut_edge_to_edge_is_laid_back_without_waste(seed: int) -> None:
     rng = random.Random(seed)
     width, length = rng.randint(10, 40), rng.randint(10, 60)
@@ -149,7 +150,7 @@ def test_a_fabric_cut_edge_to_edge_is_laid_back_without_waste(seed: int) -> None
 class TestBruteForce:
     """No layout is shorter, and none as short is missed."""
 
-    @pytest.mark.parametrize("seed", range(60))
+    @pytest.mark.parametrize("seed", some(range(60), 12))
     @pytest.mark.parametrize("repeat", [False, True], ids=["plain", "repeat"])
     def test_tiny_problems(self, seed: int, repeat: bool) -> None:
         rng = random.Random(f"{seed} {repeat}")
@@ -258,6 +259,7 @@ print([(p.part, p.copy, p.x, p.y, p.turned) for p in laid])
 class TestSameAgain:
     """The same problem, seed, one worker and a budget of work: the same layout."""
 
+    @pytest.mark.nightly
     def test_in_one_process_and_in_fresh_ones(self) -> None:
         problem = shelf_layout(random.Random(5), 6, width=40).problem
         first = pack(problem, workers=1, work_limit=0.8, seed=7)
@@ -395,6 +397,7 @@ class TestItsEnd:
         result = packed(Problem((Strip(55),), parts), work=1)
         assert result.length is not None
 
+    @pytest.mark.nightly
     def test_with_more_parts_than_calls_may_be_deep(self) -> None:
         # Next to no waste, so that niches would be filled part upon part.
         sizes = ((7, 3), (5, 4), (9, 5), (11, 4))

@@ -25,14 +25,15 @@ from nesting.packet.markers import MOST_PAGES
 from nesting.packet.model import Sheet
 from nesting.pieces.piece import HeadingPlan, HeadingSpot
 from nesting.units import TICKS_PER_MM, inches
+from tests.seeds import nightly
 
 HARD = ("names", "tabs", "long")
 #: No printer reaches the last 4 mm of a sheet (common practice, no source).
 EDGE = 11.0
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("name", [*THREE, *HARD])
+@pytest.mark.parametrize("paper", ["a4", nightly("letter")])
+@pytest.mark.parametrize("name", [*THREE, *map(nightly, HARD)])
 def test_nothing_runs_off_a_page_or_into_its_neighbor(name: str, paper: str) -> None:
     for number, ((width, height), found) in enumerate(written(pdf_of(name, paper)), 1):
         assert found
@@ -97,17 +98,17 @@ def test_long_names_are_whole_in_the_lists() -> None:
     assert made.job.windows[0].name in page_of("names")
 
 
-def test_no_word_of_a_drawing_is_too_small_to_read() -> None:
-    for name in (*THREE, *HARD):
-        for section in packet_of(name).sections:
-            for block in section.blocks:
-                drawing = getattr(block, "drawing", None)
-                if drawing is None:
-                    continue
-                sizes = [mark.size for mark in drawing.marks if isinstance(mark, Words)]
-                # On A4 a picture wider than the text is made smaller; a sheet is not.
-                scale = 1.0 if isinstance(block, Sheet) else min(1.0, 515.28 / drawing.width)
-                assert min(sizes) * scale >= SMALLEST
+@pytest.mark.parametrize("name", [*THREE, *map(nightly, HARD)])
+def test_no_word_of_a_drawing_is_too_small_to_read(name: str) -> None:
+    for section in packet_of(name).sections:
+        for block in section.blocks:
+            drawing = getattr(block, "drawing", None)
+            if drawing is None:
+                continue
+            sizes = [mark.size for mark in drawing.marks if isinstance(mark, Words)]
+            # On A4 a picture wider than the text is made smaller; a sheet is not.
+            scale = 1.0 if isinstance(block, Sheet) else min(1.0, 515.28 / drawing.width)
+            assert min(sizes) * scale >= SMALLEST
 
 
 def test_a_strip_of_many_marks_goes_on_in_a_further_one() -> None:

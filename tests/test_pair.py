@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from orders import a_bolt, a_fabric, a_job, a_window, cut_job, inch, panels
 
@@ -19,6 +19,7 @@ from nesting.pieces.piece import Piece
 from nesting.plan.plan import Laid, Plan
 from nesting.planning.planner import Effort, plan
 from nesting.repeat import Repeat
+from tests.seeds import examples
 
 SEAM = inch("1/2")
 THIRD = Fraction(1, 3)
@@ -80,7 +81,7 @@ def gap_at_the_leading_edges(laid: dict[str, list[Spot]], repeat_width: int) -> 
     return (x + width - after) % repeat_width
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(
     st.sampled_from([(27, 54), (18, 54), (54, 54), (13, 52)]),
     st.integers(inch(84), inch(200)).map(lambda ticks: ticks // 127 * 127),
@@ -187,7 +188,7 @@ def test_a_continuous_pair_has_no_strip_that_shows_nothing(repeat: Repeat) -> No
     assert [panel.flat for panel in made.panels] == [inch(81), inch(81)]
 
 
-@settings(max_examples=60)
+@examples(60)
 @given(
     st.sampled_from([(27, 54), (18, 54), (54, 54), (16, 48), (48, 48)]),
     st.integers(inch(60), inch(170)).map(lambda ticks: ticks // 127 * 127),

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting.check import check_plan_document
@@ -26,6 +26,7 @@ from nesting.plan.plan import FabricLayout, Plan
 from nesting.planning.planner import Effort, plan
 from nesting.units import inches
 from tests.orders import cut_job, inch
+from tests.seeds import examples
 
 
 def order(*windows: str, fabric: str = "", repeat: str = "{ length = 25 }", width: str = "50") -> str:
@@ -280,7 +281,7 @@ def test_a_cutting_gap_makes_cuts_longer_and_says_by_what() -> None:
 # A start line for every cut
 
 
-@settings(max_examples=12, deadline=None)
+@examples(12)
 @given(
     drop=st.sampled_from(["0", "1/2", "1/3", "2/3"]),
     motif=st.sampled_from(["", "motif = { height = 6 }", 'motif = { height = 20, at = "top" }', "start = 7"]),

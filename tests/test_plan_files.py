@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 
 from nesting.errors import NestingError, OutputError
@@ -31,6 +31,7 @@ from nesting.packing.result import Bound, Incumbent, Status, Stop
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps, Sundry
 from nesting.plan.plan import Allowance, Buy, FabricLayout, Laid, LeftOut, Plan, RuleOfThumb
 from nesting.units import inches, unit_ticks
+from tests.seeds import examples
 
 JOB = """
 title = "Garden room"
@@ -363,7 +364,7 @@ PLACES = [
 VALUES = st.sampled_from([0, -1, 1e300, "", "x", [], {}, [[]], [{}], True, {"length": 0.001}, 10**400])
 
 
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@examples(120, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(place=st.sampled_from(PLACES), value=VALUES)
 def test_any_value_anywhere_is_read_or_refused(
     place: tuple[str | int, ...], value: object, tmp_path: Path

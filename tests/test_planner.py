@@ -437,7 +437,7 @@ def test_a_comparison_leaves_fabric_on_hand_aside() -> None:
     """What is compared are purchases: the same with and without a length on hand."""
     without = two_panels(a_fabric(bolt(inch(64))))
     job = two_panels(a_fabric(bolt(inch(64), on_hand=(LengthOnHand(inch(100)),))))
-    lengths = [compare(one, effort=Effort(seconds=5)).options[0].layout for one in (job, without)]
+    lengths = [compare(one, effort=effort(1.0)).options[0].layout for one in (job, without)]
     assert lengths[0] is not None
     assert lengths[1] is not None
     assert lengths[0].length == lengths[1].length

@@ -23,7 +23,7 @@ from nesting.planning.answers import answered
 from nesting.planning.doubts import open_questions
 from nesting.planning.planner import plan
 from nesting.web.asking import by_field
-from tests.web_page import OURS, a_page, opened
+from tests.web_page import HANGS, OURS, a_page, opened
 
 #: 27 repeats across on a fabric stated 53 wide: one repeat is matched, half of the fabric left over.
 HALF_USED = JOB.replace("width = 54", "width = 53")
@@ -198,7 +198,7 @@ def test_the_page_asks_at_the_field_with_both_amounts() -> None:
         name = "fabric.face.bolt.0.match"
         assert name in made
         answer = page.post("/live", data=made, headers=OURS).json()
-        end = time.monotonic() + 120
+        end = time.monotonic() + HANGS
         while answer["busy"] and time.monotonic() < end:
             time.sleep(0.5)
             answer = page.post("/live", data=made, headers=OURS).json()

@@ -12,7 +12,6 @@ import pytest
 from nesting.check import check_plan_document
 from nesting.files import job_schema, plan_document, read_job, read_plan
 from nesting.order.job import Job
-from nesting.packing import Status
 from nesting.plan.plan import Plan
 from nesting.plan.shortage import shortages
 from nesting.planning.planner import Effort, compare, plan, require_possible
@@ -26,7 +25,7 @@ def planned(job: Job, work: float) -> Plan:
 
 
 def test_there_are_samples() -> None:
-    assert len(SAMPLES) >= 6
+    assert len(SAMPLES) == 9
 
 
 @pytest.fixture(params=SAMPLES, ids=NAMES)
@@ -97,14 +96,3 @@ def test_the_remnants_tell_what_is_left_out() -> None:
     assert short.total is not None
     assert short.steps is not None
     assert short.total == short.steps * made.job.fabrics[0].bolts[0].sold_by
-
-
-@pytest.mark.slow
-@pytest.mark.quality
-def test_most_samples_are_proven_best() -> None:
-    """With a budget of 30 units, about half a minute of one core, at least four of six are optimal."""
-    proven = []
-    for path in SAMPLES:
-        made = planned(read_job(path), work=30.0)
-        proven.append(all(layout.status is Status.OPTIMAL for layout in made.layouts))
-    assert sum(proven) >= 4, dict(zip(NAMES, proven, strict=True))

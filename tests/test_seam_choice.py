@@ -35,6 +35,7 @@ from nesting.planning import seam_report
 from nesting.planning.planner import Effort, plan
 from nesting.repeat import Repeat
 from nesting.units import SIXTEENTH, YARD
+from tests.seeds import some
 
 EIGHTH = YARD // 8
 
@@ -78,13 +79,13 @@ def panel_of(need: int | str, name: str = "East window", length: int = 60, **sai
 
 
 def test_e15_two_narrow_strips_share_one_width() -> None:
-    # School exercise "Math in the Work Place": 72 x 48 window, fullness 3, two panels, 3 in all for side
-    # hems, 1/2 seams, 54 all usable, cut 58. Each panel needs 36 x 3 + 1 1/2 = 109 1/2; two widths joined
-    # give 107, so three: 54 + 54 + 3 1/2. Both strips of 3 1/2 share a width: 2 + 2 + 1 = 5 widths, 5 x 58
-    # = 290; each panel by itself takes 3, so 6 x 58 = 348. A strip is not to show less than 6: it is cut
-    # wider, and the width beside it narrower, which changes nothing of that.
-    hem = Hem(inch("3/4"), 1)
-    for least, strip in ((0, "3 1/2"), (inch(6), "7 1/4")):
+    # School exercise "Math in the Work Place". Its figures: a window of 72, fullness 3, two panels of 108 and
+    # 3 in all for hems and seams, so 111, fabric of 54, all usable; two full widths and strips of 5 each, and
+    # the strips share a width: 5 widths in all. Ours: 1 1/2 at each edge, seams of 1/2, so 54 + 54 + 5 - 2 =
+    # 111, and the length of 58, so 5 x 58 = 290; each panel by itself takes 3 widths, 6 x 58 = 348. Where a
+    # strip is not to show less than 6 it is cut wider and the width beside it narrower, changing nothing.
+    hem = Hem(inch("1 1/2"), 1)
+    for least, strip in ((0, 5), (inch(6), 8)):
         window = bare_window(
             rod=inch(72), fullness=Fraction(3), leading_hem=hem, outer_hem=hem, seam=inch("1/2"),
             finished_length=inch(58), least_part_width=least,
@@ -93,7 +94,7 @@ def test_e15_two_narrow_strips_share_one_width() -> None:
         assert proven(made) == inch(290)
         left, right = cuts_of(made)
         assert left == right[::-1]
-        # 6 to show, 1/2 seam, 3/4 hem.
+        # 6 to show, 1/2 seam, 1 1/2 hem.
         assert left[0] == inch(strip)
         rule = layout_of(made).rule_of_thumb
         assert rule is not None
@@ -346,6 +347,7 @@ def test_a_hem_band_is_pieced_where_that_takes_less() -> None:
 # Many windows
 
 
+@pytest.mark.nightly
 def test_a_dozen_windows_with_rules_wide_open_get_a_layout() -> None:
     windows = [
         panel_of(60 + 3 * number, f"Window {number}", 50 + number, part_at="free", part_pieces=2)
@@ -363,7 +365,7 @@ def test_a_dozen_windows_with_rules_wide_open_get_a_layout() -> None:
     assert len(made.seams) == 12
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", some(range(8), 2))
 def test_open_rules_never_take_more_and_keep_every_other_rule(seed: int) -> None:
     rng = random.Random(seed)
     windows = [

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from orders import inch
 
@@ -17,6 +17,7 @@ from nesting.files import plan_document, read_job_text
 from nesting.packing import Part, Problem, Strip, pack
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.planning.planner import Effort, plan
+from tests.seeds import examples
 
 ORDER = """
 units = "in"
@@ -259,7 +260,7 @@ def _together(spots: list[list[tuple[int, ...]]], laid: list[tuple[int, ...]]) -
     )
 
 
-@settings(max_examples=25)
+@examples(25)
 @given(st.data())
 def test_parts_held_at_an_edge_are_packed_as_short_as_can_be(data: st.DataObject) -> None:
     width = data.draw(st.integers(4, 6))

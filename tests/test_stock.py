@@ -10,7 +10,7 @@ from fractions import Fraction
 from types import SimpleNamespace
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, given
 from hypothesis import strategies as st
 from ortools.sat.python import cp_model
 
@@ -27,6 +27,7 @@ from nesting.packing.race import Budget, Stopped
 from nesting.packing.result import Bound, Incumbent, Observer, Stop
 from tests.assertions import assert_valid
 from tests.benchmarks.families import make
+from tests.seeds import examples, seeds, some
 from tests.stock_brute_force import best_of_all, best_stages
 from tests.stock_instances import remnants, tiny_stock
 
@@ -194,7 +195,7 @@ class TestPrints:
         assert stages(packed(Problem(strips, parts))) == {"fabric started": 80, "cut into": 55}
 
 
-@pytest.mark.parametrize("seed", range(48))
+@pytest.mark.parametrize("seed", some(range(48), 10))
 def test_small_cases_equal_brute_force(seed: int) -> None:
     problem = tiny_stock(random.Random(seed))
     result = packed(problem)
@@ -206,7 +207,7 @@ def test_small_cases_equal_brute_force(seed: int) -> None:
     assert found == {name: expected[name] for name in found}
 
 
-@settings(max_examples=500, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@examples(500, suppress_health_check=list(HealthCheck))
 @given(st.integers(0, 10**9))
 def test_a_flaw_never_touches_a_piece_and_a_lot_never_mixes_in_a_window(seed: int) -> None:
     problem = remnants(random.Random(seed))
@@ -229,7 +230,7 @@ def test_a_flaw_never_touches_a_piece_and_a_lot_never_mixes_in_a_window(seed: in
         assert laid[window] == sum(part.bundle == window for part in problem.parts), "half a window"
 
 
-@settings(max_examples=15, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@examples(15, suppress_health_check=list(HealthCheck))
 @given(st.integers(0, 10**6), st.randoms(use_true_random=False))
 def test_order_and_scale_are_nothing(seed: int, rng: random.Random) -> None:
     problem = tiny_stock(random.Random(seed))
@@ -240,7 +241,7 @@ def test_order_and_scale_are_nothing(seed: int, rng: random.Random) -> None:
     assert mixed.status is first.status
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.parametrize("seed", seeds(4, 12))
 def test_bounds_hold_for_every_filling(seed: int) -> None:
     """Whatever is filled by rule or chance reaches no more than a bound allows, and keeps every rule."""
     problem = tiny_stock(random.Random(100 + seed))
@@ -469,7 +470,7 @@ def grouped(rng: random.Random) -> Problem:
     return Problem(tuple(strips), tuple(parts), choices if rng.random() < 0.6 else ())
 
 
-@pytest.mark.parametrize("block", range(8))
+@pytest.mark.parametrize("block", some(range(8), 1))
 def test_groups_and_choices_meet_brute_force(block: int) -> None:
     """What is left out binds nobody; empty options, and options that cannot be laid, are no obstacle."""
     for seed in range(12 * block, 12 * block + 12):
@@ -524,7 +525,7 @@ class TestWhatIsLeftOut:
 
 
 class TestMargins:
-    @pytest.mark.parametrize("seed", range(30))
+    @pytest.mark.parametrize("seed", seeds(8, 30))
     def test_different_ones_are_all_kept(self, seed: int) -> None:
         """The larger of (3, 0) and (1, 5) was once taken for both."""
         rng = random.Random(seed)
@@ -562,7 +563,7 @@ class TestStarts:
         problem = Problem((Strip(4, 9, Repeat(5)),), self.PARTS)
         assert check_layout(problem, (Placement(0, 1, 0, 0), Placement(1, 1, 0, 3))) == ()
 
-    @pytest.mark.parametrize("seed", range(20))
+    @pytest.mark.parametrize("seed", seeds(6, 20))
     def test_the_engine_keeps_to_what_the_check_asks(self, seed: int) -> None:
         rng = random.Random(seed)
         repeat = Repeat(rng.randint(2, 5))

@@ -4,13 +4,14 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from nesting import units
 from nesting.errors import LengthError
 from nesting.units import format_decimal, format_length, grid, parse_length, to_decimal, to_ticks
 from tests.readings import readings
+from tests.seeds import examples
 
 UNITS = st.sampled_from(["in", "cm", "mm"])
 
@@ -195,7 +196,7 @@ _FRAGMENTS = (
 )  # fmt: skip
 
 
-@settings(max_examples=3000, deadline=None)
+@examples(3000)
 @given(parts=st.lists(st.sampled_from(_FRAGMENTS), min_size=1, max_size=8), unit=UNITS)
 def test_every_text_that_is_read_has_one_reading(parts: list[str], unit: units.Unit) -> None:
     text = "".join(parts)

@@ -100,6 +100,7 @@ def test_an_error_is_told_beside_its_field_and_goes_when_it_is_put_right(page: P
     expect(page.locator("#summary")).to_be_empty()
 
 
+@pytest.mark.nightly
 def test_a_sample_is_loaded_and_its_widths_are_compared(page: Page) -> None:
     page.goto("/")
     page.get_by_role("link", name="Balcony sheer").click()
@@ -118,6 +119,7 @@ def test_a_sample_is_loaded_and_its_widths_are_compared(page: Page) -> None:
     expect(page.locator('[id="f-title"]')).to_have_value("Balcony sheer")
 
 
+@pytest.mark.nightly
 def test_good_enough_stops_early_and_keeps_the_best(page: Page) -> None:
     open_job(page, ENDLESS)
     page.locator("#d-search summary").click()
@@ -130,6 +132,7 @@ def test_good_enough_stops_early_and_keeps_the_best(page: Page) -> None:
     expect(page.locator("[data-plan]").first).to_be_visible()
 
 
+@pytest.mark.nightly
 def test_leaving_the_page_ends_the_search(page: Page) -> None:
     open_job(page, ENDLESS)
     page.locator("#d-search summary").click()
@@ -144,6 +147,7 @@ def test_leaving_the_page_ends_the_search(page: Page) -> None:
     expect(page.locator("[role=alert]")).to_contain_text("The page was left")
 
 
+@pytest.mark.nightly
 def test_pieces_cards_windows_and_ticks(page: Page) -> None:
     open_job(page, SMALL.replace('draw = "left"\n', "").replace("rod = 30", "rod = 60"))
     plan(page)
@@ -176,6 +180,7 @@ def reach(page: Page, role: str, name: str | re.Pattern[str], backwards: bool = 
     raise AssertionError(f"the keyboard does not lead to {name}")
 
 
+@pytest.mark.nightly
 def test_the_keyboard_is_enough(page: Page) -> None:
     page.goto("/")
     page.keyboard.press("Tab")
@@ -210,6 +215,7 @@ def test_the_keyboard_is_enough(page: Page) -> None:
 
 
 @pytest.mark.parametrize("width", [320, 360])
+@pytest.mark.nightly
 def test_a_phone_needs_no_scrolling_sideways(browser: Browser, address: str, width: int) -> None:
     with a_tab(browser, address, viewport={"width": width, "height": 740}, has_touch=True) as page:
         page.goto("/")
@@ -249,6 +255,7 @@ def test_without_script_a_job_is_changed_planned_and_shown(browser: Browser, add
         expect(page.locator('[id="f-window.1.rod"]')).to_have_value("20")
 
 
+@pytest.mark.nightly
 def test_at_night_and_at_rest_the_page_is_as_good(browser: Browser, address: str) -> None:
     with a_tab(browser, address, color_scheme="dark", reduced_motion="reduce") as page:
         page.goto("/")
@@ -265,6 +272,7 @@ def test_at_night_and_at_rest_the_page_is_as_good(browser: Browser, address: str
         assert_no_barriers(page)
 
 
+@pytest.mark.nightly
 def test_units_change_and_no_length_does(page: Page) -> None:
     open_job(page, SMALL)
     page.get_by_label("Measured in").focus()
@@ -275,6 +283,7 @@ def test_units_change_and_no_length_does(page: Page) -> None:
     expect(page.locator("main")).to_contain_text("keeps its length")
 
 
+@pytest.mark.nightly
 def test_the_drawing_shows_what_is_typed(page: Page) -> None:
     open_job(page, SMALL)
     page.locator('[id="f-window.0.clearance"]').focus()
@@ -283,6 +292,7 @@ def test_the_drawing_shows_what_is_typed(page: Page) -> None:
     expect(page.locator(".dim-overlap")).to_have_css("opacity", "0")
 
 
+@pytest.mark.nightly
 def test_what_was_typed_is_there_after_the_page_was_closed(page: Page) -> None:
     open_job(page, SMALL)
     type_in(page, title="Half done", window__0__rod="33 1/3")
@@ -302,6 +312,7 @@ def kept(page: Page) -> list[str]:
     ]
 
 
+@pytest.mark.nightly
 def test_every_job_is_kept_by_itself_once_it_is_changed(page: Page) -> None:
     """A job once took the place of the one kept before as soon as its page was opened."""
     assert kept(page) == []
@@ -336,6 +347,7 @@ def test_every_job_is_kept_by_itself_once_it_is_changed(page: Page) -> None:
     assert kept(page) == ["First"]
 
 
+@pytest.mark.nightly
 def test_no_page_of_a_job_writes_over_what_was_typed_in_another(page: Page) -> None:
     """Two tabs with the same job, and the form of an earlier plan of it."""
     open_job(page, SMALL)
@@ -357,6 +369,7 @@ def test_no_page_of_a_job_writes_over_what_was_typed_in_another(page: Page) -> N
     earlier.close()
 
 
+@pytest.mark.nightly
 def test_a_job_that_cannot_be_kept_is_told(page: Page) -> None:
     open_job(page, SMALL)
     expect(page.locator("#no-room")).to_be_hidden()
@@ -365,6 +378,7 @@ def test_a_job_that_cannot_be_kept_is_told(page: Page) -> None:
     expect(page.locator("#no-room")).to_contain_text("Save the job as a file")
 
 
+@pytest.mark.nightly
 def test_the_job_that_an_earlier_version_kept_is_offered(page: Page) -> None:
     open_job(page, SMALL)
     page.evaluate(
@@ -374,6 +388,7 @@ def test_the_job_that_an_earlier_version_kept_is_offered(page: Page) -> None:
     assert kept(page) == ["Small"]
 
 
+@pytest.mark.nightly
 def test_markup_in_names_does_nothing(page: Page) -> None:
     name = "<img src=x onerror=alert(1)><script>alert(2)</script>"
     open_job(page, SMALL)

@@ -9,8 +9,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import pytest
 from starlette.testclient import TestClient
 
+from nesting.web import asking, clerk, guard, server
 from nesting.web.bench import Solve, SolveQueue
 from nesting.web.site import create_app
 from tests.web_forms import entries_of
@@ -77,13 +79,28 @@ heading = "pinch-pleat"
 @contextmanager
 def a_page(**more: Any) -> Iterator[TestClient]:
     """The page, started and ended."""
-    with TestClient(create_app(**more), base_url=ADDRESS) as client:
+    with patient(), TestClient(create_app(**more), base_url=ADDRESS) as client:
         yield client
 
 
+@contextmanager
+def patient() -> Iterator[None]:
+    """The page gives up nothing for being slow: whatever decides by the clock is a test's own to ask for."""
+    with pytest.MonkeyPatch.context() as patch:
+        for module, names in (
+            (clerk, ("SUMS_SECONDS", "READING_SECONDS", "_TURN_SECONDS")),
+            (asking, ("ASKING_SECONDS",)),
+            (guard, ("BODY_SECONDS", "READER_SECONDS")),
+            (server, ("HEAD_SECONDS",)),
+        ):
+            for name in names:
+                patch.setattr(module, name, HANGS)
+        yield
+
+
 def bench_of(client: TestClient) -> SolveQueue:
-    bench: SolveQueue = client.app.state.bench  # type: ignore[attr-defined]
-    return bench
+    line: SolveQueue = client.app.state.bench  # type: ignore[attr-defined]
+    return line
 
 
 def opened(client: TestClient, text: str, listed: Path | None = None) -> dict[str, str]:
@@ -117,8 +134,8 @@ def solve_at(client: TestClient, address: str) -> Solve:
 
 def idle(client: TestClient) -> None:
     """Wait until nothing that was asked for before is still worked on."""
-    bench, end = bench_of(client), time.monotonic() + HANGS
-    while bench._running is not None or bench._waiting:
+    line, end = bench_of(client), time.monotonic() + HANGS
+    while line._running is not None or line._waiting:
         assert time.monotonic() < end, "the bench is never free"
         time.sleep(0.05)
 

@@ -1,0 +1,63 @@
+"""Which cases of a family are tried: a fixed few in every run, many at night, others each day.
+
+``python -m pytest`` is the quick run: fixed seeds, always the same, so that what it finds is due to a change.
+``python -m pytest -m nightly`` tries many more. Their seeds follow from the seed of the session, which is the
+date or what ``--seed`` says; it stands in the header, and beside each failure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+from hypothesis import settings
+
+#: So many seeds belong to each session; none asks for more.
+OF_A_SESSION = 1000
+
+
+@dataclass
+class Session:
+    """What this run of the tests is; `tests.conftest` settles it before any test module is read.
+
+    Attributes
+    ----------
+    seed
+        What the nightly seeds follow from.
+    nightly
+        Whether nightly tests were asked for.
+    """
+
+    seed: int = 0
+    nightly: bool = False
+
+
+SESSION = Session()
+
+
+def nightly(value: object) -> Any:
+    """One value of a parameter, or a tuple of several, that is tried at night only."""
+    return pytest.param(*(value if isinstance(value, tuple) else (value,)), marks=pytest.mark.nightly)
+
+
+def seeds(quick: int, at_night: int) -> list[Any]:
+    """Seeds 0, 1, ... for the quick run; for the night so many others, which follow from the day."""
+    assert 0 <= quick <= at_night <= OF_A_SESSION
+    first = SESSION.seed * OF_A_SESSION
+    return [*range(quick), *(nightly(seed) for seed in range(first, first + at_night))]
+
+
+def some(values: Iterable[Any], quick: int) -> list[Any]:
+    """Every value of a finite family; so many, evenly spread, in the quick run, the others at night."""
+    every: Sequence[Any] = list(values)
+    assert 0 < quick < len(every)
+    kept = {at * len(every) // quick for at in range(quick)}
+    return [value if at in kept else nightly(value) for at, value in enumerate(every)]
+
+
+def examples(at_night: int, quick: int | None = None, **more: Any) -> Callable[[Any], Any]:
+    """How many examples of a property are tried at night; in the quick run a tenth of them, at least ten."""
+    few = min(at_night, max(10, at_night // 10)) if quick is None else quick
+    return settings(max_examples=at_night if SESSION.nightly else few, **more)
