@@ -15,7 +15,6 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Sequence
 from random import Random
-from typing import Any
 
 from nesting.packing.kernels import growing as at
 from nesting.packing.kernels.compiled import KERNELS, KernelForm
@@ -139,23 +138,30 @@ class BeamSearch:
         self._trail = zeros(at.STEP * (stages * at.GROWTH * BEAM + 2))
         filled = zeros(stages)
         filled[0] = 1
-        self._rules = [
-            core.width,
-            *(array(way[item] for way in ways) for item in range(3)),
-            array(int(len(core.kinds[way[0]].ways) == 1) for way in ways),
-            len(rules),
-            array(weight for rule, _ in rules for weight in rule),
-            array(most for _, most in rules),
-            array(self._total(rule) for rule, _ in rules),
-            sum(kind.area * kind.copies for kind in core.kinds),
-            *(stages, BEAM, 1 + int(at.FINE * noise), int(at.FINE * keep)),
-        ]
-        self._arrays: list[Any] = [
+        kind, wide, long = (array(way[item] for way in ways) for item in range(3))
+        alone = array(int(len(core.kinds[way[0]].ways) == 1) for way in ways)
+        self._rules = (
+            at.Growable(kind, wide, long, alone),
+            at.RowRules(
+                array(weight for rule, _ in rules for weight in rule),
+                array(most for _, most in rules),
+                array(self._total(rule) for rule, _ in rules),
+            ),
+            at.Growth(
+                stages,
+                BEAM,
+                noise=1 + int(at.FINE * noise),
+                keep=int(at.FINE * keep),
+                area=sum(kind.area * kind.copies for kind in core.kinds),
+            ),
+        )
+        free, waiting, rank = array([*range(1, layouts), 0]), zeros(stages * BEAM), zeros(stages * BEAM)
+        self._arrays = (
             array([dice.randrange(1, 2**31 - 1)]),
-            *(self._state, node, size, kinds, array([*range(1, layouts), 0]), self._trail),
-            *(zeros(stages * BEAM), zeros(stages * BEAM), filled),
+            self._state,
+            at.Nursery(size, kinds, node, free, self._trail, waiting, rank, filled),
             Sky(*(zeros(segments) for _ in range(3))),
-        ]
+        )
         return WORK_PER_STAGE * stages
 
     def _total(self, rule: Sequence[int]) -> int:
