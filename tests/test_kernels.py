@@ -1,8 +1,10 @@
 """Compiled or as they stand, the kernels give the same layouts, and only valid ones."""
 
+import inspect
 import itertools
 import os
 import random
+import re
 import shutil
 import subprocess
 import sys
@@ -12,6 +14,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from types import FunctionType
 from typing import Any
 
 import numpy as np
@@ -116,6 +119,42 @@ def test_plain_and_compiled_search_alike(number: int) -> None:
         check=True,
     )
     assert plain.stdout.strip() == str(searched(PROBLEMS[number], 5))
+
+
+#: Kernels that are longer than a hundred lines: may only shrink.
+LONG: frozenset[str] = frozenset()
+MOST_LINES, MOST_PARAMETERS = 100, 12
+
+
+def plain_kernels() -> dict[str, FunctionType]:
+    return {
+        name: kernel for module in compiled.MODULES for name, kernel in compiled.kernels_of(module).items()
+    }
+
+
+def test_kernels_stay_small() -> None:
+    kernels = plain_kernels()
+    assert len(kernels) > 30
+    lines = {name: len(inspect.getsource(kernel).splitlines()) for name, kernel in kernels.items()}
+    assert {name for name, count in lines.items() if count > MOST_LINES} == LONG
+    parameters = {name: len(inspect.signature(kernel).parameters) for name, kernel in kernels.items()}
+    assert not [name for name, count in parameters.items() if count > MOST_PARAMETERS]
+
+
+def test_kernels_called_from_outside_are_named_so() -> None:
+    """Only these can be called from Python once they are machine code."""
+    sources = (path.read_text(encoding="utf-8") for path in Path(nesting.__file__).parent.rglob("*.py"))
+    asked = {name for source in sources for name in re.findall(r"""functions\["(\w+)"\]""", source)}
+    assert asked == {name for name in plain_kernels() if name.endswith(compiled._CALLED)}
+
+
+def test_a_kernel_is_compiled_for_what_it_says() -> None:
+    for name, kernel in KERNELS.form.functions.items():
+        (signature,) = kernel.signatures
+        assert len(signature) == len(inspect.signature(plain_kernels()[name]).parameters)
+    # A number where it asks for numbers, or a list where it asks for an array, is refused.
+    with pytest.raises(TypeError, match="No matching definition"):
+        KERNELS.form.functions["heaviest_row"](2, [1], [1], [0] * 3, [0] * 3, [0] * 3)
 
 
 def tree(folder: Path) -> set[tuple[str, int]]:

@@ -49,7 +49,7 @@ from nesting.packing.bounds.standing import (
 )
 from nesting.packing.bounds.waiting import Waiting, WaitPrices, prices, waits
 from nesting.packing.kernels.compiled import KERNELS, KernelForm
-from nesting.packing.kernels.row_cases import BITS
+from nesting.packing.kernels.row_cases import BITS, Begun, Cases, RowLevels, RowPrices, RowWays
 from nesting.packing.models.cpsat import Weights
 from nesting.packing.race import Host
 from nesting.packing.reduce import Core
@@ -107,9 +107,8 @@ class _State:
 
     form: KernelForm
     spent: bool
-    started: Any
-    start: Any
-    arguments: list[Any]
+    begun: Begun
+    arguments: tuple[Any, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,8 +295,8 @@ class RowSearch:
         for way in ways:
             starts += self._starts(way, phases)
             first.append(len(starts))
-        started, begun, start = (zeros(self._copies) for _ in range(3))
-        time, barred, gap = zeros(levels), zeros(levels), zeros(levels)
+        begun = Begun(zeros(2), *(zeros(self._copies) for _ in range(3)))
+        gap = zeros(levels)
         gap[0] = self.core.width
         words = -(-len(ways) // BITS)
         digit, unit, digits = written(copies)
@@ -307,29 +306,40 @@ class RowSearch:
         for a, _ in self._stood if self._apart else ():
             bits = sum(self._apart[a][b] << number for number, (b, _) in enumerate(self._stood))
             separate += [bits >> word * BITS & 2**BITS - 1 for word in range(words)]
-        arguments = [
-            *(array(wide[k] for _, k in self._stood), array(long[k] for _, k in self._stood)),
-            *(array(k for _, k in self._stood), array(copies), period),
-            *(array(first), array(starts), array(separate), many, strict, min(PRICED * wait, many)),
-            array(rule.weights[k] for rule in rules for _, k in self._stood),
-            *(array(rule.most for rule in rules), array(rule.spare for rule in rules)),
-            array(price for rule in rules for price in rule.prices.before),
-            array(price for rule in rules for price in rule.prices.after),
-            array(rule.prices.last for rule in rules),
-            *(zeros(len(copies)), room, zeros(2), started, begun, start, time),
-            *(barred, zeros(levels * words), gap, *(zeros(levels) for _ in range(2))),
-            *(zeros(levels * room) for _ in range(2)),
-            *(zeros(levels * many), zeros(levels * many)),
-            *(
-                array(digit),
-                array(unit),
-                digits,
-                zeros(levels * size),
-                slots,
+        arguments = (
+            RowWays(
+                self.core.width,
+                period,
+                array(wide[k] for _, k in self._stood),
+                array(long[k] for _, k in self._stood),
+                array(k for _, k in self._stood),
+                *map(array, (first, starts, separate)),
+            ),
+            array(copies),
+            RowPrices(
+                strict,
+                min(PRICED * wait, many),
+                array(rule.weights[k] for rule in rules for _, k in self._stood),
+                array(rule.most for rule in rules),
+                array(rule.spare for rule in rules),
+                array(price for rule in rules for price in rule.prices.before),
+                array(price for rule in rules for price in rule.prices.after),
+                array(rule.prices.last for rule in rules),
+                zeros(len(copies)),
+            ),
+            begun,
+            RowLevels(
+                room,
+                *(zeros(levels), zeros(levels), zeros(levels * words), gap, zeros(levels), zeros(levels)),
+                *(zeros(levels * room) for _ in range(2)),
+                *(zeros(levels * many) for _ in range(2)),
+            ),
+            Cases(
+                *(digits, slots, array(digit), array(unit), zeros(levels * size)),
                 form.memory(slots * (size + 2)),
             ),
-        ]
-        return _State(form, any(rule.spent for rule in rules), started, start, arguments)
+        )
+        return _State(form, any(rule.spent for rule in rules), begun, arguments)
 
     def _in_order(self) -> tuple[list[int], list[int], list[int]]:
         """Across, along and copies of each group, in order."""
@@ -378,7 +388,7 @@ class RowSearch:
 
     def _run(self, longest: int, nodes: int) -> int:
         search = self._state.form.functions["contiguous_search"]
-        return int(search(self.core.width, longest, nodes, *self._state.arguments))
+        return int(search(longest, nodes, *self._state.arguments))
 
     @property
     def stood(self) -> Stood:
@@ -388,7 +398,7 @@ class RowSearch:
             for group in self._order
         ]
         found = list[tuple[int, Standing, int]]()
-        for way, y in zip(self._state.started, self._state.start, strict=True):
+        for way, y in zip(self._state.begun.way, self._state.begun.start, strict=True):
             number, group = self._stood[int(way)]
             kind = members[group].pop(0)
             found.append((kind, self._own[number][kind], int(y)))

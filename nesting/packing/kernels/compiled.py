@@ -38,8 +38,8 @@ _LOG = logging.getLogger(__name__)
 
 #: Of each module all functions are kernels, compiled as they stand in it: each after those it calls.
 MODULES: Final = (numbers, skyline, growing, fit, abreast, heaviest, niches, row_cases, fill)
-#: How kernels are called that are not made a part of those that call them.
-_WHOLE: Final = ("_pass", "_search")
+#: How kernels are called that are called from outside; others become part of those that call them.
+_CALLED: Final = ("_pass", "_search", "_row")
 #: In the folder of the cache: all of it was compiled.
 _MARK: Final = "complete"
 _ORDER: Final = "from nesting.packing.kernels.compiled import compile_in_turn; compile_in_turn()"
@@ -200,7 +200,9 @@ def compile_all() -> Functions:
                     # They make no arrays, and who calls them holds on to theirs, so none need be counted.
                     _nrt=False,
                     # A call hands over seven numbers for each array.
-                    forceinline=not name.endswith(_WHOLE),
+                    forceinline=not name.endswith(_CALLED),
+                    no_cpython_wrapper=not name.endswith(_CALLED),
+                    no_cfunc_wrapper=True,
                 )
                 names[name] = compiled[name] = decorate(kernel)
     if place is not None:
