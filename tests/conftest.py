@@ -10,6 +10,7 @@ import datetime
 import os
 import re
 from collections.abc import Generator, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -40,6 +41,11 @@ def pytest_configure(config: pytest.Config) -> None:
     settings.load_profile("nightly" if SESSION.nightly else "quick")
     if SESSION.nightly and said.hypothesis_seed is None:
         said.hypothesis_seed = str(SESSION.seed)
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int | None:
+    """A few files are sooner done in one process; None leaves it to the number of cores."""
+    return None if any(Path(each.partition("::")[0]).is_dir() for each in config.args) else 0
 
 
 def pytest_report_header() -> str:
