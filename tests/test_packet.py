@@ -42,14 +42,13 @@ from nesting.files import plan_document, read_plan, write_text
 from nesting.headings import HEADINGS
 from nesting.order.job import TabOrder
 from nesting.packet import labels_csv, labels_pdf, packet_html, packet_pdf
-from nesting.packet.cut_list import cuts
 from nesting.packet.facts import run_in_both
 from nesting.packet.model import Picture
 from nesting.packet.practice import practice, practice_sections
-from nesting.packet.what_is_left import offcuts, straight_cuts
+from nesting.packet.what_is_left import offcuts
 from nesting.plan.blocks import blocks
 from nesting.plan.comparison import Comparison
-from nesting.plan.numbering import numbering
+from nesting.plan.cut_rows import cuts_of, straight_cuts
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.pulls import pulls
 from nesting.units import format_length, format_quantity, inches, unit_ticks
@@ -95,14 +94,14 @@ def test_the_cut_list_of_the_page_is_the_plan(plan: Plan, name: str) -> None:
     # From straight cut to straight cut, equal small pieces together: nothing lost, nothing twice.
     expected: Counter[tuple[str, ...]] = Counter()
     for layout in plan.layouts:
-        for cut in cuts(layout, numbering(plan.layouts)):
+        for cut in cuts_of(plan).of(layout):
             first, group = cut.first, cut.group
             # Sizes as the piece hangs, turned or not, as on marker and label.
             numbers = (first.piece.width, first.piece.length, first.y, group.end)
             expected[first.piece.name, str(group.count), *(tape(plan, ticks) for ticks in numbers)] += 1
     assert Counter((row[0].split(";")[0], *row[1:]) for row in rows) == expected
     for layout in plan.layouts:
-        made = cuts(layout, numbering(plan.layouts))
+        made = cuts_of(plan).of(layout)
         assert sum(cut.group.count for cut in made) == len(layout.placements)
         spots = {(laid.x, laid.y) for laid in layout.placements}
         assert {(c.first.x, c.first.y) for c in made} <= spots
@@ -133,7 +132,7 @@ def test_each_piece_is_counted_with_its_size(plan: Plan, name: str) -> None:
 def test_the_pdf_says_the_same(plan: Plan, name: str) -> None:
     text = " ".join(texts(pdf_of(name)))
     for layout in plan.layouts:
-        for cut in cuts(layout, numbering(plan.layouts)):
+        for cut in cuts_of(plan).of(layout):
             first, group = cut.first, cut.group
             numbers = (first.piece.width, first.piece.length, first.y, group.end)
             row = f"{group.count} {' '.join(tape(plan, ticks) for ticks in numbers)}"
@@ -363,10 +362,10 @@ def test_what_is_left_on_the_bolt() -> None:
     plan = sample("reading-nook")
     layout = plan.layouts[0]
     assert layout.buy is not None
-    last = cuts(layout, numbering(plan.layouts))[-1]
+    last = cuts_of(plan).of(layout)[-1]
     # Bought less squaring less the layout.
     assert last.left == layout.buy.total - inches(2) - (layout.length or 0)
-    assert all(cut.left is None or cut.left >= 0 for cut in cuts(layout, numbering(plan.layouts)))
+    assert all(cut.left is None or cut.left >= 0 for cut in cuts_of(plan).of(layout))
 
 
 def test_a_practice_sample_is_scaled_and_keeps_workable_hems() -> None:
@@ -424,7 +423,7 @@ def test_a_notebook_shows_marker_and_lists() -> None:
     tree = parsed(f"<!DOCTYPE html><title>x</title>{html}")
     assert len(list(tree.iter(f"{SVG}svg"))) == len(plan.layouts)
     rows = [words(row) for row in every(tree, "tr")]
-    first = cuts(plan.layouts[0], numbering(plan.layouts))[0].first
+    first = cuts_of(plan).of(plan.layouts[0])[0].first
     assert any(first.piece.name in row and tape(plan, first.piece.length) in row for row in rows)
     assert "<script" not in html
     heavy = {"matplotlib", "jinja2", "reportlab"}

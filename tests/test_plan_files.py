@@ -399,7 +399,7 @@ def test_the_cut_list_has_one_row_for_each_cut(plan: Plan) -> None:
     assert float(pad["x end decimal"]) - float(pad["x decimal"]) == pytest.approx(11, abs=1e-6)
 
 
-def test_cuts_come_in_the_order_along_the_bolt(plan: Plan) -> None:
+def test_cuts_come_in_the_order_in_which_they_are_made(plan: Plan) -> None:
     turned_round = replace(
         plan, layouts=(replace(plan.layouts[0], placements=plan.layouts[0].placements[::-1]),)
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from rich.box import SIMPLE_HEAD
 from rich.console import Group, RenderableType
@@ -14,11 +14,10 @@ from nesting.order.defaults import defaults_for
 from nesting.order.job import Job, Remark
 from nesting.packing.result import Status
 from nesting.pieces.piece import Advice, Piece
-from nesting.plan.blocks import Block
 from nesting.plan.comparison import Comparison, Option
-from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.cut_rows import CutRow, cuts_of
+from nesting.plan.numbering import Numbering
 from nesting.plan.offcuts import offcuts_of
-from nesting.plan.pattern import start_line
 from nesting.plan.plan import Buy, FabricLayout, Objective, Plan, SeamReport, Shortfall
 from nesting.plan.seam_words import seam_row
 from nesting.plan.sequence import price_words
@@ -37,10 +36,10 @@ LONG_RUN = 10
 def plan_table(plan: Plan) -> RenderableType:
     """What to buy and where every piece lies, fabric by fabric."""
     parts: list[RenderableType] = [Text(plan.job.title, style="bold"), Text()]
-    numbers = numbering(plan.layouts)
+    cuts = cuts_of(plan)
     for layout in plan.layouts:
         parts += [
-            _buying(plan, layout, numbers), _cut_list(plan, layout, numbers), *_offcuts(plan, layout)
+            _buying(plan, layout, cuts.numbers), _cut_list(plan, cuts.of(layout)), *_offcuts(plan, layout)
         ]  # fmt: skip
     parts += [stage_table(objective, plan.job) for objective in plan.objectives]
     parts += [_seam_plans(plan, report) for report in plan.seams if _worth_telling(report)]
@@ -206,30 +205,26 @@ def _against_rule(layout: FabricLayout, unit: Unit) -> str:
     return f"{format_length(rule.length, unit)}{tail}"
 
 
-def _cut_list(plan: Plan, layout: FabricLayout, numbers: Numbering) -> RenderableType:
+def _cut_list(plan: Plan, rows: Sequence[CutRow]) -> RenderableType:
     unit = plan.job.units
     table = Table(box=SIMPLE_HEAD, pad_edge=False)
     for heading in ("cut", "from end", "to", "from left", "wide", "long"):
         table.add_column(heading, justify="right")
     table.add_column("piece", ratio=1)
-    letters = any(laid.letter for laid in layout.placements)
-    lines = any(start_line(layout, laid) is not None for laid in layout.placements)
+    letters = any(row.letter for row in rows)
+    lines = any(row.line is not None for row in rows)
     if lines:
         table.add_column("line at", justify="right")
     if letters:
         table.add_column("drop")
     table.add_column("TOP")
-    steps = numbers.steps(layout)
-    for step in steps[:MOST_ROWS]:
-        block = step.frees
-        laid = block.first
-        ends = (laid.y, block.end, laid.x, laid.piece.width, laid.piece.length)
-        row = [step.name, *(format_length(end, unit, name=False) for end in ends), _called(block)]
+    for row in rows[:MOST_ROWS]:
+        ends = (row.start, row.end, row.across, row.wide, row.long)
+        cells = [row.name, *(format_length(end, unit, name=False) for end in ends), _called(row)]
         if lines:
-            line = start_line(layout, laid)
-            row.append("" if line is None else format_length(line, unit, name=False))
-        table.add_row(*row, *([laid.letter] if letters else []), _POINTS[laid.arrow])
-    return Padding(Group(table, *_more(len(steps), "cuts")), (0, 0, 1, 0))
+            cells.append("" if row.line is None else format_length(row.line, unit, name=False))
+        table.add_row(*cells, *([row.letter] if letters else []), _POINTS[row.top])
+    return Padding(Group(table, *_more(len(rows), "cuts")), (0, 0, 1, 0))
 
 
 def _more(rows: int, what: str) -> list[Text]:
@@ -242,9 +237,9 @@ def _more(rows: int, what: str) -> list[Text]:
 _POINTS = {"up": "from end ↑", "down": "to end ↓", "left": "left ←", "right": "right →"}
 
 
-def _called(block: Block) -> str:
-    laid = block.first
-    name, copies = laid.piece.name, laid.piece.copies
+def _called(row: CutRow) -> str:
+    laid, block = row.first, row.group
+    name, copies = row.title, laid.piece.copies
     if laid.turn:
         name += ", turned"
     if block.count == 1:

@@ -7,7 +7,8 @@ from typing import Final
 
 from nesting.pieces.piece import Piece
 from nesting.plan.csv_rows import rows_csv
-from nesting.plan.numbering import numbering, seam_words
+from nesting.plan.cut_rows import cuts_of
+from nesting.plan.numbering import seam_words
 from nesting.plan.pattern import start_line
 from nesting.plan.plan import Plan
 from nesting.units import Unit, format_length, to_decimal
@@ -26,7 +27,7 @@ _PIECE_COLUMNS: Final = (
 
 
 def cut_list_csv(plan: Plan) -> str:
-    """One row for each piece laid, fabric by fabric, in the order they come along the bolt.
+    """One row for each piece laid, fabric by fabric, in the order they are cut.
 
     ``number`` is what the piece is called everywhere, ``cut`` the same without the letter of its fabric;
     ``width`` and ``length`` are as it hangs (where ``turn`` is 90 its width runs along the bolt), ``x`` from
@@ -34,25 +35,20 @@ def cut_list_csv(plan: Plan) -> str:
     pattern crosses a matched cut. Tape columns are rounded to 1/16 in or 1 mm, decimal columns are exact to
     the tick.
     """
-    unit = plan.job.units
-    rows, numbers = list[tuple[object, ...]](), numbering(plan.layouts)
-    for layout in plan.layouts:
-        letter = numbers.letter(layout)
-        for laid in sorted(layout.placements, key=lambda laid: (laid.y, laid.x)):
-            line = start_line(layout, laid)
-            places = (laid.x, laid.x + laid.width, laid.y, laid.y + laid.length)
-            sizes, number = (laid.piece.width, laid.piece.length, *places), numbers.of(laid)
-            rows.append(
-                (
-                    number, layout.fabric.title, layout.on_hand or "",
-                    laid.piece.id, laid.copy, laid.piece.name, laid.piece.role,
-                    *(format_length(size, unit, name=False) for size in sizes),
-                    *(to_decimal(size, unit) for size in sizes),
-                    unit, laid.turn, laid.arrow, laid.letter,
-                    _tape(line, unit), "" if line is None else to_decimal(line, unit),
-                    number.removeprefix(letter),
-                )
-            )  # fmt: skip
+    unit, rows = plan.job.units, list[tuple[object, ...]]()
+    for length, cut, laid in cuts_of(plan).pieces():
+        line = start_line(length.layout, laid)
+        sizes = (cut.wide, cut.long, laid.x, laid.x + laid.width, laid.y, laid.y + laid.length)
+        rows.append(
+            (
+                cut.name, length.layout.fabric.title, length.layout.on_hand or "",
+                laid.piece.id, laid.copy, cut.title, laid.piece.role,
+                *(format_length(size, unit, name=False) for size in sizes),
+                *(to_decimal(size, unit) for size in sizes),
+                unit, laid.turn, cut.top, cut.letter,
+                _tape(line, unit), "" if line is None else to_decimal(line, unit), str(cut.number),
+            )
+        )  # fmt: skip
     return rows_csv(_CUT_COLUMNS, rows)
 
 

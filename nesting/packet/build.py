@@ -19,7 +19,7 @@ from nesting.packet.sewing import sewing
 from nesting.packet.sums import sums
 from nesting.packet.what_if_page import changes
 from nesting.plan.comparison import Comparison
-from nesting.plan.numbering import numbering
+from nesting.plan.cut_rows import cuts_of
 from nesting.plan.plan import Plan
 
 
@@ -48,14 +48,15 @@ def packet(
     """
     sheet = paper or paper_of(plan)
     facts = window_facts(plan)
-    found, numbers = labels(plan), numbering(plan.layouts)
+    cuts = cuts_of(plan)
+    found, numbers = labels(plan, cuts), cuts.numbers
     told = (measuring(facts), sums(plan, facts), finished(facts)) if facts else (sums(plan, facts),)
     sections = (
         *told,
         buying(plan, facts, comparison),
         *changes(plan),
         *markers(plan, sheet),
-        cut_list(plan),
+        cut_list(plan, cuts),
         label_section(found),
         *((sewing(facts),) if facts else ()),
         questions(plan, facts),

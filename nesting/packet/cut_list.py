@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import itertools
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import Final
 
 from nesting.cutting.thumb import LAYERS
 from nesting.drawing.wording import drop_words
-from nesting.packet.facts import both_units, fabric_words, laid_out
+from nesting.packet.facts import both_units, fabric_words
 from nesting.packet.model import TICK_BOX, Block, Bullets, Paragraph, Section, SectionHeading, Table
 from nesting.packet.table_work import at_the_table
-from nesting.packet.what_is_left import offcut_words, offcuts, straight_cuts
-from nesting.plan.blocks import Block as Group
-from nesting.plan.numbering import Numbering, numbering
-from nesting.plan.pattern import start_line
-from nesting.plan.plan import FabricLayout, Laid, Plan
+from nesting.packet.what_is_left import offcut_words, offcuts
+from nesting.plan.cut_rows import CutLength, CutList, CutRow, cuts_of
+from nesting.plan.numbering import Numbering
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.shortage import names_left_out
 from nesting.units import Unit, format_length
 
@@ -45,56 +42,9 @@ _ORDER: Final = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class CutLine:
-    """One line of the cut list.
-
-    Attributes
-    ----------
-    number
-        In the order of cutting, from 1 on through all lengths of a fabric.
-    name
-        What its pieces are called everywhere: ``B3``.
-    group
-        What is cut: one piece, or equal small ones edge to edge.
-    left
-        What must at least be left on the bolt once it is cut; None where the fabric is not parted there.
-    """
-
-    number: int
-    name: str
-    group: Group
-    left: int | None
-
-    @property
-    def first(self) -> Laid:
-        """The piece that lies nearest to the squared end."""
-        return self.group.first
-
-
-def cuts(layout: FabricLayout, numbers: Numbering) -> tuple[CutLine, ...]:
-    """All cuts of one bolt in the order of its cutting sequence, whose numbers they bear."""
-    steps = numbers.steps(layout)
-    straight = set(straight_cuts(layout))
-    # The fabric is parted where all that lies before a straight cut is freed, and nothing beyond it.
-    begins = list(itertools.accumulate((step.frees.first.y for step in reversed(steps)), min))[::-1]
-    found, done = list[CutLine](), 0
-    for at, step in enumerate(steps, 1):
-        done = max(done, step.frees.end)
-        parted = done in straight and (at == len(steps) or begins[at] >= done)
-        found.append(CutLine(step.number, step.name, step.frees, _left(layout, done) if parted else None))
-    return tuple(found)
-
-
-def _left(layout: FabricLayout, at: int) -> int | None:
-    if layout.buy is not None:
-        return layout.buy.total - (layout.buy.needed - layout.buy.length) - at
-    there = layout.there
-    return None if there is None else there.length - layout.reserve - at
-
-
-def cut_list(plan: Plan) -> Section:
-    """The cut list of every bolt."""
+def cut_list(plan: Plan, cuts: CutList | None = None) -> Section:
+    """The cut list of every bolt; ``cuts`` are the plan's, where they are made already."""
+    listed = cuts_of(plan) if cuts is None else cuts
     unit = plan.job.units
     tolerance = _TOLERANCE["in" if unit == "in" else "cm"]
     parts: list[Block] = [
@@ -113,15 +63,14 @@ def cut_list(plan: Plan) -> Section:
             "How to read it:",
         ),
     ]
-    numbers = numbering(plan.layouts)
-    for layout in laid_out(plan):
-        parts += _bolt(plan, layout, numbers)
+    for length in listed.lengths:
+        parts += _bolt(plan, length, listed.numbers)
     parts += _adding_up(plan)
     return Section("cut-list", "Cut list", tuple(parts))
 
 
-def _bolt(plan: Plan, layout: FabricLayout, numbers: Numbering) -> Iterator[Block]:
-    unit = plan.job.units
+def _bolt(plan: Plan, length: CutLength, numbers: Numbering) -> Iterator[Block]:
+    unit, layout = plan.job.units, length.layout
     title = fabric_words(layout, numbers)
     yield SectionHeading(title)
     shrinkage = plan.job.fabric(layout.fabric.key).shrinkage
@@ -133,7 +82,7 @@ def _bolt(plan: Plan, layout: FabricLayout, numbers: Numbering) -> Iterator[Bloc
             "warning",
         )
     yield Paragraph(_facts(layout, unit))
-    if any(start_line(layout, laid) is not None for laid in layout.placements):
+    if any(cut.line is not None for cut in length.rows):
         stepped = layout.fabric.repeat is not None and layout.fabric.repeat.step
         yield Paragraph(
             "one line of the pattern, the same on every cut: find it where the list puts it, or beside that "
@@ -145,9 +94,8 @@ def _bolt(plan: Plan, layout: FabricLayout, numbers: Numbering) -> Iterator[Bloc
             ),
             "Start line:",
         )
-    made = cuts(layout, numbers)
-    rows = tuple(_row(cut, layout, numbers, unit) for cut in made)
-    count = sum(cut.group.count for cut in made)
+    rows = tuple(_row(cut, numbers, unit) for cut in length.rows)
+    count = sum(cut.count for cut in length.rows)
     boxes = ("L", "R", "done")
     heads = ("cut", *boxes, "piece", "pcs", "wide", "long", "from", "to", "across", "TOP", "left on bolt")
     weights = (0.65, 0.42, 0.42, 0.9, 4.8, 0.8, 1.1, 1.2, 1.2, 1.2, 1.1, 1.5, 1.2)
@@ -192,9 +140,7 @@ def _facts(layout: FabricLayout, unit: Unit) -> str:
     return "; ".join(said) + "."
 
 
-def _row(cut: CutLine, layout: FabricLayout, numbers: Numbering, unit: Unit) -> tuple[str, ...]:
-    laid, group = cut.first, cut.group
-
+def _row(cut: CutRow, numbers: Numbering, unit: Unit) -> tuple[str, ...]:
     def say(ticks: int) -> str:
         return format_length(ticks, unit, name=False)
 
@@ -203,22 +149,22 @@ def _row(cut: CutLine, layout: FabricLayout, numbers: Numbering, unit: Unit) -> 
         TICK_BOX,
         TICK_BOX,
         TICK_BOX,
-        what(cut, unit, numbers, start_line(layout, laid)),
-        str(group.count),
-        say(laid.piece.width),
-        say(laid.piece.length),
-        say(laid.y),
-        say(group.end),
-        say(laid.x) if laid.x else "0",
-        f"{_ARROWS[laid.arrow]} {drop_words(laid)}".rstrip(),
+        what(cut, unit, numbers),
+        str(cut.count),
+        say(cut.wide),
+        say(cut.long),
+        say(cut.start),
+        say(cut.end),
+        say(cut.across) if cut.across else "0",
+        f"{_ARROWS[cut.top]} {drop_words(cut.first)}".rstrip(),
         "" if cut.left is None else say(cut.left),
     )
 
 
-def what(cut: CutLine, unit: Unit, numbers: Numbering, line: int | None = None) -> str:
-    """The piece with everything its maker must see to; ``line`` is its start line along the bolt."""
+def what(cut: CutRow, unit: Unit, numbers: Numbering, *, lines: bool = True) -> str:
+    """The piece with everything its maker must see to; without ``lines`` but for its start line."""
     laid, group = cut.first, cut.group
-    piece, said = laid.piece, [laid.piece.name]
+    piece, said = laid.piece, [cut.title]
     if group.count > 1:
         said.append(group.arranged)
     elif piece.copies > 1:
@@ -228,9 +174,9 @@ def what(cut: CutLine, unit: Unit, numbers: Numbering, line: int | None = None) 
     if piece.finished_length is not None and piece.role in LAYERS:
         said.append(f"finishes {format_length(piece.finished_length, unit)} long")
     said += [*piece.notes, *numbers.seams(laid)]
-    if line is not None:
-        above = format_length(line - laid.y, unit)
-        said.append(f"start line at {format_length(line, unit)}, {above} above the lower edge")
+    if lines and cut.line is not None:
+        above = format_length(cut.line - cut.start, unit)
+        said.append(f"start line at {format_length(cut.line, unit)}, {above} above the lower edge")
     if laid.letter:
         said.append(f"{drop_words(laid)}, chalk the match line beside the cut line")
     if laid.turn:

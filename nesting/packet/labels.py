@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
 from nesting.cutting.thumb import LAYERS
-from nesting.packet.cut_list import CutLine, cuts
-from nesting.packet.facts import laid_out
 from nesting.packet.model import Label, LabelSheet, Paragraph, Section
 from nesting.plan.csv_rows import rows_csv
-from nesting.plan.numbering import Numbering, numbering
-from nesting.plan.plan import FabricLayout, Laid, Plan
+from nesting.plan.cut_rows import CutLength, CutList, CutRow, cuts_of
+from nesting.plan.numbering import Numbering
+from nesting.plan.plan import Laid, Plan
 from nesting.units import Unit, format_length
 
 _COLUMNS: Final = (
@@ -20,38 +18,23 @@ _COLUMNS: Final = (
 )  # fmt: skip
 
 
-def _laid(layout: FabricLayout, numbers: Numbering) -> Iterator[tuple[CutLine, Laid]]:
-    """Each cut with every piece it holds."""
-    by_place = {(laid.piece.id, laid.x, laid.y): laid for laid in layout.placements}
-    for cut in cuts(layout, numbers):
-        first = cut.first
-        for along in range(cut.group.along):
-            for across in range(cut.group.across):
-                place = (first.piece.id, first.x + across * first.width, first.y + along * first.length)
-                yield cut, by_place[place]
+def labels(plan: Plan, cuts: CutList | None = None) -> tuple[Label, ...]:
+    """One label for each piece laid; ``cuts`` are the plan's, where they are made already."""
+    listed, unit = cuts_of(plan) if cuts is None else cuts, plan.job.units
+    return tuple(_label(length, cut, laid, listed.numbers, unit) for length, cut, laid in listed.pieces())
 
 
-def labels(plan: Plan) -> tuple[Label, ...]:
-    """One label for each piece laid."""
-    unit, numbers = plan.job.units, numbering(plan.layouts)
-    return tuple(
-        _label(layout, cut, laid, numbers, unit)
-        for layout in laid_out(plan)
-        for cut, laid in _laid(layout, numbers)
-    )
-
-
-def _label(layout: FabricLayout, cut: CutLine, laid: Laid, numbers: Numbering, unit: Unit) -> Label:
-    piece = laid.piece
+def _label(length: CutLength, cut: CutRow, laid: Laid, numbers: Numbering, unit: Unit) -> Label:
+    piece, layout = laid.piece, length.layout
     side = f"{piece.side} panel, seen from the room" if piece.side in ("left", "right") else ""
-    lines = [numbers.fabric(layout), side]
+    lines = [length.fabric, side]
     if piece.hem_line and piece.role in LAYERS:
         lines.append(f"hem line {format_length(piece.hem_line, unit)}")
     if piece.finished_length is not None and piece.role in LAYERS:
         lines.append(f"finishes {format_length(piece.finished_length, unit)}")
     lines += [note for note in piece.notes if note.startswith("leading edge") or "not cut off" in note]
     lines += numbers.seams(laid)
-    size = f"{format_length(piece.width, unit, name=False)} × {format_length(piece.length, unit)}"
+    size = f"{format_length(cut.wide, unit, name=False)} × {format_length(cut.long, unit)}"
     top = ""
     if piece.nap == "one-way" and layout.fabric.repeat is not None:
         top = "pattern upright"
@@ -59,7 +42,7 @@ def _label(layout: FabricLayout, cut: CutLine, laid: Laid, numbers: Numbering, u
         top = "stroke this way = smooth" if layout.fabric.arrow == "up" else "stroke toward the hem = smooth"
     return Label(
         number=f"cut {cut.name}",
-        name=piece.name,
+        name=cut.title,
         size=size,
         lines=tuple(line for line in lines if line),
         letter=laid.letter,
@@ -83,15 +66,14 @@ def label_section(found: tuple[Label, ...]) -> Section:
 
 def labels_csv(plan: Plan) -> str:
     """One row for each label."""
-    unit, numbers = plan.job.units, numbering(plan.layouts)
+    unit = plan.job.units
     rows = [
         (
-            cut.name, layout.fabric.title, laid.piece.id, laid.piece.name, laid.piece.window or "",
-            laid.piece.side or "", format_length(laid.piece.width, unit, name=False),
-            format_length(laid.piece.length, unit, name=False), unit, laid.letter, laid.arrow, laid.copy,
+            cut.name, length.layout.fabric.title, laid.piece.id, cut.title, laid.piece.window or "",
+            laid.piece.side or "", format_length(cut.wide, unit, name=False),
+            format_length(cut.long, unit, name=False), unit, cut.letter, cut.top, laid.copy,
             laid.piece.copies,
         )
-        for layout in laid_out(plan)
-        for cut, laid in _laid(layout, numbers)
+        for length, cut, laid in cuts_of(plan).pieces()
     ]  # fmt: skip
     return rows_csv(_COLUMNS, rows)

@@ -9,24 +9,25 @@ from nesting.drawing.marker import marker_figure
 from nesting.drawing.svg import svg
 from nesting.drawing.trace import trace
 from nesting.packet.buying import bought
-from nesting.packet.cut_list import cuts, what
-from nesting.packet.facts import bolt_words, laid_out
-from nesting.plan.numbering import Numbering, numbering
-from nesting.plan.plan import FabricLayout, Plan
+from nesting.packet.cut_list import what
+from nesting.packet.facts import bolt_words
+from nesting.plan.cut_rows import CutLength, cuts_of
+from nesting.plan.numbering import Numbering
+from nesting.plan.plan import Plan
 from nesting.units import format_length
 
 
 def plan_html(plan: Plan) -> str:
     """An HTML fragment with a marker and a cut list for each bolt; nothing in it is fetched or run."""
     parts = [f"<h3>{escape(plan.job.title or 'Drapes')}</h3>"]
-    numbers = numbering(plan.layouts)
-    for number, layout in enumerate(laid_out(plan), 1):
-        parts += _bolt(plan, layout, numbers, number)
+    cuts = cuts_of(plan)
+    for number, length in enumerate(cuts.lengths, 1):
+        parts += _bolt(plan, length, cuts.numbers, number)
     return f'<div class="nesting-plan">{"".join(parts)}</div>'
 
 
-def _bolt(plan: Plan, layout: FabricLayout, numbers: Numbering, number: int) -> list[str]:
-    unit = plan.job.units
+def _bolt(plan: Plan, cuts: CutLength, numbers: Numbering, number: int) -> list[str]:
+    unit, layout = plan.job.units, cuts.layout
     buy = "on hand" if layout.buy is None else f"buy {bought(layout)}"
     length = format_length(layout.length or 0, unit)
     least = format_length(layout.bound.length, unit)
@@ -38,14 +39,11 @@ def _bolt(plan: Plan, layout: FabricLayout, numbers: Numbering, number: int) -> 
     rows = [
         (
             cut.name,
-            what(cut, unit, numbers),
-            str(cut.group.count),
-            *(
-                format_length(ticks, unit, name=False)
-                for ticks in (cut.first.piece.width, cut.first.piece.length, cut.first.y, cut.group.end)
-            ),
+            what(cut, unit, numbers, lines=False),
+            str(cut.count),
+            *(format_length(at, unit, name=False) for at in (cut.wide, cut.long, cut.start, cut.end)),
         )
-        for cut in cuts(layout, numbers)
+        for cut in cuts.rows
     ]
     head = "".join(f"<th>{escape(text)}</th>" for text in heads)
     body = "".join("<tr>" + "".join(f"<td>{escape(text)}</td>" for text in row) + "</tr>" for row in rows)

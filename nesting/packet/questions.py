@@ -9,7 +9,7 @@ from nesting.headings.hanging import hanger
 from nesting.names import plural_of
 from nesting.packet.facts import WindowFacts, laid_out, listed, part_words, plural
 from nesting.packet.model import Paragraph, Section
-from nesting.packet.what_is_left import straight_cuts
+from nesting.plan.cut_rows import straight_cuts
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.selvages import seams_in_selvage
 from nesting.units import INCH, TICKS_PER_MM, format_length, round_nearest

@@ -7,7 +7,7 @@ from typing import Final
 
 from nesting.headings.making import measure
 from nesting.packet.facts import both_units
-from nesting.packing.ease import across_lines
+from nesting.plan.cut_rows import straight_cuts
 from nesting.plan.offcuts import Offcut, offcuts_of
 from nesting.plan.plan import FabricLayout
 from nesting.units import Unit, format_length
@@ -30,11 +30,6 @@ class Spare:
 
     offcut: Offcut
     use: str
-
-
-def straight_cuts(layout: FabricLayout) -> tuple[int, ...]:
-    """Where the fabric can be cut straight across without meeting a piece, the end of the layout last."""
-    return across_lines((laid.y, laid.y + laid.length) for laid in layout.placements)
 
 
 def stretches_of(layout: FabricLayout) -> tuple[Stretch, ...]:

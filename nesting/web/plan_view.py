@@ -20,7 +20,8 @@ from nesting.names import slugs
 from nesting.packet.buying import bought
 from nesting.packing import Incumbent
 from nesting.plan.comparison import Comparison, Option
-from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.cut_rows import CutLength, CutRow, cuts_of
+from nesting.plan.numbering import Numbering
 from nesting.plan.plan import FabricLayout, Laid, Plan, WhatIf
 from nesting.plan.pulls import pulls, table_length
 from nesting.plan.shortage import shortfall_rows
@@ -34,13 +35,14 @@ View = dict[str, Any]
 
 def plan_view(plan: Plan) -> View:
     """Everything the page of a plan tells."""
-    laid = [layout for layout in plan.layouts if layout.length is not None]
-    names = slugs(layout.fabric.key for layout in laid)
-    numbers = numbering(plan.layouts)
+    cuts = cuts_of(plan)
+    names = slugs(one.layout.fabric.key for one in cuts.lengths)
     return {
         "title": plan.job.title,
         "cost": "" if plan.cost is None else f"{plan.job.currency}{plan.cost:.2f}",
-        "layouts": [_layout(plan, layout, numbers, name) for layout, name in zip(laid, names, strict=True)],
+        "layouts": [
+            _layout(plan, one, cuts.numbers, name) for one, name in zip(cuts.lengths, names, strict=True)
+        ],
         "left_out": [
             {
                 "piece": _name_of(plan, out.piece),
@@ -80,13 +82,14 @@ def _name_of(plan: Plan, piece: str) -> str:
     return next((one.name for one in plan.pieces if one.id == piece), piece)
 
 
-def _layout(plan: Plan, layout: FabricLayout, numbers: Numbering, name: str) -> View:
-    unit = plan.job.units
+def _layout(plan: Plan, length: CutLength, numbers: Numbering, name: str) -> View:
+    unit, layout = plan.job.units, length.layout
+    pieces = [(cut, laid) for cut in length.rows for laid in cut.pieces]
     least, how = proof(layout, unit)
     rule = layout.rule_of_thumb
     return {
         "name": name,
-        "fabric": numbers.fabric(layout),
+        "fabric": length.fabric,
         "bolt": format_length(layout.bolt.width, unit),
         "sideways": layout.railroaded,
         "buy": bought(layout),
@@ -97,15 +100,10 @@ def _layout(plan: Plan, layout: FabricLayout, numbers: Numbering, name: str) -> 
         "unused": f"{float(layout.waste * 100):.1f} %",
         "rule": "" if rule is None else format_length(rule.length, unit),
         "svg": marker_of(plan, layout, numbers, name),
-        "cards": [_card(layout, laid, numbers, name, unit) for laid in in_order(layout)[:_MOST_CARDS]],
+        "cards": [_card(cut, laid, numbers, name, unit) for cut, laid in pieces[:_MOST_CARDS]],
         "course": course(layout.incumbents, unit),
         "seconds": layout.seconds,
     }
-
-
-def in_order(layout: FabricLayout) -> list[Laid]:
-    """Its pieces as they come along the bolt."""
-    return sorted(layout.placements, key=lambda laid: (laid.y, laid.x, laid.piece.id, laid.copy))
 
 
 def card_id(name: str, laid: Laid) -> str:
@@ -132,7 +130,7 @@ def marker_of(plan: Plan, layout: FabricLayout, numbers: Numbering, name: str) -
     return svg(trace(figure), alt=alt, prefix=f"m-{name}", links=links)
 
 
-def _card(layout: FabricLayout, laid: Laid, numbers: Numbering, name: str, unit: Unit) -> View:
+def _card(cut: CutRow, laid: Laid, numbers: Numbering, name: str, unit: Unit) -> View:
     piece = laid.piece
     copies = f"{laid.copy} of {piece.copies}" if piece.copies > 1 else ""
     across = across_words(laid, unit) or "along the left selvage"
@@ -143,8 +141,8 @@ def _card(layout: FabricLayout, laid: Laid, numbers: Numbering, name: str, unit:
         places.append("turned: its width runs along the bolt, its length across")
     return {
         "id": card_id(name, laid),
-        "cut": numbers.of(laid),
-        "name": piece.name,
+        "cut": cut.name,
+        "name": cut.title,
         "number": copies,
         "about": piece.window or "",
         "size": size_words(laid, unit),
