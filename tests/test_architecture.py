@@ -60,6 +60,7 @@ ORDER = (
     "nesting.drawing",
     "nesting.files",
     "nesting.packet",
+    "nesting.outputs",
     "nesting.web",
     "nesting",
     "nesting.commands",

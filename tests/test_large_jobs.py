@@ -21,7 +21,7 @@ from nesting.commands import output, tables
 from nesting.commands.app import app
 from nesting.cutting import cut as cutting
 from nesting.cutting import seam_choices
-from nesting.files import plan_document, read_job, read_job_text
+from nesting.files import as_json, plan_document, read_job, read_job_text
 from nesting.order.job import Job
 from nesting.packing import Part, Placement, Problem, Strip
 from nesting.packing.on_hand.stock_core import stock_of
@@ -337,7 +337,7 @@ class TestBounded:
     def test_json_is_written_as_python_indents_it(self, rooms: tuple[Plan, Plan]) -> None:
         odd = {"a": [], "b": {}, "c": [1, 2.5, -1e-9, 1e22, True, None, 'say "ü"\n'], "d": [{"e": [[0]]}]}
         for document in (odd, plan_document(rooms[0])):
-            assert output.as_json(document) == json.dumps(document, ensure_ascii=False, indent=1) + "\n"
+            assert as_json(document) == json.dumps(document, ensure_ascii=False, indent=1) + "\n"
 
 
 def _large() -> Iterator[str]:

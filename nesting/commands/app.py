@@ -6,6 +6,7 @@ import contextlib
 import time
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -13,11 +14,11 @@ import typer
 from rich.console import Console
 
 from nesting.commands import output, tables
+from nesting.commands.answer_forms import FORMS, USUAL_FORM
 from nesting.commands.flags import (
     BoltsAtOnce,
     Cluster,
     Folder,
-    Format,
     FormatFlag,
     JobFile,
     MeasuredFlag,
@@ -44,7 +45,7 @@ from nesting.commands.streams import (
     say,
 )
 from nesting.errors import CheckError, DoesNotFitError, Fault, JobError
-from nesting.files import PLAN, digest_of, write_new
+from nesting.files import PLAN, as_json, digest_of, write_new
 from nesting.order.job import Job
 from nesting.plan.comparison import Comparison
 from nesting.plan.plan import Plan
@@ -106,7 +107,7 @@ def _remarks(plan: Plan) -> None:
 def plan(
     context: typer.Context,
     job_file: JobFile,
-    form: FormatFlag = Format.TABLE,
+    form: FormatFlag = USUAL_FORM,
     folder: Folder = None,
     time_limit: TimeLimit = 10.0,
     seed: Seed = 0,
@@ -138,13 +139,12 @@ def plan(
             budget = Effort(max(1.0, _left(context, 2 * time_limit)), work_limit, workers, seed, watch.tell)
             made = replace(made, what_if=what_if(made, effort=budget))
     # Every layout is checked as it is made; the document, where somebody is to have it.
-    document = output.checked_document(made) if folder is not None or form is Format.JSON else {}
+    document = cache(lambda: output.checked_document(made))
     if folder is not None:
-        _write(folder, PLAN, output.plan_files(made, paper.value, document))
+        _write(folder, PLAN, output.plan_files(made, paper.value, document()))
         if said := output.too_large(made):
             say(f"note: {said}")
-    answers = {Format.JSON: lambda: output.as_json(document), Format.CSV: lambda: output.cut_list(made)}
-    answer(answers[form]() if form in answers else tables.plan_table(made))
+    answer(FORMS[form].plan(made, document))
     _remarks(made)
     if ask and not made.what_if:
         say("what if: no small change that would save fabric was found")
@@ -160,7 +160,7 @@ def compare(
     widths: Annotated[
         str, typer.Option("--widths", metavar="W,W,...", help="Further full widths, in the job's units.")
     ] = "",
-    form: FormatFlag = Format.TABLE,
+    form: FormatFlag = USUAL_FORM,
     folder: Folder = None,
     time_limit: TimeLimit = 20.0,
     seed: Seed = 0,
@@ -188,12 +188,7 @@ def compare(
 
         made, code, said = compared_by_workers(job, further, effort, at_once, cluster, patience)
     _write(folder, "comparison", output.comparison_files(made) if folder is not None else {})
-    if form is Format.JSON:
-        answer(output.as_json(output.comparison_document(made)))
-    elif form is Format.CSV:
-        answer(output.comparison_csv(made))
-    else:
-        answer(tables.comparison_table(made))
+    answer(FORMS[form].comparison(made))
     if all(option.layout is None and option.reason != NOT_FINISHED for option in made.options):
         reasons = "\n".join(f"  - {option.reason}" for option in made.options)
         raise DoesNotFitError(f"no bolt can hold this job:\n{reasons}")
@@ -213,11 +208,10 @@ def _compared_in_turn(job: Job, widths: Sequence[int], effort: Effort) -> tuple[
 
 
 @app.command()
-def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = None) -> None:
+def pieces(job_file: JobFile, form: FormatFlag = USUAL_FORM, folder: Folder = None) -> None:
     """List every piece to cut with its arithmetic; nothing is laid."""
     from nesting.cutting.cut import cut, open_turns
     from nesting.cutting.offers import fullness_offers
-    from nesting.files import piece_documents, pieces_csv
     from nesting.planning.doubts import telling
 
     _require_folder(folder)
@@ -225,13 +219,8 @@ def pieces(job_file: JobFile, form: FormatFlag = Format.TABLE, folder: Folder = 
     bolts = {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
     with telling(job):
         cutting = cut(job, bolts)
-    listed = pieces_csv(cutting.pieces, job.units)
-    document = output.as_json(piece_documents(cutting.pieces, job.units))
-    _write(folder, "pieces", {"pieces.csv": listed.encode(), "pieces.json": document.encode()})
-    if form is Format.TABLE:
-        answer(tables.pieces_table(cutting.pieces, job.units))
-    else:
-        answer(listed if form is Format.CSV else document)
+    _write(folder, "pieces", output.piece_files(cutting.pieces, job.units) if folder is not None else {})
+    answer(FORMS[form].pieces(cutting.pieces, job.units))
     offered = (offer.advice for offer in fullness_offers(job, bolts))
     advice = (*cutting.advice, *offered, *open_turns(job, bolts, cutting))
     for line in (
@@ -345,4 +334,4 @@ def schema() -> None:
     """Print the JSON Schema of the job file, for editors."""
     from nesting.files import job_schema
 
-    answer(output.as_json(job_schema()))
+    answer(as_json(job_schema()))

@@ -9,14 +9,15 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from nesting import outputs
 from nesting.commands import output, summary, tables
+from nesting.commands.answer_forms import FORMS, USUAL_FORM
 from nesting.commands.app import app
 from nesting.commands.cluster import crew_for
 from nesting.commands.ending import ending_once
 from nesting.commands.flags import (
     Cluster,
     Folder,
-    Format,
     FormatFlag,
     JobFiles,
     JobsAtOnce,
@@ -54,7 +55,7 @@ _DRAWING = threading.Lock()
 @app.command()
 def batch(
     job_files: JobFiles,
-    form: FormatFlag = Format.TABLE,
+    form: FormatFlag = USUAL_FORM,
     folder: Folder = None,
     at_once: JobsAtOnce = None,
     time_limit: TimeLimitEach = 10.0,
@@ -87,7 +88,7 @@ def batch(
             rows[number] = _finished(rows[number], outcome, folder)
             _tell(rows[number])
             ending.came_back()
-    _give(rows, form)
+    answer(FORMS[form].jobs(rows))
     if ending.interrupted:
         end("interrupted: what was finished is given", INTERRUPTED)
     if ending.deserted:
@@ -162,7 +163,7 @@ class _Work:
     short: str = ""
 
 
-def _made(paper: output.Paper | None, effort: Effort, job: Job) -> _Work:
+def _made(paper: outputs.Paper | None, effort: Effort, job: Job) -> _Work:
     """Runs in a worker: one job planned, checked as a written plan, and drawn where there is a paper."""
     from nesting.planning.many import plan_one
 
@@ -221,12 +222,3 @@ def _tell(row: JobRow) -> None:
         say(f"{row.name}: planned in {row.seconds:.1f} s")
     else:
         say(f"{row.name}: {summary.WORDS[row.code]}: {row.said.splitlines()[0] if row.said else ''}")
-
-
-def _give(rows: Sequence[JobRow], form: Format) -> None:
-    if form is Format.JSON:
-        answer(output.as_json(summary.batch_document(rows)))
-    elif form is Format.CSV:
-        answer(summary.batch_csv(rows))
-    else:
-        answer(summary.batch_table(rows))

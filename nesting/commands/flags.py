@@ -9,13 +9,7 @@ from typing import Annotated
 
 import typer
 
-
-class Format(StrEnum):
-    """In which form the answer comes."""
-
-    TABLE = "table"
-    JSON = "json"
-    CSV = "csv"
+from nesting.commands.answer_forms import FORMS
 
 
 class Paper(StrEnum):
@@ -40,6 +34,14 @@ def _finite(number: float | None) -> float | None:
     return number
 
 
+def _known_form(name: str) -> str:
+    """The name of a form in which answers come."""
+    if name not in FORMS:
+        known = ", ".join(f"'{each}'" for each in FORMS)
+        raise typer.BadParameter(f"'{name}' is not one of {known}.")
+    return name
+
+
 JobFile = Annotated[
     Path,
     typer.Argument(metavar="JOB", help="The job file (TOML; see `nesting start`), or a plan to make again."),
@@ -48,7 +50,15 @@ JobFiles = Annotated[
     list[Path], typer.Argument(metavar="JOBS...", help="Job files (TOML), and folders of them.")
 ]
 PlanFile = Annotated[Path, typer.Argument(metavar="PLAN.json", help="A plan written by `nesting plan`.")]
-FormatFlag = Annotated[Format, typer.Option("--format", help="In which form the answer comes.")]
+FormatFlag = Annotated[
+    str,
+    typer.Option(
+        "--format",
+        metavar=f"[{'|'.join(FORMS)}]",
+        callback=_known_form,
+        help="In which form the answer comes.",
+    ),
+]
 Folder = Annotated[
     Path | None, typer.Option("-o", "--output", metavar="FOLDER", help="Write files here; else none.")
 ]

@@ -2,55 +2,22 @@
 
 from __future__ import annotations
 
-import json
-import re
-from collections.abc import Mapping
-from datetime import date
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
-from json.encoder import encode_basestring
-from math import isfinite
 from pathlib import Path
-from typing import Any, Final, Literal
+from typing import Any, Final
 
 from nesting.commands.streams import answer, say
 from nesting.errors import CheckError, OutputError
-from nesting.files import Written, finish, write_set
-from nesting.names import slugs
+from nesting.files import Written, as_json, finish, write_set
+from nesting.outputs import Paper, Ready, files_for, is_like_ours
+from nesting.pieces.piece import Piece
 from nesting.plan.comparison import Comparison
-from nesting.plan.plan import FabricLayout, Plan
-from nesting.units import to_decimal
+from nesting.plan.plan import Plan
+from nesting.units import Unit, to_decimal
 
-Paper = Literal["a4", "letter"]
 #: With more pieces a plan comes without its pages: the pages of so many take about a minute.
 MOST_DRAWN: Final = 1_000
-#: Names of files that show a plan, as `plan`, `draw` and `packet` give them.
-_LIKE_OURS: Final = re.compile(
-    r"plan(-\d+)?\.json|cut-list(-\d+)?\.csv|marker(-[\w-]+)?\.(png|svg|pdf)"
-    r"|packet(-\d+)?\.(html|pdf)|labels(-\d+)?\.(csv|pdf)"
-)
-
-
-def as_json(document: object) -> str:
-    """Readable JSON, as `json.dumps` indents it by one; the same document gives the same text."""
-    return _as_json(document, "\n") + "\n"
-
-
-def _as_json(value: object, line: str) -> str:
-    """A value that begins somewhere on a line; ``line`` is a line break with the indent of what holds it.
-
-    Where it indents, `json.dumps` does without its machine code: this is several times as quick.
-    """
-    inner = line + " "
-    if isinstance(value, str):
-        return encode_basestring(value)
-    if isinstance(value, dict) and value:
-        entries = [f"{encode_basestring(key)}: {_as_json(each, inner)}" for key, each in value.items()]
-        return f"{{{inner}{f',{inner}'.join(entries)}{line}}}"
-    if isinstance(value, list | tuple) and value:
-        return f"[{inner}{f',{inner}'.join([_as_json(each, inner) for each in value])}{line}]"
-    if type(value) is int or (type(value) is float and isfinite(value)):
-        return repr(value)
-    return json.dumps(value)
 
 
 def checked_document(plan: Plan) -> dict[str, Any]:
@@ -71,45 +38,17 @@ def checked_document(plan: Plan) -> dict[str, Any]:
     return document
 
 
-def cut_list(plan: Plan) -> str:
-    """The cuts of a plan in order, one a row."""
-    from nesting.files import cut_list_csv
-
-    return cut_list_csv(plan)
-
-
 def drawings(plan: Plan, paper: Paper) -> dict[str, bytes]:
     """A marker for each fabric as PNG and SVG, and all of them on PDF pages, by file name."""
-    from nesting.drawing.page import marker_pdf, marker_png, marker_svg
-
-    files: dict[str, bytes] = {}
-    laid = [layout for layout in plan.layouts if layout.length is not None]
-    for name, layout in zip(slugs(_called(layout) for layout in laid), laid, strict=True):
-        files[f"marker-{name}.png"] = marker_png(plan, layout)
-        files[f"marker-{name}.svg"] = marker_svg(plan, layout)
-    return files | {"marker.pdf": marker_pdf(plan, laid, paper=paper)}
+    return files_for("draw", Ready(plan, paper))
 
 
-def _called(layout: FabricLayout) -> str:
-    """The fabric, and the length on hand it is cut from."""
-    return f"{layout.fabric.key} {layout.on_hand}" if layout.on_hand else layout.fabric.key
-
-
-def plan_files(plan: Plan, paper: Paper, document: object = None) -> dict[str, bytes]:
+def plan_files(plan: Plan, paper: Paper, document: Mapping[str, Any] | None = None) -> dict[str, bytes]:
     """Everything `nesting plan` leaves; of a plan that `too_large` speaks of only what no page is set for.
 
     ``document`` is the plan's, where it is made already.
     """
-    from nesting.files import plan_document
-    from nesting.packet import labels_csv
-
-    files = {
-        "plan.json": as_json(plan_document(plan) if document is None else document).encode(),
-        "cut-list.csv": cut_list(plan).encode(),
-    }
-    if too_large(plan):
-        return files | {"labels.csv": labels_csv(plan).encode()}
-    return {**files, **drawings(plan, paper), **packet_files(plan, paper)}
+    return files_for("plan", Ready(plan, paper, document), pages=not too_large(plan))
 
 
 def too_large(plan: Plan) -> str:
@@ -143,31 +82,27 @@ def packet_files(
     practice, seconds
         Scale of a practice sample to add, and how long to search for its layout.
     """
-    from nesting.packet import labels_csv, labels_pdf, packet, packet_html, packet_pdf
     from nesting.packet.practice import practice as sample_of
     from nesting.packet.practice import practice_sections
 
     sample = None if practice is None else sample_of(plan, practice, seconds=seconds)
     pages = () if sample is None else practice_sections(sample, paper)
-    made = packet(plan, made=date.today(), paper=paper, comparison=comparison, practice=pages)
-    return {
-        "packet.html": packet_html(made, paper=paper).encode(),
-        "packet.pdf": packet_pdf(made, paper=paper),
-        "labels.pdf": labels_pdf(made.labels, title=made.title, made=made.made, paper=paper),
-        "labels.csv": labels_csv(plan).encode(),
-    }
+    return files_for("packet", Ready(plan, paper, comparison=comparison, practice=pages))
 
 
-def full_size_files(plan: Plan) -> dict[str, bytes]:
+def full_size_files(plan: Plan, paper: Paper) -> dict[str, bytes]:
     """Each marker at true scale, as SVG and PDF, by file name."""
-    from nesting.packet import full_size_pdf, full_size_svg
+    return files_for("full-size", Ready(plan, paper))
 
-    files: dict[str, bytes] = {}
-    laid = [layout for layout in plan.layouts if layout.length is not None]
-    for name, layout in zip(slugs(_called(layout) for layout in laid), laid, strict=True):
-        files[f"marker-{name}-full-size.svg"] = full_size_svg(plan, layout)
-        files[f"marker-{name}-full-size.pdf"] = full_size_pdf(plan, layout)
-    return files
+
+def piece_files(pieces: Sequence[Piece], units: Unit) -> dict[str, bytes]:
+    """Everything `nesting pieces` leaves."""
+    from nesting.files import piece_documents, pieces_csv
+
+    return {
+        "pieces.csv": pieces_csv(pieces, units).encode(),
+        "pieces.json": as_json(piece_documents(pieces, units)).encode(),
+    }
 
 
 def comparison_files(comparison: Comparison) -> dict[str, bytes]:
@@ -279,6 +214,6 @@ def beside(folder: Path, written: Written) -> list[str]:
     lines += [
         f"warning: {path} is not of this plan: it is kept"
         for path in sorted(folder.iterdir())
-        if _LIKE_OURS.fullmatch(path.name) and path.name not in known
+        if is_like_ours(path.name) and path.name not in known
     ]
     return lines

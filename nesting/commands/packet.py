@@ -55,7 +55,7 @@ def packet(
     compared = None if comparison is None else read_comparison(comparison, plan.job)
     files = output.packet_files(plan, paper.value, comparison=compared, practice=part)
     if full_size:
-        files |= output.full_size_files(plan)
+        files |= output.full_size_files(plan, paper.value)
     written = output.write_all(folder, files, "packet", digest_of(plan_file.read_bytes()))
     output.tell(folder, written)
 

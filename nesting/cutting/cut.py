@@ -24,7 +24,7 @@ from nesting.cutting.railroad import can_railroad, forced_sideways, must_railroa
 from nesting.cutting.seam_plans import SeamPlan, plain_plan
 from nesting.cutting.selvage_sides import selvage_advice, settled_sides
 from nesting.cutting.table import FabricsOnTable, lay_table, turned_or_not
-from nesting.cutting.thumb import RuleOfThumb, rule_of_thumb_for
+from nesting.cutting.thumb import rule_of_thumb_for
 from nesting.cutting.trimmings import bands, tiebacks
 from nesting.errors import Fault, JobError
 from nesting.headings import EQUALLY, Component, FinishedPanel, Making, Piecing, heading
@@ -34,6 +34,7 @@ from nesting.names import slugs
 from nesting.order.job import Bolt, Extra, Job, Window
 from nesting.packing.problem import Match
 from nesting.pieces.piece import Advice, HeadingPlan, PanelPlan, Piece, Steps, Sundry
+from nesting.pieces.thumb_rule import RuleOfThumb
 from nesting.pieces.washing import washed, width_kept
 from nesting.units import format_length, grid, round_up
 

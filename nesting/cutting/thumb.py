@@ -10,22 +10,13 @@ from typing import Final
 
 from nesting.cutting.measures import settle
 from nesting.order.job import Bolt, Job
-from nesting.pieces.piece import Piece, Role
+from nesting.pieces.piece import LAYERS, Piece, Role
 from nesting.pieces.seams import count_widths, up_to_repeat
+from nesting.pieces.thumb_rule import RuleOfThumb
 from nesting.pieces.washing import washed
 from nesting.units import Unit, format_length, grid, round_down
 
-
-@dataclass(frozen=True, slots=True)
-class RuleOfThumb:
-    """The plain trade rule beside ours: widths x cut length up to the repeat, companions extra."""
-
-    length: int
-    lines: tuple[str, ...]
-
-
-#: Roles of which every piece is reckoned as a whole width, and the order in which kinds are told.
-LAYERS: Final = ("panel", "lining", "interlining")
+#: The order in which kinds are told.
 ROLES: Final[tuple[Role, ...]] = (*LAYERS, "facing", "tab", "band", "tieback", "extra")
 
 

@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from nesting.files.content import content_of
     from nesting.files.csv_lists import cut_list_csv, pieces_csv
     from nesting.files.file_set import PLAN, Written, digest_of, finish, write_set
+    from nesting.files.json_text import as_json
     from nesting.files.keys import Key, job_keys
     from nesting.files.measurement_list import empty_list, list_text
     from nesting.files.old_words import LISTS, in_words_of_now
@@ -29,6 +30,7 @@ __all__ = [
     "Key",
     "Written",
     "amend_job_text",
+    "as_json",
     "buy_document",
     "content_of",
     "cut_list_csv",
@@ -65,6 +67,7 @@ _HOMES = {
     "nesting.files.content": ("content_of",),
     "nesting.files.csv_lists": ("cut_list_csv", "pieces_csv"),
     "nesting.files.file_set": ("PLAN", "Written", "digest_of", "finish", "write_set"),
+    "nesting.files.json_text": ("as_json",),
     "nesting.files.keys": ("Key", "job_keys"),
     "nesting.files.measurement_list": ("empty_list", "list_text"),
     "nesting.files.old_words": ("LISTS", "in_words_of_now"),

@@ -12,7 +12,6 @@ from typing import Any, Final
 
 from pydantic import ValidationError
 
-from nesting.cutting.thumb import RuleOfThumb
 from nesting.errors import NestingError
 from nesting.files.buy_reading import read_buy, read_question, read_shortfall
 from nesting.files.content import content_of
@@ -35,6 +34,7 @@ from nesting.order.job import Bolt, Fabric, FabricFlaw, Job, LengthOnHand
 from nesting.packing.problem import Flaw, Match
 from nesting.packing.result import Bound, Incumbent, Stage
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps, Sundry
+from nesting.pieces.thumb_rule import RuleOfThumb
 from nesting.pieces.washing import washed
 from nesting.plan.plan import (
     FabricLayout,

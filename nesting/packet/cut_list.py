@@ -6,12 +6,12 @@ from collections import Counter
 from collections.abc import Iterator
 from typing import Final
 
-from nesting.cutting.thumb import LAYERS
 from nesting.drawing.wording import drop_words
 from nesting.packet.facts import both_units, fabric_words
 from nesting.packet.model import TICK_BOX, Block, Bullets, Paragraph, Section, SectionHeading, Table
 from nesting.packet.table_work import at_the_table
 from nesting.packet.what_is_left import offcut_words, offcuts
+from nesting.pieces.piece import LAYERS
 from nesting.plan.cut_rows import CutLength, CutList, CutRow, cuts_of
 from nesting.plan.numbering import Numbering
 from nesting.plan.plan import FabricLayout, Plan

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
-from nesting.cutting.thumb import LAYERS
 from nesting.packet.model import Label, LabelSheet, Paragraph, Section
+from nesting.pieces.piece import LAYERS
 from nesting.plan.csv_rows import rows_csv
 from nesting.plan.cut_rows import CutLength, CutList, CutRow, cuts_of
 from nesting.plan.numbering import Numbering

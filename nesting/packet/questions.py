@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from nesting.cutting.thumb import LAYERS
 from nesting.headings.hanging import hanger
 from nesting.names import plural_of
 from nesting.packet.facts import WindowFacts, laid_out, listed, part_words, plural
 from nesting.packet.model import Paragraph, Section
+from nesting.pieces.piece import LAYERS
 from nesting.plan.cut_rows import straight_cuts
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.selvages import seams_in_selvage

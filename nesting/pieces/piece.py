@@ -15,6 +15,8 @@ from nesting.packing.problem import Match
 from nesting.units import Unit, format_decimal, format_exact, round_down, round_up
 
 Role = Literal["panel", "facing", "tab", "lining", "interlining", "band", "tieback", "extra"]
+#: Roles of which every piece is reckoned as a whole width, and cut and labeled by itself.
+LAYERS: Final[tuple[Role, ...]] = ("panel", "lining", "interlining")
 Side = Literal["left", "right", "single"]
 Sign = Literal["+", "-", "x", "/", "up to", "down to"]
 

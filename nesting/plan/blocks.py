@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from nesting.cutting.thumb import LAYERS
+from nesting.pieces.piece import LAYERS
 from nesting.plan.plan import Laid
 
 _Spot = tuple[int, int]

@@ -12,8 +12,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from nesting.cutting.thumb import LAYERS
 from nesting.packing.ease import Ease, Rectangle, ease_of
+from nesting.pieces.piece import LAYERS
 from nesting.plan.blocks import Block
 from nesting.plan.plan import FabricLayout, Laid
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from nesting.cutting.thumb import LAYERS
+from nesting.pieces.piece import LAYERS
 from nesting.plan.numbering import Numbering
 from nesting.plan.pattern import column_of, start_line
 from nesting.plan.plan import FabricLayout, Laid

@@ -8,11 +8,11 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any, Literal, TypeVar
 
-from nesting.cutting.thumb import RuleOfThumb
 from nesting.order.job import Bolt, Edge, Fabric, Job, LengthOnHand, WayToCut
 from nesting.packing.problem import Flaw
 from nesting.packing.result import Bound, Incumbent, Stage, Status, Stop, status_of
 from nesting.pieces.piece import Advice, HeadingPlan, PanelPlan, Piece, Sundry
+from nesting.pieces.thumb_rule import RuleOfThumb
 from nesting.plan.purchase import Allowance as Allowance
 from nesting.plan.purchase import Buy as Buy
 from nesting.plan.question import Question

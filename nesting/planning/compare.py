@@ -8,10 +8,11 @@ from concurrent.futures import Executor
 from dataclasses import dataclass, replace
 
 from nesting.cutting.cut import can_railroad
-from nesting.cutting.thumb import LAYERS, rule_of_thumb_for
+from nesting.cutting.thumb import rule_of_thumb_for
 from nesting.errors import NestingError
 from nesting.order.bolts import bolt_of_width
 from nesting.order.job import Bolt, Fabric, Job
+from nesting.pieces.piece import LAYERS
 from nesting.plan.comparison import Comparison, Option
 from nesting.planning.effort import Effort, Spending
 from nesting.planning.laying import layout_of

@@ -6,13 +6,12 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
-from nesting.cutting.thumb import LAYERS
 from nesting.errors import DoesNotFitError
 from nesting.order.defaults import defaults_for
 from nesting.order.job import Bolt, Fabric, Job
 from nesting.order.print_width import lattice, room_across
 from nesting.packing import Choice, Match, Part, Problem, Strip, misfits
-from nesting.pieces.piece import Piece
+from nesting.pieces.piece import LAYERS, Piece
 from nesting.pieces.washing import washed
 from nesting.units import format_length, grid, round_down
 

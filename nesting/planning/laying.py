@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 
 from nesting.check import check_bound, check_layout
 from nesting.check.document_cutting import edge_to_edge
-from nesting.cutting.thumb import LAYERS, RuleOfThumb
 from nesting.errors import CheckError
 from nesting.packing import (
     CONTRADICTED,
@@ -22,7 +21,8 @@ from nesting.packing import (
     fill_leftover,
     status_of,
 )
-from nesting.pieces.piece import Piece
+from nesting.pieces.piece import LAYERS, Piece
+from nesting.pieces.thumb_rule import RuleOfThumb
 from nesting.pieces.washing import kept
 from nesting.plan.margin import margin
 from nesting.plan.pattern import print_allowances

@@ -8,12 +8,11 @@ from dataclasses import dataclass, field, replace
 
 from nesting.cutting.cut import NO_PLANS, Cutting, Plans, WindowsOnTable, can_railroad, cut, must_railroad
 from nesting.cutting.seam_choices import SeamChoice, as_choices, seam_choices
-from nesting.cutting.thumb import LAYERS
 from nesting.errors import DoesNotFitError, Fault, JobError, NothingFoundError
 from nesting.order.job import Bolt, Fabric, Job, Window
 from nesting.packing import Bound, Incumbent, Problem, Result
 from nesting.packing.result import SOLVER
-from nesting.pieces.piece import Piece
+from nesting.pieces.piece import LAYERS, Piece
 from nesting.pieces.seams import room_in_phase
 from nesting.planning.effort import Spending
 from nesting.planning.laying import Lay, lay_of, require_fit

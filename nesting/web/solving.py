@@ -10,9 +10,8 @@ import logging
 import os
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from datetime import date
 from typing import Any, Final
 
 from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
@@ -217,30 +216,14 @@ def _with_changes(solve: _Solving, wire: Outlet, made: Plan) -> Plan:
     return replace(made, what_if=found)
 
 
-def _files(plan: Plan, document: dict[str, Any]) -> Any:
-    """What can be taken away, the quickest first."""
-    import json
+def _files(plan: Plan, document: Mapping[str, Any]) -> Iterator[tuple[str, str, bytes]]:
+    """Name, media type and bytes of what can be taken away, the quickest first."""
+    from nesting.outputs import Ready, of_page
+    from nesting.packet import paper_of
 
-    from nesting.drawing.page import marker_pdf
-    from nesting.files import cut_list_csv, pieces_csv
-    from nesting.packet import labels_csv, labels_pdf, packet, packet_html, packet_pdf, paper_of
-
-    paper = paper_of(plan)
-    yield (
-        "plan.json",
-        "application/json",
-        (json.dumps(document, ensure_ascii=False, indent=1) + "\n").encode(),
-    )
-    yield "cut-list.csv", "text/csv; charset=utf-8", cut_list_csv(plan).encode()
-    yield "pieces.csv", "text/csv; charset=utf-8", pieces_csv(plan.pieces, plan.job.units).encode()
-    yield "labels.csv", "text/csv; charset=utf-8", labels_csv(plan).encode()
-    made = packet(plan, made=date.today(), paper=paper)
-    yield "packet.html", "text/html; charset=utf-8", packet_html(made, paper=paper).encode()
-    yield "packet.pdf", "application/pdf", packet_pdf(made, paper=paper)
-    labels = labels_pdf(made.labels, title=made.title, made=made.made, paper=paper)
-    yield "labels.pdf", "application/pdf", labels
-    laid = [layout for layout in plan.layouts if layout.length is not None]
-    yield "marker.pdf", "application/pdf", marker_pdf(plan, laid, paper=paper)
+    ready = Ready(plan, paper_of(plan), document)
+    for output in of_page():
+        yield from ((name, output.media, data) for name, data in output.files(ready))
 
 
 def _compare(solve: _Solving, wire: Outlet) -> None:

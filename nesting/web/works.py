@@ -11,6 +11,7 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from nesting.errors import Fault, JobError, LengthError
 from nesting.names import slug
+from nesting.outputs import of_page
 from nesting.units import Unit, format_exact, parse_length, round_nearest
 from nesting.web.bench import FullError, Solve, SolveQueue, order_of
 from nesting.web.chart import chart
@@ -35,16 +36,9 @@ _FULL: Final = (
 #: Further widths in one comparison.
 _MOST_WIDTHS: Final = 12
 _SORTS: Final = ("order", "cost", "fabric")
-#: What can be taken away of a plan, with its words.
+#: What can be taken away of a plan, with its words: pages first, then lists.
 FILES: Final[Mapping[str, str]] = {
-    "packet.pdf": "Packet, PDF",
-    "packet.html": "Packet, HTML",
-    "marker.pdf": "Marker, PDF",
-    "labels.pdf": "Labels, PDF",
-    "cut-list.csv": "Cut list, CSV",
-    "pieces.csv": "Pieces, CSV",
-    "labels.csv": "Labels, CSV",
-    "plan.json": "Plan, JSON",
+    each.name: each.title for each in sorted(of_page(), key=lambda each: not each.pages)
 }
 
 
