@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from nesting.cutting.measures import Hanging, as_cut, hangings, settle
 from nesting.headings import Heading, Making, heading
+from nesting.names import plural_of
 from nesting.order.job import Fabric, Window
 from nesting.pieces.piece import HeadingPlan, PanelPlan, Piece, Role
 from nesting.plan.numbering import Numbering
@@ -151,8 +152,8 @@ def _yards(eighths: int) -> str:
 
 
 def plural(count: int, noun: str, many: str = "") -> str:
-    """``1 tab``, ``2 tabs``; ``many`` where an s does not make the plural."""
-    return f"{count} {noun}" if count == 1 else f"{count} {many or f'{noun}s'}"
+    """``1 tab``, ``2 tabs``; ``many`` where that is not made by an ending."""
+    return f"{count} {noun}" if count == 1 else f"{count} {many or plural_of(noun)}"
 
 
 def times(count: int) -> str:
