@@ -5,15 +5,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Annotated, Any, ClassVar, get_args
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, get_args
 
-from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler, create_model
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, core_schema
 
 from nesting.files.entries import Count, Margin, Number, OneOf, Size, Text
 from nesting.files.order import WORDS_OF_UNITS, ExtraEntry, FabricEntry, TomlTable, entry, rows
-from nesting.headings import HEADINGS, USUAL
+from nesting.headings import HEADINGS, OWN_SIZES, USUAL
 from nesting.order.job import (
     Draw,
     HangsFrom,
@@ -135,7 +135,25 @@ class TiebackEntry(TomlTable):
     fabric: Annotated[str | None, Text("trim")] = entry("Its fabric. Default: the window's.")
 
 
-class WindowEntry(TomlTable):
+if TYPE_CHECKING:
+
+    class OwnSizesEntry(TomlTable):
+        """Lengths that headings declare themselves."""
+else:
+    OwnSizesEntry = create_model(
+        "OwnSizesEntry",
+        __base__=TomlTable,
+        **{
+            own.key: (
+                Annotated[Fraction | None, Size(own.example, least=own.least, most=own.most)],
+                entry(own.told),
+            )
+            for own in OWN_SIZES.values()
+        },
+    )
+
+
+class WindowEntry(OwnSizesEntry):
     """One window, or several identical ones."""
 
     needed: ClassVar[Mapping[str, str]] = {"rod": "the length of the rod, such as 84"}

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from nesting.files.order import TomlTable
 from nesting.files.window_order import HemEntry, SideHemEntry, WindowEntry
-from nesting.headings import HEADINGS, USUAL
+from nesting.headings import HEADINGS, OWN_SIZES, USUAL
 from nesting.headings.hanging import hanging_of
 from nesting.order.job import (
     Band,
@@ -37,12 +37,14 @@ _SIZES: Final = (
 #: Keys that only some headings look at, but for those that depend on what it hangs from.
 OWN_KEYS: Final = tuple(
     dict.fromkeys(key for style in HEADINGS.values() for key in style.own_keys if key != "ring")
+    | dict.fromkeys(OWN_SIZES)
 )
 
 
 def is_used(key: str, heading: str, hangs: HangsFrom) -> bool:
     """Whether a window of that heading, hung from that, has a use for a key."""
-    own = HEADINGS[heading].own_keys
+    style = HEADINGS[heading]
+    own = (*style.own_keys, *(size.key for size in style.own_sizes))
     if key in ("ring", "ring_drop"):
         return hangs == "rings" or key in own
     return key not in OWN_KEYS or key in own
@@ -89,6 +91,7 @@ def settle_window(entry: WindowEntry, number: int, room: str, fabric: str, remar
         ring=RingOrder(**_sub(entry.ring)),
         bands=tuple(Band(**{"edge": "leading", "fabric": fabric} | _sub(band)) for band in entry.band),
         tiebacks=_tiebacks(entry, fabric),
+        own=_own(entry),
         **_given(entry),
     )
     _remark(entry, window, remarks)
@@ -99,6 +102,12 @@ def _given(entry: WindowEntry) -> dict[str, Any]:
     """What was said of the window itself, lengths in ticks."""
     values = {key: getattr(entry, key) for key in _WORDS} | {key: size(getattr(entry, key)) for key in _SIZES}
     return {key: value for key, value in values.items() if value is not None}
+
+
+def _own(entry: WindowEntry) -> tuple[tuple[str, int], ...]:
+    """What was said under the keys that headings declare themselves."""
+    said = ((key, size(getattr(entry, key))) for key in OWN_SIZES)
+    return tuple((key, ticks) for key, ticks in said if ticks is not None)
 
 
 def _sub(table: TomlTable | None) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, Role, Side, Steps, Sundry
-from nesting.units import round_nearest
+from nesting.units import METER, round_nearest
 
 #: No heading is offered fuller (common practice, no source).
 MOST_FULL: Final = Fraction(3)
@@ -98,6 +98,27 @@ class Component:
     notes: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class OwnSize:
+    """A length that a window may order and that only one heading, or a few, look at.
+
+    Attributes
+    ----------
+    key
+        In the table of a window: ``scallop``. What was ordered is `Window.own_size` of it.
+    example, told
+        A usual value as it is typed (``1 1/2``), and what the length is, for schema and page.
+    least, most
+        What is accepted, in ticks; ``least`` None: anything above 0.
+    """
+
+    key: str
+    example: str
+    told: str
+    least: int | None = None
+    most: int = METER
+
+
 class Heading(Protocol):
     """One way of making the top of a drape: all that is true of it alone, its sewing and its picture too."""
 
@@ -155,7 +176,12 @@ class Heading(Protocol):
 
     @property
     def own_keys(self) -> tuple[str, ...]:
-        """Keys of a window that it looks at and not every heading does."""
+        """Keys of a window, those of `own_sizes` aside, that it looks at and not every heading does."""
+        return ()
+
+    @property
+    def own_sizes(self) -> tuple[OwnSize, ...]:
+        """Lengths of a window for which there is no key: they become keys of job file, page and plan."""
         return ()
 
     def usual(self, making: Making) -> Iterator[tuple[str, str]]:

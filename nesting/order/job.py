@@ -122,7 +122,7 @@ class Window:
 
     ``heading`` is a name of `nesting.headings.HEADINGS`. ``rod_height`` is floor to top of rod, always.
     ``ring_drop`` is from there down to the bottom of a ring's eye or clip; ``eye_height`` is the floor to the
-    hole of a track that the hook enters.
+    hole of a track that the hook enters. ``own`` are lengths under keys that a heading declares itself.
     """
 
     name: str
@@ -176,6 +176,11 @@ class Window:
     bands: tuple[Band, ...] = ()
     tiebacks: tuple[Tieback, ...] = ()
     priority: int = 1
+    own: tuple[tuple[str, int], ...] = ()
+
+    def own_size(self, key: str) -> int | None:
+        """What was ordered under a key that a heading has for itself."""
+        return dict(self.own).get(key)
 
 
 @dataclass(frozen=True, slots=True)

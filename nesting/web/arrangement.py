@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from nesting.files.window_settle import is_used
-from nesting.headings import HEADINGS, USUAL
+from nesting.headings import HEADINGS, OWN_SIZES, USUAL
 from nesting.headings.hanging import hanging_of
 from nesting.units import Unit
 
@@ -67,7 +67,10 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
         ),
         Group(
             "Sizes of the heading",
-            ("tab", "facing", "pleat", "ring", "heading_depth", "pocket", "take_up", "tape", "hook_row"),
+            (
+                "tab", "facing", "pleat", "ring", "heading_depth", "pocket", "take_up", "tape", "hook_row",
+                *OWN_SIZES,
+            ),
         ),
         Group(
             "More about the lining",
