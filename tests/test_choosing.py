@@ -217,9 +217,8 @@ def many_windows(count: int, repeat: Repeat | None = None) -> Problem:
     return Problem((Strip(54, repeat=repeat),), tuple(parts), tuple(choices))
 
 
-@pytest.mark.parametrize(
-    "repeat", some([None, Repeat(25), Repeat(24, 27)], 1), ids=["plain", "repeat", "columns"]
-)
+@pytest.mark.nightly
+@pytest.mark.parametrize("repeat", [None, Repeat(25), Repeat(24, 27)], ids=["plain", "repeat", "columns"])
 def test_many_choices_are_never_refused(repeat: Repeat | None) -> None:
     problem = many_windows(12, repeat)
     result = pack(problem, workers=1, work_limit=3)
@@ -233,6 +232,7 @@ def test_many_choices_are_never_refused(repeat: Repeat | None) -> None:
     assert at_once.length is not None
 
 
+@pytest.mark.nightly
 def test_the_same_seed_and_work_give_the_same_layout() -> None:
     problem = many_windows(6)
     one, other = (pack(problem, workers=1, work_limit=0.5, seed=3) for _ in range(2))
@@ -284,6 +284,7 @@ def test_an_option_is_exchanged_in_the_order_that_is_known() -> None:
     assert exchanged(order, {0}, (), area) == ((1, 1), (2, 1))
 
 
+@pytest.mark.nightly
 def test_open_seam_plans_make_no_layout_longer_than_the_plain_one() -> None:
     # Twelve windows of print: a search that judged each selection from nothing took 1.3 % more than the plain
     # plan by itself did, and more than that did in half of its time.

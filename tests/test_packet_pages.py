@@ -46,7 +46,7 @@ def test_nothing_runs_off_a_page_or_into_its_neighbor(name: str, paper: str) -> 
 
 
 @pytest.mark.parametrize("paper", ["a4", "letter"])
-@pytest.mark.parametrize("name", [*THREE, *HARD])
+@pytest.mark.parametrize("name", [*THREE, *map(nightly, HARD)])
 def test_labels_stay_on_their_grid(name: str, paper: str) -> None:
     made = packet_of(name, paper)
     pdf = labels_pdf(made.labels, title=made.title, made=MADE, paper=paper)
