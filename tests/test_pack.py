@@ -37,9 +37,9 @@ from nesting.packing.reduce import Core, reduce
 from nesting.packing.trust import Trust
 from tests.assertions import assert_valid
 from tests.brute_force import optimal_length
-from tests.hopper_turton import HOPPER_TURTON, hopper_turton
 from tests.instances import guillotine_cutting, shelf_layout, tiny_problem
 from tests.seeds import some
+from tests.zero_waste import ZERO_WASTE, zero_waste
 
 HALF = Fraction(1, 2)
 THIRD = Fraction(1, 3)
@@ -133,9 +133,9 @@ class TestKnownLengths:
         assert_proven(Problem((Strip(54),), ()), 0)
 
     @pytest.mark.quality
-    @pytest.mark.parametrize("name", some(HOPPER_TURTON, 2))
+    @pytest.mark.parametrize("name", some(ZERO_WASTE, 2))
     def test_published_instances_are_closed(self, name: str) -> None:
-        problem, optimum = hopper_turton(name)
+        problem, optimum = zero_waste(name)
         assert_proven(problem, optimum, work=60)
 
 

@@ -1,6 +1,6 @@
 """``python -m tests.benchmarks [SET ...]``: a row for each instance, then a line for each set.
 
-Sets: the families ``rooms``, ``prints``, ``hotel`` and ``remnants``, ``hopper_turton``, and the folders of
+Sets: the families ``rooms``, ``prints``, ``hotel`` and ``remnants``, ``zero_waste``, and the folders of
 ``--folder``.
 """
 

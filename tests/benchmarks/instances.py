@@ -19,7 +19,7 @@ from pathlib import Path
 
 from nesting.packing import Match, Part, Problem, Repeat, Strip
 from nesting.units import Unit
-from tests.hopper_turton import HOPPER_TURTON, hopper_turton
+from tests.zero_waste import ZERO_WASTE, zero_waste
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,13 +90,13 @@ def _by_number(path: Path) -> tuple[str, int, str]:
 
 def carried() -> Iterator[tuple[str, Callable[[], Instance]]]:
     """The instances that the tests carry with them."""
-    for name in HOPPER_TURTON:
-        yield f"hopper_turton/{name}", lambda name=name: _hopper_turton(name)
+    for name in ZERO_WASTE:
+        yield f"zero_waste/{name}", lambda name=name: _zero_waste(name)
 
 
-def _hopper_turton(name: str) -> Instance:
-    problem, optimum = hopper_turton(name)
-    return Instance("hopper_turton", name, problem, optimum, optimum, optimum)
+def _zero_waste(name: str) -> Instance:
+    problem, optimum = zero_waste(name)
+    return Instance("zero_waste", name, problem, optimum, optimum, optimum)
 
 
 def wanted(

@@ -6,7 +6,7 @@ from nesting.packing import Part, Problem, Strip
 
 #: E. Hopper, B. C. H. Turton, European Journal of Operational Research 128 (2001) 34-57, sets C1 to C3:
 #: strip width, optimum (nothing is wasted), and ``(width, length, copies)``; no part is turned.
-HOPPER_TURTON: dict[str, tuple[int, int, tuple[tuple[int, int, int], ...]]] = {
+ZERO_WASTE: dict[str, tuple[int, int, tuple[tuple[int, int, int], ...]]] = {
     "C1P1": (20, 20, (
         (7, 12, 1), (3, 12, 1), (2, 12, 1), (5, 7, 1), (3, 7, 1), (8, 6, 1), (3, 6, 1), (2, 6, 1),
         (5, 5, 1), (3, 5, 1), (4, 4, 1), (3, 4, 1), (11, 2, 1), (9, 2, 1), (4, 2, 1), (3, 2, 1),
@@ -55,8 +55,8 @@ HOPPER_TURTON: dict[str, tuple[int, int, tuple[tuple[int, int, int], ...]]] = {
 }  # fmt: skip
 
 
-def hopper_turton(name: str) -> tuple[Problem, int]:
+def zero_waste(name: str) -> tuple[Problem, int]:
     """The instance and its optimum."""
-    width, optimum, sizes = HOPPER_TURTON[name]
+    width, optimum, sizes = ZERO_WASTE[name]
     parts = tuple(Part(f"{w} x {h}", w, h, copies) for w, h, copies in sizes)
     return Problem((Strip(width),), parts), optimum
