@@ -27,6 +27,7 @@ ORDER = (
     "nesting.shown",
     "nesting.locking",
     "nesting.repeat",
+    "nesting.packing.instances",
     "nesting.packing.problem",
     "nesting.packing.result",
     "nesting.packing.ease",

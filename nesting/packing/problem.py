@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from os import PathLike
+from pathlib import Path
 
 from nesting.errors import ProblemError
+from nesting.packing.instances import Instance, InstanceItem, read_instance, write_instance
 from nesting.repeat import Repeat, set_whole, whole
 
 __all__ = ["Choice", "Flaw", "Match", "Part", "Problem", "Repeat", "Strip"]
@@ -13,6 +16,8 @@ __all__ = ["Choice", "Flaw", "Match", "Part", "Problem", "Repeat", "Strip"]
 LARGEST = 2**30
 #: Values above this are refused: the values of all parts together must stay within 64 bits.
 MOST_VALUE = 2**40
+#: The level group of all parts of an instance whose pattern counts.
+_PATTERN = "pattern"
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +184,12 @@ class Choice:
         object.__setattr__(self, "options", options)
 
 
+def _part(item: InstanceItem) -> Part:
+    """A part as a file of one instance says it."""
+    match = None if item.phase is None else Match(_PATTERN, y=item.phase)
+    return Part(item.title, item.width, item.length, item.copies, match=match)
+
+
 @dataclass(frozen=True, slots=True)
 class Problem:
     """Strips, the parts to lay on them, and the choices between parts."""
@@ -195,6 +206,59 @@ class Problem:
         for part in self.parts:
             if part.match is not None and all(strip.repeat is None for strip in self.strips):
                 raise ProblemError(f'part "{part.name}" is matched, but no strip has a repeat')
+
+    @classmethod
+    def read(cls, path: str | PathLike[str]) -> Problem:
+        """The problem of a file of one instance, in a form of `nesting.packing.instances`.
+
+        Raises
+        ------
+        ProblemError
+            The file holds no such problem; with the place, the value and the remedy.
+        """
+        form = read_instance(Path(path))
+        try:
+            repeat = None if form.repeat is None else Repeat(form.repeat)
+            parts = tuple(map(_part, form.items))
+            return cls((Strip(form.width, repeat=repeat, start=None if repeat is None else 0),), parts)
+        except ProblemError as error:
+            raise ProblemError(f"{path}: {error}") from error
+
+    def write(self, path: str | PathLike[str], *, ids: bool = True) -> None:
+        """Write the file from which `read` gives this problem again, but for its names.
+
+        Text with ids keeps these without their spaces, the other forms keep none.
+
+        Parameters
+        ----------
+        path
+            Ends in ``.json`` for JSON; all else is text.
+        ids
+            Whether text names the parts.
+
+        Raises
+        ------
+        ProblemError
+            The form cannot hold this problem.
+        OutputError
+            The file cannot be written.
+        """
+        strip, pattern = self.strips[0], self.strips[0].repeat
+        bare, items = Strip(strip.width), list[InstanceItem]()
+        if pattern is not None:
+            bare = Strip(strip.width, repeat=Repeat(pattern.length), start=0)
+        for part in self.parts:
+            phase = part.match.y if part.match is not None else None
+            items.append(InstanceItem(part.width, part.length, part.copies, phase, part.name))
+        phased = pattern is None or all(item.phase is not None for item in items)
+        if not phased or self != Problem((bare,), tuple(map(_part, items))):
+            raise ProblemError(
+                f"{path}: files hold one open strip without flaws, its pattern known by length and start 0, "
+                f'and parts that are not turned, all of them matched (level "{_PATTERN}", by y) or none: '
+                "leave out what else the problem says"
+            )
+        repeat = None if pattern is None else pattern.length
+        write_instance(Instance(strip.width, tuple(items), repeat), Path(path), ids=ids)
 
     @property
     def copies(self) -> int:

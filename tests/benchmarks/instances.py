@@ -1,12 +1,8 @@
 """Where instances come from.
 
-A folder holds one folder for each set, and that one JSON file for each instance:
-
-    {"name": "...", "strip_width": 20, "items": [[width, length, copies], ...],
-     "optimal_height": 20 or null, "best_known": 20 or null, "lower_bound": 20}
-
-Where the pattern counts, ``repeat`` is its length, and ``phased_items`` (``[width, length, phase, copies]``)
-stand for ``items``: each copy starts at its phase, the pattern beginning at the end of the strip.
+A folder holds one folder for each set, and that one file for each instance, in the JSON form of
+`nesting.packing.instances`. What is known of it stands beside: ``name``, and the lengths ``optimal_height``,
+``best_known`` and ``lower_bound``, null where nothing is.
 """
 
 from __future__ import annotations
@@ -17,7 +13,7 @@ from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from pathlib import Path
 
-from nesting.packing import Match, Part, Problem, Repeat, Strip
+from nesting.packing import Problem
 from nesting.units import Unit
 from tests.zero_waste import ZERO_WASTE, zero_waste
 
@@ -58,23 +54,11 @@ def read_instance(path: Path) -> Instance:
     return Instance(
         set=path.parent.name,
         name=form["name"],
-        problem=_problem(form),
+        problem=Problem.read(path),
         optimum=form.get("optimal_height"),
         best_known=form.get("best_known"),
         lower_bound=form.get("lower_bound"),
     )
-
-
-def _problem(form: dict[str, object]) -> Problem:
-    width, repeat = form["strip_width"], form.get("repeat")
-    if repeat is None:
-        parts = tuple(Part(f"{w} x {h}", w, h, copies) for w, h, copies in form["items"])
-        return Problem((Strip(width),), parts)
-    parts = tuple(
-        Part(f"{w} x {h} at {phase}", w, h, copies, match=Match("pattern", y=phase))
-        for w, h, phase, copies in form["phased_items"]
-    )
-    return Problem((Strip(width, repeat=Repeat(repeat), start=0),), parts)
 
 
 def in_folder(folder: Path) -> Iterator[tuple[str, Callable[[], Instance]]]:
