@@ -2,29 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 from nesting.packing import Problem
-from nesting.packing.bounds import Contiguous, Stood, Turn
-from nesting.packing.race import Budget, Race
+from nesting.packing.bounds.contiguous import Contiguous
 from nesting.packing.reduce import Core, reduce
+from tests.turns import turn_of
 
 
 def never() -> bool:
     return False
-
-
-def always(share: float) -> Callable[[], bool]:
-    """A trial without end."""
-    return never
-
-
-def no_layout(stood: Stood, length: int) -> None:
-    """No layout is made of any rows."""
-
-
-def race() -> Race:
-    return Race(Budget(0, 30.0))
 
 
 def core_of(problem: Problem) -> Core:
@@ -35,5 +20,4 @@ def core_of(problem: Problem) -> Core:
 
 def raised(core: Core, least: int, limit: int) -> list[int]:
     """The bounds by rows and columns in one piece."""
-    turn = Turn(race(), never, always, no_layout)
-    return [bound.length for bound in Contiguous(core, never).raised(least, limit, turn)]
+    return [bound.length for bound in Contiguous(core, never).raised(least, limit, turn_of(core))]

@@ -22,9 +22,10 @@ from nesting.errors import JobError
 from nesting.files import job_schema, plan_document, read_job_text, read_plan
 from nesting.packing import Match, Part, Problem, Repeat, Result, Status, Strip, fill_bands, pack_across
 from nesting.packing.guillotine.patterns import least_of, relax
-from nesting.packing.race import Budget, Race, in_ticks
+from nesting.packing.race import Race, in_ticks
 from nesting.packing.reduce import reduce
 from nesting.packing.result import Bound, Stop
+from nesting.packing.turn import Budget
 from nesting.plan.plan import Plan
 from nesting.planning.planner import Effort, plan
 from nesting.units import inches

@@ -13,14 +13,16 @@ from instances import guillotine_cutting, tiny_problem
 from test_kernels import Checked, core_of
 
 from nesting.packing import Part, Problem, Strip
-from nesting.packing.bounds import rows
+from nesting.packing.bounds.bars import rows
 from nesting.packing.kernels.abreast import Places, Settled
 from nesting.packing.kernels.compiled import KERNELS
-from nesting.packing.race import Budget, Race
+from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.searches import beam, rows_first
 from nesting.packing.searches.beam import BeamSearch
 from tests.seeds import seeds, some
+from nesting.packing.turn import Budget
+from tests.turns import turn_of
 
 ROOT = Path(__file__).parents[1]
 
@@ -50,7 +52,8 @@ def grow(core: Core, race: Race, seed: int, runs: int = 1) -> None:
             started = True
             return ended
 
-        search.run(race, 0, core.stacked if limit is None else limit, rows(core, never)[1], over)
+        longest = core.stacked if limit is None else limit
+        search.run(turn_of(core, race, 0, longest, weights=rows(core, never)[1], until=over))
 
 
 def grown(number: int) -> list[tuple[int, int, int, bool]]:
@@ -211,5 +214,5 @@ def test_small_parts_are_laid_beside_large_ones(seed: int, monkeypatch: pytest.M
     monkeypatch.setattr(rows_first, "CHANGES", 5)
     area = sum(kind.area * kind.copies for kind in core.kinds)
     least = -(-area // core.width)
-    search.run(race, least, 2 * least, 1.0, race.until)
+    search.run(turn_of(core, race, least, 2 * least, seconds=1.0))
     assert race.offered

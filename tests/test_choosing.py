@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 import pytest
@@ -29,17 +29,18 @@ from nesting.packing import (
 )
 from nesting.packing.branch import Branch
 from nesting.packing.choices import choosing
-from nesting.packing.choices.choosing import _RaceAside
+from nesting.packing.choices.choosing import _GoalAside
 from nesting.packing.choices.exchange import exchanged, parts_of
 from nesting.packing.choices.linear_bounds import bars_over_all, counting, demand_of, tallest_over_all
 from nesting.packing.choices.menu import menu_of
 from nesting.packing.choices.selection import SelectionModel
-from nesting.packing.parallel.companion import Companion, RaceView, Searched
-from nesting.packing.race import Budget, Race
+from nesting.packing.parallel.companion import Companion
+from nesting.packing.race import Race
 from nesting.packing.reduce import reduce
 from nesting.packing.result import Bound
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import shelves
+from nesting.packing.turn import Budget, Goal
 from nesting.planning.ways import cases_of
 from tests.assertions import assert_valid
 from tests.benchmarks.families import job_text
@@ -307,11 +308,11 @@ def test_one_of_two_workers_goes_on_with_the_first_selection_to_the_end(
     over = list[bool]()
 
     class Told(Companion):
-        def __init__(self, view: RaceView, cases: Sequence[Searched]) -> None:
-            super().__init__(view, cases)
+        def __init__(self, race: Race, cases: Sequence[Branch], goals: Callable[[Branch], Goal]) -> None:
+            super().__init__(race, cases, goals)
             self.go_on_with(cases)
 
-        def go_on_with(self, cases: Sequence[Searched]) -> None:
+        def go_on_with(self, cases: Sequence[Branch]) -> None:
             super().go_on_with(cases)
             assert not over
             searched.append(frozenset[int]().union(*(parts_of(case.core) for case in cases)))
@@ -335,14 +336,14 @@ def test_beside_the_search_a_case_is_open_by_what_was_proven_of_it() -> None:
     core = reduce(Problem((Strip(10),), (Part("a", 5, 7, copies=2),)))
     assert core is not None
     race, case = Race(Budget(1)), Branch(core, 3)
-    view = _RaceAside(race)
-    assert not view.closed(case)
-    assert view.target_in(case) == 0
+    goal = _GoalAside(race, case, alone=False)
+    assert not goal.closed
+    assert goal.least == 0
     race.offer(core, shelves(core, SeamRoom(core)), "shelves")
-    assert not view.closed(case)
+    assert not goal.closed
     case.proved = Bound(7, "area")
-    assert view.closed(case)
-    assert core.ticks(view.target_in(case)) == 7
+    assert goal.closed
+    assert core.ticks(goal.least) == 7
 
 
 def test_a_false_bound_over_all_options_is_dropped(

@@ -9,14 +9,16 @@ import pytest
 
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip
-from nesting.packing.race import Budget, Race
+from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Layout, reduce
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import bands, fill, orders
 from nesting.packing.searches.orders import OrderSearch
 from nesting.packing.searches.tight import TightSearch
+from nesting.packing.turn import Budget
 from tests.instances import guillotine_cutting
 from tests.seeds import seeds, some
+from tests.turns import turn_of
 
 
 def larger_problem(seed: int) -> Problem:
@@ -85,7 +87,7 @@ class TestLargerProblems:
         race = Race(Budget(0, 0.2))
         first = fill(core, next(iter(orders(core)))[1], SeamRoom(core))
         assert first is not None
-        OrderSearch(core, seed).run(race, 0, lambda: race.budget.left <= 0)
+        OrderSearch(core, seed).run(turn_of(core, race))
         assert race.best is not None
         assert_lies(problem, *race.best)
         assert race.length is not None
@@ -135,7 +137,7 @@ class TestNiches:
         rest = 30 // core.step_y - core.lone_length
         race = Race(Budget(0, 1))
         if core.kinds:
-            TightSearch(core, seed).run(race, rest, lambda: race.best is not None or race.budget.left <= 0)
+            TightSearch(core, seed).run(turn_of(core, race, rest, until=lambda: race.best is not None))
             assert race.best is not None
             assert_lies(problem, core, race.best[1])
             assert race.length == 30

@@ -9,18 +9,21 @@ import pytest
 
 from nesting.check import check_layout
 from nesting.packing import Match, Part, Placement, Problem, Repeat, Strip, pack
-from nesting.packing.bounds import Contiguous, Turn, rows
+from nesting.packing.bounds.bars import rows
+from nesting.packing.bounds.contiguous import Contiguous
 from nesting.packing.bounds.lengthwise import Columns, across
 from nesting.packing.bounds.row_search import RowSearch, kept, written
-from nesting.packing.branch import Branch
 from nesting.packing.models.cpsat import LayoutModel
-from nesting.packing.race import Budget, Race
+from nesting.packing.race import Race
 from nesting.packing.reduce import Core, reduce
+from nesting.packing.searches.rows_first import RowsFirst
+from nesting.packing.turn import Budget
 from tests.brute_force import optimal_length
 from tests.fuzz.rows import run
 from tests.instances import guillotine_cutting, tiny_problem
-from tests.row_searching import always, core_of, never, no_layout, race, raised
 from tests.seeds import seeds, some
+from tests.row_searching import core_of, never, race, raised
+from tests.turns import turn_of
 
 
 def small(seed: int) -> Problem:
@@ -87,12 +90,12 @@ def test_it_decides_as_trying_everything_does(block: int) -> None:
             search.reorder(seed % 3)
             least = max(along for _, along in sizes)
             while not has_rows(sizes, core.width, least):
-                assert search.decide(least, race(), never) is False
+                assert search.decide(least, turn_of(core)) is False
                 least += 1
             # A layout has its rows, so they are never longer than the shortest one.
             assert core.ticks(least) <= optimum
             for longest in range(least, least + 3):
-                assert search.decide(longest, race(), never) is True
+                assert search.decide(longest, turn_of(core)) is True
                 assert_rows(core, search, longest)
 
 
@@ -110,8 +113,8 @@ def test_it_decides_larger_ones_as_cp_sat_does(seed: int) -> None:
     model = LayoutModel(core, core.stacked, kinds=kinds, rows_only=True)
     outcome = model.solve(race(), 20, 1)
     assert outcome.closed
-    assert search.decide(outcome.bound - 1, race(), never) is False
-    assert search.decide(outcome.bound, race(), never) is True
+    assert search.decide(outcome.bound - 1, turn_of(core)) is False
+    assert search.decide(outcome.bound, turn_of(core)) is True
     assert_rows(core, search, outcome.bound)
 
 
@@ -119,18 +122,18 @@ def test_asked_again_it_finds_other_rows() -> None:
     # One of 2 beside one of 3 on a strip of 5, and one of 4 before or behind them: two ways at least.
     core = core_of(Problem((Strip(5),), (Part("a", 2, 3), Part("b", 3, 2), Part("c", 4, 1))))
     search, found = RowSearch(core, (0, 1, 2), never), set()
-    while search.decide(4, race(), never):
+    while search.decide(4, turn_of(core)):
         assert_rows(core, search, 4)
         rows = tuple((kind, y) for kind, _, y in search.stood)
         assert rows not in found
         found.add(rows)
     assert len(found) >= 2
-    assert search.decide(3, race(), never) is False
+    assert search.decide(3, turn_of(core)) is False
 
 
 def test_out_of_time_it_does_not_know() -> None:
     core = core_of(Problem((Strip(5),), (Part("a", 2, 3), Part("b", 3, 2), Part("c", 4, 1))))
-    assert RowSearch(core, (0, 1, 2), never).decide(4, race(), lambda: True) is None
+    assert RowSearch(core, (0, 1, 2), never).decide(4, turn_of(core, until=lambda: True)) is None
 
 
 def test_it_sees_that_bars_would_be_torn_apart() -> None:
@@ -147,7 +150,7 @@ def test_the_bound_rises_to_the_limit_and_no_further() -> None:
     assert raised(core, 6, 9) == []
     bound = Contiguous(core, never)
     assert bound.open(5)
-    assert list(bound.raised(5, 9, Turn(race(), never, always, no_layout)))[-1].length == 6
+    assert list(bound.raised(5, 9, turn_of(core)))[-1].length == 6
     assert not bound.open(6), "what has rows in 6 refutes no 6"
 
 
@@ -163,11 +166,11 @@ def test_kinds_that_may_turn_are_left_out() -> None:
 def of_rows_first(problem: Problem, longest: int, target: int, seed: int) -> tuple[Core, Race]:
     """A search by rows first on its own, up to a target or the end of its work."""
     core = core_of(problem)
-    branch, state = Branch(core, 0, seed), Race(Budget(0, 12.0))
-    assert branch.rows_first.worthwhile
+    search, state = RowsFirst(core, seed), Race(Budget(0, 12.0))
+    assert search.worthwhile
     while state.budget.left > 0 and (state.length is None or state.length > core.ticks(target)):
         limit = state.limit_in(core)
-        branch.rows_first.run(state, target, longest if limit is None else limit, 3.0, state.until)
+        search.run(turn_of(core, state, target, longest if limit is None else limit, seconds=3.0))
     return core, state
 
 
@@ -235,7 +238,7 @@ def test_columns_are_decided_as_trying_everything_does(block: int) -> None:
         for length in range(1, optimum // core.step_y + 2):
             turned = across(core, length)
             every = tuple(range(len(turned.kinds)))
-            answer = Columns(core, every).decide(length, race(), never) if every else True
+            answer = Columns(core, every).decide(length, turn_of(core)) if every else True
             sizes = sizes_of(turned, every)
             fits = all(wide <= length for wide, _ in sizes)
             assert answer is (fits and has_rows(sizes, length, core.width))
@@ -286,4 +289,4 @@ def test_what_is_remembered_changes_no_answer(block: int) -> None:
 def test_numbers_too_large_are_not_searched() -> None:
     long = Part("a", 3, 2**30, 40), Part("b", 2, 2**30 - 1, 40)
     core = core_of(Problem((Strip(400_000),), (*long, Part("c", 399_999, 1))))
-    assert RowSearch(core, range(3), never).decide(2**36, race(), never) is None
+    assert RowSearch(core, range(3), never).decide(2**36, turn_of(core)) is None

@@ -11,9 +11,10 @@ from ortools.sat.python import cp_model
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip
 from nesting.packing.models.cpsat import LayoutModel, SolverAnswer
-from nesting.packing.race import Budget, Race, Stopped
+from nesting.packing.race import Race, Stopped
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Incumbent
+from nesting.packing.turn import Budget
 from tests.brute_force import optimal_length
 from tests.instances import shelf_layout, tiny_problem
 from tests.seeds import some

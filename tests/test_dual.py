@@ -8,8 +8,9 @@ import pytest
 
 from nesting.check.proof import proven_length
 from nesting.packing import Part, Problem, Strip, pack
-from nesting.packing.bounds import PairBound, area, columns, rows, tallest
-from nesting.packing.bounds.dual import ConservativeScale, scales, strongest
+from nesting.packing.bounds.bars import columns, rows
+from nesting.packing.bounds.dual import ConservativeScale, PairBound, scales, strongest
+from nesting.packing.bounds.simple import area, tallest
 from nesting.packing.race import in_ticks
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Bound

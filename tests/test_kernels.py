@@ -2,6 +2,7 @@
 
 import inspect
 import itertools
+import math
 import os
 import random
 import re
@@ -26,19 +27,22 @@ from instances import cut_pattern, guillotine_cutting, tiny_problem
 import nesting
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Problem, Repeat, Strip, pack
-from nesting.packing.bounds import placed_rows
+from nesting.packing.bounds.places import placed_rows
 from nesting.packing.bounds.row_search import RowSearch
 from nesting.packing.kernels import compiled
 from nesting.packing.kernels.compiled import KERNELS, KernelForm, Kernels
 from nesting.packing.kernels.skyline import ROWS, RULES
 from nesting.packing.pace import Credits
-from nesting.packing.race import Budget, Race
+from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Layout, reduce
+from nesting.packing.schedule import PARAMS
 from nesting.packing.searches.construct import orders
 from nesting.packing.searches.fitting import FitSearch
 from nesting.packing.searches.orders import OrderSearch, _Skyline
 from nesting.packing.searches.tight import TightSearch
 from tests.seeds import seeds, some
+from nesting.packing.turn import Budget, Goal, Turn
+from tests.turns import turn_of
 
 ROOT = Path(__file__).parents[1]
 
@@ -78,7 +82,7 @@ def searched(problem: Problem, seed: int) -> list[tuple[int, int, int, bool]]:
     """The best layout of a short search, as plain numbers."""
     core = core_of(problem)
     race = Race(Budget(0.0, WORK))
-    OrderSearch(core, seed).run(race, 0, lambda: race.budget.left <= 0)
+    OrderSearch(core, seed).run(turn_of(core, race))
     assert race.best is not None
     layouts = [race.best[1]]
     if core.phases is not None:
@@ -89,7 +93,7 @@ def searched(problem: Problem, seed: int) -> list[tuple[int, int, int, bool]]:
         if not core.plain:
             # The least is asked for first, and the bound would not be found.
             least = longest = core.length_of(layouts[0])
-        FitSearch(core, seed).run(race, least, longest, lambda: race.budget.left <= 0)
+        FitSearch(core, seed).run(turn_of(core, race, least, longest))
         assert race.best is not None
         layouts.append(race.best[1])
     return [(s.kind, s.x, s.y, s.turned) for layout in layouts for s in layout]
@@ -242,7 +246,7 @@ def test_fill_never_beats_brute_force(seed: int) -> None:
     )
     core = core_of(problem)
     race = Race(Budget(0.0, WORK))
-    OrderSearch(core, seed).run(race, 0, lambda: race.budget.left <= 0)
+    OrderSearch(core, seed).run(turn_of(core, race))
     if race.length is not None:
         assert race.length >= optimal_length(problem)
 
@@ -274,7 +278,7 @@ def test_every_order_is_laid_as_it_was_found(seed: int) -> None:
     problem = Problem((Strip(30),), (*parts, small) if seed % 3 == 0 else tuple(parts))
     core, race = core_of(problem), Checked(Budget(0.0, 0.02))
     race.problem = problem
-    OrderSearch(core, seed).run(race, 0, lambda: race.budget.left <= 0)
+    OrderSearch(core, seed).run(turn_of(core, race))
     assert race.offered
 
 
@@ -322,7 +326,7 @@ def test_niches_are_filled_without_waste(seed: int) -> None:
     target = length // core.step_y - core.lone_length
     if core.kinds:
         assert search.slack(target) == 0
-        search.run(race, target, lambda: race.length is not None or race.budget.left <= 0)
+        search.run(turn_of(core, race, target, until=lambda: race.length is not None))
         assert race.length == length
 
 
@@ -334,7 +338,7 @@ def test_a_fixed_length_is_filled(seed: int) -> None:
     target = length // core.step_y - core.lone_length
     search = FitSearch(core, seed)
     if search.worthwhile:
-        search.run(race, target, target + 5, lambda: race.length == length or race.budget.left <= 0)
+        search.run(turn_of(core, race, target, target + 5, until=lambda: race.length == length))
         assert race.length == length
         assert race.best is not None
         placements = core.placements(race.best[1])
@@ -352,13 +356,13 @@ def test_a_cut_pattern_is_laid_back(seed: int, way: str) -> None:
     search = TightSearch(core, seed) if way == "niches" else None
 
     def over() -> bool:
-        return race.length == length or race.budget.left <= 0
+        return race.length == length
 
     if search is not None:
         assert search.slack(target) == 0
-        search.run(race, target, over)
+        search.run(turn_of(core, race, target, until=over))
     else:
-        FitSearch(core, seed).run(race, target, target + 5, over)
+        FitSearch(core, seed).run(turn_of(core, race, target, target + 5, until=over))
     assert race.best is not None
     assert race.length is not None
     assert check_layout(problem, core.placements(race.best[1]), race.length, length) == ()
@@ -376,8 +380,9 @@ def test_parts_wait_for_their_phase() -> None:
         assert optimum is not None
         least, longest = optimum // core.step_y, optimum // core.step_y + 4
         races = [Race(Budget(0.0, 0.2)) for _ in range(2)]
-        TightSearch(core, seed).run(races[0], longest, lambda races=races: races[0].budget.left <= 0)
-        FitSearch(core, seed).run(races[1], least, longest, lambda races=races: races[1].budget.left <= 0)
+        loose = Turn(races[0], Goal(core, longest), math.inf, params=replace(PARAMS, tight=1))
+        TightSearch(core, seed).run(loose)
+        FitSearch(core, seed).run(turn_of(core, races[1], least, longest))
         for number, race in enumerate(races):
             if race.best is not None:
                 assert race.length is not None
@@ -393,7 +398,7 @@ def test_a_length_below_the_area_is_refused_at_once() -> None:
     core = core_of(Problem((Strip(7),), (Part("a", 3, 5, copies=2), Part("b", 4, 2))))
     search = TightSearch(core, 0)
     race = Race(Budget(0.0, 1.0))
-    search.run(race, 2, lambda: False)
+    search.run(turn_of(core, race, 2))
     assert search.slack(2) < 0
     assert race.length is None
     assert race.budget.spent == 0
@@ -416,7 +421,7 @@ def test_a_budget_of_work_goes_as_far_in_either_form(monkeypatch: pytest.MonkeyP
             monkeypatch.setenv("NESTING_COMPILED", "0")
             monkeypatch.setattr("nesting.packing.searches.tight.KERNELS", Kernels())
         target = 1009 // core.step_y - core.lone_length
-        TightSearch(core, 0).run(race, target, lambda race=race: race.budget.left <= 0)
+        TightSearch(core, 0).run(turn_of(core, race, target))
         spent.append((race.budget.spent, race.length))
     assert spent[0] == spent[1]
 
@@ -442,7 +447,7 @@ def rows_searched(core: Core) -> list[tuple[int, bool | None, int, object]]:
     for longest in range(least, core.stacked):
         for _ in range(3):
             steps = Steps()
-            answer = search.decide(longest, steps.race, steps.stop)
+            answer = search.decide(longest, turn_of(core, steps.race, until=steps.stop))
             told.append(
                 (longest, answer, steps.taken, [(kind, y) for kind, _, y in search.stood] if answer else None)
             )
@@ -530,7 +535,7 @@ def test_arrays_of_one_form_never_meet_functions_of_the_other(
     rows_searched(core_of(Problem((Strip(5),), (Part("a", 2, 3), Part("b", 3, 2), Part("c", 4, 1)))))
     core = core_of(guillotine_cutting(random.Random(1), 20, 30, 12))
     race = Race(Budget(0.0, 0.01))
-    TightSearch(core, 0).run(race, 30, lambda: race.budget.left <= 0)
+    TightSearch(core, 0).run(turn_of(core, race, 30))
 
 
 def test_a_search_that_brings_nothing_gets_half_its_time_and_all_once_it_gains() -> None:

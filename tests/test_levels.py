@@ -11,13 +11,15 @@ import pytest
 
 from nesting.check import check_layout
 from nesting.packing import Flaw, Match, Part, Placement, Problem, Repeat, Strip, pack
-from nesting.packing.bounds import rows
-from nesting.packing.race import Budget, Finished, Race
+from nesting.packing.bounds.bars import rows
+from nesting.packing.race import Finished, Race
 from nesting.packing.reduce import Core, Layout, Spot, reduce
 from nesting.packing.searches.levels import Level, LevelPricing, LevelProgram
 from nesting.packing.searches.levels_first import LEAST_COPIES, MOST_KINDS, LevelsFirst
+from nesting.packing.turn import Budget
 from tests.assertions import assert_valid
 from tests.seeds import seeds, some
+from tests.turns import racing
 
 
 def core_of(problem: Problem) -> Core:
@@ -43,11 +45,11 @@ def order_of_many(seed: int, *, turns: bool = False) -> Problem:
     return Problem((Strip(width),), parts)
 
 
-def raced(core: Core, work: float, *, turns: int = 1, target: int = 0, seed: int = 0) -> Race:
+def raced(core: Core, work: float, *, turns: int = 1, seed: int = 0) -> Race:
     """The race after some turns of levels, of so many units of work each."""
     race, search = Race(Budget(0, turns * work)), LevelsFirst(core, seed)
     for _ in range(turns):
-        search.run(race, target, 1, work)
+        search.run(racing(core, race, work))
     return race
 
 
@@ -188,10 +190,10 @@ class TestLevelsFirst:
     def test_what_is_chosen_holds_no_copy_too_many_and_leaves_enough(self) -> None:
         core = core_of(order_of_many(5))
         race, search = Race(Budget(0, 5.0)), LevelsFirst(core, 0)
-        levels, _ = search.levels(race, 1.0)
+        levels, _ = search.levels(racing(core, race, 5.0))
         total = sum(kind.area * kind.copies for kind in core.kinds)
         for each in (3, 7):
-            chosen = search.chosen(levels, each, race, 1, 0.5)
+            chosen = search.chosen(levels, each, racing(core, race, 2.0))
             assert chosen
             held = Counter[int]()
             for level, many in chosen:
@@ -219,14 +221,14 @@ class TestLevelsFirst:
         core = core_of(order_of_many(4))
         race = Race(Budget(0, 1.0))
         race.budget.charge(1.0)
-        LevelsFirst(core, 0).run(race, 0, 1, 1.0)
+        LevelsFirst(core, 0).run(racing(core, race, 1.0))
         assert race.best is None
 
     def test_a_turn_keeps_to_its_budget(self) -> None:
         # The last step before the end is at most a pricing, a breath of a search, or a pass of the rest.
         core = core_of(order_of_many(4))
         race = Race(Budget(0, 100.0))
-        LevelsFirst(core, 0).run(race, 0, 1, 0.6)
+        LevelsFirst(core, 0).run(racing(core, race, 0.6))
         assert race.budget.spent < 1.0
 
     def test_the_race_ends_as_soon_as_the_bound_is_met(self) -> None:
@@ -235,7 +237,7 @@ class TestLevelsFirst:
         race = Race(Budget(0, 50.0))
         race.bounds[0] = type(race.bounds[0])(longest, "as good as found before")
         with pytest.raises(Finished):
-            LevelsFirst(core, 0).run(race, 0, 1, 0.3)
+            LevelsFirst(core, 0).run(racing(core, race, 0.3))
         assert length_of(race) == longest
 
     def test_packing_goes_by_levels_and_is_repeatable(self) -> None:
@@ -261,7 +263,7 @@ class TestLevelsFirst:
         for waits, goes_on in ((0, False), (1, True)):
             race = Race(Budget(0, 10.0))
             race.offer(core, tuple(replace(spot, y=spot.y + waits) for spot in upright), "as drawn")
-            assert LevelsFirst(core, 0).run(race, 0, 1, 0.2) is goes_on
+            assert LevelsFirst(core, 0).run(racing(core, race, 0.2)) is goes_on
 
     def test_the_rest_is_no_larger_for_a_larger_order(self) -> None:
         problem = order_of_many(7)
@@ -270,7 +272,7 @@ class TestLevelsFirst:
             parts = tuple(replace(part, copies=times * part.copies) for part in problem.parts)
             core = core_of(replace(problem, parts=parts))
             race, search = Race(Budget(0, 5.0)), LevelsFirst(core, 0)
-            chosen = search.chosen(search.levels(race, 1.0)[0], 3, race, 1, 1.0)
+            chosen = search.chosen(search.levels(racing(core, race, 5.0))[0], 3, racing(core, race, 4.0))
             left.append(core.copies - sum(many * sum(level.counts().values()) for level, many in chosen))
         assert left[1] <= 2 * left[0]
 

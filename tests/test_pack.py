@@ -30,9 +30,9 @@ from nesting.packing import (
     Status,
     Stop,
     Strip,
-    bounds,
     pack,
 )
+from nesting.packing.bounds import simple
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.trust import Trust
 from tests.assertions import assert_valid
@@ -323,7 +323,7 @@ class TestAFalseBound:
     def test_neither_loses_the_layout_nor_ends_the_search(
         self, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
     ) -> None:
-        monkeypatch.setattr("nesting.packing.bounds.area", lambda core: Bound(1000, "area"))
+        monkeypatch.setattr("nesting.packing.bounds.simple.area", lambda core: Bound(1000, "area"))
         result = packed(TestObserver.PROBLEM, 0.3)
         assert result.length is not None
         assert result.length < 50, "it went on: the first layout is 101 long"
@@ -335,7 +335,7 @@ class TestAFalseBound:
 
     def test_leaves_what_other_bounds_prove(self, monkeypatch: pytest.MonkeyPatch) -> None:
         """Three of 3 x 4 and 1 x 2 on 5: one above the other, 12, which the wide stack proves."""
-        monkeypatch.setattr("nesting.packing.bounds.area", lambda core: Bound(1000, "area"))
+        monkeypatch.setattr("nesting.packing.bounds.simple.area", lambda core: Bound(1000, "area"))
         result = packed(Problem((Strip(5),), (Part("a", 3, 4, copies=3), Part("b", 1, 2))), 1)
         assert (result.length, result.bound.length, result.stop) == (12, 12, Stop.PROVED)
 
@@ -343,8 +343,8 @@ class TestAFalseBound:
         self, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
     ) -> None:
         """Below the first layout, above the best: what was raised while it stood is not believed either."""
-        true = bounds.area(reduce(TestObserver.PROBLEM)).length  # type: ignore[arg-type]
-        monkeypatch.setattr("nesting.packing.bounds.area", lambda core: Bound(2 * true + 1, "area"))
+        true = simple.area(reduce(TestObserver.PROBLEM)).length  # type: ignore[arg-type]
+        monkeypatch.setattr("nesting.packing.bounds.simple.area", lambda core: Bound(2 * true + 1, "area"))
         result = packed(TestObserver.PROBLEM, 0.3)
         assert result.length is not None
         assert result.bound.length <= result.length <= 2 * true
@@ -362,13 +362,13 @@ class TestAFalseBound:
         )
         problem = Problem((Strip(9),), parts)
         least = optimal_length(problem)
-        tallest = bounds.tallest
+        tallest = simple.tallest
 
         def false(core: Core) -> Bound:
             turned = any(kind.ways[0][2] for kind in core.kinds)
             return Bound(50, "tallest part") if turned else tallest(core)
 
-        monkeypatch.setattr("nesting.packing.bounds.tallest", false)
+        monkeypatch.setattr("nesting.packing.bounds.simple.tallest", false)
         result = packed(problem, 1)
         assert (result.length, result.bound.length, result.stop) == (least, least, Stop.PROVED)
         assert "bound 50 (tallest part" in caplog.text
@@ -379,7 +379,9 @@ class TestAFalseBound:
     ) -> None:
         """All that is counted is false, and the solver is not heard either: it ends with nothing proven."""
         for name in ("area", "tallest", "wide_stack"):
-            monkeypatch.setattr(f"nesting.packing.bounds.{name}", lambda core, name=name: Bound(900, name))
+            monkeypatch.setattr(
+                f"nesting.packing.bounds.simple.{name}", lambda core, name=name: Bound(900, name)
+            )
         monkeypatch.setattr("nesting.packing.trust.Trust.believes", _counted_only)
         result = packed(Problem((Strip(5),), (Part("a", 3, 4, copies=3), *more)), 1)
         assert (result.length, result.bound.length, result.stop) == (12, 0, Stop.TIME_LIMIT)

@@ -3,25 +3,29 @@
 from __future__ import annotations
 
 import itertools
+import math
 import random
+from collections.abc import Sequence
 from fractions import Fraction
+from typing import Any
 
 import pytest
 
 from nesting.check import check_layout
 from nesting.packing import Match, Part, Problem, Repeat, Strip
-from nesting.packing.bounds import Contiguous, Stood, Turn
-from nesting.packing.bounds.contiguous import PhasedRows, row_searches
+from nesting.packing.bounds.contiguous import Contiguous, PhasedRows, row_searches
 from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.bounds.standing import alike, apart, as_one, narrowed, standings, strangers
 from nesting.packing.bounds.waiting import Waiting, prices, waits
-from nesting.packing.branch import Branch
 from nesting.packing.race import Race
 from nesting.packing.reduce import Core, reduce
+from nesting.packing.searches.rows_first import RowsFirst
+from nesting.packing.turn import Budget, Goal, Turn
 from tests.brute_force import optimal_length
 from tests.instances import tiny_problem
-from tests.row_searching import always, core_of, never, race, raised
 from tests.seeds import seeds, some
+from tests.row_searching import core_of, never, raised
+from tests.turns import turn_of
 
 
 def seamed(width: int, repeat: Repeat, *parts: tuple[int, int, int]) -> Core:
@@ -93,11 +97,11 @@ def test_one_part_lies_beside_two_only_where_both_leave_it_room() -> None:
     assert [(way.near, way.far) for way in ways if core.kinds[way.kind] is wide] == [(0, 0), (3, 3)]
     assert raised(core, 1, 99)[-1] == 11
     kinds = tuple(range(len(core.kinds)))
-    assert PhasedRows(RowSearch(core, kinds, never)).decide(9, race(), never) is True
+    assert PhasedRows(RowSearch(core, kinds, never)).decide(9, turn_of(core)) is True
     standing = PhasedRows(RowSearch(core, kinds, never, standing=True))
     assert standing.layable
-    assert standing.decide(10, race(), never) is False
-    assert standing.decide(11, race(), never) is True
+    assert standing.decide(10, turn_of(core)) is False
+    assert standing.decide(11, turn_of(core)) is True
 
 
 def test_parts_that_change_places_count_as_one_kind() -> None:
@@ -134,7 +138,7 @@ def test_places_across_refute_no_length_that_a_print_can_have(block: int) -> Non
         for search in (each for kinds in kept(core) for each in row_searches(core, kinds, never)):
             if isinstance(search, PhasedRows):
                 searched += 1
-                assert search.decide(shortest // core.step_y, race(), never) is True
+                assert search.decide(shortest // core.step_y, turn_of(core)) is True
                 assert_stands(core, search, shortest // core.step_y)
     assert searched > 20
 
@@ -158,10 +162,10 @@ def test_what_is_refuted_with_a_phase_open_is_so_with_every_phase(block: int) ->
         least = sum(kind.area * kind.copies for kind in core.kinds) // core.width
         for longest in range(least, least + 2 * period, 2):
             phase = rng.randrange(core.repeat.length)
-            if search.decide(longest, race(), never, {"a": phase}) is False:
+            if search.decide(longest, turn_of(core), {"a": phase}) is False:
                 refuted += 1
                 for other in range(core.repeat.length):
-                    assert search.decide(longest, race(), never, {"a": phase, "b": other}) is False
+                    assert search.decide(longest, turn_of(core), {"a": phase, "b": other}) is False
     assert refuted > 40
 
 
@@ -188,6 +192,19 @@ def assert_stands(core: Core, search: PhasedRows, longest: int) -> None:
                 assert not separate[a][b]
 
 
+class Laying(Goal):
+    """Layouts are made of all rows that are found."""
+
+    def __init__(self, core: Core, seed: int) -> None:
+        super().__init__(core)
+        self._search = RowsFirst(core, seed)
+
+    def lay(self, turn: Turn, stood: Sequence[Any], least: int, length: int) -> int | None:
+        layout = self._search.completed(tuple(stood), turn, least, length)
+        turn.offer(self.core, layout, "test")
+        return None if layout is None else self.core.length_of(layout)
+
+
 def test_layouts_are_made_of_rows_with_places_across() -> None:
     made = 0
     for seed in range(200):
@@ -197,18 +214,9 @@ def test_layouts_are_made_of_rows_with_places_across() -> None:
         shortest, core = optimal_length(problem), reduce(problem, set_apart=False)
         if shortest is None or core is None or all(kind.match is None for kind in core.kinds):
             continue
-        branch, state = Branch(core, 0, seed), race()
-
-        def lay(
-            stood: Stood, length: int, branch: Branch = branch, core: Core = core, state: Race = state
-        ) -> int | None:
-            layout = branch.rows_first.completed(stood, state, 0, length, never)
-            if layout is None:
-                return None
-            state.offer(core, layout, "test")
-            return core.length_of(layout)
-
-        list(Contiguous(core, never).raised(0, core.stacked, Turn(race(), never, always, lay)))
+        state = Race(Budget(0, 30.0))
+        turn = Turn(state, Laying(core, seed), math.inf)
+        list(Contiguous(core, never).raised(0, core.stacked, turn))
         if state.best is not None:
             made += 1
             assert state.length is not None

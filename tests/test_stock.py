@@ -23,8 +23,9 @@ from nesting.packing.on_hand.stock_core import MOST, stock_of
 from nesting.packing.on_hand.stock_fill import Filler
 from nesting.packing.on_hand.stock_model import StockModel
 from nesting.packing.on_hand.stock_progress import Progress
-from nesting.packing.race import Budget, Stopped
+from nesting.packing.race import Stopped
 from nesting.packing.result import Bound, Incumbent, Observer, Stop
+from nesting.packing.turn import Budget
 from tests.assertions import assert_valid
 from tests.benchmarks.families import make
 from tests.seeds import examples, seeds, some

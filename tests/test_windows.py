@@ -8,11 +8,13 @@ from fractions import Fraction
 from nesting.check import check_layout
 from nesting.packing import Match, Part, Problem, Repeat, Strip
 from nesting.packing.models.cpsat import LayoutModel
-from nesting.packing.race import Budget, Race
+from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Layout, reduce
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import shelves
 from nesting.packing.searches.neighborhoods import WindowSearch
+from nesting.packing.turn import Budget
+from tests.turns import racing
 
 
 def core_of(problem: Problem) -> Core:
@@ -28,7 +30,7 @@ def bettered(problem: Problem, work: float, loose: Layout | None = None) -> tupl
     assert first is not None
     race = Race(Budget(0, work))
     race.offer(core, first, "shelves")
-    WindowSearch(core, 0).run(race, 1, work)
+    WindowSearch(core, 0).run(racing(core, race, work))
     assert race.best is not None
     placements, length = core.placements(race.best[1]), race.length
     assert length is not None

@@ -1,41 +1,29 @@
-"""One case of a problem on its way: what has been tried on it, and the searches that go on."""
+"""One case of a problem on its way: its bounds and searches, and what is asked of it."""
 
 from __future__ import annotations
 
 import itertools
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import Any
 
-from nesting.packing.bounds import Contiguous, GapBound
-from nesting.packing.models.cpsat import Weights
+from nesting.packing.bounds import BOUNDS, LowerBound
 from nesting.packing.pace import Credits
-from nesting.packing.race import Host
-from nesting.packing.reduce import Core
+from nesting.packing.race import Race, in_ticks
+from nesting.packing.reduce import Core, Layout
 from nesting.packing.result import Bound
-from nesting.packing.searches.beam import BeamSearch
+from nesting.packing.schedule import PARAMS, Params
+from nesting.packing.searches import SEARCHES, Search
 from nesting.packing.searches.bed import SeamRoom
-from nesting.packing.searches.fitting import FitSearch
-from nesting.packing.searches.levels_first import LevelsFirst
-from nesting.packing.searches.neighborhoods import WindowSearch
-from nesting.packing.searches.orders import OrderSearch
 from nesting.packing.searches.rows_first import RowsFirst
-from nesting.packing.searches.tight import TightSearch
-
-#: With more rectangles than this no two-dimensional model is built.
-MOST_IN_MODEL = 400
-#: The tight search is worth trying when at most this part of the fabric would stay unused.
-TIGHT = 0.04
-#: The least share of its time that a stage without success is given.
-LEAST_CREDIT = 0.1
-#: With more open arrow groups than this the directions are left to CP-SAT instead of tried one by one.
-MOST_SPLIT = 3
+from nesting.packing.turn import Goal, Turn, Weights
 
 
-def branches_of(core: Core) -> list[Core]:
+def branches_of(core: Core, most_split: int = PARAMS.most_split) -> list[Core]:
     """The core once for each direction of its open arrow groups, where there are few."""
     arrows = core.open_arrows
-    if not arrows or len(arrows) > MOST_SPLIT:
+    if not arrows or len(arrows) > most_split:
         return [core]
     cases = []
     for turns in itertools.product((False, True), repeat=len(arrows)):
@@ -56,105 +44,115 @@ def seams_have_room(branches: Sequence[Core]) -> bool:
 
 
 @dataclass(slots=True)
+class Kept:
+    """A search, and who may go on with it."""
+
+    search: Search
+    lock: threading.Lock = field(default_factory=threading.Lock)
+
+
+@dataclass(slots=True)
 class Branch:
-    """One case of the search."""
+    """One case of the search; its bounds and searches are made when first asked for."""
 
     core: Core
     number: int
-    room: SeamRoom = field(init=False)
-    search: OrderSearch = field(init=False)
-    fit: FitSearch = field(init=False)
-    beam: BeamSearch = field(init=False)
-    beam_beside: BeamSearch = field(init=False)
-    tight: TightSearch = field(init=False)
-    rows_first: RowsFirst = field(init=False)
-    rows_beside: RowsFirst = field(init=False)
-    levels_first: LevelsFirst = field(init=False)
-    windows: WindowSearch = field(init=False)
     seed: int = 0
-    weights: Weights | None = None
-    gaps: list[GapBound] | None = None
-    contiguous: Contiguous | None = None
-    slice: float = 0.5
+    weights: dict[str, Weights] = field(default_factory=dict)
+    slice: float = PARAMS.first_slice
     begun: bool = False
     proved: Bound | None = None
-    credits: Credits = field(default_factory=lambda: Credits(LEAST_CREDIT))
+    credits: Credits = field(default_factory=lambda: Credits(PARAMS.least_credit))
     round: int = 0
-    lock: threading.Lock = field(default_factory=threading.Lock)
+    #: A layout whose order is worth searching next.
+    handed: Layout | None = None
+    _rows: RowsFirst | None = None
+    _bounds: dict[str, LowerBound] = field(default_factory=dict)
+    _searches: dict[tuple[str, int], Kept] = field(default_factory=dict)
 
-    def __post_init__(self) -> None:
-        self.room = SeamRoom(self.core)
-        self.search = OrderSearch(self.core, self.seed)
-        self.fit = FitSearch(self.core, self.seed)
-        self.beam = BeamSearch(self.core, self.seed)
-        self.beam_beside = BeamSearch(self.core, self.seed + 1)
-        self.tight = TightSearch(self.core, self.seed)
-        self.rows_first = RowsFirst(self.core, self.seed)
-        self.rows_beside = RowsFirst(self.core, self.seed + 1)
-        self.levels_first = LevelsFirst(self.core, self.seed)
-        self.windows = WindowSearch(self.core, self.seed)
+    @classmethod
+    def of(cls, core: Core, number: int, seed: int, params: Params) -> Branch:
+        """A case as the tuning numbers want it."""
+        return cls(core, number, seed, slice=params.first_slice, credits=Credits(params.least_credit))
 
-    def search_orders(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
-        """Search orders until ``stop()``; False where there is nothing to search."""
-        if self.core.open_arrows or not self.search.worthwhile:
-            return False
-        with self.lock:
-            self.search.run(host, target, stop)
-        return True
+    @property
+    def rows(self) -> RowsFirst:
+        """Makes layouts of the rows that a bound found, on prints too."""
+        if self._rows is None:
+            self._rows = RowsFirst(self.core, self.seed)
+        return self._rows
 
-    def search_fits(self, host: Host, target: int, longest: int, stop: Callable[[], bool]) -> bool:
-        """Search layouts from ``target`` to ``longest`` long until ``stop()``; where `Core.phases`."""
-        core = self.core
-        if core.phases is None or core.open_arrows or not self.fit.worthwhile or longest < target:
-            return False
-        with self.lock:
-            self.fit.run(host, target, longest, stop)
-        return True
+    def bound(self, name: str) -> LowerBound | None:
+        """The bound of that name; None where it does not apply."""
+        if name not in self._bounds and BOUNDS[name].applies(self.core):
+            self._bounds[name] = BOUNDS[name](self.core)
+        return self._bounds.get(name)
 
-    def search_beams(
-        self, host: Host, target: int, longest: int, stop: Callable[[], bool], *, beside: bool = False
-    ) -> bool:
-        """Grow layouts from ``target`` to ``longest`` long until ``stop()``; orders go on from the best.
+    def search(self, name: str, luck: int = 0) -> Kept | None:
+        """The search of that name and luck; None where it does not apply."""
+        if (name, luck) not in self._searches and SEARCHES[name].applies(self.core):
+            # Two threads may make one at the same time: the first that is entered counts.
+            self._searches.setdefault((name, luck), Kept(SEARCHES[name](self.core, self.seed + luck)))
+        return self._searches.get((name, luck))
 
-        ``beside`` the companion the same is done with other luck, and its orders are left alone.
-        """
-        search = self.beam_beside if beside else self.beam
-        if self.core.open_arrows or not search.worthwhile or longest < target:
-            return False
-        if beside:
-            search.run(host, target, longest, self.weights, stop)
-            return True
-        with self.lock:
-            found = search.run(host, target, longest, self.weights, stop)
-            if found is not None:
-                self.search.begin_with(found)
-        return True
 
-    def search_rows(
-        self,
-        host: Host,
-        target: int,
-        longest: int,
-        seconds: float,
-        until: Callable[[float], Callable[[], bool]],
-        *,
-        beside: bool = False,
-    ) -> bool:
-        """Rows first, then places across, for so many seconds; plain fabric only, where rows say most."""
-        core, search = self.core, self.rows_beside if beside else self.rows_first
-        if not core.plain or core.open_arrows or core.copies > MOST_IN_MODEL or not search.worthwhile:
-            return False
-        if longest >= target:
-            search.run(host, target, longest, seconds, until)
-        return True
+class CaseGoal(Goal):
+    """What is asked of a case as a race stands.
 
-    def search_niches(self, host: Host, target: int, stop: Callable[[], bool]) -> bool:
-        """Search niches where the target leaves next to no waste; False elsewhere."""
-        core = self.core
-        if core.phases is None or core.open_arrows or not core.kinds or core.copies > MOST_IN_MODEL:
-            return False
-        if self.tight.slack(target) > TIGHT * core.width * target:
-            return False
-        with self.lock:
-            self.tight.run(host, target, stop)
-        return True
+    Parameters
+    ----------
+    race
+        Has the best layout and the bounds.
+    branch
+        The case.
+    alone
+        It is the only one: a certificate speaks of one case, the bound on all is the least of several.
+    """
+
+    def __init__(self, race: Race, branch: Branch, *, alone: bool) -> None:
+        super().__init__(branch.core, weights=branch.weights)
+        self._race, self._branch, self._alone = race, branch, alone
+
+    @property
+    def handed(self) -> Layout | None:
+        """Of the case, which keeps it from one search to the next."""
+        return self._branch.handed
+
+    @handed.setter
+    def handed(self, layout: Layout | None) -> None:
+        self._branch.handed = layout
+
+    @property
+    def least(self) -> int:
+        """By the bound on the case."""
+        return self._race.target_in(self.core, self._branch.number)
+
+    @property
+    def longest(self) -> int | None:
+        """By the best layout of all cases."""
+        return self._race.limit_in(self.core)
+
+    @property
+    def closed(self) -> bool:
+        """By the bound on the case."""
+        return self._race.closed(self._branch.number)
+
+    @property
+    def best(self) -> Layout | None:
+        """Of all cases, where it is of this one."""
+        best = self._race.best
+        return None if best is None or best[0] is not self.core else best[1]
+
+    def take(self, bound: Bound) -> bool:
+        """Hand it to the race."""
+        if not self._alone:
+            bound = Bound(bound.length, bound.method)
+        return self._race.raise_bound(in_ticks(self.core, bound), self._branch.number)
+
+    def lay(self, turn: Turn, stood: Sequence[Any], least: int, length: int) -> int | None:
+        """Places across for rows found by a bound, and the small parts beside."""
+        layout = self._branch.rows.completed(tuple(stood), turn, least, length)
+        if layout is None:
+            return None
+        turn.offer(self.core, layout, "rows with places across")
+        return self.core.length_of(layout)

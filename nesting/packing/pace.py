@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from nesting.packing.race import Host
+from nesting.packing.turn import Host
 
 #: Seconds, or units of work, between two looks at the clock and the observer.
 BREATH = 0.03

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import logging
-import time
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Sequence
+from contextlib import suppress
+from dataclasses import replace
 from queue import SimpleQueue
-from typing import Final, Protocol
+from typing import Final
 
 from nesting.packing.reduce import Core, Layout
+from nesting.packing.reports import Reports
 from nesting.packing.result import (
     CONTRADICTED,
     SOLVER,
@@ -23,7 +23,9 @@ from nesting.packing.result import (
     Stop,
     Viewer,
 )
+from nesting.packing.schedule import PARAMS, Params
 from nesting.packing.trust import Contradicted, Trust
+from nesting.packing.turn import Budget
 
 _LOG = logging.getLogger(__name__)
 
@@ -34,61 +36,6 @@ class Finished(Exception):  # noqa: N818 - a signal, not an error
 
 class Stopped(Exception):  # noqa: N818 - a signal, not an error
     """The observer asked for an end."""
-
-
-@dataclass(slots=True)
-class Budget:
-    """Seconds, or units of work that do not depend on the clock.
-
-    A unit of work is about one second of one core: CP-SAT's deterministic time, or a fixed number of
-    placements tried.
-    """
-
-    seconds: float
-    work: float | None = None
-    started: float = 0.0
-    spent: float = 0.0
-
-    def __post_init__(self) -> None:
-        self.started = time.monotonic()
-
-    @property
-    def elapsed(self) -> float:
-        """Seconds since the start."""
-        return time.monotonic() - self.started
-
-    @property
-    def left(self) -> float:
-        """Seconds left, or units of work left."""
-        return self.seconds - self.elapsed if self.work is None else self.work - self.spent
-
-    @contextmanager
-    def lent(self, share: float) -> Iterator[None]:
-        """No more than this much of what is left, for as long as the context lasts."""
-        seconds, work = self.seconds, self.work
-        if work is None:
-            self.seconds = min(seconds, self.elapsed + share)
-        else:
-            self.work = min(work, self.spent + share)
-        try:
-            yield
-        finally:
-            self.seconds, self.work = seconds, work
-
-    def charge(self, work: float) -> None:
-        """Count work done."""
-        self.spent += work
-
-
-class Host(Protocol):
-    """What a search needs of whoever runs it."""
-
-    @property
-    def budget(self) -> Budget:
-        """Charged for work done."""
-
-    def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
-        """Take a layout if it is shorter."""
 
 
 #: Units of work that a round counts at least where a bound was contradicted.
@@ -163,6 +110,8 @@ class Race:
         Shown each better layout.
     target
         A layout no longer than this ends the search.
+    params
+        Tuning numbers.
     """
 
     def __init__(
@@ -173,8 +122,9 @@ class Race:
         branches: int = 1,
         viewer: Viewer | None = None,
         target: int | None = None,
+        params: Params = PARAMS,
     ) -> None:
-        self.budget = budget
+        self.budget, self.params, self.reports = budget, params, Reports()
         self.target = 0 if target is None else target
         self.seed = seed
         self._branches = branches
@@ -183,6 +133,8 @@ class Race:
         self._trust = Trust()
         self.best: tuple[Core, Layout] | None = None
         self.length: int | None = None
+        #: How many shorter layouts, and how many higher bounds, were taken so far.
+        self.tally = (0, 0)
         self._herald = Herald(budget, observer)
         self.incumbents = self._herald.incumbents
         self._viewer = viewer
@@ -207,6 +159,7 @@ class Race:
                 self._require_true()
             return False
         self.best, self.length = (core, layout), length
+        self.tally = self.tally[0] + 1, self.tally[1]
         if self._viewer is not None:
             self._viewer(length, core.placements(layout))
         self._tell(method)
@@ -289,6 +242,7 @@ class Race:
             return False
         before = self.bound.length
         self.bounds[branch] = bound
+        self.tally = self.tally[0], self.tally[1] + 1
         self._trust.said(branch, bound)
         self._require_true()
         if self.bound.length > before:
@@ -408,6 +362,7 @@ def result_of(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
         placements=placements,
         incumbents=tuple(race.incumbents),
         infeasible=infeasible,
+        statistics=race.reports.told(),
     )
 
 

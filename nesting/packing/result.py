@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from abc import abstractmethod
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, ClassVar
 
@@ -190,6 +190,29 @@ class Stage:
         return self.value == self.bound
 
 
+@dataclass(frozen=True, slots=True)
+class StageReport:
+    """What one bound or search brought in all its turns.
+
+    Attributes
+    ----------
+    name
+        Of the bound or the search, as `nesting.packing.schedule` has it.
+    turns
+        How many it had.
+    seconds
+        What they took; units of work, where work is counted.
+    layouts, bounds
+        How often it found a shorter layout, and raised the bound.
+    """
+
+    name: str
+    turns: int
+    seconds: float
+    layouts: int
+    bounds: int
+
+
 def status_of(length: int | None, bound: int, stages: tuple[Stage, ...] = ()) -> Status:
     """What you hold; optimality is derived here, from length = bound in every stage, and nowhere else."""
     if length is None:
@@ -225,6 +248,8 @@ class Result:
         from ``placements``.
     free_length
         The best length found for the same parts cut in any way, where the layout is cut across first.
+    statistics
+        What each stage of the search brought.
     """
 
     length: int | None
@@ -237,6 +262,7 @@ class Result:
     infeasible: bool = False
     stages: tuple[Stage, ...] = ()
     free_length: int | None = None
+    statistics: tuple[StageReport, ...] = field(default=(), compare=False)
 
     @property
     def status(self) -> Status:

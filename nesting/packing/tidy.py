@@ -12,9 +12,10 @@ from dataclasses import replace
 from nesting.packing.ease import Rectangle, cut_lines, ease_of, in_bands
 from nesting.packing.guillotine.bands import BandSearch
 from nesting.packing.problem import Part, Problem
-from nesting.packing.race import Budget, Herald, Stopped
+from nesting.packing.race import Herald, Stopped
 from nesting.packing.reduce import Core, Layout, reduce
 from nesting.packing.result import Incumbent, Observer, Placement, Result
+from nesting.packing.turn import Budget
 from nesting.repeat import Repeat
 
 #: Units of work for one look at the lines of a layout, and at its offcuts, per piece.

@@ -17,15 +17,18 @@ from pathlib import Path
 
 from ortools.sat.python import cp_model
 
-from nesting.packing import bounds
-from nesting.packing.branch import Branch
+from nesting.packing.bounds.bars import rows
+from nesting.packing.bounds.simple import tallest
+from nesting.packing.branch import branches_of
 from nesting.packing.kernels.compiled import KERNELS
-from nesting.packing.models.cpsat import LayoutModel, Weights
+from nesting.packing.models.cpsat import LayoutModel
 from nesting.packing.models.solver import BOOLEANS, STRONG
-from nesting.packing.packer import branches_of
-from nesting.packing.race import Budget, Finished, Race, in_ticks
+from nesting.packing.race import Finished, Race, in_ticks
 from nesting.packing.reduce import Core, Layout, reduce
+from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import fill, orders, shelves
+from nesting.packing.searches.orders import OrderSearch
+from nesting.packing.turn import Budget, Goal, Turn, Weights
 from tests.benchmarks.__main__ import FOLDER
 from tests.benchmarks.families import generated
 from tests.benchmarks.instances import Instance, in_folder, wanted
@@ -69,20 +72,20 @@ def asked_of(instance: Instance) -> Asked | None:
         return None
     core = branches_of(core)[0]
     race = Race(Budget(SEARCH + 5))
-    branch = Branch(core, 0)
+    room = SeamRoom(core)
     stop = _after(SEARCH)
-    bound, weights = bounds.rows(core, stop)
+    bound, weights = rows(core, stop)
     try:
-        race.offer(core, shelves(core, branch.room), "shelves")
+        race.offer(core, shelves(core, room), "shelves")
         for name, order in orders(core):
-            race.offer(core, fill(core, order, branch.room), name)
+            race.offer(core, fill(core, order, room), name)
         race.raise_bound(in_ticks(core, bound), 0)
         KERNELS.refresh()
-        branch.search_orders(race, bound.length, stop)
+        OrderSearch(core, 0).run(Turn(race, Goal(core, bound.length), SEARCH))
     except Finished:
         return None
     assert race.best is not None
-    return Asked(core, race.best[1], max(bound.length, bounds.tallest(core).length), weights)
+    return Asked(core, race.best[1], max(bound.length, tallest(core).length), weights)
 
 
 def _after(seconds: float) -> Callable[[], bool]:

@@ -15,8 +15,10 @@ from nesting.packing import Match, Part, Problem, Repeat, Strip
 from nesting.packing.bounds.contiguous import PhasedRows
 from nesting.packing.bounds.row_search import NUMBERS, RowSearch
 from nesting.packing.bounds.simple import area, tallest
-from nesting.packing.race import Budget, Race
+from nesting.packing.race import Race
 from nesting.packing.reduce import Core, reduce
+from nesting.packing.turn import Budget
+from tests.turns import turn_of
 
 #: Looks at the clock of one search for one length, of 20,000 nodes each; then the case is left undecided.
 MOST_LOOKS = 40
@@ -71,13 +73,12 @@ def compare(problem: Problem) -> Answer:
 
 def least(core: Core, numbers: int) -> int | None:
     """The least length that has rows, by a search that remembers as much as that."""
-    race = Race(Budget(0, 1e9))
     search = RowSearch(core, range(len(core.kinds)), lambda: False, numbers=numbers)
     matched = any(kind.match is not None for kind in core.kinds)
     rows = PhasedRows(search) if matched else search
     shortest = max(area(core).length, tallest(core).length)
     for length in range(shortest, shortest + MOST_LENGTHS):
-        answer = rows.decide(length, race, looks(MOST_LOOKS))
+        answer = rows.decide(length, turn_of(core, Race(Budget(0, 1e9)), until=looks(MOST_LOOKS)))
         if answer is not False:
             return length if answer else None
     return None

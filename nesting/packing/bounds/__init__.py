@@ -1,32 +1,37 @@
 """Lower bounds, each with the reason it may be believed.
 
-Every bound is in core steps and never above the length of any layout of the core.
+Every bound is in core steps and never above the length of any layout of the core. A new one is a module and
+a line here; what it does when is said in `nesting.packing.schedule`. Nothing here loads the solver until a
+bound asks it.
 """
 
-from nesting.packing.bounds.bars import WORK_PER_PRICE, columns, rows
-from nesting.packing.bounds.contiguous import Contiguous, Turn
-from nesting.packing.bounds.dual import PairBound
-from nesting.packing.bounds.gaps import GapBound, families
-from nesting.packing.bounds.places import WORK_PER_CELL, placed_rows
-from nesting.packing.bounds.row_search import Stood
-from nesting.packing.bounds.simple import area, tallest, wide_stack
-from nesting.packing.bounds.subset import subset, subsets
+from nesting.packing.bounds.bars import Bars, BarsAlong
+from nesting.packing.bounds.contiguous import RowsInOnePiece
+from nesting.packing.bounds.dual import PairsOfScales
+from nesting.packing.bounds.gaps import WaitsForTheRepeat
+from nesting.packing.bounds.lower_bound import LowerBound
+from nesting.packing.bounds.places import BarsInPlace
+from nesting.packing.bounds.simple import Area, TallestPart, WideParts
+from nesting.packing.bounds.subset import RowsOfSubsets
 
-__all__ = [
-    "WORK_PER_CELL",
-    "WORK_PER_PRICE",
-    "Contiguous",
-    "GapBound",
-    "PairBound",
-    "Stood",
-    "Turn",
-    "area",
-    "columns",
-    "families",
-    "placed_rows",
-    "rows",
-    "subset",
-    "subsets",
-    "tallest",
-    "wide_stack",
-]
+BOUNDS: dict[str, type[LowerBound]] = {
+    bound.name: bound
+    for bound in (
+        TallestPart,
+        Area,
+        WideParts,
+        Bars,
+        BarsInPlace,
+        WaitsForTheRepeat,
+        PairsOfScales,
+        RowsInOnePiece,
+        RowsOfSubsets,
+        BarsAlong,
+    )
+}
+"""Every bound by its name."""
+
+COUNTING = frozenset(name for name, bound in BOUNDS.items() if bound.instant)
+"""Those that are worked out in no time."""
+
+__all__ = ["BOUNDS", "COUNTING", "LowerBound"]

@@ -24,15 +24,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import ClassVar, Protocol
 
+from nesting.packing.bounds.lower_bound import LowerBound
 from nesting.packing.certificates import ColumnWeights, RowWeights
 from nesting.packing.certificates.knapsack import best_pattern, best_value
 from nesting.packing.certificates.weighing import KindWeight
-from nesting.packing.models.cpsat import Weights
 from nesting.packing.models.glop import linear_program, solved
 from nesting.packing.reduce import Core
-from nesting.packing.result import Bound
+from nesting.packing.result import Bound, Certificate
+from nesting.packing.turn import Turn, Weights
 
 #: Weights are whole numbers of about this size.
 SCALE = 1_000_000
@@ -228,3 +229,32 @@ def columns(core: Core, least: int, most: int, stop: Callable[[], bool]) -> Boun
         else:
             high = trial
     return Bound(low, "bar relaxation along the strip", certificate)
+
+
+class Bars(LowerBound):
+    """By `rows`; its weights are handed to whoever needs some."""
+
+    name: ClassVar[str] = "bars"
+    certificate: ClassVar[type[Certificate] | None] = RowWeights
+
+    def raised(self, turn: Turn) -> Bound:
+        """As far as column generation comes."""
+        work = WORK_PER_PRICE * self.core.width * self.core.copies
+        bound, weights = rows(self.core, turn.charging(work).over)
+        if weights is not None:
+            turn.goal.weights[self.name] = weights
+        return bound
+
+
+class BarsAlong(LowerBound):
+    """By `columns`, up to the best layout."""
+
+    name: ClassVar[str] = "bars along the strip"
+    certificate: ClassVar[type[Certificate] | None] = ColumnWeights
+
+    def raised(self, turn: Turn) -> Bound | None:
+        """As many trial lengths as there is time for."""
+        if turn.longest is None:
+            return None
+        work = WORK_PER_PRICE * max(0, turn.longest) * self.core.copies
+        return columns(self.core, turn.least, turn.longest + 1, turn.charging(work).over)

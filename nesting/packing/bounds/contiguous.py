@@ -6,24 +6,25 @@ See `nesting.packing.bounds.row_search` for the search, and for why it may be be
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from typing import Protocol
+from typing import ClassVar, Protocol
 
 from nesting.packing.bounds.gaps import GapBound
 from nesting.packing.bounds.lengthwise import columns_in_one_piece
+from nesting.packing.bounds.lower_bound import LowerBound
 from nesting.packing.bounds.row_search import RowSearch, Stood, kept
 from nesting.packing.bounds.settling import Named, Settling, named
 from nesting.packing.bounds.standing import few_standings
-from nesting.packing.race import Host
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
+from nesting.packing.turn import Turn
 
 #: Layouts are made of so many rows of one length.
 TRIES = 8
 #: Repeats of more steps than this do not have their phases ruled out by waits before these are searched.
 LONGEST_RULED = 8_000
+#: Share of a turn for one trial.
+TRIAL = 0.5
 
 
 class PhasedRows:
@@ -81,25 +82,25 @@ class PhasedRows:
         """Let go of what takes room in memory."""
         self._search.rest()
 
-    def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
+    def decide(self, longest: int, turn: Turn) -> bool | None:
         """As `RowSearch.decide`, over all phases; asked again it goes on with those that are left."""
         core = self._search.core
         known = {}
         if core.start is not None and core.repeat is not None:
             known = dict.fromkeys(self._settling.levels, -core.start % core.repeat.length)
         left, met = self._asked.setdefault(longest, ([known], set()))
-        while left and not stop():
+        while left and not turn.over():
             phases = left[-1]
             name = named(phases)
             if self._refuted.get(name, -1) >= longest:
                 left.pop()
                 continue
-            host.budget.charge(sum(gap.work for gap in self._gaps))
+            turn.charge(sum(gap.work for gap in self._gaps))
             # With some phases open little waits, so it is soon refuted or never.
             settled = len(phases) == len(self._settling.levels)
             answer: bool | None = False
             if all(gap.least_at(phases, longest) <= longest for gap in self._gaps):
-                answer = self._search.decide(longest, host, stop if settled else _once(), phases)
+                answer = self._search.decide(longest, turn if settled else turn.glance(), phases)
             if settled and answer is not False:
                 if answer:
                     self._found.add((name, longest))
@@ -117,40 +118,6 @@ class PhasedRows:
         return None if left else False
 
 
-def _once() -> Callable[[], bool]:
-    """True from the second time on."""
-    asked = itertools.count()
-    return lambda: next(asked) > 0
-
-
-Trial = Callable[[float], Callable[[], bool]]
-"""Of a share of the time, what tells when it is over."""
-Lay = Callable[[Stood, int], int | None]
-"""Of rows within a length, how long the layout is that was made of them; None where none was."""
-
-
-@dataclass(frozen=True, slots=True)
-class Turn:
-    """What one turn of the searches may use.
-
-    Attributes
-    ----------
-    host
-        Whose budget it is.
-    stop
-        Whether the turn is over.
-    trial
-        Gives the end of a trial that may take such a share of the time.
-    lay
-        Makes a layout of rows with places across, and says how long it is.
-    """
-
-    host: Host
-    stop: Callable[[], bool]
-    trial: Trial
-    lay: Lay
-
-
 class InOnePiece(Protocol):
     """A search of rows, of one phase or of all, or of columns."""
 
@@ -158,7 +125,7 @@ class InOnePiece(Protocol):
     def method(self) -> str:
         """What a bound of it is called."""
 
-    def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
+    def decide(self, longest: int, turn: Turn) -> bool | None:
         """Whether the parts have room within ``longest``; None: not found out."""
 
     def rest(self) -> None:
@@ -203,7 +170,7 @@ class Contiguous:
         #: For each search lengths at which it had no answer in its time: the longest, and a short one.
         self._long: dict[int, int] = {}
         self._short: dict[int, int] = {}
-        self._turns = self._next = 0
+        self._turns = self._next = self._floor = 0
 
     def open(self, least: int) -> bool:
         """Whether some search may still refute a length of ``least``."""
@@ -212,11 +179,12 @@ class Contiguous:
     def raised(self, least: int, limit: int, turn: Turn) -> Iterator[Bound]:
         """Ever higher bounds from ``least`` on, at most ``limit`` + 1, until the turn is over."""
         self._turns += 1
+        self._floor = least
         count = len(self._searches)
         # Fewer parts are searched through sooner, so every second turn begins with the fewest.
         first = self._next if self._turns % 2 == 0 else 0
         for number in (each % count for each in range(first, first + count)):
-            if turn.stop() or least > limit:
+            if turn.over() or least > limit:
                 return
             for length in self._raised_by(number, least, limit, turn):
                 least = length
@@ -232,8 +200,8 @@ class Contiguous:
         # The longest would settle all; where it was asked before, it is gone on with.
         length = self._long.get(number, top)
         length, first = length if least <= length <= top else top, True
-        while least <= top and not turn.stop():
-            answer = search.decide(length, turn.host, turn.trial(0.5))
+        while least <= top and not turn.over():
+            answer = search.decide(length, turn.part(TRIAL))
             if answer is not None and length == self._long.get(number):
                 del self._long[number]
             if answer is False:
@@ -258,9 +226,40 @@ class Contiguous:
         if not isinstance(search, PhasedRows) or not search.layable:
             return None
         for _ in range(TRIES):
-            made = turn.lay(search.stood, length)
+            made = turn.lay(search.stood, self._floor, length)
             if made is not None:
                 return made
-            if not search.decide(length, turn.host, turn.trial(0.5)):
+            if not search.decide(length, turn.part(TRIAL)):
                 break
         return None
+
+
+class RowsInOnePiece(LowerBound):
+    """By `Contiguous`: rows and columns in one piece, searched through."""
+
+    name: ClassVar[str] = "rows in one piece"
+
+    def __init__(self, core: Core) -> None:
+        super().__init__(core)
+        self._searches: Contiguous | None = None
+
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """Where all directions are decided."""
+        return not core.open_arrows
+
+    def raised(self, turn: Turn) -> Bound | None:
+        """From the best layout down, then from the bound up."""
+        least, longest, bound = turn.least, turn.longest, None
+        if longest is None:
+            return None
+        if self._searches is None:
+            self._searches = Contiguous(self.core, turn.over)
+            turn = turn.renewed()
+        for bound in self._searches.raised(least, longest, turn):
+            turn.take(bound)
+        return bound
+
+    def open(self, turn: Turn) -> bool:
+        """Whether some search may still refute the least length."""
+        return self._searches is not None and turn.longest is not None and self._searches.open(turn.least)

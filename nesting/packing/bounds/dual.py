@@ -27,16 +27,17 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
 from nesting.packing.bounds.bars import WIDEST, Bar, prove
+from nesting.packing.bounds.lower_bound import LowerBound
 from nesting.packing.certificates import ScaleProducts
 from nesting.packing.certificates.weighing import KindWeight
-from nesting.packing.models.cpsat import Weights
 from nesting.packing.reduce import Core
-from nesting.packing.result import Bound
+from nesting.packing.result import Bound, Certificate
+from nesting.packing.turn import Turn, Weights
 
 #: Fekete and Schepers' u is taken up to this number of parts of the capacity.
 MOST_SHARES = 10
@@ -230,6 +231,21 @@ class PairBound:
         if total <= across.capacity * along.capacity:
             return None
         return ScaleProducts.of(self._core, lines, refuted=length * self._core.step_y)
+
+
+class PairsOfScales(LowerBound):
+    """By `PairBound`, with the best row weights there are."""
+
+    name: ClassVar[str] = "pairs of scales"
+    certificate: ClassVar[type[Certificate] | None] = ScaleProducts
+
+    def raised(self, turn: Turn) -> Bound | None:
+        """From the least length on that may exist."""
+        if turn.longest is None:
+            return None
+        weights = turn.goal.best_weights
+        pairs = PairBound(self.core, () if weights is None else (weights,))
+        return pairs.raised(turn.least, turn.longest + 1, turn.charging(pairs.work).over)
 
 
 def strongest(core: Core, count: int, kinds: Sequence[int]) -> tuple[tuple[tuple[int, ...], int], ...]:

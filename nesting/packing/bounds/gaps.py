@@ -24,15 +24,16 @@ from __future__ import annotations
 import heapq
 from collections.abc import Callable, Iterator
 from operator import mul
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
+from nesting.packing.bounds.lower_bound import LowerBound
 from nesting.packing.bounds.settling import Named, Phases, Settling, named
 from nesting.packing.bounds.standing import starts_of
-from nesting.packing.models.cpsat import Weights
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
+from nesting.packing.turn import Turn, Weights
 
 #: Prices of filling are tried in quarters.
 QUARTERS = 4
@@ -305,3 +306,43 @@ class GapBound:
             cost = sum(map(mul, flows[taken].tolist(), waste[taken].tolist()))
             most = max(most, cost - price * self._filled)
         return most
+
+
+class WaitsForTheRepeat(LowerBound):
+    """By `GapBound`, for one set of weights after another."""
+
+    name: ClassVar[str] = "waits for the repeat"
+
+    def __init__(self, core: Core) -> None:
+        super().__init__(core)
+        self._gaps: list[GapBound] | None = None
+
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """Under a repeat."""
+        return any(kind.match is not None for kind in core.kinds) and not core.open_arrows
+
+    def raised(self, turn: Turn) -> Bound | None:
+        """With as much time for each set of weights."""
+        bound = None
+        for gap in self._open(turn):
+            longest = turn.longest
+            if longest is None or turn.goal.closed:
+                return None
+            turn = turn.renewed().charging(gap.work)
+            bound = gap.raised(turn.least, longest, turn.over, turn.pulse)
+            turn.take(bound)
+        return bound
+
+    def open(self, turn: Turn) -> bool:
+        """Whether some weights have not said all they can."""
+        return turn.longest is not None and not turn.goal.closed and bool(self._open(turn))
+
+    def _open(self, turn: Turn) -> list[GapBound]:
+        if self._gaps is None:
+            known = turn.goal.weights
+            sets = families(self.core, known.get("bars"))
+            placed = known.get("bars in place")
+            self._gaps = [GapBound(self.core, one) for one in (sets if placed is None else (placed, *sets))]
+        self._gaps = [gap for gap in self._gaps if gap.worthwhile and not gap.settled]
+        return self._gaps

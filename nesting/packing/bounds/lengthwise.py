@@ -15,14 +15,13 @@ Operations Research 62 (2014) 643-661 (columns in one piece as the master proble
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import replace
 
 from nesting.packing.bounds.bars import WORK_PER_PRICE
 from nesting.packing.bounds.row_search import RowSearch, kept
 from nesting.packing.bounds.simple import area, tallest
-from nesting.packing.race import Host
 from nesting.packing.reduce import Core
+from nesting.packing.turn import Turn
 
 #: Longer strips, in steps, take too long for the weights of their columns.
 LONGEST = 30_000
@@ -60,7 +59,7 @@ class Columns:
         self._searches: dict[int, RowSearch] = {}
         self._known: dict[int, bool] = {}
 
-    def decide(self, longest: int, host: Host, stop: Callable[[], bool]) -> bool | None:
+    def decide(self, longest: int, turn: Turn) -> bool | None:
         """Whether the kinds kept have room within ``longest`` by their columns alone; None: not found out."""
         if longest in self._known:
             return self._known[longest]
@@ -73,11 +72,11 @@ class Columns:
             work = WORK_PER_PRICE * longest * sum(turned.kinds[kind].copies for kind in self._kinds)
 
             def spent() -> bool:
-                host.budget.charge(work)
-                return stop()
+                turn.charge(work)
+                return turn.over()
 
             self._searches[longest] = RowSearch(turned, self._kinds, spent)
-        answer = self._searches[longest].decide(self._core.width, host, stop)
+        answer = self._searches[longest].decide(self._core.width, turn)
         if answer is not None:
             # Asked again, a search goes on to other columns; the answer is the same.
             self._known[longest] = answer

@@ -15,17 +15,18 @@ Research 86 (1999) 629-659 (patterns as paths).
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 
 from nesting.packing.bounds.bars import SCALE, Bar, bars_across, lines_of, prove
+from nesting.packing.bounds.lower_bound import LowerBound
 from nesting.packing.certificates import PlacedRowWeights
 from nesting.packing.certificates.room_across import places
 from nesting.packing.kernels.compiled import KERNELS
-from nesting.packing.models.cpsat import Weights
 from nesting.packing.reduce import Core
-from nesting.packing.result import Bound
+from nesting.packing.result import Bound, Certificate
+from nesting.packing.turn import Turn, Weights
 
 #: Rows of more steps times bars than this are too slow to be worth it.
 MOST_CELLS = 2_000_000
@@ -90,3 +91,26 @@ def placed_rows(core: Core, stop: Callable[[], bool]) -> tuple[Bound, Weights | 
     certificate = PlacedRowWeights.of(core, lines_of(bars, proof))
     weights = {(bar.kind, bar.turned): w for bar, w in zip(bars, proof.weights, strict=True)}
     return Bound(proof.rows, method, certificate), (weights, proof.most)
+
+
+class BarsInPlace(LowerBound):
+    """By `placed_rows`; its weights are handed to whoever needs some."""
+
+    name: ClassVar[str] = "bars in place"
+    certificate: ClassVar[type[Certificate] | None] = PlacedRowWeights
+
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """Under a repeat."""
+        return any(kind.match is not None for kind in core.kinds) and not core.open_arrows
+
+    def raised(self, turn: Turn) -> Bound:
+        """As far as column generation comes."""
+        work = WORK_PER_CELL * self.core.width * len(self.core.kinds)
+        bound, weights = placed_rows(self.core, turn.charging(work).over)
+        best = turn.take(bound)
+        if weights is not None:
+            turn.goal.weights[self.name] = weights
+            if best:
+                turn.goal.weights["best"] = weights
+        return bound

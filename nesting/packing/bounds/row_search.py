@@ -50,9 +50,8 @@ from nesting.packing.bounds.standing import (
 from nesting.packing.bounds.waiting import Waiting, WaitPrices, prices, waits
 from nesting.packing.kernels.compiled import KERNELS, KernelForm
 from nesting.packing.kernels.row_cases import BITS, Begun, Cases, RowLevels, RowPrices, RowWays
-from nesting.packing.models.cpsat import Weights
-from nesting.packing.race import Host
 from nesting.packing.reduce import Core
+from nesting.packing.turn import Turn, Weights
 
 #: Kinds are kept from one part of the strip's width on, and fewer and fewer are left out.
 SHARES = (2, 4, 6, 8, 12, 24, 1000)
@@ -242,9 +241,7 @@ class RowSearch:
         ]
         return (*families(self.part, named[0]), *named[1:])
 
-    def decide(
-        self, longest: int, host: Host, stop: Callable[[], bool], phases: Phases = MappingProxyType({})
-    ) -> bool | None:
+    def decide(self, longest: int, turn: Turn, phases: Phases = MappingProxyType({})) -> bool | None:
         """Whether the kinds kept have room within ``longest`` by their rows alone; None: not found out.
 
         ``phases`` of level groups are kept to; matched kinds of other groups may begin anywhere. Asked again
@@ -252,24 +249,24 @@ class RowSearch:
         """
         KERNELS.refresh()
         if max((most for _, most in self._rules), default=0) * (longest + 1) * (self._copies + 2) > LARGEST:
-            host.budget.charge(WORK_TO_BEGIN)
+            turn.charge(WORK_TO_BEGIN)
             return None
         asked = longest, named(phases)
         state = self._states.pop(asked, None)
         # Where work is counted, the form that happens to be ready must not change what is searched.
-        if state is None or (state.form is not KERNELS.form and host.budget.work is None):
+        if state is None or (state.form is not KERNELS.form and not turn.counted):
             state = self._begin(longest, phases)
-            host.budget.charge(WORK_TO_BEGIN)
+            turn.charge(WORK_TO_BEGIN)
         self._state = self._states[asked] = state
         while len(self._states) > REMEMBERED:
             self._states.pop(next(iter(self._states)))
         if state.spent:
             return False
-        while not stop():
-            counted = host.budget.work is not None
+        while not turn.over():
+            counted = turn.counted
             nodes = NODES // 10 if counted else NODES if state.form.compiled else PLAIN_NODES
             found = self._run(longest, nodes)
-            host.budget.charge(nodes * self.work)
+            turn.charge(nodes * self.work)
             if found == 0:
                 self._states.pop(asked)
             if found >= 0:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
+from nesting.packing.bounds.lower_bound import LowerBound
 from nesting.packing.certificates import RowWeights
 from nesting.packing.certificates.weighing import KindWeight
 from nesting.packing.reduce import Core
-from nesting.packing.result import Bound
+from nesting.packing.result import Bound, Certificate
+from nesting.packing.turn import Turn
 
 
 def area(core: Core) -> Bound:
@@ -46,3 +50,39 @@ def wide_stack(core: Core) -> Bound:
     total = sum(kind.least_length * kind.copies for _, kind in wide)
     lines = (KindWeight(index, turned, 1) for index, kind in wide for _, _, turned in kind.ways)
     return Bound(total, "wide parts one above the other", RowWeights.of(core, lines))
+
+
+class Area(LowerBound):
+    """By `area`."""
+
+    name: ClassVar[str] = "area"
+    certificate: ClassVar[type[Certificate] | None] = RowWeights
+    instant: ClassVar[bool] = True
+
+    def raised(self, turn: Turn) -> Bound:
+        """At once."""
+        return area(self.core)
+
+
+class TallestPart(LowerBound):
+    """By `tallest`."""
+
+    name: ClassVar[str] = "tallest part"
+    certificate: ClassVar[type[Certificate] | None] = RowWeights
+    instant: ClassVar[bool] = True
+
+    def raised(self, turn: Turn) -> Bound:
+        """At once."""
+        return tallest(self.core)
+
+
+class WideParts(LowerBound):
+    """By `wide_stack`."""
+
+    name: ClassVar[str] = "wide parts"
+    certificate: ClassVar[type[Certificate] | None] = RowWeights
+    instant: ClassVar[bool] = True
+
+    def raised(self, turn: Turn) -> Bound:
+        """At once."""
+        return wide_stack(self.core)

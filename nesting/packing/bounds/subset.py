@@ -13,11 +13,13 @@ Martello, Monaci, Vigo, INFORMS J. Computing 15 (2003) 310-319 (contiguous relax
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import ClassVar
 
-from nesting.packing.models.cpsat import LayoutModel, Weights
-from nesting.packing.race import Race
+from nesting.packing.bounds.lower_bound import LowerBound
+from nesting.packing.models.cpsat import LayoutModel
 from nesting.packing.reduce import Core
-from nesting.packing.result import Bound
+from nesting.packing.result import SOLVER, UNCHECKED, Bound
+from nesting.packing.turn import Turn
 
 #: More rectangles than this and the rows are no longer settled quickly.
 MOST = 90
@@ -37,24 +39,37 @@ def subsets(core: Core) -> Iterator[tuple[int, ...]]:
         yield everything
 
 
-def subset(
-    core: Core,
-    kinds: tuple[int, ...],
-    weights: Weights | None,
-    race: Race,
-    branch: int,
-    seconds: float,
-    workers: int,
-) -> tuple[Bound, bool]:
-    """The rows of some kinds packed as short as they go; and whether that was closed."""
-    least = race.target_in(core, branch)
-    limit = race.limit_in(core)
-    longest = core.stacked if limit is None else limit
-    if longest < least:
-        return Bound(least, "subset relaxation"), True
-    model = LayoutModel(core, longest, least, kinds=kinds, rows_only=True, weights=weights)
-    outcome = model.solve(race, seconds, workers, weak=True)
-    count = sum(core.kinds[i].copies for i in kinds)
-    return Bound(
-        outcome.bound, f"subset relaxation of {count} of {core.copies} parts by CP-SAT, not re-checked"
-    ), outcome.closed
+class RowsOfSubsets(LowerBound):
+    """Rows of ever more kinds, each closed before the next."""
+
+    name: ClassVar[str] = "rows of subsets"
+
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """On plain cloth those that lie one way are searched through without the solver."""
+        return not core.plain or any(len(kind.ways) > 1 for kind in core.kinds)
+
+    def raised(self, turn: Turn) -> Bound | None:
+        """Until one is not closed in its share of the time."""
+        bound = None
+        for kinds in subsets(self.core):
+            if turn.budget.left <= 0 or turn.goal.closed:
+                return bound
+            bound, closed = self._of(kinds, turn.renewed())
+            turn.take(bound)
+            if not closed:
+                return bound
+        return bound
+
+    def _of(self, kinds: tuple[int, ...], turn: Turn) -> tuple[Bound, bool]:
+        """The rows of some kinds packed as short as they go; and whether that was closed."""
+        core, least = self.core, turn.least
+        longest = core.stacked if turn.longest is None else turn.longest
+        if longest < least:
+            return Bound(least, "subset relaxation"), True
+        weights = turn.goal.best_weights
+        model = LayoutModel(core, longest, least, kinds=kinds, rows_only=True, weights=weights)
+        outcome = model.solve(turn, turn.seconds, turn.threads, weak=True)
+        count = sum(core.kinds[i].copies for i in kinds)
+        method = f"subset relaxation of {count} of {core.copies} parts by {SOLVER}, {UNCHECKED}"
+        return Bound(outcome.bound, method), outcome.closed

@@ -16,10 +16,11 @@ import os
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
 
 from nesting.packing import packer
 from nesting.packing.bounds.bars import WORK_PER_PRICE
-from nesting.packing.branch import Branch, branches_of
+from nesting.packing.branch import Branch, CaseGoal, branches_of
 from nesting.packing.choices.exchange import Exchange, parts_of
 from nesting.packing.choices.linear_bounds import (
     Demand,
@@ -34,13 +35,15 @@ from nesting.packing.choices.selection import SelectionModel
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.limits import require_limits, require_target
 from nesting.packing.on_hand.stock import pack_stock
-from nesting.packing.parallel.companion import Companion, RaceView, Searched
+from nesting.packing.parallel.companion import Companion
 from nesting.packing.problem import Problem
-from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
+from nesting.packing.race import Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows
 from nesting.packing.result import UNCHECKED, Bound, Observer, Result, Stop, Viewer
+from nesting.packing.schedule import PARAMS, Params
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import shelves
+from nesting.packing.turn import Budget
 
 #: So many selections are searched each as a case of its own.
 MOST_APART = 12
@@ -68,6 +71,7 @@ def pack(
     on_progress: Observer | None = None,
     on_layout: Viewer | None = None,
     target: int | None = None,
+    params: Params = PARAMS,
 ) -> Result:
     """The shortest layout found, with a proven lower bound on every layout of every selection.
 
@@ -95,6 +99,7 @@ def pack(
             on_progress=on_progress,
             on_layout=on_layout,
             target=target,
+            params=params,
         )
     seed, workers = require_limits(seed, workers)
     target = require_target(problem, target)
@@ -102,7 +107,9 @@ def pack(
         require_sound(problem)
         threads, budget = workers or os.cpu_count() or 1, Budget(time_limit, work_limit)
         return pack_stock(problem, budget, threads, seed, on_progress, viewer=on_layout)
-    race = Race(Budget(time_limit, work_limit), on_progress, seed, viewer=on_layout, target=target)
+    race = Race(
+        Budget(time_limit, work_limit), on_progress, seed, viewer=on_layout, target=target, params=params
+    )
     menu = menu_of(problem)
     if menu is None:
         return result_of(race, Stop.PROVED, infeasible=True)
@@ -119,21 +126,23 @@ def pack(
     return result if result.length is None else replace(result, chosen=menu.laid(result.placements))
 
 
-class _RaceAside(RaceView):
-    """The race beside a companion whose cases are not those that the race is split into at the moment."""
+class _GoalAside(CaseGoal):
+    """Of a case that the race need not be split into now: by what was proven when it was searched."""
 
-    def closed(self, case: Searched) -> bool:
-        """By what was proven of the case when it was searched."""
-        length = self.race.length
-        return length is not None and _proved(case) >= length
+    @property
+    def least(self) -> int:
+        """The shortest length that may still exist."""
+        return max(0, -(-self._proved // self.core.step_y) - self.core.lone_length)
 
-    def target_in(self, case: Searched) -> int:
-        """By what was proven of the case when it was searched."""
-        return max(0, -(-_proved(case) // case.core.step_y) - case.core.lone_length)
+    @property
+    def closed(self) -> bool:
+        """Nothing shorter than the best layout is left."""
+        length = self._race.length
+        return length is not None and self._proved >= length
 
-
-def _proved(case: Searched) -> int:
-    return 0 if case.proved is None else case.proved.length
+    @property
+    def _proved(self) -> int:
+        return 0 if self._branch.proved is None else self._branch.proved.length
 
 
 class _Choosing:
@@ -187,7 +196,8 @@ class _Choosing:
         if not branches or self._threads == 1 or self._race.budget.work is not None:
             yield
             return
-        with Companion(_RaceAside(self._race), branches) as self._companion:
+        goals = partial(_GoalAside, self._race, alone=False)
+        with Companion(self._race, branches, goals) as self._companion:
             yield
         self._companion = None
 
@@ -336,5 +346,7 @@ class _Choosing:
     def _branches_of(self, selection: Selection) -> list[Branch]:
         sign = self._menu.signature(selection)
         if sign not in self._branches:
-            self._branches[sign] = [Branch(core, 0, seed=self._race.seed) for core in self._cores(selection)]
+            self._branches[sign] = [
+                Branch.of(core, 0, self._race.seed, self._race.params) for core in self._cores(selection)
+            ]
         return self._branches[sign]

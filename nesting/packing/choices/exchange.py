@@ -22,6 +22,7 @@ from nesting.packing.choices.menu import Menu, Selection
 from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Layout, closed_arrows
 from nesting.packing.searches.orders import OrderSearch
+from nesting.packing.turn import Goal, Turn
 
 #: Seconds, or units of work, for the first look at a neighbor; each further look at one is twice as long.
 GLANCE = 0.05
@@ -76,8 +77,16 @@ class _Judged:
 
     def __init__(self, race: Race) -> None:
         self._race = race
-        self.budget = race.budget
+        self.budget, self.seed = race.budget, race.seed
         self.length: int | None = None
+
+    def pulse(self) -> None:
+        """Let the observer breathe."""
+        self._race.pulse()
+
+    def post(self, core: Core, layout: Layout, method: str) -> None:
+        """Nothing here searches in a thread of its own."""
+        raise NotImplementedError
 
     def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
         """Hand a layout on; True if it is the shortest of this selection."""
@@ -171,8 +180,8 @@ class Exchange:
 
     def _search(self, neighbor: _Neighbor) -> None:
         for core, search in neighbor.searches:
-            over = self._race.until(neighbor.slice / len(neighbor.searches))
-            search.run(neighbor.look, self._race.target_in(core), over)
+            goal = Goal(core, self._race.target_in(core))
+            search.run(Turn(neighbor.look, goal, neighbor.slice / len(neighbor.searches)))
 
     def _neighbor(self, selection: Selection) -> _Neighbor:
         """A selection whose orders begin with that of the best layout."""

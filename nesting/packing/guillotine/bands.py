@@ -6,9 +6,9 @@ import random
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Kind, Layout, Spot
 from nesting.packing.searches.bed import SeamRoom
+from nesting.packing.turn import Taker
 
 #: Units of work for one look at one kind; see `nesting.packing.race.Budget`.
 WORK_PER_LOOK = 2e-6
@@ -119,13 +119,13 @@ class BandSearch:
         self._longest = longest
         self._length: int | None = None
 
-    def first(self, race: Host) -> None:
+    def first(self, race: Taker) -> None:
         """Every order once, nothing left to chance."""
         for order in self._orders:
             first = {seam: found[0] for seam, found in self._phases.items() if found}
             race.offer(self._core, self._build(race, order, first), "bands across")
 
-    def run(self, race: Host, stop: Callable[[], bool]) -> None:
+    def run(self, race: Taker, stop: Callable[[], bool]) -> None:
         """Small changes to an order, kept when not worse, until ``stop()``; now and then a fresh one."""
         while not stop():
             if self._patience <= 0:
@@ -142,7 +142,7 @@ class BandSearch:
                 self._order, self._chosen, self._length = order, phases, length
                 race.offer(self._core, layout, "bands across, better orders")
 
-    def _restart(self, race: Host) -> None:
+    def _restart(self, race: Taker) -> None:
         """The next sorted order, copy by copy where they are few, so that equal pieces may part."""
         order = self._orders[self._tries % len(self._orders)]
         if self._core.copies <= MOST_COPIES:
@@ -171,7 +171,7 @@ class BandSearch:
         else:
             order.insert(two, order.pop(one))
 
-    def _build(self, race: Host, order: Sequence[int], phases: Mapping[str, int]) -> Layout | None:
+    def _build(self, race: Taker, order: Sequence[int], phases: Mapping[str, int]) -> Layout | None:
         if not all(self._phases.values()):
             return None
         making = _BandMaking(BandBed(self._core, dict(phases)), order)

@@ -6,15 +6,17 @@ import os
 from collections.abc import Callable
 
 from nesting.errors import ProblemError
-from nesting.packing import bounds
+from nesting.packing.bounds import BOUNDS, COUNTING
 from nesting.packing.guillotine.band_model import BandModel
 from nesting.packing.guillotine.bands import BandSearch
 from nesting.packing.guillotine.patterns import fits, relax
 from nesting.packing.limits import require_limits
 from nesting.packing.problem import Problem
-from nesting.packing.race import Budget, Race, ended, in_ticks, result_of
+from nesting.packing.race import Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows, reduce
 from nesting.packing.result import Bound, Observer, Result, Stop
+from nesting.packing.schedule import When
+from nesting.packing.turn import Budget, Goal, Turn
 
 #: With more rectangles than this no model of bands is built.
 MOST_IN_BANDS = 44
@@ -83,8 +85,12 @@ class _AcrossSearch:
         core, race = self._core, self._race
         if not core.kinds:
             race.offer(core, (), "rows of their own")
-        for bound in (bounds.tallest(core), bounds.area(core), bounds.wide_stack(core)):
-            race.raise_bound(in_ticks(core, Bound(bound.length, bound.method)))
+        turn = Turn(race, Goal(core), 0.0)
+        for stage in race.params.at(When.AT_ONCE):
+            if stage.search in COUNTING:
+                bound = BOUNDS[stage.search](core).raised(turn)
+                if bound is not None:
+                    race.raise_bound(in_ticks(core, Bound(bound.length, bound.method)))
         if not core.kinds:
             return
         for search in self._searches:

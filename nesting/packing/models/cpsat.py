@@ -14,14 +14,11 @@ from dataclasses import dataclass, field
 from nesting.packing.models import sat
 from nesting.packing.models.solver import proven_bound, set_parameters, watched
 from nesting.packing.problem import Match
-from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Kind, Layout, Spot
+from nesting.packing.turn import Host, Weights
 
 #: Units of work for building the rules of one copy; a question answered at once is not free.
 WORK_PER_COPY = 6e-4
-
-Weights = tuple[dict[tuple[int, bool], int], int]
-"""``(weight of each (kind, turned), capacity)``: in any row the weights add up to at most the capacity."""
 
 
 @dataclass(slots=True)
@@ -352,7 +349,7 @@ class LayoutModel:
             self.model.add_hint(variable, value)
 
     def solve(
-        self, race: Race, seconds: float, workers: int, *, weak: bool = False, method: str = "CP-SAT"
+        self, race: Host, seconds: float, workers: int, *, weak: bool = False, method: str = "CP-SAT"
     ) -> SolverAnswer:
         """Run the solver for at most ``seconds`` (or units of work) of the race's budget.
 
@@ -373,7 +370,7 @@ class LayoutModel:
             bound = max(self._least, proven_bound(solver, status, most=False) or 0)
         return SolverAnswer(layout, bound, infeasible, status in (sat.OPTIMAL, sat.INFEASIBLE))
 
-    def _reporter(self, race: Race, method: str) -> Callable[[sat.Values], None] | None:
+    def _reporter(self, race: Host, method: str) -> Callable[[sat.Values], None] | None:
         """Hands every layout to the race as it is found; None where the model is a relaxation."""
         if self._rows_only or self._decide or len(self._kinds) < len(self._core.kinds):
             return None

@@ -8,7 +8,7 @@ from typing import Protocol
 
 from nesting.packing.beside import beside
 from nesting.packing.models import sat
-from nesting.packing.race import Budget
+from nesting.packing.turn import Budget
 
 #: Propagation in two dimensions that CP-SAT leaves out with few workers; measured by tests.benchmarks.flags.
 STRONG: dict[str, bool | int] = {
@@ -25,8 +25,13 @@ MOST_BOXES = 30
 class Watcher(Protocol):
     """What a run of the solver needs of whoever waits for it."""
 
-    budget: Budget
-    seed: int
+    @property
+    def seed(self) -> int:
+        """Of the solver's own choices."""
+
+    @property
+    def budget(self) -> Budget:
+        """Charged for work done."""
 
     def pulse(self) -> None:
         """Called some twenty times a second; what it raises ends the run."""

@@ -31,8 +31,9 @@ from nesting.packing.on_hand.stock_model import StockModel
 from nesting.packing.on_hand.stock_progress import Progress, plain_bound
 from nesting.packing.on_hand.stock_search import Neighborhoods
 from nesting.packing.problem import Part, Problem
-from nesting.packing.race import Budget, Stopped
+from nesting.packing.race import Stopped
 from nesting.packing.result import CONTRADICTED, Bound, Observer, Placement, Result, Stage, Stop, Viewer
+from nesting.packing.turn import Budget
 
 _LOG = logging.getLogger(__name__)
 #: With more ways to lie than this no whole model is built; its parts still are.

@@ -6,8 +6,9 @@ import logging
 from queue import SimpleQueue
 
 from nesting.packing.on_hand.stock_core import EXTRAS, MOST, TO_BUY, Stock, StockLayout
-from nesting.packing.race import Budget, Herald
+from nesting.packing.race import Herald
 from nesting.packing.result import Incumbent, Observer, Viewer
+from nesting.packing.turn import Budget
 
 _LOG = logging.getLogger(__name__)
 _PLAIN = "no more than there is"

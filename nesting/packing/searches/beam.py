@@ -13,16 +13,17 @@ See `nesting.packing.kernels.growing`; the row weights are those of `nesting.pac
 from __future__ import annotations
 
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from random import Random
+from typing import ClassVar
 
 from nesting.packing.kernels import growing as at
 from nesting.packing.kernels.compiled import KERNELS, KernelForm
 from nesting.packing.kernels.skyline import Sky
-from nesting.packing.models.cpsat import Weights
 from nesting.packing.pace import Pace
-from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
+from nesting.packing.searches.search import Search
+from nesting.packing.turn import Turn, Weights
 
 #: Layouts that wait in one stage.
 BEAM = 8
@@ -46,7 +47,7 @@ WORK_PER_STAGE = 2e-6
 WORK_PER_NUMBER = 1.5e-9
 
 
-class BeamSearch:
+class BeamSearch(Search):
     """Runs of the search that can be taken up again.
 
     Parameters
@@ -56,6 +57,8 @@ class BeamSearch:
     seed
         Same seed, same runs, whatever form the kernels are in.
     """
+
+    name: ClassVar[str] = "side by side"
 
     def __init__(self, core: Core, seed: int) -> None:
         self._core = core
@@ -67,6 +70,11 @@ class BeamSearch:
         #: Whether a run has not come to its end.
         self.running = False
 
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """On plain cloth, all directions decided."""
+        return core.plain and not core.open_arrows
+
     @property
     def worthwhile(self) -> bool:
         """Whether this is plain fabric, with parts to choose among, not too many, and runs are left."""
@@ -76,34 +84,39 @@ class BeamSearch:
         few = core.copies <= MOST_PARTS and len(self._ways) <= MOST_WAYS and self._abreast <= MOST_ABREAST
         return core.plain and len(core.kinds) > 1 and few
 
-    def run(
-        self, host: Host, least: int, longest: int, weights: Weights | None, stop: Callable[[], bool]
-    ) -> Layout | None:
-        """Search until ``stop()`` for layouts from ``least`` to ``longest`` long; the shortest found.
+    def run(self, turn: Turn) -> bool:
+        """Search until the turn is over; searches of orders go on from the shortest layout found."""
+        least, longest, weights = turn.least, turn.longest, turn.goal.best_weights
+        if longest is None or longest < least or not self.worthwhile:
+            return False
+        found = self._grow(turn, least, longest, weights)
+        if found is not None:
+            turn.hand_on(found)
+        return True
 
-        ``weights`` are row weights that give a good bound.
-        """
+    def _grow(self, turn: Turn, least: int, longest: int, weights: Weights | None) -> Layout | None:
+        """Layouts from ``least`` to ``longest`` long; the shortest found."""
         layout = None
         if self._heaviest(longest, weights) >= LARGEST:
             return None
-        while least <= longest and self.worthwhile and not stop():
+        while least <= longest and self.worthwhile and not turn.over():
             KERNELS.refresh()
             # Where work is counted, the form that happens to be ready must not change what is searched.
-            changed = self._form is not KERNELS.form and host.budget.work is None
+            changed = self._form is not KERNELS.form and not turn.counted
             if changed or not self.running:
-                host.budget.charge(self._begin(longest, weights))
+                turn.charge(self._begin(longest, weights))
             self._state[at.WANTED] = min(int(self._state[at.WANTED]), longest)
-            steps = self._pace.rounds(host, self._work)
+            steps = self._pace.rounds(turn, self._work)
             began = time.monotonic()
             self.running = not self._search(*self._rules, steps, *self._arrays)
             self._runs += not self.running
             self._pace.took(time.monotonic() - began)
-            host.budget.charge((steps - int(self._state[at.UNUSED])) * self._work)
+            turn.charge((steps - int(self._state[at.UNUSED])) * self._work)
             if self._state[at.FOUND]:
                 self._state[at.FOUND] = 0
                 layout = self._layout()
                 longest = self._core.length_of(layout) - 1
-                host.offer(self._core, layout, "grown side by side")
+                turn.offer(self._core, layout, "grown side by side")
         return layout
 
     def _heaviest(self, longest: int, weights: Weights | None) -> int:

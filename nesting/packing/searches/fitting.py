@@ -14,16 +14,16 @@ Operations Research 80 (2017) 113-127 (random changes of the order, not worse is
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
-from typing import Any
+from typing import Any, ClassVar
 
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.kernels.fit import Choices
 from nesting.packing.kernels.skyline import Queue, Sky, Spots
 from nesting.packing.pace import Pace
-from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
 from nesting.packing.searches.construct import orders
+from nesting.packing.searches.search import Search
+from nesting.packing.turn import Turn
 
 #: Units of work, as machine code, of one laid part per way a part may lie.
 FIT_WORK = 4e-9
@@ -34,7 +34,7 @@ MOST = 4_000_000
 _RULES = 2
 
 
-class FitSearch:
+class FitSearch(Search):
     """A search for layouts within a length, that can be taken up again.
 
     Parameters
@@ -44,6 +44,8 @@ class FitSearch:
     seed
         Same seed, same search, whatever form the kernels are in.
     """
+
+    name: ClassVar[str] = "fixed length"
 
     def __init__(self, core: Core, seed: int) -> None:
         self._core = core
@@ -58,29 +60,38 @@ class FitSearch:
         self._pace = Pace()
         self._work = FIT_WORK * core.copies * len(ways) + 1e-6
 
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """Where all phases are known, and all directions decided."""
+        return core.phases is not None and not core.open_arrows
+
     @property
     def worthwhile(self) -> bool:
         """Whether there are orders to search, and a pass is short enough."""
         return len(self._core.kinds) > 1 and self._core.copies * len(self._ways) <= MOST
 
-    def run(self, host: Host, least: int, longest: int, stop: Callable[[], bool]) -> None:
-        """Search until ``stop()`` for layouts from ``least`` to ``longest`` long, offering what is found."""
-        while longest >= least and not stop():
+    def run(self, turn: Turn) -> bool:
+        """Search until the turn is over for layouts that may exist and would be better."""
+        least, longest = turn.least, turn.longest
+        if longest is None or longest < least or not self.worthwhile:
+            return False
+        while longest >= least and not turn.over():
             if self._aim is None or not least <= self._aim <= longest:
                 self._ask((least + longest) // 2 if self._core.plain else least)
             if self._rounds_left <= 0:
-                self._restart(host, least, longest)
-            elif self._search(host):
+                self._restart(turn, least, longest)
+            elif self._search(turn):
                 layout = self._layout()
-                host.offer(self._core, layout, "filling a fixed length")
+                turn.offer(self._core, layout, "filling a fixed length")
                 longest = self._core.length_of(layout) - 1
                 self._aim = None
+        return True
 
     def _ask(self, length: int) -> None:
         """Aim at a length, with all starts before it."""
         self._aim, self._failed, self._rounds_left = length, 0, 0
 
-    def _restart(self, host: Host, least: int, longest: int) -> None:
+    def _restart(self, turn: Turn, least: int, longest: int) -> None:
         """The next sort and rule; after all of them an aim nearer to the best, and then from far again."""
         assert self._aim is not None
         starts = len(self._starts) * _RULES
@@ -107,7 +118,7 @@ class FitSearch:
         self._spots = Spots(*(zeros(n) for _ in range(3)))
         queue = Queue(*(zeros(count) for count in (n, len(core.kinds), len(core.kinds))))
         self._scratch = self._spots, queue, Sky(*(zeros(n + 2) for _ in range(3)))
-        host.budget.charge(self._work)
+        turn.charge(self._work)
         self._given_up = int(
             self._functions["fit_pass"](
                 core.width, self._aim, self._order, *self._sizes, self._rule, core.width * self._aim,
@@ -115,10 +126,10 @@ class FitSearch:
             )
         )  # fmt: skip
 
-    def _search(self, host: Host) -> bool:
+    def _search(self, turn: Turn) -> bool:
         """Some changes of the order; True when every part has its place."""
         if self._given_up >= 0:
-            rounds = min(self._rounds_left, self._pace.rounds(host, self._work))
+            rounds = min(self._rounds_left, self._pace.rounds(turn, self._work))
             began = time.monotonic()
             self._given_up = int(
                 self._functions["fit_search"](
@@ -127,7 +138,7 @@ class FitSearch:
                 )
             )  # fmt: skip
             self._pace.took(time.monotonic() - began)
-            host.budget.charge(rounds * self._work)
+            turn.charge(rounds * self._work)
             self._rounds_left -= rounds
         return self._given_up < 0
 

@@ -14,18 +14,20 @@ itself); keeping the rest fair is common sense, no source.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
+from typing import ClassVar
 
 from nesting.packing.models import sat
 from nesting.packing.models.solver import set_parameters, watched
-from nesting.packing.race import Budget, Race
 from nesting.packing.reduce import Core, Layout, Spot
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import shelves
 from nesting.packing.searches.fitting import FitSearch
 from nesting.packing.searches.levels import GAIN, Level, LevelPricing, LevelProgram
 from nesting.packing.searches.orders import OrderSearch
+from nesting.packing.searches.search import Search
+from nesting.packing.turn import Budget, Goal, Turn
 
 #: With more kinds, or fewer copies of each on average, hardly any level is left whole.
 MOST_KINDS, LEAST_EACH, LEAST_COPIES = 40, 8, 100
@@ -53,7 +55,7 @@ Chosen = Sequence[tuple[Level, int]]
 """Levels, and how many of each."""
 
 
-class LevelsFirst:
+class LevelsFirst(Search):
     """Turns of the search that can be taken up again.
 
     Parameters
@@ -64,11 +66,18 @@ class LevelsFirst:
         Same seed, same turns.
     """
 
+    name: ClassVar[str] = "levels first"
+
     def __init__(self, core: Core, seed: int) -> None:
         self._core, self._seed, self._turns = core, seed, 0
         self._pricing: LevelPricing | None = None
         self._program: LevelProgram | None = None
         self._limits: list[int] = []
+
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """On plain cloth with several kinds, all directions decided."""
+        return core.plain and not core.open_arrows and len(core.kinds) > 1
 
     @property
     def worthwhile(self) -> bool:
@@ -92,27 +101,29 @@ class LevelsFirst:
         needed = sum(kind.area * kind.copies for kind in core.kinds) // core.width
         return min(STACKED[-1] * self._longest_part, needed // LEAST_LEVELS, MOST_STACKED // ways**2)
 
-    def run(self, race: Race, target: int, threads: int, seconds: float) -> bool:
-        """Offer layouts, none shorter than ``target``, until so much of the budget is spent.
+    def run(self, turn: Turn) -> bool:
+        """Offer layouts until the turn is over.
 
         False when levels by themselves, even in fractions, are longer than the best layout.
         """
-        stop = race.until(seconds)
-        levels, length = self.levels(race, PRICES * seconds)
-        limit = race.limit_in(self._core)
+        if not self.worthwhile:
+            return False
+        target = turn.least
+        levels, length = self.levels(turn)
+        limit = turn.longest
         if limit is not None and (1 - GAIN) * length > limit:
             # A program that was cut short may still come down.
             return bool(self._limits)
         each = RESTS[self._turns % len(RESTS)]
         self._turns += 1
-        if stop():
+        if turn.over():
             return True
-        chosen = self.chosen(levels, each, race, threads, WHOLE * seconds)
-        if chosen and not stop():
-            self._lay(chosen, race, target, stop)
+        chosen = self.chosen(levels, each, turn)
+        if chosen and not turn.over():
+            self._lay(chosen, turn, target)
         return True
 
-    def levels(self, race: Race, seconds: float) -> tuple[tuple[Level, ...], float]:
+    def levels(self, turn: Turn) -> tuple[tuple[Level, ...], float]:
         """Levels for the least length by the linear program, and that length, as far as it comes.
 
         Asked again it goes on, until no more levels are priced above their length.
@@ -122,15 +133,15 @@ class LevelsFirst:
             self._program = LevelProgram(self._pricing.alone(), [kind.copies for kind in self._core.kinds])
             limits = (min(self._longest, stacked * self._longest_part) for stacked in STACKED)
             self._limits = sorted(set(limits), reverse=True)
-        stop = race.until(seconds)
-        while self._limits and not stop():
+        pricing = turn.part(PRICES)
+        while self._limits and not pricing.over():
             longest = self._limits[-1]
-            race.budget.charge(self._pricing.work(longest))
+            turn.charge(self._pricing.work(longest))
             if not self._program.grow(self._pricing.best(self._program.prices(), longest)):
                 self._limits.pop()
         return self._program.levels, self._program.length
 
-    def chosen(self, levels: Sequence[Level], each: int, race: Race, threads: int, seconds: float) -> Chosen:
+    def chosen(self, levels: Sequence[Level], each: int, turn: Turn) -> Chosen:
         """Whole numbers of levels without a copy too many, a rest costing more than its area.
 
         Parameters
@@ -139,8 +150,8 @@ class LevelsFirst:
             To choose from.
         each
             Copies of each kind that are left to the rest, on average by area, at the least.
-        race, threads, seconds
-            For the solver.
+        turn
+            Of which the solver has a share.
 
         Returns
         -------
@@ -167,15 +178,15 @@ class LevelsFirst:
         length = sat.LinearExpr.weighted_sum(amounts, [level.length for level in levels])
         model.minimize(1000 * core.width * length + (1000 + LOSS) * area)
         solver = sat.CpSolver()
-        set_parameters(solver, race, seconds, threads, 0, weak=True)
-        status = watched(solver, model, race, None)
-        race.budget.charge(solver.response_proto.deterministic_time)
+        set_parameters(solver, turn, WHOLE * turn.seconds, turn.threads, 0, weak=True)
+        status = watched(solver, model, turn, None)
+        turn.charge(solver.response_proto.deterministic_time)
         if status not in (sat.OPTIMAL, sat.FEASIBLE):
             return []
         taken = [(level, solver.value(amount)) for level, amount in zip(levels, amounts, strict=True)]
         return [(level, many) for level, many in taken if many]
 
-    def _lay(self, chosen: Chosen, race: Race, target: int, stop: Callable[[], bool]) -> None:
+    def _lay(self, chosen: Chosen, turn: Turn, target: int) -> None:
         """The levels one after another, and the rest above them by searches in turn."""
         core, base = self._core, 0
         left = Counter({number: kind.copies for number, kind in enumerate(core.kinds)})
@@ -184,7 +195,7 @@ class LevelsFirst:
             for _ in range(many):
                 spots += level.spots(base, left)
                 base += level.length
-        above = Above(race, core, tuple(spots), base, left)
+        above = Above(turn, tuple(spots), base, left)
         rest = above.rest
         above.offer(rest, shelves(rest, SeamRoom(rest)), "shelves")
         if len(rest.kinds) < 2:
@@ -192,18 +203,14 @@ class LevelsFirst:
         seed = self._seed + self._turns - 1
         orders, fits = OrderSearch(rest, seed), FitSearch(rest, seed)
         needed = -(-sum(kind.area * kind.copies for kind in rest.kinds) // core.width)
-        least, turn = max(needed, target - base), TURN
-        while not stop():
-            orders.run(above, least, _either(stop, race.until(turn)))
-            limit = race.limit_in(core)
+        least, seconds = max(needed, target - base), TURN
+        while not turn.over():
+            orders.run(turn.capped(seconds).of(above, Goal(rest, least)))
+            limit = turn.longest
             if limit is None or limit - base < least:
                 return
-            fits.run(above, least, limit - base, _either(stop, race.until(2 * turn)))
-            turn *= 2
-
-
-def _either(stop: Callable[[], bool], spent: Callable[[], bool]) -> Callable[[], bool]:
-    return lambda: stop() or spent()
+            fits.run(turn.capped(2 * seconds).of(above, Goal(rest, least, limit - base)))
+            seconds *= 2
 
 
 class Above:
@@ -211,10 +218,8 @@ class Above:
 
     Parameters
     ----------
-    race
+    turn
         Told of the whole.
-    core
-        The whole problem.
     spots
         What lies in the levels.
     base
@@ -223,23 +228,35 @@ class Above:
         Copies of each kind that are left for the rest.
     """
 
-    def __init__(self, race: Race, core: Core, spots: Layout, base: int, left: Counter[int]) -> None:
-        self._race, self._core, self._spots, self._base = race, core, spots, base
+    def __init__(self, turn: Turn, spots: Layout, base: int, left: Counter[int]) -> None:
+        self._turn, self._spots, self._base = turn, spots, base
+        self._core = core = turn.core
         self._kinds = [number for number in range(len(core.kinds)) if left[number]]
         kinds = (replace(core.kinds[n], members=core.kinds[n].members[: left[n]]) for n in self._kinds)
         self.rest = replace(core, kinds=tuple(kinds), lone=())
 
     @property
+    def seed(self) -> int:
+        """Of the turn."""
+        return self._turn.seed
+
+    @property
     def budget(self) -> Budget:
-        """The race's."""
-        return self._race.budget
+        """Of the turn."""
+        return self._turn.budget
+
+    def pulse(self) -> None:
+        """Let the observer breathe."""
+        self._turn.pulse()
+
+    def post(self, core: Core, layout: Layout, method: str) -> None:
+        """Nothing here searches in a thread of its own."""
+        raise NotImplementedError
 
     def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
         """Take a layout of the rest if with the levels it is shorter than the best."""
-        length = self._race.length
-        if layout is None or (
-            length is not None and self._core.ticks(self._base + core.length_of(layout)) >= length
-        ):
+        longest = self._turn.longest
+        if layout is None or (longest is not None and self._base + core.length_of(layout) > longest):
             return False
         moved = (replace(spot, kind=self._kinds[spot.kind], y=spot.y + self._base) for spot in layout)
-        return self._race.offer(self._core, (*self._spots, *moved), f"levels first, then {method}")
+        return self._turn.offer(self._core, (*self._spots, *moved), f"levels first, then {method}")

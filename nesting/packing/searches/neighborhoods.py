@@ -14,10 +14,12 @@ LNCS 1520, 417-431 (large neighborhoods).
 from __future__ import annotations
 
 from random import Random
+from typing import ClassVar
 
 from nesting.packing.models.cpsat import LayoutModel
-from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Layout
+from nesting.packing.searches.search import Search
+from nesting.packing.turn import Turn
 
 #: Parts set free at first, at least, at most.
 FIRST, LEAST, MOST = 14, 6, 40
@@ -28,7 +30,7 @@ SHARE = 0.2
 METHOD = "parts near one another laid anew"
 
 
-class WindowSearch:
+class WindowSearch(Search):
     """Turns of the search that can be taken up again.
 
     Parameters
@@ -39,21 +41,28 @@ class WindowSearch:
         Same seed, same turns.
     """
 
+    name: ClassVar[str] = "neighborhoods"
+
     def __init__(self, core: Core, seed: int) -> None:
         self._core = core
         self._dice = Random(seed)
         self._free = FIRST
+
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """On plain cloth orders and fixed lengths do that better."""
+        return not core.plain and not core.open_arrows
 
     @property
     def worthwhile(self) -> bool:
         """Whether a neighborhood is much less than the whole."""
         return self._core.copies > FEW
 
-    def run(self, race: Race, threads: int, seconds: float) -> None:
-        """Search neighborhoods of the best layout, while it is one of this core, for part of the budget."""
-        stop = race.until(seconds)
-        while race.best is not None and race.best[0] is self._core and not stop():
-            layout = race.best[1]
+    def run(self, turn: Turn) -> bool:
+        """Search neighbourhoods of the best layout, while it is one of this core."""
+        if not self.worthwhile or self._core.copies > turn.params.most_in_model or turn.goal.best is None:
+            return False
+        while (layout := turn.goal.best) is not None and not turn.over():
             length = self._core.length_of(layout)
             center = self._dice.randrange(length)
             near = sorted(range(len(layout)), key=lambda i: abs(self._middle(layout, i) - center))
@@ -61,10 +70,11 @@ class WindowSearch:
             model = LayoutModel(self._core, length - 1)
             model.hint(layout)
             model.hold_outside(layout, free, center)
-            outcome = model.solve(race, SHARE * seconds, threads, weak=True, method=METHOD)
-            race.offer(self._core, outcome.layout, METHOD)
+            outcome = model.solve(turn, SHARE * turn.seconds, turn.threads, weak=True, method=METHOD)
+            turn.offer(self._core, outcome.layout, METHOD)
             # A question that is answered at once was too small, one that is not answered too large.
             self._free = min(MOST, self._free + 1) if outcome.closed else max(LEAST, self._free - 1)
+        return True
 
     def _middle(self, layout: Layout, index: int) -> float:
         spot = layout[index]

@@ -15,16 +15,16 @@ from __future__ import annotations
 
 import time
 from abc import ABC, abstractmethod
-from collections.abc import Callable
-from typing import Any
+from typing import Any, ClassVar
 
 from nesting.packing.kernels.compiled import KERNELS, KernelForm
 from nesting.packing.kernels.fill import Binding, Ground, Occupied, Orders
 from nesting.packing.kernels.skyline import ROWS, RULES, Queue, Sizes, Sky, Spots
 from nesting.packing.pace import Pace
-from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot, uncollected
 from nesting.packing.searches.construct import Order, orders
+from nesting.packing.searches.search import Search
+from nesting.packing.turn import Turn
 
 #: Units of work, as machine code, of one laid part: per kind (skyline) or per part lying (fill).
 #: See `nesting.packing.race.Budget`.
@@ -217,35 +217,33 @@ def _groups(core: Core) -> tuple[tuple[list[int], ...], int, int]:
     return kinds, len(seams), len(levels)
 
 
-def laid_orders(
-    core: Core, host: Host, target: int, limit: int, changes: int, seed: int, stop: Callable[[], bool]
-) -> Layout | None:
+def laid_orders(core: Core, turn: Turn, target: int, limit: int, changes: int, seed: int) -> Layout | None:
     """Orders worth a try in the lowest free places, with so many changes; the shortest up to ``limit``."""
     KERNELS.refresh()
     way = _Fill(core)
-    if not KERNELS.compiled and host.budget.work is None and way.work > MOST_PLAIN_WORK:
+    if not KERNELS.compiled and not turn.counted and way.work > MOST_PLAIN_WORK:
         return None
     best: Layout | None = None
     pace = Pace()
     for number, (_, order) in enumerate(orders(core)):
-        host.budget.charge(way.work)
+        turn.charge(way.work)
         length = way.begin(order, 0, (seed + number) * 7919 % 2147483646 + 1, limit)
         left = changes
-        while length is not None and length > target and left > 0 and not stop():
-            rounds = min(left, pace.rounds(host, way.work))
+        while length is not None and length > target and left > 0 and not turn.over():
+            rounds = min(left, pace.rounds(turn, way.work))
             began = time.monotonic()
             length = way.search(rounds, target)
             pace.took(time.monotonic() - began)
-            host.budget.charge(rounds * way.work)
+            turn.charge(rounds * way.work)
             left -= rounds
         if length is not None:
             best, limit = way.layout(), length - 1
-        if stop() or limit < target:
+        if turn.over() or limit < target:
             break
     return best
 
 
-class OrderSearch:
+class OrderSearch(Search):
     """A search of orders that can be taken up again.
 
     Parameters
@@ -255,6 +253,8 @@ class OrderSearch:
     seed
         Same seed, same search, whatever form the kernels are in.
     """
+
+    name: ClassVar[str] = "orders"
 
     def __init__(self, core: Core, seed: int) -> None:
         self._core = core
@@ -285,6 +285,11 @@ class OrderSearch:
         self._given = [(order, number) for number in range(len(self._ways))]
         self._rounds_left = 0
 
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """Where all directions are decided."""
+        return not core.open_arrows
+
     @property
     def worthwhile(self) -> bool:
         """Whether there are orders to search, and laying one does not take the time of everything else."""
@@ -293,26 +298,30 @@ class OrderSearch:
         )
         return len(self._core.kinds) > 1 and whole_pass * self._core.copies <= MOST_WORK
 
-    def run(self, race: Host, target: int, stop: Callable[[], bool]) -> None:
-        """Search until ``stop()`` or for a while, offering every shorter layout to the race."""
-        if len(set(self._starts[0])) < 2:
-            return
-        rounds_here = 0
-        while rounds_here < ENOUGH * self._core.copies**2 and not stop():
-            if self._rounds_left <= 0 and not self._restart(race):
+    def run(self, turn: Turn) -> bool:
+        """Search until the turn is over or for a while, offering every shorter layout."""
+        target, handed = turn.least, turn.handed()
+        if handed is not None:
+            self.begin_with(handed)
+        if not self.worthwhile:
+            return False
+        rounds_here = 0 if len(set(self._starts[0])) > 1 else ENOUGH * self._core.copies**2
+        while rounds_here < ENOUGH * self._core.copies**2 and not turn.over():
+            if self._rounds_left <= 0 and not self._restart(turn):
                 rounds_here += 1
                 continue
-            rounds = min(self._rounds_left, self._pace.rounds(race, self._way.work))
+            rounds = min(self._rounds_left, self._pace.rounds(turn, self._way.work))
             began = time.monotonic()
             length = self._way.search(rounds, target)
             self._pace.took(time.monotonic() - began)
-            race.budget.charge(rounds * self._way.work)
+            turn.charge(rounds * self._way.work)
             self._rounds_left -= rounds
             rounds_here += rounds
             self._reached[self._number] = min(self._reached[self._number], length)
             if self._known is None or length < self._known:
                 self._known = length
-                race.offer(self._core, self._way.layout(), "order search")
+                turn.offer(self._core, self._way.layout(), "order search")
+        return True
 
     def _next_way(self) -> int:
         """Both by turns until each has had every start; then mostly the one that came further."""
@@ -323,30 +332,30 @@ class OrderSearch:
         further = int(self._reached[1] < self._reached[0])
         return further if self._cycle % 4 else 1 - further
 
-    def _restart(self, race: Host) -> bool:
+    def _restart(self, turn: Turn) -> bool:
         """A fresh order, by the next sort and rule; ever more rounds for each."""
         KERNELS.refresh()
         start: Order
         if self._given:
             start, number = self._given.pop()
-            turn = self._turns[number]
+            had = self._turns[number]
         else:
             number = self._next_way()
-            turn = self._turns[number]
-            start = self._starts[turn % len(self._starts)]
+            had = self._turns[number]
+            start = self._starts[had % len(self._starts)]
             self._turns[number] += 1
             self._cycle += 1
         self._way = self._ways[number]
-        rule = turn // len(self._starts) % self._rules
+        rule = had // len(self._starts) % self._rules
         self._state = self._state * 48271 % 2147483647
-        race.budget.charge(self._way.work)
+        turn.charge(self._way.work)
         length = self._way.begin(start, rule, self._state, self._core.stacked)
         self._number = number
-        self._rounds_left = 500 * (1 + turn // len(self._starts))
+        self._rounds_left = 500 * (1 + had // len(self._starts))
         if length is None:
             self._rounds_left = 0
             return False
         if self._known is None or length < self._known:
             self._known = length
-            race.offer(self._core, self._way.layout(), "order search")
+            turn.offer(self._core, self._way.layout(), "order search")
         return True

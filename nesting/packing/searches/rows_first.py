@@ -15,19 +15,20 @@ the place across comes first).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from random import Random
-from typing import Any
+from typing import Any, ClassVar
 
 from nesting.packing.bounds.row_search import RowSearch, Stood, kept
 from nesting.packing.bounds.standing import Standing
 from nesting.packing.kernels.abreast import Places, Settled
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.problem import Flaw
-from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
 from nesting.packing.searches.orders import laid_orders
+from nesting.packing.searches.search import Search
+from nesting.packing.turn import Turn
 
 #: Of the sets of kinds worth keeping, so many of the largest are tried.
 SETS = 4
@@ -57,16 +58,18 @@ class _KindsTried:
         return (1 + 4 * self.laid) / (1 + self.tried)
 
 
-class RowsFirst:
+class RowsFirst(Search):
     """Turns of the search that can be taken up again.
 
     Parameters
     ----------
     core
-        Plain; all arrow groups decided.
+        All arrow groups decided.
     seed
         Same seed, same turns.
     """
+
+    name: ClassVar[str] = "rows first"
 
     def __init__(self, core: Core, seed: int) -> None:
         self._core = core
@@ -74,65 +77,57 @@ class RowsFirst:
         self._sets = [_KindsTried(kinds) for kinds in list(kept(core))[::-1][:SETS]]
         self._made = 0
 
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """On plain cloth, where the rows say most."""
+        return core.plain and not core.open_arrows
+
     @property
     def worthwhile(self) -> bool:
         """Whether any kinds are few and wide enough."""
         return bool(self._sets)
 
-    def run(
-        self, race: Host, least: int, limit: int, seconds: float, until: Callable[[float], Callable[[], bool]]
-    ) -> None:
-        """Search for so many seconds, or units of work, for layouts from ``least`` to ``limit`` long.
-
-        ``until`` gives what tells when so many are over.
-        """
-        stop = until(seconds)
-        while least <= limit and not stop():
+    def run(self, turn: Turn) -> bool:
+        """Search for layouts that may exist and would be better."""
+        least, limit = turn.least, turn.longest
+        if limit is None or not self.worthwhile or self._core.copies > turn.params.most_in_model:
+            return False
+        while least <= limit and not turn.over():
             length = limit if self._dice.random() < 0.5 else self._dice.randint((least + limit) // 2, limit)
             kept = self._dice.choices(self._sets, [each.promise for each in self._sets])[0]
             if kept.search is None:
-                kept.search = RowSearch(self._core, kept.kinds, stop)
+                kept.search = RowSearch(self._core, kept.kinds, turn.over)
             kept.search.reorder(self._made)
             self._made += 1
-            found = self._turn(kept, kept.search, race, length, limit, lambda: until(ROWS * seconds), stop)
+            found = self._turn(kept, kept.search, turn, length, limit)
             if found is not None:
                 limit = found - 1
+        return True
 
-    def _turn(
-        self,
-        kept: _KindsTried,
-        search: RowSearch,
-        race: Host,
-        length: int,
-        limit: int,
-        trial: Callable[[], Callable[[], bool]],
-        stop: Callable[[], bool],
-    ) -> int | None:
+    def _turn(self, kept: _KindsTried, search: RowSearch, turn: Turn, length: int, limit: int) -> int | None:
         """Some rows within a length; the length of the layout made of them, or None."""
         for _ in range(TRIES):
             kept.tried += 1
-            if stop() or not search.decide(length, race, trial()):
+            if turn.over() or not search.decide(length, turn.part(ROWS, beyond=True)):
                 # In that time many others could have been tried.
                 kept.tried += TRIES
                 return None
-            layout = self.completed(search.stood, race, length, limit, stop)
+            layout = self.completed(search.stood, turn, length, limit)
             if layout is not None:
                 kept.laid += 1
-                race.offer(self._core, layout, METHOD)
+                turn.offer(self._core, layout, METHOD)
                 return self._core.length_of(layout)
         return None
 
-    def completed(
-        self, stood: Stood, race: Host, length: int, limit: int, stop: Callable[[], bool]
-    ) -> Layout | None:
+    def completed(self, stood: Stood, turn: Turn, length: int, limit: int) -> Layout | None:
         """Rows with places across, and the other parts beside, at most ``limit`` long; None: not found soon.
 
         Once within ``length`` no shorter layout is looked for.
         """
-        large = self._abreast(stood, race)
-        return None if large is None else self._with_small(large, race, length, limit, stop)
+        large = self._abreast(stood, turn)
+        return None if large is None else self._with_small(large, turn, length, limit)
 
-    def _abreast(self, stood: Stood, race: Host) -> Layout | None:
+    def _abreast(self, stood: Stood, turn: Turn) -> Layout | None:
         """Places across for the rows found; None where none were found soon."""
         core, form = self._core, KERNELS.form
         begun = sorted(stood, key=lambda item: (item[2], -core.kinds[item[0]].ways[0][0]))
@@ -143,7 +138,7 @@ class RowsFirst:
         ways = [core.kinds[kind].ways[0] for kind, _, _ in begun]
         array, zeros, n = form.array, form.zeros, len(begun)
         px, room = zeros(n), 2 * n * (n + 1)
-        race.budget.charge(STEPS * WORK_PER_STEP * n)
+        turn.charge(STEPS * WORK_PER_STEP * n)
         begin, end = (
             array(y for _, _, y in begun),
             array(y + way[1] for (_, _, y), way in zip(begun, ways, strict=True)),
@@ -169,9 +164,7 @@ class RowsFirst:
             return None
         return {seam: self._dice.choice(flags.nonzero()[0].tolist()) for seam, flags in suiting.items()}
 
-    def _with_small(
-        self, large: Layout, race: Host, length: int, limit: int, stop: Callable[[], bool]
-    ) -> Layout | None:
+    def _with_small(self, large: Layout, turn: Turn, length: int, limit: int) -> Layout | None:
         """The other parts laid into what these leave free, up to ``limit``; None where they find no room."""
         kinds = {spot.kind for spot in large}
         rest = [kind for kind in range(len(self._core.kinds)) if kind not in kinds]
@@ -179,5 +172,5 @@ class RowsFirst:
             return large
         taken = tuple(Flaw(spot.x, spot.y, *self._core.size(spot)) for spot in large)
         core = replace(self._core, kinds=tuple(self._core.kinds[kind] for kind in rest), lone=(), flaws=taken)
-        small = laid_orders(core, race, length, limit, CHANGES, self._made, stop)
+        small = laid_orders(core, turn, length, limit, CHANGES, self._made)
         return None if small is None else (*large, *(replace(spot, kind=rest[spot.kind]) for spot in small))

@@ -13,12 +13,14 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
+from typing import ClassVar
 
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.kernels.niches import Depths, Lying
 from nesting.packing.kernels.skyline import Sky, Spots
-from nesting.packing.race import Host
 from nesting.packing.reduce import Core, Layout, Spot
+from nesting.packing.searches.search import Search
+from nesting.packing.turn import Turn
 
 #: Units of work of a node per way a part may lie, as machine code.
 WORK_PER_WAY = 6e-9
@@ -34,7 +36,7 @@ _KEYS: tuple[Callable[[int, int], int], ...] = (
 )
 
 
-class TightSearch:
+class TightSearch(Search):
     """Runs of the niche search that can be taken up again.
 
     Parameters
@@ -45,6 +47,8 @@ class TightSearch:
         Same seed, same runs.
     """
 
+    name: ClassVar[str] = "niches"
+
     def __init__(self, core: Core, seed: int) -> None:
         self._core = core
         self._seed = seed
@@ -53,28 +57,40 @@ class TightSearch:
         self._nodes = 2_000
         self._refuted: int | None = None
 
+    @classmethod
+    def applies(cls, core: Core) -> bool:
+        """Where all phases are known, and all directions decided."""
+        return core.phases is not None and not core.open_arrows and bool(core.kinds)
+
     def slack(self, length: int) -> int:
         """Fabric that may stay unused at that length."""
         used = sum(kind.area * kind.copies for kind in self._core.kinds)
         return self._core.width * length - used
 
-    def run(self, race: Host, length: int, stop: Callable[[], bool]) -> None:
-        """Search at one length until ``stop()``, or until every way was tried."""
+    def run(self, turn: Turn) -> bool:
+        """Search at the least length until the turn is over, or until every way was tried.
+
+        False where that length leaves much cloth unused.
+        """
+        length, most = turn.least, turn.params
         slack = self.slack(length)
+        if self._core.copies > most.most_in_model or slack > most.tight * self._core.width * length:
+            return False
         if slack < 0 or self._refuted == length:
-            return
-        while not stop():
+            return True
+        while not turn.over():
             KERNELS.refresh()
             found, layout = self._one(length, slack)
-            race.budget.charge(self._nodes * WORK_PER_WAY * len(self._ways))
+            turn.charge(self._nodes * WORK_PER_WAY * len(self._ways))
             self._run += 1
             if self._run % 4 == 0:
-                self._nodes = min(int(self._nodes * 1.3), _most_nodes(race))
+                self._nodes = min(int(self._nodes * 1.3), _most_nodes(turn))
             if found == 0:
                 # Nothing is proved: a niche was given up only as a whole.
                 self._refuted = length
-                return
-            race.offer(self._core, layout, "niches without waste")
+                return True
+            turn.offer(self._core, layout, "niches without waste")
+        return True
 
     def _one(self, length: int, slack: int) -> tuple[int, Layout | None]:
         copies, ways = self._core.copies, len(self._ways)
@@ -113,8 +129,8 @@ class TightSearch:
         return sorted(range(len(self._ways)), key=weights.__getitem__)
 
 
-def _most_nodes(race: Host) -> int:
+def _most_nodes(turn: Turn) -> int:
     """How long one run may grow."""
-    if race.budget.work is not None:
+    if turn.counted:
         return COUNTED_NODES
     return NODES if KERNELS.compiled else PLAIN_NODES
