@@ -4,12 +4,18 @@ from __future__ import annotations
 
 from nesting.packing import Problem
 from nesting.packing.bounds.contiguous import Contiguous
+from nesting.packing.race import Race
 from nesting.packing.reduce import Core, reduce
+from nesting.packing.turn import Budget
 from tests.turns import turn_of
 
 
 def never() -> bool:
     return False
+
+
+def race() -> Race:
+    return Race(Budget(0, 30.0))
 
 
 def core_of(problem: Problem) -> Core:

@@ -21,7 +21,7 @@ LONGEST_GUIDE = 12_000
 
 _CODE = re.compile(r"`([^`]+)`")
 _DOTTED = re.compile(r"nesting(\.\w+)+")
-#: A place of the source or the tree, and what it defines: ``packing/race:Budget``, ``tests/kills.py``.
+#: A place of the source or the tree, and what it defines: ``packing/turn:Budget``, ``tests/kills.py``.
 _PLACE = re.compile(r"(?P<place>[\w.-]+(?:/[\w.-]+)*/?)(?::(?P<name>[A-Za-z_][\w.]*))?")
 _FILE = re.compile(r".+\.(?:py|md|toml|csv|json|html|js|css|png|txt)")
 #: Instances of benchmarks and schemas of documents: ``rooms/7``, ``nesting-plan/2``.
@@ -119,11 +119,11 @@ def test_every_module_and_file_that_is_named_is_there(page: Path) -> None:
 
 
 def test_what_is_not_there_would_be_seen() -> None:
-    assert not list(wrong_names("nesting.packing.race.Budget"))
+    assert not list(wrong_names("nesting.packing.turn.Budget"))
     assert not list(wrong_names("nesting.packing.pack"))
-    assert not list(wrong_names("packing/packer:_Search._prove"))
+    assert not list(wrong_names("packing/packer:_OrderOfWork._prove"))
     assert not list(wrong_names("headings/__init__:_ALL"))
-    assert not list(wrong_names("tests/test_bounds.py:BOUNDS"))
+    assert not list(wrong_names("tests/test_bounds.py:bound_by"))
     assert not list(wrong_names("rooms/7"))
     assert not list(wrong_names("Core.phases"))
     assert not list(wrong_names("_prove"))
@@ -135,8 +135,8 @@ def test_what_is_not_there_would_be_seen() -> None:
         ".ci/nothing",
         "Core.fases",
         "_prooves",
-        "packing/packer:_Search._guess",
-        "packing/race:Budget.gone",
+        "packing/packer:_OrderOfWork._guess",
+        "packing/turn:Budget.gone",
         "tests/test_nothing.py",
         "tests/test_bounds.py:NOTHING",
         "tables.py",

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+import pytest
+
 from nesting.check import check_layout
 from nesting.packing import Match, Part, Problem, Repeat, Strip
 from nesting.packing.models.cpsat import LayoutModel
@@ -21,6 +23,12 @@ def core_of(problem: Problem) -> Core:
     core = reduce(problem, set_apart=False)
     assert core is not None
     return core
+
+
+@pytest.fixture(autouse=True)
+def _however_few(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neighborhoods of small layouts too."""
+    monkeypatch.setattr("nesting.packing.searches.neighborhoods.FEW", 0)
 
 
 def bettered(problem: Problem, work: float, loose: Layout | None = None) -> tuple[Core, Layout, Race]:

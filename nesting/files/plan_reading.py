@@ -32,7 +32,7 @@ from nesting.files.renamed import REWRITES, is_earlier
 from nesting.order.defaults import defaults_for
 from nesting.order.job import Bolt, Fabric, FabricFlaw, Job, LengthOnHand
 from nesting.packing.problem import Flaw, Match
-from nesting.packing.result import Bound, Incumbent, Stage
+from nesting.packing.result import Aim, Bound, Incumbent
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps, Sundry
 from nesting.pieces.thumb_rule import RuleOfThumb
 from nesting.pieces.washing import washed
@@ -232,7 +232,7 @@ def _left_out(form: LeftOutForm, ticks: _Ticks) -> LeftOut:
 
 def _objective(form: ObjectiveForm, ticks: _Ticks) -> Objective:
     stages = tuple(
-        Stage(
+        Aim(
             stage.name,
             round(stage.value) if stage.measure == "points" else ticks(stage.value),
             round(stage.bound) if stage.measure == "points" else ticks(stage.bound),

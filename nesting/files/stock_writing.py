@@ -8,7 +8,7 @@ from typing import Any
 from nesting.files.buy_writing import buy_document
 from nesting.order.job import Job
 from nesting.packing.problem import Flaw
-from nesting.packing.result import Stage
+from nesting.packing.result import Aim
 from nesting.pieces.piece import Piece
 from nesting.plan.plan import FabricLayout, LeftOut, Objective, Plan, Shortfall
 from nesting.planning.lengths import shares_of
@@ -77,7 +77,7 @@ def objective_document(objective: Objective, unit: Unit) -> Table:
     }
 
 
-def _stage(stage: Stage, unit: Unit) -> Table:
+def _stage(stage: Aim, unit: Unit) -> Table:
     points = stage.most
     return {
         "name": stage.name,

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any
 from nesting.packing.problem import Choice, Flaw, Match, Part, Problem, Repeat, Strip
 from nesting.packing.result import (
     CONTRADICTED,
+    Aim,
     Bound,
     Incumbent,
     Observer,
     Placement,
     Result,
-    Stage,
     Status,
     Stop,
     Viewer,
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "CONTRADICTED",
+    "Aim",
     "Bound",
     "Choice",
     "Flaw",
@@ -42,7 +43,6 @@ __all__ = [
     "Problem",
     "Repeat",
     "Result",
-    "Stage",
     "Status",
     "Stop",
     "Strip",

@@ -8,12 +8,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from nesting.errors import ProblemError
 from nesting.packing.bounds import BOUNDS, LowerBound
 from nesting.packing.pace import Credits
 from nesting.packing.race import Race, in_ticks
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.result import Bound
-from nesting.packing.schedule import PARAMS, Params
+from nesting.packing.schedule import PARAMS, USUAL, Params, Stage, When
 from nesting.packing.searches import SEARCHES, Search
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.rows_first import RowsFirst
@@ -32,6 +33,29 @@ def branches_of(core: Core, most_split: int = PARAMS.most_split) -> list[Core]:
             case = case.decided(arrow, turned)
         cases.append(case)
     return cases
+
+
+def stages_of(params: Params, when: When) -> list[Stage]:
+    """The stages of a place in the order of work; last in a round what is registered without a stage."""
+    stages = list(params.at(when))
+    if when is When.ROUND:
+        known = {stage.search for stage in params.stages} | params.off
+        stages += [Stage(name, USUAL, when) for name in (*BOUNDS, *SEARCHES) if name not in known]
+    return stages
+
+
+def require_known(params: Params) -> None:
+    """Refuse tuning numbers that name a bound or a search that there is not.
+
+    Raises
+    ------
+    ProblemError
+        Names it, and what there is.
+    """
+    known = BOUNDS.keys() | SEARCHES.keys()
+    for name in sorted({stage.search for stage in params.stages} | params.off):
+        if name not in known:
+            raise ProblemError(f'stage "{name}": expected one of {", ".join(sorted(known))}')
 
 
 def seams_have_room(branches: Sequence[Core]) -> bool:
@@ -120,6 +144,7 @@ class CaseGoal(Goal):
 
     @handed.setter
     def handed(self, layout: Layout | None) -> None:
+        """Hand one on, or say that it was taken."""
         self._branch.handed = layout
 
     @property

@@ -6,7 +6,7 @@ import os
 import time
 from collections.abc import Sequence
 
-from nesting.packing.branch import Branch, CaseGoal, branches_of, seams_have_room
+from nesting.packing.branch import Branch, CaseGoal, branches_of, require_known, seams_have_room, stages_of
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.limits import require_limits, require_target
 from nesting.packing.on_hand.stock import pack_stock
@@ -73,6 +73,7 @@ def pack(
     """
     seed, workers = require_limits(seed, workers)
     target = require_target(problem, target)
+    require_known(params)
     budget = Budget(time_limit, work_limit)
     if not problem.plain_purchase:
 
@@ -126,10 +127,10 @@ def search(
         A layout is shorter than a bound on its case.
     """
     race.watch([(branch.number, branch.core) for branch in branches])
-    _Search(branches, race, workers or os.cpu_count() or 1, companion).run()
+    _OrderOfWork(branches, race, workers or os.cpu_count() or 1, companion).run()
 
 
-class _Search:
+class _OrderOfWork:
     """The order of work, as the schedule has it."""
 
     def __init__(
@@ -142,7 +143,7 @@ class _Search:
 
     def run(self) -> None:
         """Work until the budget is spent; raises Finished when length and bound meet."""
-        for stage in self._params.at(When.AT_ONCE):
+        for stage in stages_of(self._params, When.AT_ONCE):
             # First layouts are laid in closed cases as well: a bound that closed one by mistake is found out.
             for branch, goal in self._cases if stage.search in SEARCHES else self._open():
                 if not branch.begun:
@@ -180,7 +181,7 @@ class _Search:
             time.sleep(0.05)
 
     def _once(self, when: When) -> None:
-        for stage in self._params.at(when):
+        for stage in stages_of(self._params, when):
             for branch, goal in self._open():
                 if self._race.budget.left > 0:
                     self._do(stage, branch, goal)
@@ -200,10 +201,10 @@ class _Search:
 
     def _round(self, branch: Branch, goal: CaseGoal) -> bool:
         """Each stage of a round once; False when none has anything to do."""
-        alone = self._params.at(When.ALONE) if self._alone(branch) else ()
+        alone = stages_of(self._params, When.ALONE) if self._alone(branch) else ()
         worked = [self._do(stage, branch, goal) for stage in alone]
-        worked += [self._tried(stage, branch, goal) for stage in self._params.at(When.ROUND)]
-        beside = self._params.at(When.BESIDE) if not self._alone(branch) else ()
+        worked += [self._tried(stage, branch, goal) for stage in stages_of(self._params, When.ROUND)]
+        beside = stages_of(self._params, When.BESIDE) if not self._alone(branch) else ()
         worked += [self._tried(stage, branch, goal) for stage in beside]
         branch.round += 1
         branch.slice *= self._params.growth

@@ -161,7 +161,7 @@ Viewer = Callable[[int, tuple[Placement, ...]], object]
 
 
 @dataclass(frozen=True, slots=True)
-class Stage:
+class Aim:
     """One objective of several, each of which counts only where all before it are equal.
 
     Attributes
@@ -213,7 +213,7 @@ class StageReport:
     bounds: int
 
 
-def status_of(length: int | None, bound: int, stages: tuple[Stage, ...] = ()) -> Status:
+def status_of(length: int | None, bound: int, stages: tuple[Aim, ...] = ()) -> Status:
     """What you hold; optimality is derived here, from length = bound in every stage, and nowhere else."""
     if length is None:
         return Status.NO_LAYOUT
@@ -260,7 +260,7 @@ class Result:
     chosen: tuple[int, ...] = ()
     incumbents: tuple[Incumbent, ...] = ()
     infeasible: bool = False
-    stages: tuple[Stage, ...] = ()
+    stages: tuple[Aim, ...] = ()
     free_length: int | None = None
     statistics: tuple[StageReport, ...] = field(default=(), compare=False)
 

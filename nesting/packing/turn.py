@@ -126,6 +126,7 @@ class Goal:
 
     @handed.setter
     def handed(self, layout: Layout | None) -> None:
+        """Hand one on, or say that it was taken."""
         self._handed = layout
 
     @property

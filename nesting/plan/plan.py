@@ -10,7 +10,7 @@ from typing import Any, Literal, TypeVar
 
 from nesting.order.job import Bolt, Edge, Fabric, Job, LengthOnHand, WayToCut
 from nesting.packing.problem import Flaw
-from nesting.packing.result import Bound, Incumbent, Stage, Status, Stop, status_of
+from nesting.packing.result import Aim, Bound, Incumbent, Status, Stop, status_of
 from nesting.pieces.piece import Advice, HeadingPlan, PanelPlan, Piece, Sundry
 from nesting.pieces.thumb_rule import RuleOfThumb
 from nesting.plan.purchase import Allowance as Allowance
@@ -266,7 +266,7 @@ class Objective:
     """
 
     fabric: str
-    stages: tuple[Stage, ...]
+    stages: tuple[Aim, ...]
     stop: Stop
     seconds: float
     untouched: tuple[str, ...] = ()

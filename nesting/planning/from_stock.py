@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from nesting.check import check_layout
 from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
 from nesting.order.job import LengthOnHand
-from nesting.packing import Bound, Placement, Result, Stage, status_of
+from nesting.packing import Bound, Placement, Result, Aim, status_of
 from nesting.plan.plan import FabricLayout, Laid, Objective
 from nesting.planning.effort import Spending
 from nesting.planning.laying import Lay, buy_for, laid_of, lies_railroaded
@@ -80,7 +80,7 @@ class FromStock:
     case: Case
     problem: OnHand
     result: Result
-    stages: tuple[Stage, ...]
+    stages: tuple[Aim, ...]
     left_out: frozenset[str] = frozenset()
     needed: FromStock | None = None
 
@@ -156,15 +156,15 @@ def _best(tried: Sequence[tuple[Case, OnHand, Result]]) -> FromStock | None:
     return FromStock(case, problem, result, tuple(stages))
 
 
-def _rank(stages: Iterable[Stage]) -> tuple[int, ...]:
+def _rank(stages: Iterable[Aim]) -> tuple[int, ...]:
     return tuple(-stage.value if stage.most else stage.value for stage in stages)
 
 
-def _worse(other: Stage, best: Stage) -> bool:
+def _worse(other: Aim, best: Aim) -> bool:
     return other.bound < best.value if best.most else other.bound > best.value
 
 
-def _unknown(stage: Stage) -> Stage:
+def _unknown(stage: Aim) -> Aim:
     return replace(stage, bound=max(stage.value, stage.bound) if stage.most else 0)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from nesting.order.job import Job
-from nesting.packing import Placement, Problem, Result, Stage, Strip, fill_leftover
+from nesting.packing import Aim, Placement, Problem, Result, Strip, fill_leftover
 from nesting.pieces.piece import Piece
 from nesting.plan.plan import Objective
 from nesting.planning.effort import Spending
@@ -33,13 +33,13 @@ class Spares:
     """
 
     filled: Filled
-    stage: Stage | None = None
+    stage: Aim | None = None
 
     def objective(self, lay: Lay, result: Result, bound: int, method: str) -> Objective | None:
         """The length, then the extras; None where there are none."""
         if self.stage is None or result.length is None:
             return None
-        length = Stage("fabric to buy", result.length, bound, method=method)
+        length = Aim("fabric to buy", result.length, bound, method=method)
         return Objective(lay.fabric.key, (length, self.stage), result.stop, result.seconds)
 
 
@@ -83,9 +83,9 @@ def worth_of_copies(job: Job, pieces: Sequence[Piece]) -> list[int]:
     return worth
 
 
-def _stage(lay: Lay, found: Filled, worth: Sequence[int], bound: int, method: str) -> Stage:
+def _stage(lay: Lay, found: Filled, worth: Sequence[int], bound: int, method: str) -> Aim:
     laid = sum(worth[at.part - len(lay.pieces)] for at in found.extras)
-    return Stage(EXTRAS, laid, bound, True, method)
+    return Aim(EXTRAS, laid, bound, True, method)
 
 
 def _problem(lay: Lay, first: Filled, worth: Sequence[int]) -> Problem:

@@ -5,7 +5,7 @@ a line here; what it does when is said in `nesting.packing.schedule`. Nothing he
 bound asks it.
 """
 
-from nesting.packing.bounds.bars import Bars, BarsAlong
+from nesting.packing.bounds.bars import BarRelaxation, BarsAlong
 from nesting.packing.bounds.contiguous import RowsInOnePiece
 from nesting.packing.bounds.dual import PairsOfScales
 from nesting.packing.bounds.gaps import WaitsForTheRepeat
@@ -20,7 +20,7 @@ BOUNDS: dict[str, type[LowerBound]] = {
         TallestPart,
         Area,
         WideParts,
-        Bars,
+        BarRelaxation,
         BarsInPlace,
         WaitsForTheRepeat,
         PairsOfScales,

@@ -231,7 +231,7 @@ def columns(core: Core, least: int, most: int, stop: Callable[[], bool]) -> Boun
     return Bound(low, "bar relaxation along the strip", certificate)
 
 
-class Bars(LowerBound):
+class BarRelaxation(LowerBound):
     """By `rows`; its weights are handed to whoever needs some."""
 
     name: ClassVar[str] = "bars"

@@ -20,7 +20,7 @@ from functools import partial
 
 from nesting.packing import packer
 from nesting.packing.bounds.bars import WORK_PER_PRICE
-from nesting.packing.branch import Branch, CaseGoal, branches_of
+from nesting.packing.branch import Branch, CaseGoal, branches_of, require_known
 from nesting.packing.choices.exchange import Exchange, parts_of
 from nesting.packing.choices.linear_bounds import (
     Demand,
@@ -89,6 +89,7 @@ def pack(
     ProblemError
         A choice has no options, names a part that does not exist, or one that another choice names.
     """
+    require_known(params)
     if not problem.choices:
         return packer.pack(
             problem,

@@ -10,7 +10,7 @@ from nesting.packing.reduce import Core, Kind, Layout, Spot
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.turn import Taker
 
-#: Units of work for one look at one kind; see `nesting.packing.race.Budget`.
+#: Units of work for one look at one kind; see `nesting.packing.turn.Budget`.
 WORK_PER_LOOK = 2e-6
 #: Of an order, so much is exchanged before it is bettered, from one start to the next.
 SKIPS = (0.0, 0.1, 0.3, 1.0)

@@ -32,7 +32,7 @@ from nesting.packing.on_hand.stock_progress import Progress, plain_bound
 from nesting.packing.on_hand.stock_search import Neighborhoods
 from nesting.packing.problem import Part, Problem
 from nesting.packing.race import Stopped
-from nesting.packing.result import CONTRADICTED, Bound, Observer, Placement, Result, Stage, Stop, Viewer
+from nesting.packing.result import CONTRADICTED, Aim, Bound, Observer, Placement, Result, Stop, Viewer
 from nesting.packing.turn import Budget
 
 _LOG = logging.getLogger(__name__)
@@ -335,7 +335,7 @@ def _result(problem: Problem, progress: Progress, stop: Stop, *, infeasible: boo
     )
 
 
-def _stage(progress: Progress, name: str) -> Stage:
+def _stage(progress: Progress, name: str) -> Aim:
     worth = progress.worth(name)
     assert worth is not None
     bound, method = progress.bounds[name]
@@ -343,10 +343,10 @@ def _stage(progress: Progress, name: str) -> Stage:
         # A fault of this program: what was found counts, what was said of it does not.
         _LOG.error("bound %d (%s) beyond a layout that reaches %d in %s", bound, method, worth, name)
         bound, method = plain_bound(progress.stock, name), CONTRADICTED
-    return Stage(name, worth, bound, name in MOST, method)
+    return Aim(name, worth, bound, name in MOST, method)
 
 
-def _length(stock: Stock, stages: tuple[Stage, ...]) -> tuple[int, Bound]:
+def _length(stock: Stock, stages: tuple[Aim, ...]) -> tuple[int, Bound]:
     """What the open strip needs; of a single length, what is cut into it."""
     for stage in stages:
         if stage.name == stock.measured:

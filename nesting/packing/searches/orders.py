@@ -27,7 +27,7 @@ from nesting.packing.searches.search import Search
 from nesting.packing.turn import Turn
 
 #: Units of work, as machine code, of one laid part: per kind (skyline) or per part lying (fill).
-#: See `nesting.packing.race.Budget`.
+#: See `nesting.packing.turn.Budget`.
 SKYLINE_WORK = 3e-9
 FILL_WORK = 2e-7
 #: A kind is minor when the largest is more than this many times as large.
