@@ -130,7 +130,7 @@ class TestEachByHand:
 
     def test_subset_sees_that_rows_stay_together(self) -> None:
         # Three of 3 x 3 on a strip of 6: row by row 4.5 would do; whole, two share and one waits.
-        # Under a design, for plain cloth is searched through without the solver.
+        # On a print, for plain fabric is searched through without the solver.
         strip = Strip(6, repeat=Repeat(1))
         parts = Part("a", 3, 3, 3, match=Match("one")), Part("b", 1, 1)
         core = reduce(Problem((strip,), parts), set_apart=False)

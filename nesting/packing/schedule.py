@@ -72,7 +72,7 @@ class Stage:
     when
         Its place.
     printed
-        How long a turn is where a design, flaws or margins bind parts; None: as long.
+        How long a turn is where a pattern, flaws or margins bind parts; None: as long.
     luck
         Stages of one search with the same luck go on with one state, with other luck they begin apart.
     """
@@ -145,11 +145,11 @@ class Params:
     most_in_model
         With more rectangles than this no model in two dimensions is built.
     tight
-        Niches are searched when at most this part of the cloth would stay unused.
+        Niches are searched when at most this part of the fabric would stay unused.
     near
         Under a repeat, a layout at the bound is asked for when the best is at most this part longer.
     most_placed_singly
-        With more rectangles than this, on plain cloth, only shelves are laid at first.
+        With more rectangles than this, on plain fabric, only shelves are laid at first.
     most_split
         With more open arrow groups than this the directions are left to the solver, not tried one by one.
     """

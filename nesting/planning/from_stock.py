@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from nesting.check import check_layout
 from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
 from nesting.order.job import LengthOnHand
-from nesting.packing import Bound, Placement, Result, Aim, status_of
+from nesting.packing import Aim, Bound, Placement, Result, status_of
 from nesting.plan.plan import FabricLayout, Laid, Objective
 from nesting.planning.effort import Spending
 from nesting.planning.laying import Lay, buy_for, laid_of, lies_railroaded

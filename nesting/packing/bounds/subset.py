@@ -46,7 +46,7 @@ class RowsOfSubsets(LowerBound):
 
     @classmethod
     def applies(cls, core: Core) -> bool:
-        """On plain cloth those that lie one way are searched through without the solver."""
+        """On plain fabric those that lie one way are searched through without the solver."""
         return not core.plain or any(len(kind.ways) > 1 for kind in core.kinds)
 
     def raised(self, turn: Turn) -> Bound | None:

@@ -72,7 +72,7 @@ class BeamSearch(Search):
 
     @classmethod
     def applies(cls, core: Core) -> bool:
-        """On plain cloth, all directions decided."""
+        """On plain fabric, all directions decided."""
         return core.plain and not core.open_arrows
 
     @property

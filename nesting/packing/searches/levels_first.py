@@ -76,7 +76,7 @@ class LevelsFirst(Search):
 
     @classmethod
     def applies(cls, core: Core) -> bool:
-        """On plain cloth with several kinds, all directions decided."""
+        """On plain fabric with several kinds, all directions decided."""
         return core.plain and not core.open_arrows and len(core.kinds) > 1
 
     @property

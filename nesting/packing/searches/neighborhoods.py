@@ -50,7 +50,7 @@ class WindowSearch(Search):
 
     @classmethod
     def applies(cls, core: Core) -> bool:
-        """On plain cloth orders and fixed lengths do that better."""
+        """On plain fabric orders and fixed lengths do that better."""
         return not core.plain and not core.open_arrows
 
     @property
@@ -59,7 +59,7 @@ class WindowSearch(Search):
         return self._core.copies > FEW
 
     def run(self, turn: Turn) -> bool:
-        """Search neighbourhoods of the best layout, while it is one of this core."""
+        """Search neighborhoods of the best layout, while it is one of this core."""
         if not self.worthwhile or self._core.copies > turn.params.most_in_model or turn.goal.best is None:
             return False
         while (layout := turn.goal.best) is not None and not turn.over():

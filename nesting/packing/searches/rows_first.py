@@ -79,7 +79,7 @@ class RowsFirst(Search):
 
     @classmethod
     def applies(cls, core: Core) -> bool:
-        """On plain cloth, where the rows say most."""
+        """On plain fabric, where the rows say most."""
         return core.plain and not core.open_arrows
 
     @property

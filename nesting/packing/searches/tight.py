@@ -70,7 +70,7 @@ class TightSearch(Search):
     def run(self, turn: Turn) -> bool:
         """Search at the least length until the turn is over, or until every way was tried.
 
-        False where that length leaves much cloth unused.
+        False where that length leaves much fabric unused.
         """
         length, most = turn.least, turn.params
         slack = self.slack(length)
