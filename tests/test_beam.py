@@ -20,8 +20,8 @@ from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.searches import beam, rows_first
 from nesting.packing.searches.beam import BeamSearch
-from tests.seeds import seeds, some
 from nesting.packing.turn import Budget
+from tests.seeds import seeds, some
 from tests.turns import turn_of
 
 ROOT = Path(__file__).parents[1]

@@ -21,8 +21,8 @@ from nesting.packing.turn import Budget
 from tests.brute_force import optimal_length
 from tests.fuzz.rows import run
 from tests.instances import guillotine_cutting, tiny_problem
-from tests.seeds import seeds, some
 from tests.row_searching import core_of, never, race, raised
+from tests.seeds import seeds, some
 from tests.turns import turn_of
 
 

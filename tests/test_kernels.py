@@ -40,8 +40,8 @@ from nesting.packing.searches.construct import orders
 from nesting.packing.searches.fitting import FitSearch
 from nesting.packing.searches.orders import OrderSearch, _Skyline
 from nesting.packing.searches.tight import TightSearch
-from tests.seeds import seeds, some
 from nesting.packing.turn import Budget, Goal, Turn
+from tests.seeds import seeds, some
 from tests.turns import turn_of
 
 ROOT = Path(__file__).parents[1]

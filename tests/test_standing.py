@@ -23,8 +23,8 @@ from nesting.packing.searches.rows_first import RowsFirst
 from nesting.packing.turn import Budget, Goal, Turn
 from tests.brute_force import optimal_length
 from tests.instances import tiny_problem
-from tests.seeds import seeds, some
 from tests.row_searching import core_of, never, raised
+from tests.seeds import seeds, some
 from tests.turns import turn_of
 
 
