@@ -47,13 +47,12 @@ def bound_by(name: str, core: Core) -> Bound:
         bound = BOUNDS[name](core)
         weights = rows(core, never)[1]
         turn = turn_of(core, Race(Budget(0, 60.0)), tallest(core).length, core.stacked, weights=weights)
-        taken = highest
-        while True:
-            raised = bound.raised(turn)
-            highest = max(highest, *(each for each in (raised,) if each), key=lambda each: each.length)
-            if raised is None or raised == taken or not bound.open(turn):
+        while (raised := bound.raised(turn)) is not None:
+            if raised.length <= highest.length:
                 break
-            taken = raised
+            highest = raised
+            if not bound.open(turn):
+                break
     return highest
 
 
