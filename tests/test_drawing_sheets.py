@@ -35,11 +35,12 @@ from nesting.drawing.heading_strip import heading_figure
 from nesting.drawing.legend import entries
 from nesting.drawing.lettering import in_two, plain, shortened, text_width, wrapped
 from nesting.drawing.marker import marker_figure, numbers_on
-from nesting.drawing.page import marker_pdf, marker_png, marker_svg
+from nesting.drawing.page import marker_png, marker_svg
 from nesting.drawing.palette import INK, LOOKS
 from nesting.drawing.pieces import tag
 from nesting.files import plan_document, read_plan
 from nesting.order.job import Bolt, Fabric, Shrinkage
+from nesting.packet import marker_pdf
 from nesting.pieces.piece import HeadingPlan, HeadingSpot
 from nesting.plan.comparison import Comparison
 from nesting.plan.numbering import numbering
@@ -149,7 +150,8 @@ def test_turned_pieces_keep_their_upright_size_and_turn_their_arrow() -> None:
 _DIGEST = """
 import hashlib, sys
 import plans
-from nesting.drawing.page import marker_pdf, marker_png, marker_svg
+from nesting.drawing.page import marker_png, marker_svg
+from nesting.packet import marker_pdf
 one = plans.half_drop()
 made = (marker_svg(one, one.layouts[0]), marker_pdf(one), marker_png(one, one.layouts[0], dpi=60))
 print(*(hashlib.sha256(part).hexdigest() for part in made), "matplotlib.pyplot" in sys.modules)

@@ -1,4 +1,4 @@
-"""Markers as files: PNG and SVG in one picture, PDF in pages along the bolt.
+"""Markers as files: PNG and SVG in one picture, and as pages along the bolt.
 
 Nothing in them depends on the day or on chance: the same plan gives the same bytes.
 """
@@ -10,7 +10,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 
 from nesting.drawing.folds import draw_folds
@@ -58,33 +57,15 @@ class _Page:
     complete: bool = True
 
 
-def marker_pdf(
-    plan: Plan, layouts: Sequence[FabricLayout] | None = None, *, paper: Sheet | None = None
-) -> bytes:
-    """A PDF with the markers page by page along each bolt.
-
-    Parameters
-    ----------
-    plan
-        The plan.
-    layouts
-        Which of the plan's layouts; default: all.
-    paper
-        Default: Letter for jobs in inches, A4 for metric ones.
-    """
-    sheet = SHEETS[paper or ("letter" if plan.job.units == "in" else "a4")]
-    buffer = io.BytesIO()
+def marker_pages(plan: Plan, layouts: Sequence[FabricLayout], paper: Sheet) -> Iterator[Figure]:
+    """The pages of several bolts as figures, numbered through all of them."""
+    sheet = SHEETS[paper]
     with strokes():
-        laid_out = [
-            page
-            for layout in (plan.layouts if layouts is None else layouts)
-            for page in _pages(plan, layout, sheet)
-        ]
-        info = {"Title": plan.job.title, "Creator": "nesting", "Producer": "nesting", "CreationDate": None}
-        with PdfPages(buffer, metadata=info) as pdf:
-            for number, page in enumerate(laid_out, start=1):
-                pdf.savefig(_draw_page(plan, page, sheet, f"page {number} of {len(laid_out)}"))
-    return buffer.getvalue()
+        laid_out = [page for layout in layouts for page in _pages(plan, layout, sheet)]
+    for number, page in enumerate(laid_out, start=1):
+        with strokes():
+            figure = _draw_page(plan, page, sheet, f"page {number} of {len(laid_out)}")
+        yield figure
 
 
 def page_figures(
@@ -215,6 +196,12 @@ def figure_svg(figure: Figure) -> bytes:
     with strokes():
         figure.savefig(buffer, format="svg", metadata={"Creator": "nesting", "Date": None})
     return buffer.getvalue()
+
+
+def marker_pictures(plan: Plan, layout: FabricLayout) -> tuple[bytes, bytes]:
+    """The whole bolt in one picture, drawn once: as PNG bytes, and as SVG bytes."""
+    figure = marker_figure(plan, layout)
+    return figure_png(figure), figure_svg(figure)
 
 
 def marker_png(plan: Plan, layout: FabricLayout, dpi: int = 150) -> bytes:

@@ -11,21 +11,17 @@ _OFFERED: Final = places("plan", "draw")
 
 
 def _pdf(ready: Ready) -> bytes:
-    from nesting.drawing.page import marker_pdf
+    from nesting.packet import marker_pdf
 
     return marker_pdf(ready.plan, list(ready.layouts), paper=ready.paper)
 
 
 def _png(ready: Ready, layout: FabricLayout) -> bytes:
-    from nesting.drawing.page import marker_png
-
-    return marker_png(ready.plan, layout)
+    return ready.pictures(layout)[0]
 
 
 def _svg(ready: Ready, layout: FabricLayout) -> bytes:
-    from nesting.drawing.page import marker_svg
-
-    return marker_svg(ready.plan, layout)
+    return ready.pictures(layout)[1]
 
 
 def _full_size_svg(ready: Ready, layout: FabricLayout) -> bytes:

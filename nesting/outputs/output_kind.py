@@ -68,6 +68,18 @@ class Ready:
         """The layouts that hold something."""
         return tuple(layout for layout in self.plan.layouts if layout.length is not None)
 
+    def pictures(self, layout: FabricLayout) -> tuple[bytes, bytes]:
+        """The marker of one of its layouts as PNG and as SVG: it is drawn once for both."""
+        if id(layout) not in self._drawn:
+            from nesting.drawing.page import marker_pictures
+
+            self._drawn[id(layout)] = marker_pictures(self.plan, layout)
+        return self._drawn[id(layout)]
+
+    @cached_property
+    def _drawn(self) -> dict[int, tuple[bytes, bytes]]:
+        return {}
+
     def names(self) -> Iterator[tuple[str, FabricLayout]]:
         """What a file of each layout is called by: its fabric, and the length on hand it is cut from."""
         called = (

@@ -7,6 +7,7 @@ from nesting.packet.labels import labels_csv
 from nesting.packet.model import Packet
 from nesting.packet.pdf import packet_pdf
 from nesting.packet.pdf_labels import labels_pdf
+from nesting.packet.pdf_marker import marker_pdf
 
 __all__ = [
     "Packet",
@@ -14,6 +15,7 @@ __all__ = [
     "full_size_svg",
     "labels_csv",
     "labels_pdf",
+    "marker_pdf",
     "packet",
     "packet_html",
     "packet_pdf",
