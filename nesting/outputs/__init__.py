@@ -30,10 +30,10 @@ OUTPUTS: Final[tuple[Output | OutputEach, ...]] = (
     PLAN,
     PACKET_PDF,
     PACKET_HTML,
-    MARKER_PDF,
-    LABELS_PDF,
     MARKER_PNG,
     MARKER_SVG,
+    MARKER_PDF,
+    LABELS_PDF,
     FULL_SIZE_SVG,
     FULL_SIZE_PDF,
 )
