@@ -181,7 +181,7 @@ def test_every_bound_over_all_options_is_valid(seed: int) -> None:
         alone = replace(problem, parts=tuple(problem.parts[n] for n in parts), choices=())
         mine = optimal_length(alone)
         for each in linear:
-            assert mine is None or each.over(demand, selection) * step <= mine
+            assert mine is None or each.on(demand).over(selection) * step <= mine
             lasting = each.lasting(demand, least // step + 1)
             assert mine != least or all(at in kept for at, kept in zip(selection, lasting, strict=True))
     race = Race(Budget(60.0, 30.0))

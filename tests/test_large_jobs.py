@@ -23,7 +23,9 @@ from nesting.cutting import cut as cutting
 from nesting.cutting import seam_choices
 from nesting.files import as_json, plan_document, read_job, read_job_text
 from nesting.order.job import Job
-from nesting.packing import Part, Placement, Problem, Strip
+from nesting.packing import Choice, Part, Placement, Problem, Strip
+from nesting.packing.choices import linear_bounds
+from nesting.packing.choices import menu as menus
 from nesting.packing.on_hand.stock_core import stock_of
 from nesting.packing.on_hand.stock_fill import Filler
 from nesting.packing.reduce import Core, Kind, _lone
@@ -242,6 +244,24 @@ class TestWork:
         for windows in (6, 12):
             job = _nook(windows)
             assert made.during(lambda job=job: _planned(job)) == len(job.windows)
+
+    def test_neighbors_are_weighed_without_summing_up_the_job_again(
+        self, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        parts = [Part(f"{at}", 30 + at % 7, 40 + at % 11) for at in range(120)]
+        choices = tuple(Choice(f"{at}", ((at,), (at + 1,), (at + 2,))) for at in range(0, 120, 3))
+        summed = Counted(monkeypatch, linear_bounds, "_weight")
+        compared = Counted(monkeypatch, menus, "_bare")
+        demand = linear_bounds.demand_of(menus.menu_of(Problem((Strip(100),), tuple(parts), choices=choices)))
+        assert compared.calls == len(parts)
+        for linear in linear_bounds.counting(demand):
+            weighed = linear.on(demand)
+            asked = summed.calls
+            plain = (0,) * len(choices)
+            lengths = {weighed.over((*plain[:at], 1, *plain[at + 1 :])) for at in range(len(choices))}
+            assert lengths
+            assert summed.calls == asked, "each neighbor is a look at numbers that are there"
+        assert summed.calls <= 2 * 2 * (1 + 120)
 
     def test_layouts_too_large_to_be_tidied_are_judged_once(self, monkeypatch: pytest.MonkeyPatch) -> None:
         from nesting.planning import effort, laying

@@ -25,6 +25,7 @@ from nesting.packing.choices.exchange import Exchange, parts_of
 from nesting.packing.choices.linear_bounds import (
     Demand,
     LinearBound,
+    WeighedDemand,
     bars_over_all,
     counting,
     demand_of,
@@ -155,6 +156,7 @@ class _Choosing:
         self._companion: Companion | None = None
         self._demand = demand_of(menu)
         self._linear: list[LinearBound] = []
+        self._weighed: list[WeighedDemand] = []
         self._closed: set[bool] = set()
         self._done: set[object] = set()
         self._branches: dict[object, list[Branch]] = {}
@@ -230,6 +232,7 @@ class _Choosing:
         bound = in_ticks(self._demand.core, linear.bound(self._demand))
         if self._race.believes(bound):
             self._linear.append(linear)
+            self._weighed.append(linear.on(self._demand))
             self._raise(linear.bound(self._demand))
 
     def _raise(self, bound: Bound) -> None:
@@ -285,7 +288,7 @@ class _Choosing:
     def _least(self, selection: Selection) -> int:
         """What the linear bounds say of one selection, in core steps."""
         assert self._demand is not None
-        return max((linear.over(self._demand, selection) for linear in self._linear), default=0)
+        return max((weighed.over(selection) for weighed in self._weighed), default=0)
 
     def _apart(self, left: Sequence[Selection]) -> None:
         """Search what selections are left, each as a case of its own."""

@@ -97,13 +97,12 @@ class LinearBound:
 
     def bound(self, demand: Demand) -> Bound:
         """In core steps, over all selections."""
-        return Bound(self._length(demand.least(self.weights)), f"{self.method}, over all choices")
+        least = _length(demand.least(self.weights), self.capacity)
+        return Bound(least, f"{self.method}, over all choices")
 
-    def over(self, demand: Demand, selection: Selection) -> int:
-        """In core steps, of one selection."""
-        excess = demand.excess(self.weights)
-        extra = sum(each[at] for each, at in zip(excess, selection, strict=True))
-        return self._length(demand.least(self.weights) + extra)
+    def on(self, demand: Demand) -> WeighedDemand:
+        """The same held to a demand, for asking after many selections."""
+        return WeighedDemand(demand.least(self.weights), demand.excess(self.weights), self.capacity)
 
     def lightest(self, demand: Demand) -> Selection:
         """The selection that weighs least, of equal ones the first."""
@@ -117,8 +116,33 @@ class LinearBound:
             for each in demand.excess(self.weights)
         )
 
-    def _length(self, weight: int) -> int:
-        return -(-weight // self.capacity) if self.capacity else 0
+
+@dataclass(frozen=True, slots=True)
+class WeighedDemand:
+    """A linear bound with what all selections share summed up once: neighbors are asked after by hundreds.
+
+    Attributes
+    ----------
+    least
+        The weight of the lightest selection.
+    excess
+        By how much each offer is heavier than the lightest of its choice.
+    capacity
+        That of the bound.
+    """
+
+    least: int
+    excess: tuple[tuple[int, ...], ...]
+    capacity: int
+
+    def over(self, selection: Selection) -> int:
+        """In core steps, of one selection."""
+        extra = sum(each[at] for each, at in zip(self.excess, selection, strict=True))
+        return _length(self.least + extra, self.capacity)
+
+
+def _length(weight: int, capacity: int) -> int:
+    return -(-weight // capacity) if capacity else 0
 
 
 def tallest_over_all(demand: Demand) -> Bound:

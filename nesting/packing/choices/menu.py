@@ -38,11 +38,15 @@ class OpenOption:
 
 @dataclass(frozen=True, slots=True)
 class Menu:
-    """The problem, the parts laid ``always``, and for each choice its ``offers``, the preferred first."""
+    """The problem, the parts laid ``always``, and for each choice its ``offers``, the preferred first.
+
+    ``alike`` has a number for each part, the same for parts that are equal but for their names and copies.
+    """
 
     problem: Problem
     always: tuple[int, ...]
     offers: tuple[tuple[OpenOption, ...], ...]
+    alike: tuple[int, ...]
 
     @property
     def plain(self) -> Selection:
@@ -81,7 +85,7 @@ class Menu:
 
     def signature(self, selection: Selection) -> object:
         """Equal for selections whose parts are equal but for their names."""
-        return _signature(self.problem, self.parts(selection))
+        return _signature(self.problem, self.parts(selection), self.alike)
 
     def taken(self, parts: Collection[int]) -> Selection:
         """The selection whose parts these are."""
@@ -108,11 +112,12 @@ def menu_of(problem: Problem) -> Menu | None:
     require_sound(problem)
     taken = {part for choice in problem.choices for option in choice.options for part in option}
     always = tuple(part for part in range(len(problem.parts)) if part not in taken)
-    seams = Counter(map(_seam, problem.parts))
-    offers = tuple(_offers(problem, choice, seams) for choice in problem.choices)
+    seams, classes = Counter(map(_seam, problem.parts)), dict[Part, int]()
+    alike = tuple(classes.setdefault(_bare(part), len(classes)) for part in problem.parts)
+    offers = tuple(_offers(problem, choice, seams, alike) for choice in problem.choices)
     if not all(offers) or core_of(problem, always) is None:
         return None
-    return Menu(problem, always, offers)
+    return Menu(problem, always, offers, alike)
 
 
 def core_of(problem: Problem, numbers: Sequence[int]) -> Core | None:
@@ -152,7 +157,9 @@ def require_sound(problem: Problem) -> None:
                     )
 
 
-def _offers(problem: Problem, choice: Choice, seams: Counter[str | None]) -> tuple[OpenOption, ...]:
+def _offers(
+    problem: Problem, choice: Choice, seams: Counter[str | None], alike: Sequence[int]
+) -> tuple[OpenOption, ...]:
     """The options that can be laid, of equal ones the first; ``seams`` of all parts of the problem."""
     mine = {part for option in choice.options for part in option}
     own = Counter(_seam(problem.parts[number]) for number in mine)
@@ -160,12 +167,19 @@ def _offers(problem: Problem, choice: Choice, seams: Counter[str | None]) -> tup
     found: dict[object, OpenOption] = {}
     for number, option in enumerate(choice.options):
         if core_of(problem, option) is not None:
-            found.setdefault(_signature(problem, option, others), OpenOption(number, option))
+            found.setdefault(_signature(problem, option, alike, others), OpenOption(number, option))
     return tuple(found.values())
 
 
-def _signature(problem: Problem, numbers: Iterable[int], named: Collection[str | None] = ()) -> object:
-    """Equal for sets of parts that are equal but for their names.
+def _bare(part: Part) -> Part:
+    """A part without its names and copies."""
+    return replace(part, name="", copies=1, match=part.match and replace(part.match, seam=None))
+
+
+def _signature(
+    problem: Problem, numbers: Iterable[int], alike: Sequence[int], named: Collection[str | None] = ()
+) -> object:
+    """Equal for sets of parts that are equal but for their names; ``alike`` as in `Menu`.
 
     Seam groups lose their names, but for those in ``named``.
     """
@@ -173,14 +187,13 @@ def _signature(problem: Problem, numbers: Iterable[int], named: Collection[str |
     groups: dict[str, Counter[object]] = defaultdict(Counter)
     for number in numbers:
         part = problem.parts[number]
-        bare = replace(part, name="", copies=1, match=part.match and replace(part.match, seam=None))
-        seam = _seam(part)
+        bare, seam = alike[number], _seam(part)
         if seam is None or seam in named:
             loose[bare, seam] += part.copies
         else:
             groups[seam][bare] += part.copies
-    alike = Counter(frozenset(group.items()) for group in groups.values())
-    return frozenset(loose.items()), frozenset(alike.items())
+    sets = Counter(frozenset(group.items()) for group in groups.values())
+    return frozenset(loose.items()), frozenset(sets.items())
 
 
 def _seam(part: Part) -> str | None:
