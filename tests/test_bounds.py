@@ -84,7 +84,7 @@ def test_no_bound_is_above_brute_force(name: str, seed: int) -> None:
 
 
 @pytest.mark.parametrize("name", BOUNDS)
-@pytest.mark.parametrize("seed", seeds(1, 10))
+@pytest.mark.parametrize("seed", some(range(4), 1))
 def test_no_bound_is_above_a_known_layout(name: str, seed: int) -> None:
     layout = shelf_layout(random.Random(seed), 5, width=30)
     core = reduce(layout.problem)

@@ -27,7 +27,6 @@ from nesting.planning.effort import Effort, Spending
 from nesting.planning.workroom import Delivered
 from nesting.repeat import Repeat
 from tests.interrupted import interrupted
-from tests.seeds import nightly
 
 ROOT = Path(__file__).parent.parent
 BUDGET = ("--work-limit", "0.5", "--workers", "1")
@@ -109,9 +108,8 @@ class Elsewhere(Executor):
 # What comes out
 
 
-@pytest.mark.parametrize(
-    "path", [nightly(DINING), ROOT / "samples" / "loft-metric.toml"], ids=lambda path: path.stem
-)
+@pytest.mark.nightly
+@pytest.mark.parametrize("path", [DINING, ROOT / "samples" / "loft-metric.toml"], ids=lambda path: path.stem)
 def test_two_processes_give_the_comparison_that_one_by_one_gives(path: Path) -> None:
     job = read_job(path)
     widths = (inch(48), inch(118))
@@ -290,6 +288,7 @@ class Deserted(Elsewhere):
         return self.first is None or not self.first.done()
 
 
+@pytest.mark.nightly
 def test_a_cluster_without_workers_ends_the_comparison_and_keeps_what_is_finished(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

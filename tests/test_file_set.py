@@ -148,7 +148,7 @@ def in_the_way(folder: Path) -> dict[str, bytes]:
             (changed_by_hand, False),
             (in_the_way, False),
         ],
-        2,
+        1,
     ),
 )
 def test_a_kill_at_any_step_leaves_one_whole_set(

@@ -34,7 +34,7 @@ from nesting.planning.planner import Effort
 from nesting.planning.planner import plan as make_plan
 from nesting.units import format_length
 from nesting.web.plan_view import card_id, plan_view
-from tests.seeds import some
+from tests.seeds import nightly, some
 
 Key = tuple[str, int]
 """Piece id and copy."""
@@ -184,7 +184,7 @@ def test_every_output_calls_each_piece_by_one_number(name: str) -> None:
     assert all(re.fullmatch(r"[A-Z]\d+" if several else r"\d+", number) for number in once)
 
 
-@pytest.mark.parametrize("name", ["dining-room", "remnants", "pair", "turned"])
+@pytest.mark.parametrize("name", [nightly("dining-room"), nightly("remnants"), "pair", "turned"])
 def test_steps_labels_terminal_and_notebook_have_the_same_numbers(name: str) -> None:
     plan = named(name)
     once, made = written_once(plan), built(plan)

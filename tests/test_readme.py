@@ -30,7 +30,7 @@ def test_every_sample_is_promised_to_be_proven_best() -> None:
 
 
 #: Of some seconds each.
-LONG = {"three-window-house.toml", "workshop.toml"}
+LONG = {"loft-metric.toml", "remnants.toml", "three-window-house.toml", "workshop.toml"}
 
 
 @pytest.mark.parametrize(
@@ -64,6 +64,7 @@ def test_each_block_of_output_names_its_command() -> None:
     assert len(PRINTED) == README.count("```text") >= 1
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize(("words", "block"), PRINTED)
 def test_what_it_shows_is_what_is_printed(words: str, block: str) -> None:
     """Every line of a block stands in the output, in that order; rules between lines are left out."""

@@ -234,6 +234,7 @@ def test_a_phone_needs_no_scrolling_sideways(browser: Browser, address: str, wid
         assert_no_barriers(page)
 
 
+@pytest.mark.nightly
 def test_without_script_a_job_is_changed_planned_and_shown(browser: Browser, address: str) -> None:
     with a_tab(browser, address, java_script_enabled=False) as page:
         open_job(page, SMALL)
