@@ -32,7 +32,12 @@ def whole(place: str, number: object) -> int:
             raise TypeError
         return operator.index(number)  # type: ignore[arg-type]
     except TypeError:
-        raise ProblemError(f"{place} = {number!r}: expected a whole number") from None
+        raise ProblemError(f"{place} = {number!r}: expected a whole number{_remedy(number)}") from None
+
+
+def _remedy(number: object) -> str:
+    """What to do about a fraction."""
+    return "; where sizes have decimals, give all in a smaller unit" if isinstance(number, float) else ""
 
 
 def set_whole(record: object, place: str, *names: str) -> None:

@@ -34,6 +34,8 @@ ORDER = (
     "nesting.packing.lone",
     "nesting.packing.reduce",
     "nesting.packing.trust",
+    "nesting.packing.logged",
+    "nesting.packing.warm_start",
     "nesting.packing.schedule",
     "nesting.packing.turn",
     "nesting.packing.reports",

@@ -5,14 +5,15 @@ from __future__ import annotations
 import itertools
 import threading
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from nesting.errors import ProblemError
 from nesting.packing.bounds import BOUNDS, LowerBound
 from nesting.packing.pace import Credits
+from nesting.packing.problem import Problem
 from nesting.packing.race import Race, in_ticks
-from nesting.packing.reduce import Core, Layout
+from nesting.packing.reduce import Core, Layout, misfits, reduce
 from nesting.packing.result import Bound
 from nesting.packing.schedule import PARAMS, USUAL, Params, Stage, When
 from nesting.packing.searches import SEARCHES, Search
@@ -65,6 +66,31 @@ def seams_have_room(branches: Sequence[Core]) -> bool:
         return True
     room = SeamRoom(core)
     return all(room.phases(seam) for seam in room.seams)
+
+
+def unplaced(problem: Problem, branches: Sequence[Core] = ()) -> tuple[str, ...]:
+    """The names of parts that have no place: each by itself, in its arrow group, or in its seam group.
+
+    Parameters
+    ----------
+    problem
+        One that has no layout.
+    branches
+        Its cases, where each part has a place by itself.
+    """
+    alone = misfits(problem)
+    if alone:
+        return tuple(part.name for part in alone)
+    if branches and branches[0].repeat is not None and branches[0].repeat.width is not None:
+        room = SeamRoom(branches[0])
+        seams = {seam for seam in room.seams if not room.phases(seam)}
+        return tuple(p.name for p in problem.parts if p.match is not None and p.match.seam in seams)
+    arrows = dict.fromkeys(part.arrow for part in problem.parts if part.arrow is not None)
+    for arrow in arrows:
+        group = tuple(part for part in problem.parts if part.arrow == arrow)
+        if reduce(replace(problem, parts=group, choices=())) is None:
+            return tuple(part.name for part in group)
+    return ()
 
 
 @dataclass(slots=True)

@@ -27,8 +27,10 @@ def require_limits(seed: int, workers: int | None) -> tuple[int, int | None]:
     return seed, workers
 
 
-def require_target(problem: Problem, target: int | None) -> int | None:
-    """The target; refused where it is no length, or where several objectives would have to share it.
+def require_target(problem: Problem, target: int | float | None) -> tuple[int | None, float]:
+    """The target as a length and as a gap; refused where it is neither, or where several objectives share it.
+
+    A fraction between 0 and 1 is a gap: the part by which the layout may be longer than the bound.
 
     Raises
     ------
@@ -36,10 +38,12 @@ def require_target(problem: Problem, target: int | None) -> int | None:
         Names the value and what is accepted.
     """
     if target is None:
-        return None
+        return None, 0.0
+    if isinstance(target, float) and 0 < target < 1 and problem.plain_purchase:
+        return None, target
     target = whole("target", target)
     if target < 0:
         raise ProblemError(f"target = {target}: expected a length of 0 or more, or None")
     if not problem.plain_purchase:
         raise ProblemError(f"target = {target}: only one open strip, with every part laid, has a target")
-    return target
+    return target, 0.0

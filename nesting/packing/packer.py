@@ -6,7 +6,7 @@ import os
 import time
 from collections.abc import Sequence
 
-from nesting.packing.branch import Branch, CaseGoal, branches_of, require_known, seams_have_room, stages_of
+from nesting.packing.branch import Branch, CaseGoal, branches_of, seams_have_room, stages_of, unplaced
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.limits import require_limits, require_target
 from nesting.packing.on_hand.stock import pack_stock
@@ -14,10 +14,11 @@ from nesting.packing.parallel.companion import Companion
 from nesting.packing.problem import Problem
 from nesting.packing.race import Race, ended, result_of
 from nesting.packing.reduce import reduce
-from nesting.packing.result import Observer, Result, Stop, Viewer
+from nesting.packing.result import Observer, Placement, Result, Stop, Viewer
 from nesting.packing.schedule import PARAMS, Params, Stage, When
 from nesting.packing.searches import SEARCHES
 from nesting.packing.turn import Budget, Turn
+from nesting.packing.warm_start import begun, require_start
 
 
 def pack(
@@ -29,51 +30,15 @@ def pack(
     work_limit: float | None = None,
     on_progress: Observer | None = None,
     on_layout: Viewer | None = None,
-    target: int | None = None,
+    target: int | float | None = None,
+    start: Sequence[Placement] | None = None,
     params: Params = PARAMS,
 ) -> Result:
-    """The shortest layout found, with a proven lower bound on every layout.
-
-    Stops the moment the two meet. The same problem, seed and ``workers=1`` with a ``work_limit`` give
-    the same layout.
-
-    Parameters
-    ----------
-    problem
-        Strips and parts; whole numbers. With lengths on hand, or optional parts, several objectives
-        count one after the other; see `nesting.packing.on_hand.stock`.
-    time_limit
-        Seconds for everything; not looked at when ``work_limit`` is given.
-    workers
-        Threads of the solver; None: as many as the machine has cores.
-    seed
-        Of all random choices.
-    work_limit
-        A budget that does not depend on the clock, in units of about a second of one core.
-    on_progress
-        Told of each better layout or bound, and about ten times a second of none; when it returns
-        False the search ends with what it has.
-    on_layout
-        Shown each better layout: its length, as the result will have it, and where everything lies.
-    target
-        A layout no longer than this ends the search; None: only the bound does. On one open strip, with
-        every part laid.
-    params
-        The order of work; see `nesting.packing.schedule`.
-
-    Returns
-    -------
-    Result
-        Lengths in the problem's units. ``status`` speaks of the length alone.
-
-    Raises
-    ------
-    ProblemError
-        The problem asks for what this version cannot honor, or seed or workers are out of range.
-    """
+    """As `nesting.packing.pack`, of a problem without choices."""
     seed, workers = require_limits(seed, workers)
-    target = require_target(problem, target)
-    require_known(params)
+    length, gap = require_target(problem, target)
+    if start is not None:
+        require_start(problem, start)
     budget = Budget(time_limit, work_limit)
     if not problem.plain_purchase:
 
@@ -93,12 +58,18 @@ def pack(
         return pack_stock(problem, budget, threads, seed, on_progress, pack_open, on_layout)
     core = reduce(problem)
     branches = [] if core is None else branches_of(core, params.most_split)
-    race = Race(budget, on_progress, seed, max(1, len(branches)), on_layout, target, params)
+    race = Race(budget, on_progress, seed, max(1, len(branches)), on_layout, length, params, gap)
     if not branches or not seams_have_room(branches):
-        return result_of(race, Stop.PROVED, infeasible=True)
+        return result_of(race, Stop.PROVED, infeasible=True, unplaced=unplaced(problem, branches))
+    first = None if start is None else begun(problem, branches, start)
 
     def work() -> None:
-        search(race, [Branch.of(core, number, seed, params) for number, core in enumerate(branches)], workers)
+        cases = [Branch.of(core, number, seed, params) for number, core in enumerate(branches)]
+        if first is not None:
+            race.offer(*first, "the layout given")
+            for case in cases:
+                case.handed = first[1] if case.core is first[0] else None
+        search(race, cases, workers)
 
     return result_of(race, ended(race, work))
 

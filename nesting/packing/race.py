@@ -112,6 +112,8 @@ class Race:
         A layout no longer than this ends the search.
     params
         Tuning numbers.
+    gap
+        A layout longer than the bound by no more than this part of it ends the search.
     """
 
     def __init__(
@@ -123,9 +125,10 @@ class Race:
         viewer: Viewer | None = None,
         target: int | None = None,
         params: Params = PARAMS,
+        gap: float = 0.0,
     ) -> None:
         self.budget, self.params, self.reports = budget, params, Reports()
-        self.target = 0 if target is None else target
+        self.target, self.gap = 0 if target is None else target, gap
         self.seed = seed
         self._branches = branches
         self.bounds = [_NOTHING] * branches
@@ -138,7 +141,7 @@ class Race:
         self._herald = Herald(budget, observer)
         self.incumbents = self._herald.incumbents
         self._viewer = viewer
-        self._posted: SimpleQueue[tuple[Core, Layout, str]] = SimpleQueue()
+        self._posted: SimpleQueue[tuple[Core, Layout, str, bool]] = SimpleQueue()
 
     def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
         """Take a layout if it is shorter; True if it was.
@@ -250,9 +253,12 @@ class Race:
         self._meet()
         return True
 
-    def post(self, core: Core, layout: Layout, method: str) -> None:
-        """Hand in a layout from another thread; the next `pulse` takes it."""
-        self._posted.put((core, layout, method))
+    def post(self, core: Core, layout: Layout, method: str, *, aside: bool = False) -> None:
+        """Hand in a layout from another thread; the next `pulse` takes it.
+
+        ``aside`` tells that it is not of the stage that runs here.
+        """
+        self._posted.put((core, layout, method, aside))
 
     def collect(self) -> None:
         """Take what was posted.
@@ -263,7 +269,11 @@ class Race:
             It is as short as the bound.
         """
         while not self._posted.empty():
-            self.offer(*self._posted.get())
+            core, layout, method, aside = self._posted.get()
+            layouts, bounds = self.tally
+            self.offer(core, layout, method)
+            if aside:
+                self.tally = layouts, bounds
 
     def pulse(self) -> None:
         """Take what was posted, and let the observer breathe, at most ten times a second.
@@ -313,7 +323,10 @@ class Race:
 
     def _meet(self) -> None:
         self._require_true()
-        if self.length is not None and self.length <= max(self.bound.length, self.target):
+        if self.length is None:
+            return
+        bound = self.bound.length
+        if self.length <= max(bound, self.target) or self.length - bound <= self.gap * bound:
             raise Finished
 
 
@@ -339,15 +352,15 @@ def ended(race: Race, work: Callable[[], None]) -> Stop:
         return Stop.TIME_LIMIT
 
 
-def result_of(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
-    """What the race has come to.
+def result_of(race: Race, stop: Stop, *, infeasible: bool = False, unplaced: tuple[str, ...] = ()) -> Result:
+    """What the race has come to; with ``infeasible`` the names of the parts that have no place.
 
     A bound above the layout is a fault of this program: where the search came to its end with one, it is
     logged, and the layout counts as unproven.
     """
     bound, placements = race.bound, tuple[Placement, ...]()
     if infeasible:
-        bound = Bound(0, "a part, or the widths of a seam group, have no place in any direction allowed")
+        bound = Bound(0, f"no place in any direction allowed: {', '.join(unplaced)}")
     elif race.best is not None and race.length is not None:
         core, layout = race.best
         placements = core.placements(layout)
@@ -362,6 +375,7 @@ def result_of(race: Race, stop: Stop, *, infeasible: bool = False) -> Result:
         placements=placements,
         incumbents=tuple(race.incumbents),
         infeasible=infeasible,
+        unplaced=unplaced,
         statistics=race.reports.told(),
     )
 

@@ -248,6 +248,8 @@ class Result:
         from ``placements``.
     free_length
         The best length found for the same parts cut in any way, where the layout is cut across first.
+    unplaced
+        Where ``infeasible``: the names of the parts that have no place, or not together.
     statistics
         What each stage of the search brought.
     """
@@ -262,6 +264,7 @@ class Result:
     infeasible: bool = False
     stages: tuple[Aim, ...] = ()
     free_length: int | None = None
+    unplaced: tuple[str, ...] = ()
     statistics: tuple[StageReport, ...] = field(default=(), compare=False)
 
     @property

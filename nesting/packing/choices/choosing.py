@@ -20,7 +20,7 @@ from functools import partial
 
 from nesting.packing import packer
 from nesting.packing.bounds.bars import WORK_PER_PRICE
-from nesting.packing.branch import Branch, CaseGoal, branches_of, require_known
+from nesting.packing.branch import Branch, CaseGoal, branches_of, require_known, unplaced
 from nesting.packing.choices.exchange import Exchange, parts_of
 from nesting.packing.choices.linear_bounds import (
     Demand,
@@ -35,16 +35,18 @@ from nesting.packing.choices.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.choices.selection import SelectionModel
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.limits import require_limits, require_target
+from nesting.packing.logged import Log, log_end, logged
 from nesting.packing.on_hand.stock import pack_stock
 from nesting.packing.parallel.companion import Companion
 from nesting.packing.problem import Problem
 from nesting.packing.race import Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows
-from nesting.packing.result import UNCHECKED, Bound, Observer, Result, Stop, Viewer
+from nesting.packing.result import UNCHECKED, Bound, Observer, Placement, Result, Stop, Viewer
 from nesting.packing.schedule import PARAMS, Params
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import shelves
 from nesting.packing.turn import Budget
+from nesting.packing.warm_start import require_start
 
 #: So many selections are searched each as a case of its own.
 MOST_APART = 12
@@ -71,26 +73,77 @@ def pack(
     work_limit: float | None = None,
     on_progress: Observer | None = None,
     on_layout: Viewer | None = None,
-    target: int | None = None,
+    target: int | float | None = None,
+    start: Sequence[Placement] | None = None,
+    log: Log | None = None,
     params: Params = PARAMS,
 ) -> Result:
     """The shortest layout found, with a proven lower bound on every layout of every selection.
 
-    Of equally short layouts those with earlier options are found first, but not with certainty.
-    Parameters, results and errors are those of `nesting.packing.packer.pack`; a problem may have
-    choices here.
+    Stops the moment the two meet. Of equally short layouts those with earlier options of choices are found
+    first, but not with certainty. The same problem, seed and ``workers=1`` with a ``work_limit`` give
+    the same layout.
+
+    Parameters
+    ----------
+    problem
+        Strips, parts and choices; whole numbers. With lengths on hand, or optional parts, several objectives
+        count one after the other; see `nesting.packing.on_hand.stock`.
+    time_limit
+        Seconds for everything; not looked at when ``work_limit`` is given.
+    workers
+        Threads of the solver; None: as many as the machine has cores.
+    seed
+        Of all random choices.
+    work_limit
+        A budget that does not depend on the clock, in units of about a second of one core.
+    on_progress
+        Told of each better layout or bound, and about ten times a second of none; when it returns
+        False the search ends with what it has.
+    on_layout
+        Shown each better layout: its length, as the result will have it, and where everything lies.
+    target
+        What ends the search: a whole number, a layout no longer than this; a fraction between 0 and 1, one
+        longer than the bound by no more than this part of it; None: only the bound does. On one open strip,
+        with every part laid.
+    start
+        A layout to be bettered, such as ``placements`` of another result; the result is no longer. On one
+        open strip, with every part laid and no choices.
+    log
+        Given a line for each better layout or bound, and in the end for each stage; such as ``print``.
+    params
+        The order of work; see `nesting.packing.schedule`.
 
     Returns
     -------
     Result
-        ``chosen`` has the option of each choice that was laid, and ``placements`` only its parts.
+        Lengths in the problem's units. ``status`` speaks of the length alone; ``chosen`` has the option of
+        each choice that was laid, and ``placements`` only its parts; ``unplaced`` names the parts that have
+        no place, where there is no layout; ``statistics`` tells what each bound and search brought.
 
     Raises
     ------
     ProblemError
-        A choice has no options, names a part that does not exist, or one that another choice names.
+        The problem asks for what this version cannot honor, a choice has no options or names a part that
+        does not exist or that another choice names, or an argument is out of range.
     """
     require_known(params)
+    if log is not None:
+        on_progress = logged(log, on_progress)
+        result = pack(
+            problem,
+            time_limit=time_limit,
+            workers=workers,
+            seed=seed,
+            work_limit=work_limit,
+            on_progress=on_progress,
+            on_layout=on_layout,
+            target=target,
+            start=start,
+            params=params,
+        )
+        log_end(log, result)
+        return result
     if not problem.choices:
         return packer.pack(
             problem,
@@ -101,20 +154,22 @@ def pack(
             on_progress=on_progress,
             on_layout=on_layout,
             target=target,
+            start=start,
             params=params,
         )
+    if start is not None:
+        require_start(problem, start)
     seed, workers = require_limits(seed, workers)
-    target = require_target(problem, target)
+    length, gap = require_target(problem, target)
     if not problem.plain_purchase:
         require_sound(problem)
         threads, budget = workers or os.cpu_count() or 1, Budget(time_limit, work_limit)
         return pack_stock(problem, budget, threads, seed, on_progress, viewer=on_layout)
-    race = Race(
-        Budget(time_limit, work_limit), on_progress, seed, viewer=on_layout, target=target, params=params
-    )
+    budget = Budget(time_limit, work_limit)
+    race = Race(budget, on_progress, seed, viewer=on_layout, target=length, params=params, gap=gap)
     menu = menu_of(problem)
     if menu is None:
-        return result_of(race, Stop.PROVED, infeasible=True)
+        return result_of(race, Stop.PROVED, infeasible=True, unplaced=unplaced(problem))
     choosing: list[_Choosing] = []
 
     def work() -> None:

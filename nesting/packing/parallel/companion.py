@@ -49,7 +49,7 @@ class Desk:
             return False
         self.known = length
         self.found += 1
-        self._race.post(core, layout, method)
+        self._race.post(core, layout, method, aside=True)
         return True
 
 
