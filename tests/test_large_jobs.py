@@ -263,6 +263,24 @@ class TestWork:
             assert summed.calls == asked, "each neighbor is a look at numbers that are there"
         assert summed.calls <= 2 * 2 * (1 + 120)
 
+    def test_few_orders_of_bands_are_laid_only_until_all_were(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        from nesting.packing import pack
+        from nesting.packing.guillotine import bands
+        from nesting.packing.tidy import tidy
+
+        parts = (Part("wide", 60, 50), Part("half", 40, 30), Part("tab", 20, 15, copies=3))
+        problem = Problem((Strip(100),), parts)
+        found = pack(problem, work_limit=0.5, workers=1)
+        built = Counted(monkeypatch, bands.BandSearch, "_build")
+        one = tidy(problem, found, seconds=0.0, work=2.0)
+        # 5! / 3! = 20 orders, met by chance in a few hundred draws.
+        few = built.calls
+        assert 20 <= few <= 600
+        monkeypatch.setattr(bands, "MOST_ORDERS", 0)
+        built.calls = 0
+        assert tidy(problem, found, seconds=0.0, work=2.0) == one
+        assert built.calls > 5 * few
+
     def test_layouts_too_large_to_be_tidied_are_judged_once(self, monkeypatch: pytest.MonkeyPatch) -> None:
         from nesting.planning import effort, laying
 

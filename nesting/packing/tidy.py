@@ -153,7 +153,7 @@ class _Tidying:
         search = BandSearch(core, seed, self._length // core.step_y - core.lone_length)
         end = self.budget.left * (1 - FOR_BANDS)
         search.first(self)
-        search.run(self, lambda: self.budget.left <= end)
+        search.run(self, lambda: self.budget.left <= end or search.exhausted)
 
     def move_bands(self) -> None:
         """Stretches between cuts from edge to edge in another order, or mirrored, until none gets better."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import random
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -18,6 +19,8 @@ SKIPS = (0.0, 0.1, 0.3, 1.0)
 MOST_COPIES = 250
 #: Changes in vain before a fresh start.
 ENOUGH = 400
+#: Of so few orders it is counted which were laid.
+MOST_ORDERS = 400
 #: How often a change is one of phase.
 OTHER_PHASE = 0.15
 
@@ -118,6 +121,16 @@ class BandSearch:
         self._order, self._chosen = list[int](), dict[str, int]()
         self._longest = longest
         self._length: int | None = None
+        self._seen = set[tuple[tuple[int, ...], tuple[tuple[str, int], ...]]]()
+        self._count = _count_of_orders(core) * math.prod(len(found) or 1 for found in self._phases.values())
+
+    @property
+    def exhausted(self) -> bool:
+        """Every order of the copies was laid, in every phase: more of it brings nothing new.
+
+        Told only of so few that they can all be met by chance, `MOST_ORDERS` at most.
+        """
+        return len(self._seen) >= self._count
 
     def first(self, race: Taker) -> None:
         """Every order once, nothing left to chance."""
@@ -133,6 +146,9 @@ class BandSearch:
             order, phases = list(self._order), dict(self._chosen)
             for _ in range(self._chance.choice((1, 1, 2, 3))):
                 self._change(order, phases)
+            if self._count <= MOST_ORDERS and (self._length is None or self._length == self._longest):
+                # Beyond the shortest known, layouts are given up: those orders are not looked at to the end.
+                self._seen.add((tuple(order), tuple(sorted(phases.items()))))
             layout = self._build(race, order, phases=phases)
             self._patience -= 1
             length = None if layout is None else self._core.length_of(layout)
@@ -179,6 +195,13 @@ class BandSearch:
         layout = making.bands(min(known, default=None))
         race.budget.charge(WORK_PER_LOOK * making.bench.looks)
         return layout
+
+
+def _count_of_orders(core: Core) -> int:
+    """How many orders of all copies there are, equal ones counted once; more than can be met where many."""
+    if core.copies > MOST_COPIES:
+        return MOST_ORDERS + 1
+    return math.factorial(core.copies) // math.prod(math.factorial(kind.copies) for kind in core.kinds)
 
 
 class _BandMaking:
