@@ -29,7 +29,7 @@ def full_widths(cut: int, repeat: int, kinds: dict[int, int], drop: Fraction = F
 
 
 HALF = Fraction(1, 2)
-# Design page, section 4 (derived by trying every order); in half inches, so that 12 1/2 is whole.
+# Derived by trying every order; in half inches, so that 12 1/2 is whole.
 CHECK_VALUES = [
     # 3 x 125 + 116
     pytest.param(full_widths(232, 50, {0: 4}), 982, id="cut 116, repeat 25, straight: 491"),

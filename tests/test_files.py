@@ -569,7 +569,7 @@ def test_toml_errors_give_line_column_and_remedy(text: str, place: str, remedy: 
         (b"title = 'x'\0", "not text"),
         (b"#" * (2 * 1024 * 1024 + 1), "over 2 MiB"),
         (b"a = " + b"[" * 100_000, "nests too deep"),
-        (b"rod = " + b"9" * 5000, "absurd number"),
+        (b"rod = " + b"9" * 5000, "number too large to use"),
     ],
 )
 def test_files_that_are_no_jobs(tmp_path: Path, data: bytes, expected: str) -> None:

@@ -81,7 +81,9 @@ def test_the_sum_shows_the_loop() -> None:
         "above the floor 1/2 = 90.785, rounded down to the tape = 90 3/4 in"
     )
     gap = cutting.headings[0].steps[1].line("in")
-    assert gap.startswith("gap below the rod: (finished tab 10 - half the rod round 1.571 - rod 1) ÷ ")
+    assert gap.startswith(
+        "gap below the rod: (finished tab 10 - half the rod's circumference 1.571 - rod 1) ÷ "
+    )
 
 
 @pytest.mark.parametrize("diameter", ["5/8", "1", "1 3/8", "2"])

@@ -139,7 +139,7 @@ def test_its_line_is_in_json_packet_and_plans_read_back(tmp_path: Path) -> None:
     page = packet_html(packet(again, made=date(2026, 11, 25)), paper="a4")
     assert "+ safety margin (10 %)" in page
     offered = packet_html(packet(planned(PLAIN), made=date(2026, 11, 25)), paper="a4")
-    assert "is bought without a safety margin" in offered
+    assert "has no safety margin" in offered
 
 
 def test_the_command_asks_for_it(

@@ -202,6 +202,8 @@ def test_an_old_plan_is_rewritten_and_passes_the_check(tmp_path: Path) -> None:
     assert [stage.name for each in plan.objectives for stage in each.stages] == [
         stage["name"].replace("cloth", "fabric") for each in old["objectives"] for stage in each["stages"]
     ]
+    assert "half the rod's circumference" in new.read_text("utf-8")
+    assert '"label": "half the rod round"' not in new.read_text("utf-8")
     # The check looks at what was renamed: pieces that reach beyond the length on hand are found.
     next(each for each in document["layouts"] if each["on_hand"])["on_hand_length"] = 1
     assert check_plan_document(document)

@@ -74,7 +74,7 @@ class TestKnownLengths:
     @pytest.mark.parametrize(
         ("cut", "repeat", "columns", "drop", "length"),
         [
-            # Design page, section 4, derived by trying every order; in half inches.
+            # Derived by trying every order; in half inches.
             pytest.param(232, 50, {0: 4}, 0, 982, id="cut 116, repeat 25, straight: 491"),
             pytest.param(232, 50, {0: 2, 1: 2}, HALF, 1007, id="cut 116, repeat 25, half drop: 503.5"),
             pytest.param(216, 50, {0: 2, 1: 2}, HALF, 891, id="cut 108, repeat 25, half drop: 445.5"),

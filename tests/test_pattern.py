@@ -149,7 +149,7 @@ def test_an_unknown_start_buys_one_repeat_and_says_where_to_square() -> None:
 
 
 def test_a_measured_repeat_is_planned_with_and_told() -> None:
-    """Cut 116, repeat 25, four widths: 3 x 125 + 116 = 491 (derived by trying every order, design section 4).
+    """Cut 116, repeat 25, four widths: 3 x 125 + 116 = 491 (derived by trying every order).
 
     Measured 126 1/4 over five repeats, 25 1/4 each: 3 x 126 1/4 + 116 = 494 3/4.
     """

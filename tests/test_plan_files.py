@@ -203,7 +203,7 @@ def test_any_starter_job_survives_inside_a_plan(unit: Any, tmp_path: Path) -> No
 
 def test_the_document_keeps_the_contract(plan: Plan) -> None:
     document = plan_document(plan)
-    # The keys of the contract, design section 6; the names of ours beside them may grow.
+    # The keys of the contract; the names of ours beside them may grow.
     assert {"schema", "title", "units", "pieces", "layouts", "left_out"} <= set(document)
     assert document["schema"] == "nesting-plan/2"
     piece, pad = document["pieces"]

@@ -19,7 +19,7 @@ def repeats(draw: st.DrawFn) -> Repeat:
 
 
 def brute_force_phases(repeat: Repeat, x: int, y: int, p: int, q: int) -> tuple[int, int]:
-    """(phase_x, phase_y) by trying every n of the rule in design section 4."""
+    """(phase_x, phase_y) by trying every n of the rule of `nesting.repeat`."""
     assert repeat.width is not None
     for n in range(-400, 401):
         phase_x = x - p - n * repeat.width
@@ -105,7 +105,7 @@ def half_drop_total(cut: int, repeat: Repeat, letters: str) -> int:
 @pytest.mark.parametrize(
     ("cut", "length", "drop", "best"),
     [
-        # Design section 4, found by trying every order; the first three also PRT, E34 (K. Stein, Prints:
+        # Found by trying every order; the first three also PRT, E34 (K. Stein, Prints:
         # Conquering and Cutting, Part III, April 1998) for cut 87, repeat 12.
         ("87", "12", "0", "375"),
         ("87", "12", "1/2", "357"),

@@ -338,7 +338,7 @@ def test_a_hem_band_is_pieced_where_that_takes_less() -> None:
     (report,) = [report for report in made.seams if report.layer == "band"]
     assert [(offer.told, offer.length) for offer in report.offers] == [
         ("band in equal parts", inch(21)),
-        ("band pieced of parts as long as the fabric is wide and a rest", inch(14)),
+        ("band pieced from full-width strips and a remainder", inch(14)),
         ("band in equal parts, one more than needed", inch(21)),
     ]
     assert [offer.cuts for offer in report.offers][:2] == [(inch("55 1/2"),) * 2, (inch(60), inch(51))]

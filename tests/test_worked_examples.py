@@ -297,7 +297,7 @@ def test_e34_repeats_per_cut(drop: Fraction, expected: int) -> None:
 @pytest.mark.parametrize(
     ("cut_length", "length", "drop", "expected"),
     [
-        # Design, section 4, found by trying every order. A to A in whole repeats, A to B in halves:
+        # Found by trying every order. A to A in whole repeats, A to B in halves:
         (116, 25, Fraction(0), "491"),  # 3 x 125 + 116
         (116, 25, Fraction(1, 2), "503.5"),  # A-A-B-B: 125 + 137 1/2 + 125 + 116
         (108, 25, Fraction(1, 2), "445.5"),  # A-B-A-B: 3 x 112 1/2 + 108

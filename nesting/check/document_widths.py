@@ -2,7 +2,7 @@
 
 Widths of a print may be cut wider than the stated width where that is the width of the print: whole repeats
 fill it, as exactly as labels state widths, and that is worth more than the ordinary match. Everything but
-the widths of panels keeps to what is fit to cut.
+the widths of panels keeps to the usable width.
 """
 
 from __future__ import annotations

@@ -56,11 +56,14 @@ FormatFlag = Annotated[
         "--format",
         metavar=f"[{'|'.join(FORMS)}]",
         callback=_known_form,
-        help="In which form the answer comes.",
+        help="Output format.",
     ),
 ]
 Folder = Annotated[
-    Path | None, typer.Option("-o", "--output", metavar="FOLDER", help="Write files here; else none.")
+    Path | None,
+    typer.Option(
+        "-o", "--output", metavar="FOLDER", help="Folder for the files; without it none are written."
+    ),
 ]
 TimeLimit = Annotated[
     float,
@@ -69,7 +72,7 @@ TimeLimit = Annotated[
 TimeLimitEach = Annotated[
     float, typer.Option("--time-limit", metavar="SECONDS", min=0.0, callback=_finite, help="For each job.")
 ]
-Seed = Annotated[int, typer.Option("--seed", min=0, help="Of all random choices.")]
+Seed = Annotated[int, typer.Option("--seed", min=0, help="Random seed.")]
 Workers = Annotated[
     int | None, typer.Option("--workers", min=1, max=256, help="Threads; default: all cores.")
 ]
@@ -80,7 +83,7 @@ WorkLimit = Annotated[
         metavar="UNITS",
         min=0.0,
         callback=_finite,
-        help="Instead of seconds: free of the clock.",
+        help="Limit work instead of time: the same result on any machine.",
     ),
 ]
 SafetyFlag = Annotated[

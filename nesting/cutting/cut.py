@@ -240,7 +240,7 @@ def open_turns(job: Job, bolts: Mapping[str, Bolt], cutting: Cutting) -> Iterato
 
 
 def rule_of_thumb(job: Job, cutting: Cutting, fabric_key: str, bolt: Bolt) -> RuleOfThumb:
-    """What the plain trade rule asks for of one fabric, with its sums; see `nesting.cutting.thumb`."""
+    """What the usual rule of thumb asks for of one fabric, with its sums; see `nesting.cutting.thumb`."""
     return rule_of_thumb_for(job, cutting.pieces, fabric_key, bolt, cutting.railroaded)
 
 

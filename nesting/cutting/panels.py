@@ -326,7 +326,7 @@ def _width_steps(table: FabricsOnTable, joined: Joined, index: int) -> Steps:
     if width.kind == "full":
         return full if fabric.matched else full.up_to(table.grid)
     if width.kind in ("trimmed", "narrowed"):
-        return full.take("given to the part-width", fabric.full - width.cut)
+        return full.take("moved to the part-width", fabric.full - width.cut)
     if width.kind == "leading":
         return full.take("cut off at the leading edge", fabric.full - width.cut)
     parts = sum(other.kind == "part" for other in joined.widths)

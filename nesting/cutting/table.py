@@ -50,7 +50,7 @@ class FabricsOnTable:
         return grid(self.job.units)
 
     def usable(self, key: str) -> int:
-        """What is fit to cut of a width, counted in sizes before any washing of the finished piece."""
+        """The usable part of a width, counted in sizes before any washing of the finished piece."""
         return round_down(round_down(self.bolts[key].usable, self.grid) * width_kept(self.fabrics[key]), 1)
 
     def lie(self, key: str, room: str, *, hidden: bool = False, alone: bool = False) -> Lie:

@@ -1,4 +1,4 @@
-"""The plain trade rule: whole widths times the cut length up to the repeat, companions extra in rows."""
+"""The usual rule of thumb: whole widths times the cut length up to the repeat, companions extra in rows."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def rule_of_thumb_for(
 
     Every width of every panel, part-widths as whole ones, takes its cut length rounded up to the
     repeat; a half drop is reckoned the same way. Where nobody said over what a print matches, its widths are
-    counted by what is fit to cut, as the trade does from a label: what the plan takes for granted of the
+    counted by the usable width, as the trade does from a label: what the plan takes for granted of the
     print is not taken for granted here. Facings, tabs, bands and extras lie in rows of their own, as many
     side by side as fit, one kind after another. Optional extras are left out.
 

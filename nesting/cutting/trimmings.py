@@ -71,7 +71,7 @@ def _hem_band(
         yield base
         return
     joined = whole.add("seam of a join", seam, 2 * (parts - 1))
-    rest = joined.take("parts as long as the fabric is wide", usable, parts - 1)
+    rest = joined.take("full-width strips", usable, parts - 1)
     if how == "long" and rest.total >= LEAST_REST.of(making.unit):
         note = (f"along the hem, {parts} parts joined",)
         full = Steps("cut width").add("usable width", usable)

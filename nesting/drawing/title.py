@@ -90,7 +90,7 @@ def _length_lines(layout: FabricLayout, unit: Unit) -> tuple[str, ...]:
 
 
 def _width_lines(layout: FabricLayout, unit: Unit) -> tuple[str, ...]:
-    """The width as bought, what of it is fit to cut on the table, and what becomes of the selvages."""
+    """The width as bought, its usable width on the table, and what becomes of the selvages."""
     on_table = (layout.on_table or layout.bolt).width
     bought, full = (format_length(width, unit) for width in (layout.bolt.width, on_table))
     fit, edge = format_length(layout.fit_to_cut, unit), format_length(int(selvage(layout)), unit)

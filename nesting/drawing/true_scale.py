@@ -91,7 +91,7 @@ class _SheetPen:
         return Outline(verbs, _INK, width, dash)
 
     def fabric(self) -> Iterator[Outline]:
-        """The two edges of the fabric and of what is fit to cut, the squared end, and the end."""
+        """The two edges of the fabric and of the usable width, the squared end, and the end."""
         start, end, edge = self._frame.start, self._frame.end, self._edge
         for across in dict.fromkeys((-edge, 0.0, float(self._layout.usable), self._layout.usable + edge)):
             yield self.line((start, across), (end, across), width=_FINE)

@@ -33,7 +33,7 @@ def amend_job_text(text: str, table: Mapping[str, Any]) -> str:
     text
         A job file, or nothing.
     table
-        What it shall say, in the form of `nesting.files.job_table`.
+        What it is to say, in the form of `nesting.files.job_table`.
 
     Raises
     ------

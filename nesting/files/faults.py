@@ -131,7 +131,7 @@ def show(value: object) -> str:
     if isinstance(value, list):
         return f"a list of {len(value)}"
     if isinstance(value, int) and abs(value) > 10**30:
-        return "a number beyond all measure"
+        return "a number too large to use"
     text = f'"{value}"' if isinstance(value, str) else str(value)
     text = "".join(sign if sign.isprintable() else "?" for sign in text)
     return text if len(text) <= 60 else f"{text[:57]}..."

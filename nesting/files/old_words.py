@@ -34,6 +34,12 @@ _DOCUMENT_KEYS: Final = {
 _STAGES: Final = {
     "cloth to buy": "fabric to buy", "cloth started": "fabric started", "cloth cut into": "fabric cut into",
 }  # fmt: skip
+#: Labels of sums that have another wording now, by which a sum finds its letter.
+_LABELS: Final = {
+    "half the rod round": "half the rod's circumference",
+    "given to the part-width": "moved to the part-width",
+    "parts as long as the cloth is wide": "full-width strips",
+}
 #: Tables whose keys are names, or numbers of a proof.
 _NAMED: Final = ("widths_per_panel", "bound_certificate")
 
@@ -185,6 +191,8 @@ def _document_now(value: Any) -> Any:
     return {
         _DOCUMENT_KEYS.get(key, key): inner
         if key in _NAMED
+        else _LABELS.get(inner, inner)
+        if key == "label" and isinstance(inner, str)
         else _STAGES.get(inner, inner)
         if key == "name" and isinstance(inner, str) and "goal" in value
         else _document_now(inner)

@@ -175,7 +175,7 @@ class LengthEntry(TomlTable):
     )
     name: Annotated[str | None, Text("remnant from the hall")] = entry("What to call it in the plan.")
     usable: Annotated[Fraction | None, Size("53", most=10 * METER)] = entry(
-        "Fit to cut across, where this length differs from the bolt."
+        "Its usable width, where it differs from the bolt's."
     )
     lot: Annotated[str | None, Text("A 4711")] = entry(
         "Its dye lot. Lengths without one are taken to be of one lot of their own."
@@ -198,7 +198,8 @@ class BoltEntry(TomlTable):
         "As its label states it, before washing: selvage to selvage, or of the print."
     )
     usable: Annotated[Fraction | None, Size("53", most=10 * METER)] = entry(
-        "Measured: fit to cut, seam allowances included. Default: width less 1/2 in (1.5 cm) at each selvage."
+        "The usable width, measured, seam allowances included. Default: width less 1/2 in (1.5 cm) at "
+        "each selvage."
     )
     match: Annotated[Fraction | None, Size("54", most=10 * METER)] = entry(
         "Prints: from seam line to seam line of a full width, before washing. Default: the most whole "
@@ -211,7 +212,7 @@ class BoltEntry(TomlTable):
     )
     on_hand: list[LengthEntry] = rows("Lengths already there; they are all there is unless top_up is true.")
     top_up: Annotated[bool | None, Flag()] = entry(
-        "true: buy more when the lengths on hand do not suffice. Default false."
+        "true: buy more where there is not enough on hand. Default false."
     )
     lot: Annotated[str | None, Text("A 4711")] = entry(
         "Dye lot of what can still be bought. Default: another than those of the lengths on hand."

@@ -114,7 +114,7 @@ class LaidForm(DocumentForm):
 
 
 class ThumbForm(DocumentForm):
-    """The plain trade rule."""
+    """The usual rule of thumb."""
 
     length: float
     lines: tuple[str, ...] = ()

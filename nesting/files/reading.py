@@ -195,7 +195,9 @@ def job_table(text: str, source: Path | None = None) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         raise _syntax(str(error), text, source) from None
     except (RecursionError, ValueError):
-        raise _whole("it nests too deep or holds an absurd number", "a job file in TOML", source) from None
+        raise _whole(
+            "it nests too deep or holds a number too large to use", "a job file in TOML", source
+        ) from None
     faults = [_huge(loc) for loc in _absurd(table, ())]
     if faults:
         raise JobError(faults, source)

@@ -236,8 +236,8 @@ class WindowEntry(OwnSizesEntry):
         'Whether the fabric may be turned sideways: "auto" (default), "yes" or "no".'
     )
     priority: Annotated[int | None, Count(1, 99)] = entry(
-        "Which goes first where the lengths on hand do not suffice: 1 (default) before 2. Of equals the "
-        "first in the file."
+        "Which goes first where there is not enough on hand: 1 (default) before 2. Of equals the first in "
+        "the file."
     )
     bottom_hem: Annotated[HemEntry | None, Selvage()] = entry('The bottom hem, or "selvage".')
     side_hem: Annotated[SideHemEntry | None, Selvage()] = entry('The hems at the sides, or "selvage".')

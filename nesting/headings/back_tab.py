@@ -47,7 +47,7 @@ _PICTURE: Final[Picture] = (
 class BackTab(Heading):
     """Loops behind the panel carry the rod: they lie flat on the facing, which hides their seams in front.
 
-    The tab is a flat belt loop: half the rod round and some ease. Common practice, no source.
+    The tab is a flat belt loop: half the rod's circumference and some ease. Common practice, no source.
     """
 
     name: str = "back-tab"
@@ -104,7 +104,7 @@ class BackTab(Heading):
             return Steps("finished tab").add("finished tab", making.window.tab.length)
         return (
             Steps("finished tab")
-            .add("half the rod round", half_round(making.rod_diameter))
+            .add("half the rod's circumference", half_round(making.rod_diameter))
             .add("ease", EASE.of(making.unit))
             .up_to(LOOP_STEP.of(making.unit), "up to the next step of the tape")
         )

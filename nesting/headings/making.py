@@ -51,7 +51,7 @@ class Piecing:
         """In a maker's words."""
         return {
             "whole": "in one piece, cut along the fabric",
-            "long": "pieced of parts as long as the fabric is wide and a rest",
+            "long": "pieced from full-width strips and a remainder",
             "more": "in equal parts, one more than needed",
         }.get(self.how, "in equal parts")
 

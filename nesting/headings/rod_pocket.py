@@ -73,7 +73,7 @@ class RodPocket(Heading):
             return Steps("pocket").add("pocket", making.window.pocket)
         return (
             Steps("pocket")
-            .add("half the rod round", half_round(making.rod_diameter))
+            .add("half the rod's circumference", half_round(making.rod_diameter))
             .times("ease", EASE)
             .up_to(grid(making.unit))
         )

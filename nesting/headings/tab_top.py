@@ -69,7 +69,7 @@ class TabTop(Heading):
         return (
             Steps("gap below the rod")
             .add("finished tab", loop)
-            .take("half the rod round", half_round(making.rod_diameter))
+            .take("half the rod's circumference", half_round(making.rod_diameter))
             .take("rod", making.rod_diameter)
             .over("front and back", 2)
         )
@@ -108,7 +108,7 @@ class TabTop(Heading):
             return Steps("finished tab").add("finished tab", making.window.tab.length)
         return (
             Steps("finished tab")
-            .add("half the rod round", half_round(making.rod_diameter))
+            .add("half the rod's circumference", half_round(making.rod_diameter))
             .add("gap below the rod", self.rod_gap(making).exact, 2)
             .add("half the rod", Fraction(making.rod_diameter, 2), 2)
             .up_to(LOOP_STEP.of(making.unit), "up to the next step of the tape")

@@ -196,7 +196,7 @@ def _fit(making: Making, flat: int, usable: int, joins: tuple[Fraction, ...]) ->
 def _long_joins(
     making: Making, flat: int, usable: int, keep_off: tuple[tuple[int, int], ...], parts: int
 ) -> tuple[Fraction, ...]:
-    """Joins of parts as long as the fabric is wide, the rest at the right; fewer if the rest is a scrap."""
+    """Joins of full-width strips, the rest at the right; fewer if the rest is a scrap."""
     clear, step, shift = (each.of(making.unit) for each in (CLEAR, STEP, SHIFT))
     joins, reach = list[Fraction](), Fraction(0)
     for _ in range(parts - 1):

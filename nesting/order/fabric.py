@@ -77,7 +77,7 @@ class LengthOnHand:
     length
         From its squared end.
     usable
-        Fit to cut across, where it differs from the bolt's.
+        Its usable width, where it differs from the bolt's.
     lot
         Its dye lot; lengths without one are taken to be of one lot of their own.
     start

@@ -28,7 +28,7 @@ def changes(plan: Plan) -> Iterator[Section]:
     notes = (
         "Each line was planned anew with that one change, and its layout checked. Two changes together may "
         "save less than their sum: plan again with both before you buy.",
-        "Where it says so, a smaller change may do as well: the time did not suffice to rule it out.",
+        "Where it says so, a smaller change may be enough: there was not time to rule it out.",
         "Agree on a shorter or less full drape with whoever will live with it; a shallower hem can keep the "
         "finished length.",
     )

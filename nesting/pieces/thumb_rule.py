@@ -1,4 +1,4 @@
-"""What the plain trade rule comes to, as data."""
+"""What the usual rule of thumb comes to, as data."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class RuleOfThumb:
-    """The plain trade rule beside ours: widths x cut length up to the repeat, companions extra."""
+    """The usual rule of thumb beside ours: widths x cut length up to the repeat, companions extra."""
 
     length: int
     lines: tuple[str, ...]

@@ -127,7 +127,7 @@ def offers(job: Job, layouts: Iterable[FabricLayout]) -> Iterator[Advice]:
             money = more.cost - buy.cost
             now, then = f"{now}, {job.currency}{buy.cost:.2f}", f"{then}, {job.currency}{more.cost:.2f},"
         text = (
-            f"{fabric.title} is bought without a safety margin for a wrong cut or a flaw: the usual one "
+            f"{fabric.title} has no safety margin for a cutting error or a flaw: the usual one "
             f"would add {format_exact(line.length, job.units)}, so {then} instead of {now} "
             '(safety = "usual")'
         )

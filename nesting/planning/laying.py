@@ -84,7 +84,7 @@ def layout_of(
     bound
         Over every way the fabric may be cut, so it may be lower than the result's own.
     rule
-        The plain trade rule, to stand beside it.
+        The usual rule of thumb, to stand beside it.
     extras
         The layout with its extras; default: filled in first come first served.
 

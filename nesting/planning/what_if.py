@@ -192,7 +192,7 @@ class _Lever:
         """What the change saves, in figures and words."""
         length, money, fabric = _saved(self.plan, self.layout, least.layout)
         also = f"{saves}: " if saves else ""
-        doubt = "perhaps less would do"
+        doubt = "a smaller change may be enough"
         if self.layout.status is not Status.OPTIMAL:
             doubt = f"this plan is not proven shortest; {doubt}"
         sure = "" if least.proven else f" ({doubt})"

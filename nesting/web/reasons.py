@@ -49,7 +49,7 @@ WHY: Final[dict[str, str]] = {
     ),
     "bolt.sold_by": "The shop cuts in steps, and what is needed is rounded up to the next one.",
     "window.rod": (
-        "The fabric hangs on the rod, not on the glass: measure from end to end of where it shall hang."
+        "The fabric hangs on the rod, not on the glass: measure from end to end of where it is to hang."
     ),
     "window.rod_diameter": (
         "Tabs, pockets and rings must go over the rod. Measure where it is thickest, over any joint."
@@ -71,7 +71,7 @@ WHY: Final[dict[str, str]] = {
         "shortest counts."
     ),
     "window.clearance": (
-        "Hems that brush the floor soil and hang badly; below nought the fabric lies on the floor."
+        "Hems that brush the floor soil and hang badly; a negative value lets the fabric puddle on the floor."
     ),
     "window.fullness": "Flat fabric over the length of the rod. Hems come on top, for a hem makes no fold.",
     "window.returns": "Pleated drapes turn the corner to the wall, which keeps the light out.",

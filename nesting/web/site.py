@@ -121,7 +121,7 @@ async def _http(request: Request, error: Exception) -> Response:
     status = error.status_code if isinstance(error, HTTPException) else 400
     words = {
         404: ("There is nothing here", "The start page leads everywhere."),
-        405: ("Not this way", "Pages are read, and forms are sent. This was the other way round."),
+        405: ("Not allowed", "That request is not allowed here."),
     }
     title, text = words.get(status, ("That did not work", f"The page answered {status}."))
     return message(title, text, status)

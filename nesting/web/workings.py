@@ -1,4 +1,4 @@
-"""The sums of a job: every piece with its arithmetic, what is amiss, what the planner has to say.
+"""The sums of a job: every piece with its arithmetic, what is amiss, notes on the plan.
 
 Runs in a process of its own (``python -m nesting.web.workings``): no job, however odd, holds up the page.
 """

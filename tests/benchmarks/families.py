@@ -81,7 +81,7 @@ def generated() -> Iterator[tuple[str, Callable[[], Instance]]]:
 
 
 def make(family: str, number: int) -> Instance:
-    """The instance of that number, with what the plain trade rule takes for it."""
+    """The instance of that number, with what the usual rule of thumb takes for it."""
     job = read_job_text(job_text(family, number))
     fabric, bolts = job.fabric("face"), {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
     cutting = cut(job, bolts)

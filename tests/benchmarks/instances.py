@@ -27,8 +27,8 @@ class Instance:
     optimum, best_known, lower_bound
         Published lengths.
     windows, step, thumb, unit
-        Of jobs of ours: how many windows, the selling step, the length by the plain trade rule, and in what
-        people measure.
+        Of jobs of ours: how many windows, the selling step, the length by the usual rule of thumb, and in
+        what people measure.
     """
 
     set: str

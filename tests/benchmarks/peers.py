@@ -1,4 +1,4 @@
-"""General packers and the plain trade rule on the same instances, each in a process of its own.
+"""General packers and the usual rule of thumb on the same instances, each in a process of its own.
 
 rectpack
     The best of all its settings, order x packing algorithm, on one strip of the given width and open length,

@@ -154,7 +154,7 @@ class GapBound:
 
         ``pulse`` is called while tables are made, which ``stop`` cannot end.
         """
-        method = "waits for the repeat, not re-checked"
+        method = "fabric skipped to reach the next repeat, not re-checked"
         if not self.worthwhile:
             return Bound(least, method)
         if not self._boxes or longest > self._longest:

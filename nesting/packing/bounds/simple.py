@@ -49,7 +49,7 @@ def wide_stack(core: Core) -> Bound:
     wide = [(i, k) for i, k in enumerate(core.kinds) if 2 * k.least_width > core.width]
     total = sum(kind.least_length * kind.copies for _, kind in wide)
     lines = (KindWeight(index, turned, 1) for index, kind in wide for _, _, turned in kind.ways)
-    return Bound(total, "wide parts one above the other", RowWeights.of(core, lines))
+    return Bound(total, "pieces too wide to lie side by side", RowWeights.of(core, lines))
 
 
 class Area(LowerBound):

@@ -162,7 +162,7 @@ def counting(demand: Demand) -> tuple[LinearBound, ...]:
     wide = tuple(k.least_length if 2 * k.least_width > core.width else 0 for k in core.kinds)
     return (
         LinearBound("area", tuple(kind.area for kind in core.kinds), core.width),
-        LinearBound("wide parts one above the other", wide, 1),
+        LinearBound("pieces too wide to lie side by side", wide, 1),
     )
 
 

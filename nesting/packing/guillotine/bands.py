@@ -107,8 +107,8 @@ class BandSearch:
         self._core = core
         self._chance = random.Random(seed)
         room = SeamRoom(core)
-        designed = core.repeat is not None and core.repeat.width is not None
-        self._phases = {seam: room.phases(seam) for seam in room.seams} if designed else {}
+        patterned = core.repeat is not None and core.repeat.width is not None
+        self._phases = {seam: room.phases(seam) for seam in room.seams} if patterned else {}
         kinds = range(len(core.kinds))
         keys: tuple[Callable[[Kind], tuple[int, ...]], ...] = (
             lambda k: (-max(length for _, length, _ in k.ways), -k.width),
