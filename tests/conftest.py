@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 from hypothesis import is_hypothesis_test, settings
 
-from tests.seeds import SESSION
+from tests.seeds import MOST_SESSIONS, SESSION
 
 os.environ.setdefault("NESTING_COMPILED", "1")
 
@@ -34,7 +34,9 @@ def pytest_configure(config: pytest.Config) -> None:
     # Options are handed on to the processes of pytest-xdist as they are left here: all agree on the seed.
     said = config.option
     if said.seed is None:
-        said.seed = int(f"{datetime.datetime.now(datetime.UTC):%Y%m%d}")
+        said.seed = int(f"{datetime.datetime.now(datetime.UTC):%y%m%d}")
+    if not 0 <= said.seed < MOST_SESSIONS:
+        raise pytest.UsageError(f"--seed {said.seed}: expected 0 to {MOST_SESSIONS - 1}")
     said.markexpr = said.markexpr or "not nightly"
     SESSION.seed = said.seed
     SESSION.nightly = re.search(r"(?<!not )\bnightly\b", said.markexpr) is not None

@@ -16,6 +16,8 @@ from hypothesis import settings
 
 #: So many seeds belong to each session; none asks for more.
 OF_A_SESSION = 1000
+#: Seeds of the engine end at 2**31 - 2.
+MOST_SESSIONS = 2_000_000
 
 
 @dataclass
