@@ -7,12 +7,13 @@ from fractions import Fraction
 from typing import Final, Literal
 
 from nesting.errors import Fault, JobError
-from nesting.headings import Making, heading
+from nesting.headings import FinishedPanel, Making, heading
 from nesting.headings.hanging import hanger_height, hanging_of
 from nesting.headings.making import measure
 from nesting.order.defaults import Defaults, defaults_for
 from nesting.order.job import Hem, Job, Window
 from nesting.pieces.piece import PanelPlan, Side, Steps
+from nesting.units import round_up
 
 #: What a window on rings must say where its heading knows no usual ring.
 RING_DROP: Final = "the length from the top of the rod to the bottom of the ring's eye, measured, such as 2"
@@ -41,6 +42,23 @@ class Hanging:
     def finished(self) -> Fraction:
         """Rod, returns and overlap: its width once dressed."""
         return self.covers + self.return_left + self.return_right + self.overlap
+
+
+def lying_flat(making: Making, hanging: Hanging, flat: int, seams: tuple[int, ...] = ()) -> FinishedPanel:
+    """A panel as it is made up, hemmed and lying ``flat`` wide, its ``seams`` from the left finished edge."""
+    return FinishedPanel(
+        key=hanging.key,
+        side=hanging.side,
+        leading=hanging.leading,
+        covers=hanging.covers,
+        return_left=hanging.return_left,
+        return_right=hanging.return_right,
+        overlap=round_up(hanging.overlap, 1),
+        flat=flat,
+        finished=round_up(hanging.finished, 1),
+        length=making.finished.total,
+        seams=seams,
+    )
 
 
 def settle(job: Job, window: Window) -> Making:

@@ -12,6 +12,7 @@ from nesting.cutting.measures import (
     Hanging,
     clearance_of,
     left_hem,
+    lying_flat,
     lying_length,
     needed_length,
     needed_width,
@@ -177,20 +178,9 @@ def face(
     joined = joined or _meeting_widths(table, making, hanging)
     kept = width_kept(table.fabrics[making.window.fabric])
     seams = seam_lines(joined.widths, making.seam)
-    panel = FinishedPanel(
-        key=hanging.key,
-        side=hanging.side,
-        leading=hanging.leading,
-        covers=hanging.covers,
-        return_left=hanging.return_left,
-        return_right=hanging.return_right,
-        overlap=round_up(hanging.overlap, 1),
-        flat=round_down(joined.total * kept, 1) - left.allowance - right.allowance,
-        finished=round_up(hanging.finished, 1),
-        length=making.finished.total,
-        seams=tuple(round_down(at * kept, 1) - left.allowance for at in seams),
-    )
-    return panel, joined
+    flat = round_down(joined.total * kept, 1) - left.allowance - right.allowance
+    places = (round_down(at * kept, 1) - left.allowance for at in seams)
+    return lying_flat(making, hanging, flat, tuple(places)), joined
 
 
 def face_layer(making: Making, hanging: Hanging, panel: FinishedPanel) -> Layer:

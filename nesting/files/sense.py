@@ -13,10 +13,9 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.cutting.layers import lining_gap, top_cover
-from nesting.cutting.measures import Hanging, flat_steps, hangings, settle
+from nesting.cutting.measures import flat_steps, hangings, lying_flat, settle
 from nesting.files.faults import Faults, Loc
 from nesting.headings import Making, heading
-from nesting.headings.heading import FinishedPanel
 from nesting.headings.making import Measure, measure
 from nesting.order.job import Job, Remark, Window
 from nesting.units import Unit, format_exact, format_length, round_down, round_up
@@ -115,7 +114,7 @@ def _check_marks(making: Making, loc: Loc, faults: Faults) -> None:
         return
     for hanging in hangings(making):
         flat = round_up(flat_steps(making, hanging).exact, 1)
-        spots = style.arrange(making, _lying(making, hanging, flat)).spots
+        spots = style.arrange(making, lying_flat(making, hanging, flat)).spots
         centers = sorted(spot.start + spot.end for spot in spots if spot.kind != "space")
         apart = min((Fraction(b - a, 2) for a, b in itertools.pairwise(centers)), default=None)
         if apart is None or apart >= marks.width - 1:
@@ -131,23 +130,6 @@ def _check_marks(making: Making, loc: Loc, faults: Faults) -> None:
             less = making.say(round_down(apart, making.grid))
             faults.add((*loc, marks.table, marks.size), f"at most {less}, or fewer {marks.name}: {over}")
         return
-
-
-def _lying(making: Making, hanging: Hanging, flat: int) -> FinishedPanel:
-    """A panel lying flat, in one width."""
-    return FinishedPanel(
-        key=hanging.key,
-        side=hanging.side,
-        leading=hanging.leading,
-        covers=hanging.covers,
-        return_left=hanging.return_left,
-        return_right=hanging.return_right,
-        overlap=round_up(hanging.overlap, 1),
-        flat=flat,
-        finished=round_up(hanging.finished, 1),
-        length=making.finished.total,
-        seams=(),
-    )
 
 
 def questions(job: Job) -> Iterator[Remark]:
