@@ -229,6 +229,7 @@ def test_a_stop_leaves_bolts_unfinished_and_keeps_the_others() -> None:
     assert {option.reason for option in made.options if option.layout is None} == {NOT_FINISHED}
 
 
+@pytest.mark.nightly
 def test_a_cluster_gives_the_comparison_that_one_by_one_gives(cluster: Any) -> None:
     from distributed import Client
 

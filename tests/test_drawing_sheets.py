@@ -158,6 +158,7 @@ print(*(hashlib.sha256(part).hexdigest() for part in made), "matplotlib.pyplot" 
 """
 
 
+@pytest.mark.nightly
 def test_the_same_plan_gives_the_same_bytes_without_pyplot(pytestconfig: pytest.Config) -> None:
     one = plans.half_drop()
     layout = one.layouts[0]

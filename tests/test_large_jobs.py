@@ -195,6 +195,7 @@ class TestCheck:
         assert [str(one.kind) for one in broken] == ["overlap"]
         assert sum(asked) == 1
 
+    @pytest.mark.nightly
     def test_a_document_is_read_so_many_times_whatever_its_size(
         self, rooms: tuple[Plan, Plan], monkeypatch: pytest.MonkeyPatch
     ) -> None:

@@ -240,6 +240,7 @@ class TestLevelsFirst:
             LevelsFirst(core, 0).run(racing(core, race, 0.3))
         assert length_of(race) == longest
 
+    @pytest.mark.nightly
     def test_packing_goes_by_levels_and_is_repeatable(self) -> None:
         dice = random.Random(8)
         parts = tuple(

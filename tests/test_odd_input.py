@@ -83,6 +83,7 @@ def test_the_outline_of_a_text_looks_past_strings_and_remarks() -> None:
     assert outline_of("").depth == 0
 
 
+@pytest.mark.nightly
 def test_a_plan_of_endless_copies_is_refused(tmp_path: Path) -> None:
     document = json.loads(made_plan())
     document["pieces"][0]["copies"] = 10**18
@@ -128,6 +129,7 @@ def test_streams_that_are_closed_or_full_are_no_fault_of_ours(tmp_path: Path, wh
     assert (tmp_path / "pieces.csv").read_text("utf-8").startswith("piece,name,")
 
 
+@pytest.mark.nightly
 def test_nothing_of_a_job_commands_the_terminal(tmp_path: Path) -> None:
     """Escape sequences in a plan (a job file with them is refused), its table, remarks and errors."""
     assert plain("a\x1b[2Jb\x9b1mc\rd\u202ee\nf\tg\x7f") == "a�[2Jb�1mc�d�e\nf\tg�"

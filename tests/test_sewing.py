@@ -40,7 +40,7 @@ from nesting.planning.planner import Effort
 from nesting.planning.planner import plan as make_plan
 from nesting.repeat import Repeat
 from nesting.units import format_length
-from tests.seeds import some
+from tests.seeds import nightly, some
 
 LAYERS = ("unlined", "tucked", "tube", "interlined")
 #: Each heading at least once in the quick run, with changing layers.
@@ -139,7 +139,7 @@ def ordered_flat(heading: str, rod: int = 84) -> Fraction:
     return Fraction(rod, 2) * Fraction(sums.fullness) + Fraction(sums.ends)
 
 
-@pytest.mark.parametrize("kind", ["plain", "pile", "print"])
+@pytest.mark.parametrize("kind", ["plain", nightly("pile"), nightly("print")])
 @pytest.mark.parametrize(("heading", "layers"), EACH)
 def test_the_steps_give_what_was_ordered(heading: str, layers: str, kind: str) -> None:
     paper = printed(heading, layers, kind, "1/2" if kind != "plain" else "0")

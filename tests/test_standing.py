@@ -205,6 +205,7 @@ class Laying(Goal):
         return None if layout is None else self.core.length_of(layout)
 
 
+@pytest.mark.nightly
 def test_layouts_are_made_of_rows_with_places_across() -> None:
     made = 0
     for seed in range(200):

@@ -178,7 +178,7 @@ def test_a_search_without_sense_is_not_begun(page: TestClient, name: str, text: 
     assert "Expected" in note
 
 
-@pytest.mark.parametrize("path", some(SAMPLES, 2), ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", some(SAMPLES, 1), ids=lambda path: path.stem)
 def test_the_plan_is_that_of_the_command_line(page: TestClient, path: Path) -> None:
     """The same seed and budget of work: the same pieces in the same places, the same small changes."""
     text = path.read_text("utf-8")
@@ -278,6 +278,7 @@ def test_what_cannot_be_cut_says_why(page: TestClient) -> None:
     assert "Back to the job" in answer.text
 
 
+@pytest.mark.nightly
 def test_good_enough_keeps_the_best(page: TestClient) -> None:
     address = begun(page, "/plan", opened(page, ENDLESS), seconds="600")
     end = time.monotonic() + HANGS
@@ -292,6 +293,7 @@ def test_good_enough_keeps_the_best(page: TestClient) -> None:
     assert page.get(address).status_code == 200
 
 
+@pytest.mark.nightly
 def test_one_at_a_time_and_the_others_see_their_place(page: TestClient) -> None:
     idle(page)
     first = begun(page, "/plan", opened(page, ENDLESS), seconds="600")
@@ -308,6 +310,7 @@ def test_one_at_a_time_and_the_others_see_their_place(page: TestClient) -> None:
     assert solve_at(page, first).state == "ended"
 
 
+@pytest.mark.nightly
 def test_a_killed_solver_leaves_the_page_usable(page: TestClient) -> None:
     idle(page)
     address = begun(page, "/plan", opened(page, ENDLESS), seconds="600")
@@ -334,6 +337,7 @@ def test_leaving_the_page_ends_the_solve(page: TestClient, monkeypatch: pytest.M
     assert "The page was left" in page.get(address).text
 
 
+@pytest.mark.nightly
 def test_a_page_without_script_that_stops_asking_has_left(monkeypatch: pytest.MonkeyPatch) -> None:
     with a_page() as page:
         address = begun(page, "/plan", opened(page, ENDLESS), seconds="600")
@@ -358,6 +362,7 @@ def _gone(pid: int) -> None:
     raise AssertionError("the solver still runs")
 
 
+@pytest.mark.nightly
 def test_the_solver_goes_when_the_page_goes() -> None:
     with a_page() as page:
         address = begun(page, "/plan", opened(page, ENDLESS), seconds="600")
@@ -367,6 +372,7 @@ def test_the_solver_goes_when_the_page_goes() -> None:
     _gone(pid)
 
 
+@pytest.mark.nightly
 def test_the_solver_has_a_low_priority_and_limits(page: TestClient) -> None:
     idle(page)
     address = begun(page, "/plan", opened(page, ENDLESS), seconds="600")
@@ -382,6 +388,7 @@ def test_the_solver_has_a_low_priority_and_limits(page: TestClient) -> None:
     page.post(f"{address}/end", headers=OURS)
 
 
+@pytest.mark.nightly
 def test_the_line_has_an_end(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(bench_module, "MOST_WAITING", 1)
     with a_page() as page:
