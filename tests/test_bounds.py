@@ -309,7 +309,7 @@ def test_full_widths_alone_are_settled_at_once() -> None:
     # short as the bound is found in some seconds; with phases in halves a gap of 1 % is left after ten.
     result = pack(make("prints", 54).problem, workers=1, work_limit=1.0)
     assert result.bound.length == 5_184_880
-    assert result.bound.method.startswith("waits for the repeat")
+    assert result.bound.method.startswith("fabric skipped to reach the next repeat")
     assert result.length is not None
     assert result.length - result.bound.length < 8_000
 
