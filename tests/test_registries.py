@@ -130,7 +130,7 @@ RARE = {"bars in place", "pairs of scales", "bars along the strip"}
 
 def test_every_stage_names_what_is_registered_and_names_are_told_apart() -> None:
     assert not BOUNDS.keys() & SEARCHES.keys()
-    assert {stage.search for stage in SCHEDULE} == BOUNDS.keys() | SEARCHES.keys()
+    assert {stage.search for stage in SCHEDULE} <= BOUNDS.keys() | SEARCHES.keys()
     assert {"area", "tallest part", "wide parts"} <= COUNTING
     assert all(each.__doc__ for each in (*BOUNDS.values(), *SEARCHES.values()))
 
@@ -139,8 +139,10 @@ def test_what_has_no_stage_comes_last_in_each_round() -> None:
     fewer = tuple(stage for stage in SCHEDULE if stage.search != "niches")
     params = load_params("")
     assert params == PARAMS
-    last = stages_of(replace(PARAMS, stages=fewer), When.ROUND)[-1]
-    assert (last.search, last.when) == ("niches", When.ROUND)
+    usual, with_it = stages_of(PARAMS, When.ROUND), stages_of(replace(PARAMS, stages=fewer), When.ROUND)
+    [added] = [stage for stage in with_it if stage not in usual]
+    assert (added.search, added.when) == ("niches", When.ROUND)
+    assert with_it.index(added) >= len([stage for stage in SCHEDULE if stage.when is When.ROUND])
     off = replace(PARAMS, stages=fewer).without("niches")
     assert "niches" not in {stage.search for stage in stages_of(off, When.ROUND)}
 

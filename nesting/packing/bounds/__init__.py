@@ -1,33 +1,26 @@
 """Lower bounds, each with the reason it may be believed.
 
 Every bound is in core steps and never above the length of any layout of the core. A new one is a module and
-a line here; what it does when is said in `nesting.packing.schedule`. Nothing here loads the solver until a
-bound asks it.
+the line here that imports it; when it has its turn is said in `nesting.packing.schedule`. Nothing here loads
+the solver until a bound asks it.
 """
 
-from nesting.packing.bounds.bars import BarRelaxation, BarsAlong
-from nesting.packing.bounds.contiguous import RowsInOnePiece
-from nesting.packing.bounds.dual import PairsOfScales
-from nesting.packing.bounds.gaps import WaitsForTheRepeat
+from nesting.packing.bounds.bars import BarRelaxation as BarRelaxation
+from nesting.packing.bounds.bars import BarsAlong as BarsAlong
+from nesting.packing.bounds.contiguous import RowsInOnePiece as RowsInOnePiece
+from nesting.packing.bounds.dual import PairsOfScales as PairsOfScales
+from nesting.packing.bounds.gaps import WaitsForTheRepeat as WaitsForTheRepeat
 from nesting.packing.bounds.lower_bound import LowerBound
-from nesting.packing.bounds.places import BarsInPlace
-from nesting.packing.bounds.simple import Area, TallestPart, WideParts
-from nesting.packing.bounds.subset import RowsOfSubsets
+from nesting.packing.bounds.places import BarsInPlace as BarsInPlace
+from nesting.packing.bounds.simple import Area as Area
+from nesting.packing.bounds.simple import TallestPart as TallestPart
+from nesting.packing.bounds.simple import WideParts as WideParts
+from nesting.packing.bounds.subset import RowsOfSubsets as RowsOfSubsets
 
 BOUNDS: dict[str, type[LowerBound]] = {
-    bound.name: bound
-    for bound in (
-        TallestPart,
-        Area,
-        WideParts,
-        BarRelaxation,
-        BarsInPlace,
-        WaitsForTheRepeat,
-        PairsOfScales,
-        RowsInOnePiece,
-        RowsOfSubsets,
-        BarsAlong,
-    )
+    each.name: each
+    for each in list(vars().values())
+    if isinstance(each, type) and LowerBound in each.__mro__[1:]
 }
 """Every bound by its name."""
 
