@@ -21,6 +21,7 @@ from nesting.packing.reduce import Core, Layout, closed_arrows, reduce
 from nesting.packing.schedule import PARAMS, SCHEDULE, Stage, TimeShare, When, load_params
 from nesting.packing.searches import SEARCHES
 from nesting.packing.turn import Budget, Turn
+from tests.benchmarks.families import make
 from tests.brute_force import optimal_length
 from tests.instances import guillotine_cutting, tiny_problem
 
@@ -143,6 +144,12 @@ def test_what_has_no_stage_comes_last_in_each_round() -> None:
     [added] = [stage for stage in with_it if stage not in usual]
     assert (added.search, added.when) == ("niches", When.ROUND)
     assert with_it.index(added) >= len([stage for stage in SCHEDULE if stage.when is When.ROUND])
+    # Not proven soon, so that there are rounds.
+    problem = make("rooms", 48).problem
+    params = replace(PARAMS, stages=fewer, first_slice=0.01)
+    assert "niches" in {
+        report.name for report in pack(problem, workers=1, work_limit=1, params=params).statistics
+    }
     off = replace(PARAMS, stages=fewer).without("niches")
     assert "niches" not in {stage.search for stage in stages_of(off, When.ROUND)}
 

@@ -18,9 +18,7 @@ from nesting.packing.bounds.simple import WideParts as WideParts
 from nesting.packing.bounds.subset import RowsOfSubsets as RowsOfSubsets
 
 BOUNDS: dict[str, type[LowerBound]] = {
-    each.name: each
-    for each in list(vars().values())
-    if isinstance(each, type) and LowerBound in each.__mro__[1:]
+    each.name: each for each in list(vars().values()) if LowerBound in getattr(each, "__mro__", ())[1:]
 }
 """Every bound by its name."""
 

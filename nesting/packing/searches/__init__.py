@@ -17,7 +17,7 @@ from nesting.packing.searches.whole_model import ModelAtTheBound as ModelAtTheBo
 from nesting.packing.searches.whole_model import WholeModel as WholeModel
 
 SEARCHES: dict[str, type[Search]] = {
-    each.name: each for each in list(vars().values()) if isinstance(each, type) and Search in each.__mro__[1:]
+    each.name: each for each in list(vars().values()) if Search in getattr(each, "__mro__", ())[1:]
 }
 """Every search by its name."""
 
