@@ -328,7 +328,7 @@ class _DocumentTable:
 
     def length_of(self, key: str) -> int:
         value = self.value(key)
-        if not _is_number(value):
+        if type(value) is not float and not _is_number(value):
             raise _fault(self._at(key), value, f"a number of {self._units}")
         try:
             return to_ticks(value, self._units)
@@ -361,8 +361,9 @@ class _DocumentTable:
         value = self.value(key, default)
         if not isinstance(value, list | tuple):
             raise _fault(self._at(key), value, "a list")
+        place = self._at(key)
         for at, item in enumerate(value):
-            yield self._table(item, f"{self._at(key)}[{at}]")
+            yield self._table(item, f"{place}[{at}]")
 
     def table_at(self, key: str, at: int) -> _DocumentTable:
         """One table of a list, by its number."""
@@ -372,7 +373,8 @@ class _DocumentTable:
         return self._table(value[at], f"{self._at(key)}[{at}]")
 
     def _table(self, value: object, place: str) -> _DocumentTable:
-        if not isinstance(value, Mapping):
+        # A plan is full of them, and to ask what counts as a mapping takes many times as long.
+        if type(value) is not dict and not isinstance(value, Mapping):
             raise _fault(place, value, "a table")
         return _DocumentTable(value, place, self._units)
 
@@ -382,7 +384,8 @@ TableReader = _DocumentTable
 
 
 def _is_number(value: object) -> bool:
-    return isinstance(value, int | float | Decimal) and not isinstance(value, bool)
+    kind = type(value)
+    return kind is float or kind is int or (isinstance(value, int | float | Decimal) and kind is not bool)
 
 
 def _fault(place: str, value: object, expected: str) -> NestingError:

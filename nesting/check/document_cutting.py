@@ -345,6 +345,9 @@ def _join(lines: list[tuple[int, int]], start: int, end: int) -> None:
     first = bisect_left(lines, start, key=lambda line: line[1])
     last = bisect_right(lines, end, key=lambda line: line[0])
     met = lines[first:last]
+    if not met:
+        lines.insert(first, (start, end))
+        return
     lines[first:last] = [(min([start, *(low for low, _ in met)]), max([end, *(high for _, high in met)]))]
 
 
