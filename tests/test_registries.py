@@ -132,7 +132,7 @@ RARE = {"bars in place", "pairs of scales", "bars along the strip"}
 def test_every_stage_names_what_is_registered_and_names_are_told_apart() -> None:
     assert not BOUNDS.keys() & SEARCHES.keys()
     assert {stage.search for stage in SCHEDULE} <= BOUNDS.keys() | SEARCHES.keys()
-    assert {"area", "tallest part", "wide parts"} <= COUNTING
+    assert {"area", "tallest part", "pieces too wide to lie side by side"} <= COUNTING
     assert all(each.__doc__ for each in (*BOUNDS.values(), *SEARCHES.values()))
 
 
@@ -158,7 +158,7 @@ def test_a_search_switched_off_has_no_turn_and_every_stage_says_what_it_brought(
     problem = guillotine_cutting(random.Random(1), 40, 60, 14)
     full = pack(problem, workers=1, work_limit=0.5)
     names = [report.name for report in full.statistics]
-    assert names[:4] == ["tallest part", "area", "wide parts", "first layouts"]
+    assert names[:4] == ["tallest part", "area", "pieces too wide to lie side by side", "first layouts"]
     assert len(names) == len(set(names))
     assert sum(report.layouts for report in full.statistics) + sum(r.bounds for r in full.statistics) == len(
         full.incumbents

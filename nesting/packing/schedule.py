@@ -93,7 +93,7 @@ USUAL = TimeShare(slices=1, most=0.05)
 SCHEDULE: tuple[Stage, ...] = (
     Stage("tallest part", _PROBE, When.AT_ONCE),
     Stage("area", _PROBE, When.AT_ONCE),
-    Stage("wide parts", _PROBE, When.AT_ONCE),
+    Stage("pieces too wide to lie side by side", _PROBE, When.AT_ONCE),
     Stage("first layouts", TimeShare(most=0.2), When.AT_ONCE),
     Stage("bars", TimeShare(most=0.15), When.AT_ONCE),
     Stage("levels first", TimeShare(slices=8, most=0.3), When.BEFORE),

@@ -7,7 +7,7 @@ from typing import ClassVar, Protocol
 
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound, Certificate
-from nesting.packing.turn import Turn
+from nesting.packing.turn import Turn, Weights
 
 
 class LowerBound(Protocol):
@@ -34,6 +34,11 @@ class LowerBound(Protocol):
     def applies(cls, core: Core) -> bool:
         """Whether it can say anything of such a core."""
         return True
+
+    @classmethod
+    def weights(cls, core: Core) -> Weights | None:
+        """Row weights that give the bound, where the sizes alone tell them; whichever parts are laid."""
+        return None
 
     @abstractmethod
     def raised(self, turn: Turn) -> Bound | None:

@@ -9,7 +9,7 @@ from nesting.packing.certificates import RowWeights
 from nesting.packing.certificates.weighing import KindWeight
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound, Certificate
-from nesting.packing.turn import Turn
+from nesting.packing.turn import Turn, Weights
 
 
 def area(core: Core) -> Bound:
@@ -59,6 +59,11 @@ class Area(LowerBound):
     certificate: ClassVar[type[Certificate] | None] = RowWeights
     instant: ClassVar[bool] = True
 
+    @classmethod
+    def weights(cls, core: Core) -> Weights:
+        """Widths, of which a row holds the strip's."""
+        return {(i, t): width for i, kind in enumerate(core.kinds) for width, _, t in kind.ways}, core.width
+
     def raised(self, turn: Turn) -> Bound:
         """At once."""
         return area(self.core)
@@ -79,9 +84,15 @@ class TallestPart(LowerBound):
 class WideParts(LowerBound):
     """By `wide_stack`."""
 
-    name: ClassVar[str] = "wide parts"
+    name: ClassVar[str] = "pieces too wide to lie side by side"
     certificate: ClassVar[type[Certificate] | None] = RowWeights
     instant: ClassVar[bool] = True
+
+    @classmethod
+    def weights(cls, core: Core) -> Weights:
+        """One each, of which a row holds one."""
+        wide = [(i, kind) for i, kind in enumerate(core.kinds) if 2 * kind.least_width > core.width]
+        return {(i, turned): 1 for i, kind in wide for _, _, turned in kind.ways}, 1
 
     def raised(self, turn: Turn) -> Bound:
         """At once."""

@@ -15,11 +15,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from nesting.packing.bounds import BOUNDS
 from nesting.packing.bounds.bars import WIDEST, BarProgram, bars_across
 from nesting.packing.choices.menu import Menu, Selection
 from nesting.packing.problem import Part
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Bound
+from nesting.packing.schedule import PARAMS, When
 
 Counts = tuple[int, ...]
 """How many copies of each kind."""
@@ -157,13 +159,17 @@ def tallest_over_all(demand: Demand) -> Bound:
 
 
 def counting(demand: Demand) -> tuple[LinearBound, ...]:
-    """Area, and parts that cannot stand side by side; see `nesting.packing.bounds.simple`."""
-    core = demand.core
-    wide = tuple(k.least_length if 2 * k.least_width > core.width else 0 for k in core.kinds)
-    return (
-        LinearBound("area", tuple(kind.area for kind in core.kinds), core.width),
-        LinearBound("pieces too wide to lie side by side", wide, 1),
-    )
+    """The bounds whose row weights the sizes alone tell: area, and parts that cannot stand side by side."""
+    found = list[LinearBound]()
+    for stage in PARAMS.at(When.AT_ONCE):
+        known = BOUNDS[stage.search].weights(demand.core) if stage.search in BOUNDS else None
+        if known is not None:
+            weights = tuple(
+                min(known[0].get((number, turned), 0) * length for _, length, turned in kind.ways)
+                for number, kind in enumerate(demand.core.kinds)
+            )
+            found.append(LinearBound(stage.search, weights, known[1]))
+    return tuple(found)
 
 
 def bars_over_all(demand: Demand, stop: Callable[[], bool]) -> LinearBound | None:
