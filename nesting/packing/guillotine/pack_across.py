@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
 
 from nesting.errors import ProblemError
 from nesting.packing.bounds import BOUNDS, COUNTING
@@ -78,14 +77,14 @@ class _AcrossSearch:
     def __init__(self, core: Core, race: Race, workers: int) -> None:
         self._core, self._race, self._workers = core, race, workers
         self._searches = [BandSearch(case, race.seed) for case in closed_arrows(core, set_apart=False)]
-        self._slice = 0.5
+        self._goal, self._slice = Goal(core), race.params.first_slice
 
     def run(self) -> None:
         """Work until the budget is spent; raises Finished when length and bound meet."""
         core, race = self._core, self._race
         if not core.kinds:
             race.offer(core, (), "rows of their own")
-        turn = Turn(race, Goal(core), 0.0)
+        turn = Turn(race, self._goal, 0.0)
         for stage in race.params.at(When.AT_ONCE):
             if stage.search in COUNTING:
                 bound = BOUNDS[stage.search](core).raised(turn)
@@ -98,10 +97,10 @@ class _AcrossSearch:
         self._relax()
         while race.budget.left > 0:
             for search in self._searches:
-                search.run(race, self._until(min(self._slice, 0.4 * race.budget.left)))
+                search.run(race, Turn(race, self._goal, min(self._slice, 0.4 * race.budget.left)).over)
             if core.copies <= MOST_IN_BANDS and race.budget.left > 0:
                 self._solve()
-            self._slice *= 2
+            self._slice *= race.params.growth
             race.end_round()
 
     def _relax(self) -> None:
@@ -111,20 +110,12 @@ class _AcrossSearch:
         if core.bordered or race.budget.left <= 0 or not fits(core, longest):
             return
         work = WORK_PER_ENTRY * core.width * longest * len(core.kinds)
-        bound, program = relax(core, longest, self._until(0.3 * race.budget.left, work))
+        bound, program = relax(
+            core, longest, Turn(race, self._goal, 0.3 * race.budget.left).charging(work).over
+        )
         race.raise_bound(in_ticks(core, bound))
         seconds = 0.2 * race.budget.left
         race.offer(core, program.layout(race, seconds), "whole bands")
-
-    def _until(self, seconds: float, work: float = 0.0) -> Callable[[], bool]:
-        end = max(0.0, self._race.budget.left - seconds)
-
-        def stop() -> bool:
-            self._race.pulse()
-            self._race.budget.charge(work)
-            return self._race.budget.left <= end
-
-        return stop
 
     def _solve(self) -> None:
         """The whole model, asked for something shorter than the best."""
