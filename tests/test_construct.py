@@ -13,9 +13,10 @@ from nesting.packing.race import Race
 from nesting.packing.reduce import Core, Layout, reduce
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import bands, fill, orders
-from nesting.packing.searches.orders import OrderSearch
+from nesting.packing.searches.orders import OrderSearch, _Fill
 from nesting.packing.searches.tight import TightSearch
 from nesting.packing.turn import Budget
+from tests.benchmarks.families import make
 from tests.instances import guillotine_cutting
 from tests.seeds import seeds, some
 from tests.turns import turn_of
@@ -141,3 +142,19 @@ class TestNiches:
             assert race.best is not None
             assert_lies(problem, core, race.best[1])
             assert race.length == 30
+
+
+def test_looking_at_the_best_order_changes_nothing_in_the_search() -> None:
+    core = reduce(make("prints", 9).problem)
+    assert core is not None
+    looked, left_alone = _Fill(core), _Fill(core)
+    order = next(order for _, order in orders(core))
+    for way in (looked, left_alone):
+        assert way.begin(order, 0, 7, core.stacked) is not None
+    lengths = list[int]()
+    for _ in range(12):
+        looked.layout()
+        lengths.append(looked.search(60, 0))
+        assert left_alone.search(60, 0) == lengths[-1]
+    assert len(set(lengths)) > 3
+    assert looked.layout() == left_alone.layout()

@@ -132,13 +132,15 @@ class _Fill(_LayingWay):
         self._best = self._orders.best
         self._places = Spots(*(form.zeros(n) for _ in range(3)))
         self._taken = Occupied(*map(form.zeros, (*[room] * 6, seams, levels)))
-        self._score = form.zeros(2)
+        self._again = form.zeros(2)
         self._length = self._pass(self._orders.now, limit)
+        # Of the order the search stands at; laying the best again must leave it alone.
+        self._score = self._again.copy()
         return None if self._length > limit else self._length
 
     def _pass(self, order: Any, limit: int) -> int:
         passed, never = self._functions["fill_pass"], limit + 1
-        scratch = self._places, self._taken, self._score
+        scratch = self._places, self._taken, self._again
         return int(passed(self._ground, order, *self._kinds, limit, self._majors, never, 0, *scratch))
 
     def search(self, rounds: int, target: int) -> int:
