@@ -203,7 +203,7 @@ def test_the_keyboard_is_enough(page: Page) -> None:
     reach(page, "button", "Add an extra")
     page.keyboard.press("Enter")
     expect(page.locator('[id="f-extra.0.name"]')).to_be_focused()
-    reach(page, "button", "Take Extra 1 away", backwards=True)
+    reach(page, "button", "Remove Extra 1", backwards=True)
     page.keyboard.press("Enter")
     expect(page.locator('[id="f-extra.0.name"]')).to_have_count(0)
     reach(page, "button", "Plan the cutting")
