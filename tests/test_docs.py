@@ -14,7 +14,7 @@ from tests.test_architecture import NAMES, ORDER, ROOT, tree_of
 
 TOP = ROOT.parent
 GUIDE = TOP / "DEVELOPERS.md"
-PAGES = (GUIDE, TOP / "README.md", *sorted((TOP / "docs").glob("*.md")))
+PAGES = (GUIDE, TOP / "README.md", *sorted((TOP / "docs").rglob("*.md")))
 #: The change log speaks of what was, and by the names of then.
 LOG = TOP / "docs" / "changelog.md"
 LONGEST_GUIDE = 12_000
@@ -183,3 +183,16 @@ def test_the_map_has_every_folder_in_the_order_of_imports() -> None:
     assert folders <= set(mapped)
     inner = [line for line in ORDER if line in folders and line.count(".") == 2]
     assert [module for module in mapped if module.count(".") == 2] == inner
+
+
+def test_each_decision_has_a_page_with_its_date_and_a_line_in_the_index() -> None:
+    index = (TOP / "docs" / "decisions.md").read_text("utf-8")
+    listed = dict(
+        re.findall(r"^- \d{4}-\d\d-\d\d: \[(.+)\]\(decisions/(.+)\.md\)$", index, flags=re.MULTILINE)
+    )
+    pages = {page.stem: page.read_text("utf-8") for page in (TOP / "docs" / "decisions").glob("*.md")}
+    assert sorted(listed.values()) == sorted(pages)
+    for title, stem in listed.items():
+        head = re.match(rf"# {re.escape(title)}\n\n(\d{{4}}-\d\d-\d\d)\. ", pages[stem])
+        assert head, stem
+        assert f"- {head[1]}: [{title}](" in index
