@@ -94,6 +94,45 @@ class TestStart:
             pack(self.PAIR, work_limit=0.1, start=[Placement(*each) for each in places])
         assert said in str(caught.value)
 
+    #: Nothing fits beside the first part, so it is set apart from the search.
+    LONE = Problem((Strip(20),), (Part("wide", 20, 6, 2), Part("a", 7, 5), Part("b", 9, 4)))
+
+    @pytest.mark.parametrize(
+        ("places", "said"),
+        [
+            ([(0, 1, 0, 0), (0, 2, 0, 3), (1, 1, 0, 9), (2, 1, 8, 9)], "overlaps another part"),
+            ([(0, 1, 0, 0), (0, 2, 0, 6), (1, 1, 0, 11), (2, 1, 8, 12)], "overlaps another part"),
+            ([(0, 1, 0, -4), (0, 2, 0, 6), (1, 1, 0, 12), (2, 1, 8, 12)], "lies beyond the strip"),
+            ([(0, 1, 5, 0), (0, 2, 0, 6), (1, 1, 0, 12), (2, 1, 8, 12)], "lies beyond the strip"),
+            ([(0, 1, 0, 0, True), (0, 2, 0, 6), (1, 1, 0, 12), (2, 1, 8, 12)], "a way that it may not"),
+            ([(0, 1, 0, 0, False, 1), (0, 2, 0, 6), (1, 1, 0, 12), (2, 1, 8, 12)], "expected strip 0"),
+            ([(0, 1, 0, 0), (0, 2, 0, 6), (1, 1, 0, 12.5), (2, 1, 8, 12)], "y = 12.5: expected a whole"),
+            ([(0, 1, 0, 0), (0, 2, 0, 6), (1, 1, 0, 2**70), (2, 1, 8, 12)], "lies beyond the strip"),
+        ],
+    )
+    def test_parts_that_are_set_apart_and_odd_numbers_are_looked_at_too(
+        self, places: list[tuple[int, int, int, int]], said: str
+    ) -> None:
+        with pytest.raises(ProblemError) as caught:
+            pack(self.LONE, work_limit=0.01, workers=1, start=[Placement(*each) for each in places])
+        assert said in str(caught.value)
+
+    @pytest.mark.parametrize("start", [[(0, 1, 0, 0)], "x", 3])
+    def test_what_are_no_placements_is_refused(self, start: object) -> None:
+        with pytest.raises(ProblemError, match="expected placements"):
+            pack(self.PAIR, work_limit=0.01, workers=1, start=start)  # type: ignore[arg-type]
+
+    def test_numbers_of_numpy_and_a_generator_are_taken(self) -> None:
+        first = pack(self.PROBLEM, work_limit=0.02, workers=1)
+        start = (
+            Placement(np.int64(p.part), np.int64(p.copy), np.int64(p.x), np.int64(p.y), p.turned)
+            for p in first.placements
+        )
+        again = pack(self.PROBLEM, work_limit=1e-6, workers=1, start=start)  # type: ignore[arg-type]
+        assert again.length == first.length
+        assert type(again.length) is int
+        assert {type(number) for p in again.placements for number in (p.part, p.copy, p.x, p.y)} == {int}
+
     def test_turned_or_out_of_phase_it_is_refused(self) -> None:
         turned = [Placement(0, 1, 0, 0, True), Placement(1, 1, 0, 5)]
         with pytest.raises(ProblemError, match='part "a" copy 1 lies a way that it may not'):
@@ -119,6 +158,11 @@ class TestTarget:
         assert result.stop in (Stop.TARGET, Stop.PROVED)
         assert result.length <= 1.5 * result.bound.length
         assert len(result.incumbents) < len(pack(problem, work_limit=1, workers=1).incumbents)
+
+    @pytest.mark.parametrize("target", [0.0, 2.5])
+    def test_both_that_it_may_be_is_told(self, target: float) -> None:
+        with pytest.raises(ProblemError, match=r"expected a length.* or a gap between 0 and 1"):
+            pack(TestStart.PAIR, target=target)
 
     @pytest.mark.parametrize("target", [1.5, -0.1, float("nan"), True])
     def test_what_is_neither_length_nor_gap_is_refused(self, target: float) -> None:

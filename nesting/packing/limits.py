@@ -41,9 +41,11 @@ def require_target(problem: Problem, target: int | float | None) -> tuple[int | 
         return None, 0.0
     if isinstance(target, float) and 0 < target < 1 and problem.plain_purchase:
         return None, target
-    target = whole("target", target)
-    if target < 0:
-        raise ProblemError(f"target = {target}: expected a length of 0 or more, or None")
     if not problem.plain_purchase:
         raise ProblemError(f"target = {target}: only one open strip, with every part laid, has a target")
-    return target, 0.0
+    if isinstance(target, float) or whole("target", target) < 0:
+        raise ProblemError(
+            f"target = {target}: expected a length, a whole number of 0 or more, or a gap between 0 and 1, "
+            "such as 0.02, or None"
+        )
+    return whole("target", target), 0.0

@@ -38,7 +38,7 @@ def pack(
     seed, workers = require_limits(seed, workers)
     length, gap = require_target(problem, target)
     if start is not None:
-        require_start(problem, start)
+        start = require_start(problem, start)
     budget = Budget(time_limit, work_limit)
     if not problem.plain_purchase:
 

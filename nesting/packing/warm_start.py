@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from nesting.errors import ProblemError
 from nesting.packing.problem import Problem
 from nesting.packing.reduce import Core, Layout, Spot
 from nesting.packing.result import Placement
+from nesting.repeat import whole
+
+#: No layout of sizes that are accepted is so long that its numbers leave 64 bits.
+_FARTHEST = 2**60
 
 
-def require_start(problem: Problem, start: Sequence[Placement]) -> None:
-    """Refuse a layout that does not lay each copy of each part once, on one open strip.
+def require_start(problem: Problem, start: Iterable[Placement]) -> tuple[Placement, ...]:
+    """The layout in whole numbers of Python; refused where it does not lay each copy of each part once.
+
+    Parts must lie within one open strip, a way that they may, and beside one another; what a pattern, flaws
+    and arrow groups ask for is for `begun`.
 
     Raises
     ------
@@ -21,7 +28,8 @@ def require_start(problem: Problem, start: Sequence[Placement]) -> None:
     """
     if not problem.plain_purchase or problem.choices:
         raise ProblemError("start: only one open strip, with every part laid and no choices, has a start")
-    laid = Counter((placement.part, placement.copy) for placement in start)
+    places = tuple(_whole(place) for place in start) if isinstance(start, Iterable) else (_whole(start),)
+    laid = Counter((placement.part, placement.copy) for placement in places)
     wanted = {(part, copy) for part, each in enumerate(problem.parts) for copy in range(1, each.copies + 1)}
     for part, copy in sorted(laid.keys() - wanted):
         raise ProblemError(f"start: part {part} copy {copy}: there is none; parts are counted from 0")
@@ -31,6 +39,48 @@ def require_start(problem: Problem, start: Sequence[Placement]) -> None:
                 f'start: part "{problem.parts[part].name}" copy {copy} is laid {laid[part, copy]} times: '
                 "expected each copy once"
             )
+    for fault in _out_of_place(problem, places):
+        raise _refused(fault)
+    return places
+
+
+def _whole(place: object) -> Placement:
+    """A place in whole numbers of Python, such as those of numpy."""
+    if not isinstance(place, Placement):
+        raise ProblemError(f"start: {place!r:.60}: expected placements, such as those of another result")
+    numbers = (whole(f"start: {key}", getattr(place, key)) for key in ("part", "copy", "x", "y", "strip"))
+    part, copy, x, y, strip = numbers
+    if strip != 0 or place.turned not in (False, True):
+        raise ProblemError(f"start: {place}: expected strip 0, and turned True or False")
+    return Placement(part, copy, x, y, bool(place.turned))
+
+
+def _refused(fault: str) -> ProblemError:
+    return ProblemError(f"start: {fault}: give a layout that keeps every rule, or none")
+
+
+def _out_of_place(problem: Problem, places: Sequence[Placement]) -> Iterator[str]:
+    """What lies beyond the strip, a way that it may not, or over another part."""
+    boxes = list[tuple[int, int, int, int]]()
+    for place in places:
+        part = problem.parts[place.part]
+        width, length = part.size(place.turned)
+        if place.turned and not part.turnable:
+            yield f"{_named(problem, place)} lies a way that it may not"
+        last = problem.strips[0].width - part.clear[1] - width
+        if not part.clear[0] <= place.x <= last or not 0 <= place.y <= _FARTHEST:
+            yield f"{_named(problem, place)} lies beyond the strip"
+        boxes.append((place.y, place.x, width, length))
+    open_boxes = list[tuple[int, int, int, int]]()
+    for y, x, width, length in sorted(boxes):
+        open_boxes = [box for box in open_boxes if box[1] + box[3] > y]
+        if any(_overlap((x, y, width, length), box) for box in open_boxes):
+            yield f"what lies at ({x}, {y}) overlaps another part"
+        open_boxes.append((x, y, width, length))
+
+
+def _named(problem: Problem, place: Placement) -> str:
+    return f'part "{problem.parts[place.part].name}" copy {place.copy}'
 
 
 def begun(problem: Problem, cores: Sequence[Core], start: Sequence[Placement]) -> tuple[Core, Layout]:
@@ -47,7 +97,7 @@ def begun(problem: Problem, cores: Sequence[Core], start: Sequence[Placement]) -
         if not fault:
             return core, layout
         faults.append(fault)
-    raise ProblemError(f"start: {faults[0]}: give a layout that keeps every rule, or none")
+    raise _refused(faults[0])
 
 
 def _in_steps(problem: Problem, core: Core, start: Sequence[Placement]) -> tuple[Layout, str]:
@@ -63,9 +113,8 @@ def _in_steps(problem: Problem, core: Core, start: Sequence[Placement]) -> tuple
         y = p.y // core.step_y
         below = sum(length for low, length in alone if low < y)
         spot = Spot(number, p.x // core.step_x - core.left, y - below, p.turned)
-        name = f'part "{problem.parts[p.part].name}" copy {p.copy}'
         for fault in _faults(core, spot):
-            return (), f"{name} {fault}"
+            return (), f"{_named(problem, p)} {fault}"
         spots.append(spot)
     layout = tuple(spots)
     return layout, next(_together(core, layout), "")
@@ -95,14 +144,7 @@ def _overlap(one: tuple[int, int, int, int], other: tuple[int, int, int, int]) -
 
 
 def _together(core: Core, layout: Layout) -> Iterator[str]:
-    """What is wrong with places beside one another: overlaps, and groups out of phase."""
-    boxes = sorted((spot.y, spot.x, *core.size(spot)) for spot in layout)
-    open_boxes = list[tuple[int, int, int, int]]()
-    for y, x, width, length in boxes:
-        open_boxes = [box for box in open_boxes if box[1] + box[3] > y]
-        if any(_overlap((x, y, width, length), box) for box in open_boxes):
-            yield f"what lies at ({x * core.step_x}, {y * core.step_y}) overlaps another part"
-        open_boxes.append((x, y, width, length))
+    """Which groups are out of phase; sizes are whole steps, so no step down makes parts overlap."""
     if core.repeat is None:
         return
     known: dict[tuple[str, str], int] = {}
