@@ -124,6 +124,28 @@ def test_widths_that_count_need_ids(tmp_path: Path) -> None:
     assert Problem.read(tmp_path / "a.txt") == problem
 
 
+def test_text_holds_one_item_at_least(tmp_path: Path) -> None:
+    for ids in (True, False):
+        with pytest.raises(ProblemError, match=r"text holds one item at least: write a \.json file"):
+            Problem((Strip(5),), ()).write(tmp_path / "a.txt", ids=ids)
+    Problem((Strip(5),), ()).write(tmp_path / "a.json")
+    assert Problem.read(tmp_path / "a.json") == Problem((Strip(5),), ())
+
+
+def test_the_mark_of_an_encoding_and_capitals_of_an_ending_do_no_harm(tmp_path: Path) -> None:
+    (tmp_path / "a.txt").write_text("1\n5\n3 4\n", encoding="utf-8-sig")
+    problem = Problem.read(tmp_path / "a.txt")
+    assert problem == Problem((Strip(5),), (Part("3 x 4", 3, 4),))
+    problem.write(tmp_path / "a.JSON")
+    assert json.loads((tmp_path / "a.JSON").read_text()) == {"strip_width": 5, "items": [[3, 4, 1]]}
+    assert Problem.read(tmp_path / "a.JSON") == problem
+
+
+def test_a_name_that_is_no_text_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ProblemError, match="a name has what is no letter"):
+        Problem((Strip(5),), (replace(A, name="\ud800"),)).write(tmp_path / "a.txt")
+
+
 REFUSED = [
     ("a.json", "{", "line 1: .*: expected JSON"),
     ("a.json", "[3]", r"\[3\]: expected an object with"),
@@ -146,6 +168,9 @@ REFUSED = [
         r'phased_items\[0\], phase = "x": expected a whole number',
     ),
     ("a.json", json.dumps({"strip_width": 2**31, "items": [[3, 4, 1]]}), "strip width 2147483648: expected"),
+    ("a.json", "[" * 100_000, "it nests too deep, or has a number too long: expected JSON"),
+    ("a.json", '{"strip_width": ' + "9" * 5000 + "}", "it nests too deep, or has a number too long"),
+    ("a.txt", "1\n20\n7 " + "9" * 5000 + "\n", 'line 3: length = "999.*: expected a whole number above 0'),
     ("a.txt", "", 'begins with "": expected the number of items, then the width'),
     ("a.txt", "3\n20 30\n7 12\n", 'begins with "3 20 30": expected the number of items'),
     ("a.txt", "two\n20\n7 12\n", 'line 1: number of items = "two": expected a whole number'),

@@ -84,6 +84,8 @@ def test_a_picture_is_written(tmp_path: Path) -> None:
     result = packed(problem)
     plot(problem, result, tmp_path / "a.png")
     assert (tmp_path / "a.png").read_bytes().startswith(b"\x89PNG")
+    plot(problem, result, tmp_path / "b.PNG")
+    assert (tmp_path / "b.PNG").read_bytes() == (tmp_path / "a.png").read_bytes()
     plot(problem, result, str(tmp_path / "a.svg"))
     assert 'id="part:0:2"' in (tmp_path / "a.svg").read_text(encoding="utf-8")
     with pytest.raises(OutputError, match=r'"\.gif": expected a name that ends in \.png or \.svg'):

@@ -191,6 +191,7 @@ class TestParams:
             ('[share."orders"]\nsecond = 1', 'share."orders": expected slices, most or seconds'),
             ('[share."order"]\nseconds = 1', 'share."order": expected a table named as one of'),
             ('[share."orders"]\nseconds = 1\nwhen = "soon"', "when = 'soon': expected one of at once"),
+            ('[share."orders"]\nseconds = 1\nwhen = ["round"]', "when = ['round']: expected one of at once"),
         ],
     )
     def test_what_is_not_known_is_refused(self, text: str, said: str) -> None:

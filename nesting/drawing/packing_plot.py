@@ -111,9 +111,9 @@ def _words(result: Result, strip: int, used: int, length: int | None) -> str:
 
 def _write(figure: Figure, path: Path) -> None:
     forms = {".png": figure_png, ".svg": figure_svg}
-    if path.suffix not in forms:
+    if path.suffix.lower() not in forms:
         raise OutputError(f'{path}: "{path.suffix}": expected a name that ends in .png or .svg')
     try:
-        path.write_bytes(forms[path.suffix](figure))
+        path.write_bytes(forms[path.suffix.lower()](figure))
     except OSError as error:
         raise OutputError(f"{path}: cannot be written ({error.strerror})") from error

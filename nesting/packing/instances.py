@@ -27,6 +27,9 @@ from nesting.errors import OutputError, ProblemError
 
 _SIZE = "expected a whole number above 0, such as 12; where a set has decimals, multiply all by ten"
 
+#: No number that is accepted has as many digits.
+_MOST_DIGITS = 100
+
 
 @dataclass(frozen=True, slots=True)
 class InstanceItem:
@@ -65,14 +68,14 @@ def read_instance(path: Path) -> Instance:
         The file cannot be read, or holds something else; with the place, the value and the remedy.
     """
     try:
-        text = path.read_text(encoding="utf-8")
+        text = path.read_text(encoding="utf-8-sig")
     except OSError as error:
         raise ProblemError(
             f"{path}: cannot be read ({error.strerror}): give a file of one instance"
         ) from error
     except UnicodeDecodeError as error:
         raise ProblemError(f"{path}: byte {error.start} is no text: save the file as UTF-8") from error
-    return _of_json(path, text) if path.suffix == ".json" else _of_lines(path, text)
+    return _of_json(path, text) if path.suffix.lower() == ".json" else _of_lines(path, text)
 
 
 def write_instance(instance: Instance, path: Path, *, ids: bool = True) -> None:
@@ -85,11 +88,13 @@ def write_instance(instance: Instance, path: Path, *, ids: bool = True) -> None:
     OutputError
         The file cannot be written.
     """
-    text = _as_json(instance) if path.suffix == ".json" else _as_lines(path, instance, ids)
+    text = _as_json(instance) if path.suffix.lower() == ".json" else _as_lines(path, instance, ids)
     try:
         path.write_text(text, encoding="utf-8")
     except OSError as error:
         raise OutputError(f"{path}: cannot be written ({error.strerror})") from error
+    except UnicodeEncodeError as error:
+        raise ProblemError(f"{path}: a name has what is no letter ({error.reason}): rename it") from error
 
 
 def _of_json(path: Path, text: str) -> Instance:
@@ -97,6 +102,8 @@ def _of_json(path: Path, text: str) -> Instance:
         form = json.loads(text)
     except json.JSONDecodeError as error:
         raise ProblemError(f"{path}, line {error.lineno}: {error.msg}: expected JSON") from error
+    except (RecursionError, ValueError) as error:
+        raise ProblemError(f"{path}: it nests too deep, or has a number too long: expected JSON") from error
     if not isinstance(form, dict):
         raise ProblemError(f'{path}: {_short(form)}: expected an object with "strip_width" and "items"')
     repeat, key = form.get("repeat"), "items"
@@ -132,7 +139,7 @@ def _whole(place: str, value: object, least: int | None) -> int:
 
 
 def _short(value: object) -> str:
-    words = "nothing" if value is None else json.dumps(value)
+    words = "nothing" if value is None else json.dumps(value, ensure_ascii=False)
     return words if len(words) <= 60 else f"{words[:57]}..."
 
 
@@ -188,8 +195,8 @@ def _item(path: Path, number: int, words: list[str], named: bool) -> InstanceIte
 
 def _number(path: Path, number: int, name: str, word: str) -> int:
     # Other digits than these, and underscores, Python would take as well.
-    if not (word.isascii() and word.isdigit() and int(word) > 0):
-        raise ProblemError(f'{path}, line {number}: {name} = "{word}": {_SIZE}')
+    if not (word.isascii() and word.isdigit() and len(word) <= _MOST_DIGITS and int(word) > 0):
+        raise ProblemError(f"{path}, line {number}: {name} = {_short(word)}: {_SIZE}")
     return int(word)
 
 
@@ -206,6 +213,8 @@ def _as_json(instance: Instance) -> str:
 def _as_lines(path: Path, instance: Instance, ids: bool) -> str:
     if instance.repeat is not None:
         raise ProblemError(f"{path}: text holds no repeat ({instance.repeat}): write a .json file")
+    if not instance.items:
+        raise ProblemError(f"{path}: text holds one item at least: write a .json file")
     rows = list[tuple[object, ...]]()
     for number, item in enumerate(instance.items, 1):
         title = "_".join(item.title.split()) or str(number)

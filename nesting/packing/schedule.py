@@ -226,7 +226,7 @@ def _shared(params: Params, name: str, asked: object) -> Params:
     place, numbers = asked.get("when"), {key: value for key, value in asked.items() if key != "when"}
     if not numbers or not numbers.keys() <= {"slices", "most", "seconds"}:
         raise ProblemError(f'share."{name}": expected slices, most or seconds, and when')
-    if place is not None and place not in set(When):
+    if place is not None and place not in list(When):
         raise ProblemError(f'share."{name}": when = {place!r}: expected one of {", ".join(When)}')
     share = TimeShare(**{key: _number(f'share."{name}".{key}', value) for key, value in numbers.items()})
     return replace(
