@@ -186,6 +186,21 @@ def test_the_columns_of_a_list_are_renamed_and_its_cells_are_not(lead: str) -> N
     assert in_words_of_now(again, "x.csv") == again
 
 
+def test_a_column_is_renamed_where_a_cell_of_its_row_goes_on_in_the_next_line() -> None:
+    old = 'name,"rod\n(cm)",cloth\nA,40,cloth\n'
+    assert [fault.expected.split(";")[0] for _, fault in read_list_text("old.csv", old).faults] == [
+        'the name it has now, "fabric"'
+    ]
+    new = in_words_of_now(old, "old.csv")
+    assert new == 'name,"rod\n(cm)",fabric\nA,40,cloth\n'
+    assert not read_list_text("new.csv", new).faults
+
+
+def test_a_column_under_both_names_is_refused() -> None:
+    with pytest.raises(JobError, match=r'column "cloth": expected one of "cloth" and "fabric"'):
+        in_words_of_now("name,Cloth,fabric\nA,a,b\n", "list.csv")
+
+
 def test_an_old_plan_is_rewritten_and_passes_the_check(tmp_path: Path) -> None:
     with pytest.raises(NestingError, match=r"`nesting check OLD --convert NEW` rewrites the file"):
         read_plan(PLAN)
@@ -257,6 +272,28 @@ def test_the_command_writes_the_new_file_and_checks_it(
     listed.write_text("name,rod,cloth\nA,40,face\n")
     code, out, _ = run("check", listed, "--convert", tmp_path / "new.csv")
     assert (code, (tmp_path / "new.csv").read_text()) == (0, "name,rod,fabric\nA,40,face\n")
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16"])
+def test_a_list_keeps_the_mark_by_which_a_spreadsheet_reads_its_letters(
+    encoding: str, run: Callable[..., tuple[int, str, str]], tmp_path: Path
+) -> None:
+    old, new = tmp_path / "old.csv", tmp_path / "new.csv"
+    old.write_bytes("name;rod;cloth\r\nKüche;40;face\r\n".encode(encoding))
+    assert run("check", old, "--convert", new)[0] == 0
+    assert new.read_bytes() == "name;rod;fabric\r\nKüche;40;face\r\n".encode("utf-8-sig")
+
+
+@pytest.mark.parametrize("text", ['{"schema": "other/1"}', '{"cloth": 1}', "[1]", '{"schema": ["a"]}'])
+def test_a_document_that_is_read_nowhere_is_not_written_anew(
+    text: str, run: Callable[..., tuple[int, str, str]], tmp_path: Path
+) -> None:
+    old, new = tmp_path / "old.json", tmp_path / "new.json"
+    old.write_text(text)
+    code, _, err = run("check", old, "--convert", new)
+    assert code == 2
+    assert "expected a plan or a comparison" in err
+    assert not new.exists()
 
 
 def test_the_page_rewrites_an_old_job_and_an_old_list_and_says_so() -> None:

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import codecs
+import json
 from collections.abc import Iterator
 from pathlib import Path
 
 from nesting.errors import Fault, JobError
 from nesting.files import LISTS, content_of, in_words_of_now, job_table, read_plan_document, write_new
+from nesting.files.renamed import FORMS
 
 #: The most that a plan may be; jobs and lists are judged when they are read.
 _MOST_BYTES = 256 * 1024 * 1024
@@ -30,6 +33,8 @@ def converted(old: Path, new: Path) -> Iterator[Path]:
     if old.suffix.lower() != new.suffix.lower():
         raise JobError([Fault("--convert", str(new), f"a file of the same kind, ending in {old.suffix}")])
     text = in_words_of_now(_text_of(old), old.name)
+    if old.suffix.lower() == ".json":
+        _require_form(old, text)
     name = None
     if old.suffix.lower() not in (".json", *LISTS):
         name = job_table(text, old).get("windows")
@@ -61,10 +66,22 @@ def _listed(old: Path, new: Path, name: str) -> tuple[Path, str] | None:
     raise JobError([Fault("--convert", str(new), f"a folder without a {name}, which is written beside it")])
 
 
+def _require_form(old: Path, text: str) -> None:
+    """Refuse a document of a form that is read nowhere."""
+    document = json.loads(text)
+    form = document.get("schema") if isinstance(document, dict) else None
+    if form not in list(FORMS.values()):
+        wanted = f"a plan or a comparison, whose schema is one of {', '.join((*FORMS, *FORMS.values()))}"
+        raise JobError([Fault(str(old), "", wanted)])
+
+
 def _text_of(path: Path) -> str:
+    """What a file says; a list keeps the mark of its encoding, by which a spreadsheet reads its letters."""
     try:
         data = content_of(path, _MOST_BYTES)
-        return data.decode("utf-16" if data[:2] in (b"\xff\xfe", b"\xfe\xff") else "utf-8-sig")
+        wide = data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE))
+        marked = path.suffix.lower() in LISTS and (wide or data.startswith(codecs.BOM_UTF8))
+        return "\ufeff" * marked + data.decode("utf-16" if wide else "utf-8-sig")
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise JobError([Fault(str(path), "", f"a file you may read ({reason})")]) from None

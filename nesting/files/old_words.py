@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import PurePath
 from typing import Any, Final
 
@@ -158,8 +158,23 @@ def _list(text: str) -> str:
     head = next((at for at, line in enumerate(lines) if at >= said and line.strip("\ufeff \t;,\r\n")), None)
     if head is None:
         return text
-    lines[head] = _COLUMN.sub(lambda found: found[1] + _column_now(found[2]), lines[head])
-    return "".join(lines)
+    # A cell in quotes may go on in the next line.
+    end = head + 1
+    while end < len(lines) and "".join(lines[head:end]).count('"') % 2:
+        end += 1
+    row = "".join(lines[head:end])
+    names = [found[2].casefold() for found in _COLUMN.finditer(row)]
+    _refuse_columns(names)
+    made = _COLUMN.sub(lambda found: found[1] + _column_now(found[2]), row)
+    return "".join((*lines[:head], made, *lines[end:]))
+
+
+def _refuse_columns(names: Sequence[str]) -> None:
+    """Refuse a list that has a column under both names."""
+    both = [(name, now) for name in names if (now := _column_now(name)) != name and now in names]
+    if both:
+        told = 'one of "{}" and "{}": remove the other'
+        raise JobError([Fault(f'column "{name}"', "", told.format(name, now)) for name, now in both])
 
 
 def _column_now(name: str) -> str:
