@@ -401,6 +401,33 @@ def test_real_tabs_on_a_small_sample_get_the_whole_bolt() -> None:
     assert max(piece.width for piece in small.plan.pieces) >= inch(11)
 
 
+def test_a_sample_has_a_lining_as_far_from_its_edges_for_its_size() -> None:
+    fabrics = (a_fabric(a_bolt(inch(54), inch(53))), a_fabric(a_bolt(inch(54), inch(53)), key="lining"))
+    window = a_window(
+        heading="pinch-pleat", finished_length=inch(90), lining="lining", lining_cover=inch(35),
+        lining_gap=inch(3), heading_depth=inch(4),
+    )  # fmt: skip
+    made = planned(window, fabrics=fabrics)
+    small = practice(made, Fraction(1, 3), seconds=0.2)
+    assert check_plan_document(plan_document(small.plan)) == ()
+    # Of 35, 4 are the heading, which keeps its size; a third of the other 31 is 10 1/3, so 10 5/16.
+    assert small.plan.job.windows[0].lining_cover == inch("14 5/16")
+    assert small.plan.job.windows[0].lining_gap == inch(1)
+    (lining,) = {piece.length for piece in small.plan.pieces if piece.role == "lining"}
+    # 30 less 14 5/16 and 1, turned under by 1/2 at the top, and a hem of twice 11/16, a third of 2.
+    assert lining == inch("16 9/16")
+
+
+def test_a_sample_that_would_leave_no_lining_is_refused() -> None:
+    fabrics = (a_fabric(a_bolt(inch(54), inch(53))), a_fabric(a_bolt(inch(54), inch(53)), key="lining"))
+    window = a_window(
+        heading="pinch-pleat", finished_length=inch(90), lining="lining", heading_depth=inch("9 3/4")
+    )
+    # 90 / 9 is 10; of it 9 3/4 are the heading, and a hem of 1/2 and a gap of 1/2 leave nothing.
+    with pytest.raises(JobError, match="--practice"):
+        practice(planned(window, fabrics=fabrics), Fraction(1, 9), seconds=0.2)
+
+
 @pytest.mark.parametrize("scale", ["1/20", "0", "-1/3", "1", "3"])
 def test_a_sample_of_no_use_is_refused(scale: str) -> None:
     with pytest.raises(JobError, match="--practice"):

@@ -7,8 +7,10 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.cutting.cut import cut
+from nesting.cutting.layers import TOP_TURN, hemmed_lining
 from nesting.cutting.measures import settle
 from nesting.errors import DoesNotFitError, Fault, JobError
+from nesting.headings import Making, heading
 from nesting.headings.making import measure
 from nesting.order.job import Bolt, Fabric, Hem, Job, Window
 from nesting.packet.cut_list import cut_list
@@ -42,10 +44,11 @@ class Practice:
 def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0) -> Practice:
     """One panel of the job's first window, smaller.
 
-    Finished width and length, rod, returns and overlap are scaled. Seams, tabs, pleats and rings keep their
-    real size, for hands do not shrink; hems are scaled but never below `LEAST_BOTTOM` and `LEAST_SIDE`. The
-    practice fabric has no print and is as much narrower than the bolt, so the sample has the same seams;
-    where its pieces of real size need more, it is as wide as the bolt.
+    Finished width and length, rod, returns, overlap and how far a lining stays from the edges are scaled.
+    Seams, headings, tabs, pleats and rings keep their real size, for hands do not shrink; hems are scaled but
+    never below `LEAST_BOTTOM` and `LEAST_SIDE`. The practice fabric has no print and is as much narrower than
+    the bolt, so the sample has the same seams; where its pieces of real size need more, it is as wide as the
+    bolt.
 
     Parameters
     ----------
@@ -77,10 +80,12 @@ def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0) -> Practice:
 
 
 def _require_workable(job: Job, scale: Fraction) -> None:
-    """Refuse a sample too small to handle."""
+    """Refuse a sample too small to handle, or for its lining."""
     least = LEAST_PANEL.of(job.units)
     panels = cut(job, {fabric.key: fabric.bolts[0] for fabric in job.fabrics}).panels
-    if any(min(panel.flat, panel.length) < least for panel in panels):
+    makings = [settle(job, window) for window in job.windows if window.lining is not None]
+    bare = any(hemmed_lining(making).total <= making.lining_hem.finished for making in makings)
+    if bare or any(min(panel.flat, panel.length) < least for panel in panels):
         short = format_length(least, job.units)
         raise JobError(
             [Fault("--practice", str(scale), f"a sample at least {short} wide and long: take more")]
@@ -168,11 +173,21 @@ def _window(job: Job, window: Window, scale: Fraction) -> Window:
         leading_hem=_hem(making.leading_hem, scale, LEAST_SIDE.of(job.units), job),
         outer_hem=_hem(making.outer_hem, scale, LEAST_SIDE.of(job.units), job),
         lining_hem=_hem(making.lining_hem, scale, LEAST_SIDE.of(job.units), job),
+        lining_cover=_cover(making, scale, job),
         lining_gap=None if window.lining_gap is None else _scaled(window.lining_gap, scale, job),
         least_part_width=_scaled(making.least_part, scale, job),
         bands=(),
         tiebacks=(),
     )
+
+
+def _cover(making: Making, scale: Fraction, job: Job) -> int | None:
+    """As ordered down to the finish of the heading, which keeps its size; what is more is scaled."""
+    said = making.window.lining_cover
+    deep = heading(making.window.heading).top_cover(making)
+    # Where the raw top is turned under, it is on the sample too.
+    turned = deep + TOP_TURN.of(job.units)
+    return said if said is None or said <= turned else max(turned, deep + _scaled(said - deep, scale, job))
 
 
 def _hem(hem: Hem, scale: Fraction, least: int, job: Job) -> Hem:
