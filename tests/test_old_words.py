@@ -14,6 +14,7 @@ from nesting.check import check_plan_document
 from nesting.commands import main
 from nesting.errors import JobError, NestingError
 from nesting.files import (
+    amend_job_text,
     in_words_of_now,
     list_text,
     read_comparison,
@@ -159,6 +160,32 @@ def test_tables_in_any_order_are_rewritten() -> None:
     assert tomllib.loads(in_words_of_now('cloth.a.bolt = [{ width = 54 }]\ncloth.a.name = "b"\n')) == {
         "fabric": {"a": {"bolt": [{"width": 54}], "name": "b"}}
     }
+
+
+def test_a_job_whose_notes_cannot_be_kept_is_written_anew_and_says_so(
+    run: Callable[..., tuple[int, str, str]], tmp_path: Path
+) -> None:
+    old, new = tmp_path / "old.toml", tmp_path / "new.toml"
+    # Valid TOML: the bolts of one fabric stand apart, so that no editor of texts follows.
+    old.write_text(
+        "# by hand\n[[cloth.a.bolt]]\nwidth = 54\n[cloth.b]\n[[cloth.a.bolt.at_hand]]\nlength = 90\n"
+        '[[cloth.b.bolt]]\nwidth = 60\n[[extra]]\ncloth = "a"\nwidth = 9\nlength = 9\n'
+    )
+    code, _, err = run("check", old, "--convert", new)
+    assert code == 0
+    assert f"{new}: without the notes of {old}" in err
+    table = tomllib.loads(new.read_text())
+    assert table == {
+        "fabric": {
+            "a": {"bolt": [{"width": 54, "on_hand": [{"length": 90}]}]},
+            "b": {"bolt": [{"width": 60}]},
+        },
+        "extra": [{"fabric": "a", "width": 9, "length": 9}],
+    }
+    # So is one of now, when the page changes it.
+    now = old.read_text().replace("cloth", "fabric").replace("at_hand", "on_hand")
+    table["extra"][0]["width"] = 10
+    assert tomllib.loads(amend_job_text(now, table)) == table
 
 
 @pytest.mark.parametrize("lead", ["", "\ufeff", "sep=;\n"])

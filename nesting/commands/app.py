@@ -251,8 +251,8 @@ def check(
     if convert is not None:
         from nesting.commands.converting import converted, to_check
 
-        for written in converted(file, convert):
-            say(f"written: {written}")
+        for line in converted(file, convert):
+            say(line)
         file = convert
         if not to_check(file):
             answer(f"{file}: in the names of now\n")

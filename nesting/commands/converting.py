@@ -15,8 +15,10 @@ from nesting.files.renamed import FORMS
 _MOST_BYTES = 256 * 1024 * 1024
 
 
-def converted(old: Path, new: Path) -> Iterator[Path]:
-    """What was written: the file itself, and beside it the measurement list that a job names.
+def converted(old: Path, new: Path) -> Iterator[str]:
+    """A line for what was written: the file itself, and beside it the measurement list that a job names.
+
+    Where a job had to be written anew, one more says that its notes are lost.
 
     Parameters
     ----------
@@ -32,16 +34,21 @@ def converted(old: Path, new: Path) -> Iterator[Path]:
     """
     if old.suffix.lower() != new.suffix.lower():
         raise JobError([Fault("--convert", str(new), f"a file of the same kind, ending in {old.suffix}")])
-    text = in_words_of_now(_text_of(old), old.name)
+    was = _text_of(old)
+    text = in_words_of_now(was, old.name)
     if old.suffix.lower() == ".json":
         _require_form(old, text)
     name = None
-    if old.suffix.lower() not in (".json", *LISTS):
+    is_job = old.suffix.lower() not in (".json", *LISTS)
+    if is_job:
         name = job_table(text, old).get("windows")
     listed = None
     if isinstance(name, str) and name.strip() and (old.parent / name.strip()).is_file():
         listed = _listed(old, new, name.strip())
     yield _written(new, text)
+    # What is in quotes stays, so that only notes can take a sign of theirs away.
+    if is_job and text.count("#") < was.count("#"):
+        yield f"{new}: without the notes of {old}: its tables stand in an order that could not be kept"
     if listed is not None:
         yield _written(*listed)
 
@@ -87,9 +94,9 @@ def _text_of(path: Path) -> str:
         raise JobError([Fault(str(path), "", f"a file you may read ({reason})")]) from None
 
 
-def _written(path: Path, text: str) -> Path:
+def _written(path: Path, text: str) -> str:
     try:
         write_new(path, text.encode())
     except FileExistsError:
         raise JobError([Fault("--convert", str(path), "a new file: this one is there already")]) from None
-    return path
+    return f"written: {path}"

@@ -10,6 +10,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 import tomlkit
+from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, InlineTable, Item, Table
 from tomlkit.items import Array as TomlArray
 
@@ -51,7 +52,7 @@ def amend_job_text(text: str, table: Mapping[str, Any]) -> str:
             amended = _spaced(amended)
         if _same(_read(amended), table):
             return amended
-    except (ValueError, LookupError, TypeError, AttributeError, tomllib.TOMLDecodeError):
+    except (ValueError, LookupError, TypeError, AttributeError, TOMLKitError):
         # Tables in an order that the editor of texts cannot follow: written anew, remarks are lost.
         pass
     return _spaced(tomlkit.dumps(_fresh(table)))

@@ -11,6 +11,7 @@ from typing import Any, Final
 
 import tomlkit
 from tomlkit.container import Container
+from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import AoT, Array, InlineTable, Key, SingleKey, Table
 
 from nesting.errors import Fault, JobError, NestingError
@@ -58,7 +59,9 @@ def in_words_of_now(text: str, name: str = "job.toml") -> str:
     -------
     str
         The same text where nothing in it is called otherwise. Of a job and of a list, notes, order and
-        spelling stay; a document keeps its sentences.
+        spelling stay, but in a job whose tables stand in an order that no editor of TOML follows, such as
+        parts of one fabric before and after a window: that is written anew, without its notes. A document
+        keeps its sentences.
 
     Raises
     ------
@@ -83,7 +86,7 @@ def _job(text: str) -> str:
         made = tomlkit.dumps(document)
         if tomllib.loads(made, parse_float=as_decimal) == wanted:
             return made
-    except (ValueError, LookupError, TypeError, AttributeError):
+    except (ValueError, LookupError, TypeError, AttributeError, TOMLKitError):
         # Tables in an order that the editor of texts cannot follow: written anew, remarks are lost.
         pass
     return amend_job_text("", wanted)
