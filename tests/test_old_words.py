@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 import tomllib
 from collections.abc import Callable
@@ -299,6 +300,26 @@ def test_the_command_writes_the_new_file_and_checks_it(
     listed.write_text("name,rod,cloth\nA,40,face\n")
     code, out, _ = run("check", listed, "--convert", tmp_path / "new.csv")
     assert (code, (tmp_path / "new.csv").read_text()) == (0, "name,rod,fabric\nA,40,face\n")
+
+
+@pytest.mark.parametrize("absolute", [False, True])
+def test_a_list_of_another_folder_is_left_alone_and_named(
+    absolute: bool, run: Callable[..., tuple[int, str, str]], tmp_path: Path
+) -> None:
+    lists, jobs, there = (tmp_path / name for name in ("lists", "jobs", "there/new"))
+    for folder in (lists, jobs, there):
+        folder.mkdir(parents=True)
+    shutil.copy(HERE / "old_samples" / "guest-rooms.csv", lists)
+    name = (lists / "guest-rooms.csv").as_posix() if absolute else "../lists/guest-rooms.csv"
+    text = (HERE / "old_samples" / "guest-rooms.toml").read_text()
+    assert '"guest-rooms.csv"' in text
+    (jobs / "job.toml").write_text(text.replace('"guest-rooms.csv"', f'"{name}"'))
+    before = (lists / "guest-rooms.csv").read_bytes()
+    _, _, err = run("check", jobs / "job.toml", "--convert", there / "job.toml")
+    assert f"written: {there / 'job.toml'}" in err
+    assert f"{name}: left as it is, for it is in another folder; convert it by itself" in err
+    assert sorted(path.name for path in tmp_path.rglob("*.csv")) == ["guest-rooms.csv"]
+    assert (lists / "guest-rooms.csv").read_bytes() == before
 
 
 @pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16"])

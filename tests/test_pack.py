@@ -497,6 +497,10 @@ class TestWholeNumbers:
             (lambda: Choice("seams", ((0.0,),)), 'choice "seams": part = 0.0'),
             (lambda: pack(TestTarget.PROBLEM, seed=0.5), "seed = 0.5"),
             (lambda: pack(TestTarget.PROBLEM, workers=1.0), "workers = 1.0"),
+            (lambda: pack(TestTarget.PROBLEM, time_limit="5"), "time_limit = '5'"),  # type: ignore[arg-type]
+            (lambda: pack(TestTarget.PROBLEM, time_limit=None), "time_limit = None"),  # type: ignore[arg-type]
+            (lambda: pack(TestTarget.PROBLEM, time_limit=float("nan")), "time_limit = nan"),
+            (lambda: pack(TestTarget.PROBLEM, work_limit=float("nan")), "work_limit = nan"),
         ],
     )
     def test_others_are_refused(self, make: Callable[[], object], named: str) -> None:

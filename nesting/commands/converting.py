@@ -18,7 +18,8 @@ _MOST_BYTES = 256 * 1024 * 1024
 def converted(old: Path, new: Path) -> Iterator[str]:
     """A line for what was written: the file itself, and beside it the measurement list that a job names.
 
-    Where a job had to be written anew, one more says that its notes are lost.
+    Where a job had to be written anew, one more says that its notes are lost. A list in another folder is not
+    touched, and a line says so.
 
     Parameters
     ----------
@@ -42,15 +43,20 @@ def converted(old: Path, new: Path) -> Iterator[str]:
     is_job = old.suffix.lower() not in (".json", *LISTS)
     if is_job:
         name = job_table(text, old).get("windows")
-    listed = None
+    listed, apart = None, ""
     if isinstance(name, str) and name.strip() and (old.parent / name.strip()).is_file():
-        listed = _listed(old, new, name.strip())
+        if _beside(new, name.strip()):
+            listed = _listed(old, new, name.strip())
+        else:
+            apart = name.strip()
     yield _written(new, text)
     # What is in quotes stays, so that only notes can take a sign of theirs away.
     if is_job and text.count("#") < was.count("#"):
         yield f"{new}: without the notes of {old}: its tables stand in an order that could not be kept"
     if listed is not None:
         yield _written(*listed)
+    if apart:
+        yield f"{apart}: left as it is, for it is in another folder; convert it by itself"
 
 
 def to_check(file: Path) -> bool:
@@ -59,6 +65,12 @@ def to_check(file: Path) -> bool:
         return False
     form = read_plan_document(file).get("schema") if file.suffix.lower() == ".json" else None
     return form is None or str(form).startswith("nesting-plan/")
+
+
+def _beside(new: Path, name: str) -> bool:
+    """Whether a list that a job names so stands in the folder of the job, or in one within."""
+    folder = new.parent.resolve()
+    return not Path(name).is_absolute() and (folder / name).resolve().is_relative_to(folder)
 
 
 def _listed(old: Path, new: Path, name: str) -> tuple[Path, str] | None:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+from numbers import Real
+
 from nesting.errors import ProblemError
 from nesting.packing.problem import Problem
 from nesting.repeat import whole
@@ -25,6 +28,21 @@ def require_limits(seed: int, workers: int | None) -> tuple[int, int | None]:
     if workers is not None and not 1 <= workers <= MOST_WORKERS:
         raise ProblemError(f"workers = {workers}: expected 1 to {MOST_WORKERS}, or None for all cores")
     return seed, workers
+
+
+def require_time(time_limit: float, work_limit: float | None) -> None:
+    """Refuse limits that are no numbers; with none or less, only first layouts are made.
+
+    Raises
+    ------
+    ProblemError
+        Names the value and what is accepted.
+    """
+    for name, limit, other in (("time_limit", time_limit, ""), ("work_limit", work_limit, ", or None")):
+        if name == "work_limit" and limit is None:
+            continue
+        if isinstance(limit, bool) or not isinstance(limit, Real) or math.isnan(limit):
+            raise ProblemError(f"{name} = {limit!r}: expected a number, such as 10{other}")
 
 
 def require_target(problem: Problem, target: int | float | None) -> tuple[int | None, float]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 
 from nesting.packing.branch import Branch, CaseGoal, branches_of, seams_have_room, stages_of, unplaced
 from nesting.packing.kernels.compiled import KERNELS
-from nesting.packing.limits import require_limits, require_target
+from nesting.packing.limits import require_limits, require_target, require_time
 from nesting.packing.on_hand.stock import pack_stock
 from nesting.packing.parallel.companion import Companion
 from nesting.packing.problem import Problem
@@ -36,6 +36,7 @@ def pack(
 ) -> Result:
     """As `nesting.packing.pack`, of a problem without choices."""
     seed, workers = require_limits(seed, workers)
+    require_time(time_limit, work_limit)
     length, gap = require_target(problem, target)
     if start is not None:
         start = require_start(problem, start)

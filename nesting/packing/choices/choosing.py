@@ -34,7 +34,7 @@ from nesting.packing.choices.linear_bounds import (
 from nesting.packing.choices.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.choices.selection import SelectionModel
 from nesting.packing.kernels.compiled import KERNELS
-from nesting.packing.limits import require_limits, require_target
+from nesting.packing.limits import require_limits, require_target, require_time
 from nesting.packing.logged import Log, log_end, logged
 from nesting.packing.on_hand.stock import pack_stock
 from nesting.packing.parallel.companion import Companion
@@ -160,6 +160,7 @@ def pack(
     if start is not None:
         require_start(problem, start)
     seed, workers = require_limits(seed, workers)
+    require_time(time_limit, work_limit)
     length, gap = require_target(problem, target)
     if not problem.plain_purchase:
         require_sound(problem)

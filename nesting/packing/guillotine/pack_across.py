@@ -9,7 +9,7 @@ from nesting.packing.bounds import BOUNDS, COUNTING
 from nesting.packing.guillotine.band_model import BandModel
 from nesting.packing.guillotine.bands import BandSearch
 from nesting.packing.guillotine.patterns import fits, relax
-from nesting.packing.limits import require_limits
+from nesting.packing.limits import require_limits, require_time
 from nesting.packing.problem import Problem
 from nesting.packing.race import Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows, reduce
@@ -59,6 +59,7 @@ def pack_across(
     if not problem.plain_purchase or problem.choices:
         raise ProblemError("cut across first: one open strip is packed, without choices or optional parts")
     seed, workers = require_limits(seed, workers)
+    require_time(time_limit, work_limit)
     core = reduce(problem)
     race = Race(Budget(time_limit, work_limit), on_progress, seed)
     if core is None:
