@@ -468,7 +468,7 @@ class TestTarget:
         ("problem", "target", "named"),
         [
             (PROBLEM, -1, "target = -1"),
-            (PROBLEM, 2.5, "target = 2.5: expected a whole number"),
+            (PROBLEM, 2.5, "target = 2.5: expected a length, a whole number of 0 or more, or a gap"),
             (Problem((Strip(9, 9),), (Part("a", 3, 3),)), 5, "only one open strip"),
         ],
     )
