@@ -10,11 +10,21 @@ import pytest
 
 from nesting.check.proof import proven_length
 from nesting.packing import Bound, Choice, Part, Problem, Strip, pack, pack_across
-from nesting.packing.certificates import CERTIFICATES, ColumnWeights, RowWeights, Weighing
-from nesting.packing.certificates.weighing import PartWeight
+from nesting.packing.certificates import (
+    CERTIFICATES,
+    ColumnWeights,
+    RowWeights,
+    ScaleProducts,
+    Weighing,
+    weighing,
+)
+from nesting.packing.certificates.weighing import HEAVIEST, PartWeight, Refuting, WeighedBar, heaviest
 from tests.brute_force import optimal_length
 from tests.instances import guillotine_cutting, tiny_problem
 from tests.test_bounds import panel_in_columns
+
+#: Rules whose rows and columns are weighed in a table.
+FLAT = (RowWeights, ColumnWeights, ScaleProducts)
 
 
 def made(seed: int) -> Problem:
@@ -45,7 +55,7 @@ def forged(rng: random.Random, problem: Problem) -> Iterator[Weighing]:
         weights.append(PartWeight(part, upright, turned, upright_along, turned_along, copies))
     lone = tuple(part for part in numbers if rng.random() < 0.1)
     for rule, kind in CERTIFICATES.items():
-        more = {"refuted": rng.randint(0, 40)} if "refuted" in kind.__slots__ else {}
+        more = {"refuted": rng.randint(0, 40)} if issubclass(kind, Refuting) else {}
         if rule != "band weights":
             yield kind(tuple(weights), lone, **more)
 
@@ -111,3 +121,20 @@ def test_it_reads_as_the_mapping_of_a_document() -> None:
         "weights": [{"part": 2, "upright": 5, "copies": 1}],
         "lone": [0],
     }
+
+
+def test_what_64_bits_do_not_hold_proves_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    def bars(copies: int) -> list[WeighedBar]:
+        return [WeighedBar(0, 0, width=1, length=1, weight=HEAVIEST, along=0, copies=copies)]
+
+    # Without a limit the sum in a table of 64 bits is below nothing, and any length is refuted by it.
+    assert heaviest(bars(2**23), "width", "weight", 2**23) is None
+    assert heaviest(bars(2**21), "width", "weight", 5) == 5 * HEAVIEST
+    assert heaviest(bars(1), "width", "weight", 2**30) is None
+    assert heaviest(bars(1), "width", "weight", -1) is None
+    problem = Problem((Strip(4),), (Part("a", 2, 5, copies=3),))
+    weights = (PartWeight(0, upright=4, upright_along=3),)
+    made = [kind(weights, **({"refuted": 9} if issubclass(kind, Refuting) else {})) for kind in FLAT]
+    assert [said.proven(problem) for said in made] == [10, 10, 10]
+    monkeypatch.setattr(weighing, "MOST_WEIGHT", 4)
+    assert [said.proven(problem) for said in made] == [0, 0, 0]

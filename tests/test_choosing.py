@@ -6,6 +6,7 @@ import itertools
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -38,6 +39,7 @@ from nesting.packing.parallel.companion import Companion
 from nesting.packing.race import Race
 from nesting.packing.reduce import reduce
 from nesting.packing.result import Bound
+from nesting.packing.schedule import load_params
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import shelves
 from nesting.packing.turn import Budget, Goal
@@ -360,3 +362,21 @@ def test_a_false_bound_over_all_options_is_dropped(
     assert "(a false bound, not re-checked) above a layout" in caplog.text
     assert result.status is Status.OPTIMAL
     assert result.length == least
+
+
+def test_numbers_of_the_search_over_choices_come_from_the_params(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = many_windows(6)
+    asked = list[bool]()
+    solve = SelectionModel.solve
+
+    def counted(self: SelectionModel, *args: Any) -> Any:
+        asked.append(True)
+        return solve(self, *args)
+
+    monkeypatch.setattr(SelectionModel, "solve", counted)
+    pack(problem, workers=1, work_limit=0.5)
+    assert asked
+    asked.clear()
+    params = load_params("most_in_rows_of_choices = 0\nmost_in_places_of_choices = 0")
+    assert_chosen(problem, pack(problem, workers=1, work_limit=0.5, params=params))
+    assert not asked

@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import subprocess
 import sys
+from collections import Counter
 from contextlib import suppress
 from dataclasses import replace
 
@@ -12,15 +13,20 @@ import pytest
 
 from nesting.check import check_layout
 from nesting.errors import ProblemError
-from nesting.packing import Problem, pack
+from nesting.packing import Part, Problem, Strip, pack
 from nesting.packing.bounds import BOUNDS, COUNTING
 from nesting.packing.branch import Branch, CaseGoal, stages_of
+from nesting.packing.choices.exchange import _Judged
 from nesting.packing.kernels.compiled import KERNELS
+from nesting.packing.parallel.companion import Desk
 from nesting.packing.race import Finished, Race
 from nesting.packing.reduce import Core, Layout, closed_arrows, reduce
 from nesting.packing.schedule import PARAMS, SCHEDULE, Stage, TimeShare, When, load_params
 from nesting.packing.searches import SEARCHES
-from nesting.packing.turn import Budget, Turn
+from nesting.packing.searches.bed import SeamRoom
+from nesting.packing.searches.construct import shelves
+from nesting.packing.searches.levels_first import Above
+from nesting.packing.turn import Budget, Goal, Turn
 from tests.benchmarks.families import make
 from tests.brute_force import optimal_length
 from tests.instances import guillotine_cutting, tiny_problem
@@ -216,3 +222,38 @@ def test_bounds_load_no_solver() -> None:
     script = "import sys, nesting.packing.bounds; print(*(m for m in sys.modules if m.startswith('ortools')))"
     run = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
     assert run.stdout.split() == []
+
+
+def test_a_layout_from_another_thread_reaches_the_race_through_every_host() -> None:
+    core = reduce(Problem((Strip(10),), (Part("a", 5, 7, copies=2), Part("b", 4, 3))))
+    assert core is not None
+    laid = shelves(core, SeamRoom(core))
+    assert laid is not None
+    length = core.ticks(core.length_of(laid))
+    for host in (Desk, _Judged):
+        race = Race(Budget(30))
+        host(race).post(core, laid, "a solver")
+        assert race.length is None
+        race.collect()
+        assert race.length == length
+        assert race.incumbents[-1].method.startswith("a solver")
+    race = Race(Budget(30))
+    kinds = Counter({number: kind.copies for number, kind in enumerate(core.kinds)})
+    above = Above(Turn(race, Goal(core), 1), (), core.length_of(laid), kinds)
+    above.post(above.rest, laid, "a solver")
+    race.collect()
+    assert race.length == 2 * length
+
+
+def test_the_companion_may_ask_the_solver() -> None:
+    problem = Problem((Strip(10),), tuple(Part(f"p{n}", 2 + n % 4, 3 + n % 5) for n in range(12)))
+    core = reduce(problem)
+    assert core is not None
+    race, first = Race(Budget(600)), shelves(core, SeamRoom(core))
+    assert first is not None
+    goal = Goal(core, 0, core.length_of(first) - 1)
+    assert SEARCHES["whole model"](core, 0).run(Turn(Desk(race), goal, 600, threads=1))
+    race.collect()
+    assert race.best is not None
+    assert race.length == core.ticks(goal.least)
+    assert check_layout(problem, core.placements(race.best[1]), race.length) == ()

@@ -152,6 +152,21 @@ class Params:
         With more rectangles than this, on plain fabric, only shelves are laid at first.
     most_split
         With more open arrow groups than this the directions are left to the solver, not tried one by one.
+    plain
+        Of choices, the part of the budget for the plain selection: with it, half of a whole plan's time.
+    linear
+        The part that the linear program over all selections may take.
+    choices_round
+        The part of what is left for each way of searching selections in the first round; twice as much in
+        every further one.
+    closer
+        So many of the best selections are searched together.
+    most_apart
+        So many selections are searched each as a case of its own.
+    most_listed
+        So many are looked at one by one, to see which are left.
+    most_in_rows_of_choices, most_in_places_of_choices
+        With more rectangles than this there is no model of all selections, of rows and of places.
     """
 
     stages: tuple[Stage, ...] = SCHEDULE
@@ -166,6 +181,14 @@ class Params:
     near: float = 0.01
     most_placed_singly: int = 500
     most_split: int = 3
+    plain: float = 0.65
+    linear: float = 0.1
+    choices_round: float = 0.15
+    closer: int = 3
+    most_apart: int = 12
+    most_listed: int = 4096
+    most_in_rows_of_choices: int = 300
+    most_in_places_of_choices: int = 100
 
     def at(self, when: When) -> Iterator[Stage]:
         """The stages of that place that are not switched off."""

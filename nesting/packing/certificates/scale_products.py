@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import ClassVar
 
-from nesting.packing.certificates.weighing import WeighedBar, Weighing, heaviest, least_total
+from nesting.packing.certificates.weighing import Refuting, WeighedBar, heaviest, least_total
 from nesting.packing.reduce import Core
 
 
 @dataclass(frozen=True, slots=True)
-class ScaleProducts(Weighing):
+class ScaleProducts(Refuting):
     """A layout stays one when each part takes its weights for sizes; so their products fit.
 
     In a strip as wide as the heaviest row by the first weights, and as long as the heaviest column of the
@@ -20,14 +20,11 @@ class ScaleProducts(Weighing):
     """
 
     rule: ClassVar[str] = "scale products"
-    refuted: int = 0
-
-    def told(self) -> dict[str, Any]:
-        """As a document holds it."""
-        return {**Weighing.told(self), "refuted": self.refuted}
 
     def _least(self, core: Core, bars: list[WeighedBar]) -> int:
         length = self.refuted // core.step_y
         wide = heaviest(bars, "width", "weight", core.width)
         long = heaviest(bars, "length", "along", length)
+        if wide is None or long is None:
+            return 0
         return length + 1 if least_total(bars, "along") > wide * long else 0

@@ -12,8 +12,11 @@ from nesting.packing.problem import Problem
 from nesting.packing.reduce import Core, reduce
 from nesting.packing.result import Certificate
 
-#: Heavier weights are not believed: what is added up of them stays within 64 bits.
+#: Heavier weights are not believed.
 HEAVIEST = 2**40
+#: What all parts weigh together is below this, so that their sums stay within 64 bits; no row or column
+#: has more steps than that, for each step has a place in a table.
+MOST_WEIGHT, MOST_CAPACITY = 2**62, 20_000_000
 
 
 class KindWeight(NamedTuple):
@@ -152,10 +155,33 @@ def least_total(bars: Iterable[WeighedBar], axis: str) -> int:
     return sum(least.values())
 
 
-def heaviest(bars: Iterable[WeighedBar], axis: str, weight: str, capacity: int) -> int:
-    """The largest weight of parts whose sizes along an ``axis`` of the bars fit in a capacity, exactly."""
-    ways: dict[int, list[Item]] = {}
+def heaviest(bars: Iterable[WeighedBar], axis: str, weight: str, capacity: int) -> int | None:
+    """The largest weight of parts whose sizes along an ``axis`` of the bars fit in a capacity, exactly.
+
+    None where sums would not stay within 64 bits, or the capacity has too many steps: then nothing is proven.
+    """
+    ways, total = dict[int, list[Item]](), 0
     for bar in bars:
         if getattr(bar, weight):
             ways.setdefault(bar.part, []).append((getattr(bar, axis), getattr(bar, weight), bar.copies))
+            total += getattr(bar, weight) * bar.copies
+    if total >= MOST_WEIGHT or not 0 <= capacity <= MOST_CAPACITY:
+        return None
     return best_choice(capacity, list(ways.values()))
+
+
+@dataclass(frozen=True, slots=True)
+class Refuting(Weighing):
+    """Weights by which no layout is as short as a length.
+
+    Attributes
+    ----------
+    refuted
+        The length, in the problem's units.
+    """
+
+    refuted: int = 0
+
+    def told(self) -> dict[str, Any]:
+        """As a document holds it."""
+        return {**Weighing.told(self), "refuted": self.refuted}

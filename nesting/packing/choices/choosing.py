@@ -48,21 +48,6 @@ from nesting.packing.searches.construct import shelves
 from nesting.packing.turn import Budget
 from nesting.packing.warm_start import require_start
 
-#: So many selections are searched each as a case of its own.
-MOST_APART = 12
-#: So many are looked at one by one, to see which are left.
-MOST_LISTED = 4096
-#: The part of the budget that the linear program over all selections may take.
-LINEAR = 0.1
-#: The part of the budget for the plain selection: with it, half of a whole plan's time.
-PLAIN = 0.65
-#: The part of what is left for each way of searching in the first round; twice as much in every further one.
-ROUND = 0.15
-#: With more rectangles than this there is no model of all selections: of rows, and of places.
-MOST_IN_MODEL = {True: 300, False: 100}
-#: So many of the best selections are searched together.
-BEST = 3
-
 
 def pack(
     problem: Problem,
@@ -128,35 +113,37 @@ def pack(
         does not exist or that another choice names, or an argument is out of range.
     """
     require_known(params)
+    result = (_pack_choosing if problem.choices else packer.pack)(
+        problem,
+        time_limit=time_limit,
+        workers=workers,
+        seed=seed,
+        work_limit=work_limit,
+        on_progress=on_progress if log is None else logged(log, on_progress),
+        on_layout=on_layout,
+        target=target,
+        start=start,
+        params=params,
+    )
     if log is not None:
-        on_progress = logged(log, on_progress)
-        result = pack(
-            problem,
-            time_limit=time_limit,
-            workers=workers,
-            seed=seed,
-            work_limit=work_limit,
-            on_progress=on_progress,
-            on_layout=on_layout,
-            target=target,
-            start=start,
-            params=params,
-        )
         log_end(log, result)
-        return result
-    if not problem.choices:
-        return packer.pack(
-            problem,
-            time_limit=time_limit,
-            workers=workers,
-            seed=seed,
-            work_limit=work_limit,
-            on_progress=on_progress,
-            on_layout=on_layout,
-            target=target,
-            start=start,
-            params=params,
-        )
+    return result
+
+
+def _pack_choosing(
+    problem: Problem,
+    *,
+    time_limit: float,
+    workers: int | None,
+    seed: int,
+    work_limit: float | None,
+    on_progress: Observer | None,
+    on_layout: Viewer | None,
+    target: int | float | None,
+    start: Sequence[Placement] | None,
+    params: Params,
+) -> Result:
+    """As `pack`, of a problem with choices."""
     if start is not None:
         require_start(problem, start)
     seed, workers = require_limits(seed, workers)
@@ -208,6 +195,7 @@ class _Choosing:
 
     def __init__(self, menu: Menu, race: Race, workers: int | None) -> None:
         self._menu, self._race, self._threads = menu, race, workers or os.cpu_count() or 1
+        self._params = race.params
         self._begun: list[Selection] = []
         self._companion: Companion | None = None
         self._demand = demand_of(menu)
@@ -233,13 +221,13 @@ class _Choosing:
         """Search over all selections, until the budget is spent or few are left: these."""
         self._bound_all()
         if begun is not None:
-            self._deepen([begun], PLAIN * self._race.budget.left)
+            self._deepen([begun], self._params.plain * self._race.budget.left)
             for linear in reversed(self._linear):
                 self._exchange.look_at(linear.lightest(demand))
-        share, busy = ROUND * self._race.budget.left, True
+        share, busy = self._params.choices_round * self._race.budget.left, True
         while busy and self._race.budget.left > 0:
             busy = self._walk(share)
-            left = self._left(MOST_APART)
+            left = self._left(self._params.most_apart)
             if left is not None:
                 return left
             busy = any([busy, self._relax(share, rows=True), self._closer(2 * share)])
@@ -262,7 +250,7 @@ class _Choosing:
 
     def _begin(self) -> Selection | None:
         """A first layout, of the plain selection if it has one; the selection."""
-        for selection in itertools.islice(self._menu.selections(), MOST_LISTED):
+        for selection in itertools.islice(self._menu.selections(), self._params.most_listed):
             for core in self._cores(selection):
                 for case in closed_arrows(core):
                     self._race.offer(case, shelves(case, SeamRoom(case)), "shelves")
@@ -279,7 +267,7 @@ class _Choosing:
             self._take(linear)
         KERNELS.prepare(self._race.pulse)
         work = WORK_PER_PRICE * demand.core.width * demand.core.copies
-        weighed = bars_over_all(demand, self._race.until(LINEAR * self._race.budget.left, work))
+        weighed = bars_over_all(demand, self._race.until(self._params.linear * self._race.budget.left, work))
         if weighed is not None:
             self._take(weighed)
 
@@ -305,7 +293,8 @@ class _Choosing:
         """
         demand, length = self._demand, self._race.length
         assert demand is not None
-        if rows in self._closed or length is None or demand.core.copies > MOST_IN_MODEL[rows]:
+        most = self._params.most_in_rows_of_choices if rows else self._params.most_in_places_of_choices
+        if rows in self._closed or length is None or demand.core.copies > most:
             return False
         longest = -(-length // demand.core.step_y) - 1
         least = min(longest, -(-self._race.bound.length // demand.core.step_y))
@@ -331,7 +320,7 @@ class _Choosing:
                 break
             lasting = linear.lasting(demand, longest)
             open_to = [[at for at in each if at in kept] for each, kept in zip(open_to, lasting, strict=True)]
-        if math.prod(len(each) for each in open_to) > MOST_LISTED:
+        if math.prod(len(each) for each in open_to) > self._params.most_listed:
             return None
         left: dict[object, Selection] = {}
         for selection in itertools.product(*open_to):
@@ -368,9 +357,9 @@ class _Choosing:
         laid = [] if self._race.best is None else [self._menu.taken(parts_of(self._race.best[0]))]
         self._go_on_with(laid)
         met = dict[object, Selection]()
-        for selection in (*laid, *self._exchange.best(2 * BEST), self._menu.plain):
+        for selection in (*laid, *self._exchange.best(2 * self._params.closer), self._menu.plain):
             met.setdefault(self._menu.signature(selection), selection)
-        best = [selection for sign, selection in met.items() if sign not in self._done][:BEST]
+        best = [selection for sign, selection in met.items() if sign not in self._done][: self._params.closer]
         if not best:
             return False
         self._deepen(best, seconds)

@@ -33,6 +33,9 @@ PAIRS = 4
 #: A neighbor searched twice as long as another is taken to be this part longer than it is.
 IMPATIENCE = 0.002
 
+#: Behind the method of a layout found so.
+EXCHANGED = ", an option exchanged"
+
 Copies = tuple[tuple[int, int], ...]
 """Parts with their copies, in the order in which they lie along the strip."""
 
@@ -85,8 +88,8 @@ class _Judged:
         self._race.pulse()
 
     def post(self, core: Core, layout: Layout, method: str) -> None:
-        """Nothing here searches in a thread of its own."""
-        raise NotImplementedError
+        """Hand a layout on from another thread; whoever searches offers its last one here as well."""
+        self._race.post(core, layout, f"{method}{EXCHANGED}")
 
     def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
         """Hand a layout on; True if it is the shortest of this selection."""
@@ -96,7 +99,7 @@ class _Judged:
         if self.length is not None and length >= self.length:
             return False
         self.length = length
-        self._race.offer(core, layout, f"{method}, an option exchanged")
+        self._race.offer(core, layout, f"{method}{EXCHANGED}")
         return True
 
 

@@ -250,13 +250,17 @@ class Above:
         self._turn.pulse()
 
     def post(self, core: Core, layout: Layout, method: str) -> None:
-        """Nothing here searches in a thread of its own."""
-        raise NotImplementedError
+        """Hand on the whole from another thread."""
+        self._turn.post(self._core, self._whole(layout), f"levels first, then {method}")
 
     def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
         """Take a layout of the rest if with the levels it is shorter than the best."""
         longest = self._turn.longest
         if layout is None or (longest is not None and self._base + core.length_of(layout) > longest):
             return False
+        return self._turn.offer(self._core, self._whole(layout), f"levels first, then {method}")
+
+    def _whole(self, layout: Layout) -> Layout:
+        """The levels, and a layout of the rest above them."""
         moved = (replace(spot, kind=self._kinds[spot.kind], y=spot.y + self._base) for spot in layout)
-        return self._turn.offer(self._core, (*self._spots, *moved), f"levels first, then {method}")
+        return (*self._spots, *moved)

@@ -13,8 +13,8 @@ from nesting.packing.turn import Turn
 _METHOD = f"{SOLVER}, {UNCHECKED}"
 
 
-class ModelAtTheBound(Search):
-    """Is there a layout exactly as long as the bound? A no raises the bound by one step.
+class _Asked(Search):
+    """A question to the solver.
 
     Parameters
     ----------
@@ -24,10 +24,14 @@ class ModelAtTheBound(Search):
         The turn's host has the solver's own.
     """
 
-    name: ClassVar[str] = "model at the bound"
-
     def __init__(self, core: Core, seed: int) -> None:
         self._core = core
+
+
+class ModelAtTheBound(_Asked):
+    """Is there a layout exactly as long as the bound? A no raises the bound by one step."""
+
+    name: ClassVar[str] = "model at the bound"
 
     def run(self, turn: Turn) -> bool:
         """Ask once; False where the model would be too large, or a bound is hardly ever met."""
@@ -45,21 +49,10 @@ class ModelAtTheBound(Search):
         return True
 
 
-class WholeModel(Search):
-    """Is there anything shorter than the best? Often the quickest way to a proof.
-
-    Parameters
-    ----------
-    core
-        The problem.
-    seed
-        The turn's host has the solver's own.
-    """
+class WholeModel(_Asked):
+    """Is there anything shorter than the best? Often the quickest way to a proof."""
 
     name: ClassVar[str] = "whole model"
-
-    def __init__(self, core: Core, seed: int) -> None:
-        self._core = core
 
     def run(self, turn: Turn) -> bool:
         """Ask once; False where the model would be too large."""
