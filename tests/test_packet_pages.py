@@ -6,9 +6,25 @@ import io
 import itertools
 import re
 import xml.etree.ElementTree as ET
+from dataclasses import replace
 
 import pytest
-from pages import MADE, SVG, THREE, collisions, hard, packet_of, page_of, pdf_of, sample, texts, written
+from pages import (
+    MADE,
+    SVG,
+    THREE,
+    collisions,
+    every,
+    hard,
+    packet_of,
+    page_of,
+    parsed,
+    pdf_of,
+    sample,
+    texts,
+    words,
+    written,
+)
 from pypdf import PdfReader
 from sheets import assert_apart
 from sheets import texts as figure_texts
@@ -17,12 +33,12 @@ from nesting.drawing.heading_strip import MOST_ON_A_STRIP, heading_figure, stret
 from nesting.drawing.lettering import SMALLEST
 from nesting.drawing.panel import PanelLook, mirrored, panel_figure
 from nesting.drawing.svg import svg
-from nesting.drawing.trace import Outline, Words, trace
+from nesting.drawing.trace import Drawing, Outline, Words, trace
 from nesting.drawing.true_scale import MARGIN, true_scale, true_scale_pages
 from nesting.drawing.window import WindowLook, window_figure
-from nesting.packet import full_size_pdf, full_size_svg, labels_pdf
+from nesting.packet import full_size_pdf, full_size_svg, labels_pdf, packet_html, packet_pdf
 from nesting.packet.markers import MOST_PAGES
-from nesting.packet.model import Sheet
+from nesting.packet.model import MakingStep, MakingSteps, Section, Sheet
 from nesting.pieces.piece import HeadingPlan, HeadingSpot
 from nesting.units import TICKS_PER_MM, inches
 from tests.seeds import nightly
@@ -262,3 +278,36 @@ def test_full_size_pages_are_no_longer_than_readers_allow() -> None:
         assert float(page.mediabox.width) == pytest.approx(drawing.width * 72 / 25.4, abs=0.01)
         shown += drawing.width - 2 * MARGIN
     assert shown == pytest.approx(((layout.length or 0) + layout.squaring) / TICKS_PER_MM)
+
+
+def test_a_step_has_its_drawing_at_its_side_and_its_measure_under_it() -> None:
+    # As large as a drawing of a step is: 45 x 30 mm, words of 9 points.
+    frame = Outline((("M", (1, 1)), ("L", (126, 1)), ("L", (126, 84)), ("L", (1, 84)), ("Z", ())), "#000000")
+    drawing = Drawing(127.6, 85.0, (frame, Words(20, 40, "hem line", 9)))
+    long = "Turn the hem up twice, the last fold on the hem line, and baste it. " * 4
+    steps = tuple(
+        MakingStep(f"{long}Step {number} ends.", drawing, f"Step {number}, drawn.", f"{number} in across")
+        for number in range(1, 13)
+    )
+    made = packet_of("reading-nook")
+    made = replace(
+        made, sections=(Section("sewing", "Sewing", (MakingSteps((*steps, MakingStep("Last."))),)),)
+    )
+    pdf = packet_pdf(made, paper="a4")
+    text = " ".join(texts(pdf))
+    for (width, _), found in written(pdf):
+        assert collisions(found) == []
+        assert all(one.right <= width - EDGE for one in found)
+    tree = parsed(packet_html(made, paper="a4"))
+    (listed,) = [one for one in every(tree, "ol") if one.get("class") == "making"]
+    assert len(every(listed, "li")) == len(steps) + 1
+    assert len(list(listed.iter(f"{SVG}svg"))) == len(steps)
+    for number in range(1, 13):
+        assert f"Step {number} ends." in text
+        assert f"☐ Measure: {number} in across" in text
+        assert f"Measure: {number} in across" in words(listed)
+
+
+def test_headings_inside_a_section_stand_on_the_page() -> None:
+    tree = parsed(page_of("reading-nook"))
+    assert "Nook window" in [words(one) for one in every(tree, "h3")]

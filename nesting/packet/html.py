@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from nesting.drawing.svg import patterns, svg
 from nesting.drawing.trace import Hatch
-from nesting.packet.model import BLANK, TICK_BOX, Packet, Paper, Picture, Sheet
+from nesting.packet.model import BLANK, TICK_BOX, MakingStep, Packet, Paper, Picture, Sheet
 
 _SIZES: Final = {"a4": "210mm 297mm", "letter": "8.5in 11in"}
 #: What a printed marker page leaves of the sheet lying on its side.
@@ -36,7 +36,9 @@ class _Drawings:
         self._count = 0
         self._hatches: dict[Hatch, str] = {}
 
-    def __call__(self, block: Picture | Sheet) -> Markup:
+    def __call__(self, block: Picture | Sheet | MakingStep) -> Markup:
+        if block.drawing is None:
+            return Markup()
         self._count += 1
         # The SVG is made of numbers and of texts it has escaped itself.
         return Markup(svg(block.drawing, alt=block.alt, prefix=f"d{self._count}", hatches=self._hatches))

@@ -112,7 +112,36 @@ class LabelSheet:
     labels: tuple[Label, ...]
 
 
-Block = Paragraph | SectionHeading | Bullets | Table | Picture | Sheet | LabelSheet
+@dataclass(frozen=True, slots=True)
+class MakingStep:
+    """One step of sewing: what is done, a small drawing of it, and what is measured before the next one.
+
+    Attributes
+    ----------
+    text
+        What is done.
+    drawing
+        About 45 mm wide and 30 mm high, its words at least 9 points high; None: the text does without.
+    alt
+        What a person who cannot see the drawing is told; needed where there is one.
+    measure
+        What must be read on the tape when the step is done: ``60 1/2 in across, lying flat``; empty: nothing.
+    """
+
+    text: str
+    drawing: Drawing | None = None
+    alt: str = ""
+    measure: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MakingSteps:
+    """Steps in their order, numbered, each with its drawing at its side, two abreast."""
+
+    items: tuple[MakingStep, ...]
+
+
+Block = Paragraph | SectionHeading | Bullets | Table | Picture | Sheet | LabelSheet | MakingSteps
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,7 @@ from nesting.packet.model import (
     Block,
     Bullets,
     LabelSheet,
+    MakingSteps,
     Packet,
     Paper,
     Paragraph,
@@ -40,6 +41,7 @@ from nesting.packet.model import (
     Table,
 )
 from nesting.packet.pdf_drawing import BOLD, PLAIN, place, register_fonts
+from nesting.packet.pdf_steps import steps_grid
 from nesting.packet.pdf_styles import FADED, INK, RULE, STYLES, markup
 from nesting.packet.pdf_table import grid
 
@@ -243,6 +245,9 @@ def _block(block: Block, width: float) -> Iterator[Flowable]:
         yield Spacer(1, 3)
     elif isinstance(block, Table):
         yield from _table(block, width)
+    elif isinstance(block, MakingSteps):
+        yield steps_grid(block, width)
+        yield Spacer(1, 6)
     elif isinstance(block, Picture):
         yield KeepTogether(list(_picture(block)))
 

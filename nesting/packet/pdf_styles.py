@@ -42,6 +42,7 @@ STYLES: Final = {
     "note": paragraph_style("note", 7.8, spaceAfter=5, textColor=FADED),
     "warning": paragraph_style("warning", 9, spaceAfter=4, leftIndent=8, borderPadding=0),
     "item": paragraph_style("item", 9, leftIndent=20, bulletIndent=0, spaceAfter=2.5),
+    "step": paragraph_style("step", 9, leftIndent=20, bulletFontName=BOLD, bulletFontSize=11),
     "caption": paragraph_style("caption", 8.2, bold=True, spaceBefore=5, spaceAfter=2),
     "under": paragraph_style("under", 7.8, textColor=FADED, spaceAfter=7),
 }

@@ -17,7 +17,7 @@ from nesting.packet.making_up import (
     siding,
     washed_first,
 )
-from nesting.packet.model import Block, Bullets, Paragraph, Section, SectionHeading
+from nesting.packet.model import Block, MakingStep, MakingSteps, Paragraph, Section, SectionHeading
 from nesting.packet.tops import top_steps
 
 _ALL: Final = (
@@ -36,8 +36,13 @@ def sewing(facts: tuple[WindowFacts, ...]) -> Section:
             told.add(kind)
             blocks.append(Paragraph(_HANDLING[kind], f"{_KINDS[kind]} (common practice):"))
     for each in facts:
-        blocks += [SectionHeading(each.window.name), Bullets(tuple(_steps(each)), numbered=True)]
+        blocks += [SectionHeading(each.window.name), making_steps(each)]
     return Section("sewing", "Sewing order", tuple(blocks))
+
+
+def making_steps(facts: WindowFacts) -> MakingSteps:
+    """How one window is sewn, step by step, from cut pieces to the hem that is leveled on the rod."""
+    return MakingSteps(tuple(MakingStep(text) for text in _steps(facts)))
 
 
 def fabric_kind(facts: WindowFacts) -> str:
