@@ -56,6 +56,7 @@ ORDER = (
     "nesting.packing.packer",
     "nesting.packing.choices",
     "nesting.packing",
+    "nesting.sewing",
     "nesting.order",
     "nesting.pieces",
     "nesting.headings",
@@ -96,6 +97,7 @@ SHARED_WITH_THE_CHECK = frozenset({
     "nesting.repeat",
     "nesting.packing.problem",
     "nesting.packing.result",
+    "nesting.sewing",
 })  # fmt: skip
 
 #: Modules imported by name while the program runs: only where something is loaded when it is first used.

@@ -154,7 +154,7 @@ def _read(files: Sequence[Path]) -> tuple[list[JobRow], list[tuple[int, Job]]]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Work:
+class _Errand:
     """What a worker sends back of one job: its summary, its warnings, its files."""
 
     lines: tuple[summary.FabricLine, ...]
@@ -163,7 +163,7 @@ class _Work:
     short: str = ""
 
 
-def _made(paper: outputs.Paper | None, effort: Effort, job: Job) -> _Work:
+def _made(paper: outputs.Paper | None, effort: Effort, job: Job) -> _Errand:
     """Runs in a worker: one job planned, checked as a written plan, and drawn where there is a paper."""
     from nesting.planning.many import plan_one
 
@@ -175,10 +175,10 @@ def _made(paper: outputs.Paper | None, effort: Effort, job: Job) -> _Work:
         files = {} if paper is None else output.plan_files(plan, paper, document)
     if paper is not None and (said := output.too_large(plan)):
         warnings.append(f"note: {said}")
-    return _Work(summary.fabric_lines(plan), tuple(warnings), files, short_of(plan))
+    return _Errand(summary.fabric_lines(plan), tuple(warnings), files, short_of(plan))
 
 
-def _finished(row: JobRow, outcome: Delivered[_Work], folder: Path | None) -> JobRow:
+def _finished(row: JobRow, outcome: Delivered[_Errand], folder: Path | None) -> JobRow:
     """The row of a job that came back, its files written."""
     row = replace(row, code=0, seconds=outcome.seconds, attempts=outcome.attempts)
     if outcome.made is None:
