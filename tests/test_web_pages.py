@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import os
 import re
@@ -416,6 +417,33 @@ def test_old_solves_are_forgotten(monkeypatch: pytest.MonkeyPatch) -> None:
     assert [bench.find(token) is not None for token in tokens] == [False, False, True, True, True]
     assert len(set(tokens)) == 5
     assert all(len(token) >= 20 for token in tokens)
+
+
+@pytest.mark.parametrize("turns", range(8))
+def test_the_line_of_solves_ends_also_as_it_is_woken(turns: int) -> None:
+    # Up to Python 3.11 `asyncio.wait_for` loses an end that comes with what it waits for.
+    async def ended() -> bool:
+        bench = SolveQueue()
+        bench.start()
+        await asyncio.sleep(0.01)
+        bench._woken.set()
+        for _ in range(turns):
+            await asyncio.sleep(0)
+        assert bench._work is not None
+        bench._work.cancel()
+        await asyncio.wait({bench._work}, timeout=0.5)
+        over = bench._work.done()
+        while not bench._work.done():
+            bench._work.cancel()
+            await asyncio.sleep(0)
+        return over
+
+    assert asyncio.run(ended())
+
+
+def test_nothing_waits_by_a_call_that_may_lose_its_end() -> None:
+    sources = Path(bench_module.__file__).parent.glob("*.py")
+    assert not [path.name for path in sources if "asyncio.wait_for(" in path.read_text("utf-8")]
 
 
 def test_a_course_is_thinned_and_drawn() -> None:

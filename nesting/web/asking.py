@@ -47,7 +47,8 @@ class Answers:
             line = await Line.open("nesting.web.asking")
             try:
                 await line.send({"table": table})
-                answer = await asyncio.wait_for(line.receive(), ASKING_SECONDS)
+                async with asyncio.timeout(ASKING_SECONDS):
+                    answer = await line.receive()
             finally:
                 await asyncio.shield(line.close())
         # What could not be worked out in that time is not asked for again.

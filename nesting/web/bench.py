@@ -168,7 +168,8 @@ class SolveQueue:
         if not self._waiting:
             self._woken.clear()
             with contextlib.suppress(TimeoutError):
-                await asyncio.wait_for(self._woken.wait(), 1.0)
+                async with asyncio.timeout(1.0):
+                    await self._woken.wait()
             return
         solve = self._waiting.pop(0)
         self._running = solve

@@ -92,7 +92,8 @@ class Clerk:
     ) -> Message | None:
         """The answer to a question once it is its turn; None where it takes too long."""
         try:
-            await asyncio.wait_for(self._turn.acquire(), turn)
+            async with asyncio.timeout(turn):
+                await self._turn.acquire()
         except TimeoutError:
             raise BusyError from None
         try:

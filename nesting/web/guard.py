@@ -71,7 +71,8 @@ class Guard:
             return
 
         async def watched(message: Message) -> None:
-            await asyncio.wait_for(send(message), READER_SECONDS)
+            async with asyncio.timeout(READER_SECONDS):
+                await send(message)
 
         await self._app(scope, _measured(receive), _dressed(watched))
 
@@ -147,7 +148,8 @@ def _measured(receive: Receive) -> Callable[[], Awaitable[Message]]:
             # What comes after the body is the news that the reader has left; that may take its time.
             return await receive()
         try:
-            message = await asyncio.wait_for(receive(), max(0.01, end - loop.time()))
+            async with asyncio.timeout(max(0.01, end - loop.time())):
+                message = await receive()
         except TimeoutError:
             raise TooSlowError from None
         seen += len(message.get("body", b""))

@@ -113,7 +113,8 @@ class Line:
             return
         with contextlib.suppress(ConnectionError, BrokenPipeError, TimeoutError):
             stdin.write(framed(message))
-            await asyncio.wait_for(stdin.drain(), SENDING_SECONDS)
+            async with asyncio.timeout(SENDING_SECONDS):
+                await stdin.drain()
 
     async def receive(self) -> Message | None:
         """Its next message; None once it has ended.
@@ -164,7 +165,8 @@ class Line:
             with contextlib.suppress(ProcessLookupError):
                 self._process.kill()
         with contextlib.suppress(TimeoutError):
-            await asyncio.wait_for(self._gone(), SENDING_SECONDS)
+            async with asyncio.timeout(SENDING_SECONDS):
+                await self._gone()
         # Its pipes, which what it has started may hold open for ever.
         self._process._transport.close()  # type: ignore[attr-defined]
         return -signal.SIGTERM if self._process.returncode is None else self._process.returncode
