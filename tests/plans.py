@@ -210,6 +210,6 @@ def comparison() -> Comparison:
     options = (
         Option(layout, layout.bolt, layout.fabric, (("East window", 1),), 0),
         Option(other, wide, layout.fabric, (("East window", 1),), 0, railroad="no"),
-        Option(None, narrow, layout.fabric, reason="a panel of 47 in is wider than the 35 in fit to cut"),
+        Option(None, narrow, layout.fabric, reason="a panel of 47 in is wider than the 35 in usable"),
     )
     return Comparison(first.job, options)

@@ -233,7 +233,7 @@ def test_the_comparison_has_a_bar_for_each_bolt() -> None:
     # 235 + 2 = 237 -> 6 5/8 yd x 38.50; 208 + 2 = 210 -> 5 7/8 yd x 44 = 258.50.
     assert words["bought:0"] == "6 5/8 yd · $255.06 · least cost · proven shortest layout"
     assert words["bought:1"] == "5 7/8 yd · $258.50 · least fabric"
-    assert words["reason:2:0"] == "a panel of 47 in is wider than the 35 in fit to cut"
+    assert words["reason:2:0"] == "a panel of 47 in is wider than the 35 in usable"
     assert_apart(texts(figure))
 
 

@@ -251,7 +251,7 @@ def test_other_pieces_keep_off_the_selvages() -> None:
     assert layout.length == inch(3 * 135 + 112)
     assert {laid.x for laid in layout.placements if laid.piece.role == "extra"} == {inch(1)}
     with pytest.raises(
-        DoesNotFitError, match="with 53 in fit to cut, cannot hold\n  - Runner: cut 53 1/2 in wide"
+        DoesNotFitError, match="with 53 in usable, cannot hold\n  - Runner: cut 53 1/2 in wide"
     ):
         planned(JOB + EXTRA.format(width=53.5))
 

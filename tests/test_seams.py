@@ -97,7 +97,7 @@ def test_a_match_too_wide_for_its_bolt_is_told_as_people_measure() -> None:
     # Half a millimeter too much, which no tape shows, and no room left for any seam.
     with pytest.raises(DoesNotFitError, match=r"= 142\.05 cm, .* is 141 cm wide: [a-z ]*, or take a wider"):
         widths_of(a_bolt(cm(141), match=cm(141) + 40), cm("1/2"), "cm", matched=True, where="")
-    with pytest.raises(DoesNotFitError, match=r"the 1 in of the bolt that are fit to cut .* narrower seam"):
+    with pytest.raises(DoesNotFitError, match=r"the 1 in of the bolt that is usable .* narrower seam"):
         widths_of(a_bolt(inch(1)), HALF, "in", matched=False, where="")
 
 

@@ -115,7 +115,7 @@ def widths_of(bolt: Bolt, seam: int, unit: Unit, *, matched: bool, where: str) -
     if not matched or bolt.match is None:
         if usable <= 2 * seam:
             raise DoesNotFitError(
-                f"{where}: the {format_exact(usable, unit)} of the bolt that are fit to cut are used up by "
+                f"{where}: the {format_exact(usable, unit)} of the bolt that is usable is used up by "
                 f"seams of {format_exact(seam, unit)} on each side: take a wider bolt, or a narrower seam"
             )
         return OneWidth(usable, usable, seam, step)

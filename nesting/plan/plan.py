@@ -383,7 +383,7 @@ class Plan:
 
     @property
     def short(self) -> tuple[LeftOut, ...]:
-        """What was ordered and is left out because the lengths on hand do not suffice."""
+        """What was ordered and is left out because the lengths on hand are not enough."""
         return tuple(out for out in self.left_out if out.window)
 
     @property

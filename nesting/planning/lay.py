@@ -227,7 +227,7 @@ def require_fit(lay: Lay) -> None:
         listed = "\n".join(f"  - {fault}" for fault in faults)
         raise DoesNotFitError(
             f'fabric "{lay.fabric.title}", {format_length(lay.bolt.width, unit)} wide with '
-            f"{format_length(lay.usable - lay.beyond, unit)} fit to cut, cannot hold\n{listed}\n"
+            f"{format_length(lay.usable - lay.beyond, unit)} usable, cannot hold\n{listed}\n"
             "choose a wider bolt, another fabric for these pieces, or a smaller size"
         )
 
