@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import difflib
 import re
+import unicodedata
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
@@ -21,11 +22,23 @@ from pydantic_core import PydanticCustomError, core_schema
 from nesting.errors import LengthError
 from nesting.order.job import Safety
 from nesting.plan.margin import ACCEPTED, safety_of
-from nesting.units import METER, Unit, format_length, parse_length, space_left_out
+from nesting.units import METER, Unit, format_length, parse_length, selling_unit, space_left_out, unit_named
 
 _MIXED: Final = re.compile(r"(?:(\d{1,9})\s+)?(\d{1,9})\s*/\s*(\d{1,9})")
-#: How a decimal is typed; a repr of a float may hold an exponent.
-_DECIMAL: Final = re.compile(r"[-+]?(?:\d+(?:\.\d*)?|\.\d+)(?:e[-+]?\d{1,3})?")
+#: How a decimal is typed, with a point or a comma; a repr of a float may hold an exponent.
+_DECIMAL: Final = re.compile(r"[-+]?(?:\d+(?:[.,]\d*)?|[.,]\d+)(?:e[-+]?\d{1,3})?")
+#: A comma that may part thousands: ``1,250``, but not ``0,125``.
+_THOUSANDS: Final = re.compile(r"[-+]?0*[1-9]\d{0,2},\d{3}")
+#: What stands around a number that says how often: ``2x``, ``x 2``, ``2 times``; or in hundredths: ``150 %``.
+_OFTEN: Final = re.compile(
+    r"(?P<lead>[x×]\s*)?(?P<number>.+?)\s*(?P<sign>[x×%]|times|fold|percent)?", re.IGNORECASE
+)
+#: A price as it stands on a label: ``$80``, ``24,90``, ``80/yd``, ``EUR 24.90 per m``.
+_LABEL: Final = re.compile(
+    r"(?P<before>[^\W\d]{3}|\S)??\s*(?P<number>[-+]?[\d.,]+(?:e[-+]?\d{1,3})?)\s*(?P<after>[^\W\d]{3}|[^\w\s/])?"
+    r"(?:\s*(?:/|\bper\b|\ba\b)\s*(?P<unit>[^\W\d]+))?\s*",
+    re.IGNORECASE,
+)
 _DROP_PARTS: Final = 12
 _MOST_DIGITS: Final = 30
 
@@ -154,7 +167,11 @@ class Gap(Size):
 
 @dataclass(frozen=True)
 class Number(KeyEntry):
-    """A plain number from ``least`` to ``most``, ``least`` itself excluded where ``above``."""
+    """A plain number from ``least`` to ``most``, ``least`` itself excluded where ``above``.
+
+    With ``percent`` it counts hundredths, and a sign says nothing new; else it says how often, and
+    ``150 %`` are 1.5.
+    """
 
     example: str
     least: Fraction
@@ -162,9 +179,22 @@ class Number(KeyEntry):
     above: bool = False
     percent: bool = False
 
+    def _meant(self, value: object) -> Fraction | None:
+        """The number without what stands around it: ``2x``, ``150 %``."""
+        if not isinstance(value, str) or len(value) > _MOST_DIGITS:
+            return exact_number(value)
+        found = _OFTEN.fullmatch(value.strip())
+        if found is None:
+            return None
+        number, sign = exact_number(found["number"]), (found["sign"] or "").lower()
+        hundredths = sign in ("%", "percent")
+        if number is None or (self.percent and not hundredths and (sign or found["lead"])):
+            return None
+        return number / 100 if hundredths and not self.percent else number
+
     def read(self, value: Any, info: ValidationInfo) -> Fraction:
-        """The exact value of a number, or of a text such as ``2 1/2``."""
-        number = exact_number(value)
+        """The exact value of a number, or of a text such as ``2 1/2``, ``2,5``, ``2.5x`` or ``250 %``."""
+        number = self._meant(value)
         low = f"above {self.least}" if self.above else f"from {self.least}"
         if number is None or not self.least <= number <= self.most or (self.above and number == self.least):
             unit = " (percent)" if self.percent else ""
@@ -179,7 +209,7 @@ class Number(KeyEntry):
 
 
 def exact_number(value: object) -> Fraction | None:
-    """The exact value of a TOML number or a text such as ``5/2``, ``2 1/2``, ``2.5``.
+    """The exact value of a TOML number or a text such as ``5/2``, ``2 1/2``, ``2.5``, ``2,5``.
 
     None where it is no number, or one that two people could read in two ways.
     """
@@ -193,10 +223,11 @@ def exact_number(value: object) -> Fraction | None:
         mixed = _MIXED.fullmatch(value.strip())
         if mixed:
             return _mixed_number(*mixed.groups())
-        if not 0 < len(value) <= 40 or not _DECIMAL.fullmatch(value.strip()):
+        text = value.strip()
+        if not 0 < len(value) <= 40 or not _DECIMAL.fullmatch(text) or _THOUSANDS.fullmatch(text):
             return None
         try:
-            value = Decimal(value.strip())
+            value = Decimal(text.replace(",", "."))
         except InvalidOperation:
             return None
     if not isinstance(value, Decimal) or not value.is_finite() or abs(value.adjusted()) > _MOST_DIGITS:
@@ -253,15 +284,33 @@ class Price(KeyEntry):
     """Money per yard or meter."""
 
     def read(self, value: Any, info: ValidationInfo) -> Decimal:
-        """The decimal as it was written."""
-        number = exact_number(value)
-        if number is None or not 0 <= number <= 1_000_000 or (isinstance(value, str) and "/" in value):
-            raise _refuse("a price of 0 or more per yard or meter, such as 38.50")
-        return Decimal(str(value).strip())
+        """The decimal as it was written, without the sign of a currency and what it is for."""
+        unit: Unit = (info.context or {}).get("unit", "in")
+        sold = selling_unit(unit)
+        wanted = "a price of 0 or more per yard or meter, such as 38.50"
+        text = str(value).strip()
+        found = _LABEL.fullmatch(text) if isinstance(value, str) and len(text) <= _MOST_DIGITS else None
+        if found is not None:
+            signs = [sign for sign in (found["before"], found["after"]) if sign]
+            if len(signs) > 1 or not all(_is_money(sign) for sign in signs):
+                raise _refuse(wanted)
+            text = found["number"]
+            if found["unit"] and unit_named(found["unit"]) != sold:
+                raise _refuse(f"a price per {sold}, such as 38.50/{sold}, for this job measures in {unit}")
+        number = exact_number(text if isinstance(value, str) else value)
+        if number is None or not 0 <= number <= 1_000_000 or "/" in text:
+            unclear = ": its comma may part thousands" if _THOUSANDS.fullmatch(text) else ""
+            raise _refuse(f"{wanted}{unclear}")
+        return Decimal(text.replace(",", "."))
 
     def schema(self) -> dict[str, Any]:
         """A number of 0 or more, or a text."""
         return {"anyOf": [{"type": "number", "minimum": 0}, {"type": "string"}], "examples": [38.5]}
+
+
+def _is_money(sign: str) -> bool:
+    """Whether a sign stands for a currency: ``$``, or the three letters of one."""
+    return unicodedata.category(sign) == "Sc" if len(sign) == 1 else sign.isalpha()
 
 
 @dataclass(frozen=True)
