@@ -15,6 +15,7 @@ from nesting.sewing import (
     Fold,
     Insert,
     Join,
+    LayOut,
     LineRound,
     Operation,
     Overcast,
@@ -134,6 +135,15 @@ def test_a_pocket_is_what_lies_between_its_rows() -> None:
     assert panel.length == ticks("193/2")
     hung = hang(panel, Rod(ticks(1)))
     assert (panel.carriers[0].length, hung.top) == (ticks(2), ticks(1))
+
+
+def test_a_piece_alone_is_laid_out_under_the_name_of_its_panel() -> None:
+    bench = Bench({"east/left/1": piece("east/left/1", 54, 95, 2)})
+    laid = sewn(bench, order(LayOut("east/left/1", "left"), LayOut("east/left/1", "right")))
+    assert set(laid.works) == {"left", "right"}
+    assert [(work.width, work.count) for work in laid] == [(ticks(54), 1)] * 2
+    with pytest.raises(SewingError, match="already"):
+        sewn(bench, order(LayOut("east/left/1", "left"), LayOut("east/left/1", "left")))
 
 
 def test_pleats_draw_a_panel_in_by_what_lies_between_their_lines() -> None:

@@ -2,7 +2,7 @@
 
 from nesting.sewing.folding import Chalk, Fold, Sew, SewTube
 from nesting.sewing.hung import HungPanel, Rod, hang
-from nesting.sewing.joining import Join, Overcast, Trim, Wash
+from nesting.sewing.joining import Join, LayOut, Overcast, Trim, Wash
 from nesting.sewing.layering import FaceTop, LayOn, LineRound
 from nesting.sewing.operation import Moment, Operation, Sewing, SewingStep, sew, sewn
 from nesting.sewing.setting import Attach, DrawUp, Insert, PleatUp, SetAlong, Stitch
@@ -12,8 +12,8 @@ from nesting.sewing.work import Bench, Edge, LaidOn, SewingError, Work, cut_piec
 OPERATIONS = {
     kind.word: kind
     for kind in (
-        Wash, Trim, Overcast, Join, Chalk, Fold, Sew, SewTube, Insert, Attach, SetAlong, Stitch, PleatUp,
-        DrawUp, FaceTop, LayOn, LineRound,
+        Wash, Trim, Overcast, LayOut, Join, Chalk, Fold, Sew, SewTube, Insert, Attach, SetAlong, Stitch,
+        PleatUp, DrawUp, FaceTop, LayOn, LineRound,
     )
 }  # fmt: skip
 
@@ -31,6 +31,7 @@ __all__ = [
     "Join",
     "LaidOn",
     "LayOn",
+    "LayOut",
     "LineRound",
     "Moment",
     "Operation",

@@ -112,6 +112,7 @@ class SewTube(Operation):
         if half <= 0:
             raise SewingError(f"{self.on}: its seam takes all of it")
         sides: tuple[Side, Side] = ("left", "right") if lengthwise else ("top", "bottom")
-        edges = MappingProxyType({**work.edges, sides[0]: Edge("fold"), sides[1]: Edge("fold")})
+        fold = Edge("fold", inner="seam")
+        edges = MappingProxyType({**work.edges, sides[0]: fold, sides[1]: fold})
         width, length = (half, work.length) if lengthwise else (work.width, half)
         return bench.put(replace(work, width=width, length=length, edges=edges, tube=True, strips=()))

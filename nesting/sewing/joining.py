@@ -84,6 +84,30 @@ class Overcast(Operation):
 
 
 @dataclass(frozen=True, slots=True)
+class LayOut(Operation):
+    """Lay a cut piece out by its label: alone it is what others are joined to.
+
+    Attributes
+    ----------
+    piece
+        Its id.
+    into
+        What it is called from now on.
+    """
+
+    word: ClassVar[str] = "lay out"
+    piece: str
+    into: str
+
+    def done(self, bench: Bench) -> Bench:
+        """The piece under its new name."""
+        work = bench.work(self.piece)
+        if self.into in bench.works:
+            raise SewingError(f"{self.into}: lies on the table already")
+        return bench.take(self.piece, 1).put(replace(work, name=self.into, count=1))
+
+
+@dataclass(frozen=True, slots=True)
 class Join(Operation):
     """Sew works side by side, right sides together, their lower edges level.
 

@@ -177,7 +177,8 @@ class PleatUp(Operation):
                 raise SewingError(f"{self.on}: two pleats cross at {float(start):g}")
             reached, taken = end, taken + end - start
         pleats = tuple(Pleat(start, end) for start, end in self.lines)
-        return bench.put(replace(work, pleats=pleats, drawn=work.width - taken))
+        held = work.with_edge("top", replace(work.edge("top"), held="sewn"))
+        return bench.put(replace(held, pleats=pleats, drawn=work.width - taken))
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,7 +206,7 @@ class DrawUp(Operation):
             raise SewingError(f"{self.on}: its turned top reaches below the tape")
         if not 0 <= self.by < work.width:
             raise SewingError(f"{self.on}: cannot be drawn in by {float(self.by):g}")
-        covered = replace(edge, inner="fold") if edge.turns else Edge("seam")
+        covered = replace(edge, inner="fold", held="sewn") if edge.turns else Edge("seam")
         return bench.put(replace(work.with_edge("top", covered), drawn=work.width - self.by))
 
 
