@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
+import math
 import re
 from fractions import Fraction
 from typing import Any
@@ -22,7 +23,7 @@ from nesting.headings.pinch_pleat import Pleats, pleat_edges, pleats
 from nesting.headings.tabs import facing_joins, tabs_by_centers, tabs_by_gap
 from nesting.order.job import FacingOrder, PleatOrder, RingOrder, TabOrder, Window
 from nesting.pieces.piece import Piece
-from nesting.units import Unit
+from nesting.units import Unit, parse_length
 from nesting.web.pictures import picture
 
 
@@ -262,7 +263,7 @@ def test_tab_top_loop() -> None:
 def test_tabs_by_gap(flat: int, width: int, gap: int, number: int, clear: str) -> None:
     found = tabs_by_gap(inch(flat), inch(width), inch(gap))
     whole, _, part = clear.partition(" ")
-    assert found == (number, (Fraction(whole) + Fraction(part or 0)) * inch(1))
+    assert (found.number, found.apart) == (number, (Fraction(whole) + Fraction(part or 0)) * inch(1))
 
 
 def test_crowded_tabs_are_warned_of() -> None:
@@ -271,15 +272,15 @@ def test_crowded_tabs_are_warned_of() -> None:
 
 @given(st.integers(inch(10), inch(200)), st.integers(inch(1), inch(4)), st.integers(inch(2), inch(8)))
 def test_tab_gaps_add_up(flat: int, width: int, gap: int) -> None:
-    number, clear = tabs_by_gap(flat, width, gap)
-    assert number >= 5
-    assert number * width + (number - 1) * clear == flat
+    found = tabs_by_gap(flat, width, gap)
+    assert found.number >= 5
+    assert found.number * width + (found.number - 1) * found.apart == flat
 
 
 @given(st.integers(inch(6), inch(200)), st.integers(inch(4), inch(8)))
 def test_tab_centers_add_up(flat: int, spacing: int) -> None:
-    number, apart = tabs_by_centers(flat, inch(2), spacing)
-    assert 2 * inch(2) + (number - 1) * apart == flat
+    found = tabs_by_centers(flat, inch(2), spacing)
+    assert 2 * inch(2) + (found.number - 1) * found.apart == flat
 
 
 # Rod pocket
@@ -470,3 +471,64 @@ def test_spots_lie_on_the_heading_in_order(name: str) -> None:
 )
 def test_an_assumed_rod_is_told_where_it_matters(said: dict[str, object], warned: bool) -> None:
     assert ("1 3/8 in is assumed" in advice(cut_window(rod_diameter=None, **said))) == warned
+
+
+# Every count says its rule
+
+
+@pytest.mark.parametrize("unit", ["in", "cm"])
+@pytest.mark.parametrize("name", HEADINGS)
+@pytest.mark.parametrize("rod", [40, 84, 133])
+def test_every_count_shows_the_division_it_comes_from(name: str, unit: Unit, rod: int) -> None:
+    """What a maker reads is worked out again from the printed figures alone."""
+    length = inch(rod) if unit == "in" else cm(rod * 5 // 2)
+    head = cut_window(54 if unit == "in" else "55", unit, heading=name, rod=length).headings[0]
+    marks = [spot for spot in head.spots if spot.kind != "space"]
+    told = [remark for remark in head.remarks if " ÷ " in remark]
+    assert told or not marks
+    for remark in told:
+        how, _, found = remark.partition(", so ")
+        run, step, quotient = re.match(r"(.+) ÷ (.+) = ([\d.]+)", how).groups()  # type: ignore[union-attr]
+        exact = parse_length(run, unit) / parse_length(step, unit)
+        assert float(quotient) == pytest.approx(float(exact), abs=0.02)
+        counts = [
+            int(n) for n in re.findall(r"(\d+) (?:gaps?|tabs|rings|grommets|spaces|pleats|hooks)", found)
+        ]
+        assert counts
+        # The rules, common practice, no source: to the nearest, one mark more than gaps; an even number of
+        # grommets, and of rings of a pair; hooks at both ends of spaces that are no longer than usual.
+        n = float(exact)
+        wanted = {
+            "back-tab": [round(n), round(n) + 1],
+            "tab-top": [max(5, round(n))],
+            "grommet": [2 * round((n + 1) / 2)],
+            "clip-ring": [round(n) + 1 + (round(n) + 1) % 2],
+            "pinch-pleat": [round(n), round(n) + 1],
+            "pencil-pleat": [math.ceil(n), math.ceil(n) + 1],
+        }
+        assert counts == wanted.get(name, counts)
+        assert not marks or len(marks) in counts
+
+
+@pytest.mark.parametrize("name", HEADINGS)
+def test_the_number_of_widths_is_a_sum_too(name: str) -> None:
+    # (K - 2 s) / (U - 2 s), up: E4's loss of two seam allowances at each join.
+    for panel in cut_window(heading=name).panels:
+        sums = {steps.target: steps for steps in panel.steps}
+        need = sums["cut width of the panel"].exact
+        wanted = math.ceil((need - inch(1)) / (inch(54) - inch(1)))
+        assert sums["widths"].counted
+        assert sums["widths"].total == len(panel.cuts) == wanted
+
+
+def test_pleats_that_would_take_too_little_say_why_they_are_fewer() -> None:
+    # 42 / 4 = 10.5, a half down: 10 spaces, 11 pleats; 40 / 4 1/2 = 8.89, so at most 8.
+    found = pleats(inch("87 1/2"), inch("47 1/2"), inch("5 1/2"), inch(4), inch("4 1/2"))
+    assert found is not None
+    lines = [steps.line("in") for steps in found.sums]
+    assert lines == [
+        "spaces that fit: for spaces 42 ÷ space to aim at 4 = 10.5, to the nearest whole, a half down = 10",
+        "most pleats: take-up 40 ÷ least pleat 4 1/2 = 8.889, down to a whole = 8",
+        "pleats: spaces that fit 10 + 1 = 11, at most 8 = 8",
+        "spaces: pleats 8 - 1 = 7",
+    ]

@@ -231,7 +231,7 @@ def open_turns(job: Job, bolts: Mapping[str, Bolt], cutting: Cutting) -> Iterato
         pair = (window.fabric, window.room)
         mine = [plan for plan in cutting.panels if plan.window == window.name and len(plan.cuts) > 1]
         if mine and pair not in cutting.railroaded and can_railroad(job, *pair, bolts[window.fabric])[0]:
-            run = format_length(round_up(mine[0].steps[-1].total, grid(job.units)), job.units)
+            run = format_length(round_up(mine[0].cut_width or 0, grid(job.units)), job.units)
             text = (
                 "its panels can also be cut with the fabric turned sideways, in one run of "
                 f"{run} each, with no seams; the plan takes whichever way needs less fabric"
@@ -430,7 +430,7 @@ def _panel_plan(made: MadeWindow, hanging: Hanging, panel: FinishedPanel, joined
         length=panel.length,
         cuts=tuple(width.cut for width in joined.widths),
         seams=panel.seams,
-        steps=(made.making.finished, replace(flat, target="cut width of the panel")),
+        steps=(made.making.finished, replace(flat, target="cut width of the panel"), *joined.counted),
         cut_width=joined.need.total,
         seam_allowance=made.making.seam,
         left_hem=left_hem(made.making, hanging).allowance,

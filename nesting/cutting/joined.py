@@ -50,6 +50,27 @@ class Joined:
         return left, off - left
 
     @property
+    def counted(self) -> tuple[Steps, ...]:
+        """Why so many widths: the sums of what one gives between its seams, and of their number.
+
+        Empty for a panel cut as one run along the fabric, of which no widths are joined.
+        """
+        if self.run:
+            return ()
+        full, seam, count = self.fabric.full, self.fabric.seam, len(self.widths)
+        between = Steps("width between seams").add("full width", full).take("seam", seam, 2)
+        number = (
+            Steps("widths")
+            .add("cut width of the panel", self.need.total)
+            .take("seam", seam, 2)
+            .per("width between seams", between.total)
+            .up_to(1, "up to a whole")
+            .at_least(count, f"{count} so that they can be cut alike at both sides")
+            .at_most(count, "one alone is wide enough" if count == 1 else f"{count} as its seams are planned")
+        )
+        return between, number
+
+    @property
     def anchor(self) -> int | None:
         """Place of a full width in the pattern, the leading one's being 0; None without a full width."""
         kinds = {"full", "trimmed", "narrowed"}

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.counting import by_rule
 from nesting.headings.heading import Component, FinishedPanel, Heading, Marks
 from nesting.headings.look import Drape, MarkLook, Picture, RodBar, Stroke, edge
 from nesting.headings.making import PI, Making, half_round, measure
@@ -140,18 +141,19 @@ class BackTab(Heading):
         """Tabs by their centers, the outer ones near the edges."""
         order, unit = making.window.tab, making.unit
         edge = min(EDGE.of(unit), panel.flat // 2)
-        number, gap = tabs_by_centers(panel.flat, edge, order.spacing or SPACING.of(unit), order.count)
+        found = tabs_by_centers(panel.flat, edge, order.spacing or SPACING.of(unit), order.count)
         width = tab_width(making)
-        spots = tab_spots(centerd_tabs(panel.flat, edge, number, width), width)
+        spots = tab_spots(centerd_tabs(panel.flat, edge, found.number, width), width)
         centers = (
             Steps("tab centers apart")
             .add("finished panel", panel.flat)
             .take("outer center from the edge", edge, 2)
-            .over("gaps", number - 1)
+            .over("gaps", found.number - 1)
         )
-        remarks = (f"{number} tabs, {making.say(gap)} from center to center",)
-        steps = (self.loop(making), self.loop_start(making), self.loop_end(making), centers)
-        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, remarks)
+        apart = f"{making.say(found.apart)} from center to center"
+        remark = by_rule(making, found.rule, *found.found, apart)
+        steps = (self.loop(making), self.loop_start(making), self.loop_end(making), *found.sums, centers)
+        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, (remark,))
 
     def companions(
         self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.counting import SPACING as SPACING_LABEL
+from nesting.headings.counting import by_rule, one_more, ordered
 from nesting.headings.hanging import ring_note, ring_passages
 from nesting.headings.heading import FinishedPanel, Heading, evenly, point_spots
 from nesting.headings.look import ROD_Y, Drape, MarkLook, Picture, Ring, RodBar, Sits, Stroke, edge
@@ -15,7 +17,6 @@ from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
-from nesting.units import round_nearest
 
 BELOW_ROD: Final = measure("7/4", "9/2")
 TOP_HEM: Final = measure("2", "5")
@@ -92,12 +93,9 @@ class ClipRing(Heading):
 
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Rings from corner to corner."""
-        order, edge = making.window.ring, min(EDGE.of(making.unit), panel.flat // 2)
-        run = panel.flat - 2 * edge
-        number = order.count or round_nearest(Fraction(run, order.spacing or SPACING.of(making.unit))) + 1
-        if not order.count and making.window.draw == "pair":
-            number += number % 2
-        number = max(2, number)
+        edge = min(EDGE.of(making.unit), panel.flat // 2)
+        rings = self._rings(making, panel, edge)
+        number = rings.total
         gap = (
             Steps("rings apart")
             .add("finished panel", panel.flat)
@@ -105,8 +103,26 @@ class ClipRing(Heading):
             .over("gaps", number - 1)
         )
         spots = point_spots("ring", evenly(edge, panel.flat - edge, number))
-        remark = f"{number} rings, {making.say(gap.exact)} apart"
-        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, (gap,), (remark,))
+        remark = by_rule(making, rings, f"{number} rings, {making.say(gap.exact)} apart")
+        sums = (rings, one_more("gaps", "rings", number, more=-1), gap)
+        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, sums, (remark,))
+
+    def _rings(self, making: Making, panel: FinishedPanel, edge: int) -> Steps:
+        """How many on a panel: one at each end of every gap, an even number for a pair."""
+        order = making.window.ring
+        if order.count:
+            return ordered("rings", max(2, order.count))
+        rings = (
+            Steps("rings")
+            .add("finished panel", panel.flat)
+            .take("outer ring from the edge", edge, 2)
+            .per(SPACING_LABEL, order.spacing or SPACING.of(making.unit))
+            .nearest()
+            .number("", 1)
+        )
+        if making.window.draw == "pair":
+            rings = rings.up_to(2, "up to an even number")
+        return rings.at_least(2, "at least 2")
 
     def mark_look(self, making: Making) -> MarkLook:
         """Rings at the top edge."""

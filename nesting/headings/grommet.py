@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.counting import SPACING as SPACING_LABEL
+from nesting.headings.counting import by_rule, one_more, ordered
 from nesting.headings.hanging import ring_note, ring_passages
 from nesting.headings.heading import FinishedPanel, Heading, Marks, evenly, point_spots, total_flat
 from nesting.headings.look import Drape, MarkLook, Picture, Ring, RodBar, edge
@@ -15,7 +17,6 @@ from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
-from nesting.units import round_nearest
 
 ABOVE_ROD: Final = measure("1", "5/2")
 HEADER: Final = measure("4", "10")
@@ -100,7 +101,8 @@ class Grommet(Heading):
         """Rings evenly spaced, kept off the seams."""
         order, unit = making.window.ring, making.unit
         edge = min(EDGE.of(unit), panel.flat // 3)
-        number = order.count or self._number(making, panel, edge)
+        rings = ordered("grommets", order.count) if order.count else self._rings(making, panel, edge)
+        number = rings.total
         centers = evenly(edge, panel.flat - edge, number)
         off = OFF_SEAM.of(unit)
         moved = tuple(_off_seams(center, panel.seams, off) for center in centers)
@@ -110,27 +112,36 @@ class Grommet(Heading):
             .take("outer center from the edge", edge, 2)
             .over("gaps", max(1, number - 1))
         )
-        remarks = [f"{number} grommets, {making.say(gap.exact)} from center to center"]
+        apart = f"{making.say(gap.exact)} from center to center"
+        remarks = [by_rule(making, rings, f"{number} grommets, {apart}")]
         if moved != centers:
             remarks.append(f"grommets at a seam are moved {making.say(off)} off it")
-        return HeadingPlan(
-            making.window.name, panel.side, panel.flat, point_spots("grommet", moved), (gap,), tuple(remarks)
-        )
+        sums = (rings, one_more("gaps", "grommets", number, more=-1), gap)
+        spots = point_spots("grommet", moved)
+        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, sums, tuple(remarks))
 
-    def _number(self, making: Making, panel: FinishedPanel, edge: int) -> int:
+    def _rings(self, making: Making, panel: FinishedPanel, edge: int) -> Steps:
         """An even number, spaced as usual, with no ring at a seam if that can be had."""
         unit = making.unit
-        aim = making.window.ring.spacing or SPACING.of(unit)
         run = panel.flat - 2 * edge
-        near = max(2, 2 * round_nearest(Fraction(run + aim, 2 * aim)))
+        rings = (
+            Steps("grommets")
+            .add("finished panel", panel.flat)
+            .take("outer center from the edge", edge, 2)
+            .per(SPACING_LABEL, making.window.ring.spacing or SPACING.of(unit))
+            .number("", 1)
+            .nearest(2, "to the nearest even number")
+            .at_least(2, "at least 2")
+        )
+        near = rings.total
         least, most = LEAST_SPACING.of(unit), MOST_SPACING.of(unit)
         for number in (near, near + 2, near - 2):
             if number < 2 or not least <= Fraction(run, number - 1) <= most:
                 continue
             centers = evenly(edge, panel.flat - edge, number)
             if all(abs(at - seam) >= OFF_SEAM.of(unit) for at in centers for seam in panel.seams):
-                return number
-        return near
+                return rings.number("to keep off the seams", number - near) if number != near else rings
+        return rings
 
     def mark_look(self, making: Making) -> MarkLook:
         """Rings in the header."""
@@ -180,7 +191,7 @@ class Grommet(Heading):
             yield Advice("warning", text, window.name)
         least, most = LEAST_SPACING.of(unit), MOST_SPACING.of(unit)
         for panel in panels[:1]:
-            apart = self.arrange(making, panel).steps[0].exact
+            apart = self.arrange(making, panel).steps[-1].exact
             if not least <= apart <= most:
                 usual = f"{making.say(least)} to {making.say(most)} is usual"
                 text = f"grommets come {making.say(apart)} apart: {usual}"

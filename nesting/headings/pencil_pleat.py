@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.counting import by_rule
 from nesting.headings.hanging import ring_passages, rings_with_eyes
 from nesting.headings.heading import FinishedPanel, Heading, bare, total_flat
 from nesting.headings.look import Drape, Picture, RodBar, Stroke, edge
@@ -93,8 +94,22 @@ class PencilPleat(Heading):
 
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Nothing to space: the tape draws the fabric up."""
-        remark = f"draw the tape up to {making.say(panel.finished)}, {making.window.hook_row} hook row"
-        return bare(making, panel, remarks=(remark,))
+        hooks = self._hooks(making, panel)
+        remarks = (
+            f"draw the tape up to {making.say(panel.finished)}, {making.window.hook_row} hook row",
+            by_rule(making, hooks, f"{hooks.total - 1} spaces, {hooks.total} hooks"),
+        )
+        return bare(making, panel, hooks, remarks=remarks)
+
+    def _hooks(self, making: Making, panel: FinishedPanel) -> Steps:
+        """Hooks of a panel: one at each end of every space."""
+        return (
+            Steps("hooks")
+            .add("finished", panel.finished)
+            .per("hooks apart", HOOKS_APART.of(making.unit))
+            .up_to(1, "up to a whole")
+            .number("", 1)
+        )
 
     def sewing(self, sewn: Sewn) -> Iterator[str]:
         """The tape sewn on and drawn up."""
@@ -121,11 +136,10 @@ class PencilPleat(Heading):
         deep, ends = making.say(self.tape(making)), making.say(TAPE_ENDS.of(making.unit))
         note = f"{deep} deep, each piece its flat panel and {ends}"
         yield Sundry("pencil-pleat tape", length=length * count, window=window.name, note=note)
-        apart = HOOKS_APART.of(making.unit)
-        hooks = sum(-(-panel.finished // apart) + 1 for panel in panels)
-        yield Sundry(
-            "hooks", count=hooks * count, window=window.name, note=f"about {making.say(apart)} apart"
-        )
+        counts = [self._hooks(making, panel) for panel in panels]
+        hooks = sum(steps.total for steps in counts)
+        rules = dict.fromkeys(by_rule(making, steps, f"{steps.total} a panel") for steps in counts)
+        yield Sundry("hooks", count=hooks * count, window=window.name, note="; ".join(rules))
         yield from rings_with_eyes(making, hooks * count)
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.counting import by_rule, one_more, ordered
 from nesting.headings.hanging import ring_passages, rings_with_eyes
 from nesting.headings.heading import FinishedPanel, Heading, total_flat
 from nesting.headings.look import Drape, MarkLook, Picture, Ring, RodBar, Stroke, edge
@@ -38,11 +39,12 @@ _PICTURE: Final[Picture] = (
 
 @dataclass(frozen=True, slots=True)
 class Pleats:
-    """So many pleats, the flat fabric in each, and the flat space between two."""
+    """So many pleats, the flat fabric in each, the flat space between two, and the sums of their number."""
 
     number: int
     take_up: Fraction
     space: Fraction
+    sums: tuple[Steps, ...] = ()
 
 
 def pleats(
@@ -71,11 +73,24 @@ def pleats(
     take_up = flat - finished
     if take_up <= 0 or finished <= ends:
         return None
-    spaces = -round_nearest(-Fraction(finished - ends, space))
-    number = max(2, count or spaces + 1)
-    while count is None and number > 2 and Fraction(take_up, number) < least:
-        number -= 1
-    return Pleats(number, Fraction(take_up, number), Fraction(finished - ends, number - 1))
+    sums = (ordered("pleats", max(2, count)),) if count else _counted(take_up, finished - ends, space, least)
+    number = sums[-1].total
+    sums = (*sums, one_more("spaces", "pleats", number, more=-1))
+    return Pleats(number, Fraction(take_up, number), Fraction(finished - ends, number - 1), sums)
+
+
+def _counted(take_up: int, for_spaces: int, space: int, least: int) -> tuple[Steps, ...]:
+    """The sums of a number of pleats, the last of which is that number."""
+    fit = Steps("spaces that fit").add("for spaces", for_spaces).per("space to aim at", space)
+    fit = fit.nearest(half="down", label="to the nearest whole, a half down").at_least(1, "at least 1")
+    pleats = one_more("pleats", "spaces that fit", fit.total)
+    most = (
+        Steps("most pleats").add("take-up", take_up).per("least pleat", least).down_to(1, "down to a whole")
+    )
+    most = most.at_least(2, "at least 2")
+    if most.total >= pleats.total:
+        return fit, pleats
+    return fit, most, pleats.at_most(most.total, f"at most {most.total}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,13 +156,12 @@ class PinchPleat(Heading):
         if found is None:
             remark = "nothing to pleat: the flat panel is no wider than the finished one"
             return HeadingPlan(name, panel.side, panel.flat, (), tuple(sums), (remark,))
+        sums += found.sums
         sums.append(Steps("each pleat", sums[0].terms).over("pleats", found.number))
         sums.append(Steps("each space", sums[1].terms).over("spaces", found.number - 1))
+        sums.append(one_more("hooks", "pleats", found.number, more=2))
         edges = self._edges(making, panel, found)
-        remarks = [
-            f"{found.number} pleats of {making.say(found.take_up)}, {found.number - 1} spaces of "
-            f"{making.say(found.space)}"
-        ]
+        remarks = [*_told(making, found)]
         if edges != pleat_edges(found, left, (), 0):
             remarks.append("pleats differ a little between widths, so that each seam lies beside a pleat")
         remarks += _stray_seams(making, panel, edges)
@@ -232,6 +246,22 @@ class PinchPleat(Heading):
                     f"{making.say(most)} is usual: set the number of pleats or the fullness"
                 )
                 yield Advice("warning", text, window.name)
+
+
+def _told(making: Making, found: Pleats) -> Iterator[str]:
+    """Pleats and spaces with the rule of their number."""
+    pleats = f"{found.number} pleats of {making.say(found.take_up)}"
+    spaces = f"{found.number - 1} spaces of {making.say(found.space)}"
+    if found.sums[0].target == "pleats":
+        yield by_rule(making, found.sums[0], pleats, spaces)
+        return
+    most = next((steps for steps in found.sums if steps.target == "most pleats"), None)
+    if most is not None:
+        fit = found.sums[0].total
+        yield by_rule(making, found.sums[0], f"{fit} spaces and {fit + 1} pleats would fit")
+        yield f"{by_rule(making, most, f'at most {most.total} pleats')}: {pleats}, {spaces}"
+        return
+    yield by_rule(making, found.sums[0], spaces, pleats)
 
 
 def pleat_edges(

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.counting import by_rule
 from nesting.headings.heading import Component, FinishedPanel, Heading, Marks, evenly
 from nesting.headings.look import ROD_Y, Drape, MarkLook, Picture, RodBar, Sits, Stroke, edge
 from nesting.headings.making import PI, Making, half_round, measure
@@ -151,21 +152,22 @@ class TabTop(Heading):
         """Tabs with equal gaps: as far from center to center as ordered, else about 5 in clear."""
         order, width = making.window.tab, tab_width(making)
         if order.spacing is None:
-            number, gap = tabs_by_gap(panel.flat, width, CLEAR_GAP.of(making.unit), order.count)
+            found = tabs_by_gap(panel.flat, width, CLEAR_GAP.of(making.unit), order.count)
         else:
-            number, gap = tabs_by_spacing(panel.flat, width, order.spacing, order.count)
-        spots = tab_spots(evenly(0, panel.flat - width, number), width)
+            found = tabs_by_spacing(panel.flat, width, order.spacing, order.count)
+        spots = tab_spots(evenly(0, panel.flat - width, found.number), width)
         gaps = (
             Steps("clear gap")
             .add("finished panel", panel.flat)
-            .take("tab", width, number)
-            .over("gaps", number - 1)
+            .take("tab", width, found.number)
+            .over("gaps", found.number - 1)
         )
-        apart = making.say(gap + width)
-        remarks = (f"{number} tabs, {making.say(gap)} clear between them, {apart} from center to center",)
+        apart = f"{making.say(found.apart + width)} from center to center"
+        tabs = f"{found.number} tabs, {making.say(found.apart)} clear between them"
+        remark = by_rule(making, found.rule, tabs, apart)
         below = () if order.length is None else (self.rod_gap(making),)
-        steps = (self.loop(making), *below, gaps)
-        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, remarks)
+        steps = (self.loop(making), *below, *found.sums, gaps)
+        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, (remark,))
 
     def companions(
         self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]

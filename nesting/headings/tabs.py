@@ -7,10 +7,11 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
+from nesting.headings.counting import SPACING, one_more, ordered
 from nesting.headings.heading import Component, FinishedPanel, evenly
 from nesting.headings.making import Making, measure
 from nesting.pieces.piece import HeadingSpot, Steps
@@ -34,7 +35,7 @@ def tab_component(
 ) -> Component:
     """All tabs of a window: a strip folded double, ``loop`` long when finished."""
     window, seam, width = making.window, making.seam, tab_width(making)
-    across = Steps("cut width").add("finished tab", width, 2).add("seam", seam, 2)
+    across = Steps("cut width").add("tab", width, 2).add("seam", seam, 2)
     along = Steps("cut length", loop.terms).add("seam", seam, 2)
     per_panel = f"{count // max(1, len(panels))} a panel" if len(panels) > 1 else f"{count} in all"
     return Component(
@@ -58,8 +59,36 @@ def tab_spots(starts: tuple[Fraction, ...], width: int) -> tuple[HeadingSpot, ..
     return tuple(HeadingSpot("tab", mark, mark + width, number) for number, mark in enumerate(marks, 1))
 
 
-def tabs_by_gap(flat: int, width: int, gap: int, count: int | None = None) -> tuple[int, Fraction]:
-    """``(number of tabs, clear gap)`` with the first and last tab at the edges.
+@dataclass(frozen=True, slots=True)
+class TabCount:
+    """How many tabs, with the sums that say why.
+
+    Attributes
+    ----------
+    number
+        Of tabs: at least 2.
+    apart
+        In ticks, as the heading counts: the clear gap, or the distance of centers.
+    rule
+        The sum that decides.
+    sums
+        That sum, and what follows from it: gaps and tabs.
+    """
+
+    number: int
+    apart: Fraction
+    rule: Steps
+    sums: tuple[Steps, ...]
+
+    @property
+    def found(self) -> tuple[str, str]:
+        """Gaps and tabs, in words."""
+        gaps = self.number - 1
+        return f"{gaps} gap{'' if gaps == 1 else 's'}", f"{self.number} tabs"
+
+
+def tabs_by_gap(flat: int, width: int, gap: int, count: int | None = None) -> TabCount:
+    """Tabs with a clear gap between them, the first and the last at the edges.
 
     Parameters
     ----------
@@ -70,13 +99,19 @@ def tabs_by_gap(flat: int, width: int, gap: int, count: int | None = None) -> tu
     count
         How many were asked for.
     """
-    number = count or max(5, round_nearest(Fraction(flat + gap, width + gap)))
-    number = max(2, number)
-    return number, Fraction(flat - number * width, number - 1)
+    rule = (
+        Steps("tabs")
+        .add("finished panel", flat)
+        .add("clear gap to aim at", gap)
+        .per("tab and gap to aim at", width + gap)
+        .nearest()
+        .at_least(5, "at least 5")
+    )
+    return _tabs_first(flat, width, rule, count)
 
 
-def tabs_by_spacing(flat: int, width: int, spacing: int, count: int | None = None) -> tuple[int, Fraction]:
-    """``(number of tabs, clear gap)`` with the first and last tab at the edges, by their centers.
+def tabs_by_spacing(flat: int, width: int, spacing: int, count: int | None = None) -> TabCount:
+    """Tabs with the first and last at the edges, by their centers.
 
     Parameters
     ----------
@@ -87,15 +122,39 @@ def tabs_by_spacing(flat: int, width: int, spacing: int, count: int | None = Non
     count
         How many were asked for.
     """
-    number = max(2, count or round_nearest(Fraction(flat - width, spacing)) + 1)
-    return number, Fraction(flat - number * width, number - 1)
+    gaps = Steps("gaps").add("finished panel", flat).take("tab", width).per(SPACING, spacing).nearest()
+    number, rule, sums = _gaps_first(gaps, count)
+    return TabCount(number, Fraction(flat - number * width, number - 1), rule, sums)
 
 
-def tabs_by_centers(flat: int, edge: int, spacing: int, count: int | None = None) -> tuple[int, Fraction]:
-    """``(number of tabs, distance of centers)`` with the outer centers ``edge`` from the edges."""
+def tabs_by_centers(flat: int, edge: int, spacing: int, count: int | None = None) -> TabCount:
+    """Tabs with the outer centers ``edge`` from the edges, ``spacing`` from center to center to aim at."""
     run = max(0, flat - 2 * edge)
-    number = max(2, count or round_nearest(Fraction(run, spacing)) + 1)
-    return number, Fraction(run, number - 1)
+    gaps = (
+        Steps("gaps")
+        .add("finished panel", flat)
+        .take("outer center from the edge", edge, 2)
+        .per(SPACING, spacing)
+        .nearest()
+    )
+    number, rule, sums = _gaps_first(gaps, count)
+    return TabCount(number, Fraction(run, number - 1), rule, sums)
+
+
+def _tabs_first(flat: int, width: int, rule: Steps, count: int | None) -> TabCount:
+    rule = ordered("tabs", max(2, count)) if count else rule
+    number = rule.total
+    sums = (rule, one_more("gaps", "tabs", number, more=-1))
+    return TabCount(number, Fraction(flat - number * width, number - 1), rule, sums)
+
+
+def _gaps_first(gaps: Steps, count: int | None) -> tuple[int, Steps, tuple[Steps, ...]]:
+    """Number of tabs, the sum that decides, and both sums."""
+    if count:
+        tabs = ordered("tabs", max(2, count))
+        return tabs.total, tabs, (tabs, one_more("gaps", "tabs", tabs.total, more=-1))
+    gaps = gaps.at_least(1, "at least 1")
+    return gaps.total + 1, gaps, (gaps, one_more("tabs", "gaps", gaps.total))
 
 
 def centerd_tabs(flat: int, edge: int, number: int, width: int) -> tuple[Fraction, ...]:

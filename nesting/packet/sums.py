@@ -4,44 +4,17 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterable, Iterator
-from fractions import Fraction
-from typing import Final
 
 from nesting.cutting.measures import lying_length
 from nesting.drawing.heading_strip import heading_figure, stretches
 from nesting.drawing.trace import trace
 from nesting.packet.facts import WindowFacts, listed, part_words, plural
+from nesting.packet.letters import Letters
 from nesting.packet.model import Block, Paragraph, Picture, Section, SectionHeading, Table
 from nesting.packet.seam_table import seam_plans
-from nesting.pieces.piece import HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps, Term
+from nesting.pieces.piece import HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps
 from nesting.plan.plan import Plan
 from nesting.units import Unit, format_length
-
-#: A to J are those of the measuring sheet. Labels that are not listed get a letter of their own.
-LETTERS: Final = {
-    "finished length": "F", "top of the rod above the floor": "E",
-    "clearance above the floor": "G", "puddle": "G",
-    "rod to be covered": "A", "panels": "N", "rod covered by the panel": "V", "return": "C",
-    "half the overlap": "D/2", "fullness": "f", "flat width": "W",
-    "finished panel": "W", "hemmed flat": "W", "finished": "P", "face cut width": "K", "bottom hem": "h",
-    "side hem": "e", "left side hem": "e1", "right side hem": "e2", "left hem": "e1", "right hem": "e2",
-    "top seam": "t", "top hem": "t", "buckram cuff": "t", "header": "t", "turned under the tape": "t",
-    "heading": "t", "pocket": "p", "edge turned under": "u", "take-up over the rod": "v",
-    "hook's hole above the floor": "E", "top of the rod to the bottom of the eye or clip": "R",
-    "top hook row below the top edge": "H", "middle hook row below the top edge": "H",
-    "bottom hook row below the top edge": "H",
-    "top edge above the rod": "H", "top edge above the eyes": "H", "rod": "B", "gap below the rod": "g",
-    "ring and clip below the rod": "g", "seam": "s", "seam of a join": "s", "end turned in": "s",
-    "edge turned in": "s", "usable width": "U", "full width": "U", "match": "M",
-    "equal parts": "n", "gaps": "n", "front and back": "n",
-    "pleats": "n", "spaces": "n", "half the rod's circumference": "r", "half the rod": "r", "ease": "a",
-    "tab": "b", "finished tab": "b", "finished facing": "q", "finished band": "q", "finished width": "q",
-    "lower edge turned": "l", "outer center from the edge": "o", "outer ring from the edge": "o",
-    "flat at the left edge": "x", "flat at the right edge": "y", "covered at the top": "c",
-    "tucked under at the top": "i", "turned under at the top": "i",
-    "short of the hem edge": "k", "lining hem": "h2",
-    "working allowance, trimmed at the top": "w", "left after washing": "z", "as ordered": "O",
-}  # fmt: skip
 
 
 def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
@@ -161,7 +134,7 @@ def _piece_lines(pieces: Iterable[Piece]) -> Iterator[Line]:
 
 
 def _tables(name: str, lines: Iterable[Line], unit: Unit) -> Iterator[Block]:
-    letters = _Letters()
+    letters = Letters()
     rows = []
     for where, steps in lines:
         if not steps.terms:
@@ -180,53 +153,6 @@ def _parts(steps: Steps, unit: Unit) -> tuple[str, str, str]:
     line = steps.line(unit).removeprefix(f"{steps.target}: ")
     numbers, _, result = line.rpartition(" = ")
     return steps.target, numbers, result
-
-
-class _Letters:
-    """Gives each quantity its letter; one that was never listed, or has another amount, gets its own."""
-
-    def __init__(self) -> None:
-        self._given: dict[tuple[str, Fraction], str] = {}
-        self._amounts: dict[str, Fraction] = {}
-
-    def of(self, term: Term) -> str:
-        """The letter of a quantity."""
-        known = (term.label, term.amount)
-        if known not in self._given:
-            letter, number = LETTERS.get(term.label, "Q"), 1
-            found = letter
-            while self._amounts.get(found, term.amount) != term.amount:
-                number += 1
-                found = f"{letter}{number}"
-            self._amounts[found] = term.amount
-            self._given[known] = found
-        return self._given[known]
-
-    @property
-    def key(self) -> str:
-        """What each letter stands for."""
-        meanings = dict[str, list[str]]()
-        for (label, _), letter in self._given.items():
-            meanings.setdefault(letter, []).append(label)
-        return "; ".join(f"{letter} = {' or '.join(labels)}" for letter, labels in meanings.items())
-
-    def formula(self, steps: Steps) -> str:
-        """The sum in letters."""
-        text = ""
-        for term in steps.terms:
-            if term.sign in ("up to", "down to"):
-                text += ", rounded up" if term.sign == "up to" else ", rounded down"
-                continue
-            letter = self.of(term)
-            if term.sign in ("x", "/"):
-                text = f"({text})" if " + " in text or " − " in text else text
-                text = f"{text} {'×' if term.sign == 'x' else '÷'} {letter}"
-            else:
-                sign = "−" if term.sign == "-" else "+"
-                over = f"{term.times} × " if term.times != 1 else ""
-                lead = f" {sign} " if text else ("−" if term.sign == "-" else "")
-                text = f"{text}{lead}{over}{letter}"
-        return text
 
 
 def _spacing(facts: WindowFacts) -> Iterator[Block]:

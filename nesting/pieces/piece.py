@@ -12,13 +12,17 @@ from typing import Final, Literal
 
 from nesting.order.job import Edge, Nap
 from nesting.packing.problem import Match
-from nesting.units import Unit, format_decimal, format_exact, round_down, round_up
+from nesting.units import Unit, format_decimal, format_exact, round_down, round_nearest, round_up
 
 Role = Literal["panel", "facing", "tab", "lining", "interlining", "band", "tieback", "extra"]
 #: Roles of which every piece is reckoned as a whole width, and cut and labeled by itself.
 LAYERS: Final[tuple[Role, ...]] = ("panel", "lining", "interlining")
 Side = Literal["left", "right", "single"]
-Sign = Literal["+", "-", "x", "/", "up to", "down to"]
+Sign = Literal[
+    "+", "-", "x", "/", "up to", "down to", "per", "number", "nearest", "nearest down", "at least", "at most"
+]
+#: Signs that leave a sum as it is where they ask for nothing: rounding, and least and most.
+ROUNDING: Final[tuple[Sign, ...]] = ("up to", "down to", "nearest", "nearest down", "at least", "at most")
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,9 +34,11 @@ class Term:
     label
         What it is, in a maker's words: ``bottom hem``.
     sign
-        What is done with it; ``up to`` rounds the sum up to a multiple of ``amount``, ``down to`` down.
+        What is done with it; ``up to`` rounds the sum up to a multiple of ``amount``, ``down to`` down,
+        ``nearest`` to the nearest, ties up (``nearest down``: ties down). ``per`` divides a length by a
+        length, and from there on, or from a ``number``, the sum is one of things that are counted.
     amount
-        Ticks for ``+``, ``-``, ``up to`` and ``down to``; a plain number for ``x`` and ``/``.
+        Ticks for ``+``, ``-``, ``per`` and what rounds a length; a plain number for all else.
     times
         How often it is added or taken away (a hem turned twice: 2).
     """
@@ -50,6 +56,9 @@ class Steps:
     Start one with ``Steps("cut length")`` and add terms; ``total`` is the result in ticks and
     ``line(unit)`` the sum as text: ``cut length: finished 95 1/2 + top seam 1/2 + hem 4 x 2 = 104 in``. What
     a tape cannot show stands in it as a decimal, so that every line adds up as it is printed.
+
+    A sum of things that are counted says by which rule: ``gaps: finished panel 39 1/8 ÷ usual spacing 6 =
+    6.52, to the nearest whole = 7``; its ``total`` is then their number.
     """
 
     target: str
@@ -83,9 +92,34 @@ class Steps:
         """Round all so far down to a multiple of ``step`` ticks."""
         return self._with(label, "down to", step)
 
+    def per(self, label: str, ticks: int | Fraction) -> Steps:
+        """Divide the length so far by a length: how often it fits, a plain number."""
+        return self._with(label, "per", ticks)
+
+    def number(self, label: str, count: int) -> Steps:
+        """Add so many to a number; without a ``label`` it stands in the sum by itself."""
+        return self._with(label, "number", count)
+
+    def nearest(self, step: int = 1, label: str = "to the nearest whole", *, half: str = "up") -> Steps:
+        """Round a number to the nearest multiple of ``step``; a tie goes ``half`` up, or down."""
+        return self._with(label, "nearest" if half == "up" else "nearest down", step)
+
+    def at_least(self, count: int, label: str) -> Steps:
+        """No number below ``count``, as the ``label`` says: ``at least 5``."""
+        return self._with(label, "at least", count)
+
+    def at_most(self, count: int, label: str) -> Steps:
+        """No number above ``count``, as the ``label`` says."""
+        return self._with(label, "at most", count)
+
+    @property
+    def counted(self) -> bool:
+        """Whether it is the number of things, not a length."""
+        return any(term.sign in ("per", "number") for term in self.terms)
+
     @property
     def exact(self) -> Fraction:
-        """The result, in ticks."""
+        """The result, in ticks; of a count their number."""
         return Fraction(self._end)
 
     @property
@@ -101,18 +135,16 @@ class Steps:
             if amount.denominator == 1:
                 amount = amount.numerator
             sign = term.sign
-            if sign == "+":
+            if sign in ("+", "number"):
                 total += amount * term.times
             elif sign == "-":
                 total -= amount * term.times
             elif sign == "x":
                 total *= amount
-            elif sign == "/":
+            elif sign in ("/", "per"):
                 total = Fraction(total) / amount
-            elif sign == "up to":
-                total = round_up(total, int(amount))
             else:
-                total = round_down(total, int(amount))
+                total = _rounded(total, sign, int(amount))
             yield total
 
     @property
@@ -123,33 +155,54 @@ class Steps:
 
     def line(self, unit: Unit) -> str:
         """The sum as one line of text, lengths as read off a tape."""
-        text, before, after = "", Fraction(0), Fraction(0)
-        for number, (term, reached_so_far) in enumerate(zip(self.terms, self._reached(), strict=True), 1):
-            after = Fraction(reached_so_far)
-            if term.sign in ("up to", "down to"):
-                if after != before:
-                    reached = f" {_amount(after, unit)}" if number < len(self.terms) else ""
-                    text = f"{text} = {format_decimal(before, unit)}, {term.label}{reached}"
-            elif term.sign in ("x", "/"):
-                sign = "x" if term.sign == "x" else "÷"
-                text = f"({text})" if " + " in text or " - " in text else text
-                text = f"{text} {sign} {term.label} {_plain(term.amount)}"
-            else:
-                amount = _amount(term.amount, unit)
-                over = f" x {term.times}" if term.times != 1 else ""
-                lead = f" {term.sign} " if text else ("-" if term.sign == "-" else "")
-                text = f"{text}{lead}{term.label} {amount}{over}"
+        text, rounded, before, after, counted = "", "", Fraction(0), Fraction(0), False
+        for term, reached in zip(self.terms, self._reached(), strict=True):
+            after = Fraction(reached)
+            counted = counted or term.sign in ("per", "number")
+            if term.sign not in ROUNDING:
+                text, rounded = _joined(f"{text}{rounded}", term, unit, counted), ""
+            elif after != before:
+                was = _amount(before, unit, counted) if counted else format_decimal(before, unit)
+                text = f"{text}{rounded}, {term.label}" if rounded else f"{text} = {was}, {term.label}"
+                # What a rounding comes to stands before what follows, and at the end as the result.
+                rounded = f" {_amount(after, unit, counted)}"
             before = after
-        return f"{self.target}: {text} = {_amount(after, unit)} {unit}"
+        result = _amount(after, unit, counted)
+        return f"{self.target}: {text} = {result}" if counted else f"{self.target}: {text} = {result} {unit}"
+
+
+def _rounded(total: Fraction | int, sign: Sign, step: int) -> int | Fraction:
+    if sign == "up to":
+        return round_up(total, step)
+    if sign == "down to":
+        return round_down(total, step)
+    if sign == "nearest":
+        return round_nearest(Fraction(total), step)
+    if sign == "nearest down":
+        return -round_nearest(-Fraction(total), step)
+    return max(total, step) if sign == "at least" else min(total, step)
+
+
+def _joined(text: str, term: Term, unit: Unit, counted: bool) -> str:
+    """The sum so far and one more term."""
+    if term.sign in ("x", "/", "per"):
+        amount = _amount(term.amount, unit) if term.sign == "per" else _plain(term.amount)
+        text = f"({text})" if " + " in text or " - " in text else text
+        return f"{text} {'x' if term.sign == 'x' else '÷'} {term.label} {amount}"
+    less = term.sign == "-" or (term.sign == "number" and term.amount < 0)
+    amount = _amount(abs(term.amount) if term.sign == "number" else term.amount, unit, counted)
+    over = f" x {term.times}" if term.times != 1 else ""
+    lead = f" {'-' if less else '+'} " if text else ("-" if less else "")
+    return f"{text}{lead}{f'{term.label} ' if term.label else ''}{amount}{over}"
 
 
 def _plain(number: Fraction) -> str:
     return f"{number}" if number.denominator == 1 else f"{float(number):.4g}"
 
 
-def _amount(ticks: Fraction, unit: Unit) -> str:
-    """A length that the tape cannot show as a decimal, so that the sum adds up."""
-    return format_exact(ticks, unit, name=False)
+def _amount(amount: Fraction, unit: Unit, counted: bool = False) -> str:
+    """A length that the tape cannot show as a decimal, so that the sum adds up; a number as it is."""
+    return _plain(amount) if counted else format_exact(amount, unit, name=False)
 
 
 @dataclass(frozen=True, slots=True)
