@@ -62,6 +62,7 @@ ORDER = (
     "nesting.headings",
     "nesting.cutting",
     "nesting.plan",
+    "nesting.construction",
     "nesting.check",
     "nesting.planning",
     "nesting.drawing",
@@ -114,7 +115,7 @@ BY_NAME = {
 NAMING = {"nesting.check.document_hanging": 7}
 
 LONGEST_MODULE = 450
-LONGEST_CHAIN = 8
+LONGEST_CHAIN = 9
 
 
 def name_of(path: Path) -> str:

@@ -21,6 +21,7 @@ from nesting.headings.making import Making
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import HeadingPlan, Steps, Sundry
+from nesting.sewing import SewingStep, Stitch
 from nesting.units import INCH
 
 
@@ -72,7 +73,13 @@ class Sleeve(Heading):
         """The snaps."""
         yield Sundry("snaps", count=4 * len(panels), window=making.window.name)
 
-    def sewing(self, sewn: Sewn) -> Iterator[str]:
+    def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
+        """One fold, stitched, then the snaps."""
+        deep = self.top_cover(sewn.making)
+        stitched = (Stitch(panel.key, (Fraction(deep),)) for panel in sewn.panels)
+        yield SewingStep("top", (*sewn.fold_top(deep), *stitched))
+
+    def told(self, sewn: Sewn) -> Iterator[str]:
         """One fold, then the snaps."""
         yield f"Sleeve: fold {sewn.making.say(self.top_cover(sewn.making))} to the back and stitch its edge."
         yield sewn.mark("snaps")

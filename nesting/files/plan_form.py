@@ -361,6 +361,7 @@ class PlanForm(DocumentForm):
     headings: tuple[HeadingForm, ...] = ()
     panels: tuple[PanelForm, ...] = ()
     seam_plans: tuple[SeamPlansForm, ...] = ()
+    sewing: tuple[dict[str, Any], ...] = ()
     advice: tuple[AdviceForm, ...] = ()
     questions: tuple[QuestionForm, ...] = ()
     what_if: tuple[WhatIfForm, ...] = ()

@@ -48,6 +48,7 @@ from nesting.plan.plan import (
     WhatIf,
 )
 from nesting.repeat import Repeat
+from nesting.sewing.written import read_sewing
 from nesting.units import Unit, grid, round_down, to_ticks
 
 #: A plan of 100,000 pieces takes a third of it.
@@ -186,6 +187,7 @@ def _plan(form: PlanForm) -> Plan:
         what_if=tuple(_what_if(one, ticks) for one in form.what_if),
         questions=tuple(read_question(one, form.units) for one in form.questions),
         seams=tuple(_seam_report(plans, ticks) for plans in form.seam_plans),
+        sewing=tuple(read_sewing(one, f"sewing[{at}]") for at, one in enumerate(form.sewing)),
     )
 
 

@@ -26,6 +26,7 @@ from nesting.plan.numbering import Numbering, numbering
 from nesting.plan.offcuts import offcuts_of
 from nesting.plan.pattern import Drift, drift_of, first_lines, start_line
 from nesting.plan.plan import FabricLayout, Laid, Plan, SeamReport, WhatIf
+from nesting.sewing.written import sewing_table
 from nesting.units import Unit, to_decimal
 
 SCHEMA: Final = "nesting-plan/2"
@@ -38,9 +39,10 @@ Table = dict[str, Any]
 def plan_document(plan: Plan) -> Table:
     """The plan as a table that JSON can hold, in the form ``nesting-plan/2``.
 
-    Lengths are decimals in the job's units, each exact to the nearest tick. Two keys hold exact
-    numbers instead, so that the plan can be drawn again without solving: ``order`` (the job) and
-    ``steps`` (the sums), both in ticks of 1/80 mm with fractions as text.
+    Lengths are decimals in the job's units, each exact to the nearest tick. Three keys hold exact
+    numbers instead, so that the plan can be drawn again without solving: ``order`` (the job), ``steps`` (the
+    sums) and ``sewing`` (the operations by which each window is sewn), all in ticks of 1/80 mm with fractions
+    as text.
 
     Parameters
     ----------
@@ -72,6 +74,7 @@ def plan_document(plan: Plan) -> Table:
         "headings": [_heading(heading, unit) for heading in plan.headings],
         "panels": [_panel(panel, unit) for panel in plan.panels],
         "seam_plans": [_seam_plans(report, unit) for report in plan.seams],
+        "sewing": [sewing_table(each) for each in plan.sewing],
         "advice": [
             {
                 "kind": advice.kind,

@@ -13,7 +13,15 @@ from nesting.headings.look import Drape, MarkLook, Picture, RodBar, Stroke, edge
 from nesting.headings.making import PI, Making, half_round, measure
 from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
-from nesting.headings.tab_sewing import facing_made, facing_on, tabs_made
+from nesting.headings.tab_sewing import (
+    FACING,
+    face_tops,
+    facing_made,
+    facing_on,
+    make_facings,
+    make_tabs,
+    tabs_made,
+)
 from nesting.headings.tabs import (
     centerd_tabs,
     facing_components,
@@ -25,6 +33,7 @@ from nesting.headings.tabs import (
 )
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps
+from nesting.sewing import Attach, Fold, SewingStep
 from nesting.units import round_up
 
 ABOVE_ROD: Final = measure("3/4", "2")
@@ -171,7 +180,23 @@ class BackTab(Heading):
         """The loops at the back."""
         return MarkLook("strip", self.loop_start(making).total, self.loop_end(making).total)
 
-    def sewing(self, sewn: Sewn) -> Iterator[str]:
+    def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
+        """Loops sewn flat on the right side of the facing, the facing on the panel."""
+        making, seam = sewn.making, Fraction(sewn.making.seam)
+        loops, make = make_tabs(sewn)
+        ends = (Fold(loops, "top", (seam,)), Fold(loops, "bottom", (seam,)))
+        yield SewingStep("tabs", (*make, *ends))
+        yield SewingStep("facing", make_facings(sewn))
+        yield SewingStep("marks", ())
+        upper, lower = self.loop_start(making).exact + seam, self.loop_end(making).exact + seam
+        attached = (
+            Attach(loops, FACING.format(key), tuple(Fraction(s.start) for s in spots), upper, lower)
+            for key, spots in sewn.hung()
+        )
+        yield SewingStep("tabs", tuple(attached))
+        yield SewingStep("top", face_tops(sewn))
+
+    def told(self, sewn: Sewn) -> Iterator[str]:
         """Loops sewn to the facing, the facing to the panel."""
         making = sewn.making
         say = making.say

@@ -17,6 +17,7 @@ from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.sewing import SewingStep
 
 BELOW_ROD: Final = measure("7/4", "9/2")
 TOP_HEM: Final = measure("2", "5")
@@ -128,7 +129,14 @@ class ClipRing(Heading):
         """Rings at the top edge."""
         return MarkLook("eye")
 
-    def sewing(self, sewn: Sewn) -> Iterator[str]:
+    def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
+        """A hem turned twice, clips at its edge."""
+        hem = self.hem(sewn.making)
+        yield SewingStep("top", tuple(sewn.fold_top(hem, hem)))
+        yield SewingStep("marks", ())
+        yield SewingStep("rings", tuple(sewn.set_at_marks("clip", 0)))
+
+    def told(self, sewn: Sewn) -> Iterator[str]:
         """A hem turned twice; the clips need nothing sewn."""
         say = sewn.making.say
         hem = self.hem(sewn.making)

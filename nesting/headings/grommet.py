@@ -9,7 +9,7 @@ from typing import Final
 
 from nesting.headings.counting import SPACING as SPACING_LABEL
 from nesting.headings.counting import by_rule, one_more, ordered
-from nesting.headings.hanging import ring_note, ring_passages
+from nesting.headings.hanging import hole_of_ring, ring_note, ring_passages
 from nesting.headings.heading import FinishedPanel, Heading, Marks, evenly, point_spots, total_flat
 from nesting.headings.look import Drape, MarkLook, Picture, Ring, RodBar, edge
 from nesting.headings.making import Making, measure
@@ -17,6 +17,7 @@ from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.sewing import SewingStep
 
 ABOVE_ROD: Final = measure("1", "5/2")
 HEADER: Final = measure("4", "10")
@@ -147,7 +148,15 @@ class Grommet(Heading):
         """Rings in the header."""
         return MarkLook("hole")
 
-    def sewing(self, sewn: Sewn) -> Iterator[str]:
+    def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
+        """The header folded twice over its stiffener, rings set through all of it."""
+        making, deep = sewn.making, self.header(sewn.making)
+        yield SewingStep("top", tuple(sewn.fold_top(deep, deep, over="stiffener")))
+        yield SewingStep("marks", ())
+        below = self.above_hanger(making).exact
+        yield SewingStep("rings", tuple(sewn.set_at_marks("ring", below, hole_of_ring(making))))
+
+    def told(self, sewn: Sewn) -> Iterator[str]:
         """The header stiffened, then the rings set."""
         making = sewn.making
         say, deep = making.say, self.header(making)

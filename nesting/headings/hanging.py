@@ -98,6 +98,14 @@ def ring_passages(making: Making, noun: str) -> Iterator[Passage]:
         yield Passage(("ring", "size"), words, ring.size, Fraction(rod), "the thickness", beyond=True)
 
 
+def hole_of_ring(making: Making) -> int:
+    """Inner diameter of its rings: as ordered, else the least that is to be bought."""
+    ring, least = making.window.ring, making.rod_diameter + RING_EASE.of(making.unit)
+    if ring.inner is not None:
+        return ring.inner
+    return least if ring.size is None else min(least, ring.size)
+
+
 def ring_note(making: Making) -> str:
     """Which rings to buy."""
     ring, say = making.window.ring, making.say

@@ -14,6 +14,7 @@ from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, Role, Side, Steps, Sundry
+from nesting.sewing import SewingStep
 from nesting.units import METER, round_nearest
 
 #: No heading is offered fuller (common practice, no source).
@@ -263,8 +264,13 @@ class Heading(Protocol):
         return iter(())
 
     @abstractmethod
-    def sewing(self, sewn: Sewn) -> Iterator[str]:
-        """The steps by which its top is sewn, lining and side hems done, with the sizes of the job."""
+    def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
+        """The steps by which the tops of a window are sewn, lining and side hems done, as operations."""
+        ...
+
+    @abstractmethod
+    def told(self, sewn: Sewn) -> Iterator[str]:
+        """The steps of `sewing` in words, with the sizes of the job."""
         ...
 
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:

@@ -9,13 +9,14 @@ from typing import Final
 
 from nesting.headings.counting import by_rule
 from nesting.headings.hanging import ring_passages, rings_with_eyes
-from nesting.headings.heading import FinishedPanel, Heading, bare, total_flat
+from nesting.headings.heading import FinishedPanel, Heading, bare, evenly, total_flat
 from nesting.headings.look import Drape, Picture, RodBar, Stroke, edge
 from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
+from nesting.sewing import DrawUp, SetAlong, SewingStep
 
 TAPE: Final = measure("3", "15/2")
 TURN: Final = measure("3/2", "4")
@@ -111,7 +112,20 @@ class PencilPleat(Heading):
             .number("", 1)
         )
 
-    def sewing(self, sewn: Sewn) -> Iterator[str]:
+    def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
+        """The top turned, the tape over its raw edge, drawn up; hooks where they fall."""
+        making = sewn.making
+        yield SewingStep("top", tuple(sewn.fold_top(self._turn(making), held="pinned", covered=True)))
+        tape = Fraction(self.tape(making))
+        drawn = (DrawUp(p.key, tape, Fraction(max(0, p.flat - p.finished))) for p in sewn.panels)
+        yield SewingStep("pleats", tuple(drawn))
+        row, apart = self.above_hanger(making).exact, HOOKS_APART.of(making.unit)
+        hooks = (
+            SetAlong(p.key, "hook", evenly(0, p.flat, -(-p.finished // apart) + 1), row) for p in sewn.panels
+        )
+        yield SewingStep("hooks", tuple(hooks))
+
+    def told(self, sewn: Sewn) -> Iterator[str]:
         """The tape sewn on and drawn up."""
         making = sewn.making
         say, tape, turn = making.say, self.tape(making), self.top_allowance(making).total

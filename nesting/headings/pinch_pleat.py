@@ -16,6 +16,7 @@ from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, Steps, Sundry
+from nesting.sewing import Operation, PleatUp, SetAlong, SewingStep
 from nesting.units import round_nearest
 
 ABOVE_EYE: Final = measure("1/2", "1")
@@ -196,7 +197,25 @@ class PinchPleat(Heading):
         """The two lines of a pleat, not yet folded."""
         return MarkLook("fold")
 
-    def sewing(self, sewn: Sewn) -> Iterator[str]:
+    def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
+        """The top folded twice around the buckram, pleats, a hook behind each and one at each edge."""
+        making, deep = sewn.making, self.buckram(sewn.making)
+        yield SewingStep("top", tuple(sewn.fold_top(deep, deep, held="basted", over="buckram")))
+        lines = {
+            key: tuple((Fraction(spot.start), Fraction(spot.end)) for spot in spots)
+            for key, spots in sewn.hung()
+        }
+        if not any(lines.values()):
+            return
+        yield SewingStep("marks", ())
+        yield SewingStep("pleats", tuple(PleatUp(key, pleats) for key, pleats in lines.items()))
+        eye, hooks = self.above_hanger(making).exact, list[Operation]()
+        for panel in sewn.panels:
+            behind = ((start + end) / 2 for start, end in lines[panel.key])
+            hooks.append(SetAlong(panel.key, "hook", (Fraction(0), *behind, Fraction(panel.flat)), eye))
+        yield SewingStep("hooks", tuple(hooks))
+
+    def told(self, sewn: Sewn) -> Iterator[str]:
         """The top wrapped around the buckram, then the pleats and their hooks."""
         making = sewn.making
         say, deep = making.say, self.buckram(making)

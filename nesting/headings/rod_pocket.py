@@ -14,6 +14,7 @@ from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import HeadingPlan, Steps
+from nesting.sewing import SewingStep, Stitch
 from nesting.units import grid, round_up
 
 HEADING: Final = measure("1", "5/2")
@@ -117,7 +118,20 @@ class RodPocket(Heading):
         remark = f"stitch {making.say(upper)} and {making.say(lower)} below the top edge"
         return bare(making, panel, self.pocket(making), remarks=(remark,))
 
-    def sewing(self, sewn: Sewn) -> Iterator[str]:
+    def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
+        """The top folded down, its edge turned under, stitched at both ends of the pocket."""
+        making, head = sewn.making, Fraction(self.heading_depth(sewn.making))
+        deep = Fraction(self.top_cover(making))
+        rows = (head, deep) if head else (deep,)
+        yield SewingStep(
+            "top",
+            (
+                *sewn.fold_top(self.turn(making), deep, held="pressed"),
+                *(Stitch(panel.key, rows) for panel in sewn.panels),
+            ),
+        )
+
+    def told(self, sewn: Sewn) -> Iterator[str]:
         """The top turned down and stitched twice."""
         making = sewn.making
         say, head = making.say, self.heading_depth(making)

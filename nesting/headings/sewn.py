@@ -2,10 +2,56 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Literal
 
 from nesting.headings.making import Making
-from nesting.pieces.piece import HeadingPlan, PanelPlan
+from nesting.pieces.piece import HeadingPlan, HeadingSpot, PanelPlan
+from nesting.sewing import Fold, Join, LayOut, Operation, Overcast, SetAlong, Trim
+from nesting.sewing.work import Held
+
+Finish = Literal["open", "together", "french", "selvage"]
+"""How the allowances of a join are finished; see `Join`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """The cut pieces of one work, and what of them is cut off before they are sewn: at the right, at the top.
+
+    Attributes
+    ----------
+    into
+        What the work is called.
+    names
+        Ids of its pieces from left to right, seen from the room; one that is cut more than once stands so
+        often.
+    wider, longer
+        What they are larger by than what is sewn, joined and washed: rounding to the tape, working allowance.
+    side
+        At which side ``wider`` is cut off.
+    """
+
+    into: str
+    names: tuple[str, ...]
+    wider: Fraction = Fraction(0)
+    longer: Fraction = Fraction(0)
+    side: Literal["left", "right"] = "right"
+
+    def made(self, seam: int, finish: Finish = "together") -> Iterator[Operation]:
+        """Its pieces laid out or joined."""
+        if len(self.names) > 1:
+            yield Join(self.names, self.into, Fraction(seam), finish)
+        elif self.names[0] != self.into:
+            yield LayOut(self.names[0], self.into)
+
+    def trimmed(self) -> Iterator[Operation]:
+        """What is more of it is cut off."""
+        if self.wider > 0:
+            yield Trim(self.into, self.side, self.wider)
+        if self.longer > 0:
+            yield Trim(self.into, "top", self.longer)
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +68,10 @@ class Sewn:
         How many pieces of facing were cut for all ``count`` windows.
     piles
         Keys of the fabrics with a pile.
+    tabs
+        Its tabs, all of one such window.
+    facing
+        The pieces of the facing of each panel, by its key.
     """
 
     making: Making
@@ -29,6 +79,36 @@ class Sewn:
     plans: tuple[HeadingPlan, ...]
     facings: int = 0
     piles: frozenset[str] = frozenset()
+    tabs: Parts | None = None
+    facing: Mapping[str, Parts] = field(default_factory=dict)
+
+    def hung(self) -> Iterator[tuple[str, tuple[HeadingSpot, ...]]]:
+        """Each panel by its key, with its marks along the heading."""
+        for panel, plan in zip(self.panels, self.plans, strict=True):
+            yield panel.key, tuple(spot for spot in plan.spots if spot.kind != "space")
+
+    def fold_top(
+        self, *turns: int | Fraction, held: Held = "sewn", over: str = "", covered: bool = False
+    ) -> Iterator[Operation]:
+        """The top of each panel folded to the back, turn by turn; turns of nothing are left out.
+
+        Where a raw edge would lie open, because it is folded once or not at all, it is overcast first, unless
+        something ``covered`` it.
+        """
+        deep = tuple(Fraction(turn) for turn in turns if turn)
+        for panel in self.panels:
+            if len(deep) < 2 and not covered:
+                yield Overcast(panel.key, "top")
+            if deep:
+                yield Fold(panel.key, "top", deep, held, over)
+
+    def set_at_marks(
+        self, what: Literal["ring", "hook", "clip"], down: int | Fraction, size: int | Fraction = 0
+    ) -> Iterator[Operation]:
+        """Rings, hooks or clips at the marks of each panel."""
+        for key, spots in self.hung():
+            centers = tuple(Fraction(spot.start + spot.end, 2) for spot in spots)
+            yield SetAlong(key, what, centers, Fraction(down), Fraction(size))
 
     def pressed(self, key: str | None = None) -> str:
         """How a fold of that fabric, or of the face, is set: ``press``, or ``steam`` where it has a pile."""

@@ -13,7 +13,7 @@ from nesting.headings.look import ROD_Y, Drape, MarkLook, Picture, RodBar, Sits,
 from nesting.headings.making import PI, Making, half_round, measure
 from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
-from nesting.headings.tab_sewing import facing_made, facing_on, tabs_made
+from nesting.headings.tab_sewing import face_tops, facing_made, facing_on, make_facings, make_tabs, tabs_made
 from nesting.headings.tabs import (
     facing_components,
     facing_depth,
@@ -25,6 +25,7 @@ from nesting.headings.tabs import (
 )
 from nesting.order.job import HangsFrom, Window
 from nesting.pieces.piece import Advice, HeadingPlan, Steps
+from nesting.sewing import Insert, SewingStep
 from nesting.units import round_nearest, round_up
 
 ROD_GAP: Final = measure("2", "5")
@@ -185,7 +186,17 @@ class TabTop(Heading):
         """A tab folded in half stands above the top edge."""
         return MarkLook("loop", 0, self.loop(making).total // 2)
 
-    def sewing(self, sewn: Sewn) -> Iterator[str]:
+    def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
+        """Tabs caught between panel and facing."""
+        tabs, make = make_tabs(sewn)
+        yield SewingStep("tabs", make)
+        yield SewingStep("facing", make_facings(sewn))
+        yield SewingStep("marks", ())
+        laid = (Insert(tabs, key, tuple(Fraction(s.start) for s in spots)) for key, spots in sewn.hung())
+        yield SewingStep("tabs", tuple(laid))
+        yield SewingStep("top", face_tops(sewn))
+
+    def told(self, sewn: Sewn) -> Iterator[str]:
         """Tabs caught between panel and facing."""
         making = sewn.making
         say = making.say

@@ -1,96 +1,17 @@
-"""What the plan knows of each window, gathered for the pages that tell of it."""
+"""Words that the pages of a packet share, and what they know of each window."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-
-from nesting.cutting.measures import Hanging, as_cut, hangings, settle
-from nesting.headings import Heading, Making, heading
+from nesting.construction.windows_made import WindowFacts as WindowFacts
+from nesting.construction.windows_made import is_pile as is_pile
+from nesting.construction.windows_made import laid_out as laid_out
+from nesting.construction.windows_made import window_facts as window_facts
 from nesting.names import plural_of
-from nesting.order.job import Fabric, Window
-from nesting.pieces.piece import HeadingPlan, PanelPlan, Piece, Role
+from nesting.pieces.piece import PanelPlan
 from nesting.plan.numbering import Numbering
-from nesting.plan.plan import FabricLayout, Plan
-from nesting.plan.selvages import seams_in_selvage
+from nesting.plan.plan import FabricLayout
 from nesting.units import Unit, format_length, round_up, unit_ticks
 from nesting.units import grid as tape_step
-
-
-@dataclass(frozen=True, slots=True)
-class WindowFacts:
-    """One window with its panels, from left to right, and its pieces.
-
-    ``clipped`` holds the keys of fabrics whose seams take up the selvage; of all others it is cut off.
-    """
-
-    window: Window
-    fabric: Fabric
-    making: Making
-    style: Heading
-    hangings: tuple[Hanging, ...]
-    panels: tuple[PanelPlan, ...]
-    headings: tuple[HeadingPlan, ...]
-    pieces: tuple[Piece, ...]
-    fabrics: tuple[Fabric, ...] = ()
-    clipped: frozenset[str] = frozenset()
-
-    @property
-    def unit(self) -> Unit:
-        """In which its lengths are told."""
-        return self.making.unit
-
-    @property
-    def pile(self) -> bool:
-        """Whether its fabric has a nap that runs one way and no print, as velvet has."""
-        return is_pile(self.fabric)
-
-    @property
-    def drawn_in(self) -> bool:
-        """Whether a panel is narrower once its top is made: pleated, or drawn up by a tape."""
-        return self.style.pleated and all(panel.finished < panel.flat for panel in self.panels)
-
-    def pieces_of(self, role: Role) -> tuple[Piece, ...]:
-        """Its pieces of that role."""
-        return tuple(piece for piece in self.pieces if piece.role == role)
-
-    def pressed(self, key: str | None = None) -> str:
-        """How a fold of that fabric, or of the face, is set: ``press``, or ``steam`` where it has a pile."""
-        fabric = next((one for one in self.fabrics if one.key == key), self.fabric)
-        return "steam" if is_pile(fabric) else "press"
-
-
-def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
-    """The windows of a plan in the order of the job; none where the plan does not carry its order."""
-    found = list[WindowFacts]()
-    at = 0
-    clipped = frozenset(layout.fabric.key for layout in laid_out(plan) if seams_in_selvage(layout))
-    for window in plan.job.windows:
-        making = settle(plan.job, window)
-        made = next((panel for panel in plan.panels if panel.window == window.name), None)
-        making = making if made is None else as_cut(making, plan.job, made)
-        hung = hangings(making)
-        found.append(
-            WindowFacts(
-                window=window,
-                fabric=plan.job.fabric(window.fabric),
-                making=making,
-                style=heading(window.heading),
-                hangings=hung,
-                panels=plan.panels[at : at + len(hung)],
-                headings=plan.headings[at : at + len(hung)],
-                fabrics=plan.job.fabrics,
-                clipped=clipped,
-                pieces=tuple(piece for piece in plan.pieces if piece.window == window.name),
-            )
-        )
-        at += len(hung)
-    return tuple(found)
-
-
-def is_pile(fabric: Fabric) -> bool:
-    """Whether a fabric has a nap that runs one way and no print, as velvet has."""
-    return fabric.nap == "one-way" and fabric.repeat is None
 
 
 def part_words(facts: WindowFacts, panel: PanelPlan) -> str:
@@ -110,11 +31,6 @@ def part_words(facts: WindowFacts, panel: PanelPlan) -> str:
         where = "the part-width at the outer edge, where a seam shows least."
         return f"The wider one is at the leading edge, {where}"
     return "The part-width is at the leading edge, the wider one at the outer edge."
-
-
-def laid_out(plan: Plan) -> Iterator[FabricLayout]:
-    """The layouts that hold something."""
-    return (layout for layout in plan.layouts if layout.length is not None)
 
 
 def bolt_words(layout: FabricLayout, numbers: Numbering, unit: Unit) -> str:

@@ -25,4 +25,4 @@ def top_steps(facts: WindowFacts) -> Iterator[str]:
         facings=sum(piece.copies for piece in facts.pieces_of("facing")),
         piles=frozenset(fabric.key for fabric in facts.fabrics if is_pile(fabric)),
     )
-    return facts.style.sewing(sewn)
+    return facts.style.told(sewn)

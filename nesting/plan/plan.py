@@ -16,6 +16,7 @@ from nesting.pieces.thumb_rule import RuleOfThumb
 from nesting.plan.purchase import Allowance as Allowance
 from nesting.plan.purchase import Buy as Buy
 from nesting.plan.question import Question
+from nesting.sewing import Sewing
 from nesting.shown import HTML
 
 _T = TypeVar("_T")
@@ -365,7 +366,10 @@ class SeamReport:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Everything the program answers about one job."""
+    """Everything the program answers about one job.
+
+    ``sewing`` is how each of its windows is sewn, in their order.
+    """
 
     job: Job
     pieces: tuple[Piece, ...]
@@ -380,6 +384,7 @@ class Plan:
     objectives: tuple[Objective, ...] = ()
     questions: tuple[Question, ...] = ()
     shortfalls: tuple[Shortfall, ...] = ()
+    sewing: tuple[Sewing, ...] = ()
 
     @property
     def short(self) -> tuple[LeftOut, ...]:

@@ -6,6 +6,7 @@ import time
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
+from nesting.construction import sewing_of
 from nesting.cutting.cut import NO_PLANS, Cutting
 from nesting.cutting.offers import fullness_offers
 from nesting.cutting.seam_choices import MOST_WINDOWS, plans_settled
@@ -117,7 +118,7 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
     offered = pricing.planned(offers_made, spending)
     remarks = (*_advice(job, cutting, layouts), *unused, *offered, *barred_offers(seams, job.currency))
     answered = with_costs(job, chosen, questions, layouts, aside, interrupted=spending.interrupted)
-    return Plan(
+    finished = Plan(
         job=job,
         pieces=cutting.pieces,
         layouts=tuple(layouts),
@@ -131,6 +132,7 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
         questions=answered,
         shortfalls=tuple(missing),
     )
+    return replace(finished, sewing=sewing_of(finished))
 
 
 def _asked(job: Job, questions: Sequence[Question]) -> Iterator[Advice]:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import fields
 from fractions import Fraction
+from functools import cache
 from typing import Any, Final
 
 from nesting.sewing import OPERATIONS
@@ -30,15 +31,20 @@ def sewing_table(sewing: Sewing) -> dict[str, Any]:
 def operation_table(operation: Operation) -> dict[str, Any]:
     """One operation as a table: ``{"do": "trim", "on": "left", "edge": "top", "off": "4064"}``."""
     table: dict[str, Any] = {"do": operation.word}
-    for each in fields(operation):  # type: ignore[arg-type]
-        table[each.name] = _written(getattr(operation, each.name))
+    for name in _names(type(operation)):
+        table[name] = _written(getattr(operation, name))
     return table
 
 
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    return tuple(each.name for each in fields(kind))
+
+
 def _written(value: Any) -> Any:
-    if isinstance(value, Fraction):
-        return str(value)
-    if isinstance(value, tuple):
+    if type(value) is Fraction:
+        return str(value.numerator) if value.denominator == 1 else str(value)
+    if type(value) is tuple:
         return [_written(one) for one in value]
     return value
 
