@@ -7,7 +7,8 @@ from dataclasses import dataclass, field, replace
 
 from nesting.cutting.counsel import counsel, washing_advice
 from nesting.cutting.layers import Layer, interlining, lining
-from nesting.cutting.measures import Hanging, hangings, left_hem, right_hem, settle
+from nesting.cutting.measures import Hanging, dressed_steps, flat_steps, hangings, left_hem, right_hem, settle
+from nesting.cutting.notions import notions
 from nesting.cutting.pair import origins, running_pair
 from nesting.cutting.panels import (
     Joined,
@@ -57,9 +58,6 @@ Plans = Mapping[tuple[str, str], SeamPlan | Piecing]
 """By window and role: how a panel, lining or interlining is made up of widths, how a facing is pieced."""
 
 NO_PLANS: Plans = {}
-
-#: A maker reckons three times the seam for thread (common practice, no source).
-THREAD = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -212,7 +210,7 @@ def cut(
     return Cutting(
         pieces=tuple(pieces),
         headings=tuple(each.style.arrange(each.making, panel) for each in made for panel in each.finished),
-        sundries=tuple(sundry for each in made for sundry in _sundries(each)),
+        sundries=tuple(sundry for each in made for sundry in notions(each.style, each.making, each.finished)),
         advice=tuple(advice),
         widths=tuple((each.window.name, max(len(j.widths) for _, _, j in each.panels)) for each in made),
         seams=sum(each.window.count * (len(j.widths) - 1) for each in made for _, _, j in each.panels),
@@ -405,21 +403,14 @@ def _room_of(job: Job, extra: Extra) -> str:
     return rooms.get(extra.window, first) if extra.window else first
 
 
-def _sundries(made: MadeWindow) -> Iterator[Sundry]:
-    yield from made.style.sundries(made.making, made.finished)
-    window = made.window
-    layers = 1 + (window.lining is not None)
-    length = sum(
-        THREAD * layers * (2 * panel.flat + (2 + len(panel.seams)) * panel.length) for panel in made.finished
-    )
-    note = f"about {THREAD} times the length of hems and seams"
-    yield Sundry(
-        "thread", length=round_up(length * window.count, made.making.grid), window=window.name, note=note
-    )
-
-
 def _panel_plan(made: MadeWindow, hanging: Hanging, panel: FinishedPanel, joined: Joined) -> PanelPlan:
-    flat = Steps("flat width", joined.need.terms)
+    making, need = made.making, replace(joined.need, target="cut width of the panel")
+    flat = flat_steps(making, hanging).up_to(making.grid)
+    sums = [making.finished]
+    if flat.total == panel.flat:
+        sums.append(flat)
+    if made.style.pleated:
+        sums.append(dressed_steps(making, hanging))
     return PanelPlan(
         window=made.window.name,
         key=panel.key,
@@ -430,7 +421,7 @@ def _panel_plan(made: MadeWindow, hanging: Hanging, panel: FinishedPanel, joined
         length=panel.length,
         cuts=tuple(width.cut for width in joined.widths),
         seams=panel.seams,
-        steps=(made.making.finished, replace(flat, target="cut width of the panel"), *joined.counted),
+        steps=(*sums, need, *joined.counted),
         cut_width=joined.need.total,
         seam_allowance=made.making.seam,
         left_hem=left_hem(made.making, hanging).allowance,

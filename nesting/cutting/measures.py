@@ -245,6 +245,11 @@ def flat_steps(making: Making, hanging: Hanging) -> Steps:
     return _ends(steps.times("fullness", making.fullness), making, hanging)
 
 
+def dressed_steps(making: Making, hanging: Hanging) -> Steps:
+    """The width of a panel once it is dressed: the rod it covers, its returns, its share of the overlap."""
+    return _ends(_covered(Steps("finished"), making.window, hanging), making, hanging)
+
+
 def _covered(steps: Steps, window: Window, hanging: Hanging) -> Steps:
     """The part of the rod that a panel covers, from the whole of it as it was measured."""
     share = Fraction(window.rod) / hanging.covers if hanging.covers else Fraction(0)

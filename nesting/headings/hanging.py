@@ -118,10 +118,12 @@ def ring_note(making: Making) -> str:
     return least if ring.size is None else f"{say(ring.size)} across outside, {least}"
 
 
-def rings_with_eyes(making: Making, hooks: int) -> Iterator[Sundry]:
-    """A ring for every hook of a pleated heading that hangs from rings."""
+def carriers(making: Making, hooks: int) -> Iterator[Sundry]:
+    """What every hook of a pleated heading hangs in: a ring with an eye on a rod, a glider in a track."""
     if making.hangs_from == "rings":
         yield Sundry("rings with eyes", count=hooks, window=making.window.name, note=ring_note(making))
+    elif making.hangs_from == "track":
+        yield Sundry("gliders", count=hooks, window=making.window.name, note="one for each hook")
 
 
 def refusals(style: Heading, making: Making) -> Iterator[Refusal]:

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.headings.counting import by_rule
-from nesting.headings.hanging import ring_passages, rings_with_eyes
+from nesting.headings.hanging import carriers, ring_passages
 from nesting.headings.heading import FinishedPanel, Heading, bare, evenly, total_flat
 from nesting.headings.look import Drape, Picture, RodBar, Stroke, edge
 from nesting.headings.making import Making, measure
@@ -154,7 +154,7 @@ class PencilPleat(Heading):
         hooks = sum(steps.total for steps in counts)
         rules = dict.fromkeys(by_rule(making, steps, f"{steps.total} a panel") for steps in counts)
         yield Sundry("hooks", count=hooks * count, window=window.name, note="; ".join(rules))
-        yield from rings_with_eyes(making, hooks * count)
+        yield from carriers(making, hooks * count)
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """Which hook row the length was worked out for."""

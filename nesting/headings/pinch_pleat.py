@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.headings.counting import by_rule, one_more, ordered
-from nesting.headings.hanging import ring_passages, rings_with_eyes
+from nesting.headings.hanging import carriers, ring_passages
 from nesting.headings.heading import FinishedPanel, Heading, total_flat
 from nesting.headings.look import Drape, MarkLook, Picture, Ring, RodBar, Stroke, edge
 from nesting.headings.making import Making, measure
@@ -249,7 +249,7 @@ class PinchPleat(Heading):
         if counts:
             hooks = (sum(counts) + 2 * len(counts)) * window.count
             yield Sundry("hooks", count=hooks, window=window.name, note="one per pleat and one at each edge")
-            yield from rings_with_eyes(making, hooks)
+            yield from carriers(making, hooks)
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """Pleats that take too little or too much."""

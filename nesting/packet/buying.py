@@ -141,7 +141,7 @@ def _sundries(plan: Plan, facts: tuple[WindowFacts, ...]) -> Table:
     rows = [(TICK_BOX, *_sundry(sundry, unit)) for sundry in plan.sundries]
     for each in facts:
         window = each.window
-        what = "track with gliders" if each.making.hangs_from == "track" else "rod with brackets"
+        what = "track with end stops" if each.making.hangs_from == "track" else "rod with brackets"
         thick = (
             "" if each.making.diameter_assumed else f", {both_units(each.making.rod_diameter, unit)} thick"
         )
