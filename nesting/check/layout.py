@@ -17,6 +17,7 @@ from nesting.check.document import LaidEntry, LayoutEntry, PlanDocument, read_pl
 from nesting.check.document_cutting import check_cutting
 from nesting.check.document_hanging import check_hanging
 from nesting.check.document_hems import check_hems
+from nesting.check.document_hung import check_hung
 from nesting.check.document_numbers import check_numbers
 from nesting.check.document_panels import check_panels
 from nesting.check.document_prints import check_sideways
@@ -327,7 +328,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     cutting and of lengths on hand holds (see `document_cutting`, `document_numbers`, `document_stock`); the
     widths of a panel make it up, those of a pair in the mirror (see `document_panels`); panels lie turned
     where that was ordered (see `document_turning`); a hem on the selvage lies on the fabric's own edge (see
-    `document_hems`).
+    `document_hems`); where a first panel hung, all widths have its length (see `document_hung`).
 
     Parameters
     ----------
@@ -361,6 +362,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *check_panels(plan, document),
         *check_hanging(plan, document),
         *check_stock(plan, document),
+        *check_hung(plan, document),
     )
 
 

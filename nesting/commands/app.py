@@ -63,13 +63,14 @@ def main() -> None:
 
 
 @contextlib.contextmanager
-def _watching(unit: Unit) -> Iterator[Watch]:
+def watching(unit: Unit) -> Iterator[Watch]:
+    """A search whose progress is shown on the terminal."""
     console = Console(stderr=True, highlight=False, markup=False, emoji=False)
     with Watch(console, unit) as watch:
         yield watch
 
 
-def _left(context: typer.Context, seconds: float) -> float:
+def time_left(context: typer.Context, seconds: float) -> float:
     """What is left of the command's time."""
     started = context.obj if isinstance(context.obj, float) else time.monotonic()
     return max(0.0, seconds - (time.monotonic() - started))
@@ -92,7 +93,8 @@ def _write(folder: Path | None, name: str, files: dict[str, bytes]) -> None:
         say(line)
 
 
-def _remarks(plan: Plan) -> None:
+def planned_remarks(plan: Plan) -> None:
+    """What a person should know of a plan, beside the answer."""
     for line in tables.advice_lines(plan.advice, ranked=True):
         say(line)
     for layout in plan.layouts:
@@ -130,13 +132,15 @@ def plan(
 
     _require_folder(folder)
     job = remeasured(with_margin(job_of(job_file), safety), measured or (), starts or ())
-    with _watching(job.units) as watch:
-        effort = Effort(_left(context, time_limit), work_limit, workers, seed, watch.tell)
+    with watching(job.units) as watch:
+        effort = Effort(time_left(context, time_limit), work_limit, workers, seed, watch.tell)
         made = make_plan(job, effort=effort)
         if ask and not watch.interrupted:
             from nesting.planning.what_if import what_if
 
-            budget = Effort(max(1.0, _left(context, 2 * time_limit)), work_limit, workers, seed, watch.tell)
+            budget = Effort(
+                max(1.0, time_left(context, 2 * time_limit)), work_limit, workers, seed, watch.tell
+            )
             made = replace(made, what_if=what_if(made, effort=budget))
     # Every layout is checked as it is made; the document, where somebody is to have it.
     document = cache(lambda: output.checked_document(made))
@@ -145,7 +149,7 @@ def plan(
         if said := output.too_large(made):
             say(f"note: {said}")
     answer(FORMS[form].plan(made, document))
-    _remarks(made)
+    planned_remarks(made)
     if ask and not made.what_if:
         say("what if: no small change that would save fabric was found")
     if watch.interrupted:
@@ -180,7 +184,7 @@ def compare(
     further = widths_said(job, widths)
     for line in tables.remark_lines(remark for remark in job.remarks if remark.asks):
         say(line)
-    effort = Effort(_left(context, time_limit), work_limit, workers, seed)
+    effort = Effort(time_left(context, time_limit), work_limit, workers, seed)
     if cluster is None and (at_once or 1) == 1:
         made, code, said = _compared_in_turn(job, further, effort)
     else:
@@ -200,7 +204,7 @@ def _compared_in_turn(job: Job, widths: Sequence[int], effort: Effort) -> tuple[
     """The comparison with its progress on the terminal; where it was interrupted, the exit code and why."""
     from nesting.planning.compare import compare
 
-    with _watching(job.units) as watch:
+    with watching(job.units) as watch:
         made = compare(job, widths=widths, effort=replace(effort, listener=watch.tell))
     if watch.interrupted:
         return made, INTERRUPTED, "interrupted: the best layouts found so far are given"

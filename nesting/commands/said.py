@@ -41,6 +41,9 @@ def job_of(file: Path) -> Job:
     from nesting.files import read_plan
 
     job = read_plan(file).job
+    if job.hung:
+        wanted = "a plan of which nothing is cut yet: `nesting hung` corrects this one further"
+        raise JobError([Fault("order.hung", "", wanted)], file)
     if not job.windows and not job.extras:
         raise JobError([Fault("order", "", "a plan that carries its order, or the job file itself")], file)
     return job

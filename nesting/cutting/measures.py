@@ -20,6 +20,9 @@ RING_DROP: Final = "the length from the top of the rod to the bottom of the ring
 #: Hems of sheer and heavy fabric, where the job names the weight (common practice, no source).
 SHEER_BOTTOM: Final = measure("5", "25/2")
 HEAVY_SIDE: Final = measure("3/2", "4")
+#: What a cut size holds more, or less, than it should, where the piece was cut before a panel hung.
+MORE_HEM: Final = "more below the hem, cut before"
+LESS_HEM: Final = "less for the hem, cut before"
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +176,8 @@ def above_top_line(making: Making) -> Steps:
 def trimmed(making: Making, length: Steps) -> Steps:
     """What a cut length holds beyond what is sewn, cut off at the top: working allowance, gap of a print."""
     needed = needed_length(making).terms
-    more = (term for term in length.terms if term.sign == "+" and term not in needed)
+    beyond = (term for term in length.terms if term.sign == "+" and term.label != MORE_HEM)
+    more = (term for term in beyond if term not in needed)
     return Steps("cut off at the top", tuple(more))
 
 

@@ -111,6 +111,7 @@ class LaidForm(DocumentForm):
     turn: Literal[0, 90] = 0
     arrow: Literal["up", "down", "left", "right"] = "up"
     letter: str = ""
+    done: bool = False
 
 
 class ThumbForm(DocumentForm):

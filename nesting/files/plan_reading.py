@@ -389,6 +389,7 @@ def _laid(form: LaidForm, pieces: Mapping[str, Piece], ticks: _Ticks) -> Laid:
         turn=form.turn,
         arrow=form.arrow,
         letter=form.letter,
+        done=form.done,
     )
 
 

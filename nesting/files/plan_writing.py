@@ -250,6 +250,7 @@ def _laid(laid: Laid, layout: FabricLayout, numbers: Numbering, unit: Unit) -> T
         "arrow": laid.arrow,
         "letter": laid.letter,
         "start_line": _maybe(start_line(layout, laid), unit),
+        **({"done": True} if laid.done else {}),
     }
 
 

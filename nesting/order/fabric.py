@@ -84,6 +84,8 @@ class LengthOnHand:
         Height of the pattern at its squared end, where it is known.
     repeat
         The repeat along, where it was measured on this length.
+    follows
+        The name of the length that was cut off before it, and from which its pattern goes on.
     """
 
     length: int
@@ -93,6 +95,7 @@ class LengthOnHand:
     flaws: tuple[FabricFlaw, ...] = ()
     start: int | None = None
     repeat: int | None = None
+    follows: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

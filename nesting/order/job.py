@@ -209,6 +209,26 @@ class CuttingTable:
 
 
 @dataclass(frozen=True, slots=True)
+class HungLength:
+    """The length of a window as a panel that hangs already showed it.
+
+    Attributes
+    ----------
+    window
+        Its name.
+    was, length
+        From the top edge to the finished hem: as it was planned, and as it was measured.
+    panel
+        The key of the panel it was measured on; empty where it goes with a window that was measured.
+    """
+
+    window: str
+    was: int
+    length: int
+    panel: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Remark:
     """What reading the job took for granted and the maker should measure or confirm.
 
@@ -252,6 +272,8 @@ class Job:
         within each band, then across within each column.
     table
         The cutting table, or None where nothing was said of it.
+    hung
+        What panels that hang already showed of the lengths of their windows: some of the job is cut.
     """
 
     title: str
@@ -265,6 +287,7 @@ class Job:
     safety: Safety | None = None
     cutting: WayToCut = "free"
     table: CuttingTable | None = None
+    hung: tuple[HungLength, ...] = ()
     _rooms: dict[str, tuple[Window, ...]] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:

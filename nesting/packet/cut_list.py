@@ -165,6 +165,8 @@ def what(cut: CutRow, unit: Unit, numbers: Numbering, *, lines: bool = True) -> 
     """The piece with everything its maker must see to; without ``lines`` but for its start line."""
     laid, group = cut.first, cut.group
     piece, said = laid.piece, [cut.title]
+    if laid.done:
+        said.append("cut already")
     if group.count > 1:
         said.append(group.arranged)
     elif piece.copies > 1:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from nesting.packet.model import Label, LabelSheet, Paragraph, Section
-from nesting.pieces.piece import LAYERS
+from nesting.pieces.piece import AS_IT_HANGS, LAYERS
 from nesting.plan.csv_rows import rows_csv
 from nesting.plan.cut_rows import CutLength, CutList, CutRow, cuts_of
 from nesting.plan.numbering import Numbering
@@ -16,6 +16,9 @@ _COLUMNS: Final = (
     "number", "fabric", "piece", "name", "window", "side", "width", "length", "units", "letter", "TOP",
     "copy", "of",
 )  # fmt: skip
+
+#: How notes begin that stand on a label.
+_TOLD: Final = ("leading edge", AS_IT_HANGS)
 
 
 def labels(plan: Plan, cuts: CutList | None = None) -> tuple[Label, ...]:
@@ -32,7 +35,7 @@ def _label(length: CutLength, cut: CutRow, laid: Laid, numbers: Numbering, unit:
         lines.append(f"hem line {format_length(piece.hem_line, unit)}")
     if piece.finished_length is not None and piece.role in LAYERS:
         lines.append(f"finishes {format_length(piece.finished_length, unit)}")
-    lines += [note for note in piece.notes if note.startswith("leading edge") or "not cut off" in note]
+    lines += [note for note in piece.notes if note.startswith(_TOLD) or "not cut off" in note]
     lines += numbers.seams(laid)
     size = f"{format_length(cut.wide, unit, name=False)} × {format_length(cut.long, unit)}"
     top = ""

@@ -23,13 +23,15 @@ from nesting.headings.making import measure
 from nesting.order.job import Band
 from nesting.packet.facts import WindowFacts, listed, plural, times
 from nesting.packet.tops import on_the_rod
-from nesting.pieces.piece import PanelPlan
+from nesting.pieces.piece import AS_IT_HANGS, PanelPlan
 from nesting.pieces.washing import LEFT, after_washing, kept
 from nesting.units import round_nearest
 
 #: How far apart a selvage is clipped; how much of a band stays open until the hem is level.
 CLIPS: Final = measure("4", "10")
 OPEN_BAND: Final = measure("6", "15")
+#: Roles of the pieces that have a hem line.
+_HEMMED: Final = ("panel", "lining")
 
 
 def washed_first(facts: WindowFacts) -> Iterator[str]:
@@ -55,6 +57,23 @@ def washed_first(facts: WindowFacts) -> Iterator[str]:
                 f"again. They shrink to about these sizes: {'; '.join(said)}. All sizes below are those "
                 "after washing; labels and marker give those before it."
             )
+
+
+def as_it_hangs(facts: WindowFacts) -> Iterator[str]:
+    """Pieces that were cut before a panel hung: their hem line lies elsewhere, their hem is another."""
+    say, lines = facts.making.say, dict[tuple[int | None, str, str], dict[str, None]]()
+    for piece in facts.pieces:
+        for note in piece.notes:
+            if note.startswith(AS_IT_HANGS):
+                what = piece.name.removeprefix(f"{facts.window.name}, ")
+                lines.setdefault((piece.hem_line, piece.role, note), {})[what] = None
+    for (line, role, note), names in lines.items():
+        low = f"their hem line is {say(line)} above the lower cut edge; " if line and role in _HEMMED else ""
+        yield (
+            f"Cut before the first panel hung: {listed(list(names))}: {low}{note.removeprefix(AS_IT_HANGS)}. "
+            "Join widths with their hem lines level, whatever their edges do; this goes before "
+            "the sizes of the steps below."
+        )
 
 
 def joining(facts: WindowFacts) -> Iterator[str]:

@@ -7,6 +7,7 @@ from typing import Final
 
 from nesting.packet.facts import WindowFacts, plural
 from nesting.packet.making_up import (
+    as_it_hangs,
     chalking,
     finishing,
     hemming,
@@ -106,6 +107,7 @@ def _steps(facts: WindowFacts) -> Iterator[str]:
 #: What comes before what: layers go in before the hems that cover them are sewn, the hem last of all.
 _ORDER: Final[tuple[Callable[[WindowFacts], Iterator[str]], ...]] = (
     washed_first,
+    as_it_hangs,
     joining,
     chalking,
     leading_bands,

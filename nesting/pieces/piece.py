@@ -17,6 +17,8 @@ from nesting.units import Unit, format_decimal, format_exact, round_down, round_
 Role = Literal["panel", "facing", "tab", "lining", "interlining", "band", "tieback", "extra"]
 #: Roles of which every piece is reckoned as a whole width, and cut and labeled by itself.
 LAYERS: Final[tuple[Role, ...]] = ("panel", "lining", "interlining")
+#: How a note begins that says what becomes of a piece which was cut before a panel hung.
+AS_IT_HANGS: Final = "as it hangs: "
 Side = Literal["left", "right", "single"]
 Sign = Literal[
     "+", "-", "x", "/", "up to", "down to", "per", "number", "nearest", "nearest down", "at least", "at most"

@@ -70,7 +70,7 @@ def _count(block: Block) -> int:
 
 
 def _kind(laid: Laid) -> object:
-    return laid.piece.id, laid.turn, laid.arrow, laid.letter
+    return laid.piece.id, laid.turn, laid.arrow, laid.letter, laid.done
 
 
 def _spots(block: Block) -> Iterator[_Spot]:

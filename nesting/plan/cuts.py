@@ -168,7 +168,7 @@ def _grid(pieces: Sequence[Laid]) -> Block | None:
 
 
 def _kind(laid: Laid) -> object:
-    return laid.piece.id, laid.turn, laid.arrow, laid.letter
+    return laid.piece.id, laid.turn, laid.arrow, laid.letter, laid.done
 
 
 def _inside(block: Block) -> tuple[Cut, ...]:

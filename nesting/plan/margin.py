@@ -31,6 +31,8 @@ from nesting.units import (
 ACCEPTED = (
     '"usual" (the larger of 1 yd, or 1 m, and one repeat), a percentage such as "10 %", "1 yd" or "none"'
 )
+#: How the line of a margin begins on the buying sum.
+MARGIN = "safety margin"
 #: More than this nobody means.
 MOST_PERCENT = 100
 _PERCENT = re.compile(
@@ -103,15 +105,13 @@ def margin(job: Job, fabric: Fabric, repeat: Repeat | None, needed: int) -> Allo
 def _allowance(job: Job, safety: Safety, repeat: Repeat | None, needed: int) -> Allowance:
     if safety.percent is not None:
         percent = f"{float(safety.percent):g} %"
-        return Allowance(
-            f"safety margin ({percent})", round_up(needed * safety.percent / 100, grid(job.units))
-        )
+        return Allowance(f"{MARGIN} ({percent})", round_up(needed * safety.percent / 100, grid(job.units)))
     if safety.length is not None:
-        return Allowance("safety margin (as ordered)", safety.length)
+        return Allowance(f"{MARGIN} (as ordered)", safety.length)
     one, unit = unit_ticks(selling_unit(job.units)), selling_unit(job.units)
     if repeat is not None and repeat.length > one:
-        return Allowance("safety margin (one repeat)", repeat.length)
-    return Allowance(f"safety margin (1 {unit})", one)
+        return Allowance(f"{MARGIN} (one repeat)", repeat.length)
+    return Allowance(f"{MARGIN} (1 {unit})", one)
 
 
 def offers(job: Job, layouts: Iterable[FabricLayout]) -> Iterator[Advice]:

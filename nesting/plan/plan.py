@@ -27,7 +27,7 @@ class Laid:
     """One copy of a piece on the fabric, size as laid (turned: swapped).
 
     ``turn`` is 0 or 90, counter-clockwise; ``arrow`` is the direction of TOP on the fabric (up = +y).
-    ``letter`` is A, B, ... on cuts of a drop match, else "".
+    ``letter`` is A, B, ... on cuts of a drop match, else "". ``done``: it is cut already.
     """
 
     piece: Piece
@@ -39,6 +39,7 @@ class Laid:
     turn: Literal[0, 90] = 0
     arrow: Literal["up", "down", "left", "right"] = "up"
     letter: str = ""
+    done: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +179,11 @@ class FabricLayout:
     def edge_to_edge(self) -> bool:
         """Whether it is cut to the very edges of the fabric, of which pieces keep one."""
         return self.once("edge to edge", lambda: any(laid.piece.hem_edge for laid in self.placements))
+
+    @property
+    def all_done(self) -> bool:
+        """Whether everything on it is cut already."""
+        return bool(self.placements) and all(laid.done for laid in self.placements)
 
     @property
     def waste(self) -> Fraction:

@@ -109,6 +109,8 @@ def sequence(job: Job, layout: FabricLayout, numbers: Numbering | None = None) -
                 )
             reached = max(reached, furthest)
         text = _cut_words(made, step.frees, layout, across, job.units)
+        if step.frees.first.done:
+            text = f"Cut already: {step.frees.first.piece.name}."
         actions.append(Action("cut", step.number, text, step.frees.end, tuple(made), step.frees, step.name))
     return CuttingSequence(tuple(actions), along, across)
 
@@ -167,6 +169,9 @@ def _made(cut: Cut, table: _Stretches, here: int) -> Made:
 def _checks(layout: FabricLayout, numbers: Numbering, unit: Unit) -> Iterator[str]:
     """What is looked at before the first cut, for fabric once cut is not taken back."""
     lot = layout.lot
+    if layout.all_done:
+        yield "All of this length is cut already: nothing on it is left to do."
+        return
 
     def say(ticks: int) -> str:
         return format_length(ticks, unit)

@@ -194,7 +194,8 @@ def layouts_from_stock(made: FromStock) -> tuple[FabricLayout, ...]:
     require_sound(problem, result, bound)
     lays: dict[int, list[Placement]] = {}
     for at in result.placements:
-        lays.setdefault(at.strip, []).append(at)
+        if not problem.is_pin(at.strip):
+            lays.setdefault(at.strip, []).append(at)
     layouts = [_layout(made, strip, lays[strip]) for strip in sorted(lays)]
     railroaded = lies_railroaded(one for layout in layouts for one in layout.placements)
     return tuple(replace(layout, railroaded=railroaded) for layout in layouts)

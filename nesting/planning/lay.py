@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, TypeVar
 
@@ -13,9 +13,30 @@ from nesting.order.print_width import lattice, room_across
 from nesting.packing import Choice, Match, Part, Problem, Strip, misfits
 from nesting.pieces.piece import LAYERS, Piece
 from nesting.pieces.washing import washed
+from nesting.repeat import Repeat
 from nesting.units import format_length, grid, round_down
 
 _T = TypeVar("_T")
+
+
+@dataclass(frozen=True, slots=True)
+class Pin:
+    """What a piece that was cut before holds fast: a place in the pattern across, and a dye lot.
+
+    Attributes
+    ----------
+    match
+        Of a part that lies at 0, 0 and has the phase of the piece; None where no other piece shares it.
+    lot
+        The lot group of the piece, and the dye lot it was cut from.
+    start, repeat
+        Of the length it was cut from.
+    """
+
+    match: Match | None
+    lot: tuple[str, str | None] | None
+    start: int | None
+    repeat: Repeat | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +62,10 @@ class Lay:
         Optional ones.
     railroaded
         Its panels are cut turned sideways in one run.
+    laid_before
+        Of pieces by their ids, how many copies were cut before: the first ones.
+    pins
+        What those hold fast for the pieces that are still to be laid.
     """
 
     job: Job
@@ -54,6 +79,8 @@ class Lay:
     table_bolt: Bolt
     beyond: int = 0
     choices: tuple[Choice, ...] = ()
+    laid_before: Mapping[str, int] = field(default_factory=dict, hash=False)
+    pins: tuple[Pin, ...] = ()
     _known: dict[str, Any] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     def _once(self, name: str, make: Callable[[], _T]) -> _T:

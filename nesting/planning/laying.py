@@ -6,6 +6,7 @@ import logging
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from typing import Final
 
 from nesting.check import check_bound, check_layout
 from nesting.check.document_cutting import edge_to_edge
@@ -34,6 +35,8 @@ from nesting.planning.lay import require_fit as require_fit
 from nesting.planning.lay import takes_across
 from nesting.repeat import Repeat
 
+#: What is bought more of a fabric that is washed before it is cut.
+SHRINKS: Final = "shrinks when washed before cutting"
 _LOG = logging.getLogger(__name__)
 
 
@@ -199,7 +202,7 @@ def buy_for(lay: Lay, length: int) -> Buy:
     if shrinkage is not None and shrinkage.washed == "before" and shrinkage.length:
         needed = length + sum(allowance.length for allowance in allowances)
         before = -(-needed // kept(shrinkage.length))
-        allowances.append(Allowance("shrinks when washed before cutting", int(before) - needed))
+        allowances.append(Allowance(SHRINKS, int(before) - needed))
     needed = length + sum(allowance.length for allowance in allowances)
     extra = margin(lay.job, lay.fabric, lay.fabric.repeat if repeat is not None else None, needed)
     allowances += [extra] if extra is not None else []

@@ -11,7 +11,7 @@ from nesting.order.job import Job, LengthOnHand
 from nesting.packing import Flaw, Part, Problem, Strip
 from nesting.packing.problem import MOST_VALUE
 from nesting.pieces.piece import Piece
-from nesting.planning.laying import Lay
+from nesting.planning.lay import Lay, Pin
 from nesting.repeat import Repeat
 from nesting.units import grid, round_down, round_nearest
 
@@ -137,12 +137,19 @@ class OnHand:
         strip behind them.
     shares
         One for each part, in the order of the parts.
+    pinned
+        So many of the lengths, the last, are pins: each holds one part that fits nowhere else.
     """
 
     lay: Lay
     lengths: tuple[LengthOnHand, ...]
     shares: tuple[Share, ...]
     problem: Problem
+    pinned: int = 0
+
+    def is_pin(self, strip: int) -> bool:
+        """Whether a strip is no fabric, but holds a pin in its place."""
+        return len(self.lengths) - self.pinned <= strip < len(self.lengths)
 
 
 def on_hand(
@@ -167,11 +174,13 @@ def on_hand(
         (there, strip) for there in lay.table_bolt.on_hand if (strip := strip_of(lay, there)) is not None
     ]
     strips = [strip for _, strip in pairs]
+    pins = [_pinned(lay, number, pin) for number, pin in enumerate(lay.pins, 1)]
+    strips += [strip for _, strip, _, _ in pins]
     if buy:
         lot = lay.bolt.lot if lay.bolt.lot is not None else BOUGHT
         strips.append(Strip(lay.usable, None, lay.on_table.repeat, lot=lot, start=lay.on_table.start))
-    ordered = [s for s in shares_of(lay.job, lay.pieces) if units is None or s.unit in units]
-    spare = list(shares_of(lay.job, lay.extras)) if extras else []
+    ordered = [s for s in _left_of(lay, lay.pieces) if units is None or s.unit in units]
+    spare = list(_left_of(lay, lay.extras)) if extras else []
     worth = worth_of(ordered) if optional else {}
     shares, parts = list[Share](), list[Part]()
     for share in ordered:
@@ -182,9 +191,34 @@ def on_hand(
     for share in spare:
         shares.append(share)
         parts.append(replace(_part(lay, share), value=value[share.unit], spare=True))
-    return OnHand(
-        lay, tuple(there for there, _ in pairs), tuple(shares), Problem(tuple(strips), tuple(parts))
-    )
+    lengths = (*(there for there, _ in pairs), *(there for there, _, _, _ in pins))
+    shares += [share for _, _, share, _ in pins]
+    parts += [part for _, _, _, part in pins]
+    return OnHand(lay, lengths, tuple(shares), Problem(tuple(strips), tuple(parts)), len(pins))
+
+
+def _left_of(lay: Lay, pieces: Iterable[Piece]) -> Iterator[Share]:
+    """The copies of pieces that are still to be laid, window by window."""
+    for share in shares_of(lay.job, pieces):
+        gone = min(share.copies, max(0, lay.laid_before.get(share.piece.id, 0) - share.before))
+        if gone < share.copies:
+            yield replace(share, before=share.before + gone, copies=share.copies - gone)
+
+
+def _pinned(lay: Lay, number: int, pin: Pin) -> tuple[LengthOnHand, Strip, Share, Part]:
+    """A pin as a length wider than any fabric, with the one part that it holds.
+
+    Nothing else is so wide, so it lies there and nowhere else, and its group keeps its phase and its lot.
+    """
+    step = grid(lay.job.units)
+    widest = max([lay.usable, lay.table_bolt.width, *(each.width for each in lay.pieces)])
+    width, name = round_down(widest, step) + 2 * step, f" pin {number}"
+    group, lot = pin.lot or (None, None)
+    there = LengthOnHand(step, name, lot=lot, start=pin.start)
+    strip = Strip(width, step, pin.repeat, lot=lot, start=pin.start)
+    piece = Piece(name, name, "extra", lay.fabric.key, width, step)
+    share = Share(piece, 0, 1, group, name, 1)
+    return there, strip, share, Part(name, width, step, match=pin.match, lot=group)
 
 
 def _part(lay: Lay, share: Share) -> Part:

@@ -156,7 +156,7 @@ def shortfalls(made: FromStock, spending: Spending) -> Iterator[LeftOut]:
             found = _alone(made, served | {unit}, spending, ALONE / len(units))
         yield from _left_out(made, shares[unit], found)
     for piece in lay.extras:
-        missing = piece.copies - laid.get(piece.id, 0)
+        missing = piece.copies - laid.get(piece.id, 0) - lay.laid_before.get(piece.id, 0)
         if missing:
             yield LeftOut(
                 piece.id, missing, min(piece.length, piece.width) if piece.turnable else piece.length

@@ -1,0 +1,334 @@
+"""Hang one, then cut the rest: a job planned anew from what the first panel that hangs has shown.
+
+The drop is measured on the panel that hangs; the hem lines of what is cut move, and what is not cut yet is
+cut to the new length, from what is still on the bolt. Panels of one window have one length, and those of a
+room whose print must be level are corrected together. Lengths in ticks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from nesting.construction import sewing_of
+from nesting.cutting.cut import Cutting, Plans
+from nesting.errors import Fault, JobError, NestingError
+from nesting.order.job import Bolt, Fabric, HungLength, Job, Window
+from nesting.pieces.piece import LAYERS, Piece
+from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.plan import FabricLayout, Laid, Plan
+from nesting.planning.effort import Effort
+from nesting.planning.from_stock import PACKINGS, packings_of
+from nesting.planning.hung_advice import Told, in_order
+from nesting.planning.hung_fabric import (
+    CutInto,
+    CutSpan,
+    Heights,
+    Off,
+    lengths_of,
+    stretches_of,
+)
+from nesting.planning.hung_layouts import HungLayouts
+from nesting.planning.hung_marks import Measured, asked_hem, marked, measured_window, require_hanging
+from nesting.planning.hung_pieces import Before, CutPiece, Recutting, recutting
+from nesting.planning.hung_windows import Parted, alike, corrected, level_with, parted, planned_length
+from nesting.planning.recut import CUT_BEFORE, WayCut, way_cut
+from nesting.planning.ways import CuttingOrder, Cuttings
+
+__all__ = ["Measured", "Rehung", "hung"]
+
+
+@dataclass(frozen=True, slots=True)
+class Rehung:
+    """What came of a panel that hangs.
+
+    Attributes
+    ----------
+    plan
+        Of the whole job, what is cut marked as done and on lengths of its own; checked.
+    lengths
+        The windows that were corrected.
+    cut
+        What becomes of each piece that is cut.
+    renamed
+        Cuts that are called otherwise than in the plan before, old name and new; all others that are not
+        made yet are new ones, and their old labels no longer hold.
+    """
+
+    plan: Plan
+    lengths: tuple[HungLength, ...]
+    cut: tuple[CutPiece, ...]
+    renamed: tuple[tuple[str, str], ...]
+
+
+def hung(plan: Plan, measured: Measured, *, effort: Effort | None = None) -> Rehung:
+    """The plan of a job whose first panel hangs: cut pieces stay cut, the rest by the measured drop.
+
+    Parameters
+    ----------
+    plan
+        By which the cuts were made, with the order it was made for.
+    measured
+        What was measured, and what is cut.
+    effort
+        How long to search for the layout of the rest.
+
+    Raises
+    ------
+    JobError
+        Window, panel, a cut or a length is none of this plan.
+    DoesNotFitError
+        A piece that is cut can no longer serve, or one to come finds no room on its bolt.
+    NothingFoundError
+        No layout of the rest was found in the time.
+    CheckError
+        A layout failed the independent check.
+    """
+    return _Rehanging(plan, measured).planned(effort or Effort())
+
+
+class _Rehanging:
+    """One plan being corrected."""
+
+    def __init__(self, plan: Plan, measured: Measured) -> None:
+        self._before, self._measured = plan, measured
+        self._numbers: Numbering = numbering(plan.layouts)
+        self._window = window = measured_window(plan, measured)
+        self._marked = marked(plan, self._numbers, measured)
+        require_hanging(plan, window, self._marked, measured)
+        self._way: WayCut = way_cut(plan)
+        self._names = self._corrected(window)
+        cut = () if measured.hems_only else self._changing()
+        self._parted: Parted = parted(plan.job, cut, self._names)
+        self._lengths = tuple(self._hung(window))
+        hem = asked_hem(plan.job, window, measured)
+        self._job: Job = corrected(self._parted.job, self._lengths, hem)
+        self._plans: Plans = {
+            (name, role): plan
+            for (old, role), plan in self._way.plans.items()
+            for name in self._parted.names.get(old, (old,))
+        }
+        cuttings = Cuttings(self._job, self._way.bolts)
+        self._cutting: Cutting = cuttings.cut(self._way.railroaded, self._plans)
+        self._recut: Recutting = self._recutting(every=measured.hems_only)
+
+    def _corrected(self, window: Window) -> tuple[str, ...]:
+        """The windows that are corrected, the measured one first."""
+        job, said = self._before.job, self._measured
+        known = {one.name for one in job.windows}
+        if unknown := [name for name in said.also if name not in known]:
+            listed = ", ".join(f'"{name}"' for name in sorted(known - {window.name}))
+            raise JobError([Fault("--also", f'"{unknown[0]}"', f"another window of this plan: {listed}")])
+        level = () if said.alone else tuple(one.name for one in level_with(job, window))
+        return tuple(dict.fromkeys((window.name, *level, *said.also)))
+
+    def _hung(self, window: Window) -> Iterator[HungLength]:
+        job, more = self._parted.job, self._measured.length - planned_length(self._before.job, window)
+        by_name, first = {one.name: one for one in job.windows}, True
+        for old in self._names:
+            for name in self._parted.names[old]:
+                was = planned_length(job, by_name[name])
+                yield HungLength(name, was, was + more, self._measured.panel if first else "")
+                first = False
+
+    def _changing(self) -> Iterator[tuple[Piece, int]]:
+        """What is cut of the pieces whose size a new length changes."""
+        by_id = {piece.id: piece for piece in self._before.pieces}
+        for id, copy in self._marked.done:
+            if by_id[id].role in (*LAYERS, "band"):
+                yield by_id[id], copy
+
+    def _recutting(self, *, every: bool) -> Recutting:
+        """The pieces as they are now; ``every``: those not cut yet keep their sizes as well.
+
+        Raises
+        ------
+        DoesNotFitError
+            A piece can no longer serve in its size.
+        """
+        cut = {
+            self._place(laid.piece, laid.copy): Before(laid.piece, self._numbers.of(laid))
+            for layout in self._before.layouts
+            for laid in layout.placements
+            if every or (laid.piece.id, laid.copy) in self._marked.done
+        }
+        return recutting(self._parted.job, self._job, self._way.bolts, self._cutting.pieces, cut)
+
+    def _place(self, piece: Piece, copy: int) -> tuple[str, int]:
+        return self._parted.copy_of(replace(piece, id=piece.id.removesuffix(CUT_BEFORE)), copy)
+
+    # What is planned of it.
+
+    def planned(self, effort: Effort) -> Rehung:
+        """The plan of the corrected job."""
+        pieces = {piece.id: piece for piece in self._recut.pieces}
+        begun, heights = dict[str, list[CutInto]](), Heights(self._job.units)
+        if self._measured.hems_only:
+            return self._as_planned(pieces, heights)
+        for fabric in self._job.fabrics:
+            taken = self._taken(fabric, pieces, heights)
+            if taken:
+                begun[fabric.key] = taken
+        pieces = {id: heights.moved(piece) for id, piece in pieces.items()}
+        job, bolts = self._on_lengths(begun)
+        cuttings = Cuttings(job, bolts)
+        spending = effort.begin(len(job.fabrics) + len(begun) * (packings_of(()) + PACKINGS))
+        made = HungLayouts(self._before, self._numbers, self._cutting, spending)
+        for fabric in job.fabrics:
+            order = CuttingOrder(job, fabric, bolts, self._way.railroaded, False, self._plans, cuttings)
+            mine = tuple(piece for piece in pieces.values() if piece.fabric == fabric.key)
+            if not mine:
+                continue
+            if fabric.key in begun:
+                made.lay_rest(order, mine, begun[fabric.key])
+            else:
+                made.lay_anew(order, mine)
+        plan = Plan(
+            job=job,
+            pieces=tuple(pieces.values()),
+            layouts=tuple(made.layouts),
+            sundries=self._cutting.sundries,
+            headings=self._cutting.headings,
+            left_out=tuple(made.left_out),
+            panels=self._cutting.panels,
+            objectives=tuple(made.objectives),
+            shortfalls=tuple(made.shortfalls),
+        )
+        return self._told(plan, made.stayed, heights)
+
+    def _as_planned(self, pieces: Mapping[str, Piece], heights: Heights) -> Rehung:
+        """The plan as it was, layouts and all, but for lengths and hems.
+
+        Every piece keeps its size, so that every layout, length and proof holds as before.
+        """
+        layouts, stayed = list[FabricLayout](), list[tuple[str, Laid]]()
+        for layout in self._before.layouts:
+            heights.start_of(layout, [self._off(laid, pieces) for laid in layout.placements])
+        pieces = {id: heights.moved(piece) for id, piece in pieces.items()}
+        for layout in self._before.layouts:
+            done = self._marked.done
+            placed = tuple(
+                replace(one, piece=pieces[one.piece.id], done=(one.piece.id, one.copy) in done)
+                for one in layout.placements
+            )
+            layouts.append(replace(layout, placements=placed))
+            stayed += ((self._numbers.of(one), one) for one in placed)
+        plan = replace(
+            self._before,
+            job=self._job,
+            pieces=tuple(pieces.values()),
+            layouts=tuple(layouts),
+            sundries=self._cutting.sundries,
+            headings=self._cutting.headings,
+            panels=self._cutting.panels,
+            what_if=(),
+            seams=(),
+            questions=(),
+        )
+        return self._told(plan, stayed, heights)
+
+    def _hems_suffice(self) -> bool:
+        """Whether everything that is not cut yet could keep its size too."""
+        try:
+            self._recutting(every=True)
+        except NestingError:
+            return False
+        return True
+
+    def _told(self, plan: Plan, stayed: Iterable[tuple[str, Laid]], heights: Heights) -> Rehung:
+        renamed = tuple(self._renamed(plan, stayed))
+        offered = alike(self._before.job, self._window, self._names)
+        told = Told(
+            before=self._before,
+            plan=plan,
+            lengths=self._lengths,
+            cut=self._recut.cut,
+            renamed=renamed,
+            alike=tuple(offered),
+            hems_suffice=self._hems_suffice(),
+            moves=heights.moves,
+        )
+        plan = replace(plan, advice=(*told.advice(), *self._cutting.advice))
+        plan = replace(plan, sewing=sewing_of(plan))
+        return Rehung(plan, self._lengths, self._recut.cut, renamed)
+
+    def _renamed(self, plan: Plan, stayed: Iterable[tuple[str, Laid]]) -> Iterator[tuple[str, str]]:
+        """Old and new names of what stays where it is, in the order of the old ones."""
+        numbers, named = numbering(plan.layouts), dict[str, dict[str, None]]()
+        for old, laid in stayed:
+            named.setdefault(old, {})[numbers.of(laid)] = None
+        for old in in_order(named):
+            yield old, ", ".join(named[old])
+
+    def _taken(self, fabric: Fabric, pieces: Mapping[str, Piece], heights: Heights) -> list[CutInto]:
+        """What of a fabric is off the bolt, layout by layout."""
+        found = list[CutInto]()
+        for layout in self._before.layouts:
+            if layout.fabric.key != fabric.key:
+                continue
+            laid = {(one.piece.id, one.copy): one for one in layout.placements}
+            cut = [
+                one for copy, one in laid.items() if copy in self._marked.done or copy in self._marked.gone
+            ]
+            if not cut:
+                continue
+            off = [self._off(one, pieces) for copy, one in laid.items() if copy in self._marked.done]
+            start = heights.start_of(layout, off)
+            said = (self._measured.whole_from or {}).get(fabric.key)
+            spans = stretches_of(layout, cut, self._job.units, said)
+            off += self._staying(layout, cut, spans, pieces, heights, start)
+            stretches = (
+                CutSpan(low, high, tuple(one for one in off if low <= one.laid.y < high))
+                for low, high in spans
+            )
+            found.append(CutInto(layout, tuple(stretches), start))
+        return found
+
+    def _staying(
+        self,
+        layout: FabricLayout,
+        cut: Collection[Laid],
+        spans: Collection[tuple[int, int]],
+        pieces: Mapping[str, Piece],
+        heights: Heights,
+        start: int | None,
+    ) -> Iterator[Off]:
+        """What is not cut yet and still can be where it was planned, in a stretch that is cut into."""
+        for laid in layout.placements:
+            inside = any(low <= laid.y and laid.y + laid.length <= high for low, high in spans)
+            if not inside or laid in cut:
+                continue
+            piece = pieces[self._place(laid.piece, laid.copy)[0]]
+            fitting = (Off(placed, piece, done=False) for placed in _in_place(laid, piece))
+            found = next((one for one in fitting if heights.holds(one, layout, start)), None)
+            if found is not None:
+                yield found
+
+    def _off(self, laid: Laid, pieces: Mapping[str, Piece]) -> Off:
+        place = self._place(laid.piece, laid.copy)
+        return Off(laid, pieces[self._recut.places.get(place, place[0])], done=True)
+
+    def _on_lengths(self, begun: Mapping[str, list[CutInto]]) -> tuple[Job, dict[str, Bolt]]:
+        """The job with its fabrics in the lengths that they are in now."""
+        fabrics, bolts = list[Fabric](), dict(self._way.bolts)
+        for fabric in self._job.fabrics:
+            if fabric.key not in begun:
+                fabrics.append(fabric)
+                continue
+            bolt, left = bolts[fabric.key], (self._measured.left or {}).get(fabric.key)
+            bolts[fabric.key] = lengths_of(bolt, fabric, begun[fabric.key], self._job.units, left)
+            offered = tuple(bolts[fabric.key] if one == bolt else one for one in fabric.bolts)
+            fabrics.append(replace(fabric, bolts=offered, start=None))
+        return replace(self._job, fabrics=tuple(fabrics)), bolts
+
+
+def _in_place(laid: Laid, piece: Piece) -> Iterator[Laid]:
+    """How a piece may lie where it was planned: at either end of its place, where it has become shorter."""
+    less = laid.piece.length - piece.length
+    if piece.width != laid.piece.width or less < 0:
+        return
+    for moved in dict.fromkeys((0, less)):
+        if laid.turn:
+            yield replace(laid, x=laid.x + moved, width=piece.length)
+        else:
+            yield replace(laid, y=laid.y + moved, length=piece.length)
