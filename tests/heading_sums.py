@@ -90,8 +90,9 @@ def _under_tape(steps: Steps) -> Take:
 
 
 SUMS = {
+    # Seam 1/2, and 1.375 x (3.1416 / 4 - 1 / 2) = 0.392 taken up over the rod, up to 7/16.
     "back-tab": ByHand(
-        "3/2", "3/4", "1/2", "4", _faced,
+        "3/2", "3/4", "15/16", "4", _faced,
         ("press: 2 in wide", "it is a loop 2 3/4 in long", "reaches 4 in down"),
     ),
     # Gap 2 + 1 3/8 below. Half the round 2.16 + 2 x (2 + 11/16) = 7.53, up to 7 5/8.
@@ -99,9 +100,9 @@ SUMS = {
         "3/2", "-3 3/8", "1/2", "4", _faced,
         ("press: 2 in wide", "Each is a loop 7 5/8 in long between the seams"),
     ),
-    # 1.2 x 2.16 = 2.59, up to 2 5/8; heading 1: 1 + 2 5/8 + 1/2 turned + 1/2 taken up.
+    # 1.2 x 2.16 = 2.59, up to 2 5/8; heading 1: 1 + 2 5/8 + 1/2 turned + 7/16 taken up.
     "rod-pocket": ByHand(
-        "2", "1", "4 5/8", "3 5/8", _pocket,
+        "2", "1", "4 9/16", "3 5/8", _pocket,
         ("Stitch 1 in below the fold and again 3 5/8 in below it", "2 5/8 in deep"),
     ),
     # Return 3 1/2 and half an overlap of 4.

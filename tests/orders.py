@@ -42,6 +42,8 @@ def a_window(**said: Any) -> Window:
         "fabric": "face",
         "finished_length": inch("95 1/2"),
         "rod_diameter": inch("1 3/8"),
+        # Sums are told without what a rod takes up; ``take_up=None`` asks for what the heading would add.
+        "take_up": 0,
     }
     return Window(**{**base, **said})
 

@@ -99,6 +99,7 @@ ring = { size = 2.5, spacing = 7, count = 8 }
 heading_depth = 2
 pocket = 3
 take_up = 0.5
+rod_depth = 0.75
 tape = 3
 hook_row = "middle"
 lining_cover = 4

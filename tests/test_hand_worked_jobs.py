@@ -49,13 +49,14 @@ def fabric(width: int, more: str = "", units: str = "in") -> str:
 
 
 BACK_TAB = Hand(
-    # Finished: rod top 92, the edge 3/4 above it, hem 3/4 off the floor: 92. Cut: 92 + 1/2 + 8 = 100
-    # 1/2. Flat: 64 / 2 x 1.5 = 48; cut width 48 + 4 = 52, one width of 53. Loop: 3.1416 x 1 1/4 / 2 =
-    # 1.963, + 1/2 = 2.463, up to 2 1/2; cut 3 1/2 x (2 x 2 + 1) = 5. Tabs: 48 - 2 x 2 = 44; 44 / 6 =
-    # 7.3: 7 spaces of 6 2/7, 8 tabs a panel. Facing 48 + 1 by 4 + 1/2. Laid: two panels 201; two
-    # facings, 49 wide, 9; of 16 tabs one turned (3 1/2 wide) beside the facings in the 4 in that are
-    # free there, 15 turned in a row, 15 x 3 1/2 = 52 1/2 wide and 5 long: 201 + 9 + 5 = 215. Bought:
-    # 215 + 2 = 217, 48.2 steps: 49 = 6 1/8 yd.
+    # Finished: rod top 92, the edge 3/4 above it, hem 3/4 off the floor: 92. Over the front of the rod:
+    # 3.1416 x 1 1/4 / 4 - 5/8 = 0.357, up to 3/8. Cut: 92 + 1/2 + 3/8 + 8 = 100 7/8. Flat: 64 / 2 x 1.5
+    # = 48; cut width 48 + 4 = 52, one width of 53. Loop: 3.1416 x 1 1/4 / 2 = 1.963, + 1/2 = 2.463, up
+    # to 2 1/2; cut 3 1/2 x (2 x 2 + 1) = 5. Tabs: 48 - 2 x 2 = 44; 44 / 6 = 7.3: 7 spaces of 6 2/7, 8
+    # tabs a panel. Facing 48 + 1 by 4 + 1/2. Laid: two panels 201 3/4; two facings, 49 wide, 9; of 16
+    # tabs one turned (3 1/2 wide) beside the facings in the 4 in that are free there, 15 turned in a
+    # row, 15 x 3 1/2 = 52 1/2 wide and 5 long: 201 3/4 + 9 + 5 = 215 3/4. Bought: 215 3/4 + 2 = 217
+    # 3/4, 48.4 steps: 49 = 6 1/8 yd.
     "back tab",
     fabric(54)
     + """
@@ -67,12 +68,12 @@ clearance = "3/4"
 heading = "back-tab"
 """,
     finished="92",
-    cut="100 1/2",
+    cut="100 7/8",
     widths=("52",),
     flat="48",
     spots=("tab", 8, "6 2/7"),
     others={"tab": ("5", "3 1/2", 16), "facing": ("49", "4 1/2", 2)},
-    layout="215",
+    layout="215 3/4",
     buy="6 1/8",
 )
 
@@ -106,11 +107,12 @@ tab = { width = 3, spacing = 9, length = 8 }
 )
 
 ROD_POCKET = Hand(
-    # Centimeters. Pocket: 3.1416 x 2.2 / 2 = 3.456, x 1.2 = 4.147, up to 4.2. Top: 3 + 4.2 + 1 turned
-    # under + 1 over the rod = 9.2. Cut: 180 + 9.2 + 2 x 10 = 209.2. Flat: 180 / 2 x 2 = 180; cut width
-    # 180 + 4 x 2.5 = 190. Usable 150 - 3 = 147: 147 and 190 + 3 - 147 = 46, the whole width at the
-    # leading edge. Laid: two whole widths one behind the other, the two strips side by side: 3 x 209.2
-    # = 627.6. Bought: + 5 = 632.6, up to 6.4 m.
+    # Centimeters. Pocket: 3.1416 x 2.2 / 2 = 3.456, x 1.2 = 4.147, up to 4.2. Over the rod: 3.1416 x
+    # 2.2 / 4 - 1.1 = 0.628, up to 0.7. Top: 3 + 4.2 + 1 turned under + 0.7 over the rod = 8.9. Cut: 180
+    # + 8.9 + 2 x 10 = 208.9. Flat: 180 / 2 x 2 = 180; cut width 180 + 4 x 2.5 = 190. Usable 150 - 3 =
+    # 147: 147 and 190 + 3 - 147 = 46, the whole width at the leading edge. Laid: two whole widths one
+    # behind the other, the two strips side by side: 3 x 208.9 = 626.7. Bought: + 5 = 631.7, up to 6.4
+    # m.
     "rod pocket",
     fabric(150, units="cm")
     + """
@@ -122,10 +124,10 @@ heading = "rod-pocket"
 heading_depth = 3
 """,
     finished="180",
-    cut="209.2",
+    cut="208.9",
     widths=("46", "147"),
     flat="180",
-    layout="627.6",
+    layout="626.7",
     buy="6.4",
     unit="cm",
 )
@@ -233,12 +235,13 @@ hook_row = "middle"
 
 FIXED = Hand(
     # A fixed panel beside a bay. Flat: 30 x 2 = 60; cut width 64 on fabric of 44: the whole width in
-    # the middle and a strip at each side, (64 + 2 x 1 - 44) / 2 = 11. Cut: 84 + 1/2 + 8 = 92 1/2. Loop:
-    # 1.571 + 1/2 = 2.07, up to 2 1/4, cut 3 1/4. Tabs: 60 - 4 = 56; 56 / 6 = 9.3: 9 spaces of 6 2/9, 10
-    # tabs. Facing: 61 by 4 1/2, wider than the fabric; first worked as two parts of 31, but turned it
-    # lies beside the strips in one piece, so the program was right: no join is better than one that
-    # takes no less. Laid: 44 x 92 1/2; behind it the strips, 22 wide, and in the 22 beside them the
-    # facing turned and the tabs: 185. Bought: 187, 41.6 steps: 42 = 5 1/4 yd.
+    # the middle and a strip at each side, (64 + 2 x 1 - 44) / 2 = 11. Over the rod: 3.1416 / 4 - 1/2 =
+    # 0.285, up to 5/16. Cut: 84 + 1/2 + 5/16 + 8 = 92 13/16. Loop: 1.571 + 1/2 = 2.07, up to 2 1/4, cut
+    # 3 1/4. Tabs: 60 - 4 = 56; 56 / 6 = 9.3: 9 spaces of 6 2/9, 10 tabs. Facing: 61 by 4 1/2, wider
+    # than the fabric; first worked as two parts of 31, but turned it lies beside the strips in one
+    # piece, so the program was right: no join is better than one that takes no less. Laid: 44 x 92
+    # 13/16; behind it the strips, 22 wide, and in the 22 beside them the facing turned and the tabs:
+    # 185 5/8. Bought: 187 5/8, 41.7 steps: 42 = 5 1/4 yd.
     "fixed single panel",
     fabric(45)
     + """
@@ -253,12 +256,12 @@ fullness = 2
 heading = "back-tab"
 """,
     finished="84",
-    cut="92 1/2",
+    cut="92 13/16",
     widths=("11", "44", "11"),
     flat="60",
     spots=("tab", 10, "6 2/9"),
     others={"tab": ("5", "3 1/4", 10), "facing": ("61", "4 1/2", 1)},
-    layout="185",
+    layout="185 5/8",
     buy="5 1/4",
 )
 

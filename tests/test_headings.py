@@ -103,7 +103,7 @@ def test_an_unknown_heading_is_refused_with_those_that_exist() -> None:
 
 @pytest.mark.parametrize("name", HEADINGS)
 def test_defaults_of_each_heading(name: str) -> None:
-    style, order, sums = heading(name), making(heading=name), by_hand(name)
+    style, order, sums = heading(name), making(heading=name, take_up=None), by_hand(name)
     above = sums.above
     sign = -1 if above.startswith("-") else 1
     assert style.fullness == Fraction(sums.fullness)
@@ -287,13 +287,74 @@ def test_tab_centers_add_up(flat: int, spacing: int) -> None:
 
 
 def test_rod_pocket_adds_heading_pocket_turn_and_take_up() -> None:
-    # Rod 1, heading 1: 1 + 1 15/16 + 1/2 + 1/2 = 3 15/16; 95 1/2 + that + 8.
-    cutting = cut_window(heading="rod-pocket", rod_diameter=inch(1))
+    # Rod 1, heading 1, take-up ordered as the trade usually has it: 1 + 1 15/16 + 1/2 + 1/2 = 3 15/16; 95 1/2
+    # + that + 8.
+    cutting = cut_window(heading="rod-pocket", rod_diameter=inch(1), take_up=inch("1/2"))
     assert panels(cutting)[0].length == inch("107 7/16")
-    # A flat rod takes nothing up.
-    cutting = cut_window(heading="rod-pocket", rod_diameter=inch(1), take_up=0)
-    assert panels(cutting)[0].length == inch("106 15/16")
     assert cutting.headings[0].spots == ()
+
+
+@pytest.mark.parametrize(
+    ("diameter", "taken"),
+    [
+        # d (pi / 4 - 1 / 2) = 0.2854 d, up to the tape: 0.178, 0.285, 0.392 and 0.571.
+        ("5/8", "3/16"),
+        ("1", "5/16"),
+        ("1 3/8", "7/16"),
+        ("2", "5/8"),
+    ],
+)
+@pytest.mark.parametrize(("name", "top"), [("back-tab", "1/2"), ("rod-pocket", "3 1/2")])
+def test_a_panel_in_front_of_its_rod_is_cut_longer_by_what_it_takes_up(
+    name: str, top: str, diameter: str, taken: str
+) -> None:
+    # Seam 1/2; or heading 1, pocket 2 and 1/2 turned under. Hem 4 twice.
+    said: dict[str, Any] = {"heading": name, "rod_diameter": inch(diameter), "take_up": None}
+    if name == "rod-pocket":
+        said["pocket"] = inch("3 1/4") if diameter == "2" else inch("9/4")
+        top = "4 3/4" if diameter == "2" else "15/4"
+    cutting = cut_window(**said)
+    assert panels(cutting)[0].length == inch("95 1/2") + inch(top) + inch(taken) + inch(8)
+    (told,) = {steps for head in cutting.headings for steps in head.steps if "take-up" in steps.target}
+    assert told.total == inch(taken)
+    if diameter == "1 3/8":
+        assert told.line("in") == (
+            "take-up over the rod: a quarter of the rod's circumference 1.08 - half the rod 11/16 = 0.392, "
+            "rounded up to the tape = 7/16 in"
+        )
+
+
+def test_a_flat_rod_takes_nothing_up_and_is_gone_around_by_height_and_depth() -> None:
+    # 1 1/2 high, 1/4 deep: 1 3/4 half around. Loop: + 1/2 = 2 1/4. Pocket: x 1.2 = 2.1, up to 2 1/8.
+    flat: dict[str, Any] = {"rod_diameter": inch("1 1/2"), "rod_depth": inch("1/4"), "take_up": None}
+    tabs = cut_window(heading="back-tab", **flat)
+    assert panels(tabs)[0].length == inch("95 1/2") + inch("8 1/2")
+    assert by_role(tabs, "tab")[0].finished_length == inch("2 1/4")
+    # 1 + 2 1/8 + 1/2 turned under.
+    pocket = cut_window(heading="rod-pocket", **flat)
+    assert panels(pocket)[0].length == inch("95 1/2") + inch("3 5/8") + inch(8)
+    # Over its top and down both sides, and 2 below it at front and back: 1 3/4 + 1 1/2 + 4 = 7 1/4.
+    tops = cut_window(heading="tab-top", **flat)
+    assert by_role(tops, "tab")[0].finished_length == inch("7 1/4")
+
+
+@pytest.mark.parametrize("diameter", ["1/4", "5/8", "1", "1 3/8", "2", "3"])
+@pytest.mark.parametrize("rod_depth", [None, "1/4"])
+def test_loops_begin_level_with_the_rod_and_end_inside_the_facing(
+    diameter: str, rod_depth: str | None
+) -> None:
+    # 3/4 + loop + 1/2 is no more than the facing's depth, whatever the rod.
+    depth = None if rod_depth is None else inch(rod_depth)
+    cutting = cut_window(rod=inch(60), rod_diameter=inch(diameter), rod_depth=depth)
+    loop = by_role(cutting, "tab")[0].finished_length
+    deep = by_role(cutting, "facing")[0].finished_length
+    assert loop is not None
+    assert deep is not None
+    assert inch("3/4") + loop + inch("1/2") <= deep
+    for head in cutting.headings:
+        ends = {steps.target: steps.total for steps in head.steps}
+        assert ends["loop begins below the top edge"] == inch("3/4")
+        assert ends["loop ends below the top edge"] == inch("3/4") + loop
 
 
 def test_a_tight_pocket_is_warned_of() -> None:
@@ -460,9 +521,11 @@ def test_spots_lie_on_the_heading_in_order(name: str) -> None:
     [
         ({"heading": "back-tab"}, True),
         ({"heading": "back-tab", "tab": TabOrder(length=inch(3))}, False),
+        ({"heading": "back-tab", "tab": TabOrder(length=inch(3)), "take_up": None}, True),
         ({"heading": "tab-top"}, True),
         ({"heading": "rod-pocket"}, True),
         ({"heading": "rod-pocket", "pocket": inch(3)}, False),
+        ({"heading": "rod-pocket", "pocket": inch(3), "take_up": None}, True),
         ({"heading": "grommet"}, False),
         ({"heading": "pinch-pleat"}, False),
         ({"heading": "clip-ring"}, False),

@@ -32,8 +32,9 @@ def test_layers_of_a_rod_pocket_are_cut_for_the_panel_lying_flat() -> None:
     # 3 5/8 - 1/2 = 3 1/8 below the top, its hem edge 1 above the face's: 96 - 3 1/8 - 1 = 91 7/8,
     # and 4 of hem.
     window = a_window(
-        heading="rod-pocket", lining="lining", interlining="bump", bands=(Band("leading", inch(3), "face"),)
-    )
+        heading="rod-pocket", lining="lining", interlining="bump", bands=(Band("leading", inch(3), "face"),),
+        take_up=inch("1/2"),
+    )  # fmt: skip
     cutting = cut_job(a_job(window, fabrics=FABRICS))
     assert by_role(cutting, "lining")[0].length == inch("95 7/8")
     assert by_role(cutting, "interlining")[0].length == inch(96)
@@ -44,7 +45,8 @@ def test_layers_of_a_rod_pocket_are_cut_for_the_panel_lying_flat() -> None:
 
 
 def test_on_a_flat_rod_nothing_is_taken_up() -> None:
-    assert lying_length(made(heading="rod-pocket", take_up=0)).total == inch("95 1/2")
+    flat = made(heading="rod-pocket", rod_diameter=inch(1), rod_depth=inch("1/4"), take_up=None)
+    assert lying_length(flat).total == inch("95 1/2")
 
 
 @pytest.mark.parametrize(

@@ -123,7 +123,11 @@ def test_loops_behind_a_panel_take_up_a_quarter_of_the_rod() -> None:
     hung = hang(made, Rod(ticks("11/8")))
     assert hung.top == ticks("3/4")
     assert abs(made.length - hung.length - ticks("392/1000")) < 4
-    assert hang(made, Rod(ticks("11/8"), flat=True)).length == made.length
+    flat = hang(made, Rod(ticks("3/2"), depth=ticks("1/4")))
+    assert flat.length == made.length
+    # A loop of 2 3/4 goes half the way round a flat rod: 1 1/2 down its back and 1/4 over its top.
+    assert flat.room == ticks("11/4") - ticks("7/4")
+    assert hang(made, Rod(ticks("11/8"), taken=ticks("1/2"))).length == made.length - ticks("1/2")
 
 
 def test_a_pocket_is_what_lies_between_its_rows() -> None:

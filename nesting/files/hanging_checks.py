@@ -22,6 +22,7 @@ def check_hanging(entry: WindowEntry, loc: Loc, faults: Faults, unit: Unit) -> N
     if height is not None and entry.clearance is not None and entry.clearance >= height:
         key = "eye_height" if entry.rod_height is None else "rod_height"
         faults.add((*loc, "clearance"), f"less than {key}: nothing would hang")
+    _check_flat_rod(entry, loc, faults)
     ring = entry.ring
     if ring is not None and ring.inner is not None and ring.size is not None and ring.inner >= ring.size:
         faults.add((*loc, "ring", "inner"), "less than ring.size, the outer diameter of the same ring")
@@ -47,6 +48,16 @@ def _check_one_height(entry: WindowEntry, loc: Loc, faults: Faults) -> None:
                 faults.add((*loc, key), f"either finished_length or {key}, not both")
     elif entry.rod_height is not None and entry.eye_height is not None:
         faults.add((*loc, "eye_height"), "either rod_height or eye_height, not both")
+
+
+def _check_flat_rod(entry: WindowEntry, loc: Loc, faults: Faults) -> None:
+    """A flat rod is told by its height, and is no deeper than high."""
+    if entry.rod_depth is None or faults.knows((*loc, "rod_diameter")):
+        return
+    if entry.rod_diameter is None:
+        faults.add((*loc, "rod_diameter"), "the height of the flat rod, such as 1, beside its rod_depth")
+    elif entry.rod_depth > entry.rod_diameter:
+        faults.add((*loc, "rod_depth"), "no more than rod_diameter, the height of the flat rod")
 
 
 def _check_heights(entry: WindowEntry, style: Heading, loc: Loc, faults: Faults) -> None:

@@ -165,7 +165,11 @@ class WindowEntry(OwnSizesEntry):
     count: Annotated[int | None, Count()] = entry("How many identical windows. Default 1.")
     rod: Annotated[Fraction | None, Size("84")] = entry("Length of the rod or track.")
     rod_diameter: Annotated[Fraction | None, Size("1 3/8", most=METER // 2)] = entry(
-        "Its thickest section. Left out: a usual rod is taken, and the plan says so."
+        "Its thickest section; of a flat rod its height. Left out: a usual rod is taken, and the plan says "
+        "so."
+    )
+    rod_depth: Annotated[Fraction | None, Size("1/4", most=METER // 2)] = entry(
+        "A flat rod: how deep it is from front to back; rod_diameter is its height. Left out: a round rod."
     )
     finished_length: Annotated[Fraction | None, Size("95 1/2", most=30 * METER)] = entry(
         "The finished panel from top edge to hem edge; or give rod_height, on a track eye_height."
@@ -261,7 +265,8 @@ class WindowEntry(OwnSizesEntry):
     )
     pocket: Annotated[Fraction | None, Size("2", most=_SMALL)] = entry("Flat depth of the rod pocket.")
     take_up: Annotated[Fraction | None, Size("1/2", least=0, most=_SMALL)] = entry(
-        "What the rod takes from the length of a rod-pocket panel."
+        "What going over the rod takes from the length of a rod-pocket or back-tab panel. Default: a quarter "
+        "of a round rod's circumference less half the rod; of a flat rod 0."
     )
     tape: Annotated[Fraction | None, Size("3", most=_SMALL)] = entry("Depth of the pencil-pleat tape.")
     hook_row: Annotated[str | None, OneOf(("top", "middle", "bottom"))] = entry(

@@ -28,8 +28,8 @@ _WORDS: Final = (
     "hook_row", "lining_style", "hangs_from", "part_at", "part_width", "part_pieces", "priority",
 )  # fmt: skip
 _SIZES: Final = (
-    "rod", "rod_diameter", "finished_length", "rod_height", "ring_drop", "eye_height", "clearance",
-    "flat_width", "covers", "returns",
+    "rod", "rod_diameter", "rod_depth", "finished_length", "rod_height", "ring_drop", "eye_height",
+    "clearance", "flat_width", "covers", "returns",
     "overlap", "least_part_width", "seam", "working", "heading_depth", "pocket", "take_up", "tape",
     "lining_cover", "lining_gap",
 )  # fmt: skip

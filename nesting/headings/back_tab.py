@@ -10,7 +10,7 @@ from typing import Final
 from nesting.headings.counting import by_rule
 from nesting.headings.heading import Component, FinishedPanel, Heading, Marks
 from nesting.headings.look import Drape, MarkLook, Picture, RodBar, Stroke, edge
-from nesting.headings.making import PI, Making, half_round, measure
+from nesting.headings.making import PI, TAKE_UP, Making, measure, taken_up
 from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.headings.tab_sewing import (
@@ -64,7 +64,7 @@ class BackTab(Heading):
     top_name: str = "facing"
     cover_name: str = "facing"
     on_the_rod: str = "The loops are at the back, on the facing: slide the rod between loops and facing."
-    own_keys: tuple[str, ...] = ("tab", "facing")
+    own_keys: tuple[str, ...] = ("tab", "facing", "take_up")
     fullness: Fraction = Fraction(3, 2)
     pleated: bool = False
     hangs_from: tuple[HangsFrom, ...] = ("rod",)
@@ -76,18 +76,24 @@ class BackTab(Heading):
         yield "facing.depth", making.say(facing_depth(making))
         yield "tab.length", making.say(self.loop(making).total)
         yield "tab.spacing", f"about {making.say(SPACING.of(making.unit))}"
+        yield "take_up", making.say(self.rod_take_up(making))
 
     def needs_diameter(self, making: Making) -> bool:
-        """Its tabs go round the rod."""
-        return making.window.tab.length is None
+        """Its tabs go round the rod, and the panel goes over it."""
+        return making.window.tab.length is None or making.window.take_up is None
 
     def above_hanger(self, making: Making) -> Steps:
         """The top edge hides the rod."""
         return Steps("top edge above the rod").add("top edge above the rod", ABOVE_ROD.of(making.unit))
 
     def top_allowance(self, making: Making) -> Steps:
-        """The seam that joins the facing."""
-        return Steps("top").add("top seam", making.seam)
+        """The seam that joins the facing, and what the rod takes up."""
+        steps, taken = Steps("top").add("top seam", making.seam), self.rod_take_up(making)
+        return steps.add(TAKE_UP, taken) if taken else steps
+
+    def take_up(self, making: Making) -> Steps:
+        """The panel goes over the front of the rod, from the upper ends of its loops down."""
+        return taken_up(making)
 
     def top_cover(self, making: Making) -> int:
         """The facing."""
@@ -113,8 +119,7 @@ class BackTab(Heading):
         if making.window.tab.length is not None:
             return Steps("finished tab").add("finished tab", making.window.tab.length)
         return (
-            Steps("finished tab")
-            .add("half the rod's circumference", half_round(making.rod_diameter))
+            Steps("finished tab", making.round_terms)
             .add("ease", EASE.of(making.unit))
             .up_to(LOOP_STEP.of(making.unit), "up to the next step of the tape")
         )
@@ -125,11 +130,11 @@ class BackTab(Heading):
 
     def passages(self, making: Making) -> Iterator[Passage]:
         """The tabs, flat loops that the rod slides behind: they lie half around it."""
-        length, half = making.window.tab.length, half_round(making.rod_diameter)
+        length, half = making.window.tab.length, making.half_round
         if length is not None:
             usual = round_up(half + EASE.of(making.unit), LOOP_STEP.of(making.unit))
-            words, thickest = "tabs {} long are", length * 2 / PI
-            yield Passage(("tab", "length"), words, length, half, "half the circumference", usual, thickest)
+            words, limit = "tabs {} long are", making.half_round_words
+            yield Passage(("tab", "length"), words, length, half, limit, usual, length * 2 / PI)
 
     def contradictions(self, making: Making) -> Iterator[Refusal]:
         """A facing that the loops would hang out of, on a rod that was measured."""
@@ -161,7 +166,10 @@ class BackTab(Heading):
         )
         apart = f"{making.say(found.apart)} from center to center"
         remark = by_rule(making, found.rule, *found.found, apart)
-        steps = (self.loop(making), self.loop_start(making), self.loop_end(making), *found.sums, centers)
+        taken = self.take_up(making)
+        over = (taken,) if taken.total else ()
+        loop = (self.loop(making), self.loop_start(making), self.loop_end(making))
+        steps = (*loop, *over, *found.sums, centers)
         return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, (remark,))
 
     def companions(

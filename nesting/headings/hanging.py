@@ -81,21 +81,21 @@ def hanger(making: Making) -> str:
 
 def ring_passages(making: Making, noun: str) -> Iterator[Passage]:
     """The rod through rings: their inner diameter must be wider than it is thick."""
-    ring, rod = making.window.ring, making.rod_diameter
+    ring, rod = making.window.ring, making.rod_across
     if ring.inner is not None:
         yield Passage(
             ("ring", "inner"),
             f"{noun} {{}} wide inside are",
             ring.inner,
             Fraction(rod),
-            "the thickness",
+            making.across_words,
             rod + RING_EASE.of(making.unit),
             Fraction(ring.inner),
             beyond=True,
         )
     elif ring.size is not None:
         words = f"{noun} {{}} across outside"
-        yield Passage(("ring", "size"), words, ring.size, Fraction(rod), "the thickness", beyond=True)
+        yield Passage(("ring", "size"), words, ring.size, Fraction(rod), making.across_words, beyond=True)
 
 
 def hole_of_ring(making: Making) -> int:
@@ -112,7 +112,7 @@ def ring_note(making: Making) -> str:
     if ring.inner is not None:
         across = "" if ring.size is None else f", {say(ring.size)} across outside"
         return f"{say(ring.inner)} inner diameter{across}"
-    least = f"inner diameter at least {say(making.rod_diameter + RING_EASE.of(making.unit))}"
+    least = f"inner diameter at least {say(making.rod_across + RING_EASE.of(making.unit))}"
     if making.diameter_assumed:
         least = "inner diameter wider than the rod"
     return least if ring.size is None else f"{say(ring.size)} across outside, {least}"
@@ -132,8 +132,8 @@ def refusals(style: Heading, making: Making) -> Iterator[Refusal]:
         if passage.blocked:
             more = "more than" if passage.beyond else "at least"
             text = (
-                f"{more} {making.say(round_up(passage.least, making.grid))}, {passage.limit} of a rod "
-                f"{making.say(making.rod_diameter)} thick, or it does not pass"
+                f"{more} {making.say(round_up(passage.least, making.grid))}, {passage.limit} of "
+                f"{making.rod_words}, or it does not pass"
             )
             usual = "" if passage.usual is None else f"; {making.say(passage.usual)} is usual"
             yield Refusal(passage.key, passage.size, f"{text}{usual}")
@@ -152,7 +152,7 @@ def doubts(style: Heading, making: Making) -> Iterator[Advice]:
     for passage in style.passages(making):
         words = passage.words.format(say(passage.size))
         if passage.usual is None:
-            rod = "the rod is thick" if making.diameter_assumed else f"{say(making.rod_diameter)}, the rod"
+            rod = "the rod is thick" if making.diameter_assumed else f"{say(making.rod_across)}, the rod"
             text = f"{words}: the inner diameter must be more than {rod}; measure it"
             yield Advice("warning", text, window.name)
         elif making.diameter_assumed:
@@ -161,7 +161,7 @@ def doubts(style: Heading, making: Making) -> Iterator[Advice]:
             text = f"{words} wide enough for a rod {limit}: the rod's thickness is not given; measure it"
             yield Advice("warning", text, window.name)
         elif passage.tight:
-            text = f"{words} tight on a rod {say(making.rod_diameter)} thick: {say(passage.usual)} is usual"
+            text = f"{words} tight on {making.rod_words}: {say(passage.usual)} is usual"
             yield Advice("warning", text, window.name)
     if making.hangs_from == "rings" and window.ring_drop is None and window.finished_length is None:
         drop = style.usual_drop(making)

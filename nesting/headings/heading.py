@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Final, Literal, Protocol
 
 from nesting.headings.look import MarkLook, Picture, Sits
-from nesting.headings.making import Making
+from nesting.headings.making import TAKE_UP, Making
 from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
@@ -248,9 +248,13 @@ class Heading(Protocol):
         """How far the heading reaches down a finished panel."""
         return self.top_cover(making)
 
-    def rod_take_up(self, making: Making) -> int:
+    def take_up(self, making: Making) -> Steps:
         """What the rod takes up: a panel lying flat is longer by so much than once it hangs."""
-        return 0
+        return Steps(TAKE_UP)
+
+    def rod_take_up(self, making: Making) -> int:
+        """The total of `take_up`, in ticks."""
+        return self.take_up(making).total
 
     @abstractmethod
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:

@@ -9,7 +9,7 @@ from typing import Final
 
 from nesting.headings.heading import FinishedPanel, Heading, bare
 from nesting.headings.look import Drape, Picture, RodBar, Stroke, edge
-from nesting.headings.making import PI, Making, half_round, measure
+from nesting.headings.making import PI, TAKE_UP, Making, measure, taken_up
 from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
@@ -19,7 +19,6 @@ from nesting.units import grid, round_up
 
 HEADING: Final = measure("1", "5/2")
 TURN: Final = measure("1/2", "1")
-TAKE_UP: Final = measure("1/2", "1")
 EASE: Final = Fraction(6, 5)
 
 _PICTURE: Final[Picture] = (
@@ -58,11 +57,11 @@ class RodPocket(Heading):
         """Its sizes where nothing is ordered."""
         yield "heading_depth", making.say(self.heading_depth(making))
         yield "pocket", making.say(self.pocket(making).total)
-        yield "take_up", making.say(TAKE_UP.of(making.unit))
+        yield "take_up", making.say(self.rod_take_up(making))
 
     def needs_diameter(self, making: Making) -> bool:
-        """The pocket goes round the rod."""
-        return making.window.pocket is None
+        """The pocket goes round the rod, and the panel goes over it."""
+        return making.window.pocket is None or making.window.take_up is None
 
     def above_hanger(self, making: Making) -> Steps:
         """The heading."""
@@ -72,12 +71,7 @@ class RodPocket(Heading):
         """Flat depth between the stitch rows."""
         if making.window.pocket is not None:
             return Steps("pocket").add("pocket", making.window.pocket)
-        return (
-            Steps("pocket")
-            .add("half the rod's circumference", half_round(making.rod_diameter))
-            .times("ease", EASE)
-            .up_to(grid(making.unit))
-        )
+        return Steps("pocket", making.round_terms).times("ease", EASE).up_to(grid(making.unit))
 
     def top_allowance(self, making: Making) -> Steps:
         """Back of heading and pocket, the edge turned under, and what the rod takes up."""
@@ -88,7 +82,7 @@ class RodPocket(Heading):
             .add("pocket", self.pocket(making).total)
             .add("edge turned under", self.turn(making))
         )
-        return steps.add("take-up over the rod", take_up) if take_up else steps
+        return steps.add(TAKE_UP, take_up) if take_up else steps
 
     def top_cover(self, making: Making) -> int:
         """Heading and pocket."""
@@ -98,25 +92,26 @@ class RodPocket(Heading):
         """What is turned under at the raw edge."""
         return TURN.of(making.unit)
 
-    def rod_take_up(self, making: Making) -> int:
-        """As ordered, or what a round rod usually takes."""
-        take_up = making.window.take_up
-        return TAKE_UP.of(making.unit) if take_up is None else take_up
+    def take_up(self, making: Making) -> Steps:
+        """The panel goes over the front of the rod, from the upper row of stitches down."""
+        return taken_up(making)
 
     def passages(self, making: Making) -> Iterator[Passage]:
         """The pocket, which lies flat half around the rod."""
-        pocket, half = making.window.pocket, half_round(making.rod_diameter)
+        pocket, half = making.window.pocket, making.half_round
         if pocket is not None:
-            usual, thickest = round_up(half * EASE, making.grid), pocket * 2 / PI
+            usual, limit = round_up(half * EASE, making.grid), making.half_round_words
             words = "a pocket {} deep is"
-            yield Passage(("pocket",), words, pocket, half, "half the circumference", usual, thickest)
+            yield Passage(("pocket",), words, pocket, half, limit, usual, pocket * 2 / PI)
 
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Nothing to space: the fabric is gathered."""
         upper = self.heading_depth(making)
         lower = upper + self.pocket(making).total
         remark = f"stitch {making.say(upper)} and {making.say(lower)} below the top edge"
-        return bare(making, panel, self.pocket(making), remarks=(remark,))
+        taken = self.take_up(making)
+        over = (taken,) if taken.total else ()
+        return bare(making, panel, self.pocket(making), *over, remarks=(remark,))
 
     def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
         """The top folded down, its edge turned under, stitched at both ends of the pocket."""

@@ -10,7 +10,7 @@ from typing import Final
 from nesting.headings.counting import by_rule
 from nesting.headings.heading import Component, FinishedPanel, Heading, Marks, evenly
 from nesting.headings.look import ROD_Y, Drape, MarkLook, Picture, RodBar, Sits, Stroke, edge
-from nesting.headings.making import PI, Making, half_round, measure
+from nesting.headings.making import PI, Making, measure
 from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.headings.tab_sewing import face_tops, facing_made, facing_on, make_facings, make_tabs, tabs_made
@@ -68,13 +68,10 @@ class TabTop(Heading):
         if loop is None:
             usual = ROD_GAP.of(making.unit) if gap is None else gap
             return Steps("gap below the rod").add("gap below the rod", usual)
-        return (
-            Steps("gap below the rod")
-            .add("finished tab", loop)
-            .take("half the rod's circumference", half_round(making.rod_diameter))
-            .take("rod", making.rod_diameter)
-            .over("front and back", 2)
-        )
+        steps = Steps("gap below the rod").add("finished tab", loop)
+        for term in making.round_terms:
+            steps = steps.take(term.label, term.amount)
+        return steps.take("rod", making.rod_diameter).over("front and back", 2)
 
     def usual(self, making: Making) -> Iterator[tuple[str, str]]:
         """Its sizes where nothing is ordered."""
@@ -109,8 +106,7 @@ class TabTop(Heading):
         if making.window.tab.length is not None:
             return Steps("finished tab").add("finished tab", making.window.tab.length)
         return (
-            Steps("finished tab")
-            .add("half the rod's circumference", half_round(making.rod_diameter))
+            Steps("finished tab", making.round_terms)
             .add("gap below the rod", self.rod_gap(making).exact, 2)
             .add("half the rod", Fraction(making.rod_diameter, 2), 2)
             .up_to(LOOP_STEP.of(making.unit), "up to the next step of the tape")
@@ -129,11 +125,11 @@ class TabTop(Heading):
         order, rod = making.window.tab, making.rod_diameter
         if order.length is None and order.gap is None:
             return
-        half, size, step = half_round(rod), self.loop(making).total, LOOP_STEP.of(making.unit)
+        half, size, step = making.half_round, self.loop(making).total, LOOP_STEP.of(making.unit)
         usual = round_up(2 * half + EASE.of(making.unit), step)
         key = ("tab", "gap" if order.length is None else "length")
-        limit, thickest = "half the circumference and the thickness", size / (PI / 2 + 1)
-        yield Passage(key, "tabs {} long are", size, half + rod, limit, usual, thickest)
+        limit = f"{making.half_round_words} and the thickness"
+        yield Passage(key, "tabs {} long are", size, half + rod, limit, usual, size / (PI / 2 + 1))
 
     def contradictions(self, making: Making) -> Iterator[Refusal]:
         """A loop and a gap that are both ordered, and do not agree to half a step of a loop."""
@@ -144,7 +140,7 @@ class TabTop(Heading):
             loop = self.loop(replace(making, window=_without_length(making.window))).total
             text = (
                 f"{making.say(round_nearest(gap, making.grid))}, which tabs {making.say(order.length)} long "
-                f"leave below a rod {making.say(making.rod_diameter)} thick; or tabs {making.say(loop)} "
+                f"leave below {making.rod_words}; or tabs {making.say(loop)} "
                 "long; or only one of the two"
             )
             yield Refusal(("tab", "gap"), order.gap, text)

@@ -120,9 +120,11 @@ class Tieback:
 class Window:
     """One window, or ``count`` identical ones. ``None``: the heading's or the trade default.
 
-    ``heading`` is a name of `nesting.headings.HEADINGS`. ``rod_height`` is floor to top of rod, always.
-    ``ring_drop`` is from there down to the bottom of a ring's eye or clip; ``eye_height`` is the floor to the
-    hole of a track that the hook enters. ``own`` are lengths under keys that a heading declares itself.
+    ``heading`` is a name of `nesting.headings.HEADINGS`. ``rod_depth`` says that the rod is flat, and how
+    deep from front to back; ``rod_diameter`` is then its height. ``rod_height`` is floor to top of rod,
+    always. ``ring_drop`` is from there down to the bottom of a ring's eye or clip; ``eye_height`` is the
+    floor to the hole of a track that the hook enters. ``own`` are lengths under keys that a heading declares
+    itself.
     """
 
     name: str
@@ -132,6 +134,7 @@ class Window:
     fabric: str
     count: int = 1
     rod_diameter: int | None = None
+    rod_depth: int | None = None
     finished_length: int | None = None
     rod_height: int | None = None
     hangs_from: HangsFrom | None = None

@@ -9,6 +9,7 @@ from typing import Final
 from nesting.drawing.charts import comparison_figure
 from nesting.drawing.title import money
 from nesting.drawing.trace import trace
+from nesting.headings import Making
 from nesting.packet.facts import WindowFacts, both_units, fabric_words, laid_out, plural, run_in_both
 from nesting.packet.model import BLANK, TICK_BOX, Block, Paragraph, Picture, Section, SectionHeading, Table
 from nesting.packing.result import Status
@@ -142,14 +143,20 @@ def _sundries(plan: Plan, facts: tuple[WindowFacts, ...]) -> Table:
     for each in facts:
         window = each.window
         what = "track with end stops" if each.making.hangs_from == "track" else "rod with brackets"
-        thick = (
-            "" if each.making.diameter_assumed else f", {both_units(each.making.rod_diameter, unit)} thick"
-        )
+        thick = "" if each.making.diameter_assumed else f", {_thick(each.making)}"
         amount = f"{window.count} of {both_units(window.rod, unit)}"
         note = f"between the brackets{thick}; add what stands out at the ends"
         rows.append((TICK_BOX, what, amount, window.name, note))
     heads = ("", "what", "how much", "for", "note")
     return Table("Also needed, not cut from fabric", heads, tuple(rows), "cllll", (0.4, 2, 3, 2, 3.6))
+
+
+def _thick(making: Making) -> str:
+    """How thick a rod is."""
+    thick, deep = both_units(making.rod_diameter, making.unit), making.window.rod_depth
+    if deep is None:
+        return f"{thick} thick"
+    return f"flat, {thick} high and {both_units(deep, making.unit)} deep"
 
 
 def _sundry(sundry: Sundry, unit: Unit) -> tuple[str, str, str, str]:

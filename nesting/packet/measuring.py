@@ -98,7 +98,10 @@ def _rows(facts: WindowFacts) -> Iterator[tuple[str, ...]]:
     yield ("A", ends, say(window.rod), *one)
     if not track:
         thick = BLANK if making.diameter_assumed else say(making.rod_diameter)
-        yield ("B", "thickness of the rod, at its thickest section", thick, *one)
+        if window.rod_depth is None:
+            yield ("B", "thickness of the rod, at its thickest section", thick, *one)
+        else:
+            yield ("B", "height of the flat rod, and its depth", f"{thick} x {say(window.rod_depth)}", *one)
     returned = say(making.returns) if making.returns else "none"
     yield ("C", "return: from the wall to the front of the rod", returned, *one)
     if len(facts.hangings) > 1:

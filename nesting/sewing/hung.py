@@ -25,12 +25,15 @@ class Rod:
     ----------
     thick
         Diameter of a round rod, height of a flat one; 0 for a track.
-    flat
-        Whether it is flat: nothing is taken up over it.
+    depth
+        Of a flat rod, from front to back: nothing is taken up over it. None: it is round.
+    taken
+        What a panel before it loses of its length, where the maker measured it; None: by geometry.
     """
 
     thick: Fraction
-    flat: bool = False
+    depth: Fraction | None = None
+    taken: Fraction | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +58,10 @@ class HungPanel:
 
 
 def taken_up(rod: Rod) -> Fraction:
-    """What a panel before a rod loses of its length: a quarter of the way round less half the rod."""
-    return Fraction(0) if rod.flat else rod.thick * (PI / 4 - Fraction(1, 2))
+    """What a panel before a round rod loses of its length: a quarter of the way round less half the rod."""
+    if rod.taken is not None:
+        return rod.taken
+    return rod.thick * (PI / 4 - Fraction(1, 2)) if rod.depth is None else Fraction(0)
 
 
 def hang(work: Work, rod: Rod) -> HungPanel:
@@ -88,7 +93,7 @@ def hang(work: Work, rod: Rod) -> HungPanel:
 
 def _hung(carrier: Carrier, rod: Rod) -> tuple[Fraction, Fraction | None]:
     """``(top edge above the hanger, room left for the rod)`` by one carrier."""
-    half = rod.thick if rod.flat else PI * rod.thick / 2
+    half = PI * rod.thick / 2 if rod.depth is None else rod.thick + rod.depth
     if carrier.kind == "tab":
         # Half around and down both sides; what is left hangs below, half of it in front.
         left = carrier.length - half - rod.thick

@@ -49,8 +49,8 @@ GROUPS: Final[dict[str, tuple[Group, ...]]] = {
         Group(
             "",
             (
-                "rod", "rod_diameter", "hangs_from", "finished_length", "rod_height", "ring_drop",
-                "eye_height", "clearance", "fullness",
+                "rod", "rod_diameter", "rod_depth", "hangs_from", "finished_length", "rod_height",
+                "ring_drop", "eye_height", "clearance", "fullness",
             ),
         ),
         Group("", ("draw", "covers", "fabric", "lining")),
@@ -116,6 +116,7 @@ _LABELS: Final[dict[str, str]] = {
     "window.count": "How many alike",
     "window.rod": "Rod, end to end",
     "window.rod_diameter": "Rod, thickest part",
+    "window.rod_depth": "Flat rod, from front to back",
     "window.hangs_from": "Hangs from",
     "window.rod_height": "or rod height: floor to top of rod",
     "window.ring_drop": "Rings: top of rod to bottom of eye or clip",

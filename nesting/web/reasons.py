@@ -54,6 +54,7 @@ WHY: Final[dict[str, str]] = {
     "window.rod_diameter": (
         "Tabs, pockets and rings must go over the rod. Measure where it is thickest, over any joint."
     ),
+    "window.rod_depth": "Leave it empty for a round rod: a flat one is gone around in another way.",
     "window.hangs_from": (
         "Heights are measured to what carries the drape: the top of the rod, the eye of a ring, or the hole "
         "of a track that the hook enters."

@@ -74,6 +74,7 @@ def usual_of_window(unit: Unit, window: Mapping[str, Any], weight: object) -> di
             known,
             weight if weight in ("sheer", "medium", "heavy") else None,
             _ticks(window.get("rod_diameter"), unit),
+            _ticks(window.get("rod_depth"), unit),
         )
     )
 
@@ -88,7 +89,7 @@ def _ticks(value: object, unit: Unit) -> int | None:
 
 @lru_cache(maxsize=512)
 def _usual(
-    unit: Unit, heading: str, draw: str, weight: Any, diameter: int | None
+    unit: Unit, heading: str, draw: str, weight: Any, diameter: int | None, depth: int | None
 ) -> tuple[tuple[str, str], ...]:
     fabric = Fabric("face", (Bolt(METER, METER),), weight=weight)
     window = Window(
@@ -100,11 +101,13 @@ def _usual(
         finished_length=2 * METER,
         draw=cast(Any, draw),
         rod_diameter=diameter,
+        rod_depth=depth,
     )
     making = settle(Job("job", unit, (fabric,), (window,)), window)
     say = making.say
     found = {
         "rod_diameter": _rod(making),
+        "rod_depth": "a round rod",
         "clearance": say(making.defaults.clearance),
         "fullness": f"{float(making.fullness):g}",
         "returns": say(making.returns),
