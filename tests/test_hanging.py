@@ -169,6 +169,47 @@ def test_what_the_rod_does_not_pass_is_refused(line: str, place: str, least: str
     assert usual in text
 
 
+@pytest.mark.parametrize(
+    ("line", "place", "least"),
+    [
+        # 1 1/2 high, 1/2 deep: 2 half around; from corner to corner the root of 2 1/2, 1.58, up to 1 5/8.
+        (
+            'heading = "back-tab"\ntab = { length = 1.75 }',
+            "tab.length",
+            "at least 2 in, height and depth of a flat",
+        ),
+        ('heading = "rod-pocket"\npocket = 1.75', "pocket", "at least 2 in, height and depth of a flat"),
+        # Over its top and down both sides.
+        (
+            'heading = "tab-top"\ntab = { length = 3 }',
+            "tab.length",
+            "at least 3 1/2 in, height and depth and",
+        ),
+        (
+            'heading = "grommet"\nring = { size = 3, inner = 1.5 }',
+            "ring.inner",
+            "more than 1 5/8 in, the diagonal",
+        ),
+    ],
+)
+def test_what_a_flat_rod_does_not_pass_is_refused(line: str, place: str, least: str) -> None:
+    text = refused(f"{line}\nrod_diameter = 1.5\nrod_depth = 0.5\nfinished_length = 90")
+    assert f'window "East": {place}' in text
+    assert least in text
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("rod_depth = 0.25", "rod_diameter: missing: expected the height of the flat rod"),
+        ("rod_diameter = 1\nrod_depth = 1.25", "rod_depth = 1.25: expected no more than rod_diameter"),
+    ],
+)
+def test_a_flat_rod_is_told_by_height_and_depth(line: str, words: str) -> None:
+    text = refused(f"finished_length = 90\n{line}")
+    assert words.replace("missing: ", "") in text.replace("missing: ", "")
+
+
 def test_a_cut_refuses_it_as_well() -> None:
     with pytest.raises(JobError, match=r"tab\.length = 2 in: expected at least 3 3/16 in"):
         cut_window(rod_diameter=inch(2), tab=TabOrder(length=inch(2)))

@@ -37,6 +37,10 @@ CM = "rod = 100\nrod_diameter = 2.5\nrod_height = 230\n"
         *((f'{IN}heading = "{name}"\n{hung(name, "2")}', "in") for name in HEADINGS),
         *((f'{CM}heading = "{name}"\n{hung(name, "5")}', "cm") for name in HEADINGS),
         (f'{IN}heading = "tab-top"\ntab = {{ length = 7 }}', "in"),
+        *((f'{IN}rod_depth = 0.25\nheading = "{name}"\n{hung(name, "2")}', "in") for name in HEADINGS),
+        (f'{IN}rod_depth = 0.25\nheading = "tab-top"\ntab = {{ length = 7 }}', "in"),
+        (f'{CM}heading = "back-tab"\ntake_up = 0', "cm"),
+        (f'{IN}heading = "rod-pocket"\ntake_up = 1.5', "in"),
         (f'{IN}heading = "rod-pocket"\nheading_depth = 2\nclearance = -3', "in"),
         (f'{IN}heading = "pinch-pleat"\nring_drop = 2', "in"),
         ('rod = 40\neye_height = 90\nheading = "pinch-pleat"', "in"),
@@ -110,6 +114,34 @@ def test_a_rod_that_does_not_pass_is_found(
     assert hanging(document) == []
     change(document)
     assert bool(hanging(document)) == found
+
+
+@pytest.mark.parametrize(
+    ("said", "taken", "found"),
+    [
+        # d 1: 0.2854 taken up, 580 of 2032 ticks to the inch; the tape has 5/16, which is 635.
+        ("", 635, False),
+        ("", 580, False),
+        ("", 508, True),
+        ("", 762, True),
+        ("take_up = 0.5\n", 1016, False),
+        ("take_up = 0.5\n", 635, True),
+        ("rod_depth = 0.25\n", 635, True),
+    ],
+)
+@pytest.mark.parametrize("heading", ["back-tab", "rod-pocket"])
+def test_what_the_rod_takes_up_is_in_the_cut(heading: str, said: str, taken: int, found: bool) -> None:
+    document = planned(f'rod = 40\nrod_diameter = 1\nfinished_length = 80\n{said}heading = "{heading}"')
+    assert hanging(document) == []
+    for piece in document["pieces"]:
+        terms = piece["steps"]["length"]["terms"]
+        terms[:] = [term for term in terms if term["label"] != "take-up over the rod"]
+        if piece["role"] == "panel":
+            terms.append({"label": "take-up over the rod", "sign": "+", "amount": str(taken), "times": 1})
+    assert bool(hanging(document)) == found
+    for piece in document["pieces"]:
+        piece["steps"]["length"]["terms"].pop()
+    assert bool(hanging(document)) == (said != "rod_depth = 0.25\n")
 
 
 def test_a_document_without_its_order_is_not_judged() -> None:

@@ -57,9 +57,9 @@ def faults_of(folder: Path, text: str | bytes) -> list[str]:
 def test_a_row_is_cut_as_if_it_stood_in_the_job(folder: Path) -> None:
     """Hand-worked; allowances of a back tab are common practice, no source (reference F1).
 
-    Finished 95 1/2 + top seam 1/2 + hem 4 x 2 = 104 in long, nothing taken up by the rod. Rod 213.36 cm = 84 in, a pair, so 42 a panel;
-    42 x 1.5 = 63 flat, + side hems 1 x 2 x 2 = 67 wide. Bolt 54 less two selvages of 1/2 = 53: the full width
-    is 53, and the part 67 - 53 + 2 seams of 1/2 = 15.
+    Finished 95 1/2 + top seam 1/2 + hem 4 x 2 = 104 in long, nothing taken up by the rod. Rod 213.36 cm =
+    84 in, a pair, so 42 a panel; 42 x 1.5 = 63 flat, + side hems 1 x 2 x 2 = 67 wide. Bolt 54 less
+    two selvages of 1/2 = 53: the full width is 53, and the part 67 - 53 + 2 seams of 1/2 = 15.
     """
     job = read(folder, "name,rod (cm),finished_length,fullness,take_up\nEast,213.36,95 1/2,1.5,0\n")
     pieces = cut_job(job)

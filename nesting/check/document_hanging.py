@@ -10,6 +10,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from math import isqrt
 from typing import Any, Final
 
 from nesting.check.document import PlanDocument, TableReader
@@ -28,6 +29,8 @@ _GAP: Final = ("2", "5")
 _CLIP: Final = ("1.75", "4.5")
 _ROD: Final = ("1.375", "3.5")
 _CLEARANCE: Final = ("0.5", "1.5")
+#: Headings whose panel hangs in front of the rod and goes over a quarter of it.
+_BEFORE_ROD: Final = ("back-tab", "rod-pocket")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +84,7 @@ def check_hanging(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
         if isinstance(window, Mapping):
             hung, name = _Hung(window, plan.units == "in"), repr(window.get("name"))
             yield from _check_passes(hung, pieces.get(name, ()), f"order.windows[{at}]")
+            yield from _check_taken(hung, pieces.get(name, ()), grid(plan.units))
             yield from _check_hem(hung, panels.get(name, ()), grid(plan.units))
 
 
@@ -110,7 +114,10 @@ def _check_passes(hung: _Hung, pieces: Sequence[TableReader], place: str) -> Ite
     rod = hung.say("rod_diameter")
     if rod is None:
         return
-    half = _CIRCLE * rod / 2
+    depth = hung.say("rod_depth")
+    half = _CIRCLE * rod / 2 if depth is None else Fraction(rod + depth)
+    # A flat rod reaches from corner to corner of a ring.
+    across = rod if depth is None else isqrt(rod**2 + depth**2)
     found: list[tuple[str, int, Fraction]] = []
     loops = _finished(pieces)
     if hung.heading == "back-tab":
@@ -122,13 +129,37 @@ def _check_passes(hung: _Hung, pieces: Sequence[TableReader], place: str) -> Ite
     elif hung.heading == "grommet" or hung.rings:
         inner = hung.say("ring", "inner")
         size = hung.say("ring", "size") if inner is None else inner
-        found = [] if size is None else [("ring", size, Fraction(rod + 1))]
+        found = [] if size is None else [("ring", size, Fraction(across + 1))]
     for what, size, least in found:
         if size < least:
             short = -((size - least) // 1)
             yield Violation(
                 Breach.HANGING, f'"{hung.at.get("name")}": {what} {size}', f"rod {rod}", short, place
             )
+
+
+def _check_taken(hung: _Hung, pieces: Sequence[TableReader], step: int) -> Iterator[Violation]:
+    """The face is cut longer by what the rod takes up: as ordered, or by geometry up to a step of the tape.
+
+    A panel before a round rod comes half the rod lower on a quarter of the way round; before a flat one it
+    hangs straight.
+    """
+    if hung.heading not in _RESTATED:
+        return
+    least = most = Fraction(hung.say("take_up") or 0)
+    if hung.heading not in _BEFORE_ROD:
+        least = most = Fraction(0)
+    elif hung.say("take_up") is None and hung.say("rod_depth") is None:
+        rod = hung.either(_ROD, "rod_diameter")
+        least = _CIRCLE * rod / 4 - Fraction(rod, 2)
+        most = least + step
+    for entry in pieces:
+        if entry.value("role", None) == "panel":
+            taken = sum(_terms(entry, "take-up over the rod"))
+            off = max(least - taken, taken - most)
+            if off > 1:
+                what = f'"{hung.at.get("name")}": {taken} more for the rod'
+                yield Violation(Breach.HANGING, what, f"{round(least)}", -(-off // 1), entry.place)
 
 
 def _finished(pieces: Sequence[TableReader]) -> Iterator[int]:
@@ -143,13 +174,17 @@ def _finished(pieces: Sequence[TableReader]) -> Iterator[int]:
 def _pockets(pieces: Sequence[TableReader]) -> Iterator[int]:
     """The pockets in the sums of a window's panels, in ticks as the sums have them."""
     for entry in pieces:
-        if entry.value("role", None) != "panel":
-            continue
-        sums = entry.value("steps", None)
-        terms = sums.get("length", {}).get("terms", ()) if isinstance(sums, Mapping) else ()
-        for term in terms:
-            if isinstance(term, Mapping) and term.get("label") == "pocket":
-                yield int(Fraction(str(term.get("amount"))))
+        if entry.value("role", None) == "panel":
+            yield from _terms(entry, "pocket")
+
+
+def _terms(entry: TableReader, label: str) -> Iterator[int]:
+    """The terms of that label in the sum of a piece's length, in ticks as the sums have them."""
+    sums = entry.value("steps", None)
+    terms = sums.get("length", {}).get("terms", ()) if isinstance(sums, Mapping) else ()
+    for term in terms:
+        if isinstance(term, Mapping) and term.get("label") == label:
+            yield int(Fraction(str(term.get("amount"))))
 
 
 def _check_hem(hung: _Hung, panels: Sequence[TableReader], step: int) -> Iterator[Violation]:
@@ -190,7 +225,9 @@ def _top_edge(hung: _Hung) -> Fraction | None:
     if name == "tab-top":
         loop, gap = hung.say("tab", "length"), Fraction(hung.either(_GAP, "tab", "gap"))
         if loop is not None:
-            gap = (loop - _CIRCLE * thick / 2 - thick) / 2
+            depth = hung.say("rod_depth")
+            half = _CIRCLE * thick / 2 if depth is None else Fraction(thick + depth)
+            gap = (loop - half - thick) / 2
         return rod - thick - gap
     above = hung.usual(_ABOVE[name])
     deep = hung.say("heading_depth")
