@@ -367,7 +367,8 @@ def test_e4_a_count_that_knows_its_seams() -> None:
 
 def test_e43_gaps_between_tabs() -> None:
     # Common practice, no source: 43 wide, 6 tabs of 3: 43 - 18 = 25 = five gaps of 5; tab cut 2 x 3 + 1 = 7.
-    assert tabs_by_gap(inch(43), inch(3), inch(5)) == (6, inch(5))
+    found = tabs_by_gap(inch(43), inch(3), inch(5))
+    assert (found.number, found.apart) == (6, inch(5))
     window = a_window(heading="tab-top", flat_width=inch(43), tab=TabOrder(width=inch(3)))
     cutting = cut_job(a_job(window, fabrics=(a_fabric(a_bolt(inch(54))),)))
     spots = cutting.headings[0].spots
