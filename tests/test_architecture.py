@@ -49,6 +49,7 @@ ORDER = (
     "nesting.packing.bounds",
     "nesting.packing.searches",
     "nesting.packing.branch",
+    "nesting.packing.certifying",
     "nesting.packing.parallel",
     "nesting.packing.on_hand",
     "nesting.packing.guillotine",

@@ -11,7 +11,7 @@ import pytest
 from nesting.check.proof import proven_length
 from nesting.packing import Bound, Choice, Part, Problem, Strip, pack, pack_across
 from nesting.packing.certificates import (
-    CERTIFICATES,
+    WEIGHINGS,
     ColumnWeights,
     RowWeights,
     ScaleProducts,
@@ -54,7 +54,7 @@ def forged(rng: random.Random, problem: Problem) -> Iterator[Weighing]:
         copies = rng.choice((None, 1))
         weights.append(PartWeight(part, upright, turned, upright_along, turned_along, copies))
     lone = tuple(part for part in numbers if rng.random() < 0.1)
-    for rule, kind in CERTIFICATES.items():
+    for rule, kind in WEIGHINGS.items():
         more = {"refuted": rng.randint(0, 40)} if issubclass(kind, Refuting) else {}
         if rule != "band weights":
             yield kind(tuple(weights), lone, **more)

@@ -426,7 +426,7 @@ def test_a_doctored_plan_is_found_out_and_not_drawn(
     assert (good.code, first) == (0, f"{folder / 'plan.json'}: layout verified, a plan that keeps every rule")
     # Two panels beside each other and a row of tie-backs: wide rows, which weights of parts prove.
     assert len(proofs) == 1
-    assert proofs[0].endswith("is the best possible: re-proved here from its weights")
+    assert proofs[0].endswith("is the best possible: re-proved here from its certificate")
     path = doctored(folder, spoil)
     bad = run("check", path)
     assert (bad.code, bad.out) == (1, "")

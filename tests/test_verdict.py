@@ -227,10 +227,10 @@ def test_each_verdict_is_told_in_a_line() -> None:
     document = certified()
     face, lining = proof_lines(document)
     assert face == "face: 36 in is the best possible: proved by our search, not re-proved here"
-    assert lining == "lining: 30 in is the best possible: re-proved here from its weights"
+    assert lining == "lining: 30 in is the best possible: re-proved here from its certificate"
     document["layouts"][1] |= {"lower_bound": 29.5, "status": "feasible"}
     assert list(proof_lines(document))[1] == (
-        "lining: 30 in, and no less than 29 1/2 in is possible: re-proved here from its weights"
+        "lining: 30 in, and no less than 29 1/2 in is possible: re-proved here from its certificate"
     )
     document["layouts"][0] |= {"lower_bound": 0.0, "status": "feasible"}
     assert next(proof_lines(document)) == "face: 36 in; nothing proved"

@@ -25,7 +25,7 @@ from nesting.packing.result import SOLVER, Bound
 class Proof(StrEnum):
     """What a bound on a length rests on."""
 
-    REPLAYED = "re-proved here from its weights"
+    REPLAYED = "re-proved here from its certificate"
     SEARCHED = "proved by our search, not re-proved here"
     SAID = "the solver's word, not re-proved here"
     NONE = "nothing proved"

@@ -49,7 +49,7 @@ from nesting.packing.bounds.standing import (
 )
 from nesting.packing.bounds.waiting import Waiting, WaitPrices, prices, waits
 from nesting.packing.kernels.compiled import KERNELS, KernelForm
-from nesting.packing.kernels.row_cases import BITS, Begun, Cases, RowLevels, RowPrices, RowWays
+from nesting.packing.kernels.row_cases import BITS, Begun, Cases, RowLevels, RowLog, RowPrices, RowWays
 from nesting.packing.reduce import Core
 from nesting.packing.turn import Turn, Weights
 
@@ -102,21 +102,24 @@ def kept(core: Core) -> Iterator[tuple[int, ...]]:
 
 @dataclass(frozen=True, slots=True)
 class _State:
-    """How far a search is: its form, whether a row weight refutes it at once, parts begun, and arrays."""
+    """How far a search is: its form, its rules, parts begun, what was written of it, and arrays."""
 
     form: KernelForm
-    spent: bool
+    rules: tuple[RowRule, ...]
     begun: Begun
+    log: RowLog
     arguments: tuple[Any, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class _Rule:
+class RowRule:
     """Row weights of the groups, what may go unused, and what of that is left when waiting is paid for.
 
-    ``spent``: less than nothing is left, which refutes the length; ``left`` is for the order of trial only.
+    ``number`` is that of the rule, whatever their order. ``spent``: less than nothing is left, which refutes
+    the length; ``left`` is for the order of trial only.
     """
 
+    number: int
     weights: list[int]
     most: int
     spare: int
@@ -157,6 +160,8 @@ class RowSearch:
         Whether the columns of the pattern in which parts lie are searched too, where they settle anything.
     numbers
         So many whole numbers the cases remembered may take up; 0: none is remembered.
+    words
+        So many words are written of what it does, for a proof; see `RowLog`.
     """
 
     def __init__(
@@ -167,8 +172,9 @@ class RowSearch:
         *,
         standing: bool = False,
         numbers: int = NUMBERS,
+        words: int = 0,
     ) -> None:
-        self.core, self._numbers = core, numbers
+        self.core, self._numbers, self._words = core, numbers, words
         self.kinds = tuple(kinds)
         self._copies = sum(core.kinds[i].copies for i in kinds)
         self.part = part = replace(core, kinds=tuple(core.kinds[i] for i in kinds), lone=())
@@ -190,8 +196,12 @@ class RowSearch:
         """The ways of the kinds to stand, which of them share no row, and kinds that count as one."""
         core, ways, repeat = self.core, standings(self.core, self.kinds), self.core.repeat
         bound = repeat is not None and repeat.width is not None and repeat.width * len(ways) <= MOST_CELLS
+        #: All ranges of places, and which were left out for which other.
+        self.ranges, self.dropped = ways, list[tuple[int, int]]()
         if standing and few_standings(core, self.kinds):
-            ways = narrowed(core, ways)
+            self.ranges, self.dropped = narrowed(core, ways)
+            gone = {number for number, _ in self.dropped}
+            ways = [way for number, way in enumerate(self.ranges) if number not in gone]
         separate = apart(core, ways) if bound else np.zeros((len(ways), len(ways)), dtype=np.bool_)
         self.standing = bound and standing and len(self.kinds) < len(ways) <= MOST_STANDINGS
         if not self.standing:
@@ -213,6 +223,33 @@ class RowSearch:
     def method(self) -> str:
         """What a bound of it is called."""
         return f"rows in one piece{', places across' if self.standing else ''}, not re-checked"
+
+    @property
+    def placed(self) -> bool:
+        """Whether some ways to stand share no row."""
+        return bool(self._apart)
+
+    @property
+    def ordered(self) -> list[list[int]]:
+        """The groups in the order of the search, by numbers of ``kinds``."""
+        return [self._groups[at] for at in self._order]
+
+    @property
+    def written(self) -> tuple[tuple[RowRule, ...], list[int]]:
+        """The rules of what was decided last, and what was written of it."""
+        log = self._state.log
+        return self._state.rules, [int(log.said[at]) for at in range(min(log.at[0], len(log.said)))]
+
+    def stands(self) -> Iterator[tuple[int, list[list[Standing]]]]:
+        """Of each way, in order, the number of its group, and the ranges of each of its kinds."""
+        gone = {number for number, _ in self.dropped}
+        left = [one for number, one in enumerate(self.ranges) if number not in gone]
+        for number, k in self._stood:
+            kinds = [self.kinds[at] for at in self.ordered[k]]
+            if self.standing:
+                yield k, [[self._own[number][kind]] for kind in kinds]
+            else:
+                yield k, [[one for one in left if one.kind == kind] for kind in kinds]
 
     def reorder(self, seed: int) -> None:
         """Begin anew, with kinds in another order: 0 the widest first, else with some luck in it."""
@@ -241,11 +278,14 @@ class RowSearch:
         ]
         return (*families(self.part, named[0]), *named[1:])
 
-    def decide(self, longest: int, turn: Turn, phases: Phases = MappingProxyType({})) -> bool | None:
+    def decide(
+        self, longest: int, turn: Turn, phases: Phases = MappingProxyType({}), most: int | None = None
+    ) -> bool | None:
         """Whether the kinds kept have room within ``longest`` by their rows alone; None: not found out.
 
         ``phases`` of level groups are kept to; matched kinds of other groups may begin anywhere. Asked again
-        the same it goes on: after True, to another way to begin them all.
+        the same it goes on: after True, to another way to begin them all. At most ``most`` nodes between two
+        looks at the turn.
         """
         KERNELS.refresh()
         if max((most for _, most in self._rules), default=0) * (longest + 1) * (self._copies + 2) > LARGEST:
@@ -260,11 +300,14 @@ class RowSearch:
         self._state = self._states[asked] = state
         while len(self._states) > REMEMBERED:
             self._states.pop(next(iter(self._states)))
-        if state.spent:
+        if any(rule.spent for rule in state.rules):
             return False
         while not turn.over():
+            if self._words and state.log.at[0] > self._words:
+                return None
             counted = turn.counted
             nodes = NODES // 10 if counted else NODES if state.form.compiled else PLAIN_NODES
+            nodes = nodes if most is None else min(nodes, most)
             found = self._run(longest, nodes)
             turn.charge(nodes * self.work)
             if found == 0:
@@ -299,6 +342,7 @@ class RowSearch:
         digit, unit, digits = written(copies)
         size = 1 + digits + room
         slots = min(SLOTS, self._numbers // (size + 2))
+        log = RowLog(zeros(2), zeros(self._words), zeros(slots if self._words else 0))
         separate = list[int]()
         for a, _ in self._stood if self._apart else ():
             bits = sum(self._apart[a][b] << number for number, (b, _) in enumerate(self._stood))
@@ -335,8 +379,9 @@ class RowSearch:
                 *(digits, slots, array(digit), array(unit), zeros(levels * size)),
                 form.memory(slots * (size + 2)),
             ),
+            log,
         )
-        return _State(form, any(rule.spent for rule in rules), begun, arguments)
+        return _State(form, tuple(rules), begun, log, arguments)
 
     def _in_order(self) -> tuple[list[int], list[int], list[int]]:
         """Across, along and copies of each group, in order."""
@@ -345,7 +390,7 @@ class RowSearch:
         copies = [sum(self.part.kinds[at].copies for at in group) for group in groups]
         return [wide for wide, _, _ in ways], [long for _, long, _ in ways], copies
 
-    def _sorted_rules(self, longest: int, phases: Phases) -> list[_Rule]:
+    def _sorted_rules(self, longest: int, phases: Phases) -> list[RowRule]:
         """With what is left to spare when all waiting is paid for; the least first."""
         _, long, copies = self._sizes
         wait = self._waits(longest, phases)
@@ -361,7 +406,7 @@ class RowSearch:
             due = sum(map(mul, all_of_one, map(add, priced.before, priced.after)))
             due += most * (priced.first + priced.last)
             left, strict = (spare - due) / most, number == self._strict
-            found.append(_Rule(weights, most, spare, left, spare < due, strict, priced))
+            found.append(RowRule(number, weights, most, spare, left, spare < due, strict, priced))
         return sorted(found, key=lambda rule: rule.left)
 
     def _waits(self, longest: int, phases: Phases) -> Any | None:

@@ -107,21 +107,25 @@ def starts_of(core: Core, index: int, rooms: dict[str, Any]) -> tuple[int, ...]:
     return tuple(sorted({start for way in _of(core, index, rooms) for start in way.starts}))
 
 
-def narrowed(core: Core, ways: Sequence[Standing]) -> list[Standing]:
+def narrowed(core: Core, ways: Sequence[Standing]) -> tuple[list[Standing], list[tuple[int, int]]]:
     """The same, each as far as it is not settled cut into ranges that differ in what may lie beside.
 
-    A range is left out where another of the same kind has the same beside it and more.
+    And which of them to leave out, one after another, each for which other one of the same kind, by their
+    numbers: that has the same beside it and more.
     """
     cut = [part for way in ways for part in _cut(core, way, ways)]
     if len(cut) > MOST_CUT:
-        return list(ways)
-    separate = apart(core, cut)
+        return list(ways), []
+    separate, dropped = apart(core, cut), list[tuple[int, int]]()
     kept = np.ones(len(cut), dtype=np.bool_)
     for numbers in _numbers(cut).values():
         for a in reversed(numbers):
             others = (b for b in numbers if b != a and kept[b] and cut[a].starts == cut[b].starts)
-            kept[a] = not any(_as_good(separate, kept, a, b) for b in others)
-    return [part for part, stays in zip(cut, kept, strict=True) if stays]
+            instead = next((b for b in others if _as_good(separate, kept, a, b)), None)
+            if instead is not None:
+                kept[a] = False
+                dropped.append((a, instead))
+    return cut, dropped
 
 
 def _as_good(separate: Any, kept: Any, a: int, b: int) -> bool:

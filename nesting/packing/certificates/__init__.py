@@ -4,21 +4,32 @@
 """
 
 from nesting.packing.certificates.band_weights import BandWeights
+from nesting.packing.certificates.case_log import CaseLog
 from nesting.packing.certificates.column_weights import ColumnWeights
+from nesting.packing.certificates.directions import Directions
 from nesting.packing.certificates.placed_row_weights import PlacedRowWeights
 from nesting.packing.certificates.row_weights import RowWeights
 from nesting.packing.certificates.scale_products import ScaleProducts
 from nesting.packing.certificates.weighing import Weighing
+from nesting.packing.result import Certificate
 
-CERTIFICATES: dict[str, type[Weighing]] = {
+WEIGHINGS: dict[str, type[Weighing]] = {
     each.rule: each for each in (RowWeights, PlacedRowWeights, ColumnWeights, ScaleProducts, BandWeights)
+}
+"""Every kind of certificate by weights, by its rule."""
+CERTIFICATES: dict[str, type[Certificate]] = {
+    **WEIGHINGS,
+    **{each.rule: each for each in (CaseLog, Directions)},
 }
 """Every kind of certificate by its rule."""
 
 __all__ = [
     "CERTIFICATES",
+    "WEIGHINGS",
     "BandWeights",
+    "CaseLog",
     "ColumnWeights",
+    "Directions",
     "PlacedRowWeights",
     "RowWeights",
     "ScaleProducts",

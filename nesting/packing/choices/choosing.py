@@ -21,6 +21,7 @@ from functools import partial
 from nesting.packing import packer
 from nesting.packing.bounds.bars import WORK_PER_PRICE
 from nesting.packing.branch import Branch, CaseGoal, branches_of, require_known, unplaced
+from nesting.packing.certifying import certified
 from nesting.packing.choices.exchange import Exchange, parts_of
 from nesting.packing.choices.linear_bounds import (
     Demand,
@@ -124,6 +125,10 @@ def pack(
         target=target,
         start=start,
         params=params,
+    )
+    share = params.certificate
+    result = certified(
+        problem, result, share * time_limit, None if work_limit is None else share * work_limit, params
     )
     if log is not None:
         log_end(log, result)

@@ -12,6 +12,8 @@ PRIME, FACTOR = 2147483647, 48271
 BITS = 62
 #: Slots looked at for one case.
 PROBES = 4
+#: Words of a log; see `RowLog`.
+GOES_ON, TOO_LATE, SPENT = 0, 1, 2
 
 
 class RowWays(NamedTuple):
@@ -98,6 +100,28 @@ class Cases(NamedTuple):
     unit: Ints
     case: Ints
     known: Ints
+
+
+class RowLog(NamedTuple):
+    """What became of each row when all that may begin in it had begun, for a proof to be replayed.
+
+    ``said`` has room for so many words, none: nothing is written. `GOES_ON`: the next row; `TOO_LATE`: some
+    part left ends too late; `SPENT` + m: by rule m too much goes unused; -i: the next row is the i-th case
+    gone into, as early and with no more barred. In ``at`` how many words, and how many cases gone into;
+    ``number`` is the case of each slot. More words than there is room for end the search.
+    """
+
+    at: Ints
+    said: Ints
+    number: Ints
+
+
+def say(word: int, log: RowLog) -> None:
+    """Write what became of a row."""
+    if len(log.said) > 0:
+        if log.at[0] < len(log.said):
+            log.said[log.at[0]] = word
+        log.at[0] += 1
 
 
 def place_of(case: Ints, mine: int, size: int) -> int:
@@ -203,20 +227,23 @@ def take_back(
 def first_end(
     level: int, longest: int, ways: RowWays, left: Ints, prices: RowPrices, levels: RowLevels
 ) -> int:
-    """Where the first of those that run ends, the next row for others to begin; -1: it is too late then."""
+    """Where the first of those that run ends, the next row for others to begin; less than nothing: why none.
+
+    -`TOO_LATE`: it is too late then; -`SPENT` - m: by rule m too much has gone unused.
+    """
     rules, room, end_of = len(prices.most), levels.room, levels.end_of
     end = end_of[level * room]
     for r in range(level * room + 1, level * room + levels.running[level]):
         end = min(end, end_of[r])
     for k in range(len(ways.wide)):
         if left[ways.part_of[k]] > 0 and end + ways.long[k] > longest:
-            return -1
+            return -TOO_LATE
     for m in range(rules):
         unused = (end - levels.time[level]) * (prices.most[m] - levels.taken[level * rules + m])
         wasted = levels.waste[level * rules + m] + unused
         levels.waste[(level + 1) * rules + m] = wasted
         if wasted > prices.spare[m]:
-            return -1
+            return -SPENT - m
     return end
 
 
@@ -272,12 +299,12 @@ def go_on(
 
 def too_dear(
     upper: int, longest: int, ways: RowWays, left: Ints, prices: RowPrices, levels: RowLevels
-) -> bool:
-    """Whether waiting from here on costs more than is left to spare by some rule."""
+) -> int:
+    """A rule by which waiting from here on costs more than is left to spare; -1: none."""
     n, kinds, rules, end = len(ways.wide), len(left), len(prices.most), levels.time[upper]
     weight, next_start, room = prices.weight, prices.next_start, levels.room
     if prices.priced == 0:
-        return False
+        return -1
     for j in range(kinds):
         next_start[j] = -1
     for k in range(n):
@@ -301,27 +328,28 @@ def too_dear(
             k = levels.way_of[r]
             due += weight[m * n + k] * prices.after[m * kinds + ways.part_of[k]]
         if due + (most - levels.taken[upper * rules + m]) * least > prices.spare[m]:
-            return True
-    return False
+            return m
+    return -1
 
 
-def met_before(level: int, levels: RowLevels, cases: Cases) -> bool:
-    """Whether the case of a level was gone into, as early and with no more barred."""
+def met_before(level: int, levels: RowLevels, cases: Cases) -> int:
+    """The slot of the case of a level, where it was gone into as early and with no more barred; else -1."""
     size = 1 + cases.digits + levels.room
     known, case, mine, bars = cases.known, cases.case, level * size, levels.barred[level]
     if cases.slots == 0:
-        return False
+        return -1
     slot = place_of(case, mine, size)
     for p in range(PROBES):
-        here = (slot + p) % cases.slots * (size + 2)
+        at = (slot + p) % cases.slots
+        here = at * (size + 2)
         if known[here] == 0:
-            return False
+            return -1
         if agree(known, here + 2, case, mine, size):
-            return levels.time[level] >= known[here] - 1 and known[here + 1] & ~bars == 0
-    return False
+            return at if levels.time[level] >= known[here] - 1 and known[here + 1] & ~bars == 0 else -1
+    return -1
 
 
-def remember(level: int, levels: RowLevels, cases: Cases) -> None:
+def remember(level: int, levels: RowLevels, cases: Cases, log: RowLog) -> None:
     """Note that the case of a level leads nowhere."""
     size = 1 + cases.digits + levels.room
     known, case, mine = cases.known, cases.case, level * size
@@ -337,6 +365,9 @@ def remember(level: int, levels: RowLevels, cases: Cases) -> None:
     known[into], known[into + 1] = levels.time[level] + 1, levels.barred[level]
     for i in range(size):
         known[into + 2 + i] = case[mine + i]
+    log.at[1] += 1
+    if len(log.number) > 0:
+        log.number[into // (size + 2)] = log.at[1]
 
 
 def contiguous_search(
@@ -348,6 +379,7 @@ def contiguous_search(
     begun: Begun,
     levels: RowLevels,
     cases: Cases,
+    log: RowLog,
 ) -> int:
     """1: all parts begin so that in no row they are wider than the strip; 0: they cannot; -1: not known yet.
 
@@ -358,7 +390,7 @@ def contiguous_search(
     again.
 
     The search goes on from where it was: all of ``begun`` are zeros at first, and all of ``levels`` but the
-    gap of the first, which is the strip's width.
+    gap of the first, which is the strip's width. What it does is written in ``log``.
 
     References
     ----------
@@ -372,7 +404,7 @@ def contiguous_search(
     for j in range(len(left)):
         total += left[j]
     spent = 0
-    while spent < nodes:
+    while spent < nodes and log.at[0] <= len(log.said):
         k = next_way(level, longest, ways, left, prices, levels)
         if k < n:
             spent += 1
@@ -387,11 +419,19 @@ def contiguous_search(
         if levels.choice[level] <= n and levels.running[level] > 0:
             spent += 1
             end = first_end(level, longest, ways, left, prices, levels)
-            if end >= 0:
+            if end < 0:
+                say(-end, log)
+            else:
                 go_on(level, end, ways, left, prices, levels, cases)
                 lost = too_dear(level + 1, longest, ways, left, prices, levels)
-                if not lost and not met_before(level + 1, levels, cases):
+                met = met_before(level + 1, levels, cases) if lost < 0 else -1
+                if lost >= 0:
+                    say(SPENT + lost, log)
+                elif met < 0:
+                    say(GOES_ON, log)
                     level += 1
+                elif len(log.number) > 0:
+                    say(-log.number[met], log)
                 continue
         if count > 0 and begun.level[count - 1] == level:
             count -= 1
@@ -400,7 +440,7 @@ def contiguous_search(
             continue
         if level == 0:
             return 0
-        remember(level, levels, cases)
+        remember(level, levels, cases, log)
         level -= 1
     begun.at[0], begun.at[1] = level, count
     return -1
