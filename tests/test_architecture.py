@@ -59,6 +59,7 @@ ORDER = (
     "nesting.packing",
     "nesting.sewing",
     "nesting.order",
+    "nesting.instructions",
     "nesting.pieces",
     "nesting.headings",
     "nesting.cutting",

@@ -1,0 +1,191 @@
+"""What carries a panel and draws it in, in words: tabs, loops, rings, hooks, pockets, pleats, tapes."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Mapping
+from fractions import Fraction
+from types import MappingProxyType
+from typing import Final
+
+from nesting.instructions.edges_told import same_length
+from nesting.instructions.line import Line, Telling, listed
+from nesting.sewing import Attach, Bench, DrawUp, Insert, Operation, PleatUp, SetAlong, Stitch, Work
+
+#: So many marks are told one by one; more are told by their step, the first and the last.
+_MOST_TOLD: Final = 12
+_MARKING: Final = "measured from the left edge each time, not from mark to mark"
+
+
+def marks_told(at: tuple[Fraction, ...], telling: Telling) -> str:
+    """Where marks lie from the left edge: each, or the first, the step and the last."""
+    if len(at) <= _MOST_TOLD:
+        return f"at {listed([_bare(one, telling) for one in at[:-1]] + [telling.say(at[-1])])}"
+    steps = [after - before for before, after in itertools.pairwise(at)]
+    even = max(steps) - min(steps) <= 2
+    how = f"then every {telling.say(steps[0])}, " if even else "then "
+    middle = "" if even else ", ".join(_bare(one, telling) for one in at[1:-1]) + " and "
+    last = f"the last at {telling.say(at[-1])}" if even else telling.say(at[-1])
+    return f"the first at {telling.say(at[0])}, {how}{middle}{last}"
+
+
+def _bare(length: Fraction, telling: Telling) -> str:
+    """A length without its unit."""
+    return telling.say(length).rpartition(" ")[0]
+
+
+def check_told(starts: tuple[Fraction, ...], ends: tuple[Fraction, ...], work: Work, telling: Telling) -> str:
+    """How the marks are checked: by folding only where they are alike from both ends."""
+    sums = [one + other for one, other in zip(starts, reversed(ends), strict=True)]
+    if all(same_length(each, work.width) for each in sums):
+        return (
+            "Check by folding: bring the very first mark and the very last one together; all others must "
+            "meet in pairs"
+        )
+    return (
+        "Do not check by folding, because the marks are not alike from both ends; measure the last one once "
+        f"more, {telling.say(ends[-1])} from the left edge"
+    )
+
+
+def marked(operation: Operation, before: Bench, telling: Telling) -> Line | None:
+    """Where the marks of an operation lie, and how they are checked; None where it needs none."""
+    teller = _MARKED.get(type(operation))
+    return None if teller is None else teller(operation, before, telling)
+
+
+def _insert_marked(operation: Insert, before: Bench, telling: Telling) -> Line:
+    wide = before.work(operation.tabs).width
+    text = _starts_marked("tabs", operation.at, wide, before.work(operation.on), telling)
+    return Line(operation.on, text)
+
+
+def _attach_marked(operation: Attach, before: Bench, telling: Telling) -> Line:
+    wide = before.work(operation.loops).width
+    text = _starts_marked("loops, on the right side,", operation.at, wide, before.work(operation.on), telling)
+    return Line(operation.on, text)
+
+
+def _starts_marked(what: str, at: tuple[Fraction, ...], wide: Fraction, work: Work, telling: Telling) -> str:
+    ends = tuple(start + wide for start in at)
+    return (
+        f"mark the left edges of {len(at)} {what} {marks_told(at, telling)} from the left edge, {_MARKING}. "
+        f"{check_told(at, ends, work, telling)}"
+    )
+
+
+def _set_marked(operation: SetAlong, before: Bench, telling: Telling) -> Line | None:
+    work = before.work(operation.on)
+    if work.drawn is not None:
+        return None
+    text = (
+        f"mark the centers of {_many(operation)} {marks_told(operation.at, telling)} from the left edge, "
+        f"{_MARKING}. {check_told(operation.at, operation.at, work, telling)}"
+    )
+    return Line(operation.on, text)
+
+
+def _many(operation: SetAlong) -> str:
+    count = len(operation.at)
+    return f"{count} {operation.what}{'s' if count != 1 else ''}"
+
+
+def _pleats_marked(operation: PleatUp, before: Bench, telling: Telling) -> Line | None:
+    if not operation.lines:
+        return None
+    work = before.work(operation.on)
+    starts, ends = tuple(one for one, _ in operation.lines), tuple(other for _, other in operation.lines)
+    pairs = [f"{_bare(one, telling)} to {_bare(other, telling)}" for one, other in operation.lines[:-1]]
+    pairs.append(f"{_bare(starts[-1], telling)} to {telling.say(ends[-1])}")
+    text = (
+        f"mark the two lines of {len(operation.lines)} pleats, from the left edge: {listed(pairs)}, "
+        f"{_MARKING}. {check_told(starts, ends, work, telling)}"
+    )
+    return Line(operation.on, text)
+
+
+_MARKED: Final[Mapping[type[Operation], Callable[..., Line | None]]] = MappingProxyType({
+    Insert: _insert_marked,
+    Attach: _attach_marked,
+    SetAlong: _set_marked,
+    PleatUp: _pleats_marked,
+})  # fmt: skip
+
+
+def insert_told(operation: Insert, before: Bench, after: Bench, telling: Telling) -> Line:
+    """Tabs laid at the upper edge."""
+    text = (
+        "lay a tab at each mark, folded in half, on the right side of the panel, its loop toward the lower "
+        "edge and its raw ends level with the upper edge, and baste it inside the seam to come"
+    )
+    return Line(operation.on, text)
+
+
+def attach_told(operation: Attach, before: Bench, after: Bench, telling: Telling) -> Line:
+    """Loops sewn flat."""
+    text = (
+        "sew a loop flat at each mark on the right side, its upper end "
+        f"{telling.say(operation.upper)} and its lower end {telling.say(operation.lower)} below the upper edge, "
+        "the seam of the loop underneath: stitch each end along its fold and bar-tack it, because the loops carry the whole weight"
+    )
+    return Line(operation.on, text)
+
+
+def set_told(operation: SetAlong, before: Bench, after: Bench, telling: Telling) -> Line:
+    """Rings, hooks or clips along the top."""
+    work, say = before.work(operation.on), telling.say
+    if operation.what == "ring":
+        text = (
+            f"lay one ring on each mark, the upper edge of its hole {say(operation.down)} below the top "
+            "edge, and look along the row before anything is cut. Cut the holes a little small, through all "
+            "layers together, and set the rings on a hard table"
+        )
+    elif operation.what == "hook":
+        where = "at each mark"
+        if work.drawn is not None:
+            where = "behind each pleat and at each edge" if work.pleats else "evenly, one at each edge"
+        eye = f"the eye each hangs from {say(operation.down)} below the top edge"
+        text = f"set {_many(operation)} {where}, {eye}"
+    else:
+        text = "nothing is sewn for the clips: they grip the top edge at the marks, all its layers together"
+    return Line(operation.on, text)
+
+
+def stitch_told(operation: Stitch, before: Bench, after: Bench, telling: Telling) -> Line:
+    """Rows through the folded top; how deep the pocket is is measured."""
+    pocket = after.work(operation.on).carriers[-1].length
+    rows = " and again ".join(telling.say(row) for row in operation.below)
+    text = (
+        f"stitch {rows} below the top edge, the last row just inside the turned edge; backstitch the ends "
+        f"and leave the sides of the pocket open: it is {telling.say(pocket)} deep, lying flat"
+    )
+    return Line(operation.on, text)
+
+
+def pleat_told(operation: PleatUp, before: Bench, after: Bench, telling: Telling) -> Line:
+    """Pleats, line to line."""
+    edge = before.work(operation.on).edge("top")
+    if not operation.lines:
+        return Line(operation.on, "no pleat is taken")
+    foot = f"lower edge of the {edge.over}" if edge.over else "foot of the folded top"
+    text = (
+        "bring the two lines of each pleat together, wrong sides in, and sew from the top edge to the "
+        f"{foot}, {telling.say(edge.depth)} down. Part the loop into three equal folds, pinch, and tack at "
+        "the foot by hand"
+    )
+    return Line(operation.on, text)
+
+
+def draw_told(operation: DrawUp, before: Bench, after: Bench, telling: Telling) -> Line:
+    """A tape sewn on and drawn up; how wide the panel becomes is measured."""
+    work, made = before.work(operation.on), after.work(operation.on)
+    wash = "Wash the tape before it is sewn on. " if telling.manner(work).washable else ""
+    width = made.width if made.drawn is None else made.drawn
+    text = (
+        f"{wash}Knot the cords of the tape at the leading edge; lay the tape, {telling.say(operation.tape)} "
+        "deep, over the raw edge, its upper edge level with the top edge, ends turned under, and sew along "
+        "both long edges in the same direction. Draw the cords out until the panel is "
+        f"{telling.say(width)} wide, {telling.say(operation.by)} less than it was; knot them without cutting "
+        "and share out the pleats"
+    )
+    return Line(operation.on, text)
