@@ -71,6 +71,10 @@ class Telling:
         """How the fabric of a work is handled."""
         return self.manners.get(work.fabric, Manner())
 
+    def bare(self, length: int | Fraction) -> str:
+        """A length without its unit."""
+        return self.say(length).rpartition(" ")[0]
+
     def fabric(self, key: str) -> str:
         """What a fabric is called."""
         return self.fabrics.get(key, key)

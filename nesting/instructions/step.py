@@ -91,6 +91,8 @@ class ToldStep:
         What the tape must read then; empty where nothing is measured.
     moments
         Its operations with the table before and after each; those of the next step where it marks for it.
+    table
+        All that lies on the table when the step is done.
     marking
         Whether it only marks where those of the next step will come.
     """
@@ -100,6 +102,7 @@ class ToldStep:
     text: str
     measure: str
     moments: tuple[Moment, ...]
+    table: Bench
     marking: bool = False
 
 
@@ -147,7 +150,7 @@ def told_steps(bench: Bench, sewing: Sewing, telling: Telling) -> tuple[ToldStep
             lines = [line for line in _marks(following, telling) if line is not None]
             if lines:
                 text = sentences(lines, telling)
-                found.append(ToldStep("marks", TITLES["marks"], text, "", following, marking=True))
+                found.append(ToldStep("marks", TITLES["marks"], text, "", following, bench, marking=True))
             ready = bool(lines)
             continue
         done = mine[-1].after if mine else bench
@@ -155,7 +158,7 @@ def told_steps(bench: Bench, sewing: Sewing, telling: Telling) -> tuple[ToldStep
         if text:
             title = TITLES.get(step.key, step.key.capitalize())
             measure = _measure(step.key, mine, bench, done, telling)
-            found.append(ToldStep(step.key, title, text, measure, mine))
+            found.append(ToldStep(step.key, title, text, measure, mine, done))
         bench, ready = done, False
     return tuple(found)
 

@@ -20,18 +20,13 @@ _MARKING: Final = "measured from the left edge each time, not from mark to mark"
 def marks_told(at: tuple[Fraction, ...], telling: Telling) -> str:
     """Where marks lie from the left edge: each, or the first, the step and the last."""
     if len(at) <= _MOST_TOLD:
-        return f"at {listed([_bare(one, telling) for one in at[:-1]] + [telling.say(at[-1])])}"
+        return f"at {listed([telling.bare(one) for one in at[:-1]] + [telling.say(at[-1])])}"
     steps = [after - before for before, after in itertools.pairwise(at)]
     even = max(steps) - min(steps) <= 2
     how = f"then every {telling.say(steps[0])}, " if even else "then "
-    middle = "" if even else ", ".join(_bare(one, telling) for one in at[1:-1]) + " and "
+    middle = "" if even else ", ".join(telling.bare(one) for one in at[1:-1]) + " and "
     last = f"the last at {telling.say(at[-1])}" if even else telling.say(at[-1])
     return f"the first at {telling.say(at[0])}, {how}{middle}{last}"
-
-
-def _bare(length: Fraction, telling: Telling) -> str:
-    """A length without its unit."""
-    return telling.say(length).rpartition(" ")[0]
 
 
 def check_told(starts: tuple[Fraction, ...], ends: tuple[Fraction, ...], work: Work, telling: Telling) -> str:
@@ -95,8 +90,8 @@ def _pleats_marked(operation: PleatUp, before: Bench, telling: Telling) -> Line 
         return None
     work = before.work(operation.on)
     starts, ends = tuple(one for one, _ in operation.lines), tuple(other for _, other in operation.lines)
-    pairs = [f"{_bare(one, telling)} to {_bare(other, telling)}" for one, other in operation.lines[:-1]]
-    pairs.append(f"{_bare(starts[-1], telling)} to {telling.say(ends[-1])}")
+    pairs = [f"{telling.bare(one)} to {telling.bare(other)}" for one, other in operation.lines[:-1]]
+    pairs.append(f"{telling.bare(starts[-1])} to {telling.say(ends[-1])}")
     text = (
         f"mark the two lines of {len(operation.lines)} pleats, from the left edge: {listed(pairs)}, "
         f"{_MARKING}. {check_told(starts, ends, work, telling)}"
@@ -125,8 +120,9 @@ def attach_told(operation: Attach, before: Bench, after: Bench, telling: Telling
     """Loops sewn flat."""
     text = (
         "sew a loop flat at each mark on the right side, its upper end "
-        f"{telling.say(operation.upper)} and its lower end {telling.say(operation.lower)} below the upper edge, "
-        "the seam of the loop underneath: stitch each end along its fold and bar-tack it, because the loops carry the whole weight"
+        f"{telling.say(operation.upper)} and its lower end {telling.say(operation.lower)} below the upper "
+        "edge, the seam of the loop underneath: stitch each end along its fold and bar-tack it, because the "
+        "loops carry the whole weight"
     )
     return Line(operation.on, text)
 
