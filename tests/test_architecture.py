@@ -68,6 +68,7 @@ ORDER = (
     "nesting.check",
     "nesting.planning",
     "nesting.drawing",
+    "nesting.drawing.operations",
     "nesting.files",
     "nesting.packet",
     "nesting.outputs",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Final
 
-from nesting.instructions.line import EDGE, Line, Telling
+from nesting.instructions.line import EDGE, Telling, ToldLine
 from nesting.sewing import Bench, Chalk, Fold, Overcast, Sew, SewTube, Trim, Work
 from nesting.sewing.folding import SAME
 from nesting.sewing.work import Side
@@ -16,42 +16,45 @@ LINES: Final[dict[Side, str]] = {
 }  # fmt: skip
 
 
-def trim_told(operation: Trim, before: Bench, after: Bench, telling: Telling) -> Line:
+def trim_told(operation: Trim, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """So much is cut off an edge."""
     if not operation.off:
-        return Line(operation.on, f"cut nothing off {EDGE}", (operation.edge,))
-    return Line(operation.on, f"cut {telling.say(operation.off)} off {EDGE}", (operation.edge,))
+        return ToldLine(operation.on, f"cut nothing off {EDGE}", (operation.edge,))
+    return ToldLine(operation.on, f"cut {telling.say(operation.off)} off {EDGE}", (operation.edge,))
 
 
-def overcast_told(operation: Overcast, before: Bench, after: Bench, telling: Telling) -> Line:
+def overcast_told(operation: Overcast, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """An edge is neatened, at its outside or behind its fold."""
     folded = before.work(operation.on).edge(operation.edge).finish == "fold"
     end = "the raw end of the fold at " if folded else ""
-    return Line(operation.on, f"overcast {end}{EDGE}, so that it does not fray", (operation.edge,))
+    return ToldLine(operation.on, f"overcast {end}{EDGE}, so that it does not fray", (operation.edge,))
 
 
-def chalk_told(operation: Chalk, before: Bench, after: Bench, telling: Telling) -> Line:
+def chalk_told(operation: Chalk, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """A line inside an edge."""
     line = LINES[operation.edge]
     if not operation.inward:
-        return Line(operation.on, f"{EDGE} is the {line} itself", (operation.edge,))
+        return ToldLine(operation.on, f"{EDGE} is the {line} itself", (operation.edge,))
     way = {"bottom": "up from", "top": "down from"}.get(operation.edge, "inside")
-    return Line(
+    return ToldLine(
         operation.on,
         f"chalk the {line} {telling.say(operation.inward)} {way} {EDGE}",
         (operation.edge,),
     )
 
 
-def fold_told(operation: Fold, before: Bench, after: Bench, telling: Telling) -> Line:
+def fold_told(operation: Fold, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """Turn by turn, and what holds the fold."""
     work = before.work(operation.on)
     lined = any(line.edge == operation.edge for line in work.lines)
-    where = f", the last fold on the {LINES[operation.edge]}" if lined else ""
+    last = "last fold" if len(operation.turns) > 1 or operation.over else "fold"
+    where = f", the {last} on the {LINES[operation.edge]}" if lined else ""
     turned = _around(operation, work, telling) if operation.over else _turned(operation.turns, telling)
     manner, held = telling.manner(work), _held(operation, work)
     text = f"{manner.lined_up}{turned}{where}; {manner.crease}{held}"
-    return Line(operation.on, text, (operation.edge,))
+    if work.tube:
+        text = text.replace(EDGE, "each end")
+    return ToldLine(operation.on, text, (operation.edge,))
 
 
 def _turned(turns: tuple[Fraction, ...], telling: Telling) -> str:
@@ -101,7 +104,7 @@ def _caught_later(operation: Fold, work: Work) -> bool:
     return work.tube or (len(operation.turns) == 1 and raw and not operation.over)
 
 
-def sew_told(operation: Sew, before: Bench, after: Bench, telling: Telling) -> Line:
+def sew_told(operation: Sew, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """A fold that waited is sewn, with what lies under it."""
     work = before.work(operation.on)
     if operation.edge in ("left", "right"):
@@ -109,16 +112,16 @@ def sew_told(operation: Sew, before: Bench, after: Bench, telling: Telling) -> L
         waits = work.edge("bottom").finish == "fold" and work.edge("bottom").held != "sewn"
         down = "to the top of the bottom hem; leave the rest open until the drape has hung"
         what = "side hem and lining in one" if with_it else "the side hem"
-        return Line(
+        return ToldLine(
             operation.on,
             f"sew {what} at {EDGE} from the top down {down if waits else 'to the lower edge'}",
             (operation.edge,),
         )
     what = "the hem" if operation.edge == "bottom" else f"the fold at {EDGE}"
-    return Line(operation.on, f"sew {what}, by hand or with a blind stitch", (operation.edge,))
+    return ToldLine(operation.on, f"sew {what}, by hand or with a blind stitch", (operation.edge,))
 
 
-def tube_told(operation: SewTube, before: Bench, after: Bench, telling: Telling) -> Line:
+def tube_told(operation: SewTube, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """Strips sewn to tubes and turned; how wide they are is measured."""
     work, made = before.work(operation.on), after.work(operation.on)
     manner, lengthwise = telling.manner(work), operation.halved == "width"
@@ -130,7 +133,7 @@ def tube_told(operation: SewTube, before: Bench, after: Bench, telling: Telling)
         "edges, turn, bring the seam to the middle of the back and "
         f"{_flat(manner.kind)}: {telling.say(wide)} wide"
     )
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
 def _flat(kind: str) -> str:

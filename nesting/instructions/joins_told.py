@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import itertools
 from fractions import Fraction
+from typing import Final
 
-from nesting.instructions.line import Line, Telling, listed
+from nesting.instructions.line import Telling, ToldLine, listed
 from nesting.instructions.manner import Manner
 from nesting.sewing import Bench, Join, LayOut, Wash, Work
 
+_CUT: Final = "cut "
 
-def wash_told(operation: Wash, before: Bench, after: Bench, telling: Telling) -> Line:
+
+def wash_told(operation: Wash, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """All pieces of a fabric."""
     text = (
         f"overcast the raw edges of all pieces of {telling.fabric(operation.fabric)}, then wash and dry them "
@@ -18,19 +21,19 @@ def wash_told(operation: Wash, before: Bench, after: Bench, telling: Telling) ->
         "take the labels off first and write each number and an arrow to TOP with a laundry pen on the wrong "
         "side, at an edge"
     )
-    return Line("", text)
+    return ToldLine("", text)
 
 
-def lay_out_told(operation: LayOut, before: Bench, after: Bench, telling: Telling) -> Line:
+def lay_out_told(operation: LayOut, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """A piece that is all of its work."""
-    return Line(operation.into, f"{telling.name(operation.piece)} is all of it, nothing is joined")
+    return ToldLine(operation.into, f"take {telling.name(operation.piece)}; nothing is joined to it")
 
 
-def join_told(operation: Join, before: Bench, after: Bench, telling: Telling) -> Line:
+def join_told(operation: Join, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """Pieces side by side, in their order."""
     works = [before.work(name) for name in operation.parts]
     manner, say = telling.manner(works[0]), telling.say
-    parts = listed(telling.name(name) for name in operation.parts)
+    parts = _parts(list(dict.fromkeys(telling.name(name) for name in operation.parts)))
     match = ", the pattern meeting at the seam line" if manner.kind == "print" else ""
     creeps = ", basted or pinned close together" if manner.kind == "pile" else ""
     text = (
@@ -38,7 +41,15 @@ def join_told(operation: Join, before: Bench, after: Bench, telling: Telling) ->
         f"together, lower edges level{match}{creeps}, {say(operation.allowance)} from the raw edges, "
         f"{sewn_toward(works[0], manner)}. {_finished(operation, works, manner, telling)}"
     )
-    return Line(operation.into, text)
+    return ToldLine(operation.into, text)
+
+
+def _parts(names: list[str]) -> str:
+    """The pieces of a join: ``cuts 8 and 3``."""
+    numbers = [name.removeprefix(_CUT) for name in names]
+    if len(names) > 1 and all(name.startswith(_CUT) for name in names):
+        return f"cuts {listed(numbers)}"
+    return listed(names)
 
 
 def sewn_toward(work: Work, manner: Manner) -> str:

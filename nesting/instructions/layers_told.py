@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+from typing import Final
+
 from nesting.instructions.edges_told import same_length
 from nesting.instructions.joins_told import sewn_toward
-from nesting.instructions.line import Line, Telling, edge_words
+from nesting.instructions.line import Telling, ToldLine, edge_words
 from nesting.sewing import Bench, FaceTop, LayOn, LineRound, Work
+from nesting.sewing.work import Side
+
+_NONE: Final = Fraction(0)
 
 
-def face_told(operation: FaceTop, before: Bench, after: Bench, telling: Telling) -> Line:
+def face_told(operation: FaceTop, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """A facing sewn to the top and turned to the back."""
     work, manner = before.work(operation.on), telling.manner(before.work(operation.on))
     line = ", on the top line" if any(line.edge == "top" for line in work.lines) else ""
@@ -25,7 +31,7 @@ def face_told(operation: FaceTop, before: Bench, after: Bench, telling: Telling)
         f"{telling.say(operation.allowance)} from them{line}{caught}. Grade the seam, turn the facing to the "
         f"back, understitch and {turned}; {lower}"
     )
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
 def _turned_back(kind: str) -> str:
@@ -39,7 +45,7 @@ def _short(work: str) -> str:
     return work.replace("/", " ").rpartition(" ")[2].replace("-", " ")
 
 
-def lay_told(operation: LayOn, before: Bench, after: Bench, telling: Telling) -> Line:
+def lay_told(operation: LayOn, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """One work on another: where its lower edge, its sides and its top come."""
     work, layer = before.work(operation.on), before.work(operation.layer)
     what = _short(operation.layer)
@@ -56,7 +62,7 @@ def lay_told(operation: LayOn, before: Bench, after: Bench, telling: Telling) ->
         text += ". Pin it and stitch along its long edges"
     else:
         text += ". Pin it, and lock it to the panel with long loose stitches in rows"
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
 def _lower(operation: LayOn, work: Work, telling: Telling) -> str:
@@ -65,48 +71,47 @@ def _lower(operation: LayOn, work: Work, telling: Telling) -> str:
     edge = "hem edge" if bottom else "lower edge"
     if line is not None and line and same_length(operation.up, line):
         return "its lower edge on the hem line"
-    if same_length(operation.up, 0 * operation.up):
+    if same_length(operation.up, _NONE):
         return f"its lower edge level with the {edge}"
     way = "above" if operation.up > 0 else "below"
     return f"its lower edge {telling.say(abs(operation.up))} {way} the {edge}"
 
 
 def _across(operation: LayOn, layer: Work, work: Work, telling: Telling) -> str:
-    if operation.tucked:
-        return ""
-    right = work.width - operation.left - layer.width
-    left_line, right_line = (
-        next((one.inward for one in work.lines if one.edge == side), None) for side in ("left", "right")
-    )
-    if left_line is not None and right_line is not None and left_line and (
-        same_length(operation.left, left_line) and same_length(right, right_line)
-    ):  # fmt: skip
+    """Where its sides come; what is tucked as far as the folds is told there."""
+    inside: dict[Side, Fraction] = {
+        "left": operation.left,
+        "right": work.width - operation.left - layer.width,
+    }
+    lines = {line.edge: line.inward for line in work.lines}
+    if all(side in lines and lines[side] and same_length(inside[side], lines[side]) for side in inside):
         return ", its sides on the side folds"
-    if same_length(operation.left, right):
-        if same_length(operation.left, 0 * operation.left):
+    told = [side for side in inside if side not in operation.tucked or not same_length(inside[side], _NONE)]
+    if len(told) == len(inside) and same_length(*inside.values()):
+        if same_length(operation.left, _NONE):
             return ", its sides level with the side edges"
         return f", {telling.say(operation.left)} inside each side edge"
-    if abs(operation.left) < abs(right):
-        inside = operation.left
-        edge = "left"
-    else:
-        inside, edge = right, "right"
-    if same_length(inside, 0 * inside):
-        return f", along the {edge} edge"
-    return f", {telling.say(inside)} inside the {edge} edge"
+    if len(told) == len(inside) and not operation.tucked:
+        told = [min(told, key=lambda side: abs(inside[side]))]
+    return "".join(
+        f", along the {side} edge"
+        if same_length(inside[side], _NONE)
+        else f", {telling.say(inside[side])} inside the {side} edge"
+        for side in told
+    )
 
 
 def _upper(operation: LayOn, layer: Work, work: Work, telling: Telling) -> str:
     """Where its top comes, measured from the work's top line or edge."""
-    line = next((one.inward for one in work.lines if one.edge == "top"), 0 * operation.up)
+    line = next((one.inward for one in work.lines if one.edge == "top"), _NONE)
     below = work.length - operation.up - layer.length - line
     what = "top line" if line else "upper edge"
-    if same_length(below, 0 * below):
+    if same_length(below, _NONE):
         return f"; its upper edge comes on the {what}"
     return f"; its upper edge comes {telling.say(abs(below))} {'below' if below > 0 else 'above'} the {what}"
 
 
-def round_told(operation: LineRound, before: Bench, after: Bench, telling: Telling) -> Line:
+def round_told(operation: LineRound, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """A lining sewn on as a tube; how far the face comes round is measured."""
     work, made = before.work(operation.on), after.work(operation.on)
     say, manner = telling.say, telling.manner(work)
@@ -128,4 +133,4 @@ def round_told(operation: LineRound, before: Bench, after: Bench, telling: Telli
         f"edges: the face comes round to the back {wrap}. Above and below the lining fold the sides back "
         "likewise, turn the raw edges under and slip-stitch"
     )
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.instructions.manner import Manner
-from nesting.sewing import Rod, Work
+from nesting.sewing import Work
 from nesting.sewing.work import Side
 
 #: Stands in a line where its edges are named.
@@ -18,7 +18,7 @@ _PANEL: Final = " panel"
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class ToldLine:
     """What one operation tells a hand.
 
     Attributes
@@ -54,8 +54,8 @@ class Telling:
         All panels of the window: what holds for each of them is told so.
     leading
         Of each panel of a pair, the edge that meets the other one.
-    rod, onto_rod
-        What the panels hang from, and how they come on it.
+    taken, onto_rod
+        What a rod takes up of a panel that hangs in front of it, and how the panels come on it.
     """
 
     say: Callable[[int | Fraction], str]
@@ -64,7 +64,7 @@ class Telling:
     manners: Mapping[str, Manner] = field(default_factory=dict)
     panels: tuple[str, ...] = ()
     leading: Mapping[str, Side] = field(default_factory=dict)
-    rod: Rod | None = None
+    taken: Fraction = Fraction(0)
     onto_rod: str = ""
 
     def manner(self, work: Work) -> Manner:
@@ -135,7 +135,7 @@ def listed(words: Iterable[str]) -> str:
     return f"{', '.join(each[:-1])} and {each[-1]}"
 
 
-def sentences(lines: Iterable[Line], telling: Telling, *, title: str = "") -> str:
+def sentences(lines: Iterable[ToldLine], telling: Telling, *, title: str = "") -> str:
     """The lines as running text: what holds for several edges or works is said once for all of them.
 
     Parameters
@@ -159,9 +159,9 @@ def sentences(lines: Iterable[Line], telling: Telling, *, title: str = "") -> st
     return " ".join(said)
 
 
-def _for_edges(lines: tuple[Line, ...]) -> list[Line]:
+def _for_edges(lines: tuple[ToldLine, ...]) -> list[ToldLine]:
     """Lines of one work that differ in their edge alone, as one."""
-    merged = dict[tuple[str, str], Line]()
+    merged = dict[tuple[str, str], ToldLine]()
     for number, line in enumerate(lines):
         key = (line.on, line.text if line.edges else f"{number}{line.text}")
         had = merged.get(key)
@@ -169,7 +169,7 @@ def _for_edges(lines: tuple[Line, ...]) -> list[Line]:
     return list(merged.values())
 
 
-def _for_works(lines: list[Line], telling: Telling) -> list[tuple[tuple[str, ...], str]]:
+def _for_works(lines: list[ToldLine], telling: Telling) -> list[tuple[tuple[str, ...], str]]:
     """Works and a sentence that holds for them: each work is told all of its own, in their order."""
     each = dict[str, list[tuple[str, str]]]()
     for line in lines:
@@ -210,7 +210,7 @@ def _layer(work: str) -> str:
     return words[-1] if len(words) > 1 else ""
 
 
-def _edges_of(line: Line, telling: Telling) -> str:
+def _edges_of(line: ToldLine, telling: Telling) -> str:
     """Edges of a line; one side edge of a panel of a pair by its place in the pair, alike in both."""
     leading = telling.leading.get(line.on)
     if leading is not None and len(set(line.edges)) == 1 and line.edges[0] in ("left", "right"):

@@ -2,32 +2,49 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
 
 from nesting.instructions.edges_told import same_length
 from nesting.instructions.line import Telling, listed
-from nesting.sewing import Bench, Work, hang
+from nesting.sewing import Bench, Moment, Work
 
 
-def measured(before: Bench, after: Bench, names: Iterable[str], telling: Telling) -> str:
+def measured(moments: Sequence[Moment], names: Iterable[str], telling: Telling) -> str:
     """What is measured of these works, where a step changed it; empty where nothing did.
 
     Parameters
     ----------
-    before, after
-        The table before and after the step.
+    moments
+        The operations of the step, with the table before and after each.
     names
-        Works to be measured that lie on it afterwards.
+        Works to be measured; one that goes into another is measured before that.
     telling
         How sizes and works are told.
     """
     same = dict[str, list[str]]()
     for name in dict.fromkeys(names):
-        if name in after.works:
-            sizes = "; ".join(_changed(before.works.get(name), after.works[name], telling))
-            if sizes:
-                same.setdefault(sizes, []).append(name)
+        states = [each.after.works[name] for each in moments if name in each.after.works]
+        if not states:
+            continue
+        was = moments[0].before.works.get(name)
+        sizes = "; ".join(
+            (
+                *(_joined(states[-1], telling) if was is None else ()),
+                *_changed(was or states[0], states[-1], telling, joined=was is None),
+            )
+        )
+        if sizes:
+            same.setdefault(sizes, []).append(name)
     return _said(same, telling)
+
+
+def _joined(now: Work, telling: Telling) -> Iterator[str]:
+    """A work that was made in the step: how wide it is and where its seams lie."""
+    if len(now.strips) > 1:
+        yield f"{telling.say(now.width)} across"
+        at = [telling.say(seam.at) for seam in now.seams]
+        yield f"{'seam' if len(at) == 1 else 'seams'} at {listed(at)} from the left edge"
 
 
 def _said(same: dict[str, list[str]], telling: Telling) -> str:
@@ -36,16 +53,9 @@ def _said(same: dict[str, list[str]], telling: Telling) -> str:
     return "; ".join(f"{telling.named(names)} {sizes}" for sizes, names in same.items())
 
 
-def _changed(was: Work | None, now: Work, telling: Telling) -> Iterator[str]:
-    """Each size of a work that is another than it was."""
+def _changed(was: Work, now: Work, telling: Telling, *, joined: bool) -> Iterator[str]:
+    """Each size of a work that is another than it was; of one just joined its width is told already."""
     say = telling.say
-    if was is None and len(now.strips) > 1:
-        yield f"{say(now.width)} across"
-        at = [say(seam.at) for seam in now.seams]
-        yield f"{'seam' if len(at) == 1 else 'seams'} at {listed(at)} from the left edge"
-        return
-    if was is None:
-        return
     if now.tube:
         if was.tube and not same_length(was.length, now.length):
             yield f"each {say(now.length)} long, {say(now.width)} wide"
@@ -54,7 +64,7 @@ def _changed(was: Work | None, now: Work, telling: Telling) -> Iterator[str]:
         yield f"hem {say(now.edge('bottom').depth)} deep"
     if now.drawn is not None and (was.drawn is None or was.drawn != now.drawn):
         yield f"{say(now.drawn)} across, drawn in"
-    if not same_length(was.width, now.width):
+    if not same_length(was.width, now.width) and not (joined and len(now.strips) > 1):
         yield f"{say(now.width)} across, lying flat"
     lines = {line.edge: line.inward for line in now.lines}
     if "top" in lines and "bottom" in lines and now.lines != was.lines:
@@ -85,6 +95,12 @@ def washed(before: Bench, after: Bench, telling: Telling) -> str:
     return "; ".join(f"{telling.named(names)} {size}" for size, names in same.items())
 
 
+def hung_length(work: Work, telling: Telling) -> Fraction:
+    """From top edge to hem edge as a panel hangs: one in front of its rod goes a part of the way round."""
+    before_rod = any(one.kind in ("loop", "pocket") for one in work.carriers)
+    return work.length - telling.taken if before_rod else work.length
+
+
 def hung(bench: Bench, telling: Telling) -> str:
     """Each panel lying flat, and as it hangs where its rod takes up some of it."""
     say, same = telling.say, dict[str, list[str]]()
@@ -94,7 +110,7 @@ def hung(bench: Bench, telling: Telling) -> str:
         wide = work.width if work.drawn is None else work.drawn
         along = f"{say(work.length)} from top edge to hem edge at both sides and in the middle"
         flat = f"{along}, {say(wide)} across"
-        length = work.length if telling.rod is None else hang(work, telling.rod).length
+        length = hung_length(work, telling)
         taken = "" if same_length(length, work.length) else f"; on the rod {say(length)} long"
         same.setdefault(f"{flat}{taken}", []).append(work.name)
     return _said(same, telling)
@@ -105,6 +121,6 @@ def hanging_length(bench: Bench, telling: Telling) -> str:
     same = dict[str, list[str]]()
     for work in bench:
         if work.carriers:
-            length = work.length if telling.rod is None else hang(work, telling.rod).length
+            length = hung_length(work, telling)
             same.setdefault(f"{telling.say(length)} from top edge to hem edge", []).append(work.name)
     return _said(same, telling)

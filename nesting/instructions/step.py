@@ -17,7 +17,7 @@ from nesting.instructions.edges_told import (
 )
 from nesting.instructions.joins_told import join_told, lay_out_told, wash_told
 from nesting.instructions.layers_told import face_told, lay_told, round_told
-from nesting.instructions.line import Line, Telling, sentences
+from nesting.instructions.line import Telling, ToldLine, sentences
 from nesting.instructions.measured import hanging_length, hung, measured, washed
 from nesting.instructions.tops_told import (
     attach_told,
@@ -55,7 +55,7 @@ from nesting.sewing import (
 )
 
 #: How each operation is told; a new one is a function and a line here.
-TELLERS: Final[Mapping[type[Operation], Callable[..., Line]]] = MappingProxyType({
+TELLERS: Final[Mapping[type[Operation], Callable[..., ToldLine]]] = MappingProxyType({
     Wash: wash_told,
     Trim: trim_told,
     Overcast: overcast_told,
@@ -106,7 +106,7 @@ class ToldStep:
     marking: bool = False
 
 
-def told(operation: Operation, before: Bench, after: Bench, telling: Telling) -> Line:
+def told(operation: Operation, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """One operation in words.
 
     Parameters
@@ -163,13 +163,13 @@ def told_steps(bench: Bench, sewing: Sewing, telling: Telling) -> tuple[ToldStep
     return tuple(found)
 
 
-def _marks(moments: tuple[Moment, ...], telling: Telling) -> Iterator[Line | None]:
+def _marks(moments: tuple[Moment, ...], telling: Telling) -> Iterator[ToldLine | None]:
     return (marked(each.operation, each.before, telling) for each in moments)
 
 
 def _text(key: str, moments: tuple[Moment, ...], done: Bench, telling: Telling, *, ready: bool) -> str:
     """What is done in a step, with what its key alone tells."""
-    lines = list[Line]()
+    lines = list[ToldLine]()
     for each in moments:
         if not ready:
             mark = marked(each.operation, each.before, telling)
@@ -178,6 +178,8 @@ def _text(key: str, moments: tuple[Moment, ...], done: Bench, telling: Telling, 
     before, after = NOTES.get(key, ("", ""))
     if key == "hang":
         before = telling.onto_rod
+    if key == "level" and not moments:
+        return "Look along the lower edge after two or three days: it must hang level."
     if any(isinstance(each.operation, SewTube) for each in moments) and key == "tabs":
         after = "Try the first one on the rod before the others are finished."
     said = sentences(lines, telling, title=TITLES.get(key, key))
@@ -192,7 +194,7 @@ def _measure(key: str, moments: tuple[Moment, ...], before: Bench, after: Bench,
     if key == "level":
         return hanging_length(after, telling)
     names = [name for each in moments if (name := touched(each.operation)) is not None]
-    return measured(before, after, names, telling)
+    return measured(moments, names, telling) if moments else ""
 
 
 def touched(operation: Operation) -> str | None:
@@ -225,5 +227,5 @@ NOTES: Final[Mapping[str, tuple[str, str]]] = MappingProxyType({
         "Level the hem edge all along the rod before it is sewn.",
         "Close the corners, mitered or folded, sew what was left open above them, and put a weight in each.",
     ),
-    "tie-backs": ("", "Turn in the open end, close it by hand, and sew a ring to each end."),
+    "tie-backs": ("", "Close both ends by hand and sew a ring to each."),
 })  # fmt: skip

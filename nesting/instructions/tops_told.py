@@ -9,11 +9,11 @@ from types import MappingProxyType
 from typing import Final
 
 from nesting.instructions.edges_told import same_length
-from nesting.instructions.line import Line, Telling, listed
+from nesting.instructions.line import Telling, ToldLine, listed
 from nesting.sewing import Attach, Bench, DrawUp, Insert, Operation, PleatUp, SetAlong, Stitch, Work
 
 #: So many marks are told one by one; more are told by their step, the first and the last.
-_MOST_TOLD: Final = 12
+_MOST_TOLD: Final = 16
 _MARKING: Final = "measured from the left edge each time, not from mark to mark"
 
 
@@ -43,22 +43,22 @@ def check_told(starts: tuple[Fraction, ...], ends: tuple[Fraction, ...], work: W
     )
 
 
-def marked(operation: Operation, before: Bench, telling: Telling) -> Line | None:
+def marked(operation: Operation, before: Bench, telling: Telling) -> ToldLine | None:
     """Where the marks of an operation lie, and how they are checked; None where it needs none."""
     teller = _MARKED.get(type(operation))
     return None if teller is None else teller(operation, before, telling)
 
 
-def _insert_marked(operation: Insert, before: Bench, telling: Telling) -> Line:
+def _insert_marked(operation: Insert, before: Bench, telling: Telling) -> ToldLine:
     wide = before.work(operation.tabs).width
     text = _starts_marked("tabs", operation.at, wide, before.work(operation.on), telling)
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
-def _attach_marked(operation: Attach, before: Bench, telling: Telling) -> Line:
+def _attach_marked(operation: Attach, before: Bench, telling: Telling) -> ToldLine:
     wide = before.work(operation.loops).width
     text = _starts_marked("loops, on the right side,", operation.at, wide, before.work(operation.on), telling)
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
 def _starts_marked(what: str, at: tuple[Fraction, ...], wide: Fraction, work: Work, telling: Telling) -> str:
@@ -69,7 +69,7 @@ def _starts_marked(what: str, at: tuple[Fraction, ...], wide: Fraction, work: Wo
     )
 
 
-def _set_marked(operation: SetAlong, before: Bench, telling: Telling) -> Line | None:
+def _set_marked(operation: SetAlong, before: Bench, telling: Telling) -> ToldLine | None:
     work = before.work(operation.on)
     if work.drawn is not None:
         return None
@@ -77,7 +77,7 @@ def _set_marked(operation: SetAlong, before: Bench, telling: Telling) -> Line | 
         f"mark the centers of {_many(operation)} {marks_told(operation.at, telling)} from the left edge, "
         f"{_MARKING}. {check_told(operation.at, operation.at, work, telling)}"
     )
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
 def _many(operation: SetAlong) -> str:
@@ -85,7 +85,7 @@ def _many(operation: SetAlong) -> str:
     return f"{count} {operation.what}{'s' if count != 1 else ''}"
 
 
-def _pleats_marked(operation: PleatUp, before: Bench, telling: Telling) -> Line | None:
+def _pleats_marked(operation: PleatUp, before: Bench, telling: Telling) -> ToldLine | None:
     if not operation.lines:
         return None
     work = before.work(operation.on)
@@ -96,10 +96,10 @@ def _pleats_marked(operation: PleatUp, before: Bench, telling: Telling) -> Line 
         f"mark the two lines of {len(operation.lines)} pleats, from the left edge: {listed(pairs)}, "
         f"{_MARKING}. {check_told(starts, ends, work, telling)}"
     )
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
-_MARKED: Final[Mapping[type[Operation], Callable[..., Line | None]]] = MappingProxyType({
+_MARKED: Final[Mapping[type[Operation], Callable[..., ToldLine | None]]] = MappingProxyType({
     Insert: _insert_marked,
     Attach: _attach_marked,
     SetAlong: _set_marked,
@@ -107,16 +107,16 @@ _MARKED: Final[Mapping[type[Operation], Callable[..., Line | None]]] = MappingPr
 })  # fmt: skip
 
 
-def insert_told(operation: Insert, before: Bench, after: Bench, telling: Telling) -> Line:
+def insert_told(operation: Insert, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """Tabs laid at the upper edge."""
     text = (
         "lay a tab at each mark, folded in half, on the right side of the panel, its loop toward the lower "
         "edge and its raw ends level with the upper edge, and baste it inside the seam to come"
     )
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
-def attach_told(operation: Attach, before: Bench, after: Bench, telling: Telling) -> Line:
+def attach_told(operation: Attach, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """Loops sewn flat."""
     text = (
         "sew a loop flat at each mark on the right side, its upper end "
@@ -124,30 +124,32 @@ def attach_told(operation: Attach, before: Bench, after: Bench, telling: Telling
         "edge, the seam of the loop underneath: stitch each end along its fold and bar-tack it, because the "
         "loops carry the whole weight"
     )
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
-def set_told(operation: SetAlong, before: Bench, after: Bench, telling: Telling) -> Line:
+def set_told(operation: SetAlong, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """Rings, hooks or clips along the top."""
     work, say = before.work(operation.on), telling.say
     if operation.what == "ring":
         text = (
-            f"lay one ring on each mark, the upper edge of its hole {say(operation.down)} below the top "
-            "edge, and look along the row before anything is cut. Cut the holes a little small, through all "
-            "layers together, and set the rings on a hard table"
+            f"lay one ring, {say(operation.size)} wide inside, on each mark, the upper edge of its hole "
+            f"{say(operation.down)} below the top edge, and look along the row before anything is cut. Cut "
+            "the holes a little small, through all layers together, and set the rings on a hard table"
         )
     elif operation.what == "hook":
-        where = "at each mark"
+        where = "one at each mark"
         if work.drawn is not None:
-            where = "behind each pleat and at each edge" if work.pleats else "evenly, one at each edge"
+            behind = "one behind each pleat and one at each edge"
+            where = behind if work.pleats else "evenly, the first and the last at the edges"
         eye = f"the eye each hangs from {say(operation.down)} below the top edge"
-        text = f"set {_many(operation)} {where}, {eye}"
+        text = f"set {_many(operation)}, {where}, {eye}"
     else:
-        text = "nothing is sewn for the clips: they grip the top edge at the marks, all its layers together"
-    return Line(operation.on, text)
+        below = f" {say(operation.down)} below it" if operation.down else ""
+        text = f"nothing is sewn: at the marks the clips grip the top edge{below}, all its layers together"
+    return ToldLine(operation.on, text)
 
 
-def stitch_told(operation: Stitch, before: Bench, after: Bench, telling: Telling) -> Line:
+def stitch_told(operation: Stitch, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """Rows through the folded top; how deep the pocket is is measured."""
     pocket = after.work(operation.on).carriers[-1].length
     rows = " and again ".join(telling.say(row) for row in operation.below)
@@ -155,24 +157,24 @@ def stitch_told(operation: Stitch, before: Bench, after: Bench, telling: Telling
         f"stitch {rows} below the top edge, the last row just inside the turned edge; backstitch the ends "
         f"and leave the sides of the pocket open: it is {telling.say(pocket)} deep, lying flat"
     )
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
-def pleat_told(operation: PleatUp, before: Bench, after: Bench, telling: Telling) -> Line:
+def pleat_told(operation: PleatUp, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """Pleats, line to line."""
     edge = before.work(operation.on).edge("top")
     if not operation.lines:
-        return Line(operation.on, "no pleat is taken")
+        return ToldLine(operation.on, "no pleat is taken")
     foot = f"lower edge of the {edge.over}" if edge.over else "foot of the folded top"
     text = (
         "bring the two lines of each pleat together, wrong sides in, and sew from the top edge to the "
         f"{foot}, {telling.say(edge.depth)} down. Part the loop into three equal folds, pinch, and tack at "
         "the foot by hand"
     )
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)
 
 
-def draw_told(operation: DrawUp, before: Bench, after: Bench, telling: Telling) -> Line:
+def draw_told(operation: DrawUp, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """A tape sewn on and drawn up; how wide the panel becomes is measured."""
     work, made = before.work(operation.on), after.work(operation.on)
     wash = "Wash the tape before it is sewn on. " if telling.manner(work).washable else ""
@@ -184,4 +186,4 @@ def draw_told(operation: DrawUp, before: Bench, after: Bench, telling: Telling) 
         f"{telling.say(width)} wide, {telling.say(operation.by)} less than it was; knot them without cutting "
         "and share out the pleats"
     )
-    return Line(operation.on, text)
+    return ToldLine(operation.on, text)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Final
 
-from nesting.drawing.operations.pen import Pen, Spot
+from nesting.drawing.operations.pen import Spot, StepPen, stacked
 from nesting.drawing.operations.spread import shown, spread
 from nesting.drawing.trace import Drawing
 from nesting.instructions import Telling
 from nesting.sewing import Chalk, Fold, Moment, Overcast, Sew, Trim, Work
-from nesting.sewing.work import Side
+from nesting.sewing.work import SIDES, Side
 
 #: All pictures are so wide, in points: about 48 mm.
 WIDE: Final = 136.0
@@ -21,14 +21,45 @@ def fold_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """Before: the fold lines and which way it is turned; after: what lies at the back then."""
     folds = {m.operation.edge: m.operation for m in moments if isinstance(m.operation, Fold)}
     level: dict[Side, Fold] = {edge: one for edge, one in folds.items() if edge in _LEVEL}
-    if level:
-        return _level_folds(level, telling)
     work = moments[-1].after.work(next(iter(folds.values())).on)
-    return _upright_folds(folds, work, telling)
+    upright = {edge: one for edge, one in folds.items() if edge not in _LEVEL}
+    if len(folds) == len(SIDES) and all(len(one.turns) == 1 for one in folds.values()):
+        return _turned_in(folds, telling)
+    parts = [_upright_folds(upright, work, telling)] if upright else []
+    parts += [_level_folds(level, telling)] if level else []
+    return stacked(parts)
+
+
+def _turned_in(folds: Mapping[Side, Fold], telling: Telling) -> Drawing:
+    """All four edges turned in: how deep each, and the strip then."""
+    pen, top, bottom = StepPen(WIDE, 88.0), 16.0, 72.0
+    for left, right, done in ((4.0, 52.0, False), (84.0, 122.0, True)):
+        deep = {edge: shown(one.turns[0], 9.0) for edge, one in folds.items()}
+        high, low = (top, bottom) if not done else (top + 5, bottom - 5)
+        pen.box(left, high, right, low, "right" if done else "wrong")
+        inside = (left + deep["right"], high + deep["top"], right - deep["left"], low - deep["bottom"])
+        if done:
+            pen.box(*inside, "wrong")
+            continue
+        corners = _box(*inside)
+        pen.line((*corners, corners[0]), "fold")
+        x, y = (left + right) / 2, (top + bottom) / 2
+        pen.arrow((x, top + 1), (x, top + 2 * deep["top"]))
+        pen.arrow((x, bottom - 1), (x, bottom - 2 * deep["bottom"]))
+        pen.arrow((left + 1, y), (left + 2 * deep["right"], y))
+        pen.arrow((right - 1, y), (right - 2 * deep["left"], y))
+        say = telling.bare
+        pen.words(x, top - 8, say(folds["top"].turns[0]))
+        pen.words(x, bottom + 8, say(folds["bottom"].turns[0]))
+        pen.words(right + 3, y, say(folds["left"].turns[0]), at="left")
+        if folds["right"].turns != folds["left"].turns:
+            pen.words(left + 12, y + 12, say(folds["right"].turns[0]), at="left")
+    pen.arrow((70, 44), (80, 44))
+    return pen.drawing()
 
 
 def _level_folds(folds: Mapping[Side, Fold], telling: Telling) -> Drawing:
-    pen, high = Pen(WIDE, 78.0), (4.0, 74.0)
+    pen, high = StepPen(WIDE, 78.0), (4.0, 74.0)
     most = 42.0 if len(folds) == 1 else 22.0
     for left, right, done in ((2.0, 38.0, False), (80.0, 104.0, True)):
         pen.fabric(_box(left, high[0], right, high[1]), "wrong")
@@ -52,7 +83,7 @@ def _level_folds(folds: Mapping[Side, Fold], telling: Telling) -> Drawing:
 
 
 def _level_to_do(
-    pen: Pen, place: tuple[float, float, float, float], fold: Fold, deep: list[float], telling: Telling
+    pen: StepPen, place: tuple[float, float, float, float], fold: Fold, deep: list[float], telling: Telling
 ) -> None:
     left, right, end, way = place
     if fold.over:
@@ -68,7 +99,7 @@ def _level_to_do(
 
 
 def _level_done(
-    pen: Pen, place: tuple[float, float, float, float], fold: Fold, deep: list[float], telling: Telling
+    pen: StepPen, place: tuple[float, float, float, float], fold: Fold, deep: list[float], telling: Telling
 ) -> None:
     left, right, end, way = place
     flap = end + way * deep[-1]
@@ -77,7 +108,7 @@ def _level_done(
     pen.size((right + 5, end), (right + 5, flap), telling.bare(fold.turns[-1]), aside=4.0)
 
 
-def held(pen: Pen, start: Spot, end: Spot, how: str) -> None:
+def held(pen: StepPen, start: Spot, end: Spot, how: str) -> None:
     """What holds a fold: a row of stitches, of long basting stitches, or pins."""
     if how == "sewn":
         pen.line((start, end), "stitch")
@@ -94,7 +125,7 @@ def held(pen: Pen, start: Spot, end: Spot, how: str) -> None:
 
 def _upright_folds(folds: Mapping[Side, Fold], work: Work, telling: Telling) -> Drawing:
     """Seen from the back, so that the left edge lies at the right."""
-    pen = Pen(WIDE, 84.0)
+    pen = StepPen(WIDE, 84.0)
     for top, bottom, done in ((14.0, 38.0, False), (58.0, 82.0, True)):
         pen.fabric(_box(4, top, 132, bottom), "wrong")
         for y in (top, bottom):
@@ -116,7 +147,7 @@ def _upright_folds(folds: Mapping[Side, Fold], work: Work, telling: Telling) -> 
 
 
 def _upright_to_do(
-    pen: Pen, place: tuple[float, float, float, float], fold: Fold, deep: list[float], telling: Telling
+    pen: StepPen, place: tuple[float, float, float, float], fold: Fold, deep: list[float], telling: Telling
 ) -> None:
     top, bottom, end, way = place
     at = end
@@ -131,7 +162,7 @@ def _upright_to_do(
 
 
 def _upright_done(
-    pen: Pen, place: tuple[float, float, float, float], fold: Fold, deep: list[float], telling: Telling
+    pen: StepPen, place: tuple[float, float, float, float], fold: Fold, deep: list[float], telling: Telling
 ) -> None:
     top, bottom, end, way = place
     flap = end + way * deep[-1]
@@ -144,7 +175,7 @@ def _upright_done(
 
 def lines_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """A work with all lines that are chalked on it, and what is cut off it before."""
-    pen = Pen(WIDE, 100.0)
+    pen = StepPen(WIDE, 100.0)
     trims = {m.operation.edge: m.operation.off for m in moments if isinstance(m.operation, Trim)}
     lines = {m.operation.edge: m.operation.inward for m in moments if isinstance(m.operation, Chalk)}
     work = moments[-1].after.work(moments[-1].operation.on)  # type: ignore[attr-defined]
@@ -166,7 +197,9 @@ def lines_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     return pen.drawing()
 
 
-def _cut_off(pen: Pen, panel: tuple[float, float, float, float], edge: Side, deep: float, off: str) -> None:
+def _cut_off(
+    pen: StepPen, panel: tuple[float, float, float, float], edge: Side, deep: float, off: str
+) -> None:
     left, top, right, bottom = panel
     strip = {
         "top": (left, top - deep, right, top),
@@ -187,7 +220,7 @@ def _cut_off(pen: Pen, panel: tuple[float, float, float, float], edge: Side, dee
 
 
 def _chalked(
-    pen: Pen, panel: tuple[float, float, float, float], edge: Side, deep: float, inward: str
+    pen: StepPen, panel: tuple[float, float, float, float], edge: Side, deep: float, inward: str
 ) -> None:
     left, top, right, bottom = panel
     if edge in _LEVEL:
@@ -205,7 +238,7 @@ def _chalked(
 
 def overcast_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """Stitches over the raw edge."""
-    pen = Pen(WIDE, 46.0)
+    pen = StepPen(WIDE, 46.0)
     edges = {m.operation.edge: m for m in moments if isinstance(m.operation, Overcast)}
     side = next(iter(edges))
     if side in _LEVEL:
@@ -235,7 +268,7 @@ def overcast_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 def sew_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """A fold that is sewn now: stitches along its inner edge."""
-    pen = Pen(WIDE, 58.0)
+    pen = StepPen(WIDE, 58.0)
     folds = [m.operation for m in moments if isinstance(m.operation, Sew)]
     depths = {one.edge: moments[0].before.work(one.on).edge(one.edge).depth for one in folds}
     left, top, right, bottom = 16.0, 4.0, 112.0, 50.0

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from nesting.drawing.operations.edge_views import WIDE
-from nesting.drawing.operations.pen import Pen
+from nesting.drawing.operations.pen import StepPen
 from nesting.drawing.trace import Drawing
-from nesting.instructions import Telling, ToldStep
-from nesting.sewing import Work, hang
+from nesting.instructions import Telling, ToldStep, hung_length
+from nesting.sewing import Work
 
 
 def hang_view(step: ToldStep, telling: Telling) -> Drawing | None:
@@ -16,8 +16,7 @@ def hang_view(step: ToldStep, telling: Telling) -> Drawing | None:
 
 
 def _hung(panel: Work, telling: Telling) -> Drawing:
-    pen, rod = Pen(WIDE, 84.0), telling.rod
-    length = panel.length if rod is None else hang(panel, rod).length
+    pen, length = StepPen(WIDE, 84.0), hung_length(panel, telling)
     kind, top, left, right = panel.carriers[0].kind, 16.0, 34.0, 94.0
     top = {"tab": 20.0, "clip": 22.0, "hook": 18.0}.get(kind, 8.0)
     pen.fabric(((left, top), (right, top), (right, 78), (left, 78)), "right")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from nesting.drawing.operations.edge_views import WIDE
-from nesting.drawing.operations.pen import Pen
+from nesting.drawing.operations.pen import StepPen
 from nesting.drawing.operations.spread import inset, shown
 from nesting.drawing.trace import Drawing
 from nesting.instructions import Telling
@@ -16,7 +16,7 @@ from nesting.sewing.work import Side
 
 def face_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """The facing on the panel right sides together; and turned to the back."""
-    pen, operation = Pen(WIDE, 80.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 80.0), moments[0].operation
     assert isinstance(operation, FaceTop)
     before, after = moments[0].before.work(operation.on), moments[0].after.work(operation.on)
     depth = after.edge("top").depth
@@ -57,7 +57,7 @@ def face_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 def lay_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """The layer in its place, with how far its edges lie from those of the panel."""
-    pen, operation = Pen(WIDE, 100.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 100.0), moments[0].operation
     assert isinstance(operation, LayOn)
     work, layer = moments[0].before.work(operation.on), moments[0].before.work(operation.layer)
     left, top, right, bottom = 24.0, 6.0, 92.0, 80.0
@@ -91,7 +91,7 @@ def lay_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     return pen.drawing()
 
 
-def _flaps(pen: Pen, work: Work, panel: tuple[float, float, float, float], operation: LayOn) -> None:
+def _flaps(pen: StepPen, work: Work, panel: tuple[float, float, float, float], operation: LayOn) -> None:
     """What has been folded to the back so far, where the back is seen."""
     if operation.face == "front":
         return
@@ -109,7 +109,7 @@ def _flaps(pen: Pen, work: Work, panel: tuple[float, float, float, float], opera
 
 def round_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """Both seams with right sides together; and turned, seen from above the top edge as a flat tube."""
-    pen, operation = Pen(WIDE, 96.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 96.0), moments[0].operation
     assert isinstance(operation, LineRound)
     after = moments[0].after.work(operation.on)
     left, right, top, bottom = 24.0, 96.0, 4.0, 48.0
@@ -126,7 +126,7 @@ def round_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     return pen.drawing()
 
 
-def _tube_end(pen: Pen, left_wrap: Fraction, right_wrap: Fraction, telling: Telling) -> None:
+def _tube_end(pen: StepPen, left_wrap: Fraction, right_wrap: Fraction, telling: Telling) -> None:
     """The tube seen on end: the back up, so that the left edge lies at the right."""
     start, end, low, high = 10.0, 126.0, 88.0, 76.0
     wraps = {"right": 20.0 if right_wrap else 0.0, "left": 20.0 if left_wrap else 0.0}

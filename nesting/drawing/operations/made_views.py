@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from nesting.drawing.operations.edge_views import WIDE
-from nesting.drawing.operations.pen import Pen
+from nesting.drawing.operations.pen import StepPen
 from nesting.drawing.trace import Drawing
 from nesting.instructions import Telling
 from nesting.sewing import Join, LayOut, Moment, SewTube, Wash
@@ -17,7 +17,7 @@ _SHOWN: Final = 0.1
 
 def wash_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """The piece as it was cut, and inside it as it comes out of the wash, with its size."""
-    pen, moment = Pen(WIDE, 84.0), moments[0]
+    pen, moment = StepPen(WIDE, 84.0), moments[0]
     assert isinstance(moment.operation, Wash)
     washed = next(work for work in moment.after if work.fabric == moment.operation.fabric)
     before = moment.before.work(washed.name)
@@ -39,7 +39,7 @@ def wash_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 def lay_out_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """A piece lying right side up, its top away."""
-    pen = Pen(WIDE, 60.0)
+    pen = StepPen(WIDE, 60.0)
     assert isinstance(moments[0].operation, LayOut)
     pen.box(38, 4, 98, 56, "right")
     pen.arrow((68, 40), (68, 22))
@@ -50,7 +50,7 @@ def lay_out_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 def join_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """Two pieces right sides together with their seam; and opened flat, where the seams lie then."""
-    pen, operation = Pen(WIDE, 84.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 84.0), moments[0].operation
     assert isinstance(operation, Join)
     joined = moments[0].after.work(operation.into)
     top, bottom, right = 14.0, 64.0, 52.0
@@ -78,7 +78,7 @@ def join_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 def tube_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """The strip folded wrong side out with its seam; and turned, its seam at the middle of the back."""
-    pen, operation = Pen(WIDE, 76.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 76.0), moments[0].operation
     assert isinstance(operation, SewTube)
     made = moments[0].after.work(operation.on)
     wide = made.width if operation.halved == "width" else made.length

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final, Literal
 
 from nesting.drawing.lettering import text_width
@@ -39,9 +40,11 @@ _STROKES: Final[dict[Stroke, tuple[float, tuple[float, ...], str]]] = {
     "cut": (1.2, (7.0, 2.5), INK),
 }
 _HEAD: Final = 4.2
+#: Between pictures one below the other.
+_APART: Final = 4.0
 
 
-class Pen:
+class StepPen:
     """Draws on a sheet of so many points; `drawing` is what stands on it."""
 
     def __init__(self, width: float, height: float) -> None:
@@ -97,13 +100,15 @@ class Pen:
         self._marks.append(Words(round(left, 2), round(low, 2), text, SIZE, color=INK, room=round(wide, 2)))
 
     def size(self, start: Spot, end: Spot, text: str, *, aside: float = 0.0) -> None:
-        """A size between two spots: a bar at each end and the words in its middle, or ``aside`` of it."""
+        """A size between two spots: a bar at each end and the words, if any, in its middle or ``aside``."""
         level = abs(end[0] - start[0]) >= abs(end[1] - start[1])
         self.line((start, end), "thin")
         for x, y in (start, end):
             bar = ((x, y - 2.5), (x, y + 2.5)) if level else ((x - 2.5, y), (x + 2.5, y))
             self.line(bar, "thin")
         x, y = (start[0] + end[0]) / 2, (start[1] + end[1]) / 2
+        if not text:
+            return
         if level:
             self.words(x, y + aside, text)
         elif aside:
@@ -188,3 +193,22 @@ def _round(spot: Spot) -> tuple[float, float]:
 def _way(spots: Sequence[Spot], *, closed: bool) -> tuple[tuple[str, tuple[float, ...]], ...]:
     verbs = [("M" if number == 0 else "L", _round(spot)) for number, spot in enumerate(spots)]
     return (*verbs, ("Z", ())) if closed else tuple(verbs)
+
+
+def stacked(parts: Sequence[Drawing]) -> Drawing:
+    """Pictures one below the other."""
+    marks, down = list[Outline | Words](), 0.0
+    for part in parts:
+        marks += [_moved(mark, down) for mark in part.marks]
+        down += part.height + _APART
+    return Drawing(max(part.width for part in parts), down - _APART, tuple(marks))
+
+
+def _moved(mark: Outline | Words, down: float) -> Outline | Words:
+    if isinstance(mark, Words):
+        return replace(mark, y=round(mark.y + down, 2))
+    verbs = tuple(
+        (letter, tuple(value + down if at % 2 else value for at, value in enumerate(points)))
+        for letter, points in mark.verbs
+    )
+    return replace(mark, verbs=verbs)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import replace
 from types import MappingProxyType
 from typing import Final
 
-from nesting.drawing.operations.edge_views import WIDE, fold_view, lines_view, overcast_view, sew_view
+from nesting.drawing.operations.edge_views import fold_view, lines_view, overcast_view, sew_view
 from nesting.drawing.operations.hang_view import hang_view
 from nesting.drawing.operations.layer_views import face_view, lay_view, round_view
 from nesting.drawing.operations.made_views import join_view, lay_out_view, tube_view, wash_view
+from nesting.drawing.operations.pen import stacked
 from nesting.drawing.operations.top_views import (
     attach_view,
     draw_view,
@@ -20,7 +20,7 @@ from nesting.drawing.operations.top_views import (
     set_view,
     stitch_view,
 )
-from nesting.drawing.trace import Drawing, Outline, Words
+from nesting.drawing.trace import Drawing
 from nesting.instructions import Telling, ToldStep
 from nesting.sewing import (
     Attach,
@@ -74,14 +74,13 @@ LEGEND: Final = (
     "line stands for a stretch that is left out. Where the wrong side is seen, left and right change places."
 )
 
-#: So many parts a picture has at most; those that say least give way.
-MOST_PARTS: Final = 2
-#: What shows least beside others in one step.
+#: So many parts a picture has at most: the first ones, what shows least left out where there is more to see.
+MOST_PARTS: Final = 3
 _LEAST_TELLING: Final[tuple[type[Operation], ...]] = (LayOut, Overcast, Trim)
 
 
 def step_drawing(step: ToldStep, telling: Telling) -> Drawing | None:
-    """The picture of a step, `WIDE` points wide; None where nothing is done in it that could be drawn.
+    """The picture of a step, as wide as all of them; None where nothing is done in it that could be drawn.
 
     Parameters
     ----------
@@ -95,7 +94,7 @@ def step_drawing(step: ToldStep, telling: Telling) -> Drawing | None:
     if not step.moments:
         return hang_view(step, telling)
     parts = [VIEWS[type(part[0].operation)](part, telling) for part in _parts(step.moments)]
-    return _stacked(parts) if len(parts) > 1 else parts[0]
+    return stacked(parts) if len(parts) > 1 else parts[0]
 
 
 def _parts(moments: Sequence[Moment]) -> list[tuple[Moment, ...]]:
@@ -105,29 +104,13 @@ def _parts(moments: Sequence[Moment]) -> list[tuple[Moment, ...]]:
         same = parts.setdefault(VIEWS[type(moment.operation)], [])
         if not same or _on(same[0]) == _on(moment):
             same.append(moment)
-    ranked = sorted(parts.values(), key=lambda part: isinstance(part[0].operation, _LEAST_TELLING))
-    kept = {id(part) for part in ranked[:MOST_PARTS]}
-    return [tuple(part) for part in parts.values() if id(part) in kept]
+    telling = [
+        part
+        for part in parts.values()
+        if not all(isinstance(each.operation, _LEAST_TELLING) for each in part)
+    ]
+    return [tuple(part) for part in (telling or list(parts.values()))[:MOST_PARTS]]
 
 
 def _on(moment: Moment) -> object:
     return getattr(moment.operation, "on", None)
-
-
-def _stacked(parts: Sequence[Drawing]) -> Drawing:
-    """Pictures one below the other."""
-    marks, down = list[Outline | Words](), 0.0
-    for part in parts:
-        marks += [_moved(mark, down) for mark in part.marks]
-        down += part.height + 4.0
-    return Drawing(WIDE, down - 4.0, tuple(marks))
-
-
-def _moved(mark: Outline | Words, down: float) -> Outline | Words:
-    if isinstance(mark, Words):
-        return replace(mark, y=round(mark.y + down, 2))
-    verbs = tuple(
-        (letter, tuple(value + down if at % 2 else value for at, value in enumerate(points)))
-        for letter, points in mark.verbs
-    )
-    return replace(mark, verbs=verbs)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 
 from nesting.drawing.operations.edge_views import WIDE
-from nesting.drawing.operations.pen import Pen, Seen
+from nesting.drawing.operations.pen import Seen, StepPen
 from nesting.drawing.operations.spread import inset
 from nesting.drawing.trace import Drawing
 from nesting.instructions import Telling
@@ -15,7 +15,7 @@ from nesting.sewing import Attach, DrawUp, Insert, Moment, PleatUp, SetAlong, St
 _LEFT, _RIGHT, _GAP = 6.0, 130.0, 90.0
 
 
-def _strip(pen: Pen, top: float, bottom: float, seen: Seen) -> None:
+def _strip(pen: StepPen, top: float, bottom: float, seen: Seen) -> None:
     """The upper part of a work; a stretch is left out of its middle."""
     pen.fabric(((_LEFT, top), (_RIGHT, top), (_RIGHT, bottom), (_LEFT, bottom)), seen)
     pen.line(((_LEFT, bottom), (_LEFT, top), (_RIGHT, top), (_RIGHT, bottom)))
@@ -43,7 +43,7 @@ def _shown(
 
 def marks_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """Where marks lie, each from the left edge."""
-    pen, operation = Pen(WIDE, 54.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 54.0), moments[0].operation
     starts, ends, width = _marks(moments[0])
     on = getattr(operation, "on")  # noqa: B009
     folded = moments[0].before.work(on).edge("top").finish == "fold"
@@ -55,14 +55,14 @@ def marks_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
         for x in dict.fromkeys((left, right)):
             pen.line(((x, 22), (x, 38)))
         _place(pen, left, 6.0 if number % 2 == 0 else 15.0, telling.bare(starts[at]))
-        if right > left and isinstance(operation, PleatUp):
+        if right > left and isinstance(operation, PleatUp) and number != 1:
             _place(pen, right, 15.0 if number % 2 == 0 else 6.0, telling.bare(ends[at]))
     if len(shown) > 2:
         pen.gap((_GAP, 24), (_GAP, 50))
     return pen.drawing()
 
 
-def _place(pen: Pen, x: float, y: float, text: str) -> None:
+def _place(pen: StepPen, x: float, y: float, text: str) -> None:
     pen.line(((_LEFT, y + 5), (x, y + 5)), "thin")
     pen.line(((x, y + 3), (x, 24)), "thin")
     pen.words(x, y, text)
@@ -86,7 +86,7 @@ def _marks(moment: Moment) -> tuple[Sequence[Fraction], Sequence[Fraction], Frac
 
 def insert_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """Tabs folded in half hang down from the raw upper edge, on the right side."""
-    pen = Pen(WIDE, 66.0)
+    pen = StepPen(WIDE, 66.0)
     starts, ends, width = _marks(moments[0])
     _strip(pen, 16.0, 60.0, "right")
     shown = _shown(starts, ends, width)
@@ -102,7 +102,7 @@ def insert_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 def attach_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """Loops flat on the facing's right side, stitched at both ends; how far their ends lie below its edge."""
-    pen, operation = Pen(WIDE, 70.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 70.0), moments[0].operation
     assert isinstance(operation, Attach)
     starts, ends, width = _marks(moments[0])
     work = moments[0].before.work(operation.on)
@@ -127,7 +127,7 @@ def attach_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 def set_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """Rings through the folded top, hooks behind it, or clips on its edge."""
-    pen, operation = Pen(WIDE, 70.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 70.0), moments[0].operation
     assert isinstance(operation, SetAlong)
     work, top, bottom = moments[0].before.work(operation.on), 27.0, 64.0
     starts, ends, width = _marks(moments[0])
@@ -167,7 +167,7 @@ def set_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 def stitch_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """Rows through the folded top, seen from the back, and the pocket between them."""
-    pen, operation = Pen(WIDE, 76.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 76.0), moments[0].operation
     assert isinstance(operation, Stitch)
     after, top, deep = moments[0].after.work(operation.on), 8.0, 44.0
     left, right, bottom = 34.0, 98.0, 70.0
@@ -190,7 +190,7 @@ def stitch_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 def pleat_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """The two lines of a pleat and where they are brought; and the pleat in three folds, seen from above."""
-    pen, operation = Pen(WIDE, 92.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 92.0), moments[0].operation
     assert isinstance(operation, PleatUp)
     work, made = moments[0].before.work(operation.on), moments[0].after.work(operation.on)
     if not operation.lines:
@@ -224,7 +224,7 @@ def pleat_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 def draw_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """The tape over the raw edge, its cords drawn out at one end; and how wide the panel is then."""
-    pen, operation = Pen(WIDE, 84.0), moments[0].operation
+    pen, operation = StepPen(WIDE, 84.0), moments[0].operation
     assert isinstance(operation, DrawUp)
     made, top, deep = moments[0].after.work(operation.on), 6.0, 26.0
     left, right, bottom = 22.0, 104.0, 62.0
