@@ -2,24 +2,30 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from pathlib import Path
 
 import pytest
+from orders import a_bolt, a_fabric, a_job, a_window, cm, cut_job, inch
 
 from nesting.construction import WindowFacts, bench_of, sewing_of, window_facts
 from nesting.cutting.measures import lying_length
 from nesting.files import plan_document, read_job
 from nesting.files.json_text import as_json
 from nesting.files.plan_reading import read_plan
+from nesting.headings import HEADINGS
+from nesting.order.job import Fabric, Job, Nap, Shrinkage
 from nesting.plan.plan import Plan
 from nesting.planning.planner import Effort
 from nesting.planning.planner import plan as make_plan
+from nesting.repeat import Repeat
 from nesting.sewing import Sewing, SewingError, Work, sewn
 from nesting.sewing.written import read_sewing, sewing_table
+from nesting.units import Unit, grid, round_down
 from tests.seeds import some
 
 SAMPLES = sorted((Path(__file__).parents[1] / "samples").glob("*.toml"))
@@ -71,6 +77,89 @@ def test_every_sample_sews_up_as_planned(path: Path) -> None:
     assert plan.sewing == sewing_of(plan)
     for facts, sewing in zip(window_facts(plan), plan.sewing, strict=True):
         assert_as_planned(facts, sewing)
+
+
+UNITS: tuple[Unit, ...] = ("in", "cm")
+LAYERS = ("unlined", "tucked", "tube")
+KINDS = ("plain", "pile", "print")
+
+
+@dataclass(frozen=True)
+class Case:
+    """A pair of panels of one kind."""
+
+    heading: str
+    layers: str
+    kind: str
+    washed: bool
+    widths: int
+    unit: Unit
+
+    def __str__(self) -> str:
+        washed = " washed" if self.washed else ""
+        return f"{self.heading} {self.layers} {self.kind}{washed} {self.widths} {self.unit}"
+
+
+CASES = tuple(
+    Case(*each) for each in itertools.product(HEADINGS, LAYERS, KINDS, (False, True), (1, 2, 3), UNITS)
+)
+
+
+def cut_only(job: Job) -> Plan:
+    """A job cut, and not laid: what is sewn asks for no layout."""
+    made = cut_job(job)
+    plan = Plan(job, made.pieces, (), headings=made.headings, panels=made.panels)
+    return replace(plan, sewing=sewing_of(plan))
+
+
+def face_of(kind: str, unit: Unit, shrinkage: Shrinkage | None) -> Fabric:
+    """Fabric 53 in or 136 cm of which can be cut."""
+    size = inch if unit == "in" else cm
+    width, usable = (size(54), size(53)) if unit == "in" else (size(140), size(136))
+    nap: Nap = "none" if kind == "plain" else "one-way"
+    if kind == "print":
+        repeat, match = (
+            (Repeat(inch(25), inch(26)), inch(52)) if unit == "in" else (Repeat(cm(64), cm(66)), cm(132))
+        )
+        bolt = a_bolt(width, usable, match=match)
+        return a_fabric(bolt, repeat=repeat, nap=nap, shrinkage=shrinkage)
+    return a_fabric(a_bolt(width, usable), nap=nap, shrinkage=shrinkage)
+
+
+def job_of(case: Case) -> Job:
+    """A pair of panels of so many widths each, hung from a rod, rings or track as the heading is."""
+    layers, kind, widths, unit = case.layers, case.kind, case.widths, case.unit
+    size, style = (inch if unit == "in" else cm), HEADINGS[case.heading]
+    loss = Shrinkage(length=Fraction(4), width=Fraction(2), washed="after") if case.washed else None
+    flat = {1: 40, 2: 88, 3: 131} if unit == "in" else {1: 100, 2: 220, 3: 330}
+    # Fullness counts on the rod alone, so what a pleated panel reaches round the ends goes off first.
+    ends = (inch("5 1/2") if unit == "in" else cm(14)) if style.pleated else 0
+    rod = round_down(2 * (size(flat[widths]) - ends) / style.fullness, grid(unit))
+    lined = {} if layers == "unlined" else {"lining": "lining", "lining_style": layers}
+    window = a_window(
+        heading=case.heading,
+        rod=rod,
+        rod_diameter=size("1 3/8") if unit == "in" else size("3.5"),
+        finished_length=size("95 1/2") if unit == "in" else size("242.5"),
+        hangs_from=style.hangs_from[0],
+        working=size("3/4") if kind != "plain" and unit == "in" else 0,
+        **lined,
+    )
+    lining = replace(face_of("plain", unit, loss), key="lining")
+    fabrics = (face_of(kind, unit, loss), *((lining,) if lined else ()))
+    return a_job(window, fabrics=fabrics, units=unit)
+
+
+@pytest.mark.parametrize("case", some(CASES, 90), ids=str)
+def test_every_kind_of_drape_sews_up_as_planned(case: Case) -> None:
+    plan = cut_only(job_of(case))
+    (facts,), (sewing,) = window_facts(plan), plan.sewing
+    assert {len(panel.cuts) for panel in facts.panels} == {case.widths}
+    assert_as_planned(facts, sewing)
+
+
+def test_the_table_is_as_long_as_it_says() -> None:
+    assert len(CASES) == len(HEADINGS) * 3 * 3 * 2 * 3 * 2 >= 400
 
 
 def test_a_plan_is_read_back_with_its_sewing(tmp_path: Path) -> None:

@@ -133,7 +133,8 @@ class CutWindow:
             return None
         wider = sum((self._size(piece)[0] - _sewn(piece.width_steps) for piece in mine), Fraction(0))
         longer = min(self._size(piece)[1] for piece in mine) - _sewn(mine[0].length_steps)
-        return Parts(into, tuple(piece.id for piece in mine), wider, longer)
+        seam = Fraction(self.facts.making.seam)
+        return Parts(into, tuple(piece.id for piece in mine), wider, longer, seam)
 
     def _joined(
         self, into: str, layer: tuple[Role, Hanging], wide: Fraction, long: Steps, side: Away = "right"
@@ -141,10 +142,13 @@ class CutWindow:
         """The widths of a layer of a panel, and what is more of them than is sewn."""
         pieces = in_line(self.of_panel(*layer), layer[1])
         sizes = [self._size(piece) for piece in pieces]
-        lost = 2 * self.facts.making.seam * (len(pieces) - 1)
-        wider = sum((size[0] for size in sizes), Fraction(0)) - lost - wide
+        seam = Fraction(self.facts.making.seam)
+        if any(piece.match for piece in pieces):
+            # Sewn where the pattern meets, wherever a wash has brought that line.
+            seam *= _kept(self.fabric(pieces[0]))[0]
+        wider = sum((size[0] for size in sizes), Fraction(0)) - 2 * seam * (len(pieces) - 1) - wide
         longer = min((size[1] for size in sizes), default=Fraction(0)) - long.exact
-        return Parts(into, tuple(piece.id for piece in pieces), wider, longer, side)
+        return Parts(into, tuple(piece.id for piece in pieces), wider, longer, seam, side)
 
     def _size(self, piece: Piece) -> tuple[Fraction, Fraction]:
         """Width and length of a piece when it is sewn: washed, if it is washed."""

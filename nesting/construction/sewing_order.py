@@ -87,7 +87,7 @@ def _joined(made: _MadeUp) -> Iterator[SewingStep]:
     operations = list[Operation]()
     for hanging, panel in made.panels():
         parts = made.cut.panel(hanging, panel.flat)
-        operations += parts.made(facts.making.seam, finish)
+        operations += parts.made(finish)
     yield SewingStep("join widths", tuple(operations))
 
 
@@ -146,7 +146,7 @@ def _interlined(made: _MadeUp) -> Iterator[SewingStep]:
     operations = list[Operation]()
     for hanging, panel in made.panels():
         parts = made.cut.interlining(hanging, panel.flat)
-        operations += (*parts.made(made.facts.making.seam, "open"), *parts.trimmed())
+        operations += (*parts.made("open"), *parts.trimmed())
         left = Fraction(left_hem(made.facts.making, hanging).allowance)
         for side, hem in made.cut.hems(hanging).items():
             if not hem.allowance:
@@ -200,7 +200,7 @@ def _lined(made: _MadeUp) -> Iterator[SewingStep]:
     tube = making.window.lining_style == "tube"
     for hanging, panel in made.panels():
         parts = made.cut.lining(hanging, panel.flat)
-        operations += (*parts.made(making.seam, finish), *parts.trimmed())
+        operations += (*parts.made(finish), *parts.trimmed())
         operations += _turned(parts.into, "bottom", making.lining_hem, "sewn")
         if not lining_tucked(making):
             operations.append(Fold(parts.into, "top", (Fraction(TOP_TURN.of(making.unit)),)))
@@ -256,7 +256,7 @@ def _hem_bands(made: _MadeUp) -> Iterator[SewingStep]:
         for hanging, _ in made.panels() if band.edge == "hem" else ():
             parts = made.cut.band(hanging, _band_name(made, number))
             if parts is not None:
-                operations += parts.made(made.facts.making.seam, "open")
+                operations += parts.made("open")
                 operations += _turned_in(parts, made.seam)
                 operations.append(LayOn(parts.into, hanging.key, "front", Fraction(0)))
         if operations:

@@ -423,7 +423,7 @@ def _panel_plan(made: MadeWindow, hanging: Hanging, panel: FinishedPanel, joined
         seams=panel.seams,
         steps=(*sums, need, *joined.counted),
         cut_width=joined.need.total,
-        seam_allowance=made.making.seam,
+        seam_allowance=joined.fabric.seam,
         left_hem=left_hem(made.making, hanging).allowance,
         right_hem=right_hem(made.making, hanging).allowance,
         overlap=panel.overlap,

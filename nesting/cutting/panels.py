@@ -40,7 +40,7 @@ from nesting.pieces.seams import (
     seam_lines,
     widths_of,
 )
-from nesting.pieces.washing import grown, longer, wider, width_kept
+from nesting.pieces.washing import grown, longer, seam_before, wider, width_kept
 from nesting.units import round_down, round_up
 
 
@@ -70,7 +70,9 @@ def join(
     need = wider(need, table.fabrics[key]).up_to(table.grid)
     matched = face and table.fabrics[key].repeat is not None
     where = f'window "{window.name}", fabric {_on_table(table, key)}'
-    fabric = widths_of(table.bolts[key], making.seam, making.unit, matched=matched, where=where)
+    # Widths of a print are sewn where the pattern meets, and that line shrinks with the fabric.
+    seam = making.seam if matched else seam_before(making.seam, table.fabrics[key])
+    fabric = widths_of(table.bolts[key], seam, making.unit, matched=matched, where=where)
     if (key, window.room) in table.railroaded:
         return Joined((Width(need.total, "single"),), 0, need, fabric, run=True)
     mode = window.widths if face else "exact"
@@ -99,7 +101,8 @@ def least_part(making: Making, hem_turn: int, hem_allowance: int, step: int, kep
 
     What must show is measured once washed; ``kept`` is the part of a width that is left then.
     """
-    return round_up(making.seam + (max(making.least_part, hem_turn) + hem_allowance) / kept, step)
+    seam = round_up(making.seam / kept, 1)
+    return round_up(seam + (max(making.least_part, hem_turn) + hem_allowance) / kept, step)
 
 
 def in_phase(table: FabricsOnTable, key: str, placed: Iterable[tuple[int, int]], seam: int) -> bool:
@@ -177,7 +180,7 @@ def face(
     left, right = left_hem(making, hanging), right_hem(making, hanging)
     joined = joined or _meeting_widths(table, making, hanging)
     kept = width_kept(table.fabrics[making.window.fabric])
-    seams = seam_lines(joined.widths, making.seam)
+    seams = seam_lines(joined.widths, joined.fabric.seam)
     flat = round_down(joined.total * kept, 1) - left.allowance - right.allowance
     places = (round_down(at * kept, 1) - left.allowance for at in seams)
     return lying_flat(making, hanging, flat, tuple(places)), joined
@@ -234,7 +237,7 @@ def layer_pieces(
     under = "" if layer.role == "panel" else f"/{layer.role}"
     base = f"{series.prefix}/{hanging.key}{under}"
     title = f"{window.name}, {hanging.key} {layer.role if under else 'panel'}"
-    at = places(joined.widths, making.seam, joined.lead)
+    at = places(joined.widths, joined.fabric.seam, joined.lead)
     hem_line = grown(layer.hem, fabric)
     for index in sorted(range(len(joined.widths)), key=joined.number):
         number = joined.number(index)
@@ -246,7 +249,7 @@ def layer_pieces(
             seam = series.seam or (base if len(joined.widths) > 1 else None)
             match = Match(_level_group(table, making), seam, series.origin + at[index], q)
         across, own = (
-            _width_steps(table, joined, index),
+            _width_steps(table, joined, index, making.seam),
             own_edge(table, making, hanging, layer, joined.widths, index),
         )
         yield Piece(
@@ -304,7 +307,7 @@ def _level(table: FabricsOnTable, making: Making, style: Heading, hem_line: int)
     return grown(height, fabric) - hem_line
 
 
-def _width_steps(table: FabricsOnTable, joined: Joined, index: int) -> Steps:
+def _width_steps(table: FabricsOnTable, joined: Joined, index: int, seam: int) -> Steps:
     """The sum that gives the cut width of one width; a matched full width is never rounded."""
     width, fabric = joined.widths[index], joined.fabric
     if width.kind == "single":
@@ -322,7 +325,8 @@ def _width_steps(table: FabricsOnTable, joined: Joined, index: int) -> Steps:
     parts = sum(other.kind == "part" for other in joined.widths)
     fulls = len(joined.widths) - parts
     steps = joined.need.take("full width", fabric.full, fulls)
-    steps = steps.add("seam of a join", fabric.seam, 2 * (len(joined.widths) - 1))
+    label = "seam of a join" if fabric.seam == seam else "seam of a join before washing"
+    steps = steps.add(label, fabric.seam, 2 * (len(joined.widths) - 1))
     off = sum(fabric.full - other.cut for other in joined.widths if other.kind == "leading")
     steps = steps.add("cut off at the leading edge", off) if off else steps
     strips = [other.cut for other in joined.widths if other.kind == "part"]

@@ -13,7 +13,7 @@ from nesting.order.job import Bolt, Job
 from nesting.pieces.piece import LAYERS, Piece, Role
 from nesting.pieces.seams import count_widths, up_to_repeat
 from nesting.pieces.thumb_rule import RuleOfThumb
-from nesting.pieces.washing import washed
+from nesting.pieces.washing import seam_before, washed
 from nesting.units import Unit, format_length, grid, round_down
 
 #: The order in which kinds are told.
@@ -52,7 +52,11 @@ def rule_of_thumb_for(
         repeat=fabric.repeat.length if fabric.repeat else None,
         unit=job.units,
         sideways=frozenset(room for key, room in railroaded if key == fabric_key),
-        seams={window.name: settle(job, window).seam for window in job.windows},
+        seams={
+            window.name: seam if fabric.repeat else seam_before(seam, fabric)
+            for window in job.windows
+            for seam in (settle(job, window).seam,)
+        },
     )
     mine = [piece for piece in pieces if piece.fabric == fabric_key and not piece.optional]
     kinds = sorted(mine, key=reckoning.kind)

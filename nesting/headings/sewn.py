@@ -10,6 +10,7 @@ from typing import Literal
 from nesting.headings.making import Making
 from nesting.pieces.piece import HeadingPlan, HeadingSpot, PanelPlan
 from nesting.sewing import Fold, Join, LayOut, Operation, Overcast, SetAlong, Trim
+from nesting.sewing.folding import SAME
 from nesting.sewing.work import Held
 
 Finish = Literal["open", "together", "french", "selvage"]
@@ -29,6 +30,8 @@ class Parts:
         often.
     wider, longer
         What they are larger by than what is sewn, joined and washed: rounding to the tape, working allowance.
+    seam
+        What a join takes of each of them.
     side
         At which side ``wider`` is cut off.
     """
@@ -37,20 +40,21 @@ class Parts:
     names: tuple[str, ...]
     wider: Fraction = Fraction(0)
     longer: Fraction = Fraction(0)
+    seam: Fraction = Fraction(0)
     side: Literal["left", "right"] = "right"
 
-    def made(self, seam: int, finish: Finish = "together") -> Iterator[Operation]:
+    def made(self, finish: Finish = "together") -> Iterator[Operation]:
         """Its pieces laid out or joined."""
         if len(self.names) > 1:
-            yield Join(self.names, self.into, Fraction(seam), finish)
+            yield Join(self.names, self.into, self.seam, finish)
         elif self.names[0] != self.into:
             yield LayOut(self.names[0], self.into)
 
     def trimmed(self) -> Iterator[Operation]:
-        """What is more of it is cut off."""
-        if self.wider > 0:
+        """What is more of it is cut off, but for what no hand sees."""
+        if self.wider > SAME:
             yield Trim(self.into, self.side, self.wider)
-        if self.longer > 0:
+        if self.longer > SAME:
             yield Trim(self.into, "top", self.longer)
 
 

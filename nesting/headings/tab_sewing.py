@@ -27,7 +27,7 @@ def make_facings(sewn: Sewn) -> tuple[Operation, ...]:
     seam, turned = Fraction(making.seam), making.window.facing.lower_edge == "turned"
     for parts in sewn.facing.values():
         name = parts.into
-        made += (*parts.made(making.seam, "open"), *parts.trimmed())
+        made += (*parts.made("open"), *parts.trimmed())
         made += (Fold(name, "left", (seam,)), Fold(name, "right", (seam,)))
         made.append(Fold(name, "bottom", (seam,)) if turned else Overcast(name, "bottom"))
         made.append(Chalk(name, "top", seam))

@@ -33,6 +33,7 @@ LETTERS: Final = {
     "buckram cuff": "t", "header": "t", "turned under the tape": "t", "heading": "t", "pocket": "p",
     "edge turned under": "u", "take-up over the rod": "v", "gap below the rod": "g",
     "ring and clip below the rod": "g", "seam": "s", "seam of a join": "s", "end turned in": "s",
+    "seam of a join before washing": "s2",
     "edge turned in": "s", "half the rod's circumference": "r", "half the rod": "r2", "ease": "a",
     "a quarter of the rod's circumference": "r4", "depth of the rod": "B2",
     "tab": "b", "finished facing": "q", "finished band": "q", "finished width": "q",

@@ -344,7 +344,7 @@ class PanelPlan:
     cut_width
         What its widths must give once joined.
     seam_allowance
-        On each side of a join.
+        On each side of a join, of cut widths: as it is before a wash of the pieces.
     left_hem, right_hem
         What its side hems take.
     overlap

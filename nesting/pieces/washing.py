@@ -9,7 +9,7 @@ from typing import Final
 from nesting.order.job import Bolt, Fabric, LengthOnHand
 from nesting.pieces.piece import Steps, Term
 from nesting.repeat import Repeat
-from nesting.units import round_down, round_nearest
+from nesting.units import round_down, round_nearest, round_up
 
 #: What a sum of a size to be washed is divided by.
 LEFT: Final = "left after washing"
@@ -109,6 +109,15 @@ def width_kept(fabric: Fabric) -> Fraction:
     """The part of a cut width that is left once the finished piece has been washed."""
     shrinkage = fabric.shrinkage
     return kept(shrinkage.width) if shrinkage is not None and shrinkage.washed == "after" else Fraction(1)
+
+
+def seam_before(seam: int, fabric: Fabric) -> int:
+    """What a seam allowance takes of a cut width, to be as wide as ordered once the pieces are washed.
+
+    Pieces are washed before they are joined, so no seam shrinks; what is reckoned in cut widths is reckoned
+    as if it did. Up to the tick, so that joined widths never give less than was asked for.
+    """
+    return round_up(seam / width_kept(fabric), 1)
 
 
 def _over(steps: Steps, fabric: Fabric, way: str) -> Steps:
