@@ -14,6 +14,7 @@ from orders import a_bolt, a_fabric, a_job, a_window, cm, cut_job, inch
 
 from nesting.construction import WindowFacts, bench_of, sewing_of, window_facts
 from nesting.cutting.measures import lying_length
+from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job
 from nesting.files.json_text import as_json
 from nesting.files.plan_reading import read_plan
@@ -24,9 +25,11 @@ from nesting.planning.planner import Effort
 from nesting.planning.planner import plan as make_plan
 from nesting.repeat import Repeat
 from nesting.sewing import Sewing, SewingError, Work, sewn
+from nesting.sewing.folding import SAME
 from nesting.sewing.written import read_sewing, sewing_table
 from nesting.units import Unit, grid, round_down
-from tests.seeds import some
+from tests.drapes import drawn_job
+from tests.seeds import seeds, some
 
 SAMPLES = sorted((Path(__file__).parents[1] / "samples").glob("*.toml"))
 
@@ -56,7 +59,26 @@ def assert_as_planned(facts: WindowFacts, sewing: Sewing) -> None:
         if facts.style.pleated and head.spots:
             assert work.drawn is not None
             assert abs(work.drawn - panel.finished) <= step
-        assert carried(work) == list(marks(facts, head.spots))
+        assert_finished(work)
+        hung, planned = carried(work), list(marks(facts, head.spots))
+        assert len(hung) == len(planned)
+        assert all(abs(one - two) <= SAME for one, two in zip(sum(hung, ()), sum(planned, ()), strict=True))
+        assert_pattern_runs_on(work)
+
+
+def assert_finished(work: Work) -> None:
+    """No raw edge lies open, and every fold is sewn."""
+    for side, edge in work.edges.items():
+        assert not edge.shows_raw, (work.name, side)
+        assert edge.finish != "fold" or edge.held == "sewn", (work.name, side)
+
+
+def assert_pattern_runs_on(work: Work) -> None:
+    """A print meets at every seam, across and up, to a tick for each width."""
+    for left, right in itertools.pairwise(work.strips):
+        if left.at is not None and right.at is not None:
+            assert abs(left.at[0] + left.end - left.start - right.at[0]) <= len(work.strips)
+            assert left.at[1] == right.at[1]
 
 
 def marks(facts: WindowFacts, spots: tuple[object, ...]) -> Iterator[tuple[Fraction, Fraction]]:
@@ -156,6 +178,27 @@ def test_every_kind_of_drape_sews_up_as_planned(case: Case) -> None:
     (facts,), (sewing,) = window_facts(plan), plan.sewing
     assert {len(panel.cuts) for panel in facts.panels} == {case.widths}
     assert_as_planned(facts, sewing)
+
+
+@pytest.mark.parametrize("seed", seeds(60, 900))
+def test_a_drape_drawn_at_random_sews_up_as_planned(seed: int) -> None:
+    job = drawn_job(seed)
+    try:
+        plan = cut_only(job)
+    except (DoesNotFitError, JobError):
+        return
+    (facts,), (sewing,) = window_facts(plan), plan.sewing
+    assert_as_planned(facts, sewing)
+
+
+def test_few_drapes_drawn_at_random_are_refused() -> None:
+    refused = 0
+    for seed in range(60):
+        try:
+            cut_only(drawn_job(seed))
+        except (DoesNotFitError, JobError):
+            refused += 1
+    assert refused <= 6
 
 
 def test_the_table_is_as_long_as_it_says() -> None:

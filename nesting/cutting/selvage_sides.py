@@ -2,7 +2,8 @@
 
 Widths joined upright can lie so that the outermost edges of the panel are those of the fabric. A single
 width has one such edge, and a panel that is cut turned has none: its sides are cut across. The widths of a
-print lie where the pattern meets, which is at the seam lines and not at the edge of the fabric.
+print lie where the pattern meets, which is at the seam lines and not at the edge of the fabric. A lining sewn
+on as a tube takes both sides into its seams.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ def settled_sides(table: FabricsOnTable, making: Making) -> Making:
         return making
     usual, key = side_hem(table.job, making.window), making.window.fabric
     cut = (key, making.window.room) in table.railroaded or table.fabrics[key].repeat is not None
+    # A lining sewn to both sides as a tube takes them in its seams.
+    cut = cut or (making.window.lining is not None and making.window.lining_style == "tube")
     each = hangings(making)
     single = any(_flat(table, making, hanging) <= table.usable(key) for hanging in each)
     fixed = any(hanging.leading is None for hanging in each)
@@ -80,8 +83,10 @@ def selvage_advice(making: Making) -> Iterator[Advice]:
     )
     for edge, said, made in sides:
         if said is not None and said.selvage and not made.selvage:
+            tube = window.lining is not None and window.lining_style == "tube"
+            why = "is sewn to its lining" if tube else "is a cut edge, no selvage"
             text = (
-                f"the {edge} edge is a cut edge, no selvage: it gets its hem of {making.say(made.turn)}, "
+                f"the {edge} edge {why}: it gets its hem of {making.say(made.turn)}, "
                 f"turned {made.turns} times"
             )
             yield Advice("note", text, window.name, window.fabric)

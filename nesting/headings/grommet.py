@@ -106,7 +106,7 @@ class Grommet(Heading):
         number = rings.total
         centers = evenly(edge, panel.flat - edge, number)
         off = OFF_SEAM.of(unit)
-        moved = tuple(_off_seams(center, panel.seams, off) for center in centers)
+        moved = tuple(_off_seams(center, panel, off, edge) for center in centers)
         gap = (
             Steps("rings apart")
             .add("finished panel", panel.flat)
@@ -207,8 +207,10 @@ class Grommet(Heading):
                 yield Advice("note", text, window.name)
 
 
-def _off_seams(center: Fraction, seams: tuple[int, ...], off: int) -> Fraction:
-    for seam in seams:
+def _off_seams(center: Fraction, panel: FinishedPanel, off: int, edge: int) -> Fraction:
+    """The center moved off a seam near it, to its nearer side that keeps clear of the edges of the panel."""
+    for seam in panel.seams:
         if abs(center - seam) < off:
-            return Fraction(seam + off if center >= seam else seam - off)
+            sides = (seam + off, seam - off) if center >= seam else (seam - off, seam + off)
+            return Fraction(next((at for at in sides if edge <= at <= panel.flat - edge), center))
     return center

@@ -138,12 +138,23 @@ def refusals(style: Heading, making: Making) -> Iterator[Refusal]:
             usual = "" if passage.usual is None else f"; {making.say(passage.usual)} is usual"
             yield Refusal(passage.key, passage.size, f"{text}{usual}")
     yield from style.contradictions(making)
+    yield from _of_tubes(making)
     drop, inner = making.window.ring_drop, making.window.ring.inner or 0
     rod = 0 if making.diameter_assumed else making.rod_diameter
     if making.hangs_from == "rings" and drop is not None and drop <= max(rod, inner):
         what = "the rod is thick" if rod >= inner else "the ring is wide inside"
         text = f"more than {making.say(max(rod, inner))}: the eye or clip hangs lower than {what}"
         yield Refusal(("ring_drop",), drop, text)
+
+
+def _of_tubes(making: Making) -> Iterator[Refusal]:
+    """Sides too narrow for the seams of a lining that is sewn to them as a tube: it would show in front."""
+    if making.window.lining is None or making.window.lining_style != "tube":
+        return
+    for key, hem in (("leading", making.leading_hem), ("outer", making.outer_hem)):
+        if hem.allowance < making.seam and not hem.selvage:
+            text = f'at least the seam of {making.say(making.seam)}; or lining_style = "tucked"'
+            yield Refusal(("side_hem", key), hem.allowance, text)
 
 
 def doubts(style: Heading, making: Making) -> Iterator[Advice]:

@@ -127,9 +127,13 @@ class LineRound(Operation):
         Raises
         ------
         SewingError
-            Face and lining together do not go round the panel: one of them would pull.
+            A side fold lies in the seam, so that the lining shows in front; or face and lining together do
+            not go round the panel: one of them would pull.
         """
         work, lining = bench.work(self.on), bench.work(self.lining)
+        for side, fold in (("left", self.left), ("right", self.right)):
+            if fold < self.allowance:
+                raise SewingError(f"{self.lining}: comes round to the front at the {side} of {self.on}")
         flat = work.width - self.left - self.right
         round_both = work.width + lining.width - 4 * self.allowance
         if abs(round_both - 2 * flat) > 2 * SAME:
