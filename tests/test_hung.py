@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import copy
 import json
+import re
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -18,6 +20,7 @@ from nesting.check import Breach, check_plan_document
 from nesting.commands import main
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text, read_plan
+from nesting.packing import Status
 from nesting.plan.numbering import numbering
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.planning.planner import Effort, plan
@@ -459,6 +462,64 @@ def test_the_check_finds_a_rest_that_does_not_go_on_in_the_pattern() -> None:
     assert check_plan_document(document) == ()
     found = {violation.kind for violation in check_plan_document(_tampered(document, "start"))}
     assert Breach.PHASE_ALONG in found
+
+
+#: On a repeat of 25 a cut of 96 takes 100, one of 98 + 4 + 8 = 110 takes 125, and the last what it is long.
+DOOR = """[[window]]
+name = "Door"
+room = "Garden room"
+rod = 30
+draw = "left"
+finished_length = 98
+heading = "clip-ring"
+rod_diameter = 1
+fullness = 1.5
+"""
+
+
+def test_what_hangs_first_is_cut_first_and_told_where_it_costs_fabric() -> None:
+    job = read_job_text(printed(more=DOOR))
+    usual = plan(job, effort=EFFORT)
+    # 100 + 100 + 110, the longest cut last; with it in front 125 + 100 + 96.
+    assert usual.layouts[0].length == inch(310)
+    made = plan(replace(job, hang_first=("Door", "single")), effort=EFFORT)
+    layout = made.layouts[0]
+    assert layout.length == inch(321)
+    assert layout.bound.length == usual.layouts[0].bound.length
+    assert layout.status is Status.FEASIBLE
+    assert names_of(made, "Door", "single") == {"1"}
+    texts = [advice.text for advice in made.advice]
+    told = "Linen: 11 in more so that the single panel of Door is cut first: 321 in instead of 310 in"
+    assert told in texts
+    assert check_plan_document(json.loads(json.dumps(plan_document(made)))) == ()
+
+
+@pytest.mark.parametrize("key", ["left", "right"])
+@pytest.mark.parametrize("name", ["Bay", "Door"])
+def test_on_a_plain_fabric_any_panel_is_cut_first_for_nothing(name: str, key: str) -> None:
+    key = "single" if name == "Door" else key
+    job = read_job_text(TWO_WIDTHS + DOOR)
+    usual = plan(job, effort=EFFORT)
+    made = plan(replace(job, hang_first=(name, key)), effort=EFFORT)
+    assert made.layouts[0].length == usual.layouts[0].length
+    assert made.layouts[0].status is usual.layouts[0].status
+    assert min(int(cut) for cut in names_of(made, name, key)) == 1
+    assert check_plan_document(json.loads(json.dumps(plan_document(made)))) == ()
+    # What is behind it is one length: nothing stands between two cuts of the panel.
+    longest = hang(made, "84 3/4" if name == "Bay" else "98 3/4", window=name, key=key)
+    on_hand = longest.plan.job.fabrics[0].bolts[0].on_hand
+    assert [there.name for there in on_hand] == ["cut off", "rest of the bolt"]
+
+
+def test_the_command_cuts_a_panel_first(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(job_text(), encoding="utf-8")
+    budget = ("--work-limit", "1", "--workers", "1")
+    code, out, _ = run(capsys, "plan", job, "--hang-first", "Bay, right", *budget)
+    assert code == 0
+    assert re.search(r"^ +1 .* Bay, right panel", out, re.MULTILINE)
+    code, _, err = run(capsys, "plan", job, "--hang-first", "Bay, middle", *budget)
+    assert (code, '"Bay, left", "Bay, right"' in err) == (2, True)
 
 
 def run(capsys: pytest.CaptureFixture[str], *words: object) -> tuple[int, str, str]:

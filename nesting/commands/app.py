@@ -36,7 +36,7 @@ from nesting.commands.flags import (
 )
 from nesting.commands.live import Watch
 from nesting.commands.running import new_app, run
-from nesting.commands.said import job_of, remeasured, widths_said, with_margin
+from nesting.commands.said import job_of, remeasured, widths_said, with_hang_first, with_margin
 from nesting.commands.streams import (
     INTERRUPTED,
     answer,
@@ -119,6 +119,14 @@ def plan(
     safety: SafetyFlag = None,
     measured: MeasuredFlag = None,
     starts: StartFlag = None,
+    first: Annotated[
+        str | None,
+        typer.Option(
+            "--hang-first",
+            metavar="WINDOW,PANEL",
+            help='Cut the widths of this panel first, to hang it before the rest is cut: "Bay, left".',
+        ),
+    ] = None,
     ask: Annotated[
         bool,
         typer.Option(
@@ -132,6 +140,7 @@ def plan(
 
     _require_folder(folder)
     job = remeasured(with_margin(job_of(job_file), safety), measured or (), starts or ())
+    job = with_hang_first(job, first)
     with watching(job.units) as watch:
         effort = Effort(time_left(context, time_limit), work_limit, workers, seed, watch.tell)
         made = make_plan(job, effort=effort)

@@ -61,6 +61,20 @@ def with_margin(job: Job, safety: str | None) -> Job:
     return replace(job, fabrics=fabrics, safety=margin)
 
 
+def with_hang_first(job: Job, panel: str | None) -> Job:
+    """The job with the panel that is to hang first, as the command names it: ``Bay, left``."""
+    if panel is None:
+        return job
+    from nesting.cutting.measures import hangings, settle
+
+    name, _, key = (word.strip() for word in panel.rpartition(","))
+    known = {window.name: [one.key for one in hangings(settle(job, window))] for window in job.windows}
+    if key not in known.get(name, ()):
+        listed = ", ".join(f'"{window}, {one}"' for window, keys in known.items() for one in keys)
+        raise JobError([Fault("--hang-first", f'"{panel}"', f"a window and its panel: {listed or 'none'}")])
+    return replace(job, hang_first=(name, key))
+
+
 def remeasured(job: Job, repeats: Iterable[str], starts: Iterable[str]) -> Job:
     """The job with the repeats and starts that were measured on the table."""
     for text in repeats:

@@ -69,6 +69,7 @@ class PieceForm(DocumentForm):
     sideways: bool = False
     top: Edge = "left"
     hem_edge: Edge | None = None
+    first: bool = False
     steps: StepsForm | None = None
 
 

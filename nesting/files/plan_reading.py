@@ -295,6 +295,7 @@ def _piece(form: PieceForm, ticks: _Ticks) -> Piece:
         sideways=form.sideways,
         top=form.top,
         hem_edge=form.hem_edge,
+        first=form.first,
     )
 
 

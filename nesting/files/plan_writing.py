@@ -150,6 +150,7 @@ def _piece(piece: Piece, unit: Unit) -> Table:
         "sideways": piece.sideways,
         "top": piece.top,
         "hem_edge": piece.hem_edge,
+        **({"first": True} if piece.first else {}),
         "arithmetic": list(piece.arithmetic(unit)),
         "steps": {"length": _steps(piece.length_steps), "width": _steps(piece.width_steps)},
     }

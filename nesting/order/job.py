@@ -277,6 +277,8 @@ class Job:
         The cutting table, or None where nothing was said of it.
     hung
         What panels that hang already showed of the lengths of their windows: some of the job is cut.
+    hang_first
+        Window and panel (``left``) that is to hang before the rest is cut: its widths are cut first.
     """
 
     title: str
@@ -291,6 +293,7 @@ class Job:
     cutting: WayToCut = "free"
     table: CuttingTable | None = None
     hung: tuple[HungLength, ...] = ()
+    hang_first: tuple[str, str] | None = None
     _rooms: dict[str, tuple[Window, ...]] = field(default_factory=dict, init=False, compare=False, repr=False)
 
     def __post_init__(self) -> None:

@@ -231,6 +231,8 @@ class Piece:
         Cut sideways with the panels of its room: it lies turned a quarter.
     top
         Where its TOP lies if it is turned.
+    first
+        It belongs to the panel that is to hang first, and is cut before all others.
     hem_edge
         Of its fabric, the edge that is its own: the bottom of a panel that is cut sideways, else a side.
     arrow_group
@@ -280,6 +282,7 @@ class Piece:
     sideways: bool = False
     top: Edge = "left"
     hem_edge: Edge | None = None
+    first: bool = False
 
     def arithmetic(self, unit: Unit) -> tuple[str, ...]:
         """The sums of its cut size, one line each."""

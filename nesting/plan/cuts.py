@@ -215,7 +215,7 @@ def _lengthwise(region: _Region, pieces: list[Laid]) -> list[_Task]:
     columns = _together(parts)
     for part in columns:
         part.sort(key=lambda laid: (laid.y, laid.x))
-    columns.sort(key=lambda part: all(laid.piece.role not in LAYERS for laid in part))
+    columns.sort(key=_turn_of)
     tasks, made = list[_Task](), {region.left, region.right}
     for part in columns:
         box = _box(part)
@@ -225,6 +225,12 @@ def _lengthwise(region: _Region, pieces: list[Laid]) -> list[_Task]:
                 tasks.append(Cut("lengthwise", x, region.low, region.high))
         tasks.append((_Region(box.left, region.low, box.right, region.high), part))
     return tasks if len(tasks) > 1 else []
+
+
+def _turn_of(part: list[Laid]) -> tuple[bool, bool]:
+    """What is to hang first, then what panels are made of, then all else."""
+    first = any(laid.piece.first for laid in part)
+    return not first, all(laid.piece.role not in LAYERS for laid in part)
 
 
 def _together(parts: list[list[Laid]]) -> list[list[Laid]]:

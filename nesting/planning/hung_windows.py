@@ -50,7 +50,7 @@ def corrected(job: Job, hung: Collection[HungLength], hem: Hem | None = None) ->
     by_name = {one.window: one for one in hung}
     windows = [_hung(window, by_name.get(window.name), hem) for window in job.windows]
     before = tuple(one for one in job.hung if one.window not in by_name)
-    return replace(job, windows=tuple(windows), hung=(*before, *hung))
+    return replace(job, windows=tuple(windows), hung=(*before, *hung), hang_first=None)
 
 
 def _hung(window: Window, one: HungLength | None, hem: Hem | None) -> Window:

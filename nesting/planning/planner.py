@@ -30,6 +30,8 @@ from nesting.planning.from_stock import (
     packings_of,
     settled_cases,
 )
+from nesting.planning.hang_first import SHARE as FIRST_SHARE
+from nesting.planning.hang_first import cut_first, first_ids, told
 from nesting.planning.laying import lay_of, layout_of, require_fit
 from nesting.planning.seam_report import SHARE, barred_offers, priced
 from nesting.planning.shortfall import shortfall_of, shortfalls, unused_advice
@@ -96,8 +98,12 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
         *(way.case.sideways for way in solved.values()), *(made.case.sideways for made in stock.values())
     )
     cutting = cuttings.cut(sideways, plans, sideways - forced)
+    first = first_ids(job, cutting.pieces)
+    if first:
+        marked = (replace(piece, first=piece.id in first) for piece in cutting.pieces)
+        cutting = replace(cutting, pieces=tuple(marked))
     layouts, left_out, objectives = list[FabricLayout](), list[LeftOut](), list[Objective]()
-    unused, missing = list[Advice](), list[Shortfall]()
+    unused, missing, costs = list[Advice](), list[Shortfall](), list[Advice]()
     for fabric in job.fabrics:
         bolt = chosen[fabric.key]
         if fabric.key in stock:
@@ -109,14 +115,22 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
             unused += unused_advice(made, spending)
             objectives.append(objective_of(made))
         elif fabric.key in solved:
-            layout, out, asked = _settled(job, fabric, bolt, cutting, sideways, solved[fabric.key], spending)
+            layout, out, asked = _settled(
+                job, fabric, bolt, cutting, sideways, solved[fabric.key], spending, first, costs
+            )
             layouts.append(layout)
             left_out += out
             objectives += asked
     pricing = OfferPricing(job, chosen, cutting, layouts)
     offers_made = () if plans_settled(job) else fullness_offers(job, chosen, sideways, plans)
     offered = pricing.planned(offers_made, spending)
-    remarks = (*_advice(job, cutting, layouts), *unused, *offered, *barred_offers(seams, job.currency))
+    remarks = (
+        *_advice(job, cutting, layouts),
+        *unused,
+        *costs,
+        *offered,
+        *barred_offers(seams, job.currency),
+    )
     answered = with_costs(job, chosen, questions, layouts, aside, interrupted=spending.interrupted)
     finished = Plan(
         job=job,
@@ -145,6 +159,7 @@ def _problems(bolt: Bolt, cases: Sequence[Case]) -> float:
     if bolt.on_hand:
         return packings_of(cases)
     extras = SPARE_SHARE * any(way.lay.extras for way in cases)
+    extras += 2 * FIRST_SHARE * any(way.lay.job.hang_first is not None for way in cases)
     return len(cases) + SHARE * any(way.choices for way in cases) + extras
 
 
@@ -256,15 +271,23 @@ def _settled(
     sideways: Sideways,
     solved: Solved,
     spending: Spending,
+    first: frozenset[str],
+    costs: list[Advice],
 ) -> tuple[FabricLayout, tuple[LeftOut, ...], tuple[Objective, ...]]:
-    """The fabric's layout; packed once more if another fabric's way of cutting changed its pieces."""
+    """The fabric's layout; packed once more if another fabric's way of cutting changed its pieces.
+
+    Where the widths that are to hang ``first`` make it longer, that is added to the ``costs``.
+    """
     lay = lay_of(job, fabric, bolt, cutting.pieces, railroaded=any(key == fabric.key for key, _ in sideways))
     result, bound = solved.result, solved.bound
     if lay.problem != solved.case.lay.problem:
         require_fit(lay)
         result = spending.pack(lay)
         bound = result.bound
-    result = spending.tidied(lay, result)
+    shortest = spending.tidied(lay, result)
+    result = cut_first(lay, shortest, first, spending)
+    if said := told(lay, shortest, result):
+        costs.append(Advice("note", said, fabric=fabric.key))
     plain = solved.plain
     rule = rule_of_thumb_for(job, plain.cutting.pieces, fabric.key, bolt, plain.sideways)
     spares = spares_in(lay, result, spending)
