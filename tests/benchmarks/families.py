@@ -187,6 +187,10 @@ def _window(
         *(f'finished_length = "{length}"', f'heading = "{heading}"', f'draw = "{draw}"'),
         *(f'rod_diameter = "{dice.choice(_DIAMETERS[unit])}"', 'fabric = "face"', f"count = {count}"),
     ]
+    # What the rod took up when the first figures were measured: the instances stay the same.
+    taken = {"back-tab": "0", "rod-pocket": "0.5" if unit == "in" else "1"}
+    if heading in taken:
+        lines.append(f"take_up = {taken[heading]}")
     if count >= LARGE // 2:
         lines.append("fullness = 2")
     if dice.randrange(6) == 0:
