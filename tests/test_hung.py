@@ -18,6 +18,8 @@ import pytest
 
 from nesting.check import Breach, check_plan_document
 from nesting.commands import main
+from nesting.construction import bench_of, window_facts
+from nesting.cutting.measures import lying_length
 from nesting.errors import DoesNotFitError, JobError
 from nesting.files import plan_document, read_job_text, read_plan
 from nesting.packing import Status
@@ -25,6 +27,7 @@ from nesting.plan.numbering import numbering
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.planning.planner import Effort, plan
 from nesting.planning.rehung import Measured, Rehung, hung
+from nesting.sewing import Trim, sewn
 from nesting.units import centimeters, to_decimal
 from tests.orders import inch
 
@@ -79,6 +82,7 @@ def hang(made: Plan, length: str, *, window: str = "Bay", key: str = "left", **s
     given = {"cut": names_of(made, window, key), **said}
     result = hung(made, Measured(window, key, inch(length), **given), effort=EFFORT)
     assert check_plan_document(json.loads(json.dumps(plan_document(result.plan)))) == ()
+    assert_sews_up(result.plan)
     return result
 
 
@@ -93,6 +97,14 @@ def hem_lines(result: Rehung, role: str = "panel") -> dict[str, float]:
 def layout_named(result: Rehung, name: str | None, fabric: str = "face") -> FabricLayout:
     found = (one for one in result.plan.layouts if (one.fabric.key, one.on_hand) == (fabric, name))
     return next(found)
+
+
+def assert_sews_up(made: Plan) -> None:
+    """Sewn by its operations, every panel is as long as it is to hang, to a step of the tape."""
+    for facts, sewing in zip(window_facts(made), made.sewing, strict=True):
+        works = sewn(bench_of(facts), sewing).works
+        for panel in facts.panels:
+            assert abs(works[panel.key].length - lying_length(facts.making).total) <= facts.making.grid
 
 
 def said(result: Rehung) -> str:
@@ -232,6 +244,23 @@ def test_both_widths_of_a_panel_that_hangs_are_cut() -> None:
     }
     # What was cut is named as it was, or said to be named otherwise.
     assert {old for old, _ in result.renamed} == set(names_of(made, "Bay", "left"))
+
+
+def test_widths_of_one_panel_cut_before_and_after_are_joined_with_their_hem_lines_level() -> None:
+    made = planned(TWO_WIDTHS)
+    one = {laid.piece.id: numbering(made.layouts).of(laid) for laid in made.layouts[0].placements}
+    cut = names_of(made, "Bay", "left") | {one["bay/right/1"]}
+    for length, off in (("84 3/4", {"bay/right/2": inch("3/4")}), ("82 1/2", {"bay/right/1": inch("1 1/2")})):
+        result = hang(made, length, cut=cut)
+        trims = {
+            operation.on: operation.off
+            for step in result.plan.sewing[0].steps
+            for operation in step.operations
+            if isinstance(operation, Trim)
+            and operation.edge == "bottom"
+            and operation.on.startswith("bay/right")
+        }
+        assert trims == off
 
 
 def test_an_uncut_stretch_between_two_cuts_is_a_length_of_its_own() -> None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final, Literal
 
+from nesting.construction.lower_edge import PLAIN_EDGE, LowerEdge, lower_edge
 from nesting.construction.windows_made import WindowFacts
 from nesting.cutting.layers import lining_width, needed_interlining_length, needed_lining_length, tube_width
 from nesting.cutting.measures import Hanging, left_hem, needed_length, right_hem
@@ -74,7 +75,14 @@ class CutWindow:
         sides: tuple[Away, Away] = ("left", "right") if hanging.leading == "right" else ("right", "left")
         side = next((one for one in sides if not hems[one].selvage), sides[0])
         wide = Fraction(flat + sum(hem.allowance for hem in hems.values()))
-        return self._joined(hanging.key, ("panel", hanging), wide, needed_length(making), side)
+        lower = self.lower("panel", hanging)
+        return self._joined(hanging.key, ("panel", hanging), wide, needed_length(making), side, lower)
+
+    def lower(self, role: Literal["panel", "lining"], hanging: Hanging) -> LowerEdge:
+        """The lower edge of a layer of a panel that has a hem."""
+        making, pieces = self.facts.making, self.of_panel(role, hanging)
+        left = _kept(self.fabric(pieces[0]))[1] if pieces else Fraction(1)
+        return lower_edge(pieces, making.bottom_hem if role == "panel" else making.lining_hem, left)
 
     def hems(self, hanging: Hanging) -> dict[Away, Hem]:
         """The side hems of a panel."""
@@ -91,7 +99,8 @@ class CutWindow:
             else lining_width(flat + left + right, left, right)
         )
         length = needed_lining_length(making)
-        return self._joined(LINING.format(hanging.key), ("lining", hanging), wide.exact, length)
+        into, lower = LINING.format(hanging.key), self.lower("lining", hanging)
+        return self._joined(into, ("lining", hanging), wide.exact, length, lower=lower)
 
     def interlining(self, hanging: Hanging, flat: int) -> Parts:
         """The widths of an interlining."""
@@ -137,7 +146,13 @@ class CutWindow:
         return Parts(into, tuple(piece.id for piece in mine), wider, longer, seam)
 
     def _joined(
-        self, into: str, layer: tuple[Role, Hanging], wide: Fraction, long: Steps, side: Away = "right"
+        self,
+        into: str,
+        layer: tuple[Role, Hanging],
+        wide: Fraction,
+        long: Steps,
+        side: Away = "right",
+        lower: LowerEdge = PLAIN_EDGE,
     ) -> Parts:
         """The widths of a layer of a panel, and what is more of them than is sewn."""
         pieces = in_line(self.of_panel(*layer), layer[1])
@@ -147,7 +162,8 @@ class CutWindow:
             # Sewn where the pattern meets, wherever a wash has brought that line.
             seam *= _kept(self.fabric(pieces[0]))[0]
         wider = sum((size[0] for size in sizes), Fraction(0)) - 2 * seam * (len(pieces) - 1) - wide
-        longer = min((size[1] for size in sizes), default=Fraction(0)) - long.exact
+        ends = (size[1] - lower.off_of(piece.id) for size, piece in zip(sizes, pieces, strict=True))
+        longer = min(ends, default=Fraction(0)) - long.exact + lower.less
         return Parts(into, tuple(piece.id for piece in pieces), wider, longer, seam, side)
 
     def _size(self, piece: Piece) -> tuple[Fraction, Fraction]:

@@ -67,10 +67,9 @@ class _MadeUp:
     def seam(self) -> Fraction:
         return Fraction(self.facts.making.seam)
 
-    @property
-    def hem(self) -> Fraction:
-        """What the bottom hem takes."""
-        return Fraction(self.facts.making.bottom_hem.allowance)
+    def hem(self, hanging: Hanging) -> Fraction:
+        """What the bottom hem of a panel takes."""
+        return self.cut.lower("panel", hanging).takes
 
 
 def _washed(made: _MadeUp) -> Iterator[SewingStep]:
@@ -87,7 +86,7 @@ def _joined(made: _MadeUp) -> Iterator[SewingStep]:
     operations = list[Operation]()
     for hanging, panel in made.panels():
         parts = made.cut.panel(hanging, panel.flat)
-        operations += parts.made(finish)
+        operations += (*made.cut.lower("panel", hanging).trims(), *parts.made(finish))
     yield SewingStep("join widths", tuple(operations))
 
 
@@ -96,8 +95,8 @@ def _lined_out(made: _MadeUp) -> Iterator[SewingStep]:
     above, operations = above_top_line(made.facts.making).exact, list[Operation]()
     for hanging, panel in made.panels():
         operations += made.cut.panel(hanging, panel.flat).trimmed()
-        if made.hem:
-            operations.append(Chalk(hanging.key, "bottom", made.hem))
+        if below := made.hem(hanging):
+            operations.append(Chalk(hanging.key, "bottom", below))
         if above:
             operations.append(Chalk(hanging.key, "top", above))
         for side, hem in made.cut.hems(hanging).items():
@@ -136,7 +135,7 @@ def _leading_band(
     sides: tuple[Away, ...] = ("left", "right") if hanging.leading is None else (hanging.leading,)
     for side in sides:
         at = left if side == "left" else left + panel.flat - band.width
-        yield LayOn(parts.into, hanging.key, "front", made.hem, at)
+        yield LayOn(parts.into, hanging.key, "front", made.hem(hanging), at)
 
 
 def _interlined(made: _MadeUp) -> Iterator[SewingStep]:
@@ -152,18 +151,23 @@ def _interlined(made: _MadeUp) -> Iterator[SewingStep]:
             if not hem.allowance:
                 operations.append(Trim(parts.into, side, 2 * made.seam))
                 left += 2 * made.seam if side == "left" else 0
-        operations.append(LayOn(parts.into, hanging.key, "back", made.hem, left))
+        operations.append(LayOn(parts.into, hanging.key, "back", made.hem(hanging), left))
     yield SewingStep("interlining", tuple(operations))
 
 
-def _turned(on: str, edge: WorkSide, hem: Hem, held: Held) -> Iterator[Operation]:
-    """A hem, its raw edge overcast first where it is turned once or not at all; a selvage stays as it is."""
+def _turned(
+    on: str, edge: WorkSide, hem: Hem, held: Held, turns: tuple[Fraction, ...] = ()
+) -> Iterator[Operation]:
+    """A hem, its raw edge overcast first where it is turned once or not at all; a selvage stays as it is.
+
+    ``turns`` are its turns where they are not all as deep as ordered.
+    """
     if hem.selvage:
         return
     if hem.allowance == 0 or hem.turns < 2:
         yield Overcast(on, edge)
     if hem.allowance:
-        yield Fold(on, edge, (Fraction(hem.turn),) * hem.turns, held)
+        yield Fold(on, edge, turns or (Fraction(hem.turn),) * hem.turns, held)
 
 
 def _hemmed(made: _MadeUp) -> Iterator[SewingStep]:
@@ -171,7 +175,11 @@ def _hemmed(made: _MadeUp) -> Iterator[SewingStep]:
     hem = made.facts.making.bottom_hem
     yield SewingStep(
         "bottom hem",
-        tuple(one for hanging, _ in made.panels() for one in _turned(hanging.key, "bottom", hem, "basted")),
+        tuple(
+            one
+            for hanging, _ in made.panels()
+            for one in _turned(hanging.key, "bottom", hem, "basted", made.cut.lower("panel", hanging).turns)
+        ),
     )
 
 
@@ -200,8 +208,9 @@ def _lined(made: _MadeUp) -> Iterator[SewingStep]:
     tube = making.window.lining_style == "tube"
     for hanging, panel in made.panels():
         parts = made.cut.lining(hanging, panel.flat)
-        operations += (*parts.made(finish), *parts.trimmed())
-        operations += _turned(parts.into, "bottom", making.lining_hem, "sewn")
+        lower = made.cut.lower("lining", hanging)
+        operations += (*lower.trims(), *parts.made(finish), *parts.trimmed())
+        operations += _turned(parts.into, "bottom", making.lining_hem, "sewn", lower.turns)
         if not lining_tucked(making):
             operations.append(Fold(parts.into, "top", (Fraction(TOP_TURN.of(making.unit)),)))
         sewn_in += _round(made, hanging, parts) if tube else _tucked(made, hanging, parts)
