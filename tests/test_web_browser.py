@@ -39,6 +39,11 @@ def type_in(page: Page, **entries: str) -> None:
         page.locator(f'[id="f-{name.replace("__", ".")}"]').fill(text)
 
 
+def unfold(page: Page) -> None:
+    """Open all that is folded away."""
+    page.evaluate("document.querySelectorAll('#job details.fold').forEach((one) => { one.open = true; })")
+
+
 def open_job(page: Page, text: str) -> None:
     page.goto("/")
     file = {"name": "job.toml", "mimeType": "application/toml", "buffer": text.encode()}
@@ -56,14 +61,22 @@ def test_a_new_user_from_nothing_to_the_printed_packet(page: Page) -> None:
     page.goto("/")
     assert_no_barriers(page)
     page.get_by_role("link", name="In inches and yards").click()
-    expect(page.locator("#status")).to_contain_text("putting right")
+    expect(page.locator("#status")).to_contain_text("Still to type: the rod")
+    expect(page.locator(".fault")).to_have_count(0)
     assert_no_barriers(page)
-    type_in(page, title="Guest room", fabric__face__name="Blue linen")
-    type_in(page, fabric__face__bolt__0__width="54", fabric__face__bolt__0__price="18.50")
-    type_in(page, window__0__name="South", window__0__rod="36", window__0__finished_length="60 1/2")
+    type_in(page, window__0__rod="36", window__0__finished_length="60 1/2", fabric__face__bolt__0__width="54")
+    expect(page.locator("#rule")).to_contain_text("rule of thumb")
+    expect(page.locator("#answer .first-lines")).to_contain_text("yd")
+    expect(page.locator("#answer svg").first).to_be_visible()
+    type_in(page, fabric__face__bolt__0__price="18.50")
+    expect(page.locator("#buy")).to_contain_text("$")
+    assert_no_barriers(page)
+    unfold(page)
+    type_in(page, title="Guest room", fabric__face__name="Blue linen", window__0__name="South")
     expect(page.locator('[id="n-window.0.finished_length"]')).to_contain_text("read as 60 1/2 in · 153.67 cm")
     page.get_by_role("button", name="Add a window").click()
-    expect(page.locator('[id="f-window.1.name"]')).to_be_focused()
+    expect(page.locator('[id="f-window.1.rod"]')).to_be_focused()
+    unfold(page)
     type_in(page, window__1__name="North", window__1__rod="30", window__1__finished_length="5 ft")
     page.locator('[id="f-window.1.heading"]').get_by_text("tab top").click()
     expect(page.locator("#status")).to_contain_text("ready to plan")
@@ -189,8 +202,6 @@ def test_the_keyboard_is_enough(page: Page) -> None:
     reach(page, "link", "In inches and yards")
     page.keyboard.press("Enter")
     page.wait_for_selector("#job")
-    reach(page, "textbox", re.compile("Width, selvage"))
-    page.keyboard.type("54")
     reach(page, "radio", "back tab")
     for _ in range(5):
         page.keyboard.press("ArrowRight")
@@ -199,6 +210,9 @@ def test_the_keyboard_is_enough(page: Page) -> None:
     page.keyboard.type("30")
     reach(page, "textbox", re.compile("Finished length"))
     page.keyboard.type("60")
+    reach(page, "radio", "plain")
+    reach(page, "textbox", re.compile("Width of the fabric"))
+    page.keyboard.type("54")
     expect(page.locator("#status")).to_contain_text("ready to plan")
     reach(page, "button", "Add an extra")
     page.keyboard.press("Enter")
@@ -287,6 +301,7 @@ def test_units_change_and_no_length_does(page: Page) -> None:
 @pytest.mark.nightly
 def test_the_drawing_shows_what_is_typed(page: Page) -> None:
     open_job(page, SMALL)
+    unfold(page)
     page.locator('[id="f-window.0.clearance"]').focus()
     shown = page.locator(".dim-clearance")
     expect(shown).to_have_css("opacity", "1")
@@ -393,9 +408,44 @@ def test_the_job_that_an_earlier_version_kept_is_offered(page: Page) -> None:
 def test_markup_in_names_does_nothing(page: Page) -> None:
     name = "<img src=x onerror=alert(1)><script>alert(2)</script>"
     open_job(page, SMALL)
+    unfold(page)
     type_in(page, title=name, window__0__name=name, fabric__face__name=name)
     expect(page.locator("#sums")).to_contain_text("<img src=x")
     plan(page)
     expect(page.locator("h1")).to_have_text(name)
     page.locator(".marker a").first.click()
     assert page.locator("img").count() == 0
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (1024, 768), (390, 844)])
+def test_the_first_sheet_is_in_sight_and_asks_for_little(
+    browser: Browser, address: str, width: int, height: int
+) -> None:
+    with a_tab(browser, address, viewport={"width": width, "height": height}) as page:
+        page.goto("/job/new?units=in")
+        page.wait_for_selector("#job")
+        controls = page.locator(".first").locator(
+            "input:not([type=hidden]):not([type=radio]), select, fieldset.pics"
+        )
+        assert 1 <= controls.count() <= 12
+        for box in [one.bounding_box() for one in controls.all()]:
+            assert box is not None
+            assert box["y"] < height
+        type_in(page, window__0__rod="72", window__0__finished_length="84", fabric__face__bolt__0__width="54")
+        expect(page.locator("#buy")).to_contain_text("yd")
+        page.locator(".first").get_by_text("print", exact=True).click()
+        expect(page.locator("#status")).to_contain_text("Still to type: the repeat of the print")
+        expect(page.locator("#buy")).to_be_empty()
+        type_in(page, fabric__face__repeat__length="25 1/4")
+        expect(page.locator("#buy")).to_contain_text("yd")
+        assert_fits(page)
+        assert_no_barriers(page)
+
+
+@pytest.mark.nightly
+def test_one_line_of_help_tells_of_the_field_in_hand(page: Page) -> None:
+    page.goto("/job/new?units=in")
+    page.locator('[id="f-fabric.face.bolt.0.width"]').focus()
+    expect(page.locator("#help")).to_contain_text("selvage to selvage")
+    expect(page.locator("#job details.why").first).to_be_hidden()

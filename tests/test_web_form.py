@@ -18,6 +18,7 @@ from nesting.web.draft import (
     Draft,
     from_form,
     from_text,
+    kind_of,
     leaves,
     loc_of,
     look_up,
@@ -28,8 +29,10 @@ from nesting.web.draft import (
     with_row,
     without_row,
 )
-from nesting.web.form import Box, Field, form_of
+from nesting.web.fields import Box, Field
+from nesting.web.form import form_of
 from nesting.web.measure_fields import understood, with_units
+from tests.web_forms import entries_of
 from tests.web_page import OURS, SAMPLES, SMALL, a_page, opened, sent
 
 ODD = """\
@@ -155,8 +158,14 @@ def test_every_drop_survives_the_pictures(page: TestClient, written: str) -> Non
 
 
 def test_a_drop_chosen_without_its_length_asks_for_it(page: TestClient) -> None:
-    told = sent(page, "/live", opened(page, SMALL), fabric__face__repeat__drop="straight").json()["told"]
-    assert "the repeat along the bolt" in told["fabric.face.repeat.length"]["faults"][0]
+    answer = sent(page, "/live", opened(page, SMALL), fabric__face__repeat__drop="straight").json()
+    assert answer["status"] == "Still to type: the repeat of the print"
+    assert "fabric.face.repeat.length" not in answer["told"]
+    assert not answer["ready"]
+    # Once a plan is asked for it is a fault at its place.
+    refused = sent(page, "/plan", opened(page, SMALL), fabric__face__repeat__drop="straight")
+    assert refused.status_code == 422
+    assert "the repeat along the bolt" in refused.text
 
 
 def test_all_faults_stand_beside_their_fields_and_nothing_is_lost(page: TestClient) -> None:
@@ -288,8 +297,55 @@ def test_a_new_job_asks_for_what_it_needs(page: TestClient) -> None:
     for unit in ("in", "cm", "mm"):
         answer = page.get(f"/job/new?units={unit}")
         assert answer.status_code == 200
-        assert "the length of the rod, such as 84" in answer.text
+        wanted = "the rod, the finished length, or a height, the width of the fabric"
+        assert f"Still to type: {wanted}" in answer.text.replace("&#39;", "'")
+        assert 'class="fault"' not in answer.text
+        assert "putting right" not in answer.text
+        pressed = sent(page, "/plan", entries_of(answer.text))
+        assert pressed.status_code == 422
+        assert "the length of the rod, such as 84" in pressed.text
     assert new_draft("cm").unit == "cm"
+
+
+@pytest.mark.parametrize(
+    ("kind", "nap", "drop"), [("plain", None, None), ("pile", "one-way", None), ("print", None, "straight")]
+)
+def test_the_kind_of_a_fabric_says_its_nap_and_print(kind: str, nap: str | None, drop: str | None) -> None:
+    draft = from_text(SMALL)
+    entries = [("base", packed(SMALL)), ("kind:face", kind), ("kind-was:face", "other")]
+    fabric = from_form(entries).table["fabric"]["face"]
+    assert kind_of(fabric) == kind
+    assert fabric.get("nap") == nap
+    assert ("repeat" in fabric) == (drop is not None)
+    # A kind that was not touched says nothing.
+    untouched = [("base", packed(SMALL)), ("kind:face", "print"), ("kind-was:face", "print")]
+    assert from_form(untouched).table == draft.table
+
+
+def test_a_print_that_becomes_plain_keeps_its_repeat_aside(page: TestClient) -> None:
+    text = SMALL.replace(
+        "[[fabric.face.bolt]]", "repeat = { length = 20, width = 26 }\n[[fabric.face.bolt]]", 1
+    )
+    answer = sent(page, "/job", opened(page, text), **{"kind:face": "plain"}, do="update")
+    entries = entries_of(answer.text)
+    assert entries["kind:face"] == "plain"
+    assert entries["fabric.face.repeat.length"] == "20"
+    again = entries_of(sent(page, "/job", entries, **{"kind:face": "print"}, do="update").text)
+    assert (again["fabric.face.repeat.length"], again["fabric.face.repeat.width"]) == ("20", "26")
+
+
+def test_the_first_sheet_asks_for_little() -> None:
+    """At most 12 things before the first answer; whatever is chosen by one tab stop counts once."""
+    for kind in ("plain", "pile", "print"):
+        form = form_of(
+            from_form([("base", packed(new_draft("in").base)), ("kind:face", kind), ("kind-was:face", "")])
+        )
+        window, face = form.windows[0], form.fabrics[0]
+        asked = [one for part in window.parts if not part.title for one in part.fields]
+        asked += [one for part in face.parts if not part.title for one in part.fields]
+        asked += [one for part in face.bolts[0].parts if not part.title for one in part.fields]
+        assert all(isinstance(one, Field) for one in asked)
+        assert len(asked) + 1 <= 12
 
 
 def test_a_broken_form_is_refused_in_words(page: TestClient) -> None:

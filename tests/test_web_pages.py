@@ -10,6 +10,7 @@ import signal
 import time
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
@@ -86,6 +87,25 @@ def test_sums_follow_the_typing(page: TestClient) -> None:
     assert "73 in long" in told["regions"]["sums"]
     assert told["told"]["window.0.finished_length"]["read"] == "read as 61 in · 154.94 cm"
     assert told["status"] == "1 piece to cut; ready to plan"
+
+
+def test_a_first_layout_follows_the_typing(page: TestClient) -> None:
+    entries = opened(page, SMALL)
+    first = sent(page, "/first", entries).json()
+    assert "checked" in first["regions"]["answer"]
+    assert "<svg" in first["regions"]["answer"]
+    assert re.fullmatch(r"[0-9 /]+ yd(, \$[0-9.]+)?", first["regions"]["buy"])
+    # Nothing is told of a job that has a fault, or lacks a measure.
+    assert sent(page, "/first", entries, window__0__rod="").json()["regions"] == {"answer": "", "buy": ""}
+    assert sent(page, "/first", entries, window__0__rod="x").json()["regions"] == {"answer": "", "buy": ""}
+
+
+@pytest.mark.nightly
+def test_a_first_layout_that_is_asked_for_again_is_no_longer(page: TestClient) -> None:
+    entries = opened(page, ENDLESS)
+    bought = [sent(page, "/first", entries, turn=str(turn)).json()["regions"]["buy"] for turn in range(2)]
+    yards = [sum(map(Fraction, text.partition(" yd")[0].split())) for text in bought]
+    assert yards[1] <= yards[0]
 
 
 def test_buttons_of_the_form_do_what_they_say(page: TestClient) -> None:

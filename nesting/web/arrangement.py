@@ -16,71 +16,73 @@ from nesting.units import Unit
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Keys that belong together; without a title they are always in sight, else folded away."""
+    """Keys that belong together; in sight where they have no title, else folded away under a question."""
 
     title: str
     keys: tuple[str, ...]
 
 
-#: What a maker must look at comes first; the rest is folded away, by subject.
+#: What is measured comes first; the rest is folded away, by what a maker would ask.
 GROUPS: Final[dict[str, tuple[Group, ...]]] = {
     "job": (
         Group("", ("title", "units", "currency")),
-        Group("Squaring, table, margin", ("squaring", "cutting", "table", "safety", "windows")),
+        Group("How is it cut, what more is bought?", ("squaring", "cutting", "table", "safety", "windows")),
     ),
     "fabric": (
-        Group("", ("name", "nap", "arrow", "repeat")),
+        Group("", ("repeat",)),
+        Group("What is it called, which way is it smooth?", ("name", "nap", "arrow", "hidden_nap")),
         Group(
-            "Hanging, washing, weight",
-            ("level", "start", "hidden_nap", "hem_edge", "weight", "shrinkage"),
+            "The print must match",
+            ("level", "start", "measured_repeat", "motif", "tolerance", "cutting_gap", "hem_edge"),
         ),
-        Group(
-            "The print as it measures, margin, lots",
-            ("measured_repeat", "motif", "tolerance", "cutting_gap", "safety", "one_lot"),
-        ),
+        Group("It will be washed, or is sheer or heavy", ("shrinkage", "weight")),
+        Group("I want some more, or all from one lot", ("safety", "one_lot")),
     ),
     "bolt": (
-        Group("", ("width", "price", "usable", "match", "sold_by")),
-        Group("Lengths on hand", ("top_up", "lot", "on_hand")),
+        Group("", ("width", "price")),
+        Group("How much of its width is usable, and how is it sold?", ("usable", "match", "sold_by")),
+        Group("I have some already", ("top_up", "lot", "on_hand")),
     ),
     "window": (
-        Group("", ("name", "room", "count")),
         Group("", ("heading",)),
+        Group("", ("rod", "finished_length", "rod_height", "eye_height")),
         Group(
-            "",
-            (
-                "rod", "rod_diameter", "rod_depth", "hangs_from", "finished_length", "rod_height",
-                "ring_drop", "eye_height", "clearance", "fullness",
-            ),
-        ),
-        Group("", ("draw", "covers", "fabric", "lining")),
-        Group(
-            "Panels and widths",
-            (
-                "panels", "returns", "overlap", "flat_width", "fullness_on", "pair", "widths",
-                "least_part_width", "part_at", "part_width", "part_pieces", "railroad", "priority",
-            ),
+            "What does it hang from, and how high above the floor?",
+            ("rod_diameter", "rod_depth", "hangs_from", "ring_drop", "clearance"),
         ),
         Group(
-            "Hems, seams, extra length",
+            "How full, and how many panels?",
+            ("fullness", "draw", "covers", "panels", "overlap", "flat_width", "fullness_on"),
+        ),
+        Group("My rod sticks out from the wall", ("returns",)),
+        Group(
+            "I want a lining",
+            ("lining", "lining_hem", "lining_cover", "lining_gap", "lining_style", "interlining"),
+        ),
+        Group(
+            "Where may the seams be?",
+            ("pair", "widths", "least_part_width", "part_at", "part_width", "part_pieces", "railroad"),
+        ),
+        Group(
+            "I want other hems, seams or extra length",
             ("bottom_hem", "side_hem", "leading_hem", "outer_hem", "seam", "working", "squaring"),
         ),
         Group(
-            "Sizes of the heading",
+            "I want other sizes at the top",
             (
                 "tab", "facing", "pleat", "ring", "heading_depth", "pocket", "take_up", "tape", "hook_row",
                 *OWN_SIZES,
             ),
         ),
+        Group("I want bands or tie-backs", ("band", "tieback")),
         Group(
-            "More about the lining",
-            ("lining_hem", "lining_cover", "lining_gap", "lining_style", "interlining"),
+            "What is it called, in which room, of which fabric, how many?",
+            ("name", "room", "count", "fabric", "priority"),
         ),
-        Group("Bands and tie-backs", ("band", "tieback")),
     ),
     "extra": (
         Group("", ("name", "fabric", "width", "length", "count", "optional")),
-        Group("Where it belongs", ("window", "room", "matched", "turnable", "priority")),
+        Group("Where does it belong?", ("window", "room", "matched", "turnable", "priority")),
     ),
 }  # fmt: skip
 
@@ -92,7 +94,7 @@ _LABELS: Final[dict[str, str]] = {
     "fabric.repeat": "Pattern",
     "fabric.shrinkage": "Shrinkage in the wash",
     "repeat.drop_from": "Where the step of the drop is",
-    "repeat.drop": "How it repeats from column to column",
+    "repeat.drop": "From column to column",
     "job.title": "Title",
     "job.units": "Measured in",
     "job.currency": "Currency",
@@ -106,7 +108,7 @@ _LABELS: Final[dict[str, str]] = {
     "fabric.hem_edge": "Selvage that is the hem",
     "repeat.length": "Repeat along the bolt",
     "repeat.width": "Repeat across",
-    "bolt.width": "Width, selvage to selvage",
+    "bolt.width": "Width of the fabric",
     "bolt.usable": "Usable width",
     "bolt.match": "Match, seam line to seam line",
     "bolt.price": "Price per {sold}",
@@ -115,12 +117,13 @@ _LABELS: Final[dict[str, str]] = {
     "window.name": "Name",
     "window.count": "How many alike",
     "window.rod": "Rod, end to end",
+    "window.finished_length": "Finished length",
     "window.rod_diameter": "Rod, thickest part",
     "window.rod_depth": "Flat rod, from front to back",
     "window.hangs_from": "Hangs from",
-    "window.rod_height": "or rod height: floor to top of rod",
+    "window.rod_height": "or floor to top of rod",
     "window.ring_drop": "Rings: top of rod to bottom of eye or clip",
-    "window.eye_height": "or on a track: floor to the hook's hole",
+    "window.eye_height": "or floor to the hook's hole",
     "ring.inner": "Inner diameter",
     "ring.size": "Outer diameter",
     "tab.length": "Length of the whole loop",

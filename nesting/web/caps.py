@@ -34,6 +34,8 @@ BODY_SECONDS: Final = 15.0
 READER_SECONDS: Final = 30.0
 #: Seconds for the sums of a job, after which they are given up.
 SUMS_SECONDS: Final = 2.0
+#: Seconds for a first layout while a job is typed, drawing and waiting for one's turn included.
+FIRST_SECONDS: Final = 20.0
 #: Seconds to read an uploaded file, and to hand a calculating process what it is asked.
 READING_SECONDS: Final = 5.0
 SENDING_SECONDS: Final = 15.0

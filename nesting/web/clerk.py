@@ -1,4 +1,4 @@
-"""The page's side of the sums: one process that stays, one question at a time, answers remembered."""
+"""The page's side of what is worked out elsewhere: one process, one question at a time, remembered."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-from nesting.web.caps import READING_SECONDS, SUMS_SECONDS
+from nesting.web.caps import FIRST_SECONDS, READING_SECONDS, SUMS_SECONDS
 from nesting.web.wire import Line, Message
 
 _REMEMBERED: Final = 128
@@ -27,9 +27,16 @@ class BusyError(Exception):
 
 
 class Clerk:
-    """Has the sums of jobs worked out elsewhere; the same job is worked out once."""
+    """Has the sums of jobs worked out elsewhere; the same job is worked out once.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    module
+        What the process runs.
+    """
+
+    def __init__(self, module: str = "nesting.web.workings") -> None:
+        self._module = module
         self._line: Line | None = None
         self._turn = asyncio.Lock()
         self._known: OrderedDict[bytes, Message] = OrderedDict()
@@ -68,6 +75,26 @@ class Clerk:
         if answer is None:
             return None, ("This file takes too long to read. Is it a job file, such as garden-room.toml?",)
         return answer["draft"], answer["notes"]
+
+    async def first(self, table: Mapping[str, Any], turn: int) -> Message:
+        """A first layout of a job; see `nesting.web.first.first_of`. It is searched longer each ``turn``.
+
+        Raises
+        ------
+        BusyError
+            Too many wait.
+        """
+        key = hashlib.sha256(pickle.dumps((turn, table))).digest()
+        if key in self._known:
+            self._known.move_to_end(key)
+            return self._known[key]
+        question = {"table": dict(table), "turn": turn}
+        answer = await self._asked(question, FIRST_SECONDS, FIRST_SECONDS, lambda: self._known.get(key))
+        answer = answer or {"lines": [], "markers": [], "cost": "", "less": "", "proven": True, "stuck": ""}
+        self._known[key] = answer
+        if len(self._known) > _REMEMBERED:
+            self._known.popitem(last=False)
+        return answer
 
     async def amended(self, base: str, table: Mapping[str, Any]) -> str:
         """A long job file with the changes of a table in it.
@@ -108,7 +135,7 @@ class Clerk:
     async def _ask(self, question: Message, seconds: float) -> tuple[Message | None, bool]:
         """The answer, and whether it took too long; without either the process was ended from outside."""
         fresh = self._line is None or not self._line.alive
-        line = await Line.open("nesting.web.workings") if fresh else self._line
+        line = await Line.open(self._module) if fresh else self._line
         assert line is not None
         self._line = line
         answer, slow = None, False
@@ -129,7 +156,7 @@ class Clerk:
     async def warm(self) -> None:
         """Start the process before it is needed."""
         with contextlib.suppress(BusyError, OSError):
-            await self.sums({})
+            await (self.sums({}) if self._module == "nesting.web.workings" else self.first({}, 0))
 
     async def close(self) -> None:
         """End the process."""
@@ -143,6 +170,6 @@ def _given_up() -> Message:
         "spacing of a hair's breadth."
     )
     return {
-        "faults": [], "wrong": 0, "stuck": stuck, "groups": [], "advice": [], "sundries": [],
+        "faults": [], "wrong": 0, "stuck": stuck, "groups": [], "rules": [], "advice": [], "sundries": [],
         "count": 0, "asked": 0, "open": {},
     }  # fmt: skip

@@ -30,6 +30,9 @@ REWORDED: Final = (
     "This job was written by an earlier version. Some of its entries have new names now (fabric, on hand); "
     "download it to keep it so."
 )
+#: Entries of a form that say which kind a fabric is, and which one it was as the form was made.
+KIND: Final = "kind:"
+KIND_WAS: Final = "kind-was:"
 #: Names of the first fabrics of a job, as most job files call them.
 _FABRICS: Final = ("face", "lining", "trim")
 
@@ -120,9 +123,31 @@ def from_form(entries: Iterable[tuple[str, str]]) -> Draft:
     if reworded:
         # A form of an earlier version, kept in a browser: its fields are called as its base was.
         texts = {name_of(place_now(loc_of(name))): text for name, text in texts.items()}
+    _say_kinds(texts)
     typing = _Typing(texts)
     table = typing.table(job_keys().keys, "", before)
     return Draft(table, base, typing.aside, _unit_of(before), reworded)
+
+
+def kind_of(fabric: Mapping[str, Any]) -> str:
+    """What a maker calls a fabric first of all: ``print``, ``pile`` (or any one-way nap), or ``plain``."""
+    if isinstance(fabric.get("repeat"), Mapping):
+        return "print"
+    return "pile" if fabric.get("nap") == "one-way" else "plain"
+
+
+def _say_kinds(texts: dict[str, str]) -> None:
+    """Put what the kind of a fabric stands for into the fields of its nap and print, where it was changed."""
+    for said in [name for name in texts if name.startswith(KIND)]:
+        label, kind = said.removeprefix(KIND), texts[said]
+        if kind == texts.get(f"{KIND_WAS}{label}", kind):
+            continue
+        nap, drop = (name_of(("fabric", label, *rest)) for rest in (("nap",), ("repeat", "drop")))
+        texts[nap] = "one-way" if kind == "pile" else ""
+        if kind != "print":
+            texts[drop] = PLAIN
+        elif texts.get(drop, PLAIN) == PLAIN:
+            texts[drop] = STRAIGHT
 
 
 def _unit_of(table: Mapping[str, Any]) -> str:

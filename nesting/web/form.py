@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import replace
 from typing import Any, Final, cast
 
 from nesting.files import Key, job_keys
@@ -20,7 +20,9 @@ from nesting.web.arrangement import (
     label_of,
     of_use,
 )
-from nesting.web.draft import PLAIN, STRAIGHT, Draft, Loc, look_up, name_of, shown
+from nesting.web.draft import KIND, PLAIN, STRAIGHT, Draft, Loc, kind_of, look_up, name_of, shown
+from nesting.web.fields import Box, Field, FieldGroup, Form, FormFrame, Rows
+from nesting.web.form_faults import still_to_type, told_faults
 from nesting.web.measure_fields import understood
 from nesting.web.reasons import why
 from nesting.web.usual import usual_of_bolt, usual_of_job, usual_of_window
@@ -30,149 +32,34 @@ _FABRICS: Final = ("fabric", "lining", "interlining")
 _ROW_NOUNS: Final = {"on_hand": "length on hand", "flaws": "flaw", "tieback": "tie-back"}
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
-    """One entry of the form.
-
-    Attributes
-    ----------
-    name, label, kind, text
-        Of its input; ``kind`` is that of its key, or ``choice`` and ``pictures``.
-    options
-        Value and words of each choice.
-    usual, why, help
-        What holds if it stays empty, the reason, and what the key means.
-    understood
-        The length as it was read.
-    faults
-        What is wrong with it.
-    asked
-        What only the maker can tell of it, with what each answer costs.
-    dimension
-        What the drawing of the window shows while it is typed.
-    shaping
-        Whether the form changes with it.
-    """
-
-    name: str
-    label: str
-    kind: str
-    text: str = ""
-    options: tuple[tuple[str, str], ...] = ()
-    usual: str = ""
-    why: str = ""
-    help: str = ""
-    understood: str = ""
-    faults: tuple[str, ...] = ()
-    asked: tuple[str, ...] = ()
-    dimension: str = ""
-    shaping: bool = False
-    needed: bool = False
-    picture: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Box:
-    """A table within another one: a hem, tabs, a repeat; or one row of a list."""
-
-    name: str
-    label: str
-    fields: tuple[Field | Box | Rows, ...]
-    selvage: Field | None = None
-    faults: tuple[str, ...] = ()
-    usual: str = ""
-    why: str = ""
-    dimension: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Rows:
-    """A list of tables, with buttons to add and take away."""
-
-    name: str
-    label: str
-    noun: str
-    rows: tuple[Box, ...]
-    faults: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class FieldGroup:
-    """Fields that stand together; folded away where it has a title."""
-
-    title: str
-    fields: tuple[Field | Box | Rows, ...]
-    said: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class FormFrame:
-    """A fabric, a window, an extra, or the job: what stands in one frame of the page."""
-
-    name: str
-    title: str
-    kind: str
-    parts: tuple[FieldGroup, ...]
-    heading: str = ""
-    faults: tuple[str, ...] = ()
-    bolts: tuple[FormFrame, ...] = ()
-    hangs: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Form:
-    """The whole form."""
-
-    job: FormFrame
-    fabrics: tuple[FormFrame, ...]
-    windows: tuple[FormFrame, ...]
-    extras: tuple[FormFrame, ...]
-    unit: Unit
-    summary: tuple[tuple[str, str], ...] = ()
-    told: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
-
-    def fields(self) -> Iterator[Field | Box | Rows]:
-        """Everything that may have a fault or a length, however deep it stands."""
-        blocks = [self.job, *self.fabrics, *self.windows, *self.extras]
-        blocks += [bolt for fabric in self.fabrics for bolt in fabric.bolts]
-        for block in blocks:
-            for part in block.parts:
-                for one in part.fields:
-                    yield from _within(one)
-
-
 def form_of(
     draft: Draft,
     faults: Iterable[Mapping[str, Any]] = (),
     asked: Mapping[str, tuple[str, ...]] | None = None,
+    *,
+    pressed: bool = False,
 ) -> Form:
-    """The form of a draft with its faults, and what is asked, beside the fields they are about."""
-    return _Maker(draft, faults, asked or {}).form()
+    """The form of a draft with its faults, and what is asked, beside the fields they are about.
 
-
-def told_faults(
-    faults: Iterable[Mapping[str, Any]],
-) -> tuple[dict[str, tuple[str, ...]], tuple[tuple[str, str], ...]]:
-    """What is said beside each field, by its name, and the summary of all: field and words."""
-    beside: dict[str, tuple[str, ...]] = {}
-    summary = []
-    for fault in faults:
-        name = name_of(tuple(fault["at"]))
-        beside[name] = (*beside.get(name, ()), f"Expected {fault['expected']}.")
-        found = f" = {fault['value']}" if fault["value"] else ""
-        summary.append((name, f"{fault['place']}{found}: expected {fault['expected']}"))
-    return beside, tuple(summary)
+    ``pressed``: a plan was asked for, so that what is still to be typed is a fault as well.
+    """
+    return _Maker(draft, faults, asked or {}, pressed).form()
 
 
 class _Maker:
     def __init__(
-        self, draft: Draft, faults: Iterable[Mapping[str, Any]], asked: Mapping[str, tuple[str, ...]]
+        self,
+        draft: Draft,
+        faults: Iterable[Mapping[str, Any]],
+        asked: Mapping[str, tuple[str, ...]],
+        pressed: bool,
     ) -> None:
-        self._asked = asked
+        self._asked, faults = asked, tuple(faults)
         self._table, self._aside = draft.table, draft.aside
         self._unit = cast(Unit, draft.unit)
         self._keys = job_keys()
-        self._faults, self._summary = told_faults(faults)
+        self._faults, self._summary = told_faults(faults, pressed=pressed)
+        self._missing = () if pressed else still_to_type(faults)
         self._fabrics = _named(self._table.get("fabric"))
         self._windows = [
             str(row.get("name") or f"Window {number}")
@@ -189,6 +76,7 @@ class _Maker:
             unit=self._unit,
             summary=self._summary,
             told=self._faults,
+            missing=self._missing,
         )
 
     def _fabric(self, label: str, fabric: Mapping[str, Any]) -> FormFrame:
@@ -208,9 +96,15 @@ class _Maker:
         )
         title = shown(fabric.get("name")) or label
         made = self._block("fabric", key, ("fabric", label), fabric, title, {})
-        return FormFrame(
-            made.name, title, "fabric", made.parts, faults=self._told(("fabric", label, "bolt")), bolts=bolts
+        kind = kind_of(fabric)
+        parts, aside = _print_apart(made.parts, kind)
+        kinds = Field(
+            f"{KIND}{label}", "Kind of fabric", "pictures", kind, _KINDS, shaping=True, picture="kind"
         )
+        return FormFrame(
+            made.name, title, "fabric", parts, bolts=bolts, kinds=kinds, aside=aside,
+            faults=self._told(("fabric", label, "bolt")),
+        )  # fmt: skip
 
     def _listed(self, kind: str) -> Iterator[FormFrame]:
         key = self._inner(kind)
@@ -364,16 +258,39 @@ class _Maker:
         return Rows(name_of(loc), label_of("", key.name, self._unit), noun, rows, self._told(loc))
 
 
+#: The kinds of fabric that decide what else is asked.
+_KINDS: Final = (
+    ("plain", "plain"),
+    ("pile", "pile or one-way"),
+    ("print", "print"),
+)
+#: What of a print nothing can be told without.
+_PRINT: Final = ("length", "width", "drop")
+
+
+def _print_apart(
+    parts: tuple[FieldGroup, ...], kind: str
+) -> tuple[tuple[FieldGroup, ...], tuple[Field, ...]]:
+    """The sizes of a print in sight where it is one, else what was typed of them; the rest is folded away."""
+    box = next(one for part in parts for one in part.fields if isinstance(one, Box) and not part.title)
+    first = tuple(one for one in box.fields if one.name.rpartition(".")[2] in _PRINT)
+    rest = replace(
+        box, fields=tuple(one for one in box.fields if one not in first), label="More of the pattern"
+    )
+    found = [FieldGroup("", tuple(sorted(first, key=lambda one: one.name.endswith(".drop"))))]
+    for part in parts:
+        if part.title and any(one.name.endswith(".level") for one in part.fields):
+            part = replace(part, fields=(*part.fields, rest))
+        if part.title:
+            found.append(part)
+    if kind == "print":
+        return tuple(found), ()
+    return tuple(found[1:]), tuple(one for one in first if isinstance(one, Field) and one.kind != "pictures")
+
+
 def _drops_at_all(repeat: Mapping[str, Any]) -> bool:
     """Whether a repeat has a drop, whose step is somewhere."""
     return "drop_from" in repeat or _match(repeat) not in (PLAIN, STRAIGHT)
-
-
-def _within(one: Field | Box | Rows) -> Iterator[Field | Box | Rows]:
-    yield one
-    inner = one.fields if isinstance(one, Box) else one.rows if isinstance(one, Rows) else ()
-    for item in inner:
-        yield from _within(item)
 
 
 def _in_order(key: Key) -> tuple[Key, ...]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any, Final, cast
 from urllib.parse import quote
 
+from markupsafe import Markup, escape
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
@@ -35,7 +36,8 @@ from nesting.web.draft import (
     with_row,
     without_row,
 )
-from nesting.web.form import form_of, told_faults
+from nesting.web.form import form_of
+from nesting.web.form_faults import still_to_type, told_faults
 from nesting.web.listed import with_list
 from nesting.web.measure_fields import understood, with_units
 from nesting.web.pictures import picture
@@ -51,6 +53,7 @@ _BUSY: Final = {
     "wrong": 0,
     "stuck": "Many sums wait already. They come with the next change.",
     "groups": [],
+    "rules": [],
     "advice": [],
     "sundries": [],
     "count": 0,
@@ -170,26 +173,27 @@ async def form_page(
     search: SearchSettings | None = None,
     status: int = 200,
 ) -> Response:
-    """The page of a draft with its faults and sums."""
+    """The page of a draft with its faults and sums; with another status than 200 a plan was asked for."""
     try:
         base = await job_text_of(request, draft)
     except JobError as error:
         return refused(error)
     sums = await sums_of(request, draft)
     asked, pending = asked_of(request, draft, sums)
-    form = form_of(draft, sums["faults"], asked)
+    pressed = status != 200
+    form = form_of(draft, sums["faults"], asked, pressed=pressed)
     made = page(
         "job.html",
         status,
         title=shown(draft.table.get("title")) or "Drapes",
         form=form,
         summary=form.summary,
-        wrong=sums["wrong"],
+        wrong=_wrong(sums, form.summary),
         sums=sums,
         base=packed(base),
         notes=tuple(notes),
         search=search or SearchSettings(),
-        state=status_line(sums),
+        state=status_line(sums, pressed=pressed),
         picture=picture,
         sketch=sketch,
         later=sums is _BUSY or pending,
@@ -215,9 +219,18 @@ def _passing(answer: Response, again: bool) -> Response:
     return answer
 
 
-def status_line(sums: Mapping[str, Any]) -> str:
+def _wrong(sums: Mapping[str, Any], summary: Iterable[object]) -> int:
+    """How many things are wrong: more than are shown where not all are, none where all is only not typed."""
+    told = len(tuple(summary))
+    return told + max(0, sums["wrong"] - len(sums["faults"])) if told else 0
+
+
+def status_line(sums: Mapping[str, Any], *, pressed: bool = False) -> str:
     """How the job stands, in a few words."""
-    count = sums["wrong"]
+    _, summary = told_faults(sums["faults"], pressed=pressed)
+    count, missing = _wrong(sums, summary), still_to_type(sums["faults"])
+    if missing and not count:
+        return f"Still to type: {', '.join(missing)}"
     if count:
         return "1 thing needs putting right" if count == 1 else f"{count} things need putting right"
     if sums is _BUSY:
@@ -312,6 +325,7 @@ async def live(request: Request) -> Response:
         return JSONResponse({"status": str(error)}, 422)
     sums = await sums_of(request, draft)
     beside, summary = told_faults(sums["faults"])
+    wrong = _wrong(sums, summary)
     asked, pending = asked_of(request, draft, sums)
     told: dict[str, dict[str, Any]] = {
         name: {"read": "", "faults": faults} for name, faults in beside.items()
@@ -330,11 +344,45 @@ async def live(request: Request) -> Response:
         "told": told,
         "regions": {
             "sums": text_of("sums.html", sums=sums),
-            "summary": text_of("summary.html", summary=summary, wrong=sums["wrong"]),
+            "summary": text_of("summary.html", summary=summary, wrong=wrong),
+            "rule": text_of("rule.html", sums=sums),
         },
+        "ready": not (sums["faults"] or sums["stuck"] or sums is _BUSY) and bool(sums["count"]),
     }
     made = Response(json.dumps(answer, ensure_ascii=False), media_type="application/json")
     return _passing(made, sums is _BUSY or pending)
+
+
+async def first(request: Request) -> Response:
+    """What is to be bought by a first layout, and its marker, while somebody types."""
+    entries = await entries_of(request)
+    try:
+        draft, _ = draft_of(entries)
+    except JobError as error:
+        return JSONResponse({"status": str(error)}, 422)
+    sums = await sums_of(request, draft)
+    if sums["faults"] or sums["stuck"] or sums is _BUSY:
+        return JSONResponse({"regions": {"answer": "", "buy": ""}, "proven": True})
+    turn = {"1": 1, "2": 2}.get(dict(entries).get("turn", ""), 0)
+    try:
+        found = await cast(Clerk, request.app.state.planner).first(draft.table, turn)
+    except BusyError:
+        return JSONResponse({"regions": {}, "proven": False})
+    return JSONResponse({
+        "regions": {"answer": text_of("answer.html", found=_drawn(found)), "buy": _in_short(found)},
+        "proven": found["proven"],
+    })  # fmt: skip
+
+
+def _in_short(found: Mapping[str, Any]) -> str:
+    """What is to be bought in a few words, as markup: nothing in it was typed."""
+    bought = " and ".join(one["buy"].partition(" (")[0] for one in found["lines"])
+    return str(escape(f"{bought}, {found['cost']}" if bought and found["cost"] else bought))
+
+
+def _drawn(found: Mapping[str, Any]) -> Mapping[str, Any]:
+    """The markers as what they are: drawings of our own, in which all that was typed is escaped."""
+    return {**found, "markers": [{**one, "svg": Markup(one["svg"])} for one in found["markers"]]}
 
 
 async def save_job(request: Request) -> Response:

@@ -129,7 +129,14 @@ def _hand(way: str) -> str:
     return f'<path d="M{40} {y}q8 -6 16 0" class="chalk" stroke-width="2.2"/>'
 
 
+def _kind(value: str) -> str:
+    if value == "print":
+        return _pattern("straight")
+    return _nap("one-way" if value == "pile" else "none")
+
+
 _PICTURES: Final[dict[str, Callable[[str], str]]] = {
+    "kind": _kind,
     "window.heading": _heading,
     "repeat.drop": _pattern,
     "fabric.nap": _nap,

@@ -30,6 +30,9 @@ from nesting.units import Unit, format_length, format_quantity, to_decimal
 #: Copies that have a card of their own; a job of the page's size has some hundreds.
 _MOST_CARDS: Final = 1200
 
+#: Pieces of a fabric whose marker is drawn while the job is typed: more take longer than anybody waits.
+_MOST_AT_FIRST: Final = 60
+
 View = dict[str, Any]
 
 
@@ -76,6 +79,34 @@ def plan_view(plan: Plan) -> View:
             for sundry in plan.sundries
         ],
     }  # fmt: skip
+
+
+def first_view(plan: Plan) -> View:
+    """What a first answer tells of a plan: what to buy of each fabric, and its marker."""
+    cuts = cuts_of(plan)
+    lines, markers = [], []
+    for number, one in enumerate(cuts.lengths):
+        layout, unit = one.layout, plan.job.units
+        if layout.length is None:
+            continue
+        rule = layout.rule_of_thumb
+        lines.append({
+            "fabric": one.fabric,
+            "buy": bought(layout),
+            "cost": "" if layout.buy is None else money(layout.buy, plan.job.currency),
+            "length": format_length(layout.length, unit),
+            "rule": "" if rule is None else format_length(rule.length, unit),
+            "proof": proof(layout, unit)[1],
+        })  # fmt: skip
+        if len(layout.placements) <= _MOST_AT_FIRST:
+            drawn = marker_of(plan, layout, cuts.numbers, f"first-{number}")
+            markers.append({"fabric": one.fabric, "svg": drawn})
+    return {
+        "lines": lines,
+        "markers": markers,
+        "cost": "" if plan.cost is None else f"{plan.job.currency}{plan.cost:.2f}",
+        "proven": all(layout.length == layout.bound.length for layout in plan.layouts),
+    }
 
 
 def _name_of(plan: Plan, piece: str) -> str:

@@ -48,6 +48,7 @@ _ROUTES: Final = [
     Route("/job", _later("jobs", "change_job"), methods=["POST"]),
     Route("/job/save", _later("jobs", "save_job"), methods=["POST"]),
     Route("/live", _later("jobs", "live"), methods=["POST"]),
+    Route("/first", _later("jobs", "first"), methods=["POST"]),
     Route("/plan", _later("works", "plan_job"), methods=["POST"]),
     Route("/compare", _later("works", "compare_job"), methods=["POST"]),
     Route("/solve/{token}", _later("works", "show")),
@@ -92,11 +93,11 @@ def create_app(
 def _lifespan(warm: bool) -> Callable[[Starlette], AbstractAsyncContextManager[None]]:
     @contextlib.asynccontextmanager
     async def lifespan(app: Starlette) -> AsyncIterator[None]:
-        app.state.clerk, app.state.reader = Clerk(), Clerk()
+        app.state.clerk, app.state.reader, app.state.planner = Clerk(), Clerk(), Clerk("nesting.web.first")
         app.state.bench, app.state.memory = SolveQueue(), Memory()
         app.state.answers = Answers()
         app.state.bench.start()
-        warming = asyncio.create_task(_warm(app.state.clerk)) if warm else None
+        warming = asyncio.create_task(_warm(app.state.clerk, app.state.planner)) if warm else None
         try:
             yield
         finally:
@@ -106,14 +107,16 @@ def _lifespan(warm: bool) -> Callable[[Starlette], AbstractAsyncContextManager[N
             await app.state.answers.close()
             await app.state.clerk.close()
             await app.state.reader.close()
+            await app.state.planner.close()
 
     return lifespan
 
 
-async def _warm(clerk: Clerk) -> None:
+async def _warm(*clerks: Clerk) -> None:
     """What the second page needs, brought in while the first is read."""
     await asyncio.sleep(_AFTER_FIRST)
-    await clerk.warm()
+    for clerk in clerks:
+        await clerk.warm()
     await asyncio.to_thread(import_module, "nesting.web.works")
 
 

@@ -11,12 +11,14 @@ from typing import Any, Final
 
 from nesting.cutting.cut import Cutting, cut, open_turns
 from nesting.cutting.offers import fullness_offers
+from nesting.cutting.thumb import rule_of_thumb_for
 from nesting.errors import Fault, JobError, NestingError
 from nesting.files import read_job_table
+from nesting.order.defaults import defaults_for
 from nesting.order.job import Job
 from nesting.pieces.piece import Piece
 from nesting.planning.doubts import asked_of, open_questions
-from nesting.units import Unit, format_length
+from nesting.units import Unit, format_length, format_quantity, selling_unit, unit_ticks
 from nesting.web.asking import by_field
 from nesting.web.caps import MOST_FAULTS, NICE_SUMS, SUMS_MEMORY, over_limits
 from nesting.web.opening import amended, opened
@@ -72,6 +74,7 @@ def _answer(faults: Iterable[Fault] = (), stuck: str = "", **more: Any) -> Messa
         "wrong": len(found),
         "stuck": stuck,
         "groups": [],
+        "rules": [],
         "advice": [],
         "sundries": [],
         "count": 0,
@@ -91,6 +94,10 @@ def _told(job: Job, cutting: Cutting) -> Message:
             {"kind": "question" if remark.asks else "warning", "text": str(remark), "window": ""}
             for remark in job.remarks
         ] + [{"kind": one.kind, "text": one.plain, "window": one.window or ""} for one in cutting.advice],
+        rules=[
+            {"fabric": job.fabric(key).title, **_rule(job, cutting, key)}
+            for key in dict.fromkeys(piece.fabric for piece in cutting.pieces)
+        ],
         sundries=[
             {
                 "name": sundry.name,
@@ -107,6 +114,20 @@ def _told(job: Job, cutting: Cutting) -> Message:
             job.currency,
         ),
     )  # fmt: skip
+
+
+def _rule(job: Job, cutting: Cutting, key: str) -> Message:
+    """What the rule of thumb asks for of a fabric, and what that costs."""
+    bolt = job.fabric(key).bolts[0]
+    rule = rule_of_thumb_for(job, cutting.pieces, key, bolt)
+    sold = selling_unit(job.units)
+    squaring = defaults_for(job.units).squaring if job.squaring is None else job.squaring
+    steps = -(-(rule.length + squaring) // bolt.sold_by) * bolt.sold_by
+    cost = None if bolt.price is None else bolt.price * steps / unit_ticks(sold)
+    return {
+        "buy": format_quantity(steps, sold),
+        "cost": "" if cost is None else f"{job.currency}{cost:.2f}",
+    }
 
 
 def _piece(piece: Piece, job: Job) -> Message:

@@ -18,7 +18,23 @@
   };
 
   /* --- the job --- */
-  let timer = 0, asked = 0, changing = 0, flying = null;
+  let timer = 0, asked = 0, changing = 0, flying = null, layout = 0;
+
+  /* A first true layout, then a longer search of the same job while nothing is typed. */
+  async function lay_out(form, turn = 0) {
+    const mine = ++layout, place = find("answer");
+    if (!place) return;
+    place.setAttribute("aria-busy", "true");
+    try {
+      const sent = body(form);
+      sent.set("turn", String(turn));
+      const told = await (await fetch("/first", { method: "POST", body: sent })).json();
+      if (mine !== layout) return;
+      for (const [id, html] of Object.entries(told.regions || {})) { const region = find(id); if (region && region.innerHTML !== html) region.innerHTML = html; }
+      place.setAttribute("aria-busy", "false");
+      if (!told.proven && turn < 2) setTimeout(() => { if (mine === layout) lay_out(form, turn + 1); }, 1500);
+    } catch { /* The sums say that the page does not answer. */ }
+  }
 
   function tell(form, answer) {
     for (const [id, html] of Object.entries(answer.regions || {})) {
@@ -56,6 +72,8 @@
       const answer = await fetch("/live", { method: "POST", body: body(form), signal: flying.signal });
       const told = await answer.json();
       if (turn === asked) tell(form, told);
+      if (turn === asked && told.ready) lay_out(form);
+      else if (turn === asked && !told.busy) { layout++; for (const id of ["answer", "buy"]) { const place = find(id); if (place) place.replaceChildren(); } }
       if (turn === asked && told.busy) timer = setTimeout(() => live(form), 1000);
     } catch (error) {
       if (error.name !== "AbortError") {
@@ -124,13 +142,26 @@
     keep(next);
     const added = button.value.startsWith("add:") || button.value.startsWith("copy:")
       ? [...next.querySelectorAll("[id^='b-'],fieldset[id]")].find((one) => !before.has(one.id)) : null;
-    const target = added ? added.querySelector("input:not([type=hidden]),select")
+    const target = added ? added.querySelector("[data-dim=rod]") || added.querySelector("input:not([type=hidden]),select")
       : find(at) || (name && next.querySelector(`[name="${CSS.escape(name)}"]:checked`)) || find("status");
     if (target) { if (!target.matches("input,select,button,summary,a")) target.tabIndex = -1; target.focus({ preventScroll: !added }); }
   }
 
+  /* One line of help, of the field in hand. */
+  function help(form) {
+    const line = find("help");
+    if (!line) return;
+    form.addEventListener("focusin", (event) => {
+      const place = event.target.closest(".field,.box"), said = place && place.querySelector(":scope > details.why > span");
+      const usual = place && place.querySelector(":scope > .told > .usual");
+      const words = [said && said.textContent.trim(), usual && usual.textContent.trim()].filter(Boolean).join(" ");
+      line.hidden = !words; line.textContent = words;
+    });
+  }
+
   function work(form) {
-    if ("later" in form.dataset) timer = setTimeout(() => live(form), 500);
+    help(form);
+    timer = setTimeout(() => live(form), "later" in form.dataset ? 500 : 0);
     form.addEventListener("input", (event) => { if (!("shaping" in event.target.dataset)) typed(form); });
     form.addEventListener("change", (event) => {
       if ("shaping" in event.target.dataset) change(form, { name: "do", value: "update" }); else typed(form);

@@ -1,0 +1,114 @@
+"""A first true layout of a job while it is still being typed, ``python -m nesting.web.first``.
+
+The process stays, so that nothing is brought in while somebody waits. It plans in a part of a second and
+tells what is to be bought, with the marker; asked again about the same job it searches longer, and keeps the
+best it has.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from nesting.errors import NestingError
+from nesting.web.caps import NICE_SUMS, SUMS_MEMORY, over_limits
+from nesting.web.wire import Message, Outlet, keep_low
+
+#: Seconds of search at the first, second and third time a job is asked about.
+SEARCHES: Final = (0.4, 1.5, 4.0)
+#: A small job to plan before anybody waits: it brings in all that a plan needs.
+_WARM: Final[Mapping[str, Any]] = {
+    "fabric": {"face": {"bolt": [{"width": 54}]}},
+    "window": [{"name": "Window", "rod": 40, "finished_length": 60}],
+}
+
+
+class _Best:
+    """The best plan of the job that was asked about last."""
+
+    def __init__(self) -> None:
+        self._table: Mapping[str, Any] | None = None
+        self._plan: Any = None
+
+    def planned(self, table: Mapping[str, Any], turn: int) -> tuple[Any, str]:
+        """The best plan so far of a job, and how much less it takes than the one before.
+
+        Raises
+        ------
+        NestingError
+            It cannot be planned.
+        """
+        from nesting.files import read_job_table
+        from nesting.planning.effort import Effort
+        from nesting.planning.planner import plan
+
+        job = read_job_table(dict(table))
+        made = plan(job, effort=Effort(seconds=SEARCHES[min(turn, len(SEARCHES) - 1)], workers=1, seed=turn))
+        before = self._plan if self._table == table else None
+        better = before is None or _length(made) < _length(before)
+        if better:
+            self._table, self._plan = table, made
+        return (made, _less(before, made)) if better else (before, "")
+
+
+def _length(plan: Any) -> int:
+    return sum(layout.length or 0 for layout in plan.layouts)
+
+
+def _less(before: Any, now: Any) -> str:
+    """By how much less is bought now, in a maker's words; empty where it is not."""
+    from nesting.units import format_quantity
+
+    if before is None:
+        return ""
+    were = {layout.fabric.key: layout.buy for layout in before.layouts if layout.buy is not None}
+    said = []
+    for layout in now.layouts:
+        was = were.get(layout.fabric.key)
+        if layout.buy is not None and was is not None and layout.buy.total < was.total:
+            said.append(f"{format_quantity(was.total - layout.buy.total, layout.buy.unit)} less than before")
+    return ", ".join(said)
+
+
+def first_of(best: _Best, table: Mapping[str, Any], turn: int) -> Message:
+    """What is to be bought of each fabric, with its marker.
+
+    Returns
+    -------
+    dict
+        ``lines`` (fabric, what to buy, cost, rule of thumb, how good it is), ``markers`` (fabric, SVG),
+        ``cost``, ``less`` (than at the last asking), ``proven`` (no search would find less), ``stuck`` (why
+        there is none).
+    """
+    if over_limits(table):
+        return _none("")
+    try:
+        plan, less = best.planned(table, turn)
+    except NestingError as error:
+        return _none(str(error))
+    except (ArithmeticError, MemoryError, RecursionError, ValueError):
+        return _none("")
+    return _told(plan, less)
+
+
+def _none(stuck: str) -> Message:
+    return {"lines": [], "markers": [], "cost": "", "less": "", "proven": True, "stuck": stuck}
+
+
+def _told(plan: Any, less: str) -> Message:
+    from nesting.web.plan_view import first_view
+
+    return {**first_view(plan), "less": less, "stuck": ""}
+
+
+def main() -> None:
+    """Answer one question after the other until the page is gone."""
+    keep_low(NICE_SUMS, SUMS_MEMORY, None)
+    wire, best = Outlet(), _Best()
+    while (asked := wire.receive()) is not None:
+        table = asked["table"] or _WARM
+        wire.send(first_of(best, table, asked["turn"]))
+
+
+if __name__ == "__main__":
+    main()
