@@ -1,0 +1,95 @@
+"""What the window will look like: its print on the sewn panels, before anything is cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import Final
+
+from nesting.construction.design_plane import DesignPlane, HungPrint, Vector, design_planes
+from nesting.drawing.hung_print import hung_print_figure
+from nesting.drawing.trace import trace
+from nesting.packet.facts import listed
+from nesting.packet.model import Block, Picture
+from nesting.plan.plan import Plan
+from nesting.units import format_length, grid, round_nearest
+
+#: What stands at the foot of a leaf where no height of the motif is ordered, by the level of the fabric.
+_AT_LEVEL: Final = {
+    "hem": "the one that you choose for the hem edge when you square the end",
+    "top": "the one that you choose for the top edge when you square the end",
+    "floor": "the one that you choose for the floor when you square the end",
+}
+
+
+def print_pictures(plan: Plan, width: float) -> dict[str, Picture]:
+    """The picture of each window of a print, ``width`` points wide, by the window's name."""
+    return {plane.facts.window.name: print_picture(plane, width) for plane in design_planes(plan)}
+
+
+def print_picture(plane: DesignPlane, width: float) -> Picture:
+    """The print of one window as it hangs, with its measures in words."""
+    told = " ".join(_told(plane))
+    name = plane.facts.window.name
+    return Picture(
+        trace(hung_print_figure(plane, width=width)),
+        f"{name}, the pattern on the sewn panels, to scale. {told}",
+        told,
+    )
+
+
+def print_blocks(plan: Plan, width: float) -> Iterator[Block]:
+    """The pictures of all windows of a print."""
+    yield from print_pictures(plan, width).values()
+
+
+def _told(plane: DesignPlane) -> Iterator[str]:
+    fabric = plane.facts.fabric
+    foot = "the foot of the motif" if fabric.motif is not None else _AT_LEVEL[fabric.level]
+    yield (
+        "The pattern as it will hang, worked out from the cuts on the bolt and the sewing steps. The panels "
+        "are spread flat: their folds are not drawn. Each leaf is the same spot of the pattern, at its foot: "
+        f"{foot}."
+    )
+    for panel in plane.panels:
+        yield f"{_name(panel).capitalize()}: {'; '.join(_of_panel(plane, panel))}."
+    apart = plane.between()
+    if apart is not None and plane.facts.window.pair == "continuous":
+        yield f"Where the closed panels meet, {_runs_on(plane, apart)}."
+
+
+def _name(panel: HungPrint) -> str:
+    return f"{panel.hanging.key.replace('-', ' ')} panel"
+
+
+def _of_panel(plane: DesignPlane, panel: HungPrint) -> Iterator[str]:
+    say = plane.facts.making.say
+    heights = listed([say(height) for height in plane.above_hem(panel)])
+    yield f"leaves {heights} above the hem edge and every {say(plane.lattice.cell[1])} up from there"
+    found = plane.first_spot(panel)
+    if found is not None:
+        edge = "leading edge" if panel.hanging.leading else "left edge"
+        high = f"{say(found[1])} above the hem edge" if found[1] else "at the hem edge"
+        yield f"the first one {say(found[0])} from the {edge}, {high}"
+    words = {
+        seam: _runs_on(plane, apart) for seam, apart in zip(panel.seams, plane.misses(panel), strict=True)
+    }
+    if len(words) > 1 and len(set(words.values())) == 1:
+        yield f"at {'both' if len(words) == 2 else 'all'} seams {words[panel.seams[0]]}"
+        return
+    for seam, said in words.items():
+        yield f"at the seam {say(seam)} from the left edge {said}"
+
+
+def _runs_on(plane: DesignPlane, apart: Vector) -> str:
+    """Whether the print runs on, to half a step of the tape."""
+    unit = plane.facts.unit
+    across, up = (round_nearest(part / grid(unit)) * grid(unit) for part in apart)
+    if not across and not up:
+        return "the pattern runs on"
+    off = [
+        f"{format_length(Fraction(abs(size)), unit)} {toward[size > 0]}"
+        for size, toward in ((up, ("too high", "too low")), (across, ("too far right", "too far left")))
+        if size
+    ]
+    return f"it does not run on: right of it the pattern stands {listed(off)}"
