@@ -230,7 +230,7 @@ def test_warnings_go_beside_the_answer(run: Run, job: Path) -> None:
         JOB.replace('rod_diameter = "1 3/8"', "").replace("clip-ring", "rod-pocket"), encoding="utf-8"
     )
     done = run("plan", job, *BUDGET, "--format", "json")
-    assert "rod_diameter is not given" in done.err
+    assert "the rod's thickness is not given" in done.err
     assert json.loads(done.out)["title"] == "Small room"
 
 

@@ -92,7 +92,7 @@ def test_a_match_too_wide_for_its_bolt_is_told_as_people_measure() -> None:
     assert str(refused.value) == (
         'fabric "Fern": a full width is cut match 54 in + 2 seams of 1/2 in = 55 in, but the bolt on the '
         "table is 54 1/2 in wide: measure the match on the fabric, "
-        "take seam = 1/4 or less, or take a wider bolt"
+        "take seams of 1/4 in or less, or take a wider bolt"
     )
     # Half a millimeter too much, which no tape shows, and no room left for any seam.
     with pytest.raises(DoesNotFitError, match=r"= 142\.05 cm, .* is 141 cm wide: [a-z ]*, or take a wider"):

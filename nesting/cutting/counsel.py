@@ -30,7 +30,7 @@ def counsel(
     fabric = table.fabrics[window.fabric]
     if making.diameter_assumed and style.needs_diameter(making):
         text = (
-            f"rod_diameter is not given: {making.say(making.rod_diameter)} is assumed, measured at the "
+            f"the rod's thickness is not given: {making.say(making.rod_diameter)} is assumed, at the "
             "thickest section; measure the rod before cutting"
         )
         yield Advice("warning", text, window.name, window.fabric)

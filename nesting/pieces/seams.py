@@ -130,7 +130,7 @@ def widths_of(bolt: Bolt, seam: int, unit: Unit, *, matched: bool, where: str) -
 def _too_wide(bolt: Bolt, match: int, seam: int, unit: Unit) -> str:
     """The sum of a full width that its bolt cannot hold, and what would help."""
     spare = round_down(max(0, (bolt.width - match) // 2), grid(unit))
-    remedy = f", take seam = {format_exact(spare, unit, name=False)} or less" if spare else ""
+    remedy = f", take seams of {format_exact(spare, unit)} or less" if spare else ""
     return (
         f"a full width is cut match {format_exact(match, unit)} + 2 seams of {format_exact(seam, unit)} = "
         f"{format_exact(match + 2 * seam, unit)}, but the bolt on the table is "

@@ -318,7 +318,7 @@ def out_of_phase(lay: Lay) -> str:
     lines = [_stuck(lay, window, needed) for window, needed in _without_phase(lay)]
     if any(piece.sideways and piece.match for piece in lay.pieces):
         lines.append(
-            'its panels, cut sideways, find no place at one height: railroad = "no" cuts them upright'
+            'its panels, cut sideways, find no place at one height: they can be cut upright (railroad = "no")'
         )
     listed = "\n".join(f"  - {line}" for line in lines or ["measure match and repeat width on the fabric"])
     return f'fabric "{lay.fabric.title}": no layout on a bolt of {width} meets in the pattern\n{listed}'

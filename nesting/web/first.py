@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from nesting.errors import NestingError
 from nesting.web.caps import NICE_SUMS, SUMS_MEMORY, over_limits
+from nesting.web.form_faults import without_syntax
 from nesting.web.wire import Message, Outlet, keep_low
 
 #: Seconds of search at the first, second and third time a job is asked about.
@@ -85,7 +86,7 @@ def first_of(best: _Best, table: Mapping[str, Any], turn: int) -> Message:
     try:
         plan, less = best.planned(table, turn)
     except NestingError as error:
-        return _none(str(error))
+        return _none(without_syntax(str(error)))
     except (ArithmeticError, MemoryError, RecursionError, ValueError):
         return _none("")
     return _told(plan, less)

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
 from nesting.web.draft import name_of
 
+#: A key of the job file of several words, and one with its value.
+_KEY: Final = re.compile(r"\b[a-z]+(?:_[a-z]+)+\b")
+_SET: Final = re.compile(r'\b([a-z_]+) = "([^"]*)"')
 #: What is typed before anything can be told, in a maker's words.
 _TO_TYPE: Final = {
     "rod": "the rod",
@@ -31,6 +35,11 @@ def _missing(fault: Mapping[str, Any]) -> str:
     return _TO_TYPE.get(str(at[-1]), "") if at and not fault["value"] else ""
 
 
+def without_syntax(text: str) -> str:
+    """A message as it is read on a page: keys of the job file by their words, no signs of its syntax."""
+    return _KEY.sub(lambda found: found[0].replace("_", " "), _SET.sub(r"\1: \2", text))
+
+
 def told_faults(
     faults: Iterable[Mapping[str, Any]], *, pressed: bool = False
 ) -> tuple[dict[str, tuple[str, ...]], tuple[tuple[str, str], ...]]:
@@ -44,7 +53,8 @@ def told_faults(
         if not pressed and _missing(fault):
             continue
         name = name_of(tuple(fault["at"]))
-        beside[name] = (*beside.get(name, ()), f"Expected {fault['expected']}.")
-        found = f" = {fault['value']}" if fault["value"] else ""
-        summary.append((name, f"{fault['place']}{found}: expected {fault['expected']}"))
+        expected = without_syntax(fault["expected"])
+        beside[name] = (*beside.get(name, ()), f"Expected {expected}.")
+        found = f" is {fault['value']}" if fault["value"] else ""
+        summary.append((name, f"{without_syntax(fault['place'])}{found}: expected {expected}"))
     return beside, tuple(summary)

@@ -21,6 +21,7 @@ from nesting.planning.doubts import asked_of, open_questions
 from nesting.units import Unit, format_length, format_quantity, selling_unit, unit_ticks
 from nesting.web.asking import by_field
 from nesting.web.caps import MOST_FAULTS, NICE_SUMS, SUMS_MEMORY, over_limits
+from nesting.web.form_faults import without_syntax
 from nesting.web.opening import amended, opened
 from nesting.web.wire import Message, Outlet, keep_low
 
@@ -50,7 +51,9 @@ def sums_of(table: Mapping[str, Any]) -> Message:
     except JobError as error:
         return _answer(faults=error.faults, **_asked_of(error.asked if job is None else asked_of(job)))
     except NestingError as error:
-        return _answer(stuck=str(error), **_asked_of(error.asked if job is None else asked_of(job)))
+        return _answer(
+            stuck=without_syntax(str(error)), **_asked_of(error.asked if job is None else asked_of(job))
+        )
     except (ArithmeticError, MemoryError, RecursionError, ValueError) as error:
         return _answer(
             stuck=f"These sizes cannot be worked out ({type(error).__name__}): look for one that is off."
