@@ -171,11 +171,11 @@ def _measured(table: Bench, sewing: Sewing) -> Iterator[Fraction]:
             yield work.length - taken
         for work in moment.before:
             for layer in moment.before:
-                up, left = getattr(moment.operation, "up", None), getattr(moment.operation, "left", None)
-                if up is not None and left is not None:
+                up, inside = getattr(moment.operation, "up", None), getattr(moment.operation, "inside", None)
+                if up is not None and inside is not None:
                     top = next((line.inward for line in work.lines if line.edge == "top"), Fraction(0))
                     yield work.length - up - layer.length - top
-                    yield work.width - left - layer.width
+                    yield work.width - inside - layer.width
 
 
 def _read(work: Work) -> Iterator[Fraction]:

@@ -16,7 +16,7 @@ from nesting.construction.windows_made import WindowFacts, is_pile, window_facts
 from nesting.cutting.layers import TOP_TURN, lining_gap, lining_tucked
 from nesting.cutting.measures import Hanging, above_top_line, left_hem
 from nesting.headings.sewn import Finish, Parts, Sewn
-from nesting.order.job import Band, Hem
+from nesting.order.job import Hem
 from nesting.pieces.piece import PanelPlan
 from nesting.plan.plan import Plan
 from nesting.sewing import (
@@ -120,22 +120,19 @@ def _leading_bands(made: _MadeUp) -> Iterator[SewingStep]:
     """Bands along the leading edge, stitched on the face before sides and hem are folded."""
     for number, band in enumerate(made.facts.window.bands, 1):
         if band.edge == "leading":
-            operations = [one for at in made.panels() for one in _leading_band(made, band, number, *at)]
+            operations = [one for at, _ in made.panels() for one in _leading_band(made, number, at)]
             yield SewingStep("leading band", tuple(operations))
 
 
-def _leading_band(
-    made: _MadeUp, band: Band, number: int, hanging: Hanging, panel: PanelPlan
-) -> Iterator[Operation]:
+def _leading_band(made: _MadeUp, number: int, hanging: Hanging) -> Iterator[Operation]:
     parts = made.cut.bands_alike(hanging, _band_name(made, number))
     if parts is None:
         return
     yield from _turned_in(parts, made.seam)
-    left = Fraction(left_hem(made.facts.making, hanging).allowance)
     sides: tuple[Away, ...] = ("left", "right") if hanging.leading is None else (hanging.leading,)
     for side in sides:
-        at = left if side == "left" else left + panel.flat - band.width
-        yield LayOn(parts.into, hanging.key, "front", made.hem(hanging), at)
+        fold = Fraction(made.cut.hems(hanging)[side].allowance)
+        yield LayOn(parts.into, hanging.key, "front", made.hem(hanging), fold, side=side)
 
 
 def _interlined(made: _MadeUp) -> Iterator[SewingStep]:

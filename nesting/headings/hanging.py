@@ -16,6 +16,8 @@ from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, Steps, Sundry
 from nesting.units import round_down, round_up
 
+#: How far inside the side edges of a panel its outermost hooks are pinned (common practice, no source).
+HOOK_INSIDE: Final = measure("1/2", "1")
 #: What a ring is wider inside than the rod, so that it slides.
 RING_EASE: Final = measure("1/4", "3/5")
 

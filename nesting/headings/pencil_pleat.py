@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.headings.counting import by_rule
-from nesting.headings.hanging import carriers, ring_passages
+from nesting.headings.hanging import HOOK_INSIDE, carriers, ring_passages
 from nesting.headings.heading import FinishedPanel, Heading, bare, evenly, total_flat
 from nesting.headings.look import Drape, Picture, RodBar, Stroke, edge
 from nesting.headings.making import Making, measure
@@ -120,8 +120,10 @@ class PencilPleat(Heading):
         drawn = (DrawUp(p.key, tape, Fraction(max(0, p.flat - p.finished))) for p in sewn.panels)
         yield SewingStep("pleats", tuple(drawn))
         row, apart = self.above_hanger(making).exact, HOOKS_APART.of(making.unit)
+        end = HOOK_INSIDE.of(making.unit)
         hooks = (
-            SetAlong(p.key, "hook", evenly(0, p.flat, -(-p.finished // apart) + 1), row) for p in sewn.panels
+            SetAlong(p.key, "hook", evenly(end, p.flat - end, -(-p.finished // apart) + 1), row)
+            for p in sewn.panels
         )
         yield SewingStep("hooks", tuple(hooks))
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.headings.counting import by_rule, one_more, ordered
-from nesting.headings.hanging import carriers, ring_passages
+from nesting.headings.hanging import HOOK_INSIDE, carriers, ring_passages
 from nesting.headings.heading import FinishedPanel, Heading, total_flat
 from nesting.headings.look import Drape, MarkLook, Picture, Ring, RodBar, Stroke, edge
 from nesting.headings.making import Making, measure
@@ -212,7 +212,8 @@ class PinchPleat(Heading):
         eye, hooks = self.above_hanger(making).exact, list[Operation]()
         for panel in sewn.panels:
             behind = ((start + end) / 2 for start, end in lines[panel.key])
-            hooks.append(SetAlong(panel.key, "hook", (Fraction(0), *behind, Fraction(panel.flat)), eye))
+            ends = Fraction(HOOK_INSIDE.of(making.unit)), Fraction(panel.flat - HOOK_INSIDE.of(making.unit))
+            hooks.append(SetAlong(panel.key, "hook", (ends[0], *behind, ends[1]), eye))
         yield SewingStep("hooks", tuple(hooks))
 
     def told(self, sewn: Sewn) -> Iterator[str]:

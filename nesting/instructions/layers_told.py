@@ -79,18 +79,18 @@ def _lower(operation: LayOn, work: Work, telling: Telling) -> str:
 
 def _across(operation: LayOn, layer: Work, work: Work, telling: Telling) -> str:
     """Where its sides come; what is tucked as far as the folds is told there."""
-    inside: dict[Side, Fraction] = {
-        "left": operation.left,
-        "right": work.width - operation.left - layer.width,
-    }
+    over = work.width - operation.inside - layer.width
+    inside: dict[Side, Fraction] = {"left": operation.inside, "right": over}
+    if operation.side == "right":
+        inside = {"left": over, "right": operation.inside}
     lines = {line.edge: line.inward for line in work.lines}
     if all(side in lines and lines[side] and same_length(inside[side], lines[side]) for side in inside):
         return ", its sides on the side folds"
     told = [side for side in inside if side not in operation.tucked or not same_length(inside[side], _NONE)]
     if len(told) == len(inside) and same_length(*inside.values()):
-        if same_length(operation.left, _NONE):
+        if same_length(operation.inside, _NONE):
             return ", its sides level with the side edges"
-        return f", {telling.say(operation.left)} inside each side edge"
+        return f", {telling.say(operation.inside)} inside each side edge"
     if len(told) == len(inside) and not operation.tucked:
         told = [min(told, key=lambda side: abs(inside[side]))]
     return "".join(

@@ -139,8 +139,9 @@ def set_told(operation: SetAlong, before: Bench, after: Bench, telling: Telling)
     elif operation.what == "hook":
         where = "one at each mark"
         if work.drawn is not None:
-            behind = "one behind each pleat and one at each edge"
-            where = behind if work.pleats else "evenly, the first and the last at the edges"
+            end = telling.say(operation.at[0])
+            behind = f"one behind each pleat and one {end} inside each edge"
+            where = behind if work.pleats else f"evenly, the first and the last {end} inside the edges"
         eye = f"the eye each hangs from {say(operation.down)} below the top edge"
         text = f"set {_many(operation)}, {where}, {eye}"
     else:

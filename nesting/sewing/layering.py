@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import ClassVar
+from typing import ClassVar, Literal
 
 from nesting.sewing.folding import SAME
 from nesting.sewing.operation import Operation
@@ -37,7 +37,7 @@ class FaceTop(Operation):
             raise SewingError(
                 f"{self.facing}: {float(facing.width):g} wide, and its panel {float(work.width):g}"
             )
-        for line in work.lines:
+        for line in (*work.lines, *facing.lines):
             if line.edge == "top" and abs(line.inward - self.allowance) > SAME:
                 raise SewingError(f"{self.on}: the seam of the facing does not come on the top line")
         caught = tuple(
@@ -50,7 +50,9 @@ class FaceTop(Operation):
         at_seam = tuple(
             replace(one, down=Fraction(0)) if one.kind == "tab" else one for one in shown.carriers
         )
-        layer = LaidOn(replace(turned, carriers=()), Fraction(0), shown.length - turned.length, "back")
+        layer = LaidOn(
+            replace(turned, carriers=(), lines=()), Fraction(0), shown.length - turned.length, "back"
+        )
         lines = tuple(line for line in shown.lines if line.edge != "top")
         made = replace(
             shown, carriers=(*at_seam, *turned.carriers), layers=(*shown.layers, layer), lines=lines
@@ -70,10 +72,12 @@ class LayOn(Operation):
         Whether it lies at the back or in front.
     up
         How far its lower edge lies above the lower edge of the other as it is now.
-    left
-        How far its left edge lies inside the left edge of the other as it is now.
+    inside
+        How far its edge lies inside the edge of the other, as it is now, on that ``side``.
     tucked
         Its sides that go under open folds of the other.
+    side
+        From which edge ``inside`` is measured.
     """
 
     word: ClassVar[str] = "lay"
@@ -81,8 +85,9 @@ class LayOn(Operation):
     on: str
     face: Face
     up: Fraction
-    left: Fraction = Fraction(0)
+    inside: Fraction = Fraction(0)
     tucked: tuple[Side, ...] = ()
+    side: Literal["left", "right"] = "left"
 
     def done(self, bench: Bench) -> Bench:
         """The layer has its place on the work."""
@@ -91,9 +96,10 @@ class LayOn(Operation):
             edge = work.edge(side)
             if edge.finish != "fold" or edge.held == "sewn":
                 raise SewingError(f"{self.on}: its {side} has no open fold to tuck the {self.layer} under")
-        if self.left < -SAME or self.left + layer.width > work.width + SAME:
+        left = self.inside if self.side == "left" else work.width - self.inside - layer.width
+        if left < -SAME or left + layer.width > work.width + SAME:
             raise SewingError(f"{self.layer}: reaches beyond the sides of {self.on}")
-        laid = LaidOn(replace(layer, count=1), self.left, self.up, self.face, self.tucked)
+        laid = LaidOn(replace(layer, count=1), left, self.up, self.face, self.tucked)
         return bench.take(self.layer, 1).put(replace(work, layers=(*work.layers, laid)))
 
 
@@ -134,6 +140,8 @@ class LineRound(Operation):
         for side, fold in (("left", self.left), ("right", self.right)):
             if fold < self.allowance:
                 raise SewingError(f"{self.lining}: comes round to the front at the {side} of {self.on}")
+            if any(line.edge == side and abs(line.inward - fold) > SAME for line in work.lines):
+                raise SewingError(f"{self.on}: its {side} fold does not come on its line")
         flat = work.width - self.left - self.right
         round_both = work.width + lining.width - 4 * self.allowance
         if abs(round_both - 2 * flat) > 2 * SAME:

@@ -124,6 +124,8 @@ class SetAlong(Operation):
             _within(work, center - half, center + half)
             if self.what == "ring" and self.down + self.size > work.edge("top").depth:
                 raise SewingError(f"{self.on}: the ring at {float(center):g} reaches below the folded top")
+            if self.what == "hook" and work.tape and self.down > work.tape:
+                raise SewingError(f"{self.on}: the hook at {float(center):g} is set below its tape")
             carriers += (Carrier(self.what, center, center, self.down, self.size),)
         return bench.put(replace(work, carriers=carriers))
 
@@ -207,7 +209,7 @@ class DrawUp(Operation):
         if not 0 <= self.by < work.width:
             raise SewingError(f"{self.on}: cannot be drawn in by {float(self.by):g}")
         covered = replace(edge, inner="fold", held="sewn") if edge.turns else Edge("seam")
-        return bench.put(replace(work.with_edge("top", covered), drawn=work.width - self.by))
+        return bench.put(replace(work.with_edge("top", covered), drawn=work.width - self.by, tape=self.tape))
 
 
 def _within(work: Work, start: Fraction, end: Fraction) -> None:

@@ -190,6 +190,8 @@ class Work:
         How many of them are made alike.
     tube
         Whether it was sewn to a tube, as a tab is: two layers all over.
+    tape
+        How deep the tape at its top is that draws it up; 0 without one.
     """
 
     name: str
@@ -206,6 +208,7 @@ class Work:
     drawn: Fraction | None = None
     count: int = 1
     tube: bool = False
+    tape: Fraction = Fraction(0)
 
     def edge(self, side: Side) -> Edge:
         """The edge on that side."""

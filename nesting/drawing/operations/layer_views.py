@@ -63,9 +63,10 @@ def lay_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     left, top, right, bottom = 24.0, 6.0, 92.0, 80.0
     pen.box(left, top, right, bottom, "wrong" if operation.face == "back" else "right")
     below = work.length - operation.up - layer.length
-    beyond = work.width - operation.left - layer.width
+    inside, beyond = operation.inside, work.width - operation.inside - layer.width
+    inside, beyond = (inside, beyond) if operation.side == "left" else (beyond, inside)
     up, down = (shown(each, 18.0) if abs(each) > 2 else 0.0 for each in (operation.up, below))
-    ends = (operation.left, beyond) if operation.face == "front" else (beyond, operation.left)
+    ends = (inside, beyond) if operation.face == "front" else (beyond, inside)
     one, other = (shown(each, 16.0) if abs(each) > 2 else 0.0 for each in ends)
     narrow, short = layer.width * 3 < work.width, layer.length * 3 < work.length
     if narrow:
