@@ -231,6 +231,22 @@ def test_a_plan_shows_its_marker_with_a_card_for_each_piece(page: TestClient, pl
     assert "What if" in text
 
 
+def test_a_plan_of_a_print_shows_the_pattern_as_it_hangs(page: TestClient, planned: str) -> None:
+    assert "The pattern as it hangs" not in page.get(planned).text
+    # 60 and a hem of 8, a top hem of 4: 72 to cut; the foot of the motif 5 above the hem.
+    printed = SMALL.replace(
+        "[fabric.face]\n",
+        "[fabric.face]\nrepeat = { length = 20, width = 25 }\nmotif = { height = 5 }\n",
+    ).replace("width = 54", "width = 54\nmatch = 50")
+    address = begun(page, "/plan", opened(page, printed), work="1")
+    waited(page, address)
+    text = page.get(address).text
+    assert "The pattern as it hangs" in text
+    assert "Each leaf is the same spot of the pattern, at its foot: the foot of the motif." in text
+    assert "leaves 5 in above the hem edge and every 20 in up from there" in text
+    assert "One, the pattern on the sewn panels, to scale." in text
+
+
 def test_everything_can_be_taken_away(page: TestClient, planned: str) -> None:
     beginnings = {".pdf": b"%pdf", ".json": b"{", ".html": b"<!doctype", ".csv": b""}
     for name in FILES:

@@ -10,7 +10,7 @@ from nesting.construction.design_plane import DesignPlane, HungPrint, Vector, de
 from nesting.drawing.hung_print import hung_print_figure
 from nesting.drawing.trace import trace
 from nesting.packet.facts import listed
-from nesting.packet.model import Block, Picture
+from nesting.packet.model import Picture
 from nesting.plan.plan import Plan
 from nesting.units import format_length, grid, round_nearest
 
@@ -22,9 +22,9 @@ _AT_LEVEL: Final = {
 }
 
 
-def print_pictures(plan: Plan, width: float) -> dict[str, Picture]:
-    """The picture of each window of a print, ``width`` points wide, by the window's name."""
-    return {plane.facts.window.name: print_picture(plane, width) for plane in design_planes(plan)}
+def print_pictures(plan: Plan, width: float) -> Iterator[tuple[str, Picture]]:
+    """Each window of a print by name, and its picture ``width`` points wide, drawn when it is asked for."""
+    return ((plane.facts.window.name, print_picture(plane, width)) for plane in design_planes(plan))
 
 
 def print_picture(plane: DesignPlane, width: float) -> Picture:
@@ -36,11 +36,6 @@ def print_picture(plane: DesignPlane, width: float) -> Picture:
         f"{name}, the pattern on the sewn panels, to scale. {told}",
         told,
     )
-
-
-def print_blocks(plan: Plan, width: float) -> Iterator[Block]:
-    """The pictures of all windows of a print."""
-    yield from print_pictures(plan, width).values()
 
 
 def _told(plane: DesignPlane) -> Iterator[str]:

@@ -5,7 +5,8 @@ Made where the plan was made, so that the page itself draws nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from itertools import islice
 from typing import Any, Final
 
 from nesting.drawing.charts import comparison_figure
@@ -18,6 +19,7 @@ from nesting.drawing.trace import trace
 from nesting.drawing.wording import across_words, finish_words, run_words, size_words
 from nesting.names import slugs
 from nesting.packet.buying import bought
+from nesting.packet.print_picture import print_pictures
 from nesting.packing import Incumbent
 from nesting.plan.comparison import Comparison, Option
 from nesting.plan.cut_rows import CutLength, CutRow, cuts_of
@@ -32,6 +34,9 @@ _MOST_CARDS: Final = 1200
 
 #: Pieces of a fabric whose marker is drawn while the job is typed: more take longer than anybody waits.
 _MOST_AT_FIRST: Final = 60
+#: Windows of a print that are drawn as they hang, and how wide, in points.
+_MOST_HUNG: Final = 24
+_PICTURE_WIDTH: Final = 500.0
 
 View = dict[str, Any]
 
@@ -46,6 +51,7 @@ def plan_view(plan: Plan) -> View:
         "layouts": [
             _layout(plan, one, cuts.numbers, name) for one, name in zip(cuts.lengths, names, strict=True)
         ],
+        "hung": list(_hung(plan)),
         "left_out": [
             {
                 "piece": _name_of(plan, out.piece),
@@ -79,6 +85,14 @@ def plan_view(plan: Plan) -> View:
             for sundry in plan.sundries
         ],
     }  # fmt: skip
+
+
+def _hung(plan: Plan) -> Iterator[View]:
+    """Each window of a print as it will hang; of a job with many windows the first ones."""
+    pictures = print_pictures(plan, _PICTURE_WIDTH)
+    for number, (name, shown) in enumerate(islice(pictures, _MOST_HUNG)):
+        drawn = svg(shown.drawing, alt=shown.alt, prefix=f"hung-{number}")
+        yield {"window": name, "svg": drawn, "told": shown.caption}
 
 
 def first_view(plan: Plan) -> View:

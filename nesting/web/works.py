@@ -204,7 +204,8 @@ def _result(request: Request, solve: Solve, notes: tuple[str, ...] = (), status:
         | {"drawn": Markup(layout["svg"]), "chart": chart(layout["course"], measured, layout["fabric"])}
         for layout in solve.view["layouts"]
     ]
-    return page("plan.html", status, layouts=layouts, files=FILES, **common)
+    hung = [one | {"drawn": Markup(one["svg"])} for one in solve.view["hung"]]
+    return page("plan.html", status, layouts=layouts, hung=hung, files=FILES, **common)
 
 
 def _sorted(options: list[dict[str, Any]], sort: str) -> list[dict[str, Any]]:
