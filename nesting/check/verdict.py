@@ -45,6 +45,8 @@ class Verdict:
         What the bound rests on.
     measured
         Whether the figures are lengths, of which less is better; else points, of which more is.
+    place, method
+        Where the layout stands in the document, and the name of its bound; empty for objectives.
     """
 
     of: str
@@ -52,6 +54,8 @@ class Verdict:
     bound: int
     proof: Proof
     measured: bool = True
+    place: str = ""
+    method: str = ""
 
     @property
     def best(self) -> bool:
@@ -83,20 +87,66 @@ def check_bound(
     return (Violation(Breach.BOUND, f"bound {bound.length}", other, bound.length - proven, at),)
 
 
-def check_proofs(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
-    """The certificates of a document, parts counted as it lists the pieces of each fabric."""
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """What a plan says of the length of one layout, with the problem it speaks of; lengths in ticks.
+
+    Attributes
+    ----------
+    place, fabric
+        Where the layout stands in the document, and its fabric.
+    problem
+        One open strip, and all that was ordered of the fabric; nothing where that is ``beyond`` a proof.
+    length
+        Of the layout.
+    bound
+        What no layout undercuts, with the certificate that the plan carries.
+    across
+        Only layouts cut across first are spoken of.
+    beyond
+        Why no certificate can prove it; empty where one may.
+    """
+
+    place: str
+    fabric: str
+    problem: Problem
+    length: int | None
+    bound: Bound
+    across: bool = False
+    beyond: str = ""
+
+
+def claims(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Claim]:
+    """The claims of a document, parts counted as it lists the pieces of each fabric."""
     for at, layout in enumerate(plan.layouts):
-        if layout.certificate is None or layout.lower_bound is None:
+        if layout.lower_bound is None:
             continue
-        figures = table_of(document, "layouts", at, plan.units).table_or_none("cutting")
-        across = figures is not None and figures.text("way") == "across-first"
-        reason = _beyond_premises(plan, layout)
-        if reason:
-            yield Violation(Breach.BOUND, f"bound {layout.lower_bound}", reason, at=layout.place)
-            continue
-        parts = _parts(plan, layout, kept_clear(plan, document, at))
-        bound = Bound(layout.lower_bound, "", dict(layout.certificate))
-        yield from check_bound(Problem((layout.strip,), parts), bound, layout.place, across=across)
+        table = table_of(document, "layouts", at, plan.units)
+        figures = table.table_or_none("cutting")
+        method = table.text_or_none("bound_method", None) or ""
+        certificate = None if layout.certificate is None else dict(layout.certificate)
+        beyond = _beyond_premises(plan, layout)
+        parts = () if beyond else _parts(plan, layout, kept_clear(plan, document, at))
+        yield Claim(
+            layout.place,
+            layout.fabric,
+            Problem((layout.strip,), parts),
+            layout.length,
+            Bound(layout.lower_bound, method, certificate),
+            figures is not None and figures.text("way") == "across-first",
+            beyond,
+        )
+
+
+def check_proofs(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Violation]:
+    """The certificates of a document that do not prove what it says."""
+    if all(layout.certificate is None for layout in plan.layouts):
+        return
+    for claim in claims(plan, document):
+        if claim.bound.certificate is not None and claim.beyond:
+            yield Violation(Breach.BOUND, f"bound {claim.bound.length}", claim.beyond, at=claim.place)
+        elif claim.bound.certificate is not None:
+            yield from check_bound(claim.problem, claim.bound, claim.place, across=claim.across)
 
 
 def _parts(plan: PlanDocument, layout: LayoutEntry, clear: Mapping[str, tuple[int, int]]) -> tuple[Part, ...]:
@@ -139,7 +189,9 @@ def verdicts(document: Mapping[str, Any]) -> tuple[Verdict, ...]:
             continue
         method = table_of(document, "layouts", at, plan.units).text_or_none("bound_method", None) or ""
         bound = layout.lower_bound or 0
-        found.append(Verdict(layout.fabric, layout.length, bound, _proof(layout.certificate, bound, method)))
+        proof = proof_kind(layout.certificate, bound, method)
+        place = layout.place
+        found.append(Verdict(layout.fabric, layout.length, bound, proof, place=place, method=method))
     for number in range(len(document.get("objectives", ()))):
         entry = table_of(document, "objectives", number, plan.units)
         for stage in entry.tables("stages"):
@@ -147,13 +199,14 @@ def verdicts(document: Mapping[str, Any]) -> tuple[Verdict, ...]:
             reached, bound = (
                 stage.length_of(key) if measured else stage.whole(key) for key in ("value", "bound")
             )
-            proof = _proof(None, bound if measured else 1, stage.text_or_none("bound_method", None) or "")
+            proof = proof_kind(None, bound if measured else 1, stage.text_or_none("bound_method", None) or "")
             name = f"{entry.text('fabric')}, {stage.text('name')}"
             found.append(Verdict(name, reached, bound, proof, measured))
     return tuple(found)
 
 
-def _proof(certificate: Mapping[str, Any] | None, bound: int, method: str) -> Proof:
+def proof_kind(certificate: Mapping[str, Any] | None, bound: int, method: str) -> Proof:
+    """What a bound rests on, its certificate being one that replays."""
     if bound <= 0:
         return Proof.NONE
     if certificate is not None:

@@ -13,17 +13,18 @@ def proof_lines(document: Mapping[str, Any]) -> Iterator[str]:
     """A line for each figure of a plan that is sound: how good it is, and what says so."""
     units: Unit = document["units"]
     for verdict in verdicts(document):
-        yield f"{verdict.of}: {_said(verdict, units)}"
+        yield f"{verdict.of}: {verdict_words(verdict, units, verdict.proof)}"
 
 
-def _said(verdict: Verdict, units: Unit) -> str:
+def verdict_words(verdict: Verdict, units: Unit, proof: Proof) -> str:
+    """How good a figure is, and what says so."""
     reached, bound = (
         format_length(figure, units) if verdict.measured else str(figure)
         for figure in (verdict.reached, verdict.bound)
     )
-    if verdict.proof is Proof.NONE:
+    if proof is Proof.NONE:
         return f"{reached}, and less is not possible" if verdict.best else f"{reached}; nothing proved"
     if verdict.best:
-        return f"{reached} is the best possible: {verdict.proof}"
+        return f"{reached} is the best possible: {proof}"
     limit = f"no less than {bound}" if verdict.measured else f"no more than {bound}"
-    return f"{reached}, and {limit} is possible: {verdict.proof}"
+    return f"{reached}, and {limit} is possible: {proof}"

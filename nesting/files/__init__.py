@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from nesting.files.old_words import LISTS, in_words_of_now
     from nesting.files.plan_reading import read_plan, read_plan_document
     from nesting.files.plan_writing import buy_document, piece_documents, plan_document
+    from nesting.files.proof_keeping import PROOF_FILE, proof_file, read_proof_file
     from nesting.files.reading import job_table, read_job, read_job_table, read_job_text
     from nesting.files.renamed import is_old_job, place_now
     from nesting.files.saving import write_bytes, write_new, write_text
@@ -27,6 +28,7 @@ if TYPE_CHECKING:
 __all__ = [
     "LISTS",
     "PLAN",
+    "PROOF_FILE",
     "Key",
     "Written",
     "amend_job_text",
@@ -47,12 +49,14 @@ __all__ = [
     "pieces_csv",
     "place_now",
     "plan_document",
+    "proof_file",
     "read_comparison",
     "read_job",
     "read_job_table",
     "read_job_text",
     "read_plan",
     "read_plan_document",
+    "read_proof_file",
     "rows_csv",
     "starter_job",
     "write_bytes",
@@ -72,6 +76,7 @@ _HOMES = {
     "nesting.files.measurement_list": ("empty_list", "list_text"),
     "nesting.files.old_words": ("LISTS", "in_words_of_now"),
     "nesting.files.plan_reading": ("read_plan", "read_plan_document"),
+    "nesting.files.proof_keeping": ("PROOF_FILE", "proof_file", "read_proof_file"),
     "nesting.files.plan_writing": ("buy_document", "piece_documents", "plan_document"),
     "nesting.files.reading": ("job_table", "read_job", "read_job_table", "read_job_text"),
     "nesting.files.renamed": ("is_old_job", "place_now"),

@@ -130,7 +130,7 @@ def _proof(layout: FabricLayout, unit: Unit) -> str:
         closed = layout.status is Status.OPTIMAL
         return "every aim for the lengths on hand is proven" if closed else "not every aim is proven"
     if layout.gap == 0:
-        return "no layout of these pieces is shorter"
+        return f"no layout of these pieces is shorter: {layout.bound.rests_on}"
     if layout.length is None or layout.gap is None:
         return "not known"
     over = format_length(layout.length - layout.bound.length, unit)

@@ -122,6 +122,13 @@ class Bound:
         if self.certificate is None and self.length > 0 and UNCHECKED not in self.method:
             object.__setattr__(self, "method", f"{self.method}, {UNCHECKED}")
 
+    @property
+    def rests_on(self) -> str:
+        """What it rests on, in words for a person: of the three kinds of proof which one."""
+        if self.certificate is not None:
+            return "re-proved from its certificate"
+        return "the solver's word" if SOLVER in self.method else "proved by our search"
+
     def checked(self, problem: Problem) -> bool:
         """Whether its certificate, added up anew from the problem alone, proves this length.
 

@@ -165,9 +165,9 @@ class Params:
         So many selections are searched each as a case of its own.
     most_listed
         So many are looked at one by one, to see which are left.
-    certificate
+    certificate, least_certificate
         What may be spent after the search, as a part of the budget, to write down the proof of an optimal
-        length that has no certificate.
+        length that has no certificate: of what is left, and where nothing is.
     most_in_rows_of_choices, most_in_places_of_choices
         With more rectangles than this there is no model of all selections, of rows and of places.
     """
@@ -190,7 +190,8 @@ class Params:
     closer: int = 3
     most_apart: int = 12
     most_listed: int = 4096
-    certificate: float = 0.05
+    certificate: float = 0.1
+    least_certificate: float = 0.02
     most_in_rows_of_choices: int = 300
     most_in_places_of_choices: int = 100
 

@@ -21,6 +21,7 @@ from nesting.names import slugs
 from nesting.packet.buying import bought
 from nesting.packet.print_picture import print_pictures
 from nesting.packing import Incumbent
+from nesting.packing.result import Status
 from nesting.plan.comparison import Comparison, Option
 from nesting.plan.cut_rows import CutLength, CutRow, cuts_of
 from nesting.plan.numbering import Numbering
@@ -127,6 +128,12 @@ def _name_of(plan: Plan, piece: str) -> str:
     return next((one.name for one in plan.pieces if one.id == piece), piece)
 
 
+def _trusted(layout: FabricLayout, how: str) -> str:
+    """How good a layout is, and what an optimal one rests on."""
+    optimal = layout.on_hand is None and layout.status is Status.OPTIMAL
+    return f"{how} ({layout.bound.rests_on})" if optimal else how
+
+
 def _layout(plan: Plan, length: CutLength, numbers: Numbering, name: str) -> View:
     unit, layout = plan.job.units, length.layout
     pieces = [(cut, laid) for cut in length.rows for laid in cut.pieces]
@@ -141,7 +148,7 @@ def _layout(plan: Plan, length: CutLength, numbers: Numbering, name: str) -> Vie
         "cost": "" if layout.buy is None else money(layout.buy, plan.job.currency),
         "length": format_length(layout.length or 0, unit),
         "least": least,
-        "proof": how,
+        "proof": _trusted(layout, how),
         "unused": f"{float(layout.waste * 100):.1f} %",
         "rule": "" if rule is None else format_length(rule.length, unit),
         "svg": marker_of(plan, layout, numbers, name),
@@ -248,7 +255,11 @@ def _option(comparison: Comparison, option: Option) -> View:
     if layout is None or layout.length is None:
         return made
     least, how = proof(layout, job.units)
-    made |= {"length": format_length(layout.length, job.units), "least": least, "proof": how}
+    made |= {
+        "length": format_length(layout.length, job.units),
+        "least": least,
+        "proof": _trusted(layout, how),
+    }
     if layout.buy is not None:
         made |= {
             "buy": format_quantity(layout.buy.total, layout.buy.unit),

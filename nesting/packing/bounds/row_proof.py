@@ -67,24 +67,25 @@ def written_down(core: Core, length: int, turn: Turn, words: int = WORDS) -> Cas
     words
         A longer log is none.
     """
-    hopeless = set[RowsAsked]()
+    writing = dict[int, _Writing | None]()
     for share in SHARES:
-        for question in questions(core, length):
+        for number, question in enumerate(questions(core, length)):
             if turn.over():
                 return None
-            if question in hopeless:
-                continue
-            log = _Writing(core, question, length, turn.part(share), words).log()
+            if number not in writing:
+                writing[number] = _Writing(core, question, length, turn, words)
+            mine = writing[number]
+            log = mine is None or mine.log(turn.part(share))
             if isinstance(log, CaseLog):
                 return log
             if log:
-                hopeless.add(question)
+                writing[number] = None
     return None
 
 
 def written_of(core: Core, question: RowsAsked, length: int, turn: Turn) -> CaseLog | None:
     """The same by one question only."""
-    log = _Writing(core, question, length, turn, WORDS).log()
+    log = _Writing(core, question, length, turn, WORDS).log(turn)
     return log if isinstance(log, CaseLog) else None
 
 
@@ -92,7 +93,7 @@ class _Writing:
     """One question, gone through at one length."""
 
     def __init__(self, core: Core, question: RowsAsked, length: int, turn: Turn, words: int) -> None:
-        self._core, self._question, self._length, self._turn = core, question, length, turn
+        self._core, self._question, self._length = core, question, length
         self._search = RowSearch(
             question.core, question.kinds, turn.over, standing=question.standing, words=words
         )
@@ -100,11 +101,12 @@ class _Writing:
         self._rules: dict[LoggedRule, int] = {}
         self._most, self._words = words, 0
 
-    def log(self) -> CaseLog | bool:
+    def log(self, turn: Turn) -> CaseLog | bool:
         """The log; False where it did not come to an end, True where it never will."""
         if self._question.standing and not self._search.standing:
             return True
-        cases = self._cases()
+        self._rules, self._words = {}, 0
+        cases = self._cases(turn)
         if isinstance(cases, bool):
             return cases
         core, search, members = self._core, self._search, self._members()
@@ -135,9 +137,10 @@ class _Writing:
         kinds = self._question.core.kinds
         return [tuple(dict.fromkeys(part for part, _ in kinds[at].members)) for at in self._search.kinds]
 
-    def _cases(self) -> list[LoggedCase] | bool:
+    def _cases(self, turn: Turn) -> list[LoggedCase] | bool:
         """A log for each case of phases; as `log` where there are none."""
-        core, kinds, turn = self._question.core, self._question.kinds, self._turn
+        core, kinds = self._question.core, self._question.kinds
+        self._search.rest()
         known, levels, settling = dict[str, int](), 0, None
         if any(core.kinds[at].match is not None for at in kinds):
             settling = Settling(core, kinds)
@@ -197,5 +200,5 @@ class _Writing:
         if [kind.members for kind in core.lone] != [kind.members for kind in self._core.lone]:
             return 0
         turn = Turn(Race(Budget(0, math.inf)), Goal(core), math.inf)
-        cases = _Writing(core, self._question, self._length, turn, self._most).log()
+        cases = _Writing(core, self._question, self._length, turn, self._most).log(turn)
         return core.ticks(self._length + 1) if isinstance(cases, CaseLog) else 0

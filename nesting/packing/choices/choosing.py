@@ -127,9 +127,8 @@ def pack(
         params=params,
     )
     share = params.certificate
-    result = certified(
-        problem, result, share * time_limit, None if work_limit is None else share * work_limit, params
-    )
+    seconds = max(params.least_certificate * time_limit, min(share * time_limit, time_limit - result.seconds))
+    result = certified(problem, result, seconds, None if work_limit is None else share * work_limit, params)
     if log is not None:
         log_end(log, result)
     return result

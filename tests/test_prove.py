@@ -1,0 +1,155 @@
+"""`nesting prove`: certificates are replayed, looked for where there is none, and kept beside the plan."""
+
+from __future__ import annotations
+
+import gzip
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from nesting.errors import JobError
+from nesting.files import proof_file, read_proof_file
+from tests.test_commands import Ran, Run
+from tests.test_commands import run as run
+
+#: The parts of `tests.test_proof_rows.FOUR`, by inches: the least is 11, by a search of rows.
+JOB = """
+units = "in"
+[fabric.face]
+nap = "one-way"
+[[fabric.face.bolt]]
+width = 13
+usable = 13
+[[extra]]
+name = "eight"
+width = 8
+length = 2
+[[extra]]
+name = "six"
+width = 6
+length = 7
+[[extra]]
+name = "five"
+width = 5
+length = 4
+count = 2
+[[extra]]
+name = "seven"
+width = 7
+length = 3
+"""
+BUDGET = ("--work-limit", "2", "--workers", "1")
+
+
+@pytest.fixture
+def made(run: Run, tmp_path: Path) -> Path:
+    """The folder of a plan that carries a log."""
+    job = tmp_path / "job.toml"
+    job.write_text(JOB)
+    assert run("plan", job, *BUDGET, "-o", tmp_path / "out").code == 0
+    return tmp_path / "out"
+
+
+def changed(folder: Path, change: Callable[[dict[str, Any]], None], name: str = "changed.json") -> Path:
+    document = json.loads((folder / "plan.json").read_text())
+    change(document["layouts"][0])
+    path = folder / name
+    path.write_text(json.dumps(document))
+    return path
+
+
+def bare(layout: dict[str, Any]) -> None:
+    """As a search leaves it that had no time to write its proof."""
+    layout |= {"bound_certificate": None, "bound_method": "rows in one piece, not re-checked"}
+
+
+def said_by_the_solver(layout: dict[str, Any]) -> None:
+    layout |= {"bound_certificate": None, "bound_method": "CP-SAT, not re-checked"}
+
+
+def over_choices(layout: dict[str, Any]) -> None:
+    layout |= {"bound_certificate": None, "bound_method": "linear bounds, over all choices, not re-checked"}
+
+
+def lines(ran: Ran) -> list[str]:
+    assert ran.code == 0, ran.err
+    return ran.out.splitlines()
+
+
+def test_what_the_plan_carries_is_replayed(run: Run, made: Path) -> None:
+    first, last = lines(run("prove", made / "plan.json"))
+    assert first.startswith(
+        "face: 11 in is the best possible: re-proved here from its certificate (replayed in"
+    )
+    assert last == "nothing rests on trust"
+
+
+def test_what_is_missing_is_looked_for_and_kept(run: Run, made: Path, tmp_path: Path) -> None:
+    path = changed(made, bare)
+    assert "proved by our search, not re-proved here" in run("check", path).out
+    none = lines(run("prove", path, "--time-limit", 0))
+    assert "proved by our search, not re-proved here" in none[0]
+    assert none[-1] == "figures that rest on trust: 1"
+    assert not (made / "proof.json.gz").exists()
+    found = lines(run("prove", path, "-o", tmp_path / "kept"))
+    assert "re-proved here from its certificate" in found[0]
+    assert "found in" in found[0]
+    assert found[1] == "nothing rests on trust"
+    # Beside the plan it is replayed without a search.
+    (made / "proof.json.gz").write_bytes((tmp_path / "kept" / "proof.json.gz").read_bytes())
+    again = lines(run("prove", path, "--time-limit", 0))
+    assert "re-proved here from its certificate (replayed in" in again[0]
+    assert "found in" not in again[0]
+
+
+def test_the_solvers_word_may_be_replaced(run: Run, made: Path) -> None:
+    path = changed(made, said_by_the_solver)
+    assert "the solver's word, not re-proved here" in lines(run("prove", path, "--time-limit", 0))[0]
+    assert "re-proved here from its certificate" in lines(run("prove", path))[0]
+
+
+def test_a_proof_of_the_pieces_laid_says_nothing_of_other_plans(run: Run, made: Path) -> None:
+    """The document has the pieces of one selection only."""
+    told = lines(run("prove", changed(made, over_choices)))
+    assert "re-proved here from its certificate" in told[0]
+    assert (
+        told[1] == "  of the pieces laid: that other seam plans or ways to cut take no less is not replayed"
+    )
+    assert told[-1] == "figures that rest on trust: 1"
+
+
+def test_a_proof_kept_of_something_else_proves_nothing(run: Run, made: Path) -> None:
+    path = changed(made, bare)
+    said = json.loads((made / "plan.json").read_text())["layouts"][0]["bound_certificate"]
+    for other in (
+        said | {"refuted": said["refuted"] + 2032},
+        said | {"kinds": said["kinds"][::-1]},
+        said | {"rule": "row weights"},
+        {"rule": "unheard of"},
+        {},
+    ):
+        (made / "proof.json.gz").write_bytes(proof_file({"layouts[0]": other}))
+        assert "not re-proved here" in lines(run("prove", path, "--time-limit", 0))[0]
+    for junk in (b"", b"no archive", gzip.compress(b"[1, 2"), gzip.compress(b'{"schema": "other"}')):
+        (made / "proof.json.gz").write_bytes(junk)
+        ran = run("prove", path, "--time-limit", 0)
+        assert "not re-proved here" in lines(ran)[0]
+        assert "proof.json.gz" in ran.err
+        with pytest.raises(JobError, match=r"proof\.json\.gz"):
+            read_proof_file(made / "proof.json.gz")
+
+
+def test_a_certificate_that_does_not_hold_is_a_fault(run: Run, made: Path) -> None:
+    def boast(layout: dict[str, Any]) -> None:
+        layout["bound_certificate"]["refuted"] -= 2032
+
+    ran = run("prove", changed(made, boast))
+    assert (ran.code, ran.out) == (1, "")
+    assert "rules broken" in ran.err
+
+
+def test_the_file_is_the_same_for_the_same_proofs() -> None:
+    assert proof_file({"layouts[0]": {"rule": "x"}}) == proof_file({"layouts[0]": {"rule": "x"}})
