@@ -12,6 +12,7 @@ import re
 import sys
 from dataclasses import replace
 from pathlib import Path
+from random import Random
 from typing import Any
 
 import pytest
@@ -28,8 +29,10 @@ from nesting.plan.plan import FabricLayout, Plan
 from nesting.planning.planner import Effort, plan
 from nesting.planning.rehung import Measured, Rehung, hung
 from nesting.sewing import Trim, sewn
-from nesting.units import centimeters, to_decimal
+from nesting.units import centimeters, grid, to_decimal
+from tests.drapes import drawn_job
 from tests.orders import inch
+from tests.seeds import seeds
 
 EFFORT = Effort(work=1.0, workers=1)
 
@@ -491,6 +494,38 @@ def test_the_check_finds_a_rest_that_does_not_go_on_in_the_pattern() -> None:
     assert check_plan_document(document) == ()
     found = {violation.kind for violation in check_plan_document(_tampered(document, "start"))}
     assert Breach.PHASE_ALONG in found
+
+
+@pytest.mark.parametrize("seed", seeds(12, 120))
+def test_any_drape_is_corrected_to_a_plan_that_keeps_every_rule(seed: int) -> None:
+    """Drawn drapes, read back from their document, some cuts more made than those of the panel that hangs."""
+    job, dice = drawn_job(seed), Random(seed)
+    sold = tuple(
+        replace(fabric, bolts=tuple(replace(bolt, sold_by=inch(4)) for bolt in fabric.bolts))
+        for fabric in job.fabrics
+    )
+    try:
+        made = plan(replace(job, fabrics=sold), effort=Effort(work=0.02, workers=1))
+    except (DoesNotFitError, JobError):
+        pytest.skip("no such drape can be cut")
+    name, numbers = job.windows[0].name, numbering(made.layouts).numbers
+    panel = dice.choice(sorted({each.key for each in made.panels}))
+    cut = set(names_of(made, name, panel)) | {
+        one for one in sorted(set(numbers.values())) if dice.random() < 0.3
+    }
+    length = made.panels[0].length + dice.choice((-24, -5, 3, 12, 40)) * grid(job.units)
+    try:
+        result = hung(
+            made, Measured(name, panel, length, frozenset(cut)), effort=Effort(work=0.02, workers=1)
+        )
+    except DoesNotFitError:
+        # Nothing but a cut piece that is too short, or a panel longer than its fabric is wide, is refused.
+        if length <= made.panels[0].length:
+            raise
+        return
+    assert check_plan_document(json.loads(json.dumps(plan_document(result.plan)))) == ()
+    assert_sews_up(result.plan)
+    assert {panel.length for panel in result.plan.panels} == {length}
 
 
 #: On a repeat of 25 a cut of 96 takes 100, one of 98 + 4 + 8 = 110 takes 125, and the last what it is long.

@@ -141,12 +141,13 @@ def _check_goes_on(fabric: TableReader) -> Iterator[Violation]:
                 continue
             period = one.whole("repeat") if one.value("repeat", None) else repeat.whole("length")
             off = (before.whole("start") + before.whole("length") - one.whole("start")) % period
-            if min(off, period - off) > _allowed(fabric):
+            if min(off, period - off) > _allowed(fabric, before.whole("length") // period):
                 where, apart = f'the end of "{name}"', min(off, period - off)
                 yield Violation(Breach.PHASE_ALONG, f'"{one.text("name")}"', where, apart, one.place)
 
 
-def _allowed(fabric: TableReader) -> int:
+def _allowed(fabric: TableReader, repeats: int) -> int:
+    """What lengths of a fabric washed before cutting may be out: each repeat is rounded once washed."""
     washing = fabric.table_or_none("shrinkage")
     before = washing is not None and washing.value("washed", "after") == "before"
-    return _ROUNDED if before else 0
+    return _ROUNDED + repeats if before else 0

@@ -8,13 +8,14 @@ from dataclasses import replace
 
 from nesting.cutting.cut import Cutting
 from nesting.cutting.thumb import rule_of_thumb_for
+from nesting.errors import DoesNotFitError, NothingFoundError
 from nesting.pieces.piece import Piece
 from nesting.plan.numbering import Numbering
 from nesting.plan.plan import FabricLayout, Laid, LeftOut, Objective, Plan, Shortfall
 from nesting.planning.effort import Spending
 from nesting.planning.from_stock import WORDS, FromStock, lay_from_stock, layouts_from_stock, objective_of
 from nesting.planning.hung_fabric import CutInto, CutSpan, cut_off_layout, held, pins_of
-from nesting.planning.laying import lay_of, layout_of, require_fit
+from nesting.planning.laying import lay_of, layout_of, lies_railroaded, require_fit
 from nesting.planning.shortfall import shortfall_of, shortfalls
 from nesting.planning.ways import Case, CuttingOrder, best_of
 
@@ -40,6 +41,7 @@ class HungLayouts:
         self.objectives = list[Objective]()
         self.shortfalls = list[Shortfall]()
         self.stayed = list[tuple[str, Laid]]()
+        self.pieces = dict[str, Piece]()
 
     def lay_rest(
         self,
@@ -77,18 +79,43 @@ class HungLayouts:
             laid_before=dict(count),
             pins=tuple(pins_of(lay, taken, lay.bolt, count)),
         )
-        self.layouts += [layout for layout in off if layout.placements]
+        self.pieces |= by_id
+        layouts = [layout for layout in off if layout.placements]
         if all(count[piece.id] >= piece.copies for piece in pieces):
+            self._add(layouts)
             return
         require_fit(lay)
-        case = Case(lay, frozenset(), self._cutting, order)
-        found = lay_from_stock((case,), self._spending)
+        found = self._from_rest(Case(lay, frozenset(), self._cutting, order))
         table = None if whole == lay.bolt else whole
-        self.layouts += [replace(layout, on_table=table) for layout in layouts_from_stock(found)]
+        self._add([*layouts, *(replace(layout, on_table=table) for layout in layouts_from_stock(found))])
         self.left_out += shortfalls(found, self._spending)
         self.objectives.append(_with_cut_off(objective_of(found), found, off))
         if (short := shortfall_of(found, self._spending)) is not None:
             self.shortfalls.append(short)
+
+    def _add(self, layouts: Collection[FabricLayout]) -> None:
+        """The layouts of one fabric, all of which say how its panels lie."""
+        turned = lies_railroaded(laid for layout in layouts for laid in layout.placements)
+        self.layouts += [replace(layout, railroaded=turned) for layout in layouts]
+
+    def _from_rest(self, case: Case) -> FromStock:
+        """What is still to be cut, on what is left of a fabric and what can be bought.
+
+        Raises
+        ------
+        DoesNotFitError
+            Nothing can be bought, and what is left does not hold what windows that are cut into still want.
+        """
+        try:
+            return lay_from_stock((case,), self._spending)
+        except NothingFoundError:
+            if case.lay.bolt.top_up:
+                raise
+        raise DoesNotFitError(
+            f"{case.lay.fabric.title}: what is left of it was not found to hold all that is missing of the "
+            "windows that are cut into, and none can be bought: cut the rest as planned (--hems-only), or "
+            "measure what is left (--left)"
+        )
 
     def lay_anew(self, order: CuttingOrder, pieces: tuple[Piece, ...]) -> None:
         """A fabric that is not cut into: as it was planned, where nothing of it changes."""

@@ -183,8 +183,10 @@ def on_hand(
     spare = list(_left_of(lay, lay.extras)) if extras else []
     worth = worth_of(ordered) if optional else {}
     shares, parts = list[Share](), list[Part]()
+    begun = {s.unit for s in shares_of(lay.job, lay.pieces) if lay.laid_before.get(s.piece.id, 0) > s.before}
     for share in ordered:
-        for piece_of_it in _valued(lay, share, worth):
+        # What is missing of a window that is cut into is never left out.
+        for piece_of_it in _valued(lay, share, {} if share.unit in begun else worth):
             shares.append(piece_of_it[0])
             parts.append(piece_of_it[1])
     value = worth_of(spare)

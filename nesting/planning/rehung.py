@@ -10,10 +10,13 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from nesting.check import check_bound
 from nesting.construction import sewing_of
 from nesting.cutting.cut import Cutting, Plans
 from nesting.errors import Fault, JobError, NestingError
 from nesting.order.job import Bolt, Fabric, HungLength, Job, Window
+from nesting.packing import Bound
+from nesting.packing.result import UNCHECKED
 from nesting.pieces.piece import LAYERS, Piece
 from nesting.plan.numbering import Numbering, numbering
 from nesting.plan.plan import FabricLayout, Laid, Plan
@@ -32,6 +35,7 @@ from nesting.planning.hung_layouts import HungLayouts
 from nesting.planning.hung_marks import Measured, asked_hem, marked, measured_window, require_hanging
 from nesting.planning.hung_pieces import Before, CutPiece, Recutting, recutting
 from nesting.planning.hung_windows import Parted, alike, corrected, level_with, parted, planned_length
+from nesting.planning.lay import lay_of
 from nesting.planning.recut import CUT_BEFORE, WayCut, way_cut
 from nesting.planning.ways import CuttingOrder, Cuttings
 
@@ -185,7 +189,7 @@ class _Rehanging:
                 made.lay_anew(order, mine)
         plan = Plan(
             job=job,
-            pieces=tuple(pieces.values()),
+            pieces=tuple((pieces | made.pieces).values()),
             layouts=tuple(made.layouts),
             sundries=self._cutting.sundries,
             headings=self._cutting.headings,
@@ -211,7 +215,8 @@ class _Rehanging:
                 replace(one, piece=pieces[one.piece.id], done=(one.piece.id, one.copy) in done)
                 for one in layout.placements
             )
-            layouts.append(replace(layout, placements=placed))
+            layout = replace(layout, placements=placed)
+            layouts.append(replace(layout, bound=self._bound_of(layout, pieces.values())))
             stayed += ((self._numbers.of(one), one) for one in placed)
         plan = replace(
             self._before,
@@ -226,6 +231,19 @@ class _Rehanging:
             questions=(),
         )
         return self._told(plan, stayed, heights)
+
+    def _bound_of(self, layout: FabricLayout, pieces: Iterable[Piece]) -> Bound:
+        """The bound of a layout whose hem lines moved, all of a group alike: it holds as before.
+
+        Its certificate may not: it counts in steps of which the new heights of the hems are no multiple.
+        """
+        bound, fabric = layout.bound, self._job.fabric(layout.fabric.key)
+        if bound.certificate is None:
+            return bound
+        lay = lay_of(self._job, fabric, layout.bolt, pieces)
+        if not check_bound(lay.problem, bound, across=lay.across):
+            return bound
+        return Bound(bound.length, f"{bound.method}, {UNCHECKED}")
 
     def _hems_suffice(self) -> bool:
         """Whether everything that is not cut yet could keep its size too."""
