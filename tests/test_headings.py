@@ -23,7 +23,7 @@ from nesting.headings.pinch_pleat import Pleats, pleat_edges, pleats
 from nesting.headings.tabs import facing_joins, tabs_by_centers, tabs_by_gap
 from nesting.order.job import FacingOrder, PleatOrder, RingOrder, TabOrder, Window
 from nesting.pieces.piece import Piece
-from nesting.units import Unit, parse_length
+from nesting.units import Unit, format_length, parse_length
 from nesting.web.pictures import picture
 
 
@@ -316,6 +316,8 @@ def test_a_panel_in_front_of_its_rod_is_cut_longer_by_what_it_takes_up(
     cutting = cut_window(**said)
     assert panels(cutting)[0].length == inch("95 1/2") + inch(top) + inch(taken) + inch(8)
     (told,) = {steps for head in cutting.headings for steps in head.steps if "take-up" in steps.target}
+    flat = format_length(inch("95 1/2") + inch(taken), "in")
+    assert cutting.headings[0].remarks[-1] == f"{flat} long lying flat, 95 1/2 in on the rod"
     assert told.total == inch(taken)
     if diameter == "1 3/8":
         assert told.line("in") == (

@@ -10,7 +10,7 @@ from typing import Final
 from nesting.headings.counting import by_rule
 from nesting.headings.heading import Component, FinishedPanel, Heading, Marks
 from nesting.headings.look import Drape, MarkLook, Picture, RodBar, Stroke, edge
-from nesting.headings.making import PI, TAKE_UP, Making, measure, taken_up
+from nesting.headings.making import PI, TAKE_UP, Making, measure, taken_up, told_flat
 from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.headings.tab_sewing import (
@@ -170,7 +170,8 @@ class BackTab(Heading):
         over = (taken,) if taken.total else ()
         loop = (self.loop(making), self.loop_start(making), self.loop_end(making))
         steps = (*loop, *over, *found.sums, centers)
-        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, (remark,))
+        remarks = (remark, *told_flat(making, taken))
+        return HeadingPlan(making.window.name, panel.side, panel.flat, spots, steps, remarks)
 
     def companions(
         self, making: Making, panels: tuple[FinishedPanel, ...], usable: Mapping[str, int]

@@ -172,3 +172,11 @@ def taken_up(making: Making) -> Steps:
         return steps
     quarter = steps.add("a quarter of the rod's circumference", making.half_round / 2)
     return quarter.take("half the rod", Fraction(making.rod_diameter, 2)).up_to(making.grid)
+
+
+def told_flat(making: Making, taken: Steps) -> tuple[str, ...]:
+    """How long a panel is on the table and on its rod, where that is not the same."""
+    if not taken.total:
+        return ()
+    hung = making.finished.total
+    return (f"{making.say(hung + taken.total)} long lying flat, {making.say(hung)} on the rod",)

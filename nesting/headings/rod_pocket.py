@@ -9,7 +9,7 @@ from typing import Final
 
 from nesting.headings.heading import FinishedPanel, Heading, bare
 from nesting.headings.look import Drape, Picture, RodBar, Stroke, edge
-from nesting.headings.making import PI, TAKE_UP, Making, measure, taken_up
+from nesting.headings.making import PI, TAKE_UP, Making, measure, taken_up, told_flat
 from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
@@ -111,7 +111,7 @@ class RodPocket(Heading):
         remark = f"stitch {making.say(upper)} and {making.say(lower)} below the top edge"
         taken = self.take_up(making)
         over = (taken,) if taken.total else ()
-        return bare(making, panel, self.pocket(making), *over, remarks=(remark,))
+        return bare(making, panel, self.pocket(making), *over, remarks=(remark, *told_flat(making, taken)))
 
     def sewing(self, sewn: Sewn) -> Iterator[SewingStep]:
         """The top folded down, its edge turned under, stitched at both ends of the pocket."""
