@@ -97,6 +97,26 @@ def test_the_hem_always_clears_the_floor_by_less_than_a_step_too_much(diameter: 
     assert inch("1/2") - 1 <= clear < inch("1/2") + inch("1/16") + 1
 
 
+@pytest.mark.parametrize("diameter", ["3/8", "5/8", "1", "1 1/4", "1 3/8", "1 13/16", "2", "3"])
+@pytest.mark.parametrize("height", ["96", "90 3/16", "84 5/8"])
+@pytest.mark.parametrize("name", ["back-tab", "rod-pocket"])
+def test_in_front_of_a_rod_the_hem_is_within_a_step_of_its_clearance(
+    name: str, height: str, diameter: str
+) -> None:
+    # Cut length less seam or pocket and hem lies flat; a quarter of the way round the rod less half of the
+    # rod goes over it. The top edge is 3/4, or the heading of 1, above the rod; the hem 1/2 above the floor.
+    d = inch(diameter)
+    said = {"rod_height": inch(height), "finished_length": None, "rod_diameter": d, "take_up": None}
+    cutting = cut_window(heading=name, **said)
+    (length,) = {piece.length for piece in panels(cutting)}
+    pocket = sum(steps.total for steps in cutting.headings[0].steps if steps.target == "pocket")
+    top = inch("1/2") if name == "back-tab" else inch("1 1/2") + pocket
+    hangs = length - inch(8) - top - d * (CIRCLE / 4 - Fraction(1, 2))
+    above = inch("3/4") if name == "back-tab" else inch(1)
+    clear = inch(height) + above - hangs
+    assert abs(clear - inch("1/2")) < inch("1/16")
+
+
 def test_loop_and_gap_must_agree() -> None:
     # d 1: a loop of 10 leaves 3.71, on the tape 3 11/16. Gap 2 needs 1.5708 + 4 + 1 = 6.5708, up to 6 5/8.
     line = 'heading = "tab-top"\nrod_diameter = 1\nrod_height = 96\ntab = {{ length = {}, gap = {} }}'
