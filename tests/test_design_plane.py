@@ -150,6 +150,7 @@ def test_both_panels_of_a_pair_are_told_from_their_leading_edges() -> None:
     assert "Left panel: leaves 6 in and 18 1/2 in above the hem edge and every 25 in up from there" in said
     assert "the first one 12 in from the leading edge, 18 1/2 in above the hem edge" in said
     assert said.count("runs on") == 2
+    assert "the nearest leaf is 12 1/2 in higher than at the right panel's" in said
 
 
 def test_without_a_drop_both_leading_edges_show_the_same() -> None:
@@ -157,6 +158,7 @@ def test_without_a_drop_both_leading_edges_show_the_same() -> None:
     plane = plane_of(order(window, repeat="length = 25, width = 27"))
     found = {plane.first_spot(panel) for panel in plane.panels}
     assert found == {(inch(12), inch(6))}
+    assert "Both leading edges show the same of the pattern." in print_picture(plane, 500).caption
 
 
 def test_over_a_continuous_pair_the_pattern_runs_on() -> None:

@@ -48,6 +48,7 @@ def _told(plane: DesignPlane) -> Iterator[str]:
     )
     for panel in plane.panels:
         yield f"{_name(panel).capitalize()}: {'; '.join(_of_panel(plane, panel))}."
+    yield from _at_leading_edges(plane)
     apart = plane.between()
     if apart is not None and plane.facts.window.pair == "continuous":
         yield f"Where the closed panels meet, {_runs_on(plane, apart)}."
@@ -76,10 +77,35 @@ def _of_panel(plane: DesignPlane, panel: HungPrint) -> Iterator[str]:
         yield f"at the seam {say(seam)} from the left edge {said}"
 
 
+def _at_leading_edges(plane: DesignPlane) -> Iterator[str]:
+    """Whether the two panels of a pair show the same at their leading edges."""
+    window = plane.facts.window
+    if window.draw != "pair" or window.pair != "alike" or len(plane.panels) != 2:
+        return
+    left, right = (plane.first_spot(panel) for panel in plane.panels)
+    if left is None or right is None:
+        return
+    inward, up = (_on_tape(plane, one - other) for one, other in zip(left, right, strict=True))
+    if not inward and not up:
+        yield "Both leading edges show the same of the pattern."
+        return
+    say = plane.facts.making.say
+    off = [f"{say(abs(up))} {'higher' if up > 0 else 'lower'}"] if up else []
+    if inward:
+        off.append(f"{say(abs(inward))} {'farther from' if inward > 0 else 'nearer to'} it")
+    yield f"At the left panel's leading edge the nearest leaf is {listed(off)} than at the right panel's."
+
+
+def _on_tape(plane: DesignPlane, size: Fraction) -> int:
+    """A length to the nearest step of the tape."""
+    step = grid(plane.facts.unit)
+    return round_nearest(size / step) * step
+
+
 def _runs_on(plane: DesignPlane, apart: Vector) -> str:
     """Whether the print runs on, to half a step of the tape."""
     unit = plane.facts.unit
-    across, up = (round_nearest(part / grid(unit)) * grid(unit) for part in apart)
+    across, up = (_on_tape(plane, part) for part in apart)
     if not across and not up:
         return "the pattern runs on"
     off = [
