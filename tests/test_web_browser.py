@@ -449,3 +449,31 @@ def test_one_line_of_help_tells_of_the_field_in_hand(page: Page) -> None:
     page.locator('[id="f-fabric.face.bolt.0.width"]').focus()
     expect(page.locator("#help")).to_contain_text("selvage to selvage")
     expect(page.locator("#job details.why").first).to_be_hidden()
+
+
+@pytest.mark.nightly
+def test_every_change_can_be_undone_and_redone(page: Page) -> None:
+    open_job(page, SMALL)
+    undo, redo = page.get_by_role("button", name="Undo"), page.get_by_role("button", name="Redo")
+    expect(undo).to_be_disabled()
+    rod = page.locator('[id="f-window.0.rod"]')
+    before = rod.input_value()
+    rod.fill("61")
+    expect(undo).to_be_enabled()
+    page.get_by_role("button", name="Copy One").click()
+    expect(page.locator('[id="f-window.1.rod"]')).to_have_value("61")
+    page.get_by_role("button", name="Remove One", exact=True).click()
+    expect(page.locator('[id="f-window.1.rod"]')).to_have_count(0)
+    undo.click()
+    expect(page.locator('[id="f-window.1.rod"]')).to_have_value("61")
+    undo.click()
+    expect(page.locator('[id="f-window.1.rod"]')).to_have_count(0)
+    expect(rod).to_have_value("61")
+    undo.click()
+    expect(rod).to_have_value(before)
+    expect(undo).to_be_disabled()
+    redo.click()
+    expect(rod).to_have_value("61")
+    # What is typed now takes the place of what was undone.
+    rod.fill("62")
+    expect(redo).to_be_disabled()

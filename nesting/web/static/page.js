@@ -109,10 +109,54 @@
     if (room) room.hidden = seen === value;
   }
 
-  function typed(form) {
+  function typed(form, where = "") {
     keep(form);
+    remember(form, where);
     clearTimeout(timer);
     timer = setTimeout(() => live(form), PAUSE);
+  }
+
+  /* What the job was before each change: one step back, one step on. What is typed without a pause is one change. */
+  const past = { states: [], at: -1, when: 0, where: "" };
+
+  function remember(form, where = "") {
+    const state = body(form).toString();
+    if (past.states[past.at] === state) return;
+    past.states.length = past.at + 1;
+    const goes_on = where && where === past.where && Date.now() - past.when < 1500 && past.at > 0;
+    if (goes_on) past.states[past.at] = state;
+    else { past.states.push(state); if (past.states.length > 200) past.states.shift(); past.at = past.states.length - 1; }
+    past.when = Date.now(); past.where = where;
+    offer_steps();
+  }
+
+  function offer_steps() {
+    const back = find("undo"), on = find("redo");
+    if (back) back.disabled = past.at <= 0;
+    if (on) on.disabled = past.at >= past.states.length - 1;
+  }
+
+  async function step(by) {
+    const state = past.states[past.at + by];
+    if (state === undefined) return;
+    clearTimeout(timer); asked++; layout++;
+    const turn = ++changing, open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
+    const entries = new URLSearchParams(state);
+    entries.set("do", "update");
+    try {
+      const text = await (await fetch("/job", { method: "POST", body: entries })).text();
+      if (turn !== changing) return;
+      past.at += by; past.where = "";
+      const made = new DOMParser().parseFromString(text, "text/html");
+      if (!made.getElementById("job")) return;
+      document.title = made.title;
+      find("main").replaceWith(made.getElementById("main"));
+      for (const id of open) { const one = find(id); if (one) one.open = true; }
+      const next = find("job");
+      work(next); keep(next);
+      const button = find(by < 0 ? "undo" : "redo"), target = button.disabled ? find(by < 0 ? "redo" : "undo") : button;
+      target.focus({ preventScroll: true });
+    } catch { /* The page does not answer; nothing is changed. */ }
   }
 
   /* A button that changes the form: the answer's main part takes the place of this one. */
@@ -140,6 +184,7 @@
     for (const id of open) { const one = find(id); if (one) one.open = true; }
     work(next);
     keep(next);
+    remember(next);
     const added = button.value.startsWith("add:") || button.value.startsWith("copy:")
       ? [...next.querySelectorAll("[id^='b-'],fieldset[id]")].find((one) => !before.has(one.id)) : null;
     const target = added ? added.querySelector("[data-dim=rod]") || added.querySelector("input:not([type=hidden]),select")
@@ -161,10 +206,13 @@
 
   function work(form) {
     help(form);
+    if (past.at < 0) remember(form);
+    offer_steps();
+    for (const [id, by] of [["undo", -1], ["redo", 1]]) { const button = find(id); if (button) button.addEventListener("click", () => step(by)); }
     timer = setTimeout(() => live(form), "later" in form.dataset ? 500 : 0);
-    form.addEventListener("input", (event) => { if (!("shaping" in event.target.dataset)) typed(form); });
+    form.addEventListener("input", (event) => { if (!("shaping" in event.target.dataset)) typed(form, event.target.name); });
     form.addEventListener("change", (event) => {
-      if ("shaping" in event.target.dataset) change(form, { name: "do", value: "update" }); else typed(form);
+      if ("shaping" in event.target.dataset) change(form, { name: "do", value: "update" }); else typed(form, event.target.name);
     });
     form.addEventListener("submit", (event) => {
       const button = event.submitter;
