@@ -169,7 +169,7 @@ def test_too_short_is_refused_with_every_way_out() -> None:
         hang(made, "88")
     # 4 in longer leaves 4 for a hem that needs 4 + 1/2: a hem of 3 1/2 has 1/2 left, and 87 1/2 hangs.
     words = str(refused.value)
-    assert "cut 1, Bay, left panel, 96 in long, would leave 4 in for the hem" in words
+    assert "Bay, panel: cut 1, 96 in long, would leave 4 in for the hem" in words
     assert "needs at least 4 1/2 in" in words
     assert "a hem 3 1/2 in deep, 1/2 in less, on all its panels (--hem)" in words
     assert "let it hang 1/2 in shorter (--length 87 1/2 in)" in words
@@ -214,6 +214,16 @@ def test_a_lining_that_is_cut_gives_of_its_own_hem() -> None:
     assert lengths(result, "lining")[left] == to_decimal(before[left].length, "in")
     assert lengths(result, "lining")[right] == to_decimal(before[right].length, "in") + 0.75
     assert "turn under 1 1/4 in first, then 2 in" in {one.hem for one in result.cut}
+
+
+def test_a_lining_that_is_too_short_may_end_higher() -> None:
+    made = planned(job_text(lining=LINING, window='lining = "lining"'))
+    cut = names_of(made, "Bay", "left", ("panel", "lining"))
+    # 2 1/4 in longer: 4 - 2 1/4 = 1 3/4 is left of a hem that needs 2 1/2; ending 3/4 higher it has them.
+    with pytest.raises(DoesNotFitError, match=r"let linings end 1 3/4 in .* \(--lining-gap 1 3/4 in\)"):
+        hang(made, "86 1/4", cut=cut)
+    result = hang(made, "86 1/4", cut=cut, lining_gap=inch("1 3/4"))
+    assert hem_lines(result, "lining") == {"bay/left/lining/1": 2.5, "bay/right/lining/1": 4.0}
 
 
 def test_a_lining_that_is_not_cut_is_planned_anew() -> None:

@@ -56,6 +56,12 @@ def hung(
         str,
         typer.Option("--hem", metavar="DEPTH", help="Another depth of the bottom hem, on all its panels."),
     ] = "",
+    lining_gap: Annotated[
+        str,
+        typer.Option(
+            "--lining-gap", metavar="LENGTH", help="How far its linings end above the hem edge instead."
+        ),
+    ] = "",
     also: Annotated[
         list[str] | None,
         typer.Option("--also", metavar="NAME", help="Another window that is longer or shorter by as much."),
@@ -113,6 +119,7 @@ def hung(
         cut=_names("--cut", cut),
         again=_names("--again", again),
         hem=_length("--hem", hem, unit) if hem else None,
+        lining_gap=_length("--lining-gap", lining_gap, unit) if lining_gap else None,
         also=tuple(also or ()),
         alone=alone,
         hems_only=hems_only,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
 from nesting.order.job import HungLength, Window
@@ -10,31 +10,10 @@ from nesting.pieces.piece import Advice
 from nesting.plan.numbering import numbering
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.shortage import bought
+from nesting.planning.cut_names import listed_names
 from nesting.planning.hung_fabric import LOT
 from nesting.planning.hung_pieces import CutPiece
 from nesting.units import format_length
-
-_DIGITS = "0123456789"
-
-
-def in_order(names: Iterable[str]) -> list[str]:
-    """Names of cuts in the order of their fabrics and numbers, each once."""
-    return sorted(set(names), key=lambda name: (name.rstrip(_DIGITS), int(name.lstrip(_LETTERS) or 0)))
-
-
-_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
-
-
-def listed_names(names: Iterable[str]) -> str:
-    """Names of cuts as they are listed: ``A1 to A7, B1``."""
-    runs = list[list[str]]()
-    for name in in_order(names):
-        letter, number = name.rstrip(_DIGITS), int(name.lstrip(_LETTERS) or 0)
-        if runs and runs[-1][-1] == f"{letter}{number - 1}":
-            runs[-1].append(name)
-        else:
-            runs.append([name])
-    return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from nesting.errors import Fault, JobError
 from nesting.order.job import Hem, Job, Window
 from nesting.plan.numbering import Numbering, numbering
 from nesting.plan.plan import Laid, Plan
-from nesting.planning.hung_advice import listed_names
+from nesting.planning.cut_names import listed_names
 from nesting.planning.hung_windows import planned_length
 from nesting.units import format_length
 
@@ -34,6 +34,8 @@ class Measured:
         The cuts of the plan that are made, by name: ``A3``, or ``3`` where there is one fabric.
     again
         Of those, the ones whose pieces no longer serve and are cut again.
+    lining_gap
+        How far linings are to end above the hem edge instead, on all panels that are corrected.
     hem
         How deep the bottom hem is to be instead, on all panels that are corrected; None: as planned.
     also
@@ -52,6 +54,7 @@ class Measured:
     cut: frozenset[str]
     again: frozenset[str] = frozenset()
     hem: int | None = None
+    lining_gap: int | None = None
     also: tuple[str, ...] = ()
     alone: bool = False
     hems_only: bool = False

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final
 
-from nesting.cutting.layers import hemmed_lining
+from nesting.cutting.layers import hemmed_lining, lining_gap
 from nesting.cutting.measures import LESS_HEM, MORE_HEM, lying_length, settle
 from nesting.errors import DoesNotFitError, NestingError
 from nesting.headings import Making
@@ -15,6 +15,7 @@ from nesting.headings.making import measure
 from nesting.order.job import Bolt, Fabric, Hem, Job
 from nesting.pieces.piece import AS_IT_HANGS, LAYERS, Piece, Steps
 from nesting.pieces.washing import grown, kept, washed
+from nesting.planning.cut_names import in_order, listed_names
 from nesting.planning.recut import CUT_BEFORE
 from nesting.units import format_length, round_down, round_up
 
@@ -101,7 +102,7 @@ def recutting(
         A piece that is cut can no longer serve; every one is named with what can be done.
     """
     made, told, places = list[Piece](), list[CutPiece](), dict[tuple[str, int], str]()
-    refused = list[str]()
+    refused = dict[tuple[str, int, str], list[str]]()
     for piece in pieces:
         done = {copy: one for (id, copy), one in cut.items() if id == piece.id}
         if not done:
@@ -111,9 +112,9 @@ def recutting(
         old = next(iter(done.values())).piece
         names = ", ".join(dict.fromkeys(one.name for one in done.values()))
         try:
-            now, words = bench.as_cut(old, names)
-        except DoesNotFitError as error:
-            refused.append(str(error))
+            now, words = bench.as_cut(old)
+        except _TooShortError as short:
+            refused.setdefault((f"{piece.window}, {piece.role}", old.length, short.why), []).append(names)
             continue
         if now.length == piece.length and now.hem_line == piece.hem_line:
             made.append(piece)
@@ -131,9 +132,26 @@ def recutting(
         line = now.hem_line if piece.role in _HEMMED else None
         told += [CutPiece(piece, name, words, line) for name in dict.fromkeys(b.name for b in done.values())]
     if refused:
-        listed = "\n".join(f"  - {each}" for each in refused)
-        raise DoesNotFitError(f"what is cut can no longer serve:\n{listed}")
+        lines = (_refused(*case, names, after) for case, names in refused.items())
+        raise DoesNotFitError("what is cut can no longer serve:\n" + "\n".join(lines))
     return Recutting(tuple(made), tuple(told), places)
+
+
+class _TooShortError(Exception):
+    """A piece that is cut is too short; ``why`` says how, and what can be done."""
+
+    def __init__(self, why: str) -> None:
+        super().__init__(why)
+        self.why = why
+
+
+def _refused(what: str, length: int, why: str, names: Iterable[str], job: Job) -> str:
+    """A line for all cuts of one layer of a window that are too short alike."""
+    cuts = in_order(cut for each in names for cut in each.split(", "))
+    several = len(cuts) > 1
+    called = f"cuts {listed_names(cuts)}" if several else f"cut {cuts[0]}"
+    again = f"or cut {'them' if several else 'it'} again from what is left (--again {','.join(cuts)})"
+    return f"  - {what}: {called}, {format_length(length, job.units)} long, {why}; {again}"
 
 
 class _Refit:
@@ -144,27 +162,27 @@ class _Refit:
         self._fabric: Fabric = washed(after.fabric(piece.fabric), bolts[piece.fabric])[0]
         self._old, self._new = (_making(job, piece.window) for job in (before, after))
 
-    def as_cut(self, old: Piece, names: str) -> tuple[Piece, str]:
+    def as_cut(self, old: Piece) -> tuple[Piece, str]:
         """The piece with the size it was cut in, and how its lower edge is finished otherwise.
 
         Raises
         ------
-        DoesNotFitError
+        _TooShortError
             It is too short.
         """
         if self._new is None or self._old is None or self._piece.role not in (*LAYERS, "band"):
             return self._piece, ""
         if self._piece.role not in _HEMMED:
-            return self._without_hem(old, names)
+            return self._without_hem(old)
         more = self._grown(self._reach(self._new)) - self._grown(self._reach(self._old))
         hem = self._new.bottom_hem if self._piece.role == "panel" else self._new.lining_hem
         if hem.selvage:
-            return self._on_selvage(old, names, more)
+            return self._on_selvage(old, more)
         left, whole = (old.hem_line or 0) - more, self._piece.hem_line or 0
         under = self._grown(hem.turn) * (hem.turns - 1) if hem.turns else 0
         least = under + FIRST_TURN.of(self._unit) if hem.turns > 1 else whole
         if left < min(least, whole):
-            raise DoesNotFitError(self._too_short(old, names, hem, left, min(least, whole)))
+            raise _TooShortError(self._too_short(hem, left, min(least, whole)))
         match = self._piece.match
         if match is not None:
             match = replace(match, y=match.y + whole - left)
@@ -200,43 +218,38 @@ class _Refit:
         times = "" if hem.turns == 2 else f", {hem.turns - 1} times"
         return f"turn under {self._say(left - under)} first, then {each}{times}"
 
-    def _on_selvage(self, old: Piece, names: str, more: int) -> tuple[Piece, str]:
+    def _on_selvage(self, old: Piece, more: int) -> tuple[Piece, str]:
         """A panel whose hem is the selvage: nothing below can be given or cut off."""
         if more > 0:
-            raise DoesNotFitError(
-                f"{self._called(old, names)} is {self._say(more)} too short, and its hem is the selvage, so "
-                f"there is none to let down: {self._shorter(more)}; {self._again(names)}"
+            raise _TooShortError(
+                f"{self._say(more)} too short, and the hem is the selvage, so there is none to "
+                f"let down: {self._shorter(more)}"
             )
         words = f"take up {self._say(-more)} more at the top: its hem is the selvage" if more else ""
         return self._sized(old, words), words
 
-    def _without_hem(self, old: Piece, names: str) -> tuple[Piece, str]:
+    def _without_hem(self, old: Piece) -> tuple[Piece, str]:
         """An interlining or a band along an edge: it may only be too long."""
         short = self._piece.length - old.length
         if short > 0:
             joined = f"join a strip {self._say(short)} longer than its seam to one end, or " * (
                 self._piece.role == "interlining"
             )
-            raise DoesNotFitError(
-                f"{self._called(old, names)} is {self._say(short)} too short: "
-                f"{joined}{self._shorter(short)}; {self._again(names)}"
-            )
+            raise _TooShortError(f"{self._say(short)} too short: {joined}{self._shorter(short)}")
         words = f"cut off {self._say(-short)} at one end" if short else ""
         return self._sized(old, words), words
 
-    def _called(self, old: Piece, names: str) -> str:
-        cuts = f"cuts {names}" if "," in names else f"cut {names}"
-        return f"{cuts}, {old.name}, {self._say(old.length)} long,"
-
-    def _too_short(self, old: Piece, names: str, hem: Hem, left: int, least: int) -> str:
+    def _too_short(self, hem: Hem, left: int, least: int) -> str:
         """Why a layer with a hem is too short, and every way out with its figures."""
-        words = (
-            f"leave {self._say(left)} for the hem" if left > 0 else f"end {self._say(-left)} above the hem"
-        )
+        words = "would leave nothing for the hem"
+        if left:
+            words = f"would leave {self._say(left)} for the hem"
+        if left < 0:
+            words = f"would end {self._say(-left)} above the hem line"
         return (
-            f"{self._called(old, names)} would {words}, and a hem of {self._say(hem.turn)} turned "
+            f"{words}, and a hem of {self._say(hem.turn)} turned "
             f"{_TIMES.get(hem.turns, f'{hem.turns} times')} needs at least {self._say(least)}: "
-            + "; ".join((*self._ways_out(hem, left, least), self._again(names)))
+            + "; ".join(self._ways_out(hem, left, least))
         )
 
     def _ways_out(self, hem: Hem, left: int, least: int) -> Iterator[str]:
@@ -248,11 +261,26 @@ class _Refit:
             less = self._say(hem.turn - depth)
             yield f"a hem {self._say(depth)} deep, {less} less, on all its panels (--hem)"
         yield self._shorter(least - left)
+        if self._piece.role == "lining":
+            yield from self._higher(least - left)
+            return
         if left >= making.seam:
             strip = self._say(hem.turn + 2 * making.seam)
             yield (
                 f"face its hem: a strip {strip} deep and as wide as the panel, seams included, sewn to its "
                 "lower edge, which is not planned here"
+            )
+
+    def _higher(self, short: int) -> Iterator[str]:
+        """A lining that ends higher, where it still covers the upper edge of the hem."""
+        making = self._new
+        assert making is not None
+        now = lining_gap(making)
+        gap = now + round_up(short * self._kept, making.grid)
+        if gap < making.bottom_hem.finished:
+            yield (
+                f"let linings end {self._say(gap)} above the hem edge instead of {self._say(now)} "
+                f"(--lining-gap {self._say(gap)})"
             )
 
     @property
@@ -270,9 +298,6 @@ class _Refit:
         return (
             f"let it hang {self._say(making.finished.total - length)} shorter (--length {self._say(length)})"
         )
-
-    def _again(self, names: str) -> str:
-        return f"or cut it again from what is left (--again {names.replace(' ', '')})"
 
 
 _TIMES: Final = {1: "once", 2: "twice"}

@@ -41,19 +41,22 @@ def alike(job: Job, window: Window, corrected: Collection[str]) -> Iterator[Wind
             yield other
 
 
-def corrected(job: Job, hung: Collection[HungLength], hem: Hem | None = None) -> Job:
+def corrected(
+    job: Job, hung: Collection[HungLength], hem: Hem | None = None, lining_gap: int | None = None
+) -> Job:
     """The job with the lengths that its hung panels showed.
 
     The height a window hangs from is corrected by as much, so that its hem keeps its clearance. ``hem`` is
-    the bottom hem of the windows instead of theirs, where another was asked for.
+    the bottom hem of the windows instead of theirs, and ``lining_gap`` how far their linings end above its
+    edge, where another was asked for.
     """
     by_name = {one.window: one for one in hung}
-    windows = [_hung(window, by_name.get(window.name), hem) for window in job.windows]
+    windows = [_hung(window, by_name.get(window.name), hem, lining_gap) for window in job.windows]
     before = tuple(one for one in job.hung if one.window not in by_name)
     return replace(job, windows=tuple(windows), hung=(*before, *hung), hang_first=None)
 
 
-def _hung(window: Window, one: HungLength | None, hem: Hem | None) -> Window:
+def _hung(window: Window, one: HungLength | None, hem: Hem | None, gap: int | None) -> Window:
     if one is None:
         return window
     more = one.length - one.was
@@ -64,6 +67,7 @@ def _hung(window: Window, one: HungLength | None, hem: Hem | None) -> Window:
         rod_height=None if rod is None else rod + more,
         eye_height=None if eye is None else eye + more,
         bottom_hem=window.bottom_hem if hem is None else hem,
+        lining_gap=window.lining_gap if gap is None else gap,
     )
 
 

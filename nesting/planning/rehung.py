@@ -20,9 +20,10 @@ from nesting.packing.result import UNCHECKED
 from nesting.pieces.piece import LAYERS, Piece
 from nesting.plan.numbering import Numbering, numbering
 from nesting.plan.plan import FabricLayout, Laid, Plan
+from nesting.planning.cut_names import in_order
 from nesting.planning.effort import Effort
 from nesting.planning.from_stock import PACKINGS, packings_of
-from nesting.planning.hung_advice import Told, in_order
+from nesting.planning.hung_advice import Told
 from nesting.planning.hung_fabric import (
     CutInto,
     CutSpan,
@@ -106,7 +107,7 @@ class _Rehanging:
         self._parted: Parted = parted(plan.job, cut, self._names)
         self._lengths = tuple(self._hung(window))
         hem = asked_hem(plan.job, window, measured)
-        self._job: Job = corrected(self._parted.job, self._lengths, hem)
+        self._job: Job = corrected(self._parted.job, self._lengths, hem, measured.lining_gap)
         self._plans: Plans = {
             (name, role): plan
             for (old, role), plan in self._way.plans.items()
@@ -115,6 +116,8 @@ class _Rehanging:
         cuttings = Cuttings(self._job, self._way.bolts)
         self._cutting: Cutting = cuttings.cut(self._way.railroaded, self._plans)
         self._recut: Recutting = self._recutting(every=measured.hems_only)
+        #: Cuts that were to come first keep their order, and so their names.
+        self._first = {self._place(piece, 1)[0] for piece in plan.pieces if piece.first}
 
     def _corrected(self, window: Window) -> tuple[str, ...]:
         """The windows that are corrected, the measured one first."""
@@ -165,7 +168,7 @@ class _Rehanging:
 
     def planned(self, effort: Effort) -> Rehung:
         """The plan of the corrected job."""
-        pieces = {piece.id: piece for piece in self._recut.pieces}
+        pieces = {piece.id: replace(piece, first=piece.id in self._first) for piece in self._recut.pieces}
         begun, heights = dict[str, list[CutInto]](), Heights(self._job.units)
         if self._measured.hems_only:
             return self._as_planned(pieces, heights)
