@@ -6,21 +6,23 @@ import base64
 import json
 import random
 import zlib
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
 import pytest
 
-from nesting.check import check_bound
+from nesting.check import check_bound, proof_rows, row_weighing
 from nesting.check.proof import proven_length
 from nesting.check.proof_cases import GOES_ON, SPENT, TOO_LATE, PricedRule, RowTask, refuted
 from nesting.errors import NestingError
-from nesting.packing import Bound, Match, Part, Problem, Repeat, Status, Strip, pack
+from nesting.packing import Bound, Incumbent, Match, Part, Problem, Repeat, Status, Stop, Strip, pack
+from nesting.packing.bounds import row_proof
 from nesting.packing.bounds.row_proof import written_down
 from nesting.packing.certificates import CaseLog, Directions
 from nesting.packing.certifying import certified, proof_of
 from nesting.packing.kernels import row_cases
-from nesting.packing.race import Race
+from nesting.packing.race import Herald, Race, Stopped
 from nesting.packing.reduce import reduce
 from nesting.packing.turn import Budget, Goal, Turn
 from tests.benchmarks.families import make
@@ -223,3 +225,40 @@ def test_forging_changes_something() -> None:
     whole = json.loads(json.dumps(dict(said)))
     changed = [forged(random.Random(seed), whole) for seed in range(40)]
     assert sum(one != whole for one in changed) > 20
+
+
+def test_an_end_may_be_asked_for_while_a_proof_is_looked_for() -> None:
+    """The layout is kept, and the bound as it was."""
+    problem = make("prints", 25).problem
+    result = pack(problem, workers=1, work_limit=10)
+    bare = replace(result, bound=Bound(result.bound.length, "rows"))
+    told = list[Incumbent]()
+
+    def ask(incumbent: Incumbent) -> bool:
+        told.append(incumbent)
+        return False
+
+    # Asked at once: the observer has heard nothing for more than a tenth of a second.
+    def late(self: Herald, now: Callable[[], Incumbent]) -> None:
+        if self._observer is not None and self._observer(now()) is False:
+            raise Stopped
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(Herald, "breathe", late)
+        ended = certified(problem, bare, 5.0, observer=ask)
+    assert ended.stop is Stop.INTERRUPTED
+    assert (ended.bound, ended.placements) == (bare.bound, bare.placements)
+    assert [(one.length, one.bound) for one in told] == [(result.length, result.length)]
+
+    def pressed(*_: object, **__: object) -> Bound:
+        raise KeyboardInterrupt
+
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr("nesting.packing.certifying.proof_of", pressed)
+        ended = certified(problem, bare, 5.0)
+    assert (ended.stop, ended.bound) == (Stop.INTERRUPTED, bare.bound)
+
+
+def test_nothing_is_written_that_the_check_would_not_go_through() -> None:
+    assert row_proof.RANGES <= proof_rows.MOST_RANGES
+    assert row_proof.STEPS <= row_weighing.MOST_PLACES

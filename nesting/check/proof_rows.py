@@ -51,9 +51,9 @@ from nesting.packing.problem import Problem
 #: Numbers beyond this are not believed.
 MOST = 2**60
 #: Cases are unpacked up to so many letters.
-LARGEST = 50_000_000
+LARGEST = 40_000_000
 #: Piles of more lengths, modulo the repeat, and more ranges of places, are not gone through.
-MOST_PILES, MOST_RANGES = 2_000, 1_000
+MOST_PILES, MOST_RANGES = 2_000, 400
 
 Phases = frozenset[tuple[str, int]]
 

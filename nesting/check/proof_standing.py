@@ -103,6 +103,7 @@ class PlacesAcross:
     def __init__(self, problem: Problem, parts: Sequence[KeptPart], across: int, along: int) -> None:
         self._parts, self._pattern = parts, pattern_of(problem, across, along)
         self._rooms: dict[str, int] = {}
+        self._known: dict[PlaceRange, int] = {}
         for seam in {part.seam for part in parts if part.seam is not None}:
             self._rooms[seam] = self._room(problem, seam, across, along)
 
@@ -193,7 +194,9 @@ class PlacesAcross:
         return self._rooms[part.seam] & _bits_from(near - origin, far - origin)
 
     def _phases(self, part: KeptPart, way: PlaceRange) -> int:
-        return self._bits(part, self._column(part, way.near), way.near, way.far)
+        if way not in self._known:
+            self._known[way] = self._bits(part, self._column(part, way.near), way.near, way.far)
+        return self._known[way]
 
     def _phases_covered(
         self, part: KeptPart, column: int, near: int, far: int, mine: Sequence[PlaceRange]

@@ -15,9 +15,9 @@ from nesting.packing.bounds.row_proof import WORDS, written_down
 from nesting.packing.branch import branches_of
 from nesting.packing.certificates.directions import Directions, decided_cases
 from nesting.packing.problem import Problem
-from nesting.packing.race import Race, in_ticks
+from nesting.packing.race import Race, Stopped, in_ticks
 from nesting.packing.reduce import Core, reduce
-from nesting.packing.result import Bound, Certificate, Result, StageReport, Status
+from nesting.packing.result import Bound, Certificate, Incumbent, Observer, Result, StageReport, Status, Stop
 from nesting.packing.schedule import PARAMS, Params
 from nesting.packing.turn import Budget, Goal, Turn
 
@@ -26,7 +26,12 @@ STAGE = "certificate"
 
 
 def certified(
-    problem: Problem, result: Result, seconds: float, work: float | None = None, params: Params = PARAMS
+    problem: Problem,
+    result: Result,
+    seconds: float,
+    work: float | None = None,
+    params: Params = PARAMS,
+    observer: Observer | None = None,
 ) -> Result:
     """The same result, with a certificate of its bound where it is optimal and one is found in time.
 
@@ -42,23 +47,44 @@ def certified(
         How much work instead, where nothing may depend on the clock.
     params
         Tuning numbers of the search.
+    observer
+        Asked about ten times a second; when it returns False, or the person interrupts, nothing more is
+        looked for.
     """
     open_strip = problem.plain_purchase and not problem.choices
     if result.status is not Status.OPTIMAL or result.bound.certificate is not None or not open_strip:
         return result
-    budget = Budget(seconds, work)
-    bound = proof_of(problem, result.bound.length, budget, params)
+    if result.stop is Stop.INTERRUPTED:
+        return result
+    budget, bound = Budget(seconds, work), None
+    stop: Stop = result.stop
+
+    def asked(_: Incumbent) -> object:
+        known = Incumbent(result.length, result.bound.length, "", round(result.seconds + budget.elapsed, 3))
+        return None if observer is None else observer(known)
+
+    try:
+        bound = proof_of(problem, result.bound.length, budget, params, observer=asked)
+    except (Stopped, KeyboardInterrupt):
+        stop = Stop.INTERRUPTED
     took = budget.elapsed if work is None else budget.spent
     report = StageReport(STAGE, 1, round(took, 3), 0, 0 if bound is None else 1)
-    statistics = (*result.statistics, report)
-    found = result.bound if bound is None else bound
     return replace(
-        result, bound=found, statistics=statistics, seconds=round(result.seconds + budget.elapsed, 3)
+        result,
+        bound=result.bound if bound is None else bound,
+        stop=stop,
+        statistics=(*result.statistics, report),
+        seconds=round(result.seconds + budget.elapsed, 3),
     )
 
 
 def proof_of(
-    problem: Problem, length: int, budget: Budget, params: Params = PARAMS, words: int = WORDS
+    problem: Problem,
+    length: int,
+    budget: Budget,
+    params: Params = PARAMS,
+    words: int = WORDS,
+    observer: Observer | None = None,
 ) -> Bound | None:
     """A bound of that length, in the problem's units, with a certificate; None where none is found.
 
@@ -67,7 +93,7 @@ def proof_of(
     core = reduce(problem)
     if core is None or length <= 0:
         return None
-    race = Race(budget)
+    race = Race(budget, observer)
     cases = branches_of(core, params.most_split)
     if len(cases) == 1:
         return _told(cases[0], length, race, words, rows_only=True)

@@ -168,6 +168,8 @@ class Params:
     certificate, least_certificate
         What may be spent after the search, as a part of the budget, to write down the proof of an optimal
         length that has no certificate: of what is left, and where nothing is.
+    most_certificate
+        Seconds, or units of work, that it may take at most.
     most_in_rows_of_choices, most_in_places_of_choices
         With more rectangles than this there is no model of all selections, of rows and of places.
     """
@@ -192,6 +194,7 @@ class Params:
     most_listed: int = 4096
     certificate: float = 0.1
     least_certificate: float = 0.02
+    most_certificate: float = 5.0
     most_in_rows_of_choices: int = 300
     most_in_places_of_choices: int = 100
 

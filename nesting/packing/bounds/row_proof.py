@@ -25,6 +25,8 @@ from nesting.packing.turn import Budget, Goal, Turn
 #: So many words are written at most where nothing else is said, which take half a second to replay; and so
 #: many cases of phases.
 WORDS, CASES = 100_000, 20_000
+#: More ranges of places, or places on a wider strip, are not replayed.
+RANGES, STEPS = 400, 200_000
 #: Phases of which some are open are given up after so many nodes; then one more group is settled.
 LOOK = 5_000
 #: Searches are tried for these shares of the time, one after another, until one refutes the length.
@@ -103,7 +105,7 @@ class _Writing:
 
     def log(self, turn: Turn) -> CaseLog | bool:
         """The log; False where it did not come to an end, True where it never will."""
-        if self._question.standing and not self._search.standing:
+        if self._beyond:
             return True
         self._rules, self._words = {}, 0
         cases = self._cases(turn)
@@ -131,6 +133,15 @@ class _Writing:
             cases=packed_cases(cases),
             anew=self._anew,
         )
+
+    @property
+    def _beyond(self) -> bool:
+        """Nothing new is asked, or more than is replayed."""
+        search = self._search
+        if self._question.standing and not search.standing:
+            return True
+        placed = search.standing or search.placed
+        return placed and (len(search.ranges) > RANGES or self._question.core.width > STEPS)
 
     def _members(self) -> list[tuple[int, ...]]:
         """The parts of each kind."""

@@ -128,7 +128,9 @@ def pack(
     )
     share = params.certificate
     seconds = max(params.least_certificate * time_limit, min(share * time_limit, time_limit - result.seconds))
-    result = certified(problem, result, seconds, None if work_limit is None else share * work_limit, params)
+    seconds = min(seconds, params.most_certificate)
+    work = None if work_limit is None else min(share * work_limit, params.most_certificate)
+    result = certified(problem, result, seconds, work, params, on_progress)
     if log is not None:
         log_end(log, result)
     return result
