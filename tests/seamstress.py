@@ -1,19 +1,19 @@
 """Sews a window from the printed text alone: sizes of the pieces, then the steps one after the other.
 
-Lengths are fractions of the unit of the job. Nothing here knows what was ordered or how the planner reckons.
+Lengths are fractions of the unit of the job. Nothing here knows what was ordered, how the planner reckons, or
+of `nesting.sewing`: each sentence is read with a pencil in the hand.
 """
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from fractions import Fraction
-
-from heading_sums import by_hand
 
 #: A length as it is printed.
 L = r"(\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?) (?:in|cm)"
-TIMES = {"once": 1, "twice": 2, "3 times": 3}
+SIDES = ("left edge", "right edge", "upper edge", "lower edge")
 
 
 def length(text: str) -> Fraction:
@@ -48,14 +48,9 @@ class Steps:
         assert found is not None, (pattern, self.text)
         return tuple(length(group) for group in found.groups())
 
-    def maybe(self, pattern: str) -> tuple[Fraction, ...] | None:
-        return self.read(pattern) if re.search(pattern.replace("#", L), self.text) else None
-
-    def turned(self, pattern: str) -> Fraction:
-        """``# times``: what a hem takes that is turned so often."""
-        found = re.search(pattern.replace("#", L) + r" (once|twice|3 times)", self.text)
-        assert found is not None, (pattern, self.text)
-        return length(found[1]) * TIMES[found[2]]
+    def step(self, title: str) -> str:
+        """The step headed so."""
+        return next(one for one in self.said if one.startswith(f"{title}."))
 
     def before(self, first: str, then: str) -> bool:
         """Whether one step comes before another."""
@@ -67,136 +62,306 @@ class Steps:
         return found[0]
 
 
-@dataclass(frozen=True)
-class Panel:
-    """A panel as the printed steps make it."""
+@dataclass
+class Piece:
+    """One thing on the table: how wide and long it is now, what of it is turned back, its chalk lines."""
 
-    flat: Fraction
-    lying: Fraction
-    hung: Fraction
-
-
-def sewn_length(steps: Steps, heading: str, cuts: list[Cut]) -> tuple[Fraction, Fraction]:
-    """Top edge to hem edge lying flat and hung, from the cut length of the widths."""
-    (cut,) = {one.long for one in cuts}
-    shrinks = steps.maybe("panel width # to # long")
-    if shrinks is not None:
-        assert shrinks[0] == cut
-        cut = shrinks[1]
-    hem, top = steps.read("the hem line # up; the top line # above the hem line")
-    (above,) = steps.read("the cut line # above the top line")
-    spare = (steps.maybe("Cut off what is above the cut line: about #,") or (Fraction(0),))[0]
-    assert cut - spare == hem + top + above
-    assert steps.turned("Bottom hem: turn up #") == hem
-    assert by_hand(heading).take(steps)[0] == above
-    (measured,) = steps.read("Measure each panel lying flat, from top edge to hem edge .* middle: #;")
-    assert measured == top
-    rod = steps.maybe("On the rod it is #: the rod takes up #")
-    hung = top if rod is None else top - rod[1]
-    if rod is not None:
-        assert rod[0] == hung
-    assert steps.read("Level the hem edge at # from the top edge") == (hung,)
-    return top, hung
+    wide: Fraction
+    long: Fraction
+    turned: dict[str, Fraction] = field(default_factory=dict)
+    taken: dict[str, Fraction] = field(default_factory=dict)
+    lines: dict[str, Fraction] = field(default_factory=dict)
+    drawn: Fraction | None = None
+    seams: list[Fraction] = field(default_factory=list)
+    gap: Fraction | None = None
+    cover: Fraction | None = None
+    hung: Fraction | None = None
+    deep: Fraction = Fraction(0)
+    pleats: Fraction = Fraction(0)
 
 
-def joined(cuts: list[Cut], seam: Fraction) -> Fraction:
-    return sum((one.wide for one in cuts), Fraction(0)) - 2 * seam * (len(cuts) - 1)
+@dataclass
+class Table:
+    """What lies on the table of one window, by what the steps call it."""
+
+    works: dict[str, Piece]
+    parts: dict[str, list[Cut]]
+    panels: tuple[str, ...]
+
+    def known(self, subject: str) -> list[str]:
+        """Those of the works it names that lie on the table."""
+        return [one for one in self.named(subject) if one in self.works]
+
+    def named(self, subject: str) -> list[str]:
+        """The works of a heading of a sentence: ``each panel``, ``facing of the left panel``."""
+        words = subject.lower()
+        layer, _, panel = words.rpartition(" of ")
+        tail = f" {layer}" if layer else ""
+        for panel_key in ("left", "right"):
+            if re.fullmatch(rf"(the )?{panel_key} panel", panel):
+                return [f"{panel_key}{tail}"]
+        if re.fullmatch(r"(each|left and right) panel", panel):
+            return [f"{key}{tail}" for key in self.panels]
+        if words == "panel":
+            return [self.panels[0]]
+        return [words if words in self.works or len(self.panels) > 1 else f"{self.panels[0]} {words}"]
 
 
-def sewn_width(steps: Steps, key: str, cuts: list[Cut], *, washed: bool = False) -> Fraction:
-    """Hemmed width of one panel lying flat, from the cut widths of its pieces."""
-    words = rf"(?i){key} panel: (\d+) widths make {L} across"
-    found = re.search(words, steps.text)
-    folds = (
-        rf"{key} panel[^:.;]*: the left one {L} from the left edge, the right one {L} from it; {L} is left"
-    )
-    fold = re.search(folds, steps.text, re.IGNORECASE)
-    assert fold is not None
-    left, flat, right = (length(fold[group]) for group in (1, 2, 3))
-    across = left + flat + right
-    if len(cuts) == 1:
-        made = cuts[0].wide
+def sew(steps: Steps, parts: dict[str, list[Cut]], panels: tuple[str, ...]) -> Table:
+    """All works of a window after its last step.
+
+    ``parts`` holds the cut pieces of each work by what the steps call it: ``left lining``, ``tabs``.
+    """
+    table = Table({}, dict(parts), panels)
+    for name, cuts in parts.items():
+        table.works[name] = Piece(cuts[0].wide, cuts[0].long)
+    for said in steps.said:
+        title, _, rest = said.partition(". ")
+        told, _, measure = rest.partition(" Measure: ")
+        subjects, touched = table.known(title) or list(panels), list[str]()
+        for sentence in re.split(r"(?<=\.) ", told):
+            named = re.match(r"([A-Z][\w -]*): (.*)", sentence)
+            if named is not None and (works := table.known(named[1])):
+                subjects = works
+            for subject in subjects:
+                if follow(table, subject, sentence):
+                    touched.append(subject)
+        round_ = re.search(ROUND.replace("#", L), told)
+        if round_ is not None:
+            for panel in panels:
+                _round(table, panel, round_)
+            touched += panels
+        if title == "Wash first":
+            _washed(table, measure)
+        elif measure:
+            _measured(table, touched, measure)
+    return table
+
+
+def follow(table: Table, name: str, sentence: str) -> bool:
+    """One sentence for one work; whether it told anything that changes it."""
+    done = False
+    for pattern, does in RULES:
+        for found in re.finditer(pattern.replace("#", L), sentence):
+            does(table, name, found)
+            done = True
+    return done
+
+
+def _edges(words: str, name: str = "") -> tuple[str, ...]:
+    # The leading edges of a pair meet: the right one of the left panel.
+    leading = "right edge" if name == "left" else "left edge"
+    words = words.replace("leading edge", leading)
+    words = words.replace("outer edge", next(side for side in SIDES[:2] if side != leading))
+    if words == "all four edges":
+        return SIDES
+    if "both side edges" in words:
+        return (*SIDES[:2], *(side for side in SIDES[2:] if side in words))
+    if words in ("both ends", "each end"):
+        return SIDES[2:]
+    return tuple(side for side in SIDES if side in words)
+
+
+def _fold(table: Table, name: str, words: str, *turns: Fraction) -> None:
+    piece = table.works[name]
+    taken = sum(turns, Fraction(0))
+    for edge in _edges(words, name):
+        _off(piece, edge, taken)
+        piece.turned[edge] = turns[-1]
+        piece.taken[edge] = taken
+        if edge in piece.lines:
+            assert piece.lines[edge] == taken, (edge, piece.lines, turns)
+
+
+def _off(piece: Piece, edge: str, size: Fraction) -> None:
+    if edge in SIDES[:2]:
+        piece.wide -= size
+        piece.seams = [at - size if edge == "left edge" else at for at in piece.seams]
     else:
-        assert found is not None
-        assert int(found[1]) == len(cuts)
-        (seam,) = steps.read("lower cut edges level, .*?# from the edge")
-        made = joined(cuts, seam)
-        assert length(found[2]) == across
-    if not washed:
-        assert made == across
+        piece.long -= size
+
+
+def _joined(table: Table, name: str, found: re.Match[str]) -> None:
+    seam, cuts = length(found[1]), table.parts[name]
+    every = [one.wide for one in cuts for _ in range(one.count)]
+    piece = table.works[name]
+    assert len({one.long for one in cuts}) == 1
+    piece.wide = sum(every, Fraction(0)) - 2 * seam * (len(every) - 1)
+    piece.seams = [sum(every[: at + 1], Fraction(0)) - 2 * seam * at - seam for at in range(len(every) - 1)]
+
+
+def _trimmed(table: Table, name: str, found: re.Match[str]) -> None:
+    for edge in _edges(found[2], name):
+        _off(table.works[name], edge, length(found[1]))
+
+
+def _chalked(table: Table, name: str, found: re.Match[str]) -> None:
+    for edge in _edges(found[2], name):
+        table.works[name].lines[edge] = length(found[1])
+
+
+def _turned_again(table: Table, name: str, found: re.Match[str]) -> None:
+    _fold(table, name, found[1], length(found[2]), length(found[3]))
+
+
+def _turned_under(table: Table, name: str, found: re.Match[str]) -> None:
+    _fold(table, name, found[2], length(found[1]), length(found[3]))
+
+
+def _folded(table: Table, name: str, found: re.Match[str]) -> None:
+    tab = name in ("tabs", "tie-backs")
+    piece, size = table.works[name], length(found[2])
+    if not tab:
+        _fold(table, name, found[1], size)
+    elif name == "tabs":
+        piece.long -= 2 * size
     else:
-        assert 0 < made - across < 5
-    hem = steps.maybe("Side hems: #")
-    if hem is not None:
-        assert left == right == steps.turned("Side hems: # turned")
-    return flat
+        piece.wide -= 2 * size
 
 
-def sewn_lining(steps: Steps, heading: str, panel: Panel, lengths: list[Cut], widths: list[Cut]) -> None:
-    """The lining covers what it must: its sides, the top of the hem, and its own raw top is covered."""
-    (cut,) = {one.long for one in lengths}
-    hem = steps.turned("turn its hem up #")
-    (made,) = steps.read("from its raw top to its lower edge it is then # long")
-    assert cut - hem == made
-    gap, top, over = steps.read(
-        "# above the hem line, its raw top # below the top line, where .* over it by #"
+def _around(table: Table, name: str, found: re.Match[str]) -> None:
+    assert length(found[1]) == length(found[2])
+    _fold(table, name, "upper edge", length(found[1]), length(found[2]))
+
+
+def _tube(table: Table, name: str, found: re.Match[str]) -> None:
+    piece, seam, wide = table.works[name], length(found[1]), length(found[2])
+    if name == "tabs":
+        piece.wide = (piece.wide - 2 * seam) / 2
+        assert piece.wide == wide
+    else:
+        piece.long = (piece.long - 2 * seam) / 2
+        assert piece.long == wide
+
+
+def _faced(table: Table, name: str, found: re.Match[str]) -> None:
+    seam, facing = length(found[1]), table.works[f"{name} facing"]
+    assert abs(facing.wide - table.works[name].wide) <= Fraction(1, 8), (facing, table.works[name])
+    _off(table.works[name], "upper edge", seam)
+    facing.long -= seam
+    table.works[name].deep = facing.long
+
+
+def _looped(table: Table, name: str, found: re.Match[str]) -> None:
+    upper, lower = length(found[1]), length(found[2])
+    assert lower - upper == table.works["tabs"].long
+    # They end inside the facing.
+    assert lower + Fraction(1, 2) <= table.works[name].long
+
+
+def _tucked(table: Table, name: str, found: re.Match[str]) -> None:
+    """The lining: from the gap above the hem edge to so far below the top line."""
+    panel, lining = table.works[name], table.works[f"{name} lining"]
+    panel.gap, said = length(found[1]), length(found[2]) * (1 if found[3] == "below" else -1)
+    panel.cover = panel.long - panel.gap - lining.long - panel.lines.get("upper edge", Fraction(0))
+    assert panel.cover == said
+
+
+def _round(table: Table, name: str, found: re.Match[str]) -> None:
+    gap, seam, fold, wrap = (length(group) for group in found.groups())
+    panel, lining = table.works[name], table.works[f"{name} lining"]
+    assert wrap == fold - seam
+    around = panel.wide + lining.wide - 4 * seam
+    panel.wide -= 2 * fold
+    panel.seams = [at - fold for at in panel.seams]
+    assert around == 2 * panel.wide
+    panel.gap = gap
+    panel.cover = panel.long - gap - lining.long - panel.lines.get("upper edge", Fraction(0))
+
+
+def _drawn(table: Table, name: str, found: re.Match[str]) -> None:
+    table.works[name].drawn = length(found[1])
+    assert table.works[name].wide - length(found[2]) == length(found[1])
+
+
+def _pleated(table: Table, name: str, found: re.Match[str]) -> None:
+    number = r"(\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?)"
+    pairs = re.findall(f"{number} to {number}", found[1])
+    table.works[name].pleats = sum((length(b) - length(a) for a, b in pairs), Fraction(0))
+
+
+def _pinched(table: Table, name: str, found: re.Match[str]) -> None:
+    piece = table.works[name]
+    piece.drawn = piece.wide - piece.pleats
+    assert length(found[1]) == piece.turned["upper edge"]
+
+
+def _washed(table: Table, measure: str) -> None:
+    """Every piece is what the tape reads of it after the wash: the size nearest to the one it was cut to."""
+    sizes = [(length(wide), length(long)) for wide, long in re.findall(f"about {L} by {L}", measure)]
+    assert sizes
+    for name, cuts in table.parts.items():
+        table.parts[name] = [_nearest(cut, sizes) for cut in cuts]
+        table.works[name] = Piece(table.parts[name][0].wide, table.parts[name][0].long)
+
+
+def _nearest(cut: Cut, sizes: list[tuple[Fraction, Fraction]]) -> Cut:
+    wide, long = min(sizes, key=lambda size: abs(size[0] - cut.wide) + abs(size[1] - cut.long))
+    return Cut(cut.name, wide, long, cut.count, cut.said)
+
+
+def _measured(table: Table, touched: list[str], measure: str) -> None:
+    """What the tape must read is what the table holds."""
+    works = [table.works[name] for name in dict.fromkeys((*touched, *table.panels))]
+    for pattern, reads in READINGS:
+        for found in re.findall(pattern.replace("#", L), measure):
+            size = length(found)
+            held = [reads(work) for work in works]
+            assert any(one is not None and abs(one - size) <= SAME for one in held), (pattern, size, works)
+    for said in re.findall(r"seams? at (.*?) from the left edge", measure):
+        sizes = [length(one) for one in re.findall(L, said)]
+        assert any(_at(sizes, work) for work in works), (said, works)
+    hung = re.search(f"on the rod {L} long", measure) or re.search(f"^{L} from top edge to hem edge", measure)
+    if hung is not None:
+        for panel in table.panels:
+            table.works[panel].hung = length(hung[1])
+
+
+def _at(sizes: list[Fraction], work: Piece) -> bool:
+    """Whether the seams lie there; which piece lies first is not read here, so from one end or the other."""
+    turned = [work.wide - at for at in reversed(work.seams)]
+    lies = (
+        len(sizes) == len(seams) and all(abs(a - b) <= SAME for a, b in zip(sizes, seams, strict=True))
+        for seams in (work.seams, turned)
     )
-    assert top + made + gap == panel.lying
-    assert over > 0
-    assert by_hand(heading).take(steps)[1] - top == over
-    (deep,) = steps.read("It is # deep. Do not sew it yet")
-    assert gap < deep
-    seams = steps.maybe("Lining: join its widths with seams of #") or (Fraction(0),)
-    assert (len(widths) > 1) == (seams != (Fraction(0),))
-    made_wide = joined(widths, seams[0])
-    if "Lay lining and face right sides together" not in steps.text:
-        (said,) = steps.read("Lay the lining, # wide")
-        assert made_wide == said == panel.flat
-        return
-    seam, wrap, said = steps.read(
-        "Sew both sides # from the edge.* comes round to the back # at each side, and the panel is # wide"
-    )
-    left, _, right = steps.read(
-        "the left one # from the left edge, the right one # from it; # is left beyond"
-    )
-    assert left == right == wrap + seam
-    # Sewn at both sides, both layers together go round twice the finished width.
-    assert panel.flat + left + right + made_wide - 4 * seam == 2 * panel.flat
-    assert said == panel.flat
+    return any(lies)
 
 
-def sewn_facing(steps: Steps, flat: Fraction, parts: list[Cut]) -> Fraction:
-    """Depth of a facing; it is as wide as its panel."""
-    turned, said = steps.read("turn in both ends #, so that it is # wide like its panel")
-    assert said == flat
-    joins = steps.maybe("join its parts .* with seams of #")
-    assert (sum(one.count for one in parts) > 1) == (joins is not None)
-    every = [one for one in parts for _ in range(one.count)]
-    # Equal parts are cut up to the tape: the ends take what is over.
-    over = joined(every, joins[0] if joins else Fraction(0)) - 2 * turned - flat
-    assert 0 <= over <= Fraction(len(every), 16)
-    (line,) = steps.read("Chalk a line # below its upper edge: this is the top line")
-    under = (steps.maybe("turn its lower edge under #") or (Fraction(0),))[0]
-    (deep,) = steps.read("From there it reaches # down")
-    (cut,) = {one.long for one in parts}
-    assert cut - line - under == deep
-    return deep
+#: Two sizes of exact sums that are read off the tape.
+SAME = Fraction(1, 8)
+READINGS: tuple[tuple[str, Callable[[Piece], Fraction | None]], ...] = (
+    ("# across(?:, lying flat|;|$)", lambda work: work.wide if work.drawn is None else work.drawn),
+    ("# across, drawn in", lambda work: work.drawn),
+    ("# from (?:hem|lower) edge to (?:top|upper) edge", lambda work: work.long),
+    ("(?:^|; )# from top edge to hem edge at both sides", lambda work: work.long),
+    (
+        "# from hem line to top line",
+        lambda work: work.long - sum((work.lines.get(edge, Fraction(0)) for edge in SIDES[2:]), Fraction(0)),
+    ),
+    ("facing # deep at the back", lambda work: work.deep),
+    ("hem # deep", lambda work: work.turned.get("lower edge")),
+)
+ROUND = (
+    "the lower edge of the lining # above the lower edge of the panel. Sew both sides # from the raw edges.*"
+    "Bring the side folds, # inside each raw edge, to the edges: the face comes round to the back # at each "
+    "side"
+)
 
-
-def sewn_loops(steps: Steps, tab: Cut, deep: Fraction) -> None:
-    """Loops lie on the facing before it is sewn on, and end inside it."""
-    seam, wide = steps.read("fold each strip lengthwise right sides together, sew # from the edge.*?: # wide")
-    assert tab.wide - 2 * seam == 2 * wide
-    turned, loop = steps.read("Turn under both ends of each tab #: it is a loop # long")
-    assert tab.long - 2 * turned == loop
-    start, end = steps.read("the upper end of each # below the top line, the lower end # below it")
-    assert end - start == loop
-    assert end + Fraction(1, 2) <= deep
-    assert steps.before("Sew the loops flat on the right side of the facing", "Lay the facing on the panel")
-
-
-def sewn_tabs(steps: Steps, tab: Cut) -> None:
-    """Loops over the rod, from seam to seam."""
-    loop, seam = steps.read("Each is a loop # long between the seams at its ends, # from the raw ends")
-    assert tab.long - 2 * seam == loop
-    assert steps.before("Lay each tab, folded in half", "Lay the facing on the panel")
+#: What a sentence does to its work; ``#`` stands for a length.
+RULES: tuple[tuple[str, Callable[[Table, str, re.Match[str]], None]], ...] = (
+    (r"oin them right sides together.*?, # from the raw edges", _joined),
+    (r"ut # off ([a-z ]+edges?)", _trimmed),
+    (r"halk the (?:hem line|top line) # (?:up|down) from ([a-z ]+edge)", _chalked),
+    (r"halk the side fold # inside ([a-z ]+edges?)", _chalked),
+    (r"urn (both side edges|the \w+ edge) # to the back, then # again", _turned_again),
+    (r"urn the raw edge under # at ([a-z ]+edges?), then fold # to the back", _turned_under),
+    (r"old (both side edges(?: and the lower edge)?|the \w+ edge|all four edges|each end) # to the", _folded),
+    (r"fold the # over it, then fold both # to the back", _around),
+    (r"sew # from the raw edges, turn, bring the seam .*?: # wide", _tube),
+    (r"sew # from them", _faced),
+    (r"upper end # and its lower end # below the upper edge", _looped),
+    (r"its lower edge # above the (?:hem|lower) edge.*?upper edge comes # (below|above) the", _tucked),
+    (r"raw the cords out until the panel is # wide, # less than it was", _drawn),
+    (r"from the left edge: (.*?) (?:in|cm), measured", _pleated),
+    (r"edge to the (?:lower edge of the buckram|foot of the folded top), # down", _pinched),
+)

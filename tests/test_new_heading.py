@@ -65,7 +65,7 @@ def test_every_file_is_made_and_tells_of_it(folder: Path) -> None:
         if isinstance(each, Output) and "plan" in each.places:
             assert (folder / each.name).stat().st_size > 50
     packet = (folder / "packet.html").read_text("utf-8")
-    assert "Sleeve: fold 5 in to the back and stitch its edge." in packet
+    assert "Fold the upper edge 5 in to the back" in packet
     assert "4 catches" in packet
     assert "snaps" in packet
 

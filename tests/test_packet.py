@@ -315,10 +315,9 @@ def test_every_heading_is_sewn_with_its_own_sizes(heading: Any) -> None:
     made = planned(a_window(heading=heading), fabrics=(a_fabric(a_bolt(inch(54), inch(53)), weight="heavy"),))
     sections = {section.key: section for section in built(made).sections}
     text = " ".join(str(block) for block in sections["sewing"].blocks)
-    hem = "turn up 4 in twice"
-    assert hem in text
+    assert "turn the lower edge 4 in to the back, then 4 in again" in text
     # Side hems of heavy fabric: 1 1/2 twice (common practice, no source).
-    assert "Side hems: 1 1/2 in turned twice" in text
+    assert "turn both side edges 1 1/2 in to the back, then 1 1/2 in again" in text
     for words_ in by_hand(heading).printed:
         assert words_ in text
     panels = [b for b in sections["panels"].blocks if isinstance(b, Picture)]

@@ -14,18 +14,7 @@ import pytest
 from heading_sums import by_hand
 from orders import a_bolt, a_fabric, a_job, a_window, cm, inch
 from pages import MADE, built, every, parsed, planned, tables, texts, words
-from seamstress import (
-    Cut,
-    Panel,
-    Steps,
-    length,
-    sewn_facing,
-    sewn_length,
-    sewn_lining,
-    sewn_loops,
-    sewn_tabs,
-    sewn_width,
-)
+from seamstress import Cut, L, Piece, Steps, length, sew
 
 from nesting.headings import HEADINGS
 from nesting.order.job import Band, Fabric, FacingOrder, Hem, Shrinkage, Tieback, Window
@@ -79,7 +68,10 @@ class Printed:
         self.html = packet_html(self.packet, paper="letter")
         tree = parsed(self.html)
         lists = [one for one in every(tree, "ol") if "Lay out the pieces of" in words(one)]
-        self.windows = [Steps([words(item) for item in every(one, "li")]) for one in lists]
+        self.windows = [
+            Steps([" ".join(words(part) for part in every(item, "p")) for item in every(one, "li")])
+            for one in lists
+        ]
         self.steps = self.windows[0]
         rows = next(t for caption, t in tables(tree).items() if caption.startswith("Every piece of"))
         self.cuts = [
@@ -107,30 +99,26 @@ def printed(heading: Any, layers: str, kind: str = "plain", working: str = "0") 
     return Printed(planned(window, fabrics=(face(kind), LINING, BUMP)))
 
 
-def sewn(
-    paper: Printed, heading: str, *, washed: bool = False, keys: tuple[str, ...] = ("left", "right")
-) -> dict[str, Panel]:
+def sewn(paper: Printed, *, keys: tuple[str, ...] = ("left", "right"), windows: int = 1) -> dict[str, Piece]:
     """The panels of a window, a pair unless said otherwise, made up from the printed text alone."""
-    steps, made = paper.steps, dict[str, Panel]()
+    parts = dict[str, list[Cut]]()
     for key in keys:
-        widths = paper.of(rf", {key} panel(,|$)")
-        assert widths
-        lying, hung = sewn_length(steps, heading, widths)
-        made[key] = Panel(sewn_width(steps, key, widths, washed=washed), lying, hung)
-        lining = paper.of(rf", {key} lining(,|$)")
-        if lining:
-            sewn_lining(steps, heading, made[key], lining, lining)
-        bump = paper.of(rf", {key} interlining(,|$)")
-        for one in bump:
-            assert one.long == lying
-        facing, tabs = paper.of(rf", {key} facing(,|$)"), paper.of(r"tab$")
-        deep = sewn_facing(steps, made[key].flat, facing) if facing else Fraction(0)
-        for tab in tabs:
-            if tab.name.endswith("hidden tab"):
-                sewn_loops(steps, tab, deep)
-            else:
-                sewn_tabs(steps, tab)
-    return made
+        parts[key] = paper.of(rf", {key} panel(,|$)")
+        assert parts[key]
+        for layer in ("lining", "interlining", "facing", "hem band"):
+            cuts = paper.of(rf", {key} {layer}(,|$)")
+            if cuts:
+                parts[f"{key} {layer}"] = cuts
+    for what, name in (
+        (r"tab$", "tabs"),
+        ("tie-back", "tie-backs"),
+        ("leading-edge band", "leading-edge band"),
+    ):
+        if found := paper.of(what):
+            parts[name] = found[:1]
+    each = {name: [replace(cut, count=cut.count // windows) for cut in cuts] for name, cuts in parts.items()}
+    table = sew(paper.steps, each, keys)
+    return {key: table.works[key] for key in keys}
 
 
 def ordered_flat(heading: str, rod: int = 84) -> Fraction:
@@ -143,49 +131,58 @@ def ordered_flat(heading: str, rod: int = 84) -> Fraction:
 @pytest.mark.parametrize(("heading", "layers"), EACH)
 def test_the_steps_give_what_was_ordered(heading: str, layers: str, kind: str) -> None:
     paper = printed(heading, layers, kind, "1/2" if kind != "plain" else "0")
-    for panel in sewn(paper, heading).values():
+    for panel in sewn(paper).values():
         assert panel.hung == Fraction(191, 2)
-        assert 0 <= panel.flat - ordered_flat(heading) <= Fraction(1, 16)
-    finished = "across" if by_hand(heading).ends == "0" else "drawn in"
-    (wide,) = paper.steps.read(f"; {finished}, #")
-    # Drawn in, half the rod and 5 1/2; else as it lies.
-    assert wide == (Fraction(95, 2) if finished == "drawn in" else panel.flat)
+        # A panel before its rod of 1 3/8 takes up 0.39, on the tape 7/16.
+        over = Fraction(7, 16) if heading in ("back-tab", "rod-pocket") else 0
+        assert panel.long == panel.hung + over
+        assert 0 <= panel.wide - ordered_flat(heading) <= Fraction(1, 16)
+        # Drawn in, half the rod and 5 1/2; else as it lies.
+        assert panel.drawn == (Fraction(95, 2) if by_hand(heading).ends != "0" else None)
+        assert (panel.gap is not None) == (layers != "unlined")
+        if panel.gap is not None:
+            # The lining covers the top of the hem, and what finishes the panel's top covers its own.
+            assert panel.gap < panel.turned["lower edge"]
+            assert panel.cover is not None
+            assert panel.cover < Fraction(length(by_hand(heading).cover))
 
 
 @pytest.mark.parametrize(("heading", "layers"), EACH)
 def test_paper_and_page_say_the_same(heading: str, layers: str) -> None:
     paper = printed(heading, layers)
-    text = paper.pdf
-    for number, step in enumerate(paper.steps.said, 1):
-        assert f"{number}. {step}" in text
+    text = re.sub(r"[^\w.,:;/()-]+", " ", paper.pdf)
+    for step in paper.steps.said:
+        told, _, measure = re.sub(r"[^\w.,:;/()-]+", " ", step).partition(" Measure: ")
+        assert told.strip() in text
+        assert measure in text
     for cut in paper.cuts:
-        assert cut.said in text
+        assert re.sub(r"[^\w.,:;/()-]+", " ", cut.said) in text
 
 
 @pytest.mark.parametrize("heading", HEADINGS)
 def test_pile_is_steamed_and_sewn_with_its_nap(heading: str) -> None:
-    paper = printed(heading, "tucked", "pile", "1/2")
+    paper = printed(heading, "unlined", "pile", "1/2")
     assert not re.search(r"\b[Pp]ress", paper.steps.text)
-    assert "with the nap, from hem to top" in paper.steps.text
+    assert "with the nap, from the lower edge to the top" in paper.steps.text
     down = order("unlined", heading=heading)
     said = Printed(planned(down, fabrics=(face("pile", arrow="down"),))).steps.text
-    assert "with the nap, from top to hem" in said
-    assert "from hem to top" not in said
+    assert "with the nap, from the top to the lower edge" in said
+    assert "from the lower edge to the top" not in said
 
 
 def test_facings_and_tabs_of_lining_are_pressed_though_the_face_is_pile() -> None:
     window = order("unlined", facing=FacingOrder(fabric="lining"))
     steps = Printed(planned(window, fabrics=(face("pile"), LINING))).steps
-    assert "so that it is 63 in wide like its panel, and press;" in steps.text
-    assert "last fold on the hem line; steam and baste" in steps.text
+    assert re.search(r"both side edges 1/2 in to the back; press it\..* 63 in across", steps.step("Facing"))
+    assert re.search("last fold on the hem line; finger-crease it and steam it", steps.step("Bottom hem"))
 
 
 @pytest.mark.parametrize(("heading", "layers"), [("back-tab", "tucked"), ("grommet", "unlined")])
 def test_working_allowance_is_cut_off(heading: str, layers: str) -> None:
     # 95 1/2 + 1/2 of working, sewn as it was printed before, came out 96.
     paper = printed(heading, layers, "pile", "1/2")
-    assert "Cut off what is above the cut line: about 1/2 in" in paper.steps.text
-    assert {panel.hung for panel in sewn(paper, heading).values()} == {Fraction(191, 2)}
+    assert "cut 1/2 in off the upper edge" in paper.steps.text.lower()
+    assert {panel.hung for panel in sewn(paper).values()} == {Fraction(191, 2)}
 
 
 @pytest.mark.parametrize("heading", ["back-tab", "rod-pocket", "pinch-pleat"])
@@ -193,21 +190,20 @@ def test_pieces_cut_for_shrinkage_are_washed_first(heading: str) -> None:
     # 4 % along: 104 7/16 / 0.96 = 108.79, up to the sixteenth 108 13/16 (back tab).
     shrinks = Shrinkage(length=Fraction(4), width=Fraction(2), washed="after")
     paper = Printed(planned(order("unlined", heading=heading), fabrics=(face(shrinkage=shrinks),)))
-    assert paper.steps.before("Wash first", "Join the widths")
+    assert paper.steps.said[1].startswith("Wash first.")
     if heading == "back-tab":
-        assert "panel width 108 13/16 in to 104 7/16 in long" in paper.steps.text
-        assert re.search(r"facing 4 11/16 in to 4 1/2 in long", paper.steps.text)
-    top, hung = sewn_length(paper.steps, heading, paper.of(r", left panel(,|$)"))
-    assert hung == Fraction(191, 2)
-    # A panel before its rod of 1 3/8 takes up 0.39, on the tape 7/16.
-    assert top - hung == (Fraction(7, 16) if heading in ("back-tab", "rod-pocket") else 0)
-    for key in ("left", "right"):
-        flat = sewn_width(paper.steps, key, paper.of(rf", {key} panel(,|$)"), washed=True)
-        assert 0 <= flat - ordered_flat(heading) <= Fraction(1, 8)
+        # The facing: 4 1/2 / 0.96 = 4.6875.
+        assert {one.long for one in paper.of("left panel")} == {Fraction(1741, 16)}
+        assert {one.long for one in paper.of("left facing")} == {Fraction(75, 16)}
+        assert re.search(r"about .* by 104 7/16 in", paper.steps.said[1])
+        assert re.search(r"about .* by 4 1/2 in", paper.steps.said[1])
+    for panel in sewn(paper).values():
+        assert panel.hung == Fraction(191, 2)
+        assert 0 <= panel.wide - ordered_flat(heading) <= Fraction(1, 8)
     # 2 % across: 53 x 0.98 = 51.94, to the nearest sixteenth 51 15/16; chalk and paper are gone by then.
-    assert "53 in to 51 15/16 in" in paper.steps.text
-    step = next(one for one in paper.steps.said if one.startswith("Wash first"))
-    assert re.search(r"take the labels off.* laundry pen .*wash and dry.*pin the labels on again", step)
+    assert "about 51 15/16 in by" in paper.steps.text
+    step = paper.steps.said[1]
+    assert re.search(r"wash and dry.*pin the labels on again.*take the labels off.* laundry pen", step)
 
 
 def test_fabric_washed_before_cutting_is_said_to_be() -> None:
@@ -220,37 +216,40 @@ def test_fabric_washed_before_cutting_is_said_to_be() -> None:
 def test_a_facing_wider_than_its_fabric_is_joined() -> None:
     # 63 and 2 x 1/2 turned in need 64 of 53; pile is not cut along the fabric, and joins keep off the tabs.
     paper = printed("back-tab", "unlined", "pile", "1/2")
-    assert "join its parts" in paper.steps.text
+    assert "join them" in paper.steps.step("Facing")
     parts = [one.wide for one in paper.of("left facing")]
     assert len(parts) > 1
     assert sum(parts) - 2 * Fraction(1, 2) * (len(parts) - 1) == 64
-    sewn(paper, "back-tab")
+    sewn(paper)
     narrow = Printed(planned(order("unlined", rod=inch(60)), fabrics=(face(),)))
-    assert "join its parts" not in narrow.steps.text
-    sewn(narrow, "back-tab")
+    assert "join them" not in narrow.steps.step("Facing")
+    sewn(narrow)
 
 
 def test_a_turned_lower_edge_of_the_facing_is_in_its_sum() -> None:
     window = order("tucked", facing=FacingOrder(lower_edge="turned"))
     paper = Printed(planned(window, fabrics=(face(), LINING)))
-    assert "turn its lower edge under 1/2 in" in paper.steps.text
-    sewn(paper, "back-tab")
+    assert "both side edges and the lower edge 1/2 in to the back" in paper.steps.step("Facing"), (
+        paper.steps.step("Facing")
+    )
+    assert {panel.deep for panel in sewn(paper).values()} == {4}
 
 
 @pytest.mark.parametrize("layers", LAYERS)
 def test_corners_and_hem_wait_until_the_drape_has_hung(layers: str) -> None:
     steps = printed("clip-ring", layers).steps
-    last = next(step for step in steps.said if "Level the hem edge" in step)
-    assert "close the corners" in last
-    assert steps.before("Do not sew it yet", "Level the hem edge")
+    last = steps.step("Level the hem")
+    assert "Close the corners" in last
+    assert steps.before("do not sew it yet", "Level the hem edge")
     for step in steps.said[: steps.said.index(last)]:
-        assert not re.search(r"miter|close the corners", step)
+        assert not re.search(r"miter|[Cc]lose the corners", step)
     if layers in ("tucked", "interlined"):
         # Open until the lining lies under them.
-        assert "leave them open: the lining goes under them" in steps.text
-        assert steps.before("leave them open", "Sew hems and lining in one")
+        assert "leave it open for now" in steps.step("Side hems")
+        assert "ew side hem and lining in one" in steps.step("Lining")
+        assert steps.before("^Side hems", "^Lining")
     if layers == "interlined":
-        assert steps.before("Interlining:", "Bottom hem:")
+        assert steps.before("^Interlining", "^Bottom hem")
     if layers == "tube":
         assert "Side hems" not in steps.text
 
@@ -259,8 +258,8 @@ def test_a_shallow_hem_is_covered_by_the_lining() -> None:
     # A hem of 1: its upper edge lies 1 above the hem edge, so the lining ends 1/2 above it.
     window = order("tucked", bottom_hem=Hem(inch(1), 2))
     paper = Printed(planned(window, fabrics=(face(), LINING)))
-    assert "its lower edge 1/2 in above the hem line" in paper.steps.text
-    sewn(paper, "back-tab")
+    assert "its lower edge 1/2 in above the hem edge" in paper.steps.text
+    sewn(paper)
 
 
 @pytest.mark.parametrize(
@@ -283,9 +282,7 @@ def test_rings_have_their_height() -> None:
 
 def test_marks_are_measured_from_the_edge_that_the_table_means() -> None:
     for heading in ("tab-top", "pinch-pleat", "grommet", "clip-ring"):
-        assert (
-            "measured from the left edge, as seen from the front," in printed(heading, "unlined").steps.text
-        )
+        assert "measured from the left edge each time" in printed(heading, "unlined").steps.step("Marks")
     plan = planned(order("unlined"), fabrics=(face(),))
     for head in plan.headings:
         marks = [(spot.start, spot.end) for spot in head.spots]
@@ -303,7 +300,7 @@ def test_folding_checks_marks_only_where_they_are_alike_from_both_ends() -> None
         heading="pinch-pleat", rod=inch(98), returns=inch(3), overlap=inch(2), flat_width=inch(144)
     )
     text = Printed(planned(even, fabrics=(a_fabric(a_bolt(inch(150))),))).steps.text
-    assert "To check by folding" in text
+    assert "check by folding" in text.replace("not check", "")
     # Pleats that keep clear of a seam differ between the widths.
     uneven = printed("pinch-pleat", "unlined").steps.text
     plan = planned(order("unlined", heading="pinch-pleat"), fabrics=(face(),))
@@ -312,8 +309,7 @@ def test_folding_checks_marks_only_where_they_are_alike_from_both_ends() -> None
     assert max(sums) - min(sums) > inch("1/8")
     assert "Do not check by folding" in uneven
     last = marks[-1].end
-    at, width = format_length(last, "in"), format_length(plan.headings[0].width, "in")
-    assert f"on the left panel it is {at} from the left edge of {width}" in uneven
+    assert f"measure the last one once more, {format_length(last, 'in')} from the left edge" in uneven
 
 
 @pytest.mark.parametrize("layers", ["unlined", "tucked"])
@@ -323,26 +319,34 @@ def test_bands_start_at_the_hem_line(heading: str, layers: str) -> None:
     ties = (Tieback(inch(30), inch(3), 2, "face"),)
     window = order(layers, heading=heading, bands=bands, tiebacks=ties, count=2)
     paper = Printed(planned(window, fabrics=(face(), LINING)))
-    steps, panel = paper.steps, sewn(paper, heading)["left"]
-    turned, wide, long_ = steps.read("Leading-edge band: turn in all its edges #: it is # wide and # long")
+    steps, panel = paper.steps, sewn(paper, windows=2)["left"]
+    leading = steps.step("Leading-edge band")
     (band, *_) = paper.of("leading-edge band")
-    assert (band.wide - 2 * turned, band.long - 2 * turned) == (wide, long_)
-    assert long_ == panel.lying
-    assert "its lower end on the hem line, its upper end on the top line" in steps.text
-    assert steps.before("Leading-edge band", "Bottom hem")
-    joins, turned, wide, deep = steps.read(
-        "Hem band, when the hem is sewn: join its parts in line with seams of #; turn in all its edges #, so "
-        "that it is # wide and # deep"
-    )
+    # All its edges turned in 1/2: from the hem line to the top line, 3 wide.
+    turned = [length(one) for one in re.findall(L + " to the back", leading)]
+    assert turned
+    assert set(turned) == {Fraction(1, 2)}
+    assert (band.wide - 1, band.long - 1) == (3, panel.long)
+    assert "its lower edge on the hem line" in leading
+    assert "its upper edge comes on the top line" in leading
+    assert "edge on the side fold" in leading
+    assert "leave it open at the hem until the hem has been leveled" in leading
+    assert steps.before("^Leading-edge band", "^Bottom hem")
+    hem_step = steps.step("Hem band")
     (hem_band, *_) = paper.of("left hem band")
     parts = hem_band.count // 2
-    assert parts * hem_band.wide - 2 * joins * (parts - 1) - 2 * turned == wide == panel.flat
-    assert hem_band.long - 2 * turned == deep == 5
-    count, long_, wide = re.findall(r"Tie-backs: (\d+), each 30 in long and 3 in wide", steps.text)[0], 30, 3
+    assert parts * hem_band.wide - (parts - 1) - 1 == panel.wide
+    assert hem_band.long - 1 == 5
+    assert "oin them" in hem_step
+    assert f"{format_length(inch(panel.wide), 'in')} across" in hem_step
+    assert "its lower edge level with the hem edge, its sides level with the side edges" in hem_step
+    assert steps.before("^Level the hem", "^Hem band")
+    # Two for each of two windows; the steps are those of one window.
     (tie,) = paper.of("tie-back")
-    assert int(count) == tie.count == 4
-    (seam,) = steps.read("and one end # from the edge, turn")
-    assert (tie.wide - 2 * seam, (tie.long - 2 * seam) / 2) == (long_, wide)
+    assert tie.count == 4
+    assert "old each of the 2 strips" in steps.step("Tie-backs")
+    assert "each 30 in long, 3 in wide" in steps.step("Tie-backs")
+    assert (tie.wide - 1, (tie.long - 1) / 2) == (30, 3)
 
 
 @pytest.mark.parametrize(
@@ -376,9 +380,9 @@ def test_metric_steps_give_what_was_ordered(heading: Any) -> None:
     # Return 9 and half an overlap of 10 for pleats.
     sums = by_hand(heading)
     flat = Fraction(110) * Fraction(sums.fullness) + (0 if sums.ends == "0" else 14)
-    for panel in sewn(paper, heading).values():
+    for panel in sewn(paper).values():
         assert panel.hung == 242
-        assert 0 <= panel.flat - flat <= Fraction(1, 10)
+        assert 0 <= panel.wide - flat <= Fraction(1, 10)
 
 
 @pytest.mark.parametrize(
@@ -402,11 +406,11 @@ def test_orders_of_their_own_come_out_as_ordered(heading: str, said: dict[str, A
     fabrics = (wide if "railroad" in said else face(), LINING)
     paper = Printed(planned(order("tucked", heading=heading, **said), fabrics=fabrics))
     flat = Fraction(120) if "flat_width" in said else ordered_flat(heading)
-    for panel in sewn(paper, heading).values():
+    for panel in sewn(paper).values():
         assert panel.hung == Fraction(191, 2)
         # Half and whole widths make a panel fuller, never less.
-        assert panel.flat >= flat
-        assert "widths" in said or panel.flat - flat <= Fraction(1, 16)
+        assert panel.wide >= flat
+        assert "widths" in said or panel.wide - flat <= Fraction(1, 16)
 
 
 @pytest.mark.parametrize(("draw", "key"), [("left", "single"), ("fixed", "single")])
@@ -415,55 +419,55 @@ def test_a_panel_alone_comes_out_as_ordered(draw: Any, key: str) -> None:
         "tucked", heading="clip-ring", draw=draw, panels=1, covers=inch(84) if draw == "fixed" else None
     )
     paper = Printed(planned(window, fabrics=(face(), LINING)))
-    (panel,) = sewn(paper, "clip-ring", keys=(key,)).values()
+    (panel,) = sewn(paper, keys=(key,)).values()
     # 84 covered, 1.5 times: 126.
-    assert (panel.flat, panel.hung) == (126, Fraction(191, 2))
+    assert (panel.wide, panel.hung) == (126, Fraction(191, 2))
 
 
 def test_a_lining_that_nothing_covers_is_turned_under() -> None:
     # It begins 6 below the edge, a cuff of 4 does not reach it: 95 1/2 - 6 - 1 is left.
     window = order("tucked", heading="pinch-pleat", lining_cover=inch(6))
     steps = Printed(planned(window, fabrics=(face(), LINING))).steps
-    assert (
-        "from its top, turned under 1/2 in and pressed, to its lower edge it is then 88 1/2 in long"
-        in steps.text
-    )
-    assert "its turned top 6 in below the top line, sewn to the face by hand" in steps.text
+    lining = steps.step("Lining")
+    assert "old the upper edge 1/2 in to the back" in lining
+    assert "88 1/2 in from hem edge to top edge" in lining
+    assert "its upper edge comes 6 in below the top line" in lining
+    assert "Slip-stitch its turned upper edge by hand" in lining
+
+
+def railroaded(layers: str, **said: Any) -> Printed:
+    """A panel turned, so that its lower edge is the edge of the fabric: it needs no hem."""
+    wide = a_fabric(a_bolt(inch(118), inch(117)))
+    window = order(layers, railroad="yes", bottom_hem=Hem(0, 0, selvage=True), **said)
+    return Printed(planned(window, fabrics=(wide, LINING, BUMP)))
 
 
 def test_a_selvage_left_as_hem_is_not_folded() -> None:
-    none = Hem(0, 0)
-    window = order("tucked", heading="clip-ring", bottom_hem=none, leading_hem=none, rod=inch(60))
-    paper = Printed(planned(window, fabrics=(face(), LINING)))
-    assert "the lower edge is the hem line; the top line 95 1/2 in above the hem line" in paper.steps.text
-    assert "Left panel: the left one 2 in from the left edge, none at the right edge" in paper.steps.text
-    assert "turn the lining under 1/2 in and slip-stitch" in paper.steps.text
+    paper = railroaded("tucked", heading="clip-ring")
+    steps = paper.steps
+    assert "hem line" not in steps.step("Lines")
+    assert "eave the lower edge, which is the selvage, as it is" in steps.step("Bottom hem")
+    assert "95 1/2 in from lower edge to top edge" in steps.step("Top")
     (cut,) = {one.long for one in paper.of("left panel")}
     assert cut == Fraction(191, 2) + 4
-    assert "measured up from the lower edge, the selvage, at both sides" in paper.steps.text
+    assert {panel.long for panel in sewn(paper).values()} == {Fraction(191, 2)}
 
 
 @pytest.mark.parametrize("layers", LAYERS)
 def test_where_the_selvage_is_the_hem_nothing_waits_for_it(layers: str) -> None:
     # No hem is leveled, so no step may leave open what only that step would close.
-    window = order(
-        layers,
-        heading="grommet",
-        bottom_hem=Hem(0, 0),
-        bands=(Band("leading", inch(3), "face"),),
-        rod=inch(60),
-    )
-    paper = Printed(planned(window, fabrics=(face(), LINING, BUMP)))
+    paper = railroaded(layers, heading="grommet", bands=(Band("leading", inch(3), "face"),))
     for words_ in (
         "corners",
-        "leave the lowest",
+        "eave it open at",
         "leave the rest",
         "has been leveled",
-        "only when the drape has hung",
         "has hung",
+        "ew the hem",
     ):
         assert words_ not in paper.steps.text
-    assert "Stitch both long edges and the lower end." in paper.steps.text
+    assert "titch both its long edges and slip-stitch its ends." in paper.steps.text
+    assert "must hang level" in paper.steps.step("Level the hem")
     assert "Hem before or after hanging?" not in paper.html
     assert "How do I space grommets by folding?" in paper.html
 

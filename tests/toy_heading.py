@@ -79,11 +79,6 @@ class Sleeve(Heading):
         stitched = (Stitch(panel.key, (Fraction(deep),)) for panel in sewn.panels)
         yield SewingStep("top", (*sewn.fold_top(deep), *stitched))
 
-    def told(self, sewn: Sewn) -> Iterator[str]:
-        """One fold, then the snaps."""
-        yield f"Sleeve: fold {sewn.making.say(self.top_cover(sewn.making))} to the back and stitch its edge."
-        yield sewn.mark("snaps")
-
 
 JOB = """
 [fabric.face]

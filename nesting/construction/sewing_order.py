@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Final
 
 from nesting.construction.cut_parts import Away, CutWindow
-from nesting.construction.windows_made import WindowFacts, is_pile, window_facts
+from nesting.construction.windows_made import WindowFacts, window_facts
 from nesting.cutting.layers import TOP_TURN, lining_gap, lining_tucked
 from nesting.cutting.measures import Hanging, above_top_line, left_hem
 from nesting.headings.sewn import Finish, Parts, Sewn
@@ -242,8 +242,7 @@ def _topped(made: _MadeUp) -> Iterator[SewingStep]:
         parts = made.cut.facing(hanging)
         if parts is not None:
             facing[hanging.key] = parts
-    piles = frozenset(fabric.key for fabric in facts.fabrics if is_pile(fabric))
-    sewn = Sewn(facts.making, facts.panels, facts.headings, 0, piles, made.cut.tabs(), facing)
+    sewn = Sewn(facts.making, facts.panels, facts.headings, made.cut.tabs(), facing)
     yield from facts.style.sewing(sewn)
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 
 from nesting.cutting.measures import Hanging, as_cut, hangings, settle
 from nesting.headings import Heading, Making, heading
@@ -12,6 +12,7 @@ from nesting.order.job import Fabric, Window
 from nesting.pieces.piece import HeadingPlan, PanelPlan, Piece, Role
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.selvages import seams_in_selvage
+from nesting.sewing import Sewing
 from nesting.units import Unit
 
 
@@ -20,6 +21,8 @@ class WindowFacts:
     """One window with its panels, from left to right, and its pieces.
 
     ``clipped`` holds the keys of fabrics whose seams take up the selvage; of all others it is cut off.
+    ``sewing`` is its sewing order as the plan holds it, or None where the plan holds none. ``numbers`` are
+    those of its pieces, by id and copy, where a page has numbered them.
     """
 
     window: Window
@@ -32,6 +35,8 @@ class WindowFacts:
     pieces: tuple[Piece, ...]
     fabrics: tuple[Fabric, ...] = ()
     clipped: frozenset[str] = frozenset()
+    sewing: Sewing | None = None
+    numbers: Mapping[tuple[str, int], str] = field(default_factory=dict)
 
     @property
     def unit(self) -> Unit:
@@ -52,11 +57,6 @@ class WindowFacts:
         """Its pieces of that role."""
         return tuple(piece for piece in self.pieces if piece.role == role)
 
-    def pressed(self, key: str | None = None) -> str:
-        """How a fold of that fabric, or of the face, is set: ``press``, or ``steam`` where it has a pile."""
-        fabric = next((one for one in self.fabrics if one.key == key), self.fabric)
-        return "steam" if is_pile(fabric) else "press"
-
 
 def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
     """The windows of a plan in the order of the job; none where the plan does not carry its order."""
@@ -68,6 +68,7 @@ def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
         pieces[piece.window].append(piece)
     for panel in plan.panels:
         panels.setdefault(panel.window, panel)
+    sewing = {order.window: order for order in plan.sewing}
     for window in plan.job.windows:
         making, made = settle(plan.job, window), panels.get(window.name)
         making = making if made is None else as_cut(making, plan.job, made)
@@ -84,6 +85,7 @@ def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
                 fabrics=plan.job.fabrics,
                 clipped=clipped,
                 pieces=tuple(pieces[window.name]),
+                sewing=sewing.get(window.name),
             )
         )
         at += len(hung)

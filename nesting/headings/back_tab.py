@@ -16,11 +16,8 @@ from nesting.headings.sewn import Sewn
 from nesting.headings.tab_sewing import (
     FACING,
     face_tops,
-    facing_made,
-    facing_on,
     make_facings,
     make_tabs,
-    tabs_made,
 )
 from nesting.headings.tabs import (
     centerd_tabs,
@@ -204,28 +201,6 @@ class BackTab(Heading):
         )
         yield SewingStep("tabs", tuple(attached))
         yield SewingStep("top", face_tops(sewn))
-
-    def told(self, sewn: Sewn) -> Iterator[str]:
-        """Loops sewn to the facing, the facing to the panel."""
-        making = sewn.making
-        say = making.say
-        yield tabs_made(sewn)
-        yield (
-            f"Turn under both ends of each tab {say(making.seam)}: it is a loop "
-            f"{say(self.loop(making).total)} long. Pin the ends of one flat to a scrap, slide the rod "
-            "through, and only then finish the rest."
-        )
-        yield facing_made(sewn, self.top_cover(making))
-        # The marks are alike from both ends, so the facing may be marked as it lies.
-        yield sewn.mark("loop centers on the right side of the facing", "left end")
-        yield (
-            "Sew the loops flat on the right side of the facing before it is sewn to the panel: the upper "
-            f"end of each {say(self.loop_start(making).total)} below the top line, the lower end "
-            f"{say(self.loop_end(making).total)} below it, the seam of the tab underneath. Stitch each end "
-            "along its fold and bar-tack it: the loops carry the whole weight. Nothing is sewn through the "
-            "face."
-        )
-        yield facing_on(sewn)
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """Tabs too close, too far apart, or too long for the facing."""

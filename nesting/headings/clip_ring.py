@@ -136,17 +136,6 @@ class ClipRing(Heading):
         yield SewingStep("marks", ())
         yield SewingStep("rings", tuple(sewn.set_at_marks("clip", 0)))
 
-    def told(self, sewn: Sewn) -> Iterator[str]:
-        """A hem turned twice; the clips need nothing sewn."""
-        say = sewn.making.say
-        hem = self.hem(sewn.making)
-        if hem:
-            yield (
-                f"Top hem: {say(hem)} turned twice, the last fold on the top line; {sewn.pressed()} and sew "
-                "it. The clips hold all its layers."
-            )
-        yield sewn.mark("rings")
-
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """Rings with clips."""
         count = sum(len(self.arrange(making, panel).spots) for panel in panels)

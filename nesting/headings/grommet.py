@@ -156,23 +156,6 @@ class Grommet(Heading):
         below = self.above_hanger(making).exact
         yield SewingStep("rings", tuple(sewn.set_at_marks("ring", below, hole_of_ring(making))))
 
-    def told(self, sewn: Sewn) -> Iterator[str]:
-        """The header stiffened, then the rings set."""
-        making = sewn.making
-        say, deep = making.say, self.header(making)
-        yield (
-            f"Header: cut the stiffener {say(deep)} deep and {say(self.stiffener_short(making))} narrower "
-            "than the panel. Fuse or baste it to the wrong side just below the top line, fold the top down "
-            f"{say(deep)} twice over it, the last fold on the top line, and sew the lower edge."
-        )
-        yield sewn.mark("grommet centers")
-        hole = say(self.above_hanger(making).total)
-        yield (
-            f"Lay one ring on each mark, the upper edge of its hole {hole} below the top edge, and look "
-            "along the row before anything is cut. Cut the holes a little small, in face and stiffener "
-            "together, and set the rings on a hard table."
-        )
-
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """Grommets, and stiffener a little shorter than each panel."""
         window = making.window

@@ -272,11 +272,6 @@ class Heading(Protocol):
         """The steps by which the tops of a window are sewn, lining and side hems done, as operations."""
         ...
 
-    @abstractmethod
-    def told(self, sewn: Sewn) -> Iterator[str]:
-        """The steps of `sewing` in words, with the sizes of the job."""
-        ...
-
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """What it needs that is not cut from fabric, for all ``count`` windows."""
         return iter(())

@@ -127,24 +127,6 @@ class PencilPleat(Heading):
         )
         yield SewingStep("hooks", tuple(hooks))
 
-    def told(self, sewn: Sewn) -> Iterator[str]:
-        """The tape sewn on and drawn up."""
-        making = sewn.making
-        say, tape, turn = making.say, self.tape(making), self.top_allowance(making).total
-        turned = f"fold {say(turn)} to the back on the top line and {sewn.pressed()}. " if turn else ""
-        yield (
-            f"Top: {turned}Knot the cords of the tape, {say(tape)} deep, at the leading edge, lay it over "
-            "the raw edge, its upper edge level with the top edge, ends turned under, and sew along both "
-            "long edges in the same direction."
-        )
-        widths = " or ".join(sorted({say(panel.finished) for panel in sewn.panels}))
-        yield (
-            f"Draw the cords up until the panel is {widths} wide, knot them without cutting, share out the "
-            f"pleats, and set the hooks in the {making.window.hook_row} row, "
-            f"{say(self.above_hanger(making).total)} below the top edge, about "
-            f"{say(HOOKS_APART.of(making.unit))} apart."
-        )
-
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """Tape as long as the flat panel and its two ends, and hooks."""
         window, count = making.window, making.window.count

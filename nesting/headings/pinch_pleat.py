@@ -216,31 +216,6 @@ class PinchPleat(Heading):
             hooks.append(SetAlong(panel.key, "hook", (ends[0], *behind, ends[1]), eye))
         yield SewingStep("hooks", tuple(hooks))
 
-    def told(self, sewn: Sewn) -> Iterator[str]:
-        """The top wrapped around the buckram, then the pleats and their hooks."""
-        making = sewn.making
-        say, deep = making.say, self.buckram(making)
-        yield (
-            f"Buckram, {say(deep)} deep: cut it as long as the panel is wide and lay it on the wrong side, "
-            f"its lower edge along the top line. Fold the upper {say(deep)} over it, then fold both to the "
-            "back on the top line: the buckram is wrapped all around, and "
-            f"{say(self.top_allowance(making).total)} of fabric is in the cuff. "
-            f"{sewn.pressed().capitalize()} and baste."
-        )
-        if not any(head.spots for head in sewn.plans):
-            return
-        yield sewn.mark("pleats and spaces")
-        yield (
-            "Bring the two lines of each pleat together, wrong sides in, and sew from the top to the lower "
-            "edge of the buckram. Part the loop into three equal folds, pinch, and tack at the lower edge "
-            "by hand."
-        )
-        hook = say(self.above_hanger(making).total)
-        yield (
-            f"Set a hook behind each pleat and one at each edge: the eye it hangs from is {hook} below the "
-            "top edge."
-        )
-
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """Buckram as long as the flat panels; a hook per pleat and one at each edge."""
         window = making.window

@@ -125,15 +125,3 @@ class RodPocket(Heading):
                 *(Stitch(panel.key, rows) for panel in sewn.panels),
             ),
         )
-
-    def told(self, sewn: Sewn) -> Iterator[str]:
-        """The top turned down and stitched twice."""
-        making = sewn.making
-        say, head = making.say, self.heading_depth(making)
-        deep, pocket = self.top_cover(making), self.pocket(making).total
-        upper = f"{say(head)} below the fold and again " if head else ""
-        yield (
-            f"Top: turn the raw edge under {say(self.turn(making))}, fold the top to the back on the top "
-            f"line, so that {say(deep)} lies below the fold, and {sewn.pressed()}. Stitch {upper}{say(deep)} "
-            f"below it, just inside the turned edge: the pocket is {say(pocket)} deep."
-        )

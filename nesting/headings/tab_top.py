@@ -13,7 +13,7 @@ from nesting.headings.look import ROD_Y, Drape, MarkLook, Picture, RodBar, Sits,
 from nesting.headings.making import PI, Making, measure
 from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
-from nesting.headings.tab_sewing import face_tops, facing_made, facing_on, make_facings, make_tabs, tabs_made
+from nesting.headings.tab_sewing import face_tops, make_facings, make_tabs
 from nesting.headings.tabs import (
     facing_components,
     facing_depth,
@@ -191,25 +191,6 @@ class TabTop(Heading):
         laid = (Insert(tabs, key, tuple(Fraction(s.start) for s in spots)) for key, spots in sewn.hung())
         yield SewingStep("tabs", tuple(laid))
         yield SewingStep("top", face_tops(sewn))
-
-    def told(self, sewn: Sewn) -> Iterator[str]:
-        """Tabs caught between panel and facing."""
-        making = sewn.making
-        say = making.say
-        loop = next((s.total for head in sewn.plans for s in head.steps if s.target == "finished tab"), 0)
-        yield tabs_made(sewn)
-        yield (
-            f"Each is a loop {say(loop)} long between the seams at its ends, {say(making.seam)} from the raw "
-            "ends. Fold one in half, try it on the rod with the panel pinned to it, and only then make the "
-            "rest."
-        )
-        yield facing_made(sewn, self.top_cover(making))
-        yield sewn.mark("tabs, the first and the last at the edges,")
-        yield (
-            "Lay each tab, folded in half, on the right side of the panel at its marks, raw ends on the cut "
-            f"line, and baste it less than {say(making.seam)} from the edge."
-        )
-        yield facing_on(sewn)
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """Gaps between tabs too narrow or too wide."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 from fractions import Fraction
 from typing import Final
 
@@ -17,9 +16,10 @@ def wash_told(operation: Wash, before: Bench, after: Bench, telling: Telling) ->
     """All pieces of a fabric."""
     text = (
         f"overcast the raw edges of all pieces of {telling.fabric(operation.fabric)}, then wash and dry them "
-        "the way the drape will be washed, smooth them and measure again. Chalk and paper do not outlast it: "
-        "take the labels off first and write each number and an arrow to TOP with a laundry pen on the wrong "
-        "side, at an edge"
+        "the way the drape will be washed, smooth them, measure them and pin the labels on again. Chalk and "
+        "paper do not outlast a wash: take the labels off before it, and write each number and an arrow to "
+        "TOP with a laundry pen on the wrong side, at an edge. All sizes below are those after washing; "
+        "labels and marker give those before it"
     )
     return ToldLine("", text)
 
@@ -33,7 +33,7 @@ def join_told(operation: Join, before: Bench, after: Bench, telling: Telling) ->
     """Pieces side by side, in their order."""
     works = [before.work(name) for name in operation.parts]
     manner, say = telling.manner(works[0]), telling.say
-    parts = _parts(list(dict.fromkeys(telling.name(name) for name in operation.parts)))
+    parts = _parts([telling.name(name) for name in operation.parts])
     match = ", the pattern meeting at the seam line" if manner.kind == "print" else ""
     creeps = ", basted or pinned close together" if manner.kind == "pile" else ""
     text = (
@@ -46,8 +46,11 @@ def join_told(operation: Join, before: Bench, after: Bench, telling: Telling) ->
 
 def _parts(names: list[str]) -> str:
     """The pieces of a join: ``cuts 8 and 3``."""
+    if len(names) > 1 and len(set(names)) == 1 and names[0].startswith(_CUT):
+        return f"the {len(names)} pieces of {names[0]}"
+    names = list(dict.fromkeys(names))
     numbers = [name.removeprefix(_CUT) for name in names]
-    if len(names) > 1 and all(name.startswith(_CUT) for name in names):
+    if len(names) > 1 and all(name.startswith(_CUT) and " or " not in name for name in names):
         return f"cuts {listed(numbers)}"
     return listed(names)
 
@@ -62,23 +65,20 @@ def sewn_toward(work: Work, manner: Manner) -> str:
 
 
 def _finished(join: Join, works: list[Work], manner: Manner, telling: Telling) -> str:
-    """What becomes of the allowances."""
-    woven = join.finish == "selvage" or any(
-        one.edge("right").finish == "selvage" or other.edge("left").finish == "selvage"
-        for one, other in itertools.pairwise(works)
-    )
-    clip = "Clip a selvage in the seam at short, even distances: it draws up. " if woven else ""
+    """What becomes of the allowances; a selvage is in them only where the seam takes it up."""
+    if join.finish == "selvage":
+        clip = "Clip a selvage in the seam at short, even distances: it draws up. "
+    else:
+        clip = "The sizes are without selvage: cut off any that is still at a seam before you sew it. "
     if join.finish == "french":
         half = telling.say(Fraction(join.allowance) / 2)
         return (
-            f"It is a French seam: sew first wrong sides together, {half} from the edges, trim them a "
-            f"little, turn, and sew again right sides together, {half} from the fold, so that no raw edge is "
-            "left"
+            "Clip a selvage at the seam first: it draws up. It is a French seam: sew wrong sides together, "
+            f"{half} from the edges, trim them a little, turn, and sew again right sides together, {half} from "
+            "the fold, so that no raw edge is left"
         )
     if join.finish == "open":
         return f"{clip}{_order(manner.opened)}"
-    if join.finish == "selvage":
-        return f"{clip}{_order(manner.aside)}"
     if manner.lined:
         return f"{clip}{_order(manner.aside)}; the lining covers the edges"
     return f"{clip}Finish the edges together and {manner.aside}"

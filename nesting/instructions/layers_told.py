@@ -9,7 +9,7 @@ from nesting.instructions.edges_told import same_length
 from nesting.instructions.joins_told import sewn_toward
 from nesting.instructions.line import Telling, ToldLine, edge_words
 from nesting.sewing import Bench, FaceTop, LayOn, LineRound, Work
-from nesting.sewing.work import Side
+from nesting.sewing.work import SIDES, Side
 
 _NONE: Final = Fraction(0)
 
@@ -27,9 +27,9 @@ def face_told(operation: FaceTop, before: Bench, after: Bench, telling: Telling)
         else "slip-stitch its ends to the side hems, a hair shy of the edges"
     )
     text = (
-        f"lay the {_short(operation.facing)} on the panel right sides together, upper edges level, and sew "
-        f"{telling.say(operation.allowance)} from them{line}{caught}. Grade the seam, turn the facing to the "
-        f"back, understitch and {turned}; {lower}"
+        f"lay the {telling.layer(operation.facing)} on the panel right sides together, upper edges level, "
+        f"and sew {telling.say(operation.allowance)} from them{line}{caught}. Grade the seam, turn the "
+        f"facing to the back, understitch and {turned}; {lower}"
     )
     return ToldLine(operation.on, text)
 
@@ -40,29 +40,34 @@ def _turned_back(kind: str) -> str:
     return "press with a cool, dry iron" if kind == "sheer" else "press from the back"
 
 
-def _short(work: str) -> str:
-    """What a layer is called where its panel is named already."""
-    return work.replace("/", " ").rpartition(" ")[2].replace("-", " ")
-
-
 def lay_told(operation: LayOn, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """One work on another: where its lower edge, its sides and its top come."""
     work, layer = before.work(operation.on), before.work(operation.layer)
-    what = _short(operation.layer)
+    what = telling.layer(operation.layer)
     side = "the back, wrong sides together" if operation.face == "back" else "the right side"
     low, across = _lower(operation, work, telling), _across(operation, layer, work, telling)
     text = f"lay the {what} on {side}: {low}{across}{_upper(operation, layer, work, telling)}"
+    return ToldLine(operation.on, f"{text}. {_sewn_on(operation, work, layer)}")
+
+
+def _sewn_on(operation: LayOn, work: Work, layer: Work) -> str:
+    """How a layer is held in its place."""
+    if operation.face == "front":
+        waits = work.edge("bottom").held != "sewn" or any(line.edge == "bottom" for line in work.lines)
+        later = "; leave it open at the hem until the hem has been leveled" if waits else ""
+        return f"Pin it, stitch both its long edges and slip-stitch its ends{later}"
+    finished = [side for side in SIDES if layer.edge(side).finish == "fold" and side not in operation.tucked]
+    by_hand = [side for side in finished if side != "bottom"]
+    sewn = f". Slip-stitch its turned {edge_words(by_hand).removeprefix('the ')} by hand" if by_hand else ""
     if operation.tucked:
-        edges = edge_words(operation.tucked).removeprefix("the ")
-        text += (
-            f". Slip its raw {edges.removeprefix('both ')} under the open hems of the panel as far as their "
-            "folds, and pin from the hem upward on a flat table"
+        edges = edge_words(operation.tucked).removeprefix("the ").removeprefix("both ")
+        return (
+            f"Slip its raw {edges} under the open hems of the panel as far as their folds, and pin from the "
+            f"hem upward on a flat table{sewn}"
         )
-    elif operation.face == "front":
-        text += ". Pin it and stitch along its long edges"
-    else:
-        text += ". Pin it, and lock it to the panel with long loose stitches in rows"
-    return ToldLine(operation.on, text)
+    if sewn:
+        return f"Pin it{sewn}"
+    return "Pin it, and lock it to the panel with long loose stitches in rows"
 
 
 def _lower(operation: LayOn, work: Work, telling: Telling) -> str:
@@ -93,12 +98,16 @@ def _across(operation: LayOn, layer: Work, work: Work, telling: Telling) -> str:
         return f", {telling.say(operation.inside)} inside each side edge"
     if len(told) == len(inside) and not operation.tucked:
         told = [min(told, key=lambda side: abs(inside[side]))]
-    return "".join(
-        f", along the {side} edge"
-        if same_length(inside[side], _NONE)
-        else f", {telling.say(inside[side])} inside the {side} edge"
-        for side in told
-    )
+    return "".join(_beside(side, inside[side], lines.get(side), telling) for side in told)
+
+
+def _beside(side: Side, inside: Fraction, line: Fraction | None, telling: Telling) -> str:
+    """Where one side of a layer comes."""
+    if line and same_length(inside, line):
+        return f", its {side} edge on the side fold"
+    if same_length(inside, _NONE):
+        return f", along the {side} edge"
+    return f", {telling.say(inside)} inside the {side} edge"
 
 
 def _upper(operation: LayOn, layer: Work, work: Work, telling: Telling) -> str:
@@ -126,11 +135,13 @@ def round_told(operation: LineRound, before: Bench, after: Bench, telling: Telli
         if same_length(operation.left, operation.right)
         else f"{say(operation.left)} inside the left raw edge and {say(operation.right)} inside the right one"
     )
+    waits = work.edge("bottom").finish == "fold" and work.edge("bottom").held != "sewn"
+    later = "; at the bottom hem only when the drape has hung" if waits else ""
     text = (
         "lay lining and face right sides together, the lower edge of the lining "
         f"{say(operation.up)} above the lower edge of the panel. Sew both sides {say(operation.allowance)} "
         f"from the raw edges, {sewn_toward(work, manner)}, and turn. Bring the side folds, {folds}, to the "
         f"edges: the face comes round to the back {wrap}. Above and below the lining fold the sides back "
-        "likewise, turn the raw edges under and slip-stitch"
+        f"likewise, turn the raw edges under and slip-stitch{later}"
     )
     return ToldLine(operation.on, text)

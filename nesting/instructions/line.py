@@ -15,6 +15,7 @@ from nesting.sewing.work import Side
 #: Stands in a line where its edges are named.
 EDGE: Final = "{edge}"
 _PANEL: Final = " panel"
+_ONLY: Final = "panel"
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,6 +95,10 @@ class Telling:
             return f"{layer} of the {panel} panel"
         return layer
 
+    def layer(self, work: str) -> str:
+        """What a work is called beside its panel: ``lining``."""
+        return self.name(work).partition(" of the ")[0]
+
     def named(self, works: Iterable[str]) -> str:
         """Several works by name: ``left and right panel``, ``facing of each panel``."""
         names = list(dict.fromkeys(self.name(work) for work in works if work))
@@ -112,10 +117,13 @@ class Telling:
 def edge_words(edges: Iterable[Side]) -> str:
     """Edges by name: ``the lower edge``, ``both side edges``."""
     sides = tuple(dict.fromkeys(edges))
-    if set(sides) == {"left", "right"}:
-        return "both side edges"
+    if set(sides) == {"left", "right", "top", "bottom"}:
+        return "all four edges"
     if set(sides) == {"top", "bottom"}:
         return "both ends"
+    if {"left", "right"} <= set(sides):
+        rest = [_EDGES[side] for side in sides if side not in ("left", "right")]
+        return listed(["both side edges", *rest])
     return listed([_EDGES[side] for side in sides])
 
 
@@ -151,11 +159,14 @@ def sentences(lines: Iterable[ToldLine], telling: Telling, *, title: str = "") -
     said, subject = list[str](), title.lower()
     for works, text in told:
         names = telling.named(works)
+        if not names and said and subject not in ("", _ONLY):
+            # The one panel of a window is named where another work was spoken of before.
+            names = _ONLY
         if names == subject or not names:
             said.append(f"{_capital(text)}.")
         else:
             said.append(f"{_capital(names)}: {_small(text)}.")
-        subject = names or subject
+        subject = names or (subject if not said else "")
     return " ".join(said)
 
 
@@ -174,19 +185,19 @@ def _for_works(lines: list[ToldLine], telling: Telling) -> list[tuple[tuple[str,
     each = dict[str, list[tuple[str, str]]]()
     for line in lines:
         for sentence in line.text.replace(EDGE, _edges_of(line, telling)).split(". "):
-            each.setdefault(_panel(line.on), []).append((line.on, sentence))
+            each.setdefault(_parted(line.on, telling)[0] or line.on, []).append((line.on, sentence))
     told = list[tuple[tuple[str, ...], str]]()
     for own in each.values():
-        told = _together(told, own)
+        told = _together(told, own, telling)
     return told
 
 
 def _together(
-    told: list[tuple[tuple[str, ...], str]], own: list[tuple[str, str]]
+    told: list[tuple[tuple[str, ...], str]], own: list[tuple[str, str]], telling: Telling
 ) -> list[tuple[tuple[str, ...], str]]:
     """What is told of other panels and what of one more: equal sentences as one, none out of its order."""
-    shared = [(_layer(works[0]), text) for works, text in told]
-    mine = [(_layer(work), text) for work, text in own]
+    shared = [(_parted(works[0], telling)[1], text) for works, text in told]
+    mine = [(_parted(work, telling)[1], text) for work, text in own]
     both = list[tuple[tuple[str, ...], str]]()
     for what, a, b, c, d in SequenceMatcher(None, shared, mine, autojunk=False).get_opcodes():
         if what == "equal":
@@ -198,16 +209,12 @@ def _together(
     return both
 
 
-def _panel(work: str) -> str:
-    """To which panel a work belongs: ``left`` for ``left facing`` and ``east/left/1``."""
+def _parted(work: str, telling: Telling) -> tuple[str, str]:
+    """To which panel a work belongs, and what of it: ``(left, facing)`` for ``left facing``."""
     words = work.replace("/", " ").split()
-    return "".join(words[-2:-1] or words)
-
-
-def _layer(work: str) -> str:
-    """What of its panel a work is: ``facing`` for ``left facing``; empty for the panel itself."""
-    words = work.replace("/", " ").split()
-    return words[-1] if len(words) > 1 else ""
+    panels = telling.panels or ("left", "right", "center", "single")
+    at = next((number for number, word in enumerate(words) if word in panels), None)
+    return ("", work) if at is None else (words[at], " ".join(words[at + 1 :]))
 
 
 def _edges_of(line: ToldLine, telling: Telling) -> str:

@@ -57,10 +57,9 @@ def _changed(was: Work, now: Work, telling: Telling, *, joined: bool) -> Iterato
     """Each size of a work that is another than it was; of one just joined its width is told already."""
     say = telling.say
     if now.tube:
-        if was.tube and not same_length(was.length, now.length):
-            yield f"each {say(now.length)} long, {say(now.width)} wide"
+        yield from _strip(now, telling)
         return
-    if now.edge("bottom").finish == "fold" and was.edge("bottom").finish != "fold":
+    if _hemmed(now) and not _hemmed(was):
         yield f"hem {say(now.edge('bottom').depth)} deep"
     if now.drawn is not None and (was.drawn is None or was.drawn != now.drawn):
         yield f"{say(now.drawn)} across, drawn in"
@@ -76,8 +75,23 @@ def _changed(was: Work, now: Work, telling: Telling, *, joined: bool) -> Iterato
         yield f"facing {say(now.edge('top').depth)} deep at the back"
 
 
+def _strip(now: Work, telling: Telling) -> Iterator[str]:
+    """A tab or tie-back: how long it is, with its raw ends where they are not turned in, and how wide."""
+    lengthwise = now.edge("left").finish == "fold" and now.edge("left").inner == "seam"
+    long, wide = (now.length, now.width) if lengthwise else (now.width, now.length)
+    end = now.edge("top" if lengthwise else "left")
+    raw = "" if end.turns else " with its raw ends"
+    yield f"each {telling.say(long)} long{raw}, {telling.say(wide)} wide"
+
+
 def _low(work: Work) -> str:
-    return "hem edge" if work.edge("bottom").finish == "fold" else "lower edge"
+    return "hem edge" if _hemmed(work) else "lower edge"
+
+
+def _hemmed(work: Work) -> bool:
+    """Whether its lower edge is a hem, and no raw end turned under that something covers later."""
+    edge = work.edge("bottom")
+    return edge.finish == "fold" and (len(edge.turns) > 1 or edge.inner != "raw")
 
 
 def _high(work: Work) -> str:

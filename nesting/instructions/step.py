@@ -53,6 +53,7 @@ from nesting.sewing import (
     Wash,
     sew,
 )
+from nesting.sewing.work import Side
 
 #: How each operation is told; a new one is a function and a line here.
 TELLERS: Final[Mapping[type[Operation], Callable[..., ToldLine]]] = MappingProxyType({
@@ -175,6 +176,7 @@ def _text(key: str, moments: tuple[Moment, ...], done: Bench, telling: Telling, 
             mark = marked(each.operation, each.before, telling)
             lines += [] if mark is None else [mark]
         lines.append(told(each.operation, each.before, each.after, telling))
+    lines += _selvages(key, done, telling)
     before, after = NOTES.get(key, ("", ""))
     if key == "hang":
         before = telling.onto_rod
@@ -184,6 +186,15 @@ def _text(key: str, moments: tuple[Moment, ...], done: Bench, telling: Telling, 
         after = "Try the first one on the rod before the others are finished."
     said = sentences(lines, telling, title=TITLES.get(key, key))
     return " ".join(part for part in (before, said, after) if part)
+
+
+def _selvages(key: str, done: Bench, telling: Telling) -> Iterator[ToldLine]:
+    """Edges that have no hem, because they are the edge of the fabric."""
+    sides = _HEMMED.get(key, ())
+    for panel in telling.panels:
+        for side in sides:
+            if panel in done.works and done.work(panel).edge(side).finish == "selvage":
+                yield ToldLine(panel, "leave {edge}, which is the selvage, as it is", (side,))
 
 
 def _measure(key: str, moments: tuple[Moment, ...], before: Bench, after: Bench, telling: Telling) -> str:
@@ -202,6 +213,12 @@ def touched(operation: Operation) -> str | None:
     name = getattr(operation, "on", None) or getattr(operation, "into", None)
     return name if isinstance(name, str) else None
 
+
+#: The edges that a step finishes.
+_HEMMED: Final[Mapping[str, tuple[Side, ...]]] = MappingProxyType({
+    "bottom hem": ("bottom",),
+    "side hems": ("left", "right"),
+})  # fmt: skip
 
 #: How the steps are headed.
 TITLES: Final[Mapping[str, str]] = MappingProxyType({

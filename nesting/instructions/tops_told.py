@@ -20,19 +20,19 @@ _MARKING: Final = "measured from the left edge each time, not from mark to mark"
 def marks_told(at: tuple[Fraction, ...], telling: Telling) -> str:
     """Where marks lie from the left edge: each, or the first, the step and the last."""
     if len(at) <= _MOST_TOLD:
-        return f"at {listed([telling.bare(one) for one in at[:-1]] + [telling.say(at[-1])])}"
+        return f" at {listed([telling.bare(one) for one in at[:-1]] + [telling.say(at[-1])])}"
     steps = [after - before for before, after in itertools.pairwise(at)]
     even = max(steps) - min(steps) <= 2
     how = f"then every {telling.say(steps[0])}, " if even else "then "
     middle = "" if even else ", ".join(telling.bare(one) for one in at[1:-1]) + " and "
     last = f"the last at {telling.say(at[-1])}" if even else telling.say(at[-1])
-    return f"the first at {telling.say(at[0])}, {how}{middle}{last}"
+    return f", the first at {telling.say(at[0])}, {how}{middle}{last}"
 
 
 def check_told(starts: tuple[Fraction, ...], ends: tuple[Fraction, ...], work: Work, telling: Telling) -> str:
     """How the marks are checked: by folding only where they are alike from both ends."""
     sums = [one + other for one, other in zip(starts, reversed(ends), strict=True)]
-    if all(same_length(each, work.width) for each in sums):
+    if not sums or same_length(min(sums), max(sums)):
         return (
             "Check by folding: bring the very first mark and the very last one together; all others must "
             "meet in pairs"
@@ -57,14 +57,16 @@ def _insert_marked(operation: Insert, before: Bench, telling: Telling) -> ToldLi
 
 def _attach_marked(operation: Attach, before: Bench, telling: Telling) -> ToldLine:
     wide = before.work(operation.loops).width
-    text = _starts_marked("loops, on the right side,", operation.at, wide, before.work(operation.on), telling)
+    text = _starts_marked(
+        "loops, on the right side of the facing,", operation.at, wide, before.work(operation.on), telling
+    )
     return ToldLine(operation.on, text)
 
 
 def _starts_marked(what: str, at: tuple[Fraction, ...], wide: Fraction, work: Work, telling: Telling) -> str:
     ends = tuple(start + wide for start in at)
     return (
-        f"mark the left edges of {len(at)} {what} {marks_told(at, telling)} from the left edge, {_MARKING}. "
+        f"mark the left edges of {len(at)} {what}{marks_told(at, telling)} from the left edge, {_MARKING}. "
         f"{check_told(at, ends, work, telling)}"
     )
 
@@ -74,7 +76,7 @@ def _set_marked(operation: SetAlong, before: Bench, telling: Telling) -> ToldLin
     if work.drawn is not None:
         return None
     text = (
-        f"mark the centers of {_many(operation)} {marks_told(operation.at, telling)} from the left edge, "
+        f"mark the centers of {_many(operation)}{marks_told(operation.at, telling)} from the left edge, "
         f"{_MARKING}. {check_told(operation.at, operation.at, work, telling)}"
     )
     return ToldLine(operation.on, text)

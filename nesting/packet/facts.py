@@ -2,16 +2,24 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from nesting.construction.windows_made import WindowFacts as WindowFacts
 from nesting.construction.windows_made import is_pile as is_pile
 from nesting.construction.windows_made import laid_out as laid_out
-from nesting.construction.windows_made import window_facts as window_facts
+from nesting.construction.windows_made import window_facts as windows_made
 from nesting.names import plural_of
 from nesting.pieces.piece import PanelPlan
-from nesting.plan.numbering import Numbering
-from nesting.plan.plan import FabricLayout
+from nesting.plan.numbering import Numbering, numbering
+from nesting.plan.plan import FabricLayout, Plan
 from nesting.units import Unit, format_length, round_up, unit_ticks
 from nesting.units import grid as tape_step
+
+
+def window_facts(plan: Plan) -> tuple[WindowFacts, ...]:
+    """The windows of a plan with the numbers of their pieces; none where it does not carry its order."""
+    numbers = numbering(plan.layouts).numbers
+    return tuple(replace(each, numbers=numbers) for each in windows_made(plan))
 
 
 def part_words(facts: WindowFacts, panel: PanelPlan) -> str:

@@ -1,120 +1,62 @@
-"""The sewing order of each window, with the job's own sizes. Common practice, no source."""
+"""The sewing order of each window: needle and iron for its fabric, then steps with their drawings."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from typing import Final
 
-from nesting.packet.facts import WindowFacts, plural
-from nesting.packet.making_up import (
-    as_it_hangs,
-    chalking,
-    finishing,
-    hemming,
-    interlining,
-    joining,
-    leading_bands,
-    lining,
-    siding,
-    washed_first,
-)
+from nesting.drawing.operations import LEGEND
+from nesting.instructions import fabric_manner
+from nesting.packet.facts import WindowFacts, listed, plural
 from nesting.packet.model import Block, MakingStep, MakingSteps, Paragraph, Section, SectionHeading
-from nesting.packet.tops import top_steps
+from nesting.packet.steps_told import window_steps
+from nesting.pieces.piece import AS_IT_HANGS, Role
 
 _ALL: Final = (
     "Sew a test seam and a test hem on a scrap of the same fabric, finished as the drape will be, before "
     "the first seam. The scrap decides needle, stitch length and iron, not the list below."
 )
+#: Pieces whose lower edge becomes a hem.
+_HEMMED: Final[tuple[Role, ...]] = ("panel", "lining")
 
 
 def sewing(facts: tuple[WindowFacts, ...]) -> Section:
     """How each window is sewn, step by step."""
-    blocks: list[Block] = [Paragraph(_ALL)]
-    told = set[str]()
+    blocks: list[Block] = []
     for each in facts:
-        kind = fabric_kind(each)
-        if kind not in told:
-            told.add(kind)
-            blocks.append(Paragraph(_HANDLING[kind], f"{_KINDS[kind]} (common practice):"))
-    for each in facts:
-        blocks += [SectionHeading(each.window.name), making_steps(each)]
+        blocks += [SectionHeading(each.window.name), handling(each), making_steps(each)]
     return Section("sewing", "Sewing order", tuple(blocks))
+
+
+def handling(facts: WindowFacts) -> Paragraph:
+    """Needle, stitch and iron for the face of a window, and how the drawings are read."""
+    manner = fabric_manner(facts.fabric)
+    return Paragraph(f"{manner.handling} {_ALL} {LEGEND}", f"{manner.name} (common practice):")
 
 
 def making_steps(facts: WindowFacts) -> MakingSteps:
     """How one window is sewn, step by step, from cut pieces to the hem that is leveled on the rod."""
-    return MakingSteps(tuple(MakingStep(text) for text in _steps(facts)))
-
-
-def fabric_kind(facts: WindowFacts) -> str:
-    """How the fabric wants to be handled: ``sheer``, ``pile``, ``print``, ``heavy`` or ``plain``."""
-    if facts.fabric.weight == "sheer":
-        return "sheer"
-    if facts.pile:
-        return "pile"
-    if facts.fabric.repeat is not None:
-        return "print"
-    return "heavy" if facts.fabric.weight == "heavy" else "plain"
-
-
-_KINDS: Final = {
-    "sheer": "Sheer fabric",
-    "pile": "Pile, or fabric with a one-way nap",
-    "print": "Printed fabric",
-    "heavy": "Heavy fabric",
-    "plain": "Plain fabric",
-}
-_HANDLING: Final = {
-    "sheer": (
-        "a fine sharp needle, 60/8 or 70/10, fine thread, stitches of 2 to 2.5 mm; hold both threads as "
-        "the seam begins; French seams, for everything shows; a cool iron, dry, moved with the threads."
-    ),
-    "pile": (
-        "a 90/14 needle, stitches of 3 to 3.5 mm, less pressure on the foot, a walking foot if there is "
-        "one; baste or pin close together across the seam, because pile creeps; sew with the nap, the way "
-        "the steps say; finger-crease the folds and steam them from the wrong side over a needle board or a "
-        "scrap of the same pile, and never set the iron down. Where the fabric is a one-way weave without "
-        "pile, the needle of its weight will do."
-    ),
-    "print": (
-        "an 80/12 needle, stitches of 2.5 mm; match at the seam line, not at the cut edge: press one "
-        "allowance under, lay it on the other so that the pattern runs on, pin or glue-baste, unfold and "
-        "sew in the crease; press from the wrong side."
-    ),
-    "heavy": (
-        "a 100/16 needle, stitches of 3.5 mm, a walking foot; grade the layers where hem and side hem "
-        "meet and flatten the corner with a mallet and a fabric before sewing; steam, press, and let it "
-        "cool flat."
-    ),
-    "plain": (
-        "an 80/12 needle, stitches of 2.5 to 3 mm; a medium iron with steam, from the wrong side, tested "
-        "on a scrap."
-    ),
-}
-
-
-def _steps(facts: WindowFacts) -> Iterator[str]:
-    window = facts.window
-    panels = plural(len(facts.hangings) * window.count, "panel")
-    yield (
-        f"Lay out the pieces of {window.name} by their labels: {panels}, TOP arrows all one way, left and "
-        "right as seen from the room."
+    panels = plural(len(facts.hangings) * facts.window.count, "panel")
+    first = (
+        f"Lay out the pieces of {facts.window.name} by their labels: {panels}, TOP arrows all one way, left "
+        "and right as seen from the room."
     )
-    for part in _ORDER:
-        yield from part(facts)
+    before = (MakingStep(text) for text in (first, *_as_it_hangs(facts)))
+    return MakingSteps((*before, *window_steps(facts)))
 
 
-#: What comes before what: layers go in before the hems that cover them are sewn, the hem last of all.
-_ORDER: Final[tuple[Callable[[WindowFacts], Iterator[str]], ...]] = (
-    washed_first,
-    as_it_hangs,
-    joining,
-    chalking,
-    leading_bands,
-    interlining,
-    hemming,
-    siding,
-    lining,
-    top_steps,
-    finishing,
-)
+def _as_it_hangs(facts: WindowFacts) -> Iterator[str]:
+    """Pieces that were cut before a panel hung: their hem line lies elsewhere, their hem is another."""
+    say, lines = facts.making.say, dict[tuple[int | None, str, str], dict[str, None]]()
+    for piece in facts.pieces:
+        for note in piece.notes:
+            if note.startswith(AS_IT_HANGS):
+                what = piece.name.removeprefix(f"{facts.window.name}, ")
+                lines.setdefault((piece.hem_line, piece.role, note), {})[what] = None
+    for (line, role, note), names in lines.items():
+        low = f"their hem line is {say(line)} above the lower cut edge; " if line and role in _HEMMED else ""
+        yield (
+            f"Cut before the first panel hung: {listed(list(names))}: {low}{note.removeprefix(AS_IT_HANGS)}. "
+            "Join widths with their hem lines level, whatever their edges do; this goes before "
+            "the sizes of the steps below."
+        )

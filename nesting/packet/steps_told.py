@@ -11,44 +11,39 @@ from nesting.instructions import Telling, ToldStep, fabric_manner, told_steps
 from nesting.packet.facts import WindowFacts
 from nesting.packet.model import MakingStep
 from nesting.pieces.piece import Piece
-from nesting.plan.numbering import Numbering
-from nesting.sewing import Sewing
 from nesting.sewing.work import Side
 
 #: Roles whose pieces are called by their numbers until they are joined; the others are made alike.
-_NUMBERED = ("panel", "lining", "interlining", "facing")
+_NUMBERED = ("panel", "lining", "interlining", "facing", "band")
 
 
-def window_steps(facts: WindowFacts, sewing: Sewing | None, numbers: Numbering) -> tuple[MakingStep, ...]:
+def window_steps(facts: WindowFacts) -> tuple[MakingStep, ...]:
     """Each step of a window, with its drawing and what is measured then.
 
     Parameters
     ----------
     facts
-        The window.
-    sewing
-        Its order as the plan holds it; None: a plan of before orders were kept, its order is made from it.
-    numbers
-        What its pieces are called.
+        The window; where its plan is older than sewing orders, its order is made from its pieces.
 
     Raises
     ------
     SewingError
         The order cannot be sewn from the pieces of the plan.
     """
-    telling = window_telling(facts, numbers)
-    told = told_steps(bench_of(facts), order_of(facts) if sewing is None else sewing, telling)
+    telling = window_telling(facts)
+    told = told_steps(bench_of(facts), facts.sewing or order_of(facts), telling)
     return tuple(_step(each, telling) for each in told)
 
 
 def _step(step: ToldStep, telling: Telling) -> MakingStep:
     drawing = step_drawing(step, telling)
     shown = "" if drawing is None else ", ".join(dict.fromkeys(drawing.texts))
-    alt = "" if drawing is None else f"{step.title}, drawn{f' with {shown}' if shown else ''}"
+    sizes = f", with the sizes {shown}" if shown else ""
+    alt = "" if drawing is None else f"{step.title}: how it lies before and after{sizes}"
     return MakingStep(f"{step.title}. {step.text}", drawing, alt, step.measure)
 
 
-def window_telling(facts: WindowFacts, numbers: Numbering) -> Telling:
+def window_telling(facts: WindowFacts) -> Telling:
     """Names, unit and manner of each fabric for the steps of a window."""
     making, window = facts.making, facts.window
     sides: dict[str, Side] = {
@@ -58,7 +53,7 @@ def window_telling(facts: WindowFacts, numbers: Numbering) -> Telling:
     }
     return Telling(
         say=making.say,
-        names=dict(_names(facts, numbers)),
+        names=dict(_names(facts)),
         fabrics={fabric.key: fabric.title for fabric in facts.fabrics},
         manners={
             fabric.key: fabric_manner(
@@ -75,15 +70,32 @@ def window_telling(facts: WindowFacts, numbers: Numbering) -> Telling:
     )
 
 
-def _names(facts: WindowFacts, numbers: Numbering) -> Iterator[tuple[str, str]]:
+def _names(facts: WindowFacts) -> Iterator[tuple[str, str]]:
     """Cut pieces by their numbers: ``cut B3``, ``cuts 5 and 6``."""
+    yield from _band_names(facts)
+    bands = facts.window.bands
+    alike = {f"band-{number}" for number, band in enumerate(bands, 1) if band.edge == "leading"}
     for piece in facts.pieces:
         if piece.role == "tieback":
             yield piece.id, "tie-backs"
-        elif piece.role in _NUMBERED and (found := _numbers(piece, numbers.numbers)):
+        elif piece.role == "band" and (
+            (len(bands) == 1 and bands[0].edge == "leading") or piece.id.rpartition("/")[2] in alike
+        ):
+            yield piece.id, "leading-edge band"
+        elif piece.role in _NUMBERED and (found := _numbers(piece, facts.numbers)):
             word = "or" if facts.window.count > 1 else "and"
             joined = f"{', '.join(found[:-1])} {word} {found[-1]}" if len(found) > 1 else found[0]
             yield piece.id, f"cut{'s' if len(found) > 1 and word == 'and' else ''} {joined}"
+
+
+def _band_names(facts: WindowFacts) -> Iterator[tuple[str, str]]:
+    """Bands along the hem, joined: ``hem band of the left panel``."""
+    bands = facts.window.bands
+    for number, band in enumerate(bands, 1):
+        name = "band" if len(bands) == 1 else f"band {number}"
+        for hanging in facts.hangings if band.edge == "hem" else ():
+            alone = len(facts.hangings) == 1
+            yield f"{hanging.key} {name}", "hem band" if alone else f"hem band of the {hanging.key} panel"
 
 
 def _numbers(piece: Piece, numbers: Mapping[tuple[str, int], str]) -> list[str]:
