@@ -74,8 +74,8 @@ def _finished(join: Join, works: list[Work], manner: Manner, telling: Telling) -
         half = telling.say(Fraction(join.allowance) / 2)
         return (
             "Clip a selvage at the seam first: it draws up. It is a French seam: sew wrong sides together, "
-            f"{half} from the edges, trim them a little, turn, and sew again right sides together, {half} from "
-            "the fold, so that no raw edge is left"
+            f"{half} from the edges, trim them a little, turn, and sew again right sides together, {half} "
+            "from the fold, so that no raw edge is left"
         )
     if join.finish == "open":
         return f"{clip}{_order(manner.opened)}"
