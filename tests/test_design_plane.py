@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 from nesting.construction.design_plane import NOWHERE, DesignPlane, Lattice, design_planes
 from nesting.drawing.hung_print import hung_print_figure
 from nesting.drawing.trace import Outline, Words, trace
+from nesting.errors import NestingError
 from nesting.files import read_job_text
 from nesting.packet.print_picture import print_picture
 from nesting.plan.plan import Laid, Plan
@@ -23,6 +24,8 @@ from nesting.planning.planner import Effort, plan
 from nesting.repeat import Repeat
 from nesting.sewing import Chalk, Fold, Sewing
 from nesting.units import inches
+from tests.drapes import drawn_job
+from tests.seeds import seeds
 
 FABRIC = """
 [fabric.face]
@@ -244,6 +247,26 @@ def test_a_print_without_a_width_has_rows_alone() -> None:
 def test_plain_fabric_has_no_such_picture() -> None:
     text = f"[fabric.face]\n[[fabric.face.bolt]]\nwidth = 56\n{SINGLE}"
     assert tuple(design_planes(plan(read_job_text(text), effort=Effort(work=0.2, workers=1)))) == ()
+
+
+@pytest.mark.parametrize("seed", seeds(40, 600))
+def test_a_print_drawn_at_random_runs_on_and_hangs_level(seed: int) -> None:
+    # Lengths of the cuts are on the tape, lattices and washes are not quite.
+    job = drawn_job(seed)
+    if all(fabric.repeat is None for fabric in job.fabrics):
+        return
+    bought = [replace(one, bolts=(replace(one.bolts[0], sold_by=inches(1)),)) for one in job.fabrics]
+    try:
+        made = plan(replace(job, fabrics=tuple(bought)), effort=Effort(work=0.05, workers=1))
+    except NestingError:
+        return
+    plane = plane_of(made)
+    assert all(abs(part) <= 8 for panel in plane.panels for miss in plane.misses(panel) for part in miss)
+    heights = [plane.above_hem(panel)[:1] for panel in plane.panels]
+    assert len({height for height in heights if height}) <= 1
+    said = print_picture(plane, 500).caption
+    assert "does not run on" not in said
+    assert said.count("no leaf falls on it") == heights.count(())
 
 
 # The lattice

@@ -61,7 +61,10 @@ def _name(panel: HungPrint) -> str:
 def _of_panel(plane: DesignPlane, panel: HungPrint) -> Iterator[str]:
     say = plane.facts.making.say
     heights = listed([say(height) for height in plane.above_hem(panel)])
-    yield f"leaves {heights} above the hem edge and every {say(plane.lattice.cell[1])} up from there"
+    if heights:
+        yield f"leaves {heights} above the hem edge and every {say(plane.lattice.cell[1])} up from there"
+    else:
+        yield "no leaf falls on it, for it is narrower than a repeat"
     found = plane.first_spot(panel)
     if found is not None:
         edge = "leading edge" if panel.hanging.leading else "left edge"
