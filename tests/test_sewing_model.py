@@ -150,6 +150,11 @@ def test_a_piece_alone_is_laid_out_under_the_name_of_its_panel() -> None:
         sewn(bench, order(LayOut("east/left/1", "left"), LayOut("east/left/1", "left")))
 
 
+def test_widths_sewn_edge_to_edge_have_a_seam_all_the_same() -> None:
+    joined = after((piece("one", 20, 90), piece("two", 30, 90)), Join(("one", "two"), "left", ticks(0)))
+    assert (joined.width, [seam.at for seam in joined.seams]) == (ticks(50), [ticks(20)])
+
+
 def test_pleats_draw_a_panel_in_by_what_lies_between_their_lines() -> None:
     panel = after(
         (piece("left", 60, 100),),

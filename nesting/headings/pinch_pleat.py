@@ -9,14 +9,14 @@ from typing import Final
 
 from nesting.headings.counting import by_rule, one_more, ordered
 from nesting.headings.hanging import HOOK_INSIDE, carriers, ring_passages
-from nesting.headings.heading import FinishedPanel, Heading, total_flat
+from nesting.headings.heading import FinishedPanel, Heading, evenly, total_flat
 from nesting.headings.look import Drape, MarkLook, Picture, Ring, RodBar, Stroke, edge
 from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, Steps, Sundry
-from nesting.sewing import Operation, PleatUp, SetAlong, SewingStep
+from nesting.sewing import Operation, PleatUp, SetAlong, Sew, SewingStep
 from nesting.units import round_nearest
 
 ABOVE_EYE: Final = measure("1/2", "1")
@@ -205,27 +205,38 @@ class PinchPleat(Heading):
             key: tuple((Fraction(spot.start), Fraction(spot.end)) for spot in spots)
             for key, spots in sewn.hung()
         }
-        if not any(lines.values()):
-            return
         yield SewingStep("marks", ())
-        yield SewingStep("pleats", tuple(PleatUp(key, pleats) for key, pleats in lines.items()))
+        pleated = tuple(PleatUp(key, pleats) if pleats else Sew(key, "top") for key, pleats in lines.items())
+        yield SewingStep("pleats", pleated)
         eye, hooks = self.above_hanger(making).exact, list[Operation]()
         for panel in sewn.panels:
-            behind = ((start + end) / 2 for start, end in lines[panel.key])
-            ends = Fraction(HOOK_INSIDE.of(making.unit)), Fraction(panel.flat - HOOK_INSIDE.of(making.unit))
-            hooks.append(SetAlong(panel.key, "hook", (ends[0], *behind, ends[1]), eye))
+            inside = HOOK_INSIDE.of(making.unit)
+            behind = [(start + end) / 2 for start, end in lines[panel.key]]
+            if not behind:
+                alone = self._hooks_alone(making, panel.flat)
+                behind = list(evenly(inside, panel.flat - inside, alone)[1:-1])
+            places = (Fraction(inside), *behind, Fraction(panel.flat - inside))
+            hooks.append(SetAlong(panel.key, "hook", places, eye))
         yield SewingStep("hooks", tuple(hooks))
+
+    def _hooks_alone(self, making: Making, flat: int) -> int:
+        """How many hooks carry a panel that has nothing to pleat: as far apart as pleats would be."""
+        space = making.window.pleat.space or SPACE.of(making.unit)
+        return max(2, -(-flat // space) + 1)
 
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """Buckram as long as the flat panels; a hook per pleat and one at each edge."""
         window = making.window
         note = f"{making.say(self.buckram(making))} deep"
         yield Sundry("buckram", length=total_flat(panels) * window.count, window=window.name, note=note)
-        counts = [found.number for panel in panels if (found := self._pleats(making, panel))]
-        if counts:
-            hooks = (sum(counts) + 2 * len(counts)) * window.count
-            yield Sundry("hooks", count=hooks, window=window.name, note="one per pleat and one at each edge")
-            yield from carriers(making, hooks)
+        pleated = [(panel.flat, self._pleats(making, panel)) for panel in panels]
+        counts = [found.number + 2 if found else self._hooks_alone(making, flat) for flat, found in pleated]
+        note = "one per pleat and one at each edge"
+        if not all(found for _, found in pleated):
+            note = "evenly where there is nothing to pleat, else one per pleat and one at each edge"
+        hooks = sum(counts) * window.count
+        yield Sundry("hooks", count=hooks, window=window.name, note=note)
+        yield from carriers(making, hooks)
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
         """Pleats that take too little or too much."""

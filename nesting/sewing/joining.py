@@ -158,7 +158,7 @@ def _joined(works: list[Work], join: Join) -> Work:
         strips += [replace(one, start=one.start + at, end=one.end + at) for one in shown.strips]
         seams += [replace(one, at=one.at + at) for one in shown.seams]
         at += shown.width
-        if right:
+        if number < len(works) - 1:
             seams.append(Seam(at, join.allowance, join.finish))
     edges: Mapping[Side, Edge] = MappingProxyType({
         "left": works[0].edge("left"),
