@@ -43,8 +43,9 @@ def plan_with(boxes: list[tuple[int, int, int, int]], width: int, table: Cutting
 
 
 def document(plan: Plan) -> dict[str, Any]:
+    """A plan put together by hand has neither windows nor their sewing: its layouts alone are judged."""
     made: dict[str, Any] = json.loads(json.dumps(plan_document(plan)))
-    return made
+    return {key: value for key, value in made.items() if key != "sewing" or value}
 
 
 def steps_in_inches(plan: Plan) -> list[tuple[list[tuple[str, int, int, int, bool]], str, int]]:

@@ -89,9 +89,12 @@ def check_hanging(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
 
 
 def unjudged(document: Mapping[str, Any]) -> Iterator[str]:
-    """A line for each window of whose heading nothing is restated here: how high it hangs was not checked."""
+    """A line for all that was not checked: drapes without sewing, headings of which nothing is restated."""
     order = document.get("order")
     windows = order.get("windows") if isinstance(order, Mapping) else None
+    if "sewing" not in document or order is None:
+        missing = "what was ordered" if order is None else "how they are sewn"
+        yield f"not checked whether its pieces sew up as ordered, for the plan does not say {missing}"
     for window in windows if isinstance(windows, list | tuple) else ():
         heading = window.get("heading") if isinstance(window, Mapping) else None
         if isinstance(heading, str) and heading not in _RESTATED:

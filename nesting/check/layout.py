@@ -38,6 +38,7 @@ from nesting.check.geometry import (
     overlaps_by_geometry,
     overlaps_by_sweep,
 )
+from nesting.check.sewing_drapes import check_sewing
 from nesting.check.verdict import check_bound, check_proofs
 from nesting.check.violation import Breach, Violation, count_copies, odd_ones_out
 from nesting.errors import ProblemError
@@ -329,6 +330,8 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
     widths of a panel make it up, those of a pair in the mirror (see `document_panels`); panels lie turned
     where that was ordered (see `document_turning`); a hem on the selvage lies on the fabric's own edge (see
     `document_hems`); where a first panel hung, all widths have its length (see `document_hung`).
+    Where it carries its sewing every window is sewn, and must come out as ordered (see `sewing_drapes`); what
+    is bought, and every sum, begins at the order then, too.
 
     Parameters
     ----------
@@ -363,6 +366,7 @@ def check_plan_document(document: Mapping[str, Any]) -> tuple[Violation, ...]:
         *check_hanging(plan, document),
         *check_stock(plan, document),
         *check_hung(plan, document),
+        *check_sewing(plan, document),
     )
 
 

@@ -39,6 +39,8 @@ class Breach(StrEnum):
     CHOICE = "choice"
     PANEL = "panel"
     HANGING = "hanging"
+    SEWING = "sewing"
+    SUM = "sum"
     CUTTING = "cutting"
     PULL = "pull"
     SEQUENCE = "sequence"

@@ -1,0 +1,193 @@
+"""Sizes and marks that a plan document states, against the drapes as they were sewn: the last comparison.
+
+What the document prints of panels, headings, pieces and notions must be what came out; nothing here is read
+before that.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
+from typing import Final
+
+from nesting.check.document import TableReader
+from nesting.check.sewing_ordered import HemOrdered, SideEdge, WindowOrdered, percent_kept
+from nesting.check.sewing_panels import rules_of
+from nesting.check.sewing_prints import SewnPanel
+from nesting.check.violation import Breach, Violation
+from nesting.sewing import Work
+from nesting.units import round_nearest
+
+#: Of a mark or a size that is stated to the tick, as it was sewn of fabric that may have been washed.
+_ROUNDED: Final = 3
+#: What a mark of a heading is called that a carrier stands on.
+_MARKS: Final[Mapping[str, str]] = {"tab": "tab", "loop": "tab", "ring": "grommet", "clip": "ring"}
+
+
+def check_figures(
+    top: TableReader, windows: Sequence[WindowOrdered], hung: Sequence[SewnPanel]
+) -> Iterator[Violation]:
+    """What the document states otherwise than it was sewn."""
+    first = {(one.window.name, one.ordered.key): one for one in hung if one.number == 1}
+    headings = list(top.tables("headings", ()))
+    panels = list(top.tables("panels", ()))
+    asked = list(first.values())
+    if len(panels) != len(asked) or len(headings) != len(asked):
+        what = f"{len(panels)} panels and {len(headings)} headings listed"
+        yield Violation(Breach.SEWING, what, f"{len(asked)} sewn", abs(len(panels) - len(asked)))
+        return
+    for table, heading, panel in zip(panels, headings, asked, strict=True):
+        if (table.text("window"), table.text("key")) != (panel.window.name, panel.ordered.key):
+            yield _off(panel, "panels listed", table.text("key"), panel.ordered.key, table.place)
+            continue
+        yield from _check_panel_table(panel, table)
+        yield from _check_heading_table(panel, heading)
+    yield from _check_pieces(top, first)
+    yield from _check_notions(top, windows, first)
+
+
+def _off(panel: SewnPanel, what: str, said: object, sewn: object, place: str, amount: int = 0) -> Violation:
+    return Violation(Breach.SEWING, f"{panel.name}: {what} {said}", f"{sewn} sewn", amount, place)
+
+
+def _differs(
+    panel: SewnPanel, what: str, said: int | None, sewn: Fraction | int, place: str, slack: int = _ROUNDED
+) -> Iterator[Violation]:
+    if said is None or abs(Fraction(said) - sewn) > slack:
+        off = 0 if said is None else abs(round_nearest(Fraction(said) - sewn))
+        yield _off(panel, what, said, f"{float(sewn):.10g}", place, off)
+
+
+def _side_of(key: str) -> str:
+    side, _, _ = key.partition("-")
+    return side
+
+
+def _check_panel_table(panel: SewnPanel, table: TableReader) -> Iterator[Violation]:
+    """What the table of a panel states of its sizes, seams and hems."""
+    window, ordered, work, place = panel.window, panel.ordered, panel.work, table.place
+    step = window.step
+    if table.text("side") != _side_of(ordered.key):
+        yield _off(panel, "side", table.text("side"), _side_of(ordered.key), place)
+    if table.whole("count", 1) != window.count:
+        yield _off(panel, "count", table.whole("count", 1), window.count, place)
+    yield from _differs(panel, "flat", table.length_of("flat"), work.width, place)
+    yield from _differs(panel, "finished", table.length_of("finished"), ordered.dressed, place)
+    said = window.said("finished_length")
+    if said is not None:
+        yield from _differs(panel, "length", table.length_of("length"), said, place)
+    elif not -step - _ROUNDED <= table.length_of("length") - work.length <= _ROUNDED:
+        taken = Fraction(window.said("take_up") or window.rod.thick) + step
+        if not 0 <= work.length - table.length_of("length") <= taken:
+            yield from _differs(panel, "length", table.length_of("length"), work.length, place)
+    seams = [each.length_of("at") for each in _numbers(table, "seams", "at")]
+    if len(seams) != len(work.seams):
+        yield _off(panel, "seams", len(seams), len(work.seams), place)
+    for number, (at, seam) in enumerate(zip(seams, work.seams, strict=False), 1):
+        yield from _differs(panel, f"seam {number}", at, seam.at, place, step)
+    cuts = [each.length_of("cut") for each in _numbers(table, "cuts", "cut")]
+    pieces = [panel.pieces.get(strip.piece) for strip in work.strips]
+    if cuts != [None if piece is None else piece.size[0] for piece in pieces]:
+        yield _off(panel, "cuts", cuts, "other widths", place)
+    yield from _differs(panel, "overlap", table.length_or_none("overlap", None), ordered.overlap, place)
+    edges: tuple[SideEdge, ...] = ("left", "right")
+    for edge in edges:
+        hem, made = _hem(panel, edge), work.edge(edge)
+        asked = 0 if made.finish == "selvage" else hem.allowance
+        yield from _differs(panel, f"{edge}_hem", table.length_or_none(f"{edge}_hem", None), asked, place)
+
+
+def _hem(panel: SewnPanel, edge: SideEdge) -> HemOrdered:
+    said = panel.window.side_hem(panel.ordered, edge)
+    return panel.window.usual_hem("outer_hem") if said.selvage else said
+
+
+def _numbers(table: TableReader, key: str, name: str) -> Iterator[TableReader]:
+    """A list of lengths as tables of one key each, so that each is read as a length."""
+    listed = table.value(key)
+    wrapped = [{name: each} for each in listed] if isinstance(listed, list | tuple) else listed
+    yield from table.like({key: wrapped}).tables(key)
+
+
+def _check_heading_table(panel: SewnPanel, table: TableReader) -> Iterator[Violation]:
+    """Marks along the heading are where they were sewn, numbered on, with the spaces between pleats."""
+    work, place = panel.work, table.place
+    if table.text("window") != panel.window.name or table.text("side") != _side_of(panel.ordered.key):
+        yield _off(panel, "heading of", table.text("side"), _side_of(panel.ordered.key), place)
+    yield from _differs(panel, "heading, width", table.length_of("width"), work.width, place)
+    spots = [
+        (one.text("kind"), one.whole("number", 0), one.length_of("start"), one.length_of("end"))
+        for one in table.tables("spots")
+    ]
+    sewn = _marks(work)
+    if sewn is None or rules_of(panel.window) is None:
+        return
+    if [spot[:2] for spot in spots] != [mark[:2] for mark in sewn]:
+        yield _off(panel, "marks", len(spots), len(sewn), place)
+        return
+    for spot, mark in zip(spots, sewn, strict=True):
+        off = max(abs(spot[2] - mark[2]), abs(spot[3] - mark[3]))
+        if off > _ROUNDED:
+            yield _off(panel, f"{spot[0]} {spot[1]} at", spot[2], f"{float(mark[2]):.10g}", place, int(off))
+
+
+def _marks(work: Work) -> list[tuple[str, int, Fraction, Fraction]] | None:
+    """The marks of a sewn heading; None where it has none that a document names."""
+    found = list[tuple[str, int, Fraction, Fraction]]()
+    if work.pleats:
+        for number, pleat in enumerate(work.pleats, 1):
+            if number > 1:
+                found.append(("space", number - 1, work.pleats[number - 2].end, pleat.start))
+            found.append(("pleat", number, pleat.start, pleat.end))
+        return found
+    kinds = {one.kind for one in work.carriers}
+    if len(kinds) != 1 or not kinds <= _MARKS.keys():
+        return [] if kinds <= {"hook", "pocket"} else None
+    kind = _MARKS[kinds.pop()]
+    return [(kind, number, one.start, one.end) for number, one in enumerate(work.carriers, 1)]
+
+
+def _check_pieces(top: TableReader, first: Mapping[tuple[str, str], SewnPanel]) -> Iterator[Violation]:
+    """Finished sizes, hem lines and sides that pieces of panels state."""
+    for entry in top.tables("pieces"):
+        role, named = entry.text_or_none("role", None), entry.text_or_none("window", None) or ""
+        panels = [one for (of, _), one in first.items() if of == named]
+        mine = [one for one in panels for strip in one.work.strips if strip.piece == entry.text("id")]
+        if role != "panel" or not mine:
+            continue
+        panel, place = mine[0], entry.place
+        yield from _differs(
+            panel, "finished_width", entry.length_or_none("finished_width", None), panel.work.width, place
+        )
+        hem = panel.window.hem("bottom_hem").allowance / percent_kept(panel.window.fabric, "length", "after")
+        # Where a panel hung, what was cut before has hem lines of its own: see `document_hung`.
+        if not panel.window.hung:
+            yield from _differs(panel, "hem_line", entry.length_or_none("hem_line", None), hem, place)
+        if entry.text_or_none("side", None) != _side_of(panel.ordered.key):
+            yield _off(panel, "side", entry.value("side", None), _side_of(panel.ordered.key), place)
+        if entry.text_or_none("room", None) != panel.window.word("room", ""):
+            yield _off(panel, "room", entry.value("room", None), panel.window.word("room", ""), place)
+
+
+#: Notions that are counted, by what carries the panels that need them.
+_COUNTED: Final[Mapping[str, str]] = {"grommets": "ring", "clip rings": "clip", "hooks": "hook"}
+
+
+def _check_notions(
+    top: TableReader, windows: Sequence[WindowOrdered], first: Mapping[tuple[str, str], SewnPanel]
+) -> Iterator[Violation]:
+    """Rings, clips and hooks are bought as many as were set."""
+    said = defaultdict[tuple[str, str], int](int)
+    for entry in top.tables("sundries", ()):
+        name, of = entry.text("name"), entry.text_or_none("window", None) or ""
+        if name in _COUNTED and entry.value("count", None) is not None:
+            said[of, name] += entry.whole("count")
+    for window in windows:
+        panels = [one for (of, _), one in first.items() if of == window.name]
+        for name, kind in _COUNTED.items():
+            set_on = sum(one.kind == kind for panel in panels for one in panel.work.carriers) * window.count
+            if said[window.name, name] != set_on:
+                what = f'"{window.name}": {said[window.name, name]} {name} to buy'
+                off = abs(said[window.name, name] - set_on)
+                yield Violation(Breach.SEWING, what, f"{set_on} set", off)
