@@ -259,21 +259,32 @@ def test_both_widths_of_a_panel_that_hangs_are_cut() -> None:
     assert {old for old, _ in result.renamed} == set(names_of(made, "Bay", "left"))
 
 
-def test_widths_of_one_panel_cut_before_and_after_are_joined_with_their_hem_lines_level() -> None:
+def test_widths_of_one_panel_cut_before_and_after_are_hemmed_in_one_go() -> None:
     made = planned(TWO_WIDTHS)
     one = {laid.piece.id: numbering(made.layouts).of(laid) for laid in made.layouts[0].placements}
     cut = names_of(made, "Bay", "left") | {one["bay/right/1"]}
-    for length, off in (("84 3/4", {"bay/right/2": inch("3/4")}), ("82 1/2", {"bay/right/1": inch("1 1/2")})):
-        result = hang(made, length, cut=cut)
-        trims = {
-            operation.on: operation.off
-            for step in result.plan.sewing[0].steps
-            for operation in step.operations
-            if isinstance(operation, Trim)
-            and operation.edge == "bottom"
-            and operation.on.startswith("bay/right")
-        }
-        assert trims == off
+    # Longer: the one to come is cut as the other, 84 3/4 + 4 + 7 1/4 = 96; nothing is cut off of it again.
+    longer = hang(made, "84 3/4", cut=cut)
+    assert {id: long for id, long in lengths(longer).items() if "right" in id} == {
+        "bay/right/1": 96.0,
+        "bay/right/2": 96.0,
+    }
+    assert set(hem_lines(longer).values()) == {7.25}
+    assert bottom_trims(longer) == {}
+    # Shorter: 1 1/2 is cut off below of what is cut, before the widths are joined.
+    shorter = hang(made, "82 1/2", cut=cut)
+    assert lengths(shorter)["bay/right/2"] == 94.5
+    assert bottom_trims(shorter) == dict.fromkeys(("bay/left/1", "bay/left/2", "bay/right/1"), inch("1 1/2"))
+
+
+def bottom_trims(result: Rehung) -> dict[str, int]:
+    """What the sewing order cuts off of lower edges, by piece."""
+    return {
+        operation.on: int(operation.off)
+        for step in result.plan.sewing[0].steps
+        for operation in step.operations
+        if isinstance(operation, Trim) and operation.edge == "bottom"
+    }
 
 
 def test_an_uncut_stretch_between_two_cuts_is_a_length_of_its_own() -> None:

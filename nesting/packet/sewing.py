@@ -56,7 +56,7 @@ def _as_it_hangs(facts: WindowFacts) -> Iterator[str]:
     for (line, role, note), names in lines.items():
         low = f"their hem line is {say(line)} above the lower cut edge; " if line and role in _HEMMED else ""
         yield (
-            f"Cut before the first panel hung: {listed(list(names))}: {low}{note.removeprefix(AS_IT_HANGS)}. "
+            f"As the first panel hangs, {listed(list(names))}: {low}{note.removeprefix(AS_IT_HANGS)}. "
             "Join widths with their hem lines level, whatever their edges do; this goes before "
             "the sizes of the steps below."
         )

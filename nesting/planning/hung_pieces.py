@@ -17,12 +17,14 @@ from nesting.pieces.piece import AS_IT_HANGS, LAYERS, Piece, Steps
 from nesting.pieces.washing import grown, kept, washed
 from nesting.planning.cut_names import in_order, listed_names
 from nesting.planning.recut import CUT_BEFORE
-from nesting.units import format_length, round_down, round_up
+from nesting.units import format_length, grid, round_down, round_up
 
 #: The least that is turned under first in a hem of several turns, and the least hem that is still offered
 #: (common practice, no source).
 FIRST_TURN: Final = measure("1/2", "3/2")
 LEAST_HEM: Final = measure("1", "5/2")
+#: What a width that is not cut yet is shorter by, because others of its panel are cut.
+AS_ITS_PANEL: Final = "less for the hem, as cut in its panel"
 #: Roles whose hem can take or give what a new length changes.
 _HEMMED: Final = ("panel", "lining")
 
@@ -102,6 +104,7 @@ def recutting(
         A piece that is cut can no longer serve; every one is named with what can be done.
     """
     made, told, places = list[Piece](), list[CutPiece](), dict[tuple[str, int], str]()
+    lower = dict[str, tuple[int, str]]()
     refused = dict[tuple[str, int, str], list[str]]()
     for piece in pieces:
         done = {copy: one for (id, copy), one in cut.items() if id == piece.id}
@@ -128,13 +131,41 @@ def recutting(
             now = replace(now, id=piece.id if whole else piece.id + CUT_BEFORE, copies=len(done))
             made += [now] if whole else [now, replace(piece, copies=piece.copies - len(done))]
             places |= {(piece.id, copy): now.id for copy in done}
+            if piece.role in _HEMMED and 0 < (now.hem_line or 0) < (piece.hem_line or 0):
+                panel = _panel_of(piece)
+                lower[panel] = min(lower.get(panel, (now.hem_line or 0, words)), (now.hem_line or 0, words))
             piece = now
         line = now.hem_line if piece.role in _HEMMED else None
         told += [CutPiece(piece, name, words, line) for name in dict.fromkeys(b.name for b in done.values())]
     if refused:
         lines = (_refused(*case, names, after) for case, names in refused.items())
         raise DoesNotFitError("what is cut can no longer serve:\n" + "\n".join(lines))
-    return Recutting(tuple(made), tuple(told), places)
+    gone = set(places.values())
+    fitted = (
+        piece if piece.id in gone else _like_its_panel(piece, lower.get(_panel_of(piece)), grid(after.units))
+        for piece in made
+    )
+    return Recutting(tuple(fitted), tuple(told), places)
+
+
+def _panel_of(piece: Piece) -> str:
+    """The layer of the panel that a width belongs to: ``bay/left``, ``bay/left/lining``."""
+    return piece.id.rpartition("/")[0]
+
+
+def _like_its_panel(piece: Piece, lower: tuple[int, str] | None, step: int) -> Piece:
+    """A width that is not cut yet with the hem that the other widths of its panel have left.
+
+    One panel is hemmed in one go, so nothing is cut off of it again.
+    """
+    if lower is None or piece.role not in _HEMMED or piece.hem_line is None:
+        return piece
+    (left, words), match = lower, piece.match
+    steps = piece.length_steps.take(AS_ITS_PANEL, piece.hem_line - left).up_to(step)
+    if match is not None:
+        match = replace(match, y=match.y + piece.hem_line - left)
+    notes = (*piece.notes, AS_IT_HANGS + words)
+    return replace(piece, length=steps.total, length_steps=steps, hem_line=left, match=match, notes=notes)
 
 
 class _TooShortError(Exception):
