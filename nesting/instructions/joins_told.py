@@ -37,8 +37,8 @@ def join_told(operation: Join, before: Bench, after: Bench, telling: Telling) ->
     match = ", the pattern meeting at the seam line" if manner.kind == "print" else ""
     creeps = ", basted or pinned close together" if manner.kind == "pile" else ""
     text = (
-        f"lay {parts} side by side, in this order from the left as seen from the room. Join them right sides "
-        f"together, lower edges level{match}{creeps}, {say(operation.allowance)} from the raw edges, "
+        f"lay {parts} side by side, from left to right. Join them right sides together, lower edges "
+        f"level{match}{creeps}, {say(operation.allowance)} from the raw edges, "
         f"{sewn_toward(works[0], manner)}. {_finished(operation, works, manner, telling)}"
     )
     return ToldLine(operation.into, text)

@@ -88,8 +88,8 @@ _HANDLING: Final = MappingProxyType({
         "the steps say; baste every fold line, fold on it, finger-crease it and steam it from the wrong "
         "side, pile down on a needle board or on a scrap of the same pile, and never set the iron down. "
         "Where the fabric is a one-way weave without pile, the needle of its weight will do.",
-        "finger-crease it and steam it from the wrong side over a scrap of the same pile",
-        "part the seam with the fingers and steam it from the wrong side over a scrap of the same pile",
+        "finger-crease it and steam it from the wrong side",
+        "part the seam with the fingers and steam it from the wrong side",
         "lay the seam to one side with the fingers, away from the light, and steam it from the wrong side",
     ),
     "print": _Handling(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from nesting.instructions.edges_told import same_length
@@ -22,21 +22,29 @@ def measured(moments: Sequence[Moment], names: Iterable[str], telling: Telling) 
     telling
         How sizes and works are told.
     """
-    same = dict[str, list[str]]()
+    read = dict[str, tuple[str, ...]]()
     for name in dict.fromkeys(names):
         states = [each.after.works[name] for each in moments if name in each.after.works]
-        if not states:
-            continue
         was = moments[0].before.works.get(name)
-        sizes = "; ".join(
-            (
-                *(_joined(states[-1], telling) if was is None else ()),
-                *_changed(was or states[0], states[-1], telling, joined=was is None),
+        if states and was is None:
+            read[name] = (
+                *_joined(states[-1], telling),
+                *_changed(states[0], states[-1], telling, joined=True),
             )
-        )
-        if sizes:
-            same.setdefault(sizes, []).append(name)
-    return _said(same, telling)
+        elif states and was is not None:
+            read[name] = tuple(_changed(was, states[-1], telling, joined=False))
+    return _once({name: sizes for name, sizes in read.items() if sizes}, telling)
+
+
+def _once(read: Mapping[str, tuple[str, ...]], telling: Telling) -> str:
+    """What is alike of all works once; the rest for those that it holds for."""
+    alike = [size for size in next(iter(read.values()), ()) if all(size in sizes for sizes in read.values())]
+    own = dict[str, list[str]]()
+    for name, sizes in read.items():
+        for size in sizes:
+            if size not in alike:
+                own.setdefault(size, []).append(name)
+    return "; ".join((*alike, *(f"{telling.named(names)}: {size}" for size, names in own.items())))
 
 
 def _joined(now: Work, telling: Telling) -> Iterator[str]:
@@ -45,12 +53,6 @@ def _joined(now: Work, telling: Telling) -> Iterator[str]:
         yield f"{telling.say(now.width)} across"
         at = [telling.say(seam.at) for seam in now.seams]
         yield f"{'seam' if len(at) == 1 else 'seams'} at {listed(at)} from the left edge"
-
-
-def _said(same: dict[str, list[str]], telling: Telling) -> str:
-    if len(same) == 1:
-        return next(iter(same))
-    return "; ".join(f"{telling.named(names)} {sizes}" for sizes, names in same.items())
 
 
 def _changed(was: Work, now: Work, telling: Telling, *, joined: bool) -> Iterator[str]:
@@ -117,24 +119,19 @@ def hung_length(work: Work, telling: Telling) -> Fraction:
 
 def hung(bench: Bench, telling: Telling) -> str:
     """Each panel lying flat, and as it hangs where its rod takes up some of it."""
-    say, same = telling.say, dict[str, list[str]]()
-    for work in bench:
-        if not work.carriers:
-            continue
-        wide = work.width if work.drawn is None else work.drawn
-        along = f"{say(work.length)} from top edge to hem edge at both sides and in the middle"
-        flat = f"{along}, {say(wide)} across"
-        length = hung_length(work, telling)
-        taken = "" if same_length(length, work.length) else f"; on the rod {say(length)} long"
-        same.setdefault(f"{flat}{taken}", []).append(work.name)
-    return _said(same, telling)
+    return _once({work.name: tuple(_hung(work, telling)) for work in bench if work.carriers}, telling)
+
+
+def _hung(work: Work, telling: Telling) -> Iterator[str]:
+    say, length = telling.say, hung_length(work, telling)
+    yield f"{say(work.length)} from top edge to hem edge at both sides and in the middle"
+    yield f"{say(work.width if work.drawn is None else work.drawn)} across"
+    if not same_length(length, work.length):
+        yield f"on the rod {say(length)} long"
 
 
 def hanging_length(bench: Bench, telling: Telling) -> str:
     """From the top edge to the hem edge of each panel as it hangs."""
-    same = dict[str, list[str]]()
-    for work in bench:
-        if work.carriers:
-            length = hung_length(work, telling)
-            same.setdefault(f"{telling.say(length)} from top edge to hem edge", []).append(work.name)
-    return _said(same, telling)
+    lengths = {work.name: hung_length(work, telling) for work in bench if work.carriers}
+    told = {name: (f"{telling.say(size)} from top edge to hem edge",) for name, size in lengths.items()}
+    return _once(told, telling)
