@@ -576,7 +576,14 @@ def test_what_hangs_first_is_cut_first_and_told_where_it_costs_fabric() -> None:
     texts = [advice.text for advice in made.advice]
     told = "Linen: 11 in more so that the single panel of Door is cut first: 321 in instead of 310 in"
     assert told in texts
-    assert check_plan_document(json.loads(json.dumps(plan_document(made)))) == ()
+    document = json.loads(json.dumps(plan_document(made)))
+    assert check_plan_document(document) == ()
+    # The same claim of the usual layout, which has the door last, is refused.
+    last = json.loads(json.dumps(plan_document(usual)))
+    last["order"]["hang_first"] = document["order"]["hang_first"]
+    for piece in last["pieces"]:
+        piece["first"] = piece["window"] == "Door"
+    assert {violation.kind for violation in check_plan_document(last)} == {Breach.SEQUENCE}
 
 
 @pytest.mark.parametrize("key", ["left", "right"])
@@ -637,7 +644,9 @@ def test_the_command_keeps_the_plan_before(tmp_path: Path, capsys: pytest.Captur
     assert {path.name: path.read_bytes() for path in before.iterdir() if path.is_file()} == kept
     assert run(capsys, "check", after / "plan.json")[0] == 0
     assert any(laid.done for layout in read_plan(after / "plan.json").layouts for laid in layout.placements)
-    assert "as it hangs: turn under 3 1/4 in first" in (after / "packet.html").read_text(encoding="utf-8")
+    packet = (after / "packet.html").read_text(encoding="utf-8")
+    assert "as it hangs: turn under 3 1/4 in first" in packet
+    assert "turn the raw edge under 3 1/4 in at the lower edge, then fold 4 in to the back" in packet
     # A plan of which something is cut is not planned from its order alone.
     code, _, err = run(capsys, "plan", after / "plan.json", *budget)
     assert (code, "corrects this one further" in err) == (2, True)

@@ -2,7 +2,7 @@
 
 Judged from its figures and its order alone; trade values are restated here. Every width of a window reaches
 as far above its hem line, whether it was cut before or after; a hem that was let down still can be turned;
-a length cut off of another goes on in its pattern.
+a length cut off of another goes on in its pattern. What is to hang first is cut first.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from nesting.check.document import PlanDocument, TableReader
+from nesting.check.document_cutting import parts_of
 from nesting.check.violation import Breach, Violation
 from nesting.units import Unit, grid, to_ticks
 
@@ -31,6 +32,8 @@ def check_hung(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Viol
     order = top.table_or_none("order")
     if order is None:
         return
+    if order.value("hang_first", None) is not None:
+        yield from _check_first(plan, top)
     fabrics = {fabric.text("key"): fabric for fabric in order.tables("fabrics", ())}
     for fabric in fabrics.values():
         yield from _check_goes_on(fabric)
@@ -48,6 +51,30 @@ def check_hung(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Viol
                     Breach.HANGING, f'"{name}": a panel', f"{length} as it hung", off, panel.place
                 )
         yield from _check_layers(top, plan.units, window, fabrics, length)
+
+
+def _check_first(plan: PlanDocument, top: TableReader) -> Iterator[Violation]:
+    """The widths that are to hang first lie before every straight cut that frees none of them."""
+    first = {
+        entry.text("id")
+        for entry in top.tables("pieces")
+        if entry.flag("first", False) and entry.text_or_none("role", None) == "panel"
+    }
+    for layout in plan.layouts:
+        boxes = [(one.x, one.y, one.x + one.width, one.y + one.length) for one in layout.entries]
+        mine = {
+            box[1]
+            for one, box in zip(layout.entries, boxes, strict=True)
+            if one.piece.id in first and one.copy == 1
+        }
+        if not mine or layout.on_hand is not None:
+            continue
+        holds = [any(box[1] in mine for box in band) for band in parts_of(boxes, across=True)]
+        late = holds[holds.index(False) :] if False in holds else []
+        if any(late):
+            yield Violation(
+                Breach.SEQUENCE, "what is to hang first", "cuts before it", sum(late), layout.place
+            )
 
 
 def _check_layers(
