@@ -15,6 +15,7 @@ from nesting.order.job import (
     FacingOrder,
     Hem,
     Job,
+    PleatOrder,
     RingOrder,
     Shrinkage,
     TabOrder,
@@ -84,7 +85,7 @@ def _fabric(draw: Draw, key: str, *, printed: bool) -> Fabric:
 def _hem(draw: Draw, least: str, most: str) -> Hem:
     if draw.often(1):
         return Hem(0, 0)
-    return Hem(draw.length(least, most), draw.dice.choice((1, 2, 2, 2)))
+    return Hem(draw.length(least, most), draw.dice.choice((1, 2, 2, 2, 3)))
 
 
 def _sides(draw: Draw, printed: bool) -> dict[str, Any]:
@@ -92,6 +93,34 @@ def _sides(draw: Draw, printed: bool) -> dict[str, Any]:
     if not printed and draw.often(1):
         hems[draw.dice.randrange(2)] = Hem(0, 0, selvage=True)
     return {"leading_hem": hems[0], "outer_hem": hems[1]}
+
+
+def _tabs(draw: Draw) -> TabOrder:
+    return TabOrder(
+        width=draw.length("1", "3"),
+        spacing=draw.length("4", "9") if draw.often(1) else None,
+        length=draw.length("6", "14") if draw.often(1) else None,
+        count=draw.dice.randint(3, 9) if draw.often(1) else None,
+        fabric=draw.dice.choice((None, "trim")),
+    )
+
+
+def _pleats(draw: Draw) -> PleatOrder:
+    return PleatOrder(
+        count=draw.dice.randint(2, 9) if draw.often(2) else None,
+        space=draw.length("2", "6") if draw.often(2) else None,
+        lead=draw.length("0", "4") if draw.often(2) else None,
+        buckram=draw.length("2", "6") if draw.often(2) else None,
+    )
+
+
+def _rings(draw: Draw) -> RingOrder:
+    return RingOrder(
+        size=draw.length("5/2", "7/2") if draw.often(2) else None,
+        inner=draw.length("3/2", "5/2") if draw.often(4) else None,
+        spacing=draw.length("4", "9") if draw.often(1) else None,
+        count=draw.dice.randint(2, 13) if draw.often(1) else None,
+    )
 
 
 def _window(draw: Draw, *, printed: bool) -> Window:
@@ -104,26 +133,32 @@ def _window(draw: Draw, *, printed: bool) -> Window:
         "finished_length": draw.length("30", "110"),
         "hangs_from": dice.choice(style.hangs_from),
         "draw": kind,
-        **draw.maybe(3, rod_diameter=draw.length("1/2", "2")),
+        **draw.maybe(3, rod_diameter=draw.length("1/2", "2" if draw.often(4) else "4")),
         **draw.maybe(2, fullness=dice.choice((Fraction(5, 4), Fraction(2), Fraction(5, 2)))),
         **draw.maybe(1, count=dice.choice((2, 3))),
         **draw.maybe(2, bottom_hem=_hem(draw, "1", "6")),
         **_sides(draw, printed),
         **draw.maybe(1, working=draw.length("1/2", "1")),
-        **draw.maybe(1, seam=draw.length("1/4", "1")),
+        **draw.maybe(1, seam=draw.length("0", "1")),
         **draw.maybe(2, widths=dice.choice(("half", "whole"))),
         **draw.maybe(1, returns=draw.length("0", "6")),
         **draw.maybe(1, hook_row=dice.choice(("top", "middle", "bottom"))),
         **draw.maybe(1, pocket=draw.length("4", "6")),
         **draw.maybe(1, take_up=draw.length("0", "1")),
-        **draw.maybe(2, tab=TabOrder(width=draw.length("1", "3"), fabric=dice.choice((None, "trim")))),
+        **draw.maybe(1, heading_depth=draw.length("0", "6")),
+        **draw.maybe(1, tape=draw.length("1", "5")),
+        **draw.maybe(1, flat_width=draw.length("20", "120")),
+        **draw.maybe(2, tab=_tabs(draw)),
+        **draw.maybe(1, pleat=_pleats(draw)),
         **draw.maybe(
             3,
             facing=FacingOrder(
-                fabric=dice.choice((None, "trim")), lower_edge=dice.choice(("overcast", "turned"))
+                depth=draw.length("2", "9") if draw.often(1) else None,
+                fabric=dice.choice((None, "trim")),
+                lower_edge=dice.choice(("overcast", "turned")),
             ),
         ),
-        **draw.maybe(1, ring=RingOrder(inner=draw.length("9/4", "5/2"))),
+        **draw.maybe(2, ring=_rings(draw)),
     }
     if draw.often(3):
         said |= {"lining": "lining", "lining_style": dice.choice(("tucked", "tucked", "tube"))}

@@ -16,12 +16,12 @@ from hypothesis import strategies as st
 from orders import a_bolt, a_fabric, a_job, a_window, by_id, by_role, cm, cut_job, inch, panels
 
 from nesting.cutting.cut import Cutting
-from nesting.cutting.measures import settle
+from nesting.cutting.measures import hangings, lying_flat, settle
 from nesting.errors import JobError, NestingError
 from nesting.headings import _ALL, HEADINGS, USUAL, Heading, Making, heading
 from nesting.headings.pinch_pleat import Pleats, pleat_edges, pleats
 from nesting.headings.tabs import facing_joins, tabs_by_centers, tabs_by_gap
-from nesting.order.job import FacingOrder, PleatOrder, RingOrder, TabOrder, Window
+from nesting.order.job import FacingOrder, Hem, PleatOrder, RingOrder, TabOrder, Window
 from nesting.pieces.piece import Piece
 from nesting.units import Unit, format_length, parse_length
 from nesting.web.pictures import picture
@@ -190,9 +190,9 @@ def test_a_facing_too_shallow_for_its_loops_is_refused() -> None:
     with pytest.raises(JobError, match="at least 5 in: loops 3 3/4 in long begin 3/4 in below the top edge"):
         cut_window(rod_diameter=inch(2), facing=FacingOrder(depth=inch(4)))
     assert advice(cut_window(rod_diameter=inch(2), facing=FacingOrder(depth=inch(5)))) == ""
-    # Where the rod was only assumed it is a warning.
-    assumed = cut_window(rod_diameter=None, facing=FacingOrder(depth=inch(3)))
-    assert "a facing 3 in deep: at least 4 in" in advice(assumed)
+    # Where the rod was only assumed the loops are as long all the same, and giving it may help.
+    with pytest.raises(JobError, match=r"at least 4 in: .*; or rod_diameter, where the rod is thinner"):
+        cut_window(rod_diameter=None, facing=FacingOrder(depth=inch(3)))
     assert advice(cut_window(facing=FacingOrder(depth=inch(4)))) == ""
 
 
@@ -597,3 +597,60 @@ def test_pleats_that_would_take_too_little_say_why_they_are_fewer() -> None:
         "pleats: spaces that fit 10 + 1 = 11, at most 8 = 8",
         "spaces: pleats 8 - 1 = 7",
     ]
+
+
+# What cannot be sewn is refused
+
+
+def test_a_header_that_ends_above_its_holes_is_refused() -> None:
+    # Holes begin 1 below the edge and are 2 wide: 3 at least.
+    rings = RingOrder(inner=inch(2))
+    with pytest.raises(JobError, match="at least 3 in: the holes begin 1 in below the top edge"):
+        cut_window(heading="grommet", heading_depth=inch("2 7/8"), ring=rings)
+    cut_window(heading="grommet", heading_depth=inch(3), ring=rings)
+
+
+def test_a_header_grows_with_the_hole_where_no_ring_was_measured() -> None:
+    # Rod 3, hole 3 1/4, rim 3/4, and 1 more: 5; the outer centers half a ring and 1/2 inside: 2 1/2.
+    wide = cut_window(heading="grommet", rod_diameter=inch(3))
+    assert by_id(wide, "east-window/left/1").length == inch("95 1/2") + inch(8) + 2 * inch(5)
+    assert wide.headings[0].spots[0].start == inch("2 1/2")
+
+
+def test_a_turn_deeper_than_its_tape_is_refused() -> None:
+    with pytest.raises(JobError, match="at most 1 1/2 in, the depth of the tape"):
+        cut_window(heading="pencil-pleat", heading_depth=inch(2), tape=inch("1 1/2"))
+    # Usually 1 1/2, but 1/4 less than the tape where that is narrow.
+    narrow = cut_window(heading="pencil-pleat", tape=inch(1))
+    assert by_id(narrow, "east-window/left/1").length == inch("95 1/2") + inch(8) + inch("3/4")
+
+
+@pytest.mark.parametrize(
+    ("said", "what"),
+    [
+        ({"heading": "tab-top"}, "the tab and the facing"),
+        ({"heading": "clip-ring", "lining": "lining", "lining_style": "tube"}, "the lining"),
+    ],
+)
+def test_nothing_is_sewn_on_by_a_seam_of_nothing(said: dict[str, Any], what: str) -> None:
+    with pytest.raises(JobError, match=f"more than 0, which sews on {what}"):
+        cut_window(seam=0, **said)
+
+
+def test_a_tube_takes_its_sides_into_its_seams() -> None:
+    tube = {"heading": "clip-ring", "lining": "lining", "lining_style": "tube"}
+    with pytest.raises(JobError, match="at least the seam of 1/2 in; or lining_style"):
+        cut_window(outer_hem=Hem(inch("1/4"), 1), **tube)
+    # A selvage cannot stay one: it gets its usual hem, and the maker is told.
+    made = cut_window(leading_hem=Hem(0, 0, selvage=True), **tube)
+    assert "the leading edge is sewn to its lining: it gets its hem of 1 in, turned 2 times" in advice(
+        made, "note"
+    )
+
+
+def test_a_grommet_moved_off_a_seam_stays_on_the_panel() -> None:
+    # A seam 1 3/4 inside the edge: 1 1/2 outwards of it would be a ring over the edge, so it goes inwards.
+    settled = making(heading="grommet")
+    panel = lying_flat(settled, hangings(settled)[0], inch(60), (inch("58 1/4"),))
+    last = heading("grommet").arrange(settled, panel).spots[-1]
+    assert last.start == inch("56 3/4")

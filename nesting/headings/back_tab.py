@@ -134,11 +134,12 @@ class BackTab(Heading):
             yield Passage(("tab", "length"), words, length, half, limit, usual, length * 2 / PI)
 
     def contradictions(self, making: Making) -> Iterator[Refusal]:
-        """A facing that the loops would hang out of, on a rod that was measured."""
+        """A facing that the loops would hang out of."""
         depth, need = making.window.facing.depth, self.least_facing(making).total
         known = making.window.tab.length is not None or not making.diameter_assumed
-        if depth is not None and depth < need and known:
-            yield Refusal(("facing", "depth"), depth, self._facing_words(making))
+        if depth is not None and depth < need:
+            thinner = "" if known else "; or rod_diameter, where the rod is thinner than usual"
+            yield Refusal(("facing", "depth"), depth, f"{self._facing_words(making)}{thinner}")
 
     def _facing_words(self, making: Making) -> str:
         say = making.say
@@ -203,7 +204,7 @@ class BackTab(Heading):
         yield SewingStep("top", face_tops(sewn))
 
     def advice(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Advice]:
-        """Tabs too close, too far apart, or too long for the facing."""
+        """Tabs too close or too far apart."""
         window, unit = making.window, making.unit
         for panel in panels[:1]:
             spots = self.arrange(making, panel).spots
@@ -214,7 +215,3 @@ class BackTab(Heading):
                     f"{making.say(MOST_SPACING.of(unit))} carry the top edge without sagging or crowding"
                 )
                 yield Advice("warning", text, window.name)
-        need = self.least_facing(making).total
-        if window.facing.depth is not None and window.facing.depth < need:
-            text = f"a facing {making.say(window.facing.depth)} deep: {self._facing_words(making)}"
-            yield Advice("warning", text, window.name)

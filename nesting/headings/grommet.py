@@ -13,11 +13,12 @@ from nesting.headings.hanging import hole_of_ring, ring_note, ring_passages
 from nesting.headings.heading import FinishedPanel, Heading, Marks, evenly, point_spots, total_flat
 from nesting.headings.look import Drape, MarkLook, Picture, Ring, RodBar, edge
 from nesting.headings.making import Making, measure
-from nesting.headings.passage import Passage
+from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.sewing import SewingStep
+from nesting.units import round_up
 
 ABOVE_ROD: Final = measure("1", "5/2")
 HEADER: Final = measure("4", "10")
@@ -25,6 +26,8 @@ EDGE: Final = measure("2", "5")
 SPACING: Final = measure("7", "18")
 LEAST_SPACING: Final = measure("6", "15")
 MOST_SPACING: Final = measure("8", "20")
+CLEAR: Final = measure("1/2", "1")
+RIM: Final = measure("3/4", "2")
 OFF_SEAM: Final = measure("3/2", "4")
 BEYOND_RING: Final = measure("1", "5/2")
 STIFFENER_SHORT: Final = measure("1/2", "1")
@@ -74,8 +77,22 @@ class Grommet(Heading):
         """Finished depth of the stiffened top; the ring and its rim must fit."""
         if making.window.heading_depth is not None:
             return making.window.heading_depth
-        ring = making.window.ring.size or 0
-        return max(HEADER.of(making.unit), ring + BEYOND_RING.of(making.unit))
+        return max(HEADER.of(making.unit), self.ring_across(making) + BEYOND_RING.of(making.unit))
+
+    def ring_across(self, making: Making) -> int:
+        """A ring outside: as ordered, or its hole and the usual rim."""
+        ring = making.window.ring
+        return hole_of_ring(making) + RIM.of(making.unit) if ring.size is None else ring.size
+
+    def contradictions(self, making: Making) -> Iterator[Refusal]:
+        """A header that ends above the lower edge of the holes."""
+        depth, above, hole = making.window.heading_depth, ABOVE_ROD.of(making.unit), hole_of_ring(making)
+        if depth is not None and depth < above + hole:
+            text = (
+                f"at least {making.say(above + hole)}: the holes begin {making.say(above)} below the top "
+                f"edge and are {making.say(hole)} wide"
+            )
+            yield Refusal(("heading_depth",), depth, text)
 
     def stiffener_short(self, making: Making) -> int:
         """How much narrower than the panel its stiffener is."""
@@ -101,7 +118,8 @@ class Grommet(Heading):
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Rings evenly spaced, kept off the seams."""
         order, unit = making.window.ring, making.unit
-        edge = min(EDGE.of(unit), panel.flat // 3)
+        clear = round_up(Fraction(self.ring_across(making), 2) + CLEAR.of(unit), making.grid)
+        edge = min(max(EDGE.of(unit), clear), panel.flat // 3)
         rings = ordered("grommets", order.count) if order.count else self._rings(making, panel, edge)
         number = rings.total
         centers = evenly(edge, panel.flat - edge, number)

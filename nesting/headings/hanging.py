@@ -140,6 +140,7 @@ def refusals(style: Heading, making: Making) -> Iterator[Refusal]:
             usual = "" if passage.usual is None else f"; {making.say(passage.usual)} is usual"
             yield Refusal(passage.key, passage.size, f"{text}{usual}")
     yield from style.contradictions(making)
+    yield from _of_seams(style, making)
     yield from _of_tubes(making)
     drop, inner = making.window.ring_drop, making.window.ring.inner or 0
     rod = 0 if making.diameter_assumed else making.rod_diameter
@@ -147,6 +148,17 @@ def refusals(style: Heading, making: Making) -> Iterator[Refusal]:
         what = "the rod is thick" if rod >= inner else "the ring is wide inside"
         text = f"more than {making.say(max(rod, inner))}: the eye or clip hangs lower than {what}"
         yield Refusal(("ring_drop",), drop, text)
+
+
+def _of_seams(style: Heading, making: Making) -> Iterator[Refusal]:
+    """A seam of nothing where something is sewn on by its seams."""
+    window, parts = making.window, list[str]()
+    parts += [key for key in ("tab", "facing") if key in style.own_keys]
+    parts += ["band"] * bool(window.bands) + ["tie-back"] * bool(window.tiebacks)
+    if window.lining is not None and window.lining_style == "tube":
+        parts.append("lining")
+    if making.seam == 0 and parts:
+        yield Refusal(("seam",), 0, f"more than 0, which sews on the {' and the '.join(parts)}")
 
 
 def _of_tubes(making: Making) -> Iterator[Refusal]:

@@ -12,7 +12,7 @@ from nesting.headings.hanging import HOOK_INSIDE, carriers, ring_passages
 from nesting.headings.heading import FinishedPanel, Heading, bare, evenly, total_flat
 from nesting.headings.look import Drape, Picture, RodBar, Stroke, edge
 from nesting.headings.making import Making, measure
-from nesting.headings.passage import Passage
+from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
@@ -20,6 +20,7 @@ from nesting.sewing import DrawUp, SetAlong, SewingStep
 
 TAPE: Final = measure("3", "15/2")
 TURN: Final = measure("3/2", "4")
+UNDER_TAPE: Final = measure("1/4", "1/2")
 TAPE_ENDS: Final = measure("2", "5")
 TOP_ROW: Final = measure("1/2", "1")
 HOOKS_APART: Final = measure("3", "8")
@@ -78,8 +79,17 @@ class PencilPleat(Heading):
         return Steps("top").add("turned under the tape", self._turn(making))
 
     def _turn(self, making: Making) -> int:
-        depth = making.window.heading_depth
-        return TURN.of(making.unit) if depth is None else depth
+        depth, tape = making.window.heading_depth, self.tape(making)
+        return (
+            min(TURN.of(making.unit), max(0, tape - UNDER_TAPE.of(making.unit))) if depth is None else depth
+        )
+
+    def contradictions(self, making: Making) -> Iterator[Refusal]:
+        """A turn that comes out below the tape, its raw edge in sight."""
+        depth, tape = making.window.heading_depth, self.tape(making)
+        if depth is not None and depth > tape:
+            text = f"at most {making.say(tape)}, the depth of the tape that covers its raw edge"
+            yield Refusal(("heading_depth",), depth, text)
 
     def top_cover(self, making: Making) -> int:
         """The turn; the lining goes up under the tape."""
