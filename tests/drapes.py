@@ -23,7 +23,7 @@ from nesting.order.job import (
     Window,
 )
 from nesting.repeat import Repeat
-from nesting.units import Unit, grid, inches
+from nesting.units import Unit, grid, inches, unit_ticks
 
 
 class Draw:
@@ -69,7 +69,7 @@ def _fabric(draw: Draw, key: str, *, printed: bool) -> Fabric:
         width=Fraction(draw.dice.randint(0, 40), 10),
         washed=draw.dice.choice(("before", "after")),
     )
-    bolt = Bolt(usable + draw.length("1", "3"), usable)
+    bolt = Bolt(usable + draw.length("1", "3"), usable, sold_by=unit_ticks("yd") // 8)
     if printed:
         bolt = replace(bolt, match=across * columns)
     return Fabric(
@@ -91,6 +91,7 @@ def _hem(draw: Draw, least: str, most: str) -> Hem:
 def _sides(draw: Draw, printed: bool) -> dict[str, Any]:
     hems = [_hem(draw, "1/2", "2") if draw.often(3) else None for _ in range(2)]
     if not printed and draw.often(1):
+        hems = [None if hem is not None and not hem.allowance else hem for hem in hems]
         hems[draw.dice.randrange(2)] = Hem(0, 0, selvage=True)
     return {"leading_hem": hems[0], "outer_hem": hems[1]}
 

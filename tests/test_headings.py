@@ -380,7 +380,7 @@ def test_pleats_grow_fewer_until_each_takes_enough() -> None:
 
 def test_nothing_to_pleat_is_warned_of() -> None:
     assert pleats(inch(40), inch(45), inch(5), inch(4), inch("4 1/2")) is None
-    assert "nothing is left to pleat" in advice(cut_window(heading="pinch-pleat", flat_width=inch(40)))
+    assert "nothing is left to pleat" in advice(cut_window(heading="pinch-pleat", flat_width=inch("47 1/2")))
 
 
 def test_fat_pleats_are_warned_of() -> None:
@@ -654,3 +654,16 @@ def test_a_grommet_moved_off_a_seam_stays_on_the_panel() -> None:
     panel = lying_flat(settled, hangings(settled)[0], inch(60), (inch("58 1/4"),))
     last = heading("grommet").arrange(settled, panel).spots[-1]
     assert last.start == inch("56 3/4")
+
+
+def test_a_panel_that_is_drawn_in_is_no_flatter_than_what_it_covers() -> None:
+    # Rod 84, a pair: 42, a return of 3 1/2 and half the overlap of 4.
+    with pytest.raises(JobError, match="at least 47 1/2 in, which a panel covers"):
+        cut_window(heading="pencil-pleat", flat_width=inch(47))
+    cut_window(heading="pencil-pleat", flat_width=inch("47 1/2"))
+
+
+def test_a_lining_covers_the_upper_edge_of_the_hem() -> None:
+    with pytest.raises(JobError, match="less than the bottom hem of 4 in"):
+        cut_window(lining="lining", lining_gap=inch(4))
+    cut_window(lining="lining", lining_gap=inch(3))

@@ -29,26 +29,21 @@ _BELOW_LOOP: Final = ("0.5", "1")
 _TAB: Final = {"gap": ("2", "5"), "step": ("0.125", "0.5"), "clear": ("5", "12")}
 _POCKET: Final = {"heading": ("1", "2.5"), "turn": ("0.5", "1")}
 _PLEAT: Final = {
-    "above": ("0.5", "1"),
-    "buckram": ("4", "10"),
-    "space": ("4", "10"),
-    "lead": ("2", "5"),
+    "above": ("0.5", "1"), "buckram": ("4", "10"), "space": ("4", "10"), "lead": ("2", "5"),
     "least": ("4.5", "11"),
-}
+}  # fmt: skip
 #: How far inside the edges of a panel its outermost hooks are set.
 _HOOK_INSIDE: Final = ("0.5", "1")
 _RING: Final = {
-    "above": ("1", "2.5"),
-    "header": ("4", "10"),
-    "edge": ("2", "5"),
-    "apart": ("7", "18"),
-    "least": ("6", "15"),
-    "most": ("8", "20"),
-    "off": ("1.5", "4"),
-    "beyond": ("1", "2.5"),
-}
+    "above": ("1", "2.5"), "header": ("4", "10"), "edge": ("2", "5"), "apart": ("7", "18"),
+    "least": ("6", "15"), "most": ("8", "20"), "off": ("1.5", "4"), "beyond": ("1", "2.5"),
+    "ease": ("0.25", "0.6"), "rim": ("0.75", "2"), "clear": ("0.5", "1"),
+}  # fmt: skip
 _CLIP: Final = {"below": ("1.75", "4.5"), "hem": ("2", "5"), "edge": ("0.5", "1"), "apart": ("6", "15")}
-_TAPE: Final = {"tape": ("3", "7.5"), "turn": ("1.5", "4"), "row": ("0.5", "1"), "hooks": ("3", "8")}
+_TAPE: Final = {
+    "tape": ("3", "7.5"), "turn": ("1.5", "4"), "row": ("0.5", "1"), "hooks": ("3", "8"),
+    "under": ("0.25", "0.5"),
+}  # fmt: skip
 _EASE: Final = Fraction(6, 5)
 
 
@@ -314,8 +309,15 @@ def _pleat_hooks(top: Top, down: int) -> Iterator[Violation]:
 
 
 def _header(window: WindowOrdered) -> int:
-    said, ring = window.said("heading_depth"), window.said("size", "ring") or 0
-    return max(window.of(_RING["header"]), ring + window.of(_RING["beyond"])) if said is None else said
+    said, beyond = window.said("heading_depth"), _ring_across(window) + window.of(_RING["beyond"])
+    return max(window.of(_RING["header"]), beyond) if said is None else said
+
+
+def _ring_across(window: WindowOrdered) -> int:
+    """A ring outside: as ordered, or its hole, no less than what the rod passes with ease, and its rim."""
+    inner, size = window.said("inner", "ring"), window.said("size", "ring")
+    hole = int(window.rod.thick) + window.of(_RING["ease"]) if inner is None else inner
+    return hole + window.of(_RING["rim"]) if size is None else size
 
 
 def _grommet(top: Top) -> Iterator[Violation]:
@@ -323,7 +325,8 @@ def _grommet(top: Top) -> Iterator[Violation]:
     window, rings, flat = top.window, top.work.carriers, top.work.width
     deep, off = _header(window), window.of(_RING["off"])
     yield from top.folded((deep, deep), "stiffener")
-    said, edge = window.said("count", "ring"), min(Fraction(window.of(_RING["edge"])), flat / 3)
+    clear = round_up(Fraction(_ring_across(window), 2) + window.of(_RING["clear"]), window.step)
+    said, edge = window.said("count", "ring"), min(Fraction(max(window.of(_RING["edge"]), clear)), flat / 3)
     aim = window.either("spacing", _RING["apart"], "ring") or window.of(_RING["apart"])
     counts = {said} if said else {
         max(2, 2 * round_nearest((wide - 2 * edge + aim) / (2 * aim)) + more)
@@ -332,7 +335,7 @@ def _grommet(top: Top) -> Iterator[Violation]:
     }  # fmt: skip
     yield from top.carried_by("ring", counts)
     centers = evenly(edge, flat - edge, max(1, len(rings)))
-    asked = [_off_seams(top, at, off) for at in centers]
+    asked = [_off_seams(top, at, off, edge) for at in centers]
     yield from top.marks("ring", [one.start for one in rings], asked)
     inner = window.said("inner", "ring")
     for ring in rings if all(one.kind == "ring" for one in rings) else ():
@@ -341,10 +344,12 @@ def _grommet(top: Top) -> Iterator[Violation]:
             yield from top.differs("hole", ring.length, inner, 2)
 
 
-def _off_seams(top: Top, center: Fraction, off: int) -> Fraction:
+def _off_seams(top: Top, center: Fraction, off: int, edge: Fraction) -> Fraction:
+    """Off a seam to its nearer side, or to the other where it would come too near an edge of the panel."""
     for seam in top.work.seams:
         if abs(center - seam.at) < off - top.slack:
-            return seam.at + off if center >= seam.at else seam.at - off
+            sides = (seam.at + off, seam.at - off) if center >= seam.at else (seam.at - off, seam.at + off)
+            return next((at for at in sides if edge <= at <= top.work.width - edge), center)
     return center
 
 
@@ -370,14 +375,20 @@ def _clip_ring(top: Top) -> Iterator[Violation]:
 
 def _pencil_pleat(top: Top) -> Iterator[Violation]:
     """The turned top under a tape, hooks in the row that was ordered."""
-    window = top.window
-    turn = window.either("heading_depth", _TAPE["turn"])
+    window, turn = top.window, _under_tape(top.window)
     if turn:
         yield from top.folded((turn,))
     count = round_up(round_up(top.panel.dressed, 1), window.of(_TAPE["hooks"])) // window.of(_TAPE["hooks"])
     yield from top.carried_by("hook", {count + 1})
     for one in top.work.carriers:
         yield from top.differs("hook below the top edge", one.down, _hook_row(window), window.step)
+
+
+def _under_tape(window: WindowOrdered) -> int:
+    """What is turned under the tape."""
+    said, tape = window.said("heading_depth"), window.said("tape") or window.of(_TAPE["tape"])
+    usual = min(window.of(_TAPE["turn"]), max(0, tape - window.of(_TAPE["under"])))
+    return usual if said is None else said
 
 
 def _hook_row(window: WindowOrdered) -> int:
@@ -435,8 +446,5 @@ TOPS: Final[Mapping[str, TopRules]] = MappingProxyType({
         _clip_ring, Fraction(3, 2), lambda window: window.either("heading_depth", _CLIP["hem"]),
         rings=True, drop=_CLIP["below"],
     ),
-    "pencil-pleat": TopRules(
-        _pencil_pleat, Fraction(9, 4), lambda window: window.either("heading_depth", _TAPE["turn"]),
-        drawn=True, rings=True, track=True,
-    ),
+    "pencil-pleat": TopRules(_pencil_pleat, Fraction(9, 4), _under_tape, drawn=True, rings=True, track=True),
 })  # fmt: skip

@@ -31,6 +31,7 @@ from nesting.errors import Fault, JobError
 from nesting.headings import EQUALLY, Component, FinishedPanel, Making, Piecing, heading
 from nesting.headings.hanging import refusals
 from nesting.headings.heading import Heading
+from nesting.headings.passage import Refusal
 from nesting.names import slugs
 from nesting.order.job import Bolt, Extra, Job, Window
 from nesting.packing.problem import Match
@@ -265,10 +266,19 @@ def _refuse(making: Making) -> None:
     place = f'window "{making.window.name}"'
     found = [
         Fault(f"{place}: {'.'.join(one.key)}", "" if one.size is None else making.say(one.size), one.expected)
-        for one in refusals(heading(making.window.heading), making)
+        for one in (*refusals(heading(making.window.heading), making), *_too_flat(making))
     ]
     if found:
         raise JobError(found)
+
+
+def _too_flat(making: Making) -> Iterator[Refusal]:
+    """A flat width from which nothing can be drawn in to what the panel must cover."""
+    flat, style = making.window.flat_width, heading(making.window.heading)
+    need = max((round_up(hanging.finished, making.grid) for hanging in hangings(making)), default=0)
+    if flat is not None and style.pleated and flat < need:
+        text = f"at least {making.say(need)}, which a panel covers once it is drawn in"
+        yield Refusal(("flat_width",), flat, text)
 
 
 def _planned(table: FabricsOnTable, making: Making, hanging: Hanging, plans: Plans) -> Joined | None:

@@ -140,6 +140,7 @@ def refusals(style: Heading, making: Making) -> Iterator[Refusal]:
             usual = "" if passage.usual is None else f"; {making.say(passage.usual)} is usual"
             yield Refusal(passage.key, passage.size, f"{text}{usual}")
     yield from style.contradictions(making)
+    yield from _of_hems(making)
     yield from _of_seams(style, making)
     yield from _of_tubes(making)
     drop, inner = making.window.ring_drop, making.window.ring.inner or 0
@@ -148,6 +149,15 @@ def refusals(style: Heading, making: Making) -> Iterator[Refusal]:
         what = "the rod is thick" if rod >= inner else "the ring is wide inside"
         text = f"more than {making.say(max(rod, inner))}: the eye or clip hangs lower than {what}"
         yield Refusal(("ring_drop",), drop, text)
+
+
+def _of_hems(making: Making) -> Iterator[Refusal]:
+    """A lining that ends above the hem of the face, whose upper edge would show."""
+    window, hem = making.window, making.bottom_hem
+    gap = window.lining_gap if window.lining is not None and hem.allowance else None
+    if gap is not None and gap >= hem.finished:
+        text = f"less than the bottom hem of {making.say(hem.finished)}, so that it covers its upper edge"
+        yield Refusal(("lining_gap",), gap, text)
 
 
 def _of_seams(style: Heading, making: Making) -> Iterator[Refusal]:

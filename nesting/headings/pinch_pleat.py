@@ -12,7 +12,7 @@ from nesting.headings.hanging import HOOK_INSIDE, carriers, ring_passages
 from nesting.headings.heading import FinishedPanel, Heading, evenly, total_flat
 from nesting.headings.look import Drape, MarkLook, Picture, Ring, RodBar, Stroke, edge
 from nesting.headings.making import Making, measure
-from nesting.headings.passage import Passage
+from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, Steps, Sundry
@@ -142,6 +142,11 @@ class PinchPleat(Heading):
         """The rings, where it hangs from rings."""
         return ring_passages(making, "rings") if making.hangs_from == "rings" else iter(())
 
+    def contradictions(self, making: Making) -> Iterator[Refusal]:
+        """A pleat at the very edge, where a hook of its own must find room beside it."""
+        if making.window.pleat.lead == 0:
+            yield Refusal(("pleat", "lead"), 0, "more than 0: a hook is set at each edge, beside the pleat")
+
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Pleats and spaces from the left edge; a seam comes to lie beside a pleat."""
         left, right = self._ends(making, panel)
@@ -210,12 +215,13 @@ class PinchPleat(Heading):
         yield SewingStep("pleats", pleated)
         eye, hooks = self.above_hanger(making).exact, list[Operation]()
         for panel in sewn.panels:
-            inside = HOOK_INSIDE.of(making.unit)
-            behind = [(start + end) / 2 for start, end in lines[panel.key]]
-            if not behind:
-                alone = self._hooks_alone(making, panel.flat)
-                behind = list(evenly(inside, panel.flat - inside, alone)[1:-1])
-            places = (Fraction(inside), *behind, Fraction(panel.flat - inside))
+            inside, pleats_at = Fraction(HOOK_INSIDE.of(making.unit)), lines[panel.key]
+            places = evenly(inside, panel.flat - inside, self._hooks_alone(making, panel.flat))
+            if pleats_at:
+                # Beside the outermost pleats, however little is flat beside them.
+                first, last = pleats_at[0][0] / 2, (panel.flat - pleats_at[-1][1]) / 2
+                behind = ((start + end) / 2 for start, end in pleats_at)
+                places = (min(inside, first), *behind, panel.flat - min(inside, last))
             hooks.append(SetAlong(panel.key, "hook", places, eye))
         yield SewingStep("hooks", tuple(hooks))
 
