@@ -73,6 +73,8 @@ class Piece:
     lines: dict[str, Fraction] = field(default_factory=dict)
     drawn: Fraction | None = None
     seams: list[Fraction] = field(default_factory=list)
+    joined: Fraction | None = None
+    first_seams: list[Fraction] = field(default_factory=list)
     gap: Fraction | None = None
     cover: Fraction | None = None
     hung: Fraction | None = None
@@ -187,7 +189,10 @@ def _joined(table: Table, name: str, found: re.Match[str]) -> None:
     piece = table.works[name]
     assert len({one.long for one in cuts}) == 1
     piece.wide = sum(every, Fraction(0)) - 2 * seam * (len(every) - 1)
-    piece.seams = [sum(every[: at + 1], Fraction(0)) - 2 * seam * at - seam for at in range(len(every) - 1)]
+    piece.joined = piece.wide
+    piece.seams = piece.first_seams = [
+        sum(every[: at + 1], Fraction(0)) - 2 * seam * at - seam for at in range(len(every) - 1)
+    ]
 
 
 def _trimmed(table: Table, name: str, found: re.Match[str]) -> None:
@@ -318,11 +323,13 @@ def _measured(table: Table, touched: list[str], measure: str) -> None:
 
 
 def _at(sizes: list[Fraction], work: Piece) -> bool:
-    """Whether the seams lie there; which piece lies first is not read here, so from one end or the other."""
-    turned = [work.wide - at for at in reversed(work.seams)]
+    """Whether the seams lay there when they were sewn, from one end or the other."""
+    if work.joined is None:
+        return False
+    turned = [work.joined - at for at in reversed(work.first_seams)]
     lies = (
         len(sizes) == len(seams) and all(abs(a - b) <= SAME for a, b in zip(sizes, seams, strict=True))
-        for seams in (work.seams, turned)
+        for seams in (work.first_seams, turned)
     )
     return any(lies)
 
@@ -330,6 +337,7 @@ def _at(sizes: list[Fraction], work: Piece) -> bool:
 #: Two sizes of exact sums that are read off the tape.
 SAME = Fraction(1, 8)
 READINGS: tuple[tuple[str, Callable[[Piece], Fraction | None]], ...] = (
+    ("# across, when joined", lambda work: work.joined),
     ("# across(?:, lying flat|;|$)", lambda work: work.wide if work.drawn is None else work.drawn),
     ("# across, drawn in", lambda work: work.drawn),
     ("# from (?:hem|lower) edge to (?:top|upper) edge", lambda work: work.long),

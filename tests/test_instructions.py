@@ -278,6 +278,17 @@ def test_one_edge_of_a_pair_is_called_by_its_place_in_it() -> None:
     assert sentences(lines, telling()) == "Each panel: turn the leading edge under."
 
 
+def test_both_panels_of_a_pair_begin_at_the_leading_edge() -> None:
+    lines = (
+        ToldLine("left", "turn {edge} 2", ("left",)),
+        ToldLine("left", "turn {edge} 1", ("right",)),
+        ToldLine("right", "turn {edge} 1", ("left",)),
+        ToldLine("right", "turn {edge} 2", ("right",)),
+    )
+    told = "Each panel: turn the leading edge 1. Turn the outer edge 2."
+    assert sentences(lines, telling()) == told
+
+
 def test_no_sentence_is_moved_before_what_comes_first() -> None:
     lines = (
         ToldLine("left", "a"),

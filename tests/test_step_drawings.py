@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 
@@ -12,6 +13,8 @@ from nesting.drawing.trace import Drawing, Outline, Words
 from nesting.instructions import told_steps
 from nesting.sewing import OPERATIONS, Fold, Sewing, SewingStep
 from tests.sewing_orders import ORDERS, bench, order, piece, telling, ticks
+
+NUMBER = r"\d+ \d+/\d+|\d+/\d+|\d+"
 
 
 def drawings(name: str) -> dict[str, Drawing]:
@@ -132,3 +135,21 @@ def test_a_wider_panel_changes_what_is_measured() -> None:
     drawing = step_drawing(step, telling())
     assert drawing is not None
     assert {"84", "54 1/2"} <= set(drawing.texts)
+
+
+@pytest.mark.parametrize("name", ORDERS)
+def test_a_picture_shows_no_size_that_the_words_do_not_say(name: str) -> None:
+    table, sewing = ORDERS[name]()
+    told = told_steps(table, sewing, telling())
+    said = " ".join(f"{step.text} {step.measure}" for step in told)
+    numbers = set(re.findall(NUMBER, said))
+    pleats = [
+        telling().bare(end - start)
+        for step in sewing.steps
+        for one in step.operations
+        for start, end in getattr(one, "lines", ())
+    ]
+    for title, drawing in drawings(name).items():
+        for text in drawing.texts:
+            for size in re.findall(NUMBER, text):
+                assert size in numbers or size in pleats, (title, size)

@@ -83,7 +83,7 @@ def _around(operation: Fold, work: Work, telling: Telling) -> str:
 
 def _held(operation: Fold, work: Work) -> str:
     """What holds the fold: pins, basting, stitches."""
-    if operation.held == "pressed" or _caught_later(operation, work):
+    if operation.held == "pressed" or caught_later(operation, work):
         return ""
     if operation.held == "pinned":
         return " and pin it; leave it open for now"
@@ -98,7 +98,7 @@ def _held(operation: Fold, work: Work) -> str:
     return ", then sew it"
 
 
-def _caught_later(operation: Fold, work: Work) -> bool:
+def caught_later(operation: Fold, work: Work) -> bool:
     """Whether a raw end turned under once waits for the seam that catches it: nobody sews it by itself."""
     raw = work.edge(operation.edge).finish == "raw"
     return work.tube or (len(operation.turns) == 1 and raw and not operation.over)

@@ -112,6 +112,8 @@ def _beside(side: Side, inside: Fraction, line: Fraction | None, telling: Tellin
 
 def _upper(operation: LayOn, layer: Work, work: Work, telling: Telling) -> str:
     """Where its top comes, measured from the work's top line or edge."""
+    if operation.face == "front" and 2 * layer.length < work.length:
+        return ""
     line = next((one.inward for one in work.lines if one.edge == "top"), _NONE)
     below = work.length - operation.up - layer.length - line
     what = "top line" if line else "upper edge"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from difflib import SequenceMatcher
@@ -155,7 +156,7 @@ def sentences(lines: Iterable[ToldLine], telling: Telling, *, title: str = "") -
     title
         What stands before the text: a work that is called so is not named again.
     """
-    told = _for_works(_for_edges(tuple(lines)), telling)
+    told = _for_works(_leading_first(_for_edges(tuple(lines)), telling), telling)
     said, subject = list[str](), title.lower()
     for works, text in told:
         names = telling.named(works)
@@ -180,12 +181,30 @@ def _for_edges(lines: tuple[ToldLine, ...]) -> list[ToldLine]:
     return list(merged.values())
 
 
+def _leading_first(lines: list[ToldLine], telling: Telling) -> list[ToldLine]:
+    """What is done at one side edge after the other, at the leading edge first in both panels of a pair."""
+    found = list[ToldLine]()
+    for (work, upright), run in itertools.groupby(lines, lambda line: (line.on, _is_upright(line))):
+        leading = telling.leading.get(work)
+        if upright and leading is not None:
+            each = list(run)
+            found += [one for one in each if one.edges == (leading,)]
+            found += [one for one in each if one.edges != (leading,)]
+        else:
+            found += run
+    return found
+
+
+def _is_upright(line: ToldLine) -> bool:
+    return line.edges in (("left",), ("right",))
+
+
 def _for_works(lines: list[ToldLine], telling: Telling) -> list[tuple[tuple[str, ...], str]]:
     """Works and a sentence that holds for them: each work is told all of its own, in their order."""
     each = dict[str, list[tuple[str, str]]]()
     for line in lines:
         for sentence in line.text.replace(EDGE, _edges_of(line, telling)).split(". "):
-            each.setdefault(_parted(line.on, telling)[0] or line.on, []).append((line.on, sentence))
+            each.setdefault(parted(line.on, telling)[0] or line.on, []).append((line.on, sentence))
     told = list[tuple[tuple[str, ...], str]]()
     for own in each.values():
         told = _together(told, own, telling)
@@ -196,8 +215,8 @@ def _together(
     told: list[tuple[tuple[str, ...], str]], own: list[tuple[str, str]], telling: Telling
 ) -> list[tuple[tuple[str, ...], str]]:
     """What is told of other panels and what of one more: equal sentences as one, none out of its order."""
-    shared = [(_parted(works[0], telling)[1], text) for works, text in told]
-    mine = [(_parted(work, telling)[1], text) for work, text in own]
+    shared = [(parted(works[0], telling)[1], text) for works, text in told]
+    mine = [(parted(work, telling)[1], text) for work, text in own]
     both = list[tuple[tuple[str, ...], str]]()
     for what, a, b, c, d in SequenceMatcher(None, shared, mine, autojunk=False).get_opcodes():
         if what == "equal":
@@ -209,7 +228,7 @@ def _together(
     return both
 
 
-def _parted(work: str, telling: Telling) -> tuple[str, str]:
+def parted(work: str, telling: Telling) -> tuple[str, str]:
     """To which panel a work belongs, and what of it: ``(left, facing)`` for ``left facing``."""
     words = work.replace("/", " ").split()
     panels = telling.panels or ("left", "right", "center", "single")

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from nesting.instructions.edges_told import same_length
-from nesting.instructions.line import Telling, listed
+from nesting.instructions.line import Telling, listed, parted
 from nesting.sewing import Bench, Moment, Work
 
 
@@ -27,16 +27,26 @@ def measured(moments: Sequence[Moment], names: Iterable[str], telling: Telling) 
         states = [each.after.works[name] for each in moments if name in each.after.works]
         was = moments[0].before.works.get(name)
         if states and was is None:
-            read[name] = (
-                *_joined(states[-1], telling),
-                *_changed(states[0], states[-1], telling, joined=True),
-            )
+            later = tuple(_changed(states[0], states[-1], telling))
+            read[name] = (*_joined(states[0], telling, later=bool(later)), *later)
         elif states and was is not None:
-            read[name] = tuple(_changed(was, states[-1], telling, joined=False))
+            read[name] = tuple(_changed(was, states[-1], telling))
     return _once({name: sizes for name, sizes in read.items() if sizes}, telling)
 
 
 def _once(read: Mapping[str, tuple[str, ...]], telling: Telling) -> str:
+    """The sizes of panels, and of each layer of theirs, what is alike of all of them once."""
+    layers = dict[str, dict[str, tuple[str, ...]]]()
+    for name, sizes in read.items():
+        layers.setdefault(parted(name, telling)[1], {})[name] = sizes
+    if len(layers) == 1:
+        return _alike_once(read, telling)
+    return "; ".join(
+        f"{telling.named(works) or 'panel'}: {_alike_once(works, telling)}" for works in layers.values()
+    )
+
+
+def _alike_once(read: Mapping[str, tuple[str, ...]], telling: Telling) -> str:
     """What is alike of all works once; the rest for those that it holds for."""
     alike = [size for size in next(iter(read.values()), ()) if all(size in sizes for sizes in read.values())]
     own = dict[str, list[str]]()
@@ -47,16 +57,16 @@ def _once(read: Mapping[str, tuple[str, ...]], telling: Telling) -> str:
     return "; ".join((*alike, *(f"{telling.named(names)}: {size}" for size, names in own.items())))
 
 
-def _joined(now: Work, telling: Telling) -> Iterator[str]:
-    """A work that was made in the step: how wide it is and where its seams lie."""
+def _joined(now: Work, telling: Telling, *, later: bool) -> Iterator[str]:
+    """A work that was joined in the step: how wide it is then and where its seams lie."""
     if len(now.strips) > 1:
-        yield f"{telling.say(now.width)} across"
+        yield f"{telling.say(now.width)} across{', when joined' if later else ''}"
         at = [telling.say(seam.at) for seam in now.seams]
         yield f"{'seam' if len(at) == 1 else 'seams'} at {listed(at)} from the left edge"
 
 
-def _changed(was: Work, now: Work, telling: Telling, *, joined: bool) -> Iterator[str]:
-    """Each size of a work that is another than it was; of one just joined its width is told already."""
+def _changed(was: Work, now: Work, telling: Telling) -> Iterator[str]:
+    """Each size of a work that is another than it was."""
     say = telling.say
     if now.tube:
         yield from _strip(now, telling)
@@ -65,7 +75,7 @@ def _changed(was: Work, now: Work, telling: Telling, *, joined: bool) -> Iterato
         yield f"hem {say(now.edge('bottom').depth)} deep"
     if now.drawn is not None and (was.drawn is None or was.drawn != now.drawn):
         yield f"{say(now.drawn)} across, drawn in"
-    if not same_length(was.width, now.width) and not (joined and len(now.strips) > 1):
+    if not same_length(was.width, now.width):
         yield f"{say(now.width)} across, lying flat"
     lines = {line.edge: line.inward for line in now.lines}
     if "top" in lines and "bottom" in lines and now.lines != was.lines:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Final
 
 from nesting.drawing.operations.pen import Spot, StepPen, stacked
 from nesting.drawing.operations.spread import shown, spread
 from nesting.drawing.trace import Drawing
 from nesting.instructions import Telling
+from nesting.instructions.edges_told import caught_later
 from nesting.sewing import Chalk, Fold, Moment, Overcast, Sew, Trim, Work
 from nesting.sewing.work import SIDES, Side
 
@@ -19,7 +21,12 @@ _LEVEL: Final[tuple[Side, ...]] = ("top", "bottom")
 
 def fold_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """Before: the fold lines and which way it is turned; after: what lies at the back then."""
-    folds = {m.operation.edge: m.operation for m in moments if isinstance(m.operation, Fold)}
+    folds = dict[Side, Fold]()
+    for moment in moments:
+        fold = moment.operation
+        if isinstance(fold, Fold):
+            later = caught_later(fold, moment.before.work(fold.on))
+            folds[fold.edge] = replace(fold, held="pressed") if later else fold
     level: dict[Side, Fold] = {edge: one for edge, one in folds.items() if edge in _LEVEL}
     work = moments[-1].after.work(next(iter(folds.values())).on)
     upright = {edge: one for edge, one in folds.items() if edge not in _LEVEL}

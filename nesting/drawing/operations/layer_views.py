@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from nesting.drawing.operations.edge_views import WIDE
@@ -11,6 +12,7 @@ from nesting.drawing.operations.spread import inset, shown
 from nesting.drawing.trace import Drawing
 from nesting.instructions import Telling
 from nesting.sewing import FaceTop, LayOn, LineRound, Moment, Work
+from nesting.sewing.folding import SAME
 from nesting.sewing.work import Side
 
 
@@ -56,40 +58,94 @@ def face_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 
 def lay_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
-    """The layer in its place, with how far its edges lie from those of the panel."""
+    """The layer in its place: how far its edges lie from the lines of the panel, or from its edges."""
     pen, operation = StepPen(WIDE, 100.0), moments[0].operation
     assert isinstance(operation, LayOn)
     work, layer = moments[0].before.work(operation.on), moments[0].before.work(operation.layer)
-    left, top, right, bottom = 24.0, 6.0, 92.0, 80.0
-    pen.box(left, top, right, bottom, "wrong" if operation.face == "back" else "right")
-    below = work.length - operation.up - layer.length
-    inside, beyond = operation.inside, work.width - operation.inside - layer.width
-    inside, beyond = (inside, beyond) if operation.side == "left" else (beyond, inside)
-    up, down = (shown(each, 18.0) if abs(each) > 2 else 0.0 for each in (operation.up, below))
-    ends = (inside, beyond) if operation.face == "front" else (beyond, inside)
-    one, other = (shown(each, 16.0) if abs(each) > 2 else 0.0 for each in ends)
+    panel = left, top, right, bottom = 24.0, 6.0, 92.0, 80.0
+    pen.box(*panel, "wrong" if operation.face == "back" else "right")
+    _flaps(pen, work, panel, operation)
+    edges = _edges(operation, work, layer)
     narrow, short = layer.width * 3 < work.width, layer.length * 3 < work.length
+    sides: tuple[Side, Side] = ("left", "right") if operation.face == "front" else ("right", "left")
+    one, other = sides
+    ins = {side: edge.inset for side, edge in edges.items()}
     if narrow:
-        one, other = (one, 50.0) if ends[0] < ends[1] else (50.0, other)
+        wider: Side = "left" if edges["left"].away > edges["right"].away else "right"
+        ins[wider] = 50.0
     if short:
-        up, down = (up, 50.0) if operation.up < below else (50.0, down)
-    _flaps(pen, work, (left, top, right, bottom), operation)
-    pen.box(left + one, top + down, right - other, bottom - up, "layer")
+        longer: Side = "top" if edges["top"].away > edges["bottom"].away else "bottom"
+        ins[longer] = 50.0
+    pen.box(left + ins[one], top + ins["top"], right - ins[other], bottom - ins["bottom"], "layer")
     if operation.tucked:
         for x, way in ((left, 1.0), (right, -1.0)):
             pen.box(min(x, x + way * 11), top, max(x, x + way * 11), bottom, "right")
-    for edge, size, high, low in (
-        ("bottom", operation.up, bottom - up, bottom), ("top", below, top, top + down)
-    ):  # fmt: skip
-        if abs(size) > 2 and (edge == "bottom" or not short):
-            pen.size((right + 6, high), (right + 6, low), telling.bare(abs(size)), aside=4)
-    for size, wide, start in ((ends[0], one, left), (ends[1], other, right - other)):
-        if abs(size) > 2 and not operation.tucked and wide < 50.0:
-            pen.size((start, bottom + 5), (start + wide, bottom + 5), "")
-            pen.words(start + wide / 2, bottom + 12, telling.bare(abs(size)))
+    for side, edge in edges.items():
+        if edge.line:
+            pen.line(_across(panel, side, edge.line, operation.face), "chalk")
+        if not edge.said or ins[side] == 50.0 or side in operation.tucked:
+            continue
+        start, end = edge.line, edge.inset
+        if side in ("top", "bottom"):
+            zero, way = (top, 1.0) if side == "top" else (bottom, -1.0)
+            pen.size((right + 6, zero + way * start), (right + 6, zero + way * end), "")
+            pen.words(right + 10, zero + way * (start + end) / 2, telling.bare(edge.said), at="left")
+        else:
+            zero, way = (left, 1.0) if side == one else (right, -1.0)
+            pen.size((zero + way * start, bottom + 5), (zero + way * end, bottom + 5), "")
+            pen.words(zero + way * (start + end) / 2, bottom + 12, telling.bare(edge.said))
     if not short:
         pen.gap((left - 1, 44), (right + 1, 44))
     return pen.drawing()
+
+
+@dataclass(frozen=True, slots=True)
+class _LaidEdge:
+    """One edge of a layer: how far inside the panel, in ticks; the panel's line there and itself on paper.
+
+    ``said`` is what is measured, from the line where there is one, else from the edge; 0: nothing.
+    """
+
+    away: Fraction
+    line: float
+    inset: float
+    said: Fraction
+
+
+def _edges(operation: LayOn, work: Work, layer: Work) -> dict[Side, _LaidEdge]:
+    """The four edges of a layer."""
+    beyond = work.width - operation.inside - layer.width
+    inside, beyond = (operation.inside, beyond) if operation.side == "left" else (beyond, operation.inside)
+    away: dict[Side, Fraction] = {
+        "left": inside,
+        "right": beyond,
+        "bottom": operation.up,
+        "top": work.length - operation.up - layer.length,
+    }
+    lines = {line.edge: line.inward for line in work.lines}
+    found = dict[Side, _LaidEdge]()
+    for side, size in away.items():
+        inward = lines.get(side, Fraction(0))
+        line = shown(inward, 18.0) if inward else 0.0
+        said = size - inward
+        if abs(said) <= SAME:
+            found[side] = _LaidEdge(size, line, line, Fraction(0))
+        else:
+            step = shown(said, 12.0) * (1 if said > 0 else -1)
+            found[side] = _LaidEdge(size, line, line + step, abs(said))
+    return found
+
+
+def _across(
+    panel: tuple[float, float, float, float], side: Side, inward: float, face: str
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """A line inside one edge of the panel as it is seen."""
+    left, top, right, bottom = panel
+    if side in ("top", "bottom"):
+        y = top + inward if side == "top" else bottom - inward
+        return (left, y), (right, y)
+    x = left + inward if (side == "left") == (face == "front") else right - inward
+    return (x, top), (x, bottom)
 
 
 def _flaps(pen: StepPen, work: Work, panel: tuple[float, float, float, float], operation: LayOn) -> None:

@@ -54,9 +54,13 @@ def marks_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     for number, (at, left, right) in enumerate(shown):
         for x in dict.fromkeys((left, right)):
             pen.line(((x, 22), (x, 38)))
-        _place(pen, left, 6.0 if number % 2 == 0 else 15.0, telling.bare(starts[at]))
-        if right > left and isinstance(operation, PleatUp) and number != 1:
-            _place(pen, right, 15.0 if number % 2 == 0 else 6.0, telling.bare(ends[at]))
+        if isinstance(operation, PleatUp):
+            # Both lines of the first pleat and of the last, the first one of the second.
+            _place(pen, left, 15.0 if number == 2 else 6.0, telling.bare(starts[at]))
+            if number != 1:
+                _place(pen, right, 6.0 if number == 2 else 15.0, telling.bare(ends[at]))
+        else:
+            _place(pen, left, 6.0 if number % 2 == 0 else 15.0, telling.bare(starts[at]))
     if len(shown) > 2:
         pen.gap((_GAP, 24), (_GAP, 50))
     return pen.drawing()
