@@ -22,7 +22,7 @@ from reportlab.pdfbase.pdfmetrics import stringWidth
 
 from nesting.files import read_job
 from nesting.order.job import TabOrder
-from nesting.packet import Packet, packet, packet_html, packet_pdf
+from nesting.packet import Packet, appendix_pdf, packet, packet_html, packet_pdf
 from nesting.packet.pdf_drawing import BOLD, PLAIN
 from nesting.plan.plan import Plan
 from nesting.planning.planner import Effort
@@ -95,6 +95,27 @@ def pdf_of(name: str, paper: Any = "a4") -> bytes:
     return packet_pdf(packet_of(name, paper), paper=paper)
 
 
+@cache
+def appendix_of(name: str, paper: Any = "a4") -> bytes:
+    return appendix_pdf(packet_of(name, paper), paper=paper)
+
+
+def all_texts(name: str, paper: Any = "a4") -> list[str]:
+    """The text of each page of the packet and of its appendix."""
+    return [*texts(pdf_of(name, paper)), *texts(appendix_of(name, paper))]
+
+
+def each_cut(called: str) -> list[str]:
+    """``cuts A3, A5 to A7`` one by one."""
+    found = list[str]()
+    for run in re.sub(r"^cuts? ", "", called).split(", "):
+        first, _, last = run.partition(" to ")
+        letter = first.rstrip("0123456789")
+        counts = [int(number.removeprefix(letter)) for number in (first, last or first)]
+        found += [f"{letter}{count}" for count in range(counts[0], counts[1] + 1)]
+    return found
+
+
 def parsed(html: str) -> ET.Element:
     """The page as a tree; refused where it breaks any rule of HTML."""
     parser = html5lib.HTMLParser(strict=True, tree=html5lib.getTreeBuilder("etree"))
@@ -127,7 +148,11 @@ def tables(tree: ET.Element) -> dict[str, Rows]:
     found = {}
     for table in every(tree, "table"):
         parts = {
-            part: [[words(cell) for cell in row] for row in every(table.find(f"{_XHTML}{part}"), "tr")]
+            part: [
+                [words(cell) for cell in row]
+                for row in every(table.find(f"{_XHTML}{part}"), "tr")
+                if row.get("class") != "under"
+            ]
             for part in ("thead", "tbody", "tfoot")
             if table.find(f"{_XHTML}{part}") is not None
         }

@@ -166,7 +166,7 @@ def tree(folder: Path) -> set[str]:
 
 PLAN_FILES = {
     "plan.json", "cut-list.csv", "marker-face.png", "marker-face.svg", "marker.pdf",
-    "packet.html", "packet.pdf", "labels.pdf", "labels.csv",
+    "packet.html", "packet.pdf", "appendix.pdf", "labels.pdf", "labels.csv",
 }  # fmt: skip
 
 

@@ -306,6 +306,7 @@ def test_schema_prints_a_schema(run: Run) -> None:
                 "marker.pdf",
                 "packet.html",
                 "packet.pdf",
+                "appendix.pdf",
                 "labels.pdf",
                 "labels.csv",
             },

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 import pytest
-from pages import SAMPLES, built, sample
+from pages import SAMPLES, built, each_cut, sample
 from rich.console import Group
 from rich.padding import Padding
 from rich.table import Table as RichTable
@@ -62,7 +62,7 @@ def from_csv(plan: Plan) -> Iterator[Line]:
 def from_packet(plan: Plan) -> Iterator[Line]:
     for section in built(plan).sections:
         for block in section.blocks:
-            if isinstance(block, Table) and ": cuts, " in block.caption:
+            if isinstance(block, Table) and ": cuts in order, " in block.caption:
                 at = {head: number for number, head in enumerate(block.head)}
                 for row in block.rows:
                     yield row[at["cut"]], row[at["piece"]].split(";")[0], row[at["wide"]], row[at["long"]]
@@ -70,13 +70,15 @@ def from_packet(plan: Plan) -> Iterator[Line]:
 
 def from_labels(plan: Plan) -> Iterator[Line]:
     for row in csv.DictReader(io.StringIO(labels_csv(plan))):
-        yield row["number"], row["name"], row["width"], row["length"]
+        for number in each_cut(row["number"]):
+            yield number, row["name"], row["width"], row["length"]
 
 
 def from_printed_labels(plan: Plan) -> Iterator[Line]:
     for label in built(plan).labels:
         wide, _, long = label.size.partition(" × ")
-        yield label.number.removeprefix("cut "), label.name, wide, re.sub(r" (in|cm|mm)$", "", long)
+        for number in each_cut(label.number):
+            yield number, label.name, wide, re.sub(r" (in|cm|mm)$", "", long)
 
 
 def from_page(plan: Plan) -> Iterator[Line]:
@@ -98,6 +100,9 @@ OUTPUTS: tuple[Callable[[Plan], Iterator[Line]], ...] = (
 )  # fmt: skip
 
 
+SHARED = (from_labels, from_printed_labels)
+
+
 def sequence_of(plan: Plan) -> list[str]:
     """The numbers of the cuts as the written plan's cutting sequence makes them."""
     layouts = plan_document(plan)["layouts"]
@@ -112,7 +117,11 @@ def test_every_output_has_the_same_cuts_in_the_same_order(name: str) -> None:
     assert expected
     assert [number for number, *_ in expected] == sequence_of(plan)
     for read in OUTPUTS:
-        assert once(read(plan)) == expected, read.__name__
+        found = once(read(plan))
+        if read in SHARED:
+            # Identical small pieces share a label, which stands where the first of them is cut.
+            found.sort(key=expected.index)
+        assert found == expected, read.__name__
 
 
 @pytest.mark.parametrize("name", some(NAMES, 3))

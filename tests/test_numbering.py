@@ -15,7 +15,7 @@ from typing import Any
 import plans
 import pytest
 from orders import a_bolt, a_fabric, a_job, a_window, cut_job, inch
-from pages import SAMPLES, built, planned, sample
+from pages import SAMPLES, built, each_cut, planned, sample
 from rich.console import Console
 
 from nesting.check import Breach, check_plan_document
@@ -116,8 +116,23 @@ def from_json(plan: Plan) -> Iterator[tuple[Key, str]]:
 
 
 def from_csv(plan: Plan) -> Iterator[tuple[Key, str]]:
-    for table in (cut_list_csv(plan), labels_csv(plan)):
-        yield from (((row["piece"], int(row["copy"])), row["number"]) for row in rows(table))
+    yield from (((row["piece"], int(row["copy"])), row["number"]) for row in rows(cut_list_csv(plan)))
+
+
+def from_labels(plan: Plan) -> Iterator[tuple[Key, str]]:
+    """Pieces with a label of their own by their copy, of others all the numbers that their label has."""
+    by_piece, shared = defaultdict[str, list[str]](list), set[str]()
+    for row in rows(labels_csv(plan)):
+        by_piece[row["piece"]] += each_cut(row["number"])
+        if row["copy"]:
+            yield (row["piece"], int(row["copy"])), row["number"]
+        else:
+            shared.add(row["piece"])
+    numbers = numbering(plan.layouts)
+    for key, each in laid(plan).items():
+        if each.piece.id in shared:
+            assert numbers.of(each) in by_piece[each.piece.id]
+            yield key, numbers.of(each)
 
 
 def from_page(plan: Plan) -> Iterator[tuple[Key, str]]:
@@ -161,9 +176,9 @@ def lists_of(plan: Plan) -> Iterator[tuple[str, str, int]]:
     """Number, name and count of every line of the packet's cut lists, and of the terminal's."""
     for section in built(plan).sections:
         for block in section.blocks:
-            if isinstance(block, Table) and ": cuts, " in block.caption:
+            if isinstance(block, Table) and ": cuts in order, " in block.caption:
                 for row in block.rows:
-                    yield row[0], row[4].split(";")[0], int(row[5])
+                    yield row[0], row[11].split(";")[0], int(row[9])
 
 
 @pytest.mark.parametrize("name", some(NAMES, 4))
@@ -171,7 +186,7 @@ def test_every_output_calls_each_piece_by_one_number(name: str) -> None:
     """JSON, sequence, CSV, labels, page, links, picture and pages of the marker."""
     plan = named(name)
     called = defaultdict[Key, set[str]](set)
-    for read in (from_json, from_csv, from_page, from_marker):
+    for read in (from_json, from_csv, from_labels, from_page, from_marker):
         got = dict[Key, set[str]]()
         for key, number in read(plan):
             called[key].add(number)
@@ -188,8 +203,9 @@ def test_every_output_calls_each_piece_by_one_number(name: str) -> None:
 def test_steps_labels_terminal_and_notebook_have_the_same_numbers(name: str) -> None:
     plan = named(name)
     once, made = written_once(plan), built(plan)
-    labels = [(one.number.removeprefix("cut "), one.name) for one in made.labels]
-    assert sorted(labels) == sorted((n, who) for n, (who, count) in once.items() for _ in range(count))
+    labels = {(number, one.name) for one in made.labels for number in each_cut(one.number)}
+    assert labels == {(number, who) for number, (who, _) in once.items()}
+    assert sum(one.pieces for one in made.labels) == sum(count for _, count in once.values())
     steps = {
         row[0].removeprefix("cut "): row[3]
         for section in made.sections
@@ -293,12 +309,12 @@ def test_a_turned_piece_keeps_its_width_and_length_everywhere() -> None:
             row
             for section in built(plan).sections
             for block in section.blocks
-            if isinstance(block, Table) and ": cuts, " in block.caption
+            if isinstance(block, Table) and ": cuts in order, " in block.caption
             for row in block.rows
             if row[0] == number
         ]
-        assert [(row[6], row[7]) for row in cut_rows] == [size]
-        assert "turned: its width runs along the bolt, its length across" in cut_rows[0][4]
+        assert [(row[7], row[8]) for row in cut_rows] == [size]
+        assert "turned, its width along the bolt" in cut_rows[0][11]
         (card,) = [card for card in plan_view(plan)["layouts"][0]["cards"] if card["cut"] == number]
         assert card["size"] == f"{size[0]} × {size[1]} in"
     assert not [piece for piece in plan.pieces if "selvage to selvage" in " ".join(piece.notes)]

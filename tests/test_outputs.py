@@ -2,17 +2,23 @@
 
 from __future__ import annotations
 
+import io
+import json
 from pathlib import Path
 from typing import get_args
 
 import pytest
 from pages import SAMPLES, sample
+from pypdf import PdfReader
 from typer.testing import CliRunner
 
 from nesting.commands import output
 from nesting.commands.answer_forms import FORMS, USUAL_FORM
 from nesting.commands.every import app
+from nesting.files import plan_document
 from nesting.outputs import OUTPUTS, Output, OutputEach, Place, Ready, files_for, is_like_ours, of_page
+from nesting.plan.paper import paper_for
+from nesting.web.solving import _files
 from nesting.web.works import FILES
 
 NOOK = SAMPLES / "reading-nook.toml"
@@ -58,6 +64,30 @@ def test_without_pages_only_lists_are_made(ready: Ready) -> None:
     lists = files_for("plan", ready, pages=False)
     assert set(lists) == {each.name for each in OUTPUTS if "plan" in each.places and not each.pages}
     assert "plan.json" in lists
+
+
+@pytest.mark.parametrize(
+    ("name", "units", "paper"), [("reading-nook", "in", "letter"), ("loft-metric", "cm", "a4")]
+)
+def test_the_paper_is_that_of_the_units_everywhere(name: str, units: str, paper: str, tmp_path: Path) -> None:
+    # Letter is 8 1/2 x 11 in (ANSI Y14.1 size A), A4 is 210 x 297 mm (ISO 216); 72 points to the inch.
+    size = {"letter": (612, 792), "a4": (595.28, 841.89)}[paper]
+    plan = sample(name)
+    assert plan.job.units == units
+    assert paper_for(plan.job.units) == paper == Ready(plan).paper
+    (tmp_path / "plan.json").write_text(json.dumps(plan_document(plan)))
+    run = CliRunner().invoke(
+        app, ["packet", str(tmp_path / "plan.json"), "-o", str(tmp_path / "out")], standalone_mode=False
+    )
+    assert run.exception is None
+    page = {name: data for name, _, data in _files(plan, plan_document(plan)) if name.endswith(".pdf")}
+    assert {"packet.pdf", "appendix.pdf", "labels.pdf", "marker.pdf"} == set(page)
+    for name in ("packet.pdf", "appendix.pdf", "labels.pdf"):
+        for data in ((tmp_path / "out" / name).read_bytes(), page[name]):
+            box = PdfReader(io.BytesIO(data)).pages[0].mediabox
+            assert (float(box.width), float(box.height)) == pytest.approx(size, abs=0.01)
+    html = (tmp_path / "out/packet.html").read_text("utf-8")
+    assert f"size: {'8.5in 11in' if paper == 'letter' else '210mm 297mm'}" in html
 
 
 @pytest.mark.parametrize("form", FORMS)

@@ -22,9 +22,12 @@ from pages import (
     MADE,
     SVG,
     THREE,
+    all_texts,
+    appendix_of,
     built,
     every,
     hard,
+    packet_of,
     page_of,
     parsed,
     pdf_of,
@@ -41,9 +44,9 @@ from nesting.errors import JobError
 from nesting.files import plan_document, read_plan, write_text
 from nesting.headings import HEADINGS
 from nesting.order.job import TabOrder
-from nesting.packet import labels_csv, labels_pdf, packet_html, packet_pdf
+from nesting.packet import appendix_pdf, labels_csv, labels_pdf, packet_html, packet_pdf
 from nesting.packet.facts import run_in_both
-from nesting.packet.model import Picture
+from nesting.packet.model import BLANK, Picture, Table
 from nesting.packet.practice import practice, practice_sections
 from nesting.packet.what_is_left import offcuts
 from nesting.plan.blocks import blocks
@@ -82,10 +85,10 @@ def cut_rows(plan: Plan, html: str) -> list[tuple[str, ...]]:
     """Piece, count, width, length, start and end of every row of every cut list."""
     found = []
     for layout in plan.layouts:
-        table = tables(parsed(html))[f"{fabric(plan, layout)}: cuts, {plan.job.units}"]
+        table = tables(parsed(html))[f"{fabric(plan, layout)}: cuts in order, {plan.job.units}"]
         columns = [table.column(name) for name in ("piece", "pcs", "wide", "long", "from", "to")]
         found += list(zip(*columns, strict=True))
-        assert table.foot == [["", "", "", "", "pieces in all", str(len(layout.placements)), *[""] * 7]]
+        assert table.foot == [["all", *[""] * 8, str(len(layout.placements)), "", ""]]
     return found
 
 
@@ -134,10 +137,11 @@ def test_the_pdf_says_the_same(plan: Plan, name: str) -> None:
     for layout in plan.layouts:
         for cut in cuts_of(plan).of(layout):
             first, group = cut.first, cut.group
-            numbers = (first.piece.width, first.piece.length, first.y, group.end)
-            row = f"{group.count} {' '.join(tape(plan, ticks) for ticks in numbers)}"
+            numbers = (first.y, group.end, first.x, first.piece.width, first.piece.length)
+            row = f"{cut.name} ☐ ☐ ☐ {' '.join(tape(plan, ticks) for ticks in numbers)} {group.count} "
             assert row in text, (first.piece.id, row)
             assert first.piece.name.split(",")[0] in text
+    text = " ".join(texts(appendix_of(name)))
     for piece in plan.pieces:
         for line in piece.arithmetic(plan.job.units):
             result = line.rpartition(" = ")[2]
@@ -187,19 +191,29 @@ def test_lengths_in_the_other_measure_are_never_short() -> None:
     assert run_in_both(unit_ticks("yd"), "in") == "1 yd (0.92 m)"
 
 
-def test_there_is_one_label_for_each_piece(plan: Plan, name: str) -> None:
-    count = sum(len(layout.placements) for layout in plan.layouts)
+def test_labels_name_every_piece_and_identical_small_ones_share_one(plan: Plan, name: str) -> None:
     tree = parsed(page_of(name))
     (sheet,) = [one for one in every(tree, "ul") if one.get("class") == "labels"]
-    assert len(every(sheet, "li")) == count == sum(piece.copies for piece in plan.pieces)
     made = built(plan)
+    # Panels, linings and what is sewn to one of them have a label each; of tabs, tie-backs and extras one
+    # serves all that are alike and of one lot.
+    own = [piece for piece in plan.pieces if piece.role not in ("tab", "tieback", "extra")]
+    lots = {(laid.piece.id, laid.letter) for layout in plan.layouts for laid in layout.placements}
+    count = sum(piece.copies for piece in own) + len(
+        [one for one in lots if one[0] not in {piece.id for piece in own}]
+    )
+    assert len(every(sheet, "li")) == len(made.labels) == count
+    assert sum(one.pieces for one in made.labels) == sum(piece.copies for piece in plan.pieces)
     for paper in ("a4", "letter"):
         text = " ".join(texts(labels_pdf(made.labels, title=made.title, made=MADE, paper=paper)))
-        assert len(re.findall(r"(?<!\()\bcut [A-Z]?\d+\b", text)) == count
+        assert len(re.findall(r"(?<!\()\bcuts? [A-Z]?\d+\b", text)) == count
         assert text.count("TOP") == count
     rows = list(csv.DictReader(io.StringIO(labels_csv(plan))))
     assert len(rows) == count
-    assert Counter(row["piece"] for row in rows) == {piece.id: piece.copies for piece in plan.pieces}
+    pieces = Counter[str]()
+    for row in rows:
+        pieces[row["piece"]] += int(row["pieces"])
+    assert pieces == {piece.id: piece.copies for piece in plan.pieces}
     sizes = {piece.id: (tape(plan, piece.width), tape(plan, piece.length)) for piece in plan.pieces}
     assert all((row["width"], row["length"]) == sizes[row["piece"]] for row in rows)
 
@@ -281,14 +295,17 @@ def test_markup_in_a_title_is_text() -> None:
     assert title.replace("\\", "").strip() in first
 
 
-def test_every_page_has_title_date_bolt_and_number(plan: Plan, name: str) -> None:
-    pages = texts(pdf_of(name))
-    for number, text in enumerate(pages, 1):
-        assert plan.job.title in text
-        assert "2026-03-01" in text
-        assert f"page {number} of {len(pages)}" in text
-        assert "lot ___" in text
-        assert any(format_length(layout.bolt.width, plan.job.units) in text for layout in plan.layouts)
+def test_every_page_has_title_date_and_number_and_each_bolt_room_for_its_lot(plan: Plan, name: str) -> None:
+    for pages in (texts(pdf_of(name)), texts(appendix_of(name))):
+        for number, text in enumerate(pages, 1):
+            assert plan.job.title in text
+            assert "2026-03-01" in text
+            assert f"page {number} of {len(pages)}" in text
+    sheets = [one for one in packet_of(name).sections if one.part == "table"]
+    for section in sheets:
+        bought = next(block for block in section.blocks if isinstance(block, Table))
+        # A box for the lot, and one for the width as measured.
+        assert all(row.count(BLANK) == 2 for row in bought.rows)
 
 
 def test_the_same_plan_gives_the_same_bytes_and_a_file_brings_it_back(
@@ -308,13 +325,15 @@ def test_a_plan_without_its_order_still_makes_a_packet() -> None:
     assert "Measuring sheet" not in html
     assert len(cut_rows(made, html)) < len(made.layouts[0].placements)
     assert len(PdfReader(io.BytesIO(packet_pdf(built(made), paper="letter"))).pages) > 5
+    # Without a window to hand a sheet of, the cautions have one of their own.
+    assert "claims no compliance" in html
 
 
 @pytest.mark.parametrize("heading", HEADINGS)
 def test_every_heading_is_sewn_with_its_own_sizes(heading: Any) -> None:
     made = planned(a_window(heading=heading), fabrics=(a_fabric(a_bolt(inch(54), inch(53)), weight="heavy"),))
     sections = {section.key: section for section in built(made).sections}
-    text = " ".join(str(block) for block in sections["sewing"].blocks)
+    text = " ".join(str(block) for block in sections["window-1"].blocks)
     assert "turn the lower edge 4 in to the back, then 4 in again" in text
     # Side hems of heavy fabric: 1 1/2 twice (common practice, no source).
     assert "turn both side edges 1 1/2 in to the back, then 1 1/2 in again" in text
@@ -385,9 +404,11 @@ def test_a_practice_sample_is_scaled_and_keeps_workable_hems() -> None:
     pages = practice_sections(small, "a4")
     assert pages[0].title == "Practice sample, 1/3"
     made = built(plan, practice=pages)
-    text = " ".join(texts(packet_pdf(made, paper="a4")))
+    text = " ".join(texts(appendix_pdf(made, paper="a4")))
     assert "Practice sample, 1/3" in text
+    assert "Practice: Window sheet: Sample of Nook window" in text
     assert "31 13/16" in text
+    assert packet_pdf(made, paper="a4") == pdf_of("reading-nook")
 
 
 def test_real_tabs_on_a_small_sample_get_the_whole_bolt() -> None:
@@ -468,7 +489,7 @@ def test_an_unknown_job_has_no_pages_it_cannot_fill() -> None:
 
 @pytest.mark.parametrize("name", ["reading-nook", "dining-room", "loft-metric"])
 def test_no_file_syntax_and_no_british_spelling_stand_on_paper(name: str) -> None:
-    text = " ".join(texts(pdf_of(name)))
+    text = " ".join(all_texts(name))
     assert not re.findall(r"\b[a-z_]{4,} = [\"0-9{\[]\S*", text)
     british = r"\b(?:cent|met)res?\b|towards|colour|inwards|upwards"
     assert not re.findall(f"(?i){british}|fit to cut|trade rule|what the planner|shortest decides", text)

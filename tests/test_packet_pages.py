@@ -4,22 +4,30 @@ from __future__ import annotations
 
 import io
 import itertools
+import math
 import re
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from typing import Any
 
 import pytest
+from orders import a_bolt, a_fabric, a_window, inch
 from pages import (
     MADE,
     SVG,
     THREE,
+    all_texts,
+    appendix_of,
+    built,
     collisions,
     every,
     hard,
+    leaves,
     packet_of,
     page_of,
     parsed,
     pdf_of,
+    planned,
     sample,
     texts,
     words,
@@ -30,17 +38,20 @@ from sheets import assert_apart
 from sheets import texts as figure_texts
 
 from nesting.drawing.heading_strip import MOST_ON_A_STRIP, heading_figure, stretches
-from nesting.drawing.lettering import SMALLEST
+from nesting.drawing.lettering import READABLE
 from nesting.drawing.panel import PanelLook, mirrored, panel_figure
 from nesting.drawing.svg import svg
 from nesting.drawing.trace import Drawing, Outline, Words, trace
 from nesting.drawing.true_scale import MARGIN, true_scale, true_scale_pages
 from nesting.drawing.window import WindowLook, window_figure
 from nesting.packet import full_size_pdf, full_size_svg, labels_pdf, packet_html, packet_pdf
-from nesting.packet.markers import MOST_PAGES
-from nesting.packet.model import MakingStep, MakingSteps, Section, Sheet
+from nesting.packet.cautions import CAUTIONS
+from nesting.packet.model import Beside, Block, Cautions, MakingStep, MakingSteps, Packet, Picture, Section
+from nesting.packet.room import page_room
 from nesting.pieces.piece import HeadingPlan, HeadingSpot
-from nesting.units import TICKS_PER_MM, inches
+from nesting.plan.cut_rows import cuts_of
+from nesting.plan.plan import Plan
+from nesting.units import TICKS_PER_MM, format_length, inches
 from tests.seeds import nightly
 
 HARD = ("names", "tabs", "long")
@@ -51,7 +62,8 @@ EDGE = 11.0
 @pytest.mark.parametrize("paper", ["a4", nightly("letter")])
 @pytest.mark.parametrize("name", [*THREE, *map(nightly, HARD)])
 def test_nothing_runs_off_a_page_or_into_its_neighbor(name: str, paper: str) -> None:
-    for number, ((width, height), found) in enumerate(written(pdf_of(name, paper)), 1):
+    pages = itertools.chain(written(pdf_of(name, paper)), written(appendix_of(name, paper)))
+    for number, ((width, height), found) in enumerate(pages, 1):
         assert found
         for one in found:
             assert one.left >= EDGE, (number, one)
@@ -73,15 +85,180 @@ def test_labels_stay_on_their_grid(name: str, paper: str) -> None:
             assert one.low >= EDGE
             assert one.high <= height - EDGE
         assert collisions(found) == []
-    assert len(PdfReader(io.BytesIO(pdf)).pages) == max(1, -(-len(made.labels) // 24))
+    assert len(PdfReader(io.BytesIO(pdf)).pages) == max(1, -(-len(made.labels) // 18))
 
 
 @pytest.mark.parametrize("name", THREE)
-def test_no_drawing_covers_the_foot_of_its_page(name: str) -> None:
-    # What a page draws last lies on top: the paper of a marker page comes before day and number.
+def test_no_drawing_covers_the_number_of_its_page(name: str) -> None:
+    # What a page draws last lies on top: the paper of a drawing comes before day and number.
     for number, (_, found) in enumerate(written(pdf_of(name)), 1):
-        assert found[-2].text == MADE.isoformat()
-        assert found[-1].text.startswith(f"page {number} of ")
+        assert found[-1].text.startswith(f"{MADE.isoformat()}   ·   page {number} of ")
+
+
+def sizes_of(pdf: bytes) -> set[float]:
+    """The sizes of all type on its pages, turned or not, as printed."""
+    found = set[float]()
+
+    def visit(text: str, cm: Any, tm: Any, font: Any, size: float) -> None:
+        if text.strip():
+            found.add(round(size * math.hypot(tm[0], tm[1]) * math.hypot(cm[0], cm[1]), 3))
+
+    for page in leaves(pdf):
+        page.extract_text(visitor_text=visit)
+    return found
+
+
+@pytest.mark.parametrize("name", [*THREE, *map(nightly, HARD)])
+def test_no_type_is_smaller_than_9_points(name: str) -> None:
+    made = packet_of(name)
+    labels = labels_pdf(made.labels, title=made.title, made=MADE, paper="a4")
+    for pdf in (pdf_of(name), appendix_of(name), labels):
+        assert min(sizes_of(pdf)) >= 9
+    assert max(sizes_of(pdf_of(name))) >= 14
+
+
+def with_drawings(made: Packet) -> Packet:
+    """Every step with a drawing as large as they come, 45 x 30 mm, and every other one with a measure."""
+    frame = Outline((("M", (1, 1)), ("L", (126, 1)), ("L", (126, 84)), ("L", (1, 84)), ("Z", ())), "#000000")
+    drawing = Drawing(127.6, 85.0, (frame, Words(20, 40, "hem line", 9)))
+
+    def drawn(block: Block) -> Block:
+        if not isinstance(block, MakingSteps):
+            return block
+        items = (
+            replace(one, drawing=drawing, alt="Drawn.", measure="60 1/2 in across" if n % 2 else "")
+            for n, one in enumerate(block.items)
+        )
+        return MakingSteps(tuple(items))
+
+    return replace(
+        made,
+        sections=tuple(replace(one, blocks=tuple(map(drawn, one.blocks))) for one in made.sections),
+    )
+
+
+def three_lined() -> Plan:
+    """Three lined windows of two rooms: pleats, pleats, a rod pocket."""
+    fabrics = (
+        a_fabric(a_bolt(inch(54), inch(53)), nap="two-way"),
+        a_fabric(a_bolt(inch(54), inch(53)), key="lining", name="Ivory sateen"),
+    )
+    ordered: dict[str, Any] = {"lining": "lining", "finished_length": inch("95 1/2")}
+    windows = (
+        a_window(name="Street window", room="Front room", heading="pinch-pleat", rod=inch(84), **ordered),
+        a_window(name="Side window", room="Front room", heading="pinch-pleat", rod=inch(47), **ordered),
+        a_window(name="Garden door", room="Kitchen", heading="rod-pocket", rod=inch("71 3/4"), **ordered),
+    )
+    return planned(*windows, fabrics=fabrics)
+
+
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize(("name", "most"), [("reading-nook", 6), ("workshop", 6), ("three lined", 14)])
+def test_a_packet_is_short_with_a_drawing_at_every_step(name: str, most: int, paper: Any) -> None:
+    made = built(three_lined() if name == "three lined" else sample(name), paper)
+    pdf = packet_pdf(with_drawings(made), paper=paper)
+    assert len(PdfReader(io.BytesIO(pdf)).pages) <= most
+    text = " ".join(texts(pdf))
+    windows = [one for one in made.sections if one.part == "window"]
+    assert len(windows) == (3 if name == "three lined" else 1)
+    # Cautions, labels and drawings are among those pages.
+    assert text.count("claims no compliance") == len(windows)
+    assert text.count("TOP") >= len(made.labels)
+    steps = [
+        one
+        for each in windows
+        for block in each.blocks
+        if isinstance(block, MakingSteps)
+        for one in block.items
+    ]
+    assert text.count("hem line") >= len(steps) > 8
+    assert min(sizes_of(pdf)) >= 9
+
+
+@pytest.mark.parametrize("name", [*THREE, "three-window-house", *map(nightly, HARD)])
+def test_every_window_has_its_sheet_with_its_cautions(name: str) -> None:
+    made = packet_of(name)
+    plan = sample(name) if name not in HARD else hard(name)
+    titles = [f"Window sheet: {window.name}" for window in plan.job.windows] or ["Cautions"]
+    sheets = [one for one in made.sections if one.part == "window"]
+    assert [one.title for one in sheets] == titles
+    tree = parsed(page_of(name))
+    for section in sheets:
+        (place,) = [one for one in every(tree, "section") if one.get("id") == section.key]
+        (framed,) = [one for one in every(place, "div") if one.get("class") == "cautions"]
+        for lead, text in CAUTIONS.items:
+            assert f"{lead} {text}" in words(framed)
+    printed = " ".join(texts(pdf_of(name)))
+    for _, text in CAUTIONS.items:
+        assert printed.count(text) == len(sheets)
+
+
+def test_a_window_sheet_without_its_cautions_is_refused() -> None:
+    (sheet,) = [one for one in packet_of("reading-nook").sections if one.part == "window"]
+    bare = tuple(block for block in sheet.blocks if not isinstance(block, Cautions))
+    assert len(bare) == len(sheet.blocks) - 1
+    with pytest.raises(ValueError, match="cautions"):
+        replace(sheet, blocks=bare)
+
+
+def test_sheets_come_first_and_the_appendix_is_a_fold_and_a_file_of_its_own() -> None:
+    made = packet_of("reading-nook")
+    assert [one.part for one in made.sheets] == ["table", "table", "window", "labels"]
+    assert made.sections[: len(made.sheets)] == made.sheets
+    first, *_ = texts(pdf_of("reading-nook"))
+    assert "Table sheet A: Rust velvet" in first
+    titles = {one.title for one in made.appendix}
+    assert {"Arithmetic", "Questions and answers", "Buying list", "Cutting, step by step"} <= titles
+    sheets, appendix = (" ".join(texts(pdf)) for pdf in (pdf_of("reading-nook"), appendix_of("reading-nook")))
+    for title in titles:
+        assert title in appendix
+        assert title not in sheets
+    tree = parsed(page_of("reading-nook"))
+    (fold,) = every(tree, "details")
+    assert [one.get("id") for one in every(fold, "section")] == [one.key for one in made.appendix]
+    assert fold.get("open") is None
+
+
+def test_the_outline_leads_to_each_sheet() -> None:
+    reader = PdfReader(io.BytesIO(pdf_of("reading-nook")))
+    pages = texts(pdf_of("reading-nook"))
+    for mark, section in zip(reader.outline, packet_of("reading-nook").sheets, strict=True):
+        at = reader.get_destination_page_number(mark)
+        assert at is not None
+        assert section.title in pages[at] or (section.part == "labels" and "Cut them apart" in pages[at])
+
+
+def test_where_marks_go_stands_on_the_window_sheet() -> None:
+    plan = sample("reading-nook")
+    (sheet,) = [text for text in texts(pdf_of("reading-nook")) if "Window sheet: Nook window" in text]
+    spots = [spot for spot in plan.headings[0].spots if spot.kind != "space"]
+    for spot in spots:
+        ends = (format_length(at, "in", name=False) for at in (spot.start, spot.end))
+        assert f"{spot.number}: {' to '.join(ends)}" in sheet
+        assert format_length((spot.start + spot.end) // 2, "in", name=False) in sheet
+
+
+@pytest.mark.parametrize("name", [*THREE, "workshop", "three-window-house", nightly("long")])
+def test_every_cut_has_its_number_on_the_strips_of_its_table_sheet(name: str) -> None:
+    plan, made = (hard(name) if name in HARD else sample(name)), packet_of(name)
+    for section, key in zip(
+        [one for one in made.sections if one.part == "table"],
+        dict.fromkeys(layout.fabric.key for layout in plan.layouts if layout.length is not None),
+        strict=True,
+    ):
+        drawn = {
+            word.partition(" × ")[0].partition("drop")[0].strip()
+            for block in section.blocks
+            if isinstance(block, Picture)
+            for word in block.drawing.texts
+        }
+        cuts = {
+            row.name
+            for length in cuts_of(plan).lengths
+            if length.layout.fabric.key == key
+            for row in length.rows
+        }
+        assert cuts <= drawn
 
 
 def test_two_hundred_tabs_are_all_told() -> None:
@@ -95,20 +272,9 @@ def test_two_hundred_tabs_are_all_told() -> None:
     assert len(re.findall("<tr>", table[0])) == 201
 
 
-def test_a_long_bolt_takes_few_pages_and_its_pieces_can_be_told() -> None:
-    text = texts(pdf_of("long"))
-    markers = [page for page in text if "marker page" in page]
-    # Each of the 261 cuts carries a number of its own, of three digits. In letters one can read that has no
-    # room on a tab of 5 x 4 in where 60 yd stand in three rows on a page; two rows take 20 pages.
-    assert len(markers) <= 2 * MOST_PAGES
-    together = " ".join(markers)
-    for number in range(1, 21):
-        assert f"Hall window {number:02}" in together
-
-
 def test_long_names_are_whole_in_the_lists() -> None:
     made = hard("names")
-    text = "".join(texts(pdf_of("names"))).replace(" ", "")
+    text = "".join(all_texts("names")).replace(" ", "")
     for piece in made.pieces:
         assert piece.name.replace(" ", "") in text
     assert made.job.windows[0].name in page_of("names")
@@ -118,13 +284,13 @@ def test_long_names_are_whole_in_the_lists() -> None:
 def test_no_word_of_a_drawing_is_too_small_to_read(name: str) -> None:
     for section in packet_of(name).sections:
         for block in section.blocks:
-            drawing = getattr(block, "drawing", None)
-            if drawing is None:
+            picture = block.picture if isinstance(block, Beside) else block
+            if not isinstance(picture, Picture):
                 continue
-            sizes = [mark.size for mark in drawing.marks if isinstance(mark, Words)]
-            # On A4 a picture wider than the text is made smaller; a sheet is not.
-            scale = 1.0 if isinstance(block, Sheet) else min(1.0, 515.28 / drawing.width)
-            assert min(sizes) * scale >= SMALLEST
+            sizes = [mark.size for mark in picture.drawing.marks if isinstance(mark, Words)]
+            # Drawings are set as they are, so they are no wider than the page has room for.
+            assert picture.drawing.width <= page_room("a4") + 0.01
+            assert min(sizes, default=READABLE) >= READABLE - 0.01
 
 
 def test_a_strip_of_many_marks_goes_on_in_a_further_one() -> None:
@@ -291,7 +457,7 @@ def test_a_step_has_its_drawing_at_its_side_and_its_measure_under_it() -> None:
     )
     made = packet_of("reading-nook")
     made = replace(
-        made, sections=(Section("sewing", "Sewing", (MakingSteps((*steps, MakingStep("Last."))),)),)
+        made, sections=(Section("sewing", "Sewing", (MakingSteps((*steps, MakingStep("Last."))),), "table"),)
     )
     pdf = packet_pdf(made, paper="a4")
     text = " ".join(texts(pdf))

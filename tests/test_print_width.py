@@ -22,7 +22,7 @@ from nesting.order.job import Bolt, Job
 from nesting.order.print_width import print_width
 from nesting.packet.facts import window_facts
 from nesting.packet.model import Paragraph
-from nesting.packet.overview import overview
+from nesting.packet.remarks import notes, to_decide
 from nesting.packing import Status
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.sequence import sequence
@@ -409,13 +409,14 @@ def test_what_is_taken_for_granted_of_a_print_names_no_cut_that_washing_changes(
     assert "55 in" not in told
 
 
-def test_a_question_on_the_first_page_ends_in_one_period() -> None:
+def test_a_question_stands_on_its_sheet_and_ends_in_one_period() -> None:
     made = planned(JOB.replace("width = 27 }", "width = 27, drop = 0.5 }"))
-    blocks = overview(made, window_facts(made), ()).blocks
-    words = [block.text for block in blocks if isinstance(block, Paragraph)]
-    (question,) = (text for text in words if "Where is its step?" in text)
-    assert question.endswith("at one height.")
-    assert not question.endswith("..")
+    told = (notes(made, window_facts(made)).blocks, tuple(to_decide(made, fabric="face")))
+    for blocks in told:
+        words = [block.text for block in blocks if isinstance(block, Paragraph)]
+        (question,) = (text for text in words if "Where is its step?" in text)
+        assert question.endswith("at one height.")
+        assert not question.endswith("..")
 
 
 @pytest.mark.parametrize("printed", [True, False])

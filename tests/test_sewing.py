@@ -18,12 +18,13 @@ from seamstress import Cut, L, Piece, Steps, length, sew
 
 from nesting.headings import HEADINGS
 from nesting.order.job import Band, Fabric, FacingOrder, Hem, Shrinkage, Tieback, Window
-from nesting.packet import Packet, packet_html, packet_pdf
-from nesting.packet.cut_list import cut_list
+from nesting.packet import Packet, appendix_pdf, packet_html, packet_pdf
+from nesting.packet.counted import counted
 from nesting.packet.facts import window_facts
 from nesting.packet.measuring import measuring
 from nesting.packet.questions import questions
 from nesting.packet.sewing import sewing
+from nesting.plan.numbering import numbering
 from nesting.plan.plan import Plan
 from nesting.planning.planner import Effort
 from nesting.planning.planner import plan as make_plan
@@ -56,7 +57,7 @@ def order(layers: str, **said: Any) -> Window:
 def pages(plan: Plan) -> Packet:
     """The parts of a packet that speak of sewing, without its drawings."""
     facts = window_facts(plan)
-    parts = (measuring(facts), cut_list(plan), sewing(facts), questions(plan, facts))
+    parts = (measuring(facts), counted(plan, numbering(plan.layouts)), sewing(facts), questions(plan, facts))
     return Packet("Order", plan.job.units, MADE, (), tuple(replace(one) for one in parts), ())
 
 
@@ -88,8 +89,8 @@ class Printed:
     @property
     def pdf(self) -> str:
         """The printed pages as one text, without their heads and feet."""
-        read = texts(packet_pdf(self.packet, paper="letter"))
-        inner = (re.sub(r"^Order | 2026-03-01 page \d+ of \d+ $", "", page) for page in read)
+        read = texts(appendix_pdf(self.packet, paper="letter"))
+        inner = (re.sub(r"^Order: appendix | 2026-03-01 · page \d+ of \d+ $", "", page) for page in read)
         return re.sub(r"\s+", " ", " ".join(inner))
 
 
@@ -208,9 +209,10 @@ def test_pieces_cut_for_shrinkage_are_washed_first(heading: str) -> None:
 
 def test_fabric_washed_before_cutting_is_said_to_be() -> None:
     shrinks = Shrinkage(length=Fraction(4), washed="before")
-    paper = Printed(planned(order("unlined"), fabrics=(face(shrinkage=shrinks),)))
-    assert "Wash first" not in paper.steps.text
-    assert "wash and dry the whole length before it is squared" in paper.html
+    plan = planned(order("unlined"), fabrics=(face(shrinkage=shrinks),))
+    assert "Wash first" not in Printed(plan).steps.text
+    page = packet_html(built(plan), paper="letter")
+    assert "wash and dry the whole length before it is squared" in page
 
 
 def test_a_facing_wider_than_its_fabric_is_joined() -> None:
@@ -492,6 +494,6 @@ def test_everything_is_measured_with_one_tape() -> None:
     made = built(planned(order("unlined"), fabrics=(face(),)))
     page = parsed(packet_html(made, paper="letter"))
     told = {one.get("id") for one in every(page, "section") if sentence in words(one)}
-    assert told == {"cautions", "measuring"}
-    printed_pages = " ".join(" ".join(texts(packet_pdf(made, paper="letter"))).split())
-    assert printed_pages.count(sentence) == 2
+    assert told == {"table-1", "measuring"}
+    for pdf in (packet_pdf, appendix_pdf):
+        assert " ".join(" ".join(texts(pdf(made, paper="letter"))).split()).count(sentence) == 1

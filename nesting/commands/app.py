@@ -22,7 +22,6 @@ from nesting.commands.flags import (
     FormatFlag,
     JobFile,
     MeasuredFlag,
-    Paper,
     PaperFlag,
     Patience,
     PlanFile,
@@ -33,6 +32,7 @@ from nesting.commands.flags import (
     Units,
     Workers,
     WorkLimit,
+    sheet_of,
 )
 from nesting.commands.live import Watch
 from nesting.commands.running import new_app, run
@@ -115,7 +115,7 @@ def plan(
     seed: Seed = 0,
     workers: Workers = None,
     work_limit: WorkLimit = None,
-    paper: PaperFlag = Paper.A4,
+    paper: PaperFlag = None,
     safety: SafetyFlag = None,
     measured: MeasuredFlag = None,
     starts: StartFlag = None,
@@ -154,7 +154,7 @@ def plan(
     # Every layout is checked as it is made; the document, where somebody is to have it.
     document = cache(lambda: output.checked_document(made))
     if folder is not None:
-        _write(folder, PLAN, output.plan_files(made, paper.value, document()))
+        _write(folder, PLAN, output.plan_files(made, sheet_of(paper), document()))
         if said := output.too_large(made):
             say(f"note: {said}")
     answer(FORMS[form].plan(made, document))
@@ -297,7 +297,7 @@ def _count(number: int, noun: str) -> str:
 
 
 @app.command()
-def draw(plan_file: PlanFile, folder: Folder = None, paper: PaperFlag = Paper.A4) -> None:
+def draw(plan_file: PlanFile, folder: Folder = None, paper: PaperFlag = None) -> None:
     """Draw a plan's markers again, without solving: PNG, SVG, and PDF pages."""
     from nesting.check import check_plan_document
     from nesting.files import read_plan, read_plan_document
@@ -309,7 +309,7 @@ def draw(plan_file: PlanFile, folder: Folder = None, paper: PaperFlag = Paper.A4
         listed = "\n".join(f"  - {violation}" for violation in violations)
         raise CheckError(f"{plan_file} is not drawn, for it breaks rules\n{listed}")
     output.require_folder(folder)
-    shown = output.drawings(read_plan(plan_file), paper.value)
+    shown = output.drawings(read_plan(plan_file), sheet_of(paper))
     written = output.write_all(folder, shown, "drawings", digest_of(plan_file.read_bytes()))
     output.tell(folder, written)
 

@@ -9,7 +9,6 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from nesting import outputs
 from nesting.commands import output, summary, tables
 from nesting.commands.answer_forms import FORMS, USUAL_FORM
 from nesting.commands.app import app
@@ -21,13 +20,13 @@ from nesting.commands.flags import (
     FormatFlag,
     JobFiles,
     JobsAtOnce,
-    Paper,
     PaperFlag,
     Patience,
     Seed,
     TimeLimitEach,
     Workers,
     WorkLimit,
+    sheet_of,
 )
 from nesting.commands.streams import (
     IMPOSSIBLE,
@@ -43,6 +42,7 @@ from nesting.commands.summary import JobRow
 from nesting.errors import Fault, JobError, NestingError
 from nesting.files import PLAN, digest_of
 from nesting.order.job import Job
+from nesting.plan.paper import Paper
 
 if TYPE_CHECKING:
     from nesting.planning.effort import Effort
@@ -62,7 +62,7 @@ def batch(
     seed: Seed = 0,
     workers: Workers = None,
     work_limit: WorkLimit = None,
-    paper: PaperFlag = Paper.A4,
+    paper: PaperFlag = None,
     cluster: Cluster = None,
     patience: Patience = 60.0,
 ) -> None:
@@ -76,7 +76,7 @@ def batch(
     rows, jobs = _read(paths)
     with crew_for(cluster, workers) as crew, ending_once(crew.present, patience) as ending:
         outcomes = searches(
-            partial(_made, None if folder is None else paper.value),
+            partial(_made, folder is not None, sheet_of(paper)),
             [job for _, job in jobs],
             effort=Effort(time_limit, work_limit, crew.workers, seed),
             executor=crew.executor,
@@ -163,8 +163,8 @@ class _Errand:
     short: str = ""
 
 
-def _made(paper: outputs.Paper | None, effort: Effort, job: Job) -> _Errand:
-    """Runs in a worker: one job planned, checked as a written plan, and drawn where there is a paper."""
+def _made(printed: bool, paper: Paper | None, effort: Effort, job: Job) -> _Errand:
+    """Runs in a worker: one job planned, checked as a written plan, and drawn where its files are wanted."""
     from nesting.planning.many import plan_one
 
     plan = plan_one(effort, job)
@@ -172,8 +172,8 @@ def _made(paper: outputs.Paper | None, effort: Effort, job: Job) -> _Errand:
     told = (advice for advice in plan.advice if advice.kind in ("question", "warning"))
     warnings = list(tables.advice_lines(told))
     with _DRAWING:
-        files = {} if paper is None else output.plan_files(plan, paper, document)
-    if paper is not None and (said := output.too_large(plan)):
+        files = {} if not printed else output.plan_files(plan, paper, document)
+    if printed and (said := output.too_large(plan)):
         warnings.append(f"note: {said}")
     return _Errand(summary.fabric_lines(plan), tuple(warnings), files, short_of(plan))
 

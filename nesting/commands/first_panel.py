@@ -16,13 +16,13 @@ from nesting.commands.app import app, planned_remarks, time_left, watching
 from nesting.commands.flags import (
     Folder,
     FormatFlag,
-    Paper,
     PaperFlag,
     PlanFile,
     Seed,
     TimeLimit,
     Workers,
     WorkLimit,
+    sheet_of,
 )
 from nesting.commands.streams import INTERRUPTED, answer, end, end_if_short, say
 from nesting.errors import CheckError, Fault, JobError, LengthError
@@ -96,7 +96,7 @@ def hung(
     seed: Seed = 0,
     workers: Workers = None,
     work_limit: WorkLimit = None,
-    paper: PaperFlag = Paper.A4,
+    paper: PaperFlag = None,
 ) -> None:
     """Correct a plan by its first panel that hangs: cut pieces stay, the rest is cut to the new length."""
     from nesting.check import check_plan_document
@@ -134,7 +134,7 @@ def hung(
     document = cache(lambda: output.checked_document(made.plan))
     checked = document()
     if folder is not None:
-        files = output.plan_files(made.plan, paper.value, checked)
+        files = output.plan_files(made.plan, sheet_of(paper), checked)
         written = output.write_all(folder, files, PLAN, digest_of(files["plan.json"]))
         for path in written.paths:
             say(f"written: {path}")

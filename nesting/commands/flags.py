@@ -10,13 +10,19 @@ from typing import Annotated
 import typer
 
 from nesting.commands.answer_forms import FORMS
+from nesting.plan.paper import Paper as Sheet
 
 
 class Paper(StrEnum):
-    """The paper a marker is printed on."""
+    """The paper of printed pages."""
 
     A4 = "a4"
     LETTER = "letter"
+
+
+def sheet_of(paper: Paper | None) -> Sheet | None:
+    """The paper that was asked for, as the core knows it; None: that of the job's units."""
+    return None if paper is None else paper.value
 
 
 class Units(StrEnum):
@@ -140,4 +146,9 @@ Patience = Annotated[
         help="How long to wait for a cluster without workers.",
     ),
 ]
-PaperFlag = Annotated[Paper, typer.Option("--paper", help="For printed pages.")]
+PaperFlag = Annotated[
+    Paper | None,
+    typer.Option(
+        "--paper", help="For printed pages. Default: letter for jobs in inches, a4 for metric ones."
+    ),
+]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import Any, Final
@@ -10,9 +11,10 @@ from typing import Any, Final
 from nesting.commands.streams import answer, say
 from nesting.errors import CheckError, OutputError
 from nesting.files import Written, as_json, finish, write_set
-from nesting.outputs import Paper, Ready, files_for, is_like_ours
+from nesting.outputs import Ready, files_for, is_like_ours
 from nesting.pieces.piece import Piece
 from nesting.plan.comparison import Comparison
+from nesting.plan.paper import Paper
 from nesting.plan.plan import Plan
 from nesting.units import Unit, to_decimal
 
@@ -38,12 +40,14 @@ def checked_document(plan: Plan) -> dict[str, Any]:
     return document
 
 
-def drawings(plan: Plan, paper: Paper) -> dict[str, bytes]:
+def drawings(plan: Plan, paper: Paper | None) -> dict[str, bytes]:
     """A marker for each fabric as PNG and SVG, and all of them on PDF pages, by file name."""
     return files_for("draw", Ready(plan, paper))
 
 
-def plan_files(plan: Plan, paper: Paper, document: Mapping[str, Any] | None = None) -> dict[str, bytes]:
+def plan_files(
+    plan: Plan, paper: Paper | None, document: Mapping[str, Any] | None = None
+) -> dict[str, bytes]:
     """Everything `nesting plan` leaves; of a plan that `too_large` speaks of only what no page is set for.
 
     ``document`` is the plan's, where it is made already.
@@ -58,20 +62,20 @@ def too_large(plan: Plan) -> str:
         return ""
     return (
         f"{pieces} pieces are laid: markers, packet and labels come by themselves with at most {MOST_DRAWN}, "
-        "for thousands of pages take many minutes. plan.json, cut-list.csv and labels.csv hold every piece; "
+        "for thousands of pages take many minutes. plan.json and cut-list.csv hold every piece; "
         "`nesting draw` and `nesting packet` make the pages from plan.json"
     )
 
 
 def packet_files(
     plan: Plan,
-    paper: Paper,
+    paper: Paper | None,
     *,
     comparison: Comparison | None = None,
     practice: Fraction | None = None,
     seconds: float = 3.0,
 ) -> dict[str, bytes]:
-    """The packet as HTML and PDF, and its labels, by file name.
+    """The packet as HTML and PDF, its appendix, and its labels, by file name.
 
     Parameters
     ----------
@@ -85,12 +89,14 @@ def packet_files(
     from nesting.packet.practice import practice as sample_of
     from nesting.packet.practice import practice_sections
 
-    sample = None if practice is None else sample_of(plan, practice, seconds=seconds)
-    pages = () if sample is None else practice_sections(sample, paper)
-    return files_for("packet", Ready(plan, paper, comparison=comparison, practice=pages))
+    ready = Ready(plan, paper, comparison=comparison)
+    if practice is not None:
+        sample = sample_of(plan, practice, seconds=seconds)
+        ready = replace(ready, practice=practice_sections(sample, ready.paper))
+    return files_for("packet", ready)
 
 
-def full_size_files(plan: Plan, paper: Paper) -> dict[str, bytes]:
+def full_size_files(plan: Plan, paper: Paper | None) -> dict[str, bytes]:
     """Each marker at true scale, as SVG and PDF, by file name."""
     return files_for("full-size", Ready(plan, paper))
 

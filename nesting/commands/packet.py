@@ -10,7 +10,7 @@ import typer
 
 from nesting.commands import output
 from nesting.commands.app import app
-from nesting.commands.flags import Folder, Paper, PaperFlag, PlanFile
+from nesting.commands.flags import Folder, PaperFlag, PlanFile, sheet_of
 from nesting.errors import CheckError, Fault, JobError
 from nesting.files import digest_of
 
@@ -21,7 +21,7 @@ _SMALLEST = Fraction(1, 20)
 def packet(
     plan_file: PlanFile,
     folder: Folder = None,
-    paper: PaperFlag = Paper.A4,
+    paper: PaperFlag = None,
     comparison: Annotated[
         Path | None,
         typer.Option(
@@ -53,9 +53,9 @@ def packet(
         raise CheckError(f"{plan_file} is not printed, for it breaks rules\n{listed}")
     plan = read_plan(plan_file)
     compared = None if comparison is None else read_comparison(comparison, plan.job)
-    files = output.packet_files(plan, paper.value, comparison=compared, practice=part)
+    files = output.packet_files(plan, sheet_of(paper), comparison=compared, practice=part)
     if full_size:
-        files |= output.full_size_files(plan, paper.value)
+        files |= output.full_size_files(plan, sheet_of(paper))
     written = output.write_all(folder, files, "packet", digest_of(plan_file.read_bytes()))
     output.tell(folder, written)
 

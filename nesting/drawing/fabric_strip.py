@@ -77,8 +77,8 @@ def repeat_lines(
         left, column = left + wide, column + 1
 
 
-def draw_fabric(ax: Axes, layout: FabricLayout, frame: Frame, unit: Unit) -> None:
-    """Everything of the stretch that is not a piece."""
+def draw_fabric(ax: Axes, layout: FabricLayout, frame: Frame, unit: Unit, *, told: bool = True) -> None:
+    """Everything of the stretch that is not a piece; ``told``: also in words along its selvages."""
     edge, first, span = selvage(layout), max(0, frame.start), frame.end - frame.start
     ground = Rectangle(
         (first, 0),
@@ -119,7 +119,9 @@ def draw_fabric(ax: Axes, layout: FabricLayout, frame: Frame, unit: Unit) -> Non
     _draw_squaring(ax, layout, frame)
     for number, flaw in enumerate(flaws_of(layout), start=1):
         _draw_flaw(ax, layout, frame, flaw, number)
-    _write_edges(ax, layout, frame, unit)
+    _write_ends(ax, layout, frame, unit)
+    if told:
+        _write_selvages(ax, layout, frame, unit)
 
 
 def _draw_hem_edge(ax: Axes, layout: FabricLayout, frame: Frame) -> None:
@@ -192,25 +194,30 @@ def _draw_flaw(ax: Axes, layout: FabricLayout, frame: Frame, flaw: FabricFlaw, n
         break
 
 
-def _write_edges(ax: Axes, layout: FabricLayout, frame: Frame, unit: Unit) -> None:
-    """What the edges of the row are: selvages, squared end, end of the layout, or where it goes on."""
-    edge, end, hem = selvage(layout), layout.length, layout.hem_edge
+def _write_ends(ax: Axes, layout: FabricLayout, frame: Frame, unit: Unit) -> None:
+    """What the ends of the row are: the squared end, the end of the layout, or where it goes on."""
+    end = layout.length
     across = frame.points(layout.full_width)
-    begin = "squared end: 0"
+    begin: tuple[str, ...] = ("squared end: 0", "squared end")
     if layout.squaring and frame.start < 0:
-        squaring = f"{format_length(layout.squaring, unit)} to square the end (included)"
-        begin = f"{squaring}{_BAR}ruler 0 is the squared end"
+        cut_off = format_length(layout.squaring, unit)
+        squaring = f"{cut_off} to square the end (included)"
+        begin = (f"{squaring}{_BAR}ruler 0 is the squared end", squaring, f"{cut_off} to square", cut_off)
     elif frame.start > 0:
-        begin = f"continued from {format_length(frame.start, unit)}"
-    finish = f"end of layout: {format_length(frame.end, unit)}"
+        begin = (f"continued from {format_length(frame.start, unit)}", "continued")
+    finish = (f"end of layout: {format_length(frame.end, unit)}", format_length(frame.end, unit))
     if end is None or frame.end < end:
-        finish = f"continues at {format_length(frame.end, unit)}"
+        finish = (f"continues at {format_length(frame.end, unit)}", "continues")
     middle = layout.usable / 2
-    for text, at, sign in ((begin, frame.start, -1), (finish, frame.end, 1)):
-        if text_width(text, _SIZE) > across:
-            text = text.split(_BAR)[0]
+    for texts, at, sign in ((begin, frame.start, -1), (finish, frame.end, 1)):
+        text = next((text for text in texts if text_width(text, _SIZE) <= across), texts[-1])
         place = at + sign * frame.ticks(8)
         write(ax, place, middle, text, _SIZE, color=FADED, rotation=90, gid=f"row-end:{sign}")
+
+
+def _write_selvages(ax: Axes, layout: FabricLayout, frame: Frame, unit: Unit) -> None:
+    """Which selvage is which, and what the row shows."""
+    edge, hem = selvage(layout), layout.hem_edge
     stretch = f"{format_length(max(0, frame.start), unit, name=False)} to {format_length(frame.end, unit)}"
     kept = ": the hem, do not cut it off"
     far = f"left selvage, far edge of the table{kept if hem == 'left' else ''}"

@@ -38,6 +38,8 @@ class Frame:
         Points on paper for a tick of fabric.
     row, rows
         Which of how many stretches this is, from 1.
+    above, below
+        Points kept free above and below the fabric.
     """
 
     start: int
@@ -45,6 +47,8 @@ class Frame:
     scale: float
     row: int = 1
     rows: int = 1
+    above: float = ABOVE
+    below: float = BELOW
 
     def points(self, ticks: float) -> float:
         """How long so much fabric is on paper."""
@@ -75,23 +79,35 @@ def frame_size(layout: FabricLayout, frame: Frame) -> tuple[float, float]:
     fabric = max(layout.full_width, layout.usable)
     return (
         frame.points(frame.end - frame.start) + 2 * BESIDE,
-        frame.points(fabric) + ABOVE + BELOW,
+        frame.points(fabric) + frame.above + frame.below,
     )
 
 
-def frame_axes(ax: Axes, layout: FabricLayout, start: int, end: int, row: int, rows: int) -> Frame:
-    """The largest frame for that stretch on the Axes as it stands; sets its limits and aspect."""
+def frame_axes(
+    ax: Axes,
+    layout: FabricLayout,
+    start: int,
+    end: int,
+    row: int,
+    rows: int,
+    free: tuple[float, float] = (ABOVE, BELOW),
+) -> Frame:
+    """The largest frame for that stretch on the Axes as it stands; sets its limits and aspect.
+
+    ``free`` are the points above and below the fabric.
+    """
+    above, below = free
     box = ax.get_position(original=True)
     sheet = ax.figure
     width, height = (v * POINTS_PER_INCH / sheet.dpi for v in (sheet.bbox.width, sheet.bbox.height))
     room_across = box.width * width - 2 * BESIDE
-    room_down = box.height * height - ABOVE - BELOW
+    room_down = box.height * height - above - below
     fabric = max(layout.full_width, layout.usable)
     scale = max(1e-9, min(room_across / max(1, end - start), room_down / fabric))
-    frame = Frame(start, end, scale, row, rows)
+    frame = Frame(start, end, scale, row, rows, above, below)
     edge = selvage(layout)
     ax.set_xlim(start - frame.ticks(BESIDE), end + frame.ticks(BESIDE))
-    ax.set_ylim(fabric - edge + frame.ticks(BELOW), -edge - frame.ticks(ABOVE))
+    ax.set_ylim(fabric - edge + frame.ticks(below), -edge - frame.ticks(above))
     ax.set_aspect("equal", adjustable="box", anchor="NW")
     ax.set_axis_off()
     return frame

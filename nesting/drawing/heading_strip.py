@@ -22,12 +22,18 @@ from nesting.units import Unit, format_length
 _SIZE: Final = 7.0
 _STRIP: Final = 30.0
 _TOP: Final = 34.0
+_BARE_TOP: Final = 6.0
 _FOOT: Final = 18.0
 _SIDE: Final = 24.0
 
 
 def draw_heading(
-    ax: Axes, heading: HeadingPlan, unit: Unit, *, stretch: tuple[int, int] | None = None
+    ax: Axes,
+    heading: HeadingPlan,
+    unit: Unit,
+    *,
+    stretch: tuple[int, int] | None = None,
+    titled: bool = True,
 ) -> Axes:
     """The Axes with the heading as seen from the room, to scale along its width.
 
@@ -44,6 +50,8 @@ def draw_heading(
         Unit of the distances.
     stretch
         Which part of the heading, from the left edge; default: all of it.
+    titled
+        With panel, width and counts above it.
     """
     first, last = stretch or (0, heading.width)
     sheet, box = ax.figure, ax.get_position(original=True)
@@ -56,21 +64,14 @@ def draw_heading(
     marks, labels = _distances(heading, unit, first, last)
     upright = _crowded(marks, labels, ticks)
     above = _above(labels, upright=upright)
-    top = _TOP + above
+    top = (_TOP if titled else _BARE_TOP) + above
     ax.set_xlim(first - _SIDE * ticks, last + _SIDE * ticks)
     ax.set_ylim(down, 0)
     ax.set_axis_off()
-    write(
-        ax,
-        first,
-        9,
-        _words(heading, counted, unit, across - 2 * _SIDE),
-        9,
-        bold=True,
-        ha="left",
-        gid="heading-title",
-    )
-    write(ax, first, 21, _note(unit), _SIZE, color=FADED, ha="left", gid="heading-note")
+    if titled:
+        title = _words(heading, counted, unit, across - 2 * _SIDE)
+        write(ax, first, 9, title, 9, bold=True, ha="left", gid="heading-title")
+        write(ax, first, 21, _note(unit), _SIZE, color=FADED, ha="left", gid="heading-note")
     ax.add_artist(
         Rectangle(
             (first, top),
@@ -201,13 +202,18 @@ def stretches(heading: HeadingPlan) -> tuple[tuple[int, int], ...]:
 
 
 def heading_figure(
-    heading: HeadingPlan, unit: Unit, *, width: float = 540.0, stretch: tuple[int, int] | None = None
+    heading: HeadingPlan,
+    unit: Unit,
+    *,
+    width: float = 540.0,
+    stretch: tuple[int, int] | None = None,
+    titled: bool = True,
 ) -> Figure:
-    """The heading as a picture of its own, ``width`` points wide."""
+    """The heading as a picture of its own, ``width`` points wide; ``titled`` as in `draw_heading`."""
     first, last = stretch or (0, heading.width)
     marks, labels = _distances(heading, unit, first, last)
     above = _above(labels, upright=_crowded(marks, labels, (last - first) / max(1.0, width - 2 * _SIDE)))
     with strokes():
-        figure = new_sheet(width, _TOP + above + _STRIP + _FOOT)
-        draw_heading(figure.add_axes((0, 0, 1, 1)), heading, unit, stretch=stretch)
+        figure = new_sheet(width, (_TOP if titled else _BARE_TOP) + above + _STRIP + _FOOT)
+        draw_heading(figure.add_axes((0, 0, 1, 1)), heading, unit, stretch=stretch, titled=titled)
     return figure

@@ -19,7 +19,10 @@ from nesting.drawing.palette import INK
 FAMILY: Final = "DejaVu Sans"
 
 #: No text on any drawing is smaller than this, in points at print size.
-SMALLEST: Final = 5.5
+SMALLEST: Final = 6.5
+#: No text on a printed page is smaller than this, in points; drawings are enlarged for it, by `ENLARGED`.
+READABLE: Final = 9.0
+ENLARGED: Final = READABLE / SMALLEST
 
 #: From one line to the next, as a multiple of the size; at least the height of a line with descenders.
 PITCH: Final = 1.22

@@ -8,7 +8,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from matplotlib.figure import Figure
 
@@ -22,13 +22,12 @@ from nesting.drawing.rows import cut_in_two, fold, legible, to_explain
 from nesting.drawing.stroke import strokes
 from nesting.drawing.title import draw_title, signs_height, title_height
 from nesting.plan.numbering import numbering
+from nesting.plan.paper import Paper
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.pulls import pulls
 
-Sheet = Literal["a4", "letter"]
-
 #: Width and height of the sheets lying on their side, in points.
-SHEETS: Final[dict[Sheet, tuple[float, float]]] = {"a4": (841.89, 595.28), "letter": (792.0, 612.0)}
+SHEETS: Final[dict[Paper, tuple[float, float]]] = {"a4": (841.89, 595.28), "letter": (792.0, 612.0)}
 _MARGIN: Final = 24.0
 _ELSEWHERE: Final = "The numbers are explained on the last pages of this bolt."
 _BETWEEN: Final = 6.0
@@ -57,7 +56,7 @@ class _Page:
     complete: bool = True
 
 
-def marker_pages(plan: Plan, layouts: Sequence[FabricLayout], paper: Sheet) -> Iterator[Figure]:
+def marker_pages(plan: Plan, layouts: Sequence[FabricLayout], paper: Paper) -> Iterator[Figure]:
     """The pages of several bolts as figures, numbered through all of them."""
     sheet = SHEETS[paper]
     with strokes():
@@ -72,7 +71,7 @@ def page_figures(
     plan: Plan,
     layout: FabricLayout,
     *,
-    paper: Sheet = "a4",
+    paper: Paper = "a4",
     room: tuple[float, float] | None = None,
     called: str = "page",
     most: int | None = None,

@@ -24,11 +24,6 @@ from nesting.pieces.piece import HeadingSpot
 from nesting.units import Unit, format_length
 
 _WIDTH: Final = 500.0
-_TALLEST: Final = 200.0
-_GAP: Final = 56.0
-_SIDE: Final = 40.0
-_ABOVE: Final = 34.0
-_BELOW: Final = 46.0
 _SIZE: Final = 7.0
 _LEAST: Final = 14.0
 _SEAM: Final = (7.0, 2.0, 1.5, 2.0)
@@ -109,6 +104,8 @@ class _Pen:
     y: float
     scale: float
     unit: Unit
+    room: _Room
+    brief: bool
 
     def at(self, x: float, y: float) -> tuple[float, float]:
         return self.x + x * self.scale, self.y + y * self.scale
@@ -151,23 +148,42 @@ class _Pen:
         return format_length(ticks, self.unit)
 
 
-def _scale(look: PanelLook, width: float) -> float:
-    across = (width - 2 * _SIDE - _GAP) / 2 / look.width
-    return min(across, _TALLEST / (look.length + look.loops))
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """Points kept free round the views of a picture, and between them; the most a panel may be high."""
+
+    side: float
+    gap: float
+    above: float
+    below: float
+    tallest: float
 
 
-def panel_figure(look: PanelLook, unit: Unit, *, width: float = _WIDTH) -> Figure:
-    """Front and back side by side at one scale, as a picture ``width`` points wide."""
-    scale = _scale(look, width)
+_WITH_WORDS: Final = _Room(40.0, 56.0, 34.0, 46.0, 200.0)
+_BRIEF: Final = _Room(25.0, 22.0, 14.0, 32.0, 96.0)
+
+
+def _scale(look: PanelLook, width: float, room: _Room) -> float:
+    across = (width - 2 * room.side - room.gap) / 2 / look.width
+    return min(across, room.tallest / (look.length + look.loops))
+
+
+def panel_figure(look: PanelLook, unit: Unit, *, width: float = _WIDTH, brief: bool = False) -> Figure:
+    """Front and back side by side at one scale, as a picture ``width`` points wide.
+
+    ``brief``: small, for a page that gives hems and seams in a table beside it.
+    """
+    room = _BRIEF if brief else _WITH_WORDS
+    scale = _scale(look, width, room)
     wide, high = look.width * scale, look.length * scale
-    top = _ABOVE + look.loops * scale
-    height = top + max(high, _LEAST) + _BELOW
-    left = (width - 2 * wide - _GAP) / 2
+    top = room.above + look.loops * scale
+    height = top + max(high, _LEAST) + room.below
+    left = (width - 2 * wide - room.gap) / 2
     with strokes():
         figure = new_sheet(width, height)
         ax = sheet_axes(figure, 0, 0, width, height)
-        front = _Pen(ax, left, top, scale, unit)
-        back = _Pen(ax, left + wide + _GAP, top, scale, unit)
+        front = _Pen(ax, left, top, scale, unit, room, brief)
+        back = _Pen(ax, left + wide + room.gap, top, scale, unit, room, brief)
         _draw_front(front, look)
         _draw_back(back, mirrored(look))
         end = (left - 16, top), (left - 16, top + high)
@@ -176,7 +192,10 @@ def panel_figure(look: PanelLook, unit: Unit, *, width: float = _WIDTH) -> Figur
 
 
 def _title(pen: _Pen, look: PanelLook, words: str) -> None:
-    room = look.width * pen.scale + _GAP - 6
+    if pen.brief:
+        write(pen.ax, pen.x, 6, words.partition(",")[0], 7.5, bold=True, ha="left")
+        return
+    room = look.width * pen.scale + pen.room.gap - 6
     for number, line in enumerate(wrapped(words, 8.5, room, bold=True)[:2]):
         write(pen.ax, pen.x, 9 + number * 11, line, 8.5, bold=True, ha="left")
 
@@ -199,19 +218,17 @@ def _draw_front(pen: _Pen, look: PanelLook) -> None:
     for seam in look.seams:
         pen.line((seam, 0), (seam, look.length), dashes=_SEAM, width=0.9, color=REPEAT)
     _draw_seam_words(pen, look)
-    low = pen.y + look.length * pen.scale
+    low = pen.y + look.length * pen.scale + (16 if pen.brief else 28)
+    end = pen.x + look.width * pen.scale
     draw_dimension(
-        pen.ax,
-        (pen.x, low + 28),
-        (pen.x + look.width * pen.scale, low + 28),
-        text=f"{pen.say(look.width)} flat",
+        pen.ax, (pen.x, low), (end, low), text=f"{pen.say(look.width)}{'' if pen.brief else ' flat'}"
     )
     _write_leading(pen, look)
     _draw_inside(pen, look, _front_words(pen, look))
 
 
 def _write_leading(pen: _Pen, look: PanelLook) -> None:
-    low = pen.y + look.length * pen.scale + 41
+    low = pen.y + look.length * pen.scale + (27 if pen.brief else 41)
     if look.leading == "left":
         write(pen.ax, pen.x, low, "leading edge", _SIZE, ha="left", color=CHALK, bold=True)
     elif look.leading == "right":
@@ -265,7 +282,15 @@ def _back_words(pen: _Pen, look: PanelLook) -> Iterator[str]:
 
 
 def _draw_inside(pen: _Pen, look: PanelLook, words: Iterator[str]) -> None:
-    """Words in the middle of the panel, with the arrow to the top above them."""
+    """Words in the middle of the panel, with the arrow to the top above them; in a brief picture it alone."""
+    if pen.brief:
+        pointer = Pointer(26, 7)
+        wide, tall = pointer.extent("left")
+        across, down = look.width * pen.scale, (look.length - look.top) * pen.scale
+        if wide + 4 <= across and tall + 4 <= down:
+            corner = (pen.x + (across - wide) / 2, pen.y + look.top * pen.scale + (down - tall) / 2)
+            _draw_top_arrow(pen.ax, pointer, corner)
+        return
     room = look.width * pen.scale - 2 * max(look.left, look.right) * pen.scale - 6
     size = _SIZE
     lines = [line for word in words for line in wrapped(word, size, max(room, 24.0))]
@@ -332,6 +357,8 @@ def _draw_seam_words(pen: _Pen, look: PanelLook) -> None:
 
     On a panel too narrow for either the seams stand without words; the text beside the drawing tells them.
     """
+    if pen.brief:
+        return
     low = pen.y + look.length * pen.scale + 8
     places = [pen.at(seam, 0)[0] for seam in look.seams]
     lengths = [pen.say(seam) for seam in look.seams]

@@ -8,16 +8,22 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from nesting.drawing.lettering import PITCH, SMALLEST, in_two, shortened, text_width
-from nesting.drawing.pointer import BARE, WORDED, Direction, Pointer
+from nesting.drawing.pointer import BARE, NO_POINTER, WORDED, Direction, Pointer
 from nesting.drawing.wording import concise, drop_words, generous, place_only
+from nesting.plan.blocks import Block
 from nesting.plan.plan import Laid
 from nesting.units import Unit
 
 #: Points kept free inside the outline of a piece, and between text and arrow.
 PAD: Final = 2.5
 TIGHT: Final = 1.2
+CLOSE: Final = 0.25
+#: So much of a number may lie over the outlines of a piece that is hardly as wide as it, in points.
+OVERHANG: Final = 2.0
+#: Height of figures and capitals as a multiple of their size, a hair above and below included.
+_CAPITALS: Final = 0.82
 GAP: Final = 3.0
-_LARGE: Final = (9.0, 8.0, 7.0, 6.25)
+_LARGE: Final = (9.0, 8.0, 7.0)
 _ALL: Final = (*_LARGE, SMALLEST)
 # For pieces with so much room that the label fills no more than this part of either side.
 _POSTER: Final = (16.0, 13.5, 11.0)
@@ -50,6 +56,8 @@ class PieceLabel:
         The whole name stands in the piece, so it needs no place in the legend.
     numbered
         It shows its number, or the whole name.
+    leading
+        Height of the badge as a multiple of its size: less for figures and capitals alone.
     """
 
     lines: tuple[str, ...]
@@ -62,6 +70,7 @@ class PieceLabel:
     bold: int = 1
     named: bool = False
     numbered: bool = True
+    leading: float = PITCH
 
     @property
     def text_size(self) -> tuple[float, float]:
@@ -80,12 +89,14 @@ class PieceLabel:
     def local_size(self) -> tuple[float, float]:
         """Width and height of badge and lines as read."""
         widths = (text_width(line, self.size, bold=n < self.bold) for n, line in enumerate(self.lines))
-        down = max(len(self.lines) * self.size * PITCH, self.badge_size * PITCH if self.badge else 0.0)
+        down = max(len(self.lines) * self.size * PITCH, self.badge_size * self.leading if self.badge else 0.0)
         return max(widths, default=0.0) + self.badge_room, down
 
     def extent(self, direction: Direction) -> tuple[float, float]:
         """Width and height of text and arrow together on the page."""
         (tw, th), (aw, ah) = self.text_size, self.pointer.extent(direction)
+        if self.pointer is NO_POINTER:
+            return tw, th
         if not self.lines and not self.badge:
             return aw, ah
         return (tw + GAP + aw, max(th, ah)) if self.beside else (max(tw, aw), th + GAP / 2 + ah)
@@ -122,6 +133,32 @@ def fit_label(laid: Laid, unit: Unit, room: tuple[float, float], key: str | None
             if label is not None:
                 return label
     return PieceLabel((), SMALLEST, "", SMALLEST, False, _squeezed(laid.arrow, close), numbered=False)
+
+
+def fit_group(
+    group: Block, room: tuple[float, float], number: str, sizes: Sequence[float] = (11.0, 9.0, 7.5, SMALLEST)
+) -> PieceLabel | None:
+    """The one number of equal pieces edge to edge, with how many they are where there is room; None without.
+
+    The arrow gives way first, for the list of cuts tells where TOP lies. ``room`` is width and height of all
+    of them together on the page, in points.
+    """
+    within = (room[0] - 2 * CLOSE, room[1] - 2 * CLOSE)
+    drafts = [
+        PieceLabel((), size, said, size, quarter, NO_POINTER, leading=_CAPITALS)
+        for said in (*((f"{number} × {group.count}",) if group.count > 1 else ()), number)
+        for size, quarter in itertools.product(sizes, (False, True))
+    ]
+    for draft in drafts:
+        label = _with_pointer(draft, (*WORDED[3:], *BARE), group.first.arrow, within)
+        if label is not None:
+            return label
+    for draft in drafts:
+        across, down = (0.0, OVERHANG) if draft.quarter else (OVERHANG, 0.0)
+        label = _with_pointer(draft, (NO_POINTER,), group.first.arrow, (within[0] + across, within[1] + down))
+        if label is not None:
+            return label
+    return None
 
 
 #: Far below what can be drawn, far above what sums of widths lose.
@@ -196,7 +233,7 @@ def _partial(laid: Laid, unit: Unit, key: str | None, inside: tuple[float, float
     if key is None:
         return
     badge, facts = _badge(laid, key), place_only(laid, unit)
-    for size, quarter in itertools.product((8.0, 7.0, 6.25, SMALLEST), (False, True)):
+    for size, quarter in itertools.product((8.0, 7.0, SMALLEST), (False, True)):
         along = inside[1] if quarter else inside[0]
         room = along - text_width(badge, 1.6 * size, bold=True) - GAP
         if max(text_width(fact, size) for fact in facts) > room:
@@ -213,7 +250,7 @@ def _number_only(laid: Laid, key: str | None) -> Iterator[Draft]:
     badge = _badge(laid, key)
     if not badge:
         return
-    for size in (10.0, 9.0, 8.0, 7.0, 6.25, SMALLEST):
+    for size in (10.0, 9.0, 8.0, 7.0, SMALLEST):
         draft = PieceLabel((), size, badge, size, False, WORDED[0], numbered=key is not None)
         yield draft, (*WORDED[3:], *BARE)
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
 from matplotlib.axes import Axes
 from matplotlib.lines import Line2D
@@ -11,9 +12,10 @@ from matplotlib.patches import Polygon, Rectangle
 from nesting.drawing.frame import Frame
 from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
 from nesting.drawing.palette import CHALK, INK, LOOKS, RUST
-from nesting.drawing.piece_labels import PieceLabel, fit_label
+from nesting.drawing.piece_labels import PieceLabel, fit_group, fit_label
 from nesting.drawing.pointer import STEPS, draw_pointer
 from nesting.drawing.steps import Box, Tag, draw_tag, fit_tag
+from nesting.plan.blocks import Block
 from nesting.plan.plan import Laid
 from nesting.units import Unit
 
@@ -118,6 +120,48 @@ def draw_piece(
     ``number`` is what it is called, ``line`` the start line of a matched cut along the bolt, from the squared
     end.
     """
+    _draw_shape(ax, laid, frame)
+    _draw_hem(ax, laid, frame)
+    if line is not None:
+        _draw_start(ax, laid, frame, line)
+    _draw_cut_ends(ax, laid, frame)
+    written = lettering_of(laid, frame, unit, number)
+    _draw_label(ax, laid, frame, written.label, written.room)
+    if written.tag is not None:
+        draw_tag(ax, written.tag, label_box(laid, frame)[:2], frame.ticks(1), tag(laid))
+
+
+def group_label(group: Block, frame: Frame, number: str) -> PieceLabel | None:
+    """The one number of equal pieces edge to edge where a frame shows them; None where it has no room."""
+    _, _, width, height = label_box(_as_one(group), frame)
+    return fit_group(group, (frame.points(width) + 1e-6, frame.points(height) + 1e-6), number)
+
+
+def draw_group(ax: Axes, group: Block, pieces: Iterable[Laid], frame: Frame, number: str) -> None:
+    """Equal pieces edge to edge, each outlined, with one number for all of them."""
+    for laid in pieces:
+        if shows(laid, frame):
+            _draw_shape(ax, laid, frame)
+    whole, label = _as_one(group), group_label(group, frame, number)
+    _draw_cut_ends(ax, whole, frame)
+    if label is not None:
+        _, _, width, height = label_box(whole, frame)
+        _draw_label(ax, whole, frame, label, (0.0, 0.0, frame.points(width), frame.points(height)))
+
+
+def _as_one(group: Block) -> Laid:
+    """The room that all of them take, as if it were one piece without a hem."""
+    first = group.first
+    return replace(
+        first,
+        piece=replace(first.piece, hem_line=None),
+        width=group.across * first.width,
+        length=group.along * first.length,
+    )
+
+
+def _draw_shape(ax: Axes, laid: Laid, frame: Frame) -> None:
+    """Tint and outline."""
     look = LOOKS[laid.piece.role]
     # A little more than the row, so that an outline along its end keeps its full stroke.
     start, span = frame.start - frame.ticks(0.5), frame.end - frame.start + frame.ticks(1)
@@ -138,14 +182,6 @@ def draw_piece(
     for patch in (fill, edge):
         ax.add_artist(patch)
         patch.set_clip_path(sheet)
-    _draw_hem(ax, laid, frame)
-    if line is not None:
-        _draw_start(ax, laid, frame, line)
-    _draw_cut_ends(ax, laid, frame)
-    written = lettering_of(laid, frame, unit, number)
-    _draw_label(ax, laid, frame, written.label, written.room)
-    if written.tag is not None:
-        draw_tag(ax, written.tag, label_box(laid, frame)[:2], frame.ticks(1), tag(laid))
 
 
 def hem_ends(laid: Laid) -> tuple[tuple[float, float], tuple[float, float]] | None:

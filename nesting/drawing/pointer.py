@@ -8,7 +8,7 @@ from typing import Final, Literal
 from matplotlib.axes import Axes
 from matplotlib.patches import Polygon
 
-from nesting.drawing.lettering import PITCH, text_width, write
+from nesting.drawing.lettering import PITCH, SMALLEST, text_width, write
 from nesting.drawing.palette import RUST
 
 Direction = Literal["up", "down", "left", "right"]
@@ -63,12 +63,15 @@ WORDED: Final = (
     Pointer(80, 11),
     Pointer(54, 8),
     Pointer(36, 7),
-    Pointer(24, 6.5),
-    Pointer(15, 5.5),
-    Pointer(15, 5.5, under=True),
+    Pointer(24, 7),
+    Pointer(15, SMALLEST),
+    Pointer(15, SMALLEST, under=True),
 )
 #: Without it, for pieces too small on paper.
-BARE: Final = (Pointer(24), Pointer(18), Pointer(13), Pointer(9), Pointer(6.5))
+BARE: Final = (Pointer(24), Pointer(18), Pointer(13), Pointer(9), Pointer(6.5), Pointer(5))
+
+#: None at all, where not even a number has more than its own room.
+NO_POINTER: Final = Pointer(0.0)
 
 
 def draw_pointer(
@@ -84,6 +87,8 @@ def draw_pointer(
     ``ticks`` is the length in data coordinates of a point on paper. The first vertex of the arrow
     is its tip.
     """
+    if pointer is NO_POINTER:
+        return
     width, height = pointer.extent(direction)
     right, down = STEPS[direction]
     word = text_width(WORD, pointer.size, bold=True)

@@ -13,7 +13,7 @@ from nesting.drawing.lettering import text_width, write
 from nesting.drawing.palette import CHALK, INK
 from nesting.units import METER, YARD, Unit, unit_ticks
 
-_SIZE: Final = 6.0
+_SIZE: Final = 6.5
 _BOLD: Final = 7.5
 
 
@@ -32,9 +32,9 @@ class Tape:
 
 
 _TAPES: Final[dict[Unit, Tape]] = {
-    "in": Tape((6, 12, 18, 36), (1, 3, 6, 12), YARD, "yd"),
-    "cm": Tape((10, 20, 50, 100), (1, 5, 10, 50), METER, "m"),
-    "mm": Tape((100, 200, 500, 1000), (10, 50, 100, 500), METER, "m"),
+    "in": Tape((6, 12, 18, 36, 72, 180), (1, 3, 6, 12), YARD, "yd"),
+    "cm": Tape((10, 20, 50, 100, 200, 500), (1, 5, 10, 50), METER, "m"),
+    "mm": Tape((100, 200, 500, 1000, 2000, 5000), (10, 50, 100, 500), METER, "m"),
 }
 
 
@@ -65,7 +65,12 @@ def draw_ruler(ax: Axes, frame: Frame, unit: Unit, edge: float) -> None:
             bold=at % tape.major == 0,
             gid=f"ruler-mark:{at}",
         )
+    # Yards or meters that would run into each other are named every other time, or more seldom.
+    name = text_width(f"{frame.end // tape.major} {tape.name}", _BOLD, bold=True) + 6
+    apart = next((n for n in (1, 2, 5, 10, 20) if frame.points(n * tape.major) >= name), 50)
     for number in range(max(1, -(-first // tape.major)), frame.end // tape.major + 1):
+        if number % apart:
+            continue
         at = number * tape.major
         write(
             ax,

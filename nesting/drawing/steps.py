@@ -15,7 +15,7 @@ from nesting.drawing.piece_labels import PieceLabel, fit_label
 from nesting.plan.plan import Laid
 from nesting.units import Unit
 
-_SIZES: Final = (7.5, 6.5, SMALLEST)
+_SIZES: Final = (7.5, SMALLEST)
 _EDGE: Final = 1.4
 _APART: Final = 1.0
 _NOTCH: Final = 4.0

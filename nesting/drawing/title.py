@@ -11,7 +11,7 @@ from matplotlib.patches import Polygon, Rectangle
 
 from nesting.drawing.fabric_strip import flaws_of, repeat_of
 from nesting.drawing.frame import selvage
-from nesting.drawing.lettering import PITCH, shortened, text_width, wrapped, write
+from nesting.drawing.lettering import PITCH, SMALLEST, shortened, text_width, wrapped, write
 from nesting.drawing.palette import CHALK, FABRIC, FABRIC_WEAVE, FADED, FLAW, FLAWED, INK, LOOKS, REPEAT, RUST
 from nesting.drawing.pointer import Pointer, draw_pointer
 from nesting.packing.result import Status
@@ -323,7 +323,7 @@ def _draw_sign(ax: Axes, kind: str, x: float, y: float) -> None:
         ax.add_artist(tag)
         write(ax, x + _SWATCH / 2, y, "3", 7.5, bold=True, color="white", gid="sign-step")
     elif kind == "letter":
-        write(ax, x + _SWATCH / 2, y, "drop A", 5.5, bold=True, color=CHALK, gid="sign-letter")
+        write(ax, x + _SWATCH / 2, y, "drop A", SMALLEST, bold=True, color=CHALK, gid="sign-letter")
     else:
         color, dashes = (CHALK, (4.0, 2.0)) if kind == "hem" else (REPEAT, (6.0, 2.0, 1.0, 2.0))
         line = Line2D((x, x + _SWATCH), (y, y), color=color, linewidth=1.0, linestyle=(0, dashes))

@@ -7,7 +7,7 @@ searched and read aloud.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any, Final
 
@@ -108,6 +108,26 @@ def trace(figure: Figure) -> Drawing:
     with strokes():
         figure.draw(recorder)
     return Drawing(width, height, tuple(recorder.marks))
+
+
+def enlarged(drawing: Drawing, by: float) -> Drawing:
+    """The whole drawing larger, its words with it; hatches keep their grain."""
+    return Drawing(
+        drawing.width * by, drawing.height * by, tuple(_enlarged(mark, by) for mark in drawing.marks)
+    )
+
+
+def _enlarged(mark: Outline | Words, by: float) -> Outline | Words:
+    if isinstance(mark, Words):
+        return replace(mark, x=mark.x * by, y=mark.y * by, size=mark.size * by, room=mark.room * by)
+    clip = mark.clip
+    return replace(
+        mark,
+        verbs=tuple((letter, tuple(round(at * by, 2) for at in points)) for letter, points in mark.verbs),
+        width=mark.width * by,
+        dash=tuple(dash * by for dash in mark.dash),
+        clip=None if clip is None else (clip[0] * by, clip[1] * by, clip[2] * by, clip[3] * by),
+    )
 
 
 def font_file(*, bold: bool = False) -> str:

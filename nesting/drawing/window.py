@@ -28,7 +28,7 @@ _LEFT: Final = 120.0
 _RIGHT: Final = 380.0
 _ROD: Final = 128.0
 _FLOOR: Final = 306.0
-_SMALL: Final = 7.0
+_SMALL: Final = 9.0
 #: Where the ring stands whose drop is measured.
 _SAMPLE: Final = 178.0
 

@@ -7,14 +7,13 @@ from typing import Final
 
 from nesting.outputs.drawn import FULL_SIZE_PDF, FULL_SIZE_SVG, MARKER_PDF, MARKER_PNG, MARKER_SVG
 from nesting.outputs.lists import CUT_LIST, LABELS, PIECES, PLAN
-from nesting.outputs.output_kind import Output, OutputEach, Paper, Place, Ready
-from nesting.outputs.printed import LABELS_PDF, PACKET_HTML, PACKET_PDF
+from nesting.outputs.output_kind import Output, OutputEach, Place, Ready
+from nesting.outputs.printed import APPENDIX_PDF, LABELS_PDF, PACKET_HTML, PACKET_PDF
 
 __all__ = [
     "OUTPUTS",
     "Output",
     "OutputEach",
-    "Paper",
     "Place",
     "Ready",
     "files_for",
@@ -30,6 +29,7 @@ OUTPUTS: Final[tuple[Output | OutputEach, ...]] = (
     PLAN,
     PACKET_PDF,
     PACKET_HTML,
+    APPENDIX_PDF,
     MARKER_PNG,
     MARKER_SVG,
     MARKER_PDF,

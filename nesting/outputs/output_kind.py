@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 from nesting.names import slugs
+from nesting.plan.paper import Paper, paper_for
 from nesting.plan.plan import FabricLayout, Plan
 
 if TYPE_CHECKING:
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
     from nesting.packet.model import Section
     from nesting.plan.comparison import Comparison
 
-Paper = Literal["a4", "letter"]
 #: Who is offered an output: ``nesting plan`` and ``nesting batch``, ``nesting draw``, ``nesting packet``, the
 #: same with markers at true scale, and the page of a plan.
 Place = Literal["plan", "draw", "packet", "full-size", "page"]
@@ -29,8 +29,8 @@ class Ready:
 
     Attributes
     ----------
-    plan, paper
-        What is put out, and the paper of what is printed.
+    plan, asked
+        What is put out, and the paper that was asked for; None: that of the job's units.
     written
         The plan's document, where it is made already.
     comparison, practice
@@ -38,10 +38,15 @@ class Ready:
     """
 
     plan: Plan
-    paper: Paper
+    asked: Paper | None = None
     written: Mapping[str, Any] | None = field(default=None, compare=False)
     comparison: Comparison | None = field(default=None, compare=False)
     practice: tuple[Section, ...] = field(default=(), compare=False)
+
+    @property
+    def paper(self) -> Paper:
+        """What is printed on."""
+        return self.asked or paper_for(self.plan.job.units)
 
     @cached_property
     def document(self) -> Mapping[str, Any]:

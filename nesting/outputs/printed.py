@@ -1,4 +1,4 @@
-"""What is printed: the packet and the labels."""
+"""What is printed: the packet, its appendix and the labels."""
 
 from __future__ import annotations
 
@@ -16,6 +16,12 @@ def _packet_pdf(ready: Ready) -> bytes:
     return packet_pdf(ready.packet, paper=ready.paper)
 
 
+def _appendix_pdf(ready: Ready) -> bytes:
+    from nesting.packet import appendix_pdf
+
+    return appendix_pdf(ready.packet, paper=ready.paper)
+
+
 def _packet_html(ready: Ready) -> bytes:
     from nesting.packet import packet_html
 
@@ -30,6 +36,7 @@ def _labels_pdf(ready: Ready) -> bytes:
 
 
 PACKET_PDF: Final = Output("packet.pdf", "Packet, PDF", _PDF, _OFFERED, _packet_pdf, pages=True)
+APPENDIX_PDF: Final = Output("appendix.pdf", "Appendix, PDF", _PDF, _OFFERED, _appendix_pdf, pages=True)
 PACKET_HTML: Final = Output(
     "packet.html", "Packet, HTML", "text/html; charset=utf-8", _OFFERED, _packet_html, pages=True
 )

@@ -39,25 +39,30 @@ def buying(plan: Plan, facts: tuple[WindowFacts, ...], comparison: Comparison | 
 
 def _fabrics(plan: Plan) -> Table:
     unit, numbers = plan.job.units, numbering(plan.layouts)
-    rows = []
-    for layout in laid_out(plan):
-        buy = layout.buy
-        price = "" if buy is None or buy.price is None else f"{_cash(_price(buy.price), plan)} / {buy.unit}"
-        rows.append(
-            (
-                TICK_BOX,
-                numbers.fabric(layout),
-                both_units(layout.bolt.width, unit),
-                "on hand" if buy is None else bought(layout),
-                price,
-                "" if buy is None else money(buy, plan.job.currency),
-                BLANK,
-            )
+    rows = [
+        (
+            TICK_BOX,
+            numbers.fabric(layout),
+            both_units(layout.bolt.width, unit),
+            "on hand" if layout.buy is None else bought(layout),
+            *price_and_cost(plan, layout),
+            BLANK,
         )
+        for layout in laid_out(plan)
+    ]
     total = "" if plan.cost is None else _cash(f"{plan.cost:.2f}", plan)
     heads = ("", "fabric", "bolt width", "buy", "price", "cost", "lot")
     foot = (("", "all fabric", "", "", "", total, ""),) if total else ()
     return Table("Fabric to buy", heads, tuple(rows), "cllllrc", (0.4, 3, 2.2, 2.6, 1.6, 1.4, 1.2), foot)
+
+
+def price_and_cost(plan: Plan, layout: FabricLayout) -> tuple[str, str]:
+    """``$38.50 / yd`` and ``$226.19``; empty where nothing is bought or no price is known."""
+    buy = layout.buy
+    if buy is None:
+        return "", ""
+    price = "" if buy.price is None else f"{_cash(_price(buy.price), plan)} / {buy.unit}"
+    return price, money(buy, plan.job.currency)
 
 
 def bought(layout: FabricLayout) -> str:
@@ -139,7 +144,7 @@ def _proof(layout: FabricLayout, unit: Unit) -> str:
 
 def _sundries(plan: Plan, facts: tuple[WindowFacts, ...]) -> Table:
     unit = plan.job.units
-    rows = [(TICK_BOX, *_sundry(sundry, unit)) for sundry in plan.sundries]
+    rows = [(TICK_BOX, *sundry_words(sundry, unit)) for sundry in plan.sundries]
     for each in facts:
         window = each.window
         what = "track with end stops" if each.making.hangs_from == "track" else "rod with brackets"
@@ -159,7 +164,8 @@ def _thick(making: Making) -> str:
     return f"flat, {thick} high and {both_units(deep, making.unit)} deep"
 
 
-def _sundry(sundry: Sundry, unit: Unit) -> tuple[str, str, str, str]:
+def sundry_words(sundry: Sundry, unit: Unit) -> tuple[str, str, str, str]:
+    """What it is, how much of it, for which window, and what else is said of it."""
     amount = "" if sundry.count is None else str(sundry.count)
     if sundry.length is not None:
         length = both_units(sundry.length, unit)
@@ -177,7 +183,7 @@ def _bolts(plan: Plan, comparison: Comparison | None) -> Iterator[Block]:
         rows = tuple(_option(plan, option) for option in comparison.options)
         heads = ("fabric", "bolt width", "widths a panel", "seams", "buy", "cost", "layout", "proven least")
         weights = (2, 1.1, 1.2, 0.8, 1.8, 1.3, 1.3, 1.4)
-        yield Table("The same job on each bolt width", heads, rows, "lrrrrrrr", weights, small=True)
+        yield Table("The same job on each bolt width", heads, rows, "lrrrrrrr", weights)
         alt = "Bars: how much of each bolt width is bought, with its cost and the proven least beside it."
         yield Picture(trace(comparison_figure(comparison)), alt)
         return

@@ -48,6 +48,12 @@ def bolt_words(layout: FabricLayout, numbers: Numbering, unit: Unit) -> str:
     return f"{numbers.fabric(layout)}, bolt {width}{on_hand}, lot {lot or '_______'}"
 
 
+def length_words(layout: FabricLayout, unit: Unit) -> str:
+    """A bolt, or a length on hand, among several of one fabric: ``blue remnant, lot 7``."""
+    name = layout.on_hand or f"bought, bolt {format_length(layout.bolt.width, unit)}"
+    return f"{name}, lot {layout.lot}" if layout.lot else name
+
+
 def fabric_words(layout: FabricLayout, numbers: Numbering) -> str:
     """A fabric with its letter, the length on hand it is cut from, and its lot."""
     lot = f", lot {layout.lot}" if layout.lot else ""

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import lru_cache
 
 from nesting.cutting.layers import lining_gap, lining_top, tube_wrap
 from nesting.cutting.measures import left_hem, lying_length, right_hem
-from nesting.drawing.panel import PanelLook, panel_figure
-from nesting.drawing.trace import Drawing, trace
+from nesting.drawing.lettering import ENLARGED
+from nesting.drawing.panel import PanelLook, mirrored, panel_figure
+from nesting.drawing.trace import Drawing, enlarged, trace
 from nesting.packet.facts import WindowFacts, listed, times
 from nesting.packet.model import Block, Paragraph, Picture, Section, SectionHeading
 from nesting.pieces.piece import HeadingPlan, PanelPlan
 from nesting.units import Unit, round_up
 
 
-def finished(facts: tuple[WindowFacts, ...]) -> Section:
-    """Every different panel once."""
+def finished(facts: tuple[WindowFacts, ...], width: float) -> Section:
+    """Every different panel once, in pictures ``width`` points wide."""
     blocks: list[Block] = [
         Paragraph(
             "Each panel as it lies flat once hemmed, front and back at one scale. Left and right are told "
@@ -26,15 +28,49 @@ def finished(facts: tuple[WindowFacts, ...]) -> Section:
         )
     ]
     for each in facts:
-        blocks += _window(each)
+        blocks += _window(each, width)
     return Section("panels", "Finished panels", tuple(blocks))
 
 
-def _window(facts: WindowFacts) -> Iterator[Block]:
+def small_panels(facts: WindowFacts, width: float) -> tuple[Picture, ...]:
+    """Every different panel once, small and without its hems in words, ``width`` points wide."""
+    found, alike, turned = [], dict[PanelLook, list[str]](), dict[PanelLook, list[str]]()
+    for look, keys in _drawn(facts).items():
+        # Small, one picture serves a panel and its mirror image: which edge leads is told in words.
+        plain = _unnumbered(replace(look, leading=""))
+        image = _unnumbered(mirrored(plain))
+        if plain not in alike and image in alike:
+            turned.setdefault(image, []).extend(keys)
+        else:
+            alike.setdefault(plain, []).extend(keys)
+    for look, keys in alike.items():
+        names = f"{listed(keys)} panel"
+        if look in turned:
+            names += f"; the {listed(turned[look])} one is its mirror image"
+        alt = (
+            f"{facts.window.name}, {names}, front and back to scale: {facts.making.say(look.width)} flat by "
+            f"{facts.making.say(look.length)}."
+        )
+        found.append(Picture(_picture(look, facts.unit, width, brief=True), alt, names.capitalize()))
+    return tuple(found)
+
+
+def _unnumbered(look: PanelLook) -> PanelLook:
+    """Its marks counted from the left, for a picture that does not show their numbers."""
+    return replace(look, spots=tuple(replace(spot, number=n) for n, spot in enumerate(look.spots, 1)))
+
+
+def _drawn(facts: WindowFacts) -> dict[PanelLook, list[str]]:
+    """The panels that look alike, by how they look."""
     drawn = dict[PanelLook, list[str]]()
     for number, panel in enumerate(facts.panels):
         head = facts.headings[number] if number < len(facts.headings) else None
         drawn.setdefault(_look(facts, number, panel, head), []).append(panel.key.replace("-", " "))
+    return drawn
+
+
+def _window(facts: WindowFacts, width: float) -> Iterator[Block]:
+    drawn = _drawn(facts)
     if drawn:
         yield SectionHeading(facts.window.name)
     for look, keys in drawn.items():
@@ -57,7 +93,7 @@ def _window(facts: WindowFacts) -> Iterator[Block]:
             else f"{names.capitalize()}: {say(look.width)} flat, {_long(facts)}; the selvage is the "
             f"hem;{seams}."
         )
-        yield Picture(_picture(look, facts.unit), alt, caption)
+        yield Picture(_picture(look, facts.unit, width), alt, caption)
 
 
 def _long(facts: WindowFacts) -> str:
@@ -67,8 +103,8 @@ def _long(facts: WindowFacts) -> str:
 
 
 @lru_cache(maxsize=64)
-def _picture(look: PanelLook, unit: Unit) -> Drawing:
-    return trace(panel_figure(look, unit))
+def _picture(look: PanelLook, unit: Unit, width: float, brief: bool = False) -> Drawing:
+    return enlarged(trace(panel_figure(look, unit, width=width / ENLARGED, brief=brief)), ENLARGED)
 
 
 def _look(facts: WindowFacts, number: int, panel: PanelPlan, head: HeadingPlan | None) -> PanelLook:

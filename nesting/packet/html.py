@@ -10,11 +10,10 @@ from markupsafe import Markup
 
 from nesting.drawing.svg import patterns, svg
 from nesting.drawing.trace import Hatch
-from nesting.packet.model import BLANK, TICK_BOX, MakingStep, Packet, Paper, Picture, Sheet
+from nesting.packet.model import BLANK, TICK_BOX, MakingStep, Packet, Picture
+from nesting.plan.paper import Paper, paper_for
 
 _SIZES: Final = {"a4": "210mm 297mm", "letter": "8.5in 11in"}
-#: What a printed marker page leaves of the sheet lying on its side.
-_TALLEST: Final = {"a4": "186mm", "letter": "191mm"}
 
 
 @lru_cache(maxsize=1)
@@ -36,7 +35,7 @@ class _Drawings:
         self._count = 0
         self._hatches: dict[Hatch, str] = {}
 
-    def __call__(self, block: Picture | Sheet | MakingStep) -> Markup:
+    def __call__(self, block: Picture | MakingStep) -> Markup:
         if block.drawing is None:
             return Markup()
         self._count += 1
@@ -58,7 +57,7 @@ def _in_style(text: str) -> Markup:
     return Markup(f'"{plain}"')
 
 
-def packet_html(packet: Packet, *, paper: Paper) -> str:
+def packet_html(packet: Packet, *, paper: Paper | None = None) -> str:
     """The packet as a self-contained HTML page.
 
     Parameters
@@ -66,7 +65,7 @@ def packet_html(packet: Packet, *, paper: Paper) -> str:
     packet
         What to print.
     paper
-        What it is set for when printed.
+        What it is set for when printed; default: that of the packet's units.
 
     Returns
     -------
@@ -79,9 +78,7 @@ def packet_html(packet: Packet, *, paper: Paper) -> str:
         made=packet.made.isoformat(),
         draw=_Drawings(),
         style_string=_in_style,
-        size=_SIZES[paper],
-        sideways=" ".join(reversed(_SIZES[paper].split())),
-        tallest=_TALLEST[paper],
+        size=_SIZES[paper or paper_for(packet.units)],
         box=TICK_BOX,
         blank=BLANK,
     )

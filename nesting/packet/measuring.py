@@ -51,12 +51,22 @@ def _sheet(facts: WindowFacts) -> Iterator[Block]:
         "clrccc",
         (0.5, 5, 2, 1.2, 1.2, 1.2),
     )
+    yield from assumptions(facts)
+
+
+def assumptions(facts: WindowFacts) -> Iterator[Paragraph]:
+    """What was assumed, to be measured before anything is cut."""
     for letter, assumed, what in _assumed(facts):
         text = (
-            f"The job does not give {letter}. {assumed} was assumed, and sizes depend on it: measure {what} "
+            f"the job does not give {letter}. {assumed} was assumed, and sizes depend on it: measure {what} "
             "and plan again before cutting."
         )
         yield Paragraph(text, "Assumed:", "warning")
+
+
+def measures(facts: WindowFacts) -> Iterator[tuple[str, str, str]]:
+    """Letter, what it is, and what was ordered, of all that the job gives."""
+    return ((letter, what, said) for letter, what, said, *_ in _rows(facts) if said != BLANK)
 
 
 def _assumed(facts: WindowFacts) -> Iterator[tuple[str, str, str]]:

@@ -12,8 +12,6 @@ from typing import Literal
 from nesting.drawing.trace import Drawing
 from nesting.units import Unit
 
-Paper = Literal["a4", "letter"]
-
 #: Stands in a cell where the maker ticks something off.
 TICK_BOX = "☐"
 #: Stands in a cell where the maker writes a number.
@@ -38,10 +36,11 @@ class SectionHeading:
 
 @dataclass(frozen=True, slots=True)
 class Bullets:
-    """A list; ``numbered`` where the order matters."""
+    """A list; ``numbered`` where the order matters, ``ticked`` with a box before each."""
 
     items: tuple[str, ...]
     numbered: bool = False
+    ticked: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +57,10 @@ class Table:
         A letter for each column: ``l``, ``r`` or ``c``.
     weights
         How the columns share the width.
-    small
-        Set in small type, for tables of many columns.
+    under
+        For each row a text below it, across the table; empty: none.
+    bare
+        Without its caption on the page, where a heading or a paragraph just above says the same.
     """
 
     caption: str
@@ -68,7 +69,8 @@ class Table:
     align: str
     weights: tuple[float, ...]
     foot: tuple[tuple[str, ...], ...] = ()
-    small: bool = False
+    under: tuple[str, ...] = ()
+    bare: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,18 +83,20 @@ class Picture:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
-    """A drawing that has a page lying on its side to itself."""
+class Beside:
+    """A table and a picture side by side; ``share`` is the table's part of the width."""
 
-    drawing: Drawing
-    alt: str
+    table: Table
+    picture: Picture
+    share: float = 0.55
 
 
 @dataclass(frozen=True, slots=True)
 class Label:
     """What is pinned on one cut piece.
 
-    ``number`` is its place in the cut list, ``copy`` counts equal pieces: ``2 of 4``.
+    ``number`` is its place in the cut list, ``copy`` counts equal pieces: ``2 of 4``. Identical small pieces
+    share a label: ``pieces`` says how many, ``number`` all their cuts.
     """
 
     number: str
@@ -103,11 +107,12 @@ class Label:
     top: str
     copy: str
     piece: str
+    pieces: int = 1
 
 
 @dataclass(frozen=True, slots=True)
 class LabelSheet:
-    """All labels, one for each piece that is cut."""
+    """All labels: one for each piece that is cut, identical small ones together."""
 
     labels: tuple[Label, ...]
 
@@ -141,16 +146,37 @@ class MakingSteps:
     items: tuple[MakingStep, ...]
 
 
-Block = Paragraph | SectionHeading | Bullets | Table | Picture | Sheet | LabelSheet | MakingSteps
+@dataclass(frozen=True, slots=True)
+class Cautions:
+    """What can hurt somebody or spoil the fabric, each with a word in bold before it; framed on the page."""
+
+    items: tuple[tuple[str, str], ...]
+
+
+Block = Paragraph | SectionHeading | Bullets | Table | Picture | Beside | LabelSheet | MakingSteps | Cautions
+
+#: A sheet for the table, a sheet for a window, the labels; the appendix is a file of its own.
+Part = Literal["table", "window", "labels", "appendix"]
 
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """A part of the packet that begins on a new page."""
+    """A sheet of the packet, which begins on a new page, or a part of its appendix.
+
+    Raises
+    ------
+    ValueError
+        A window's sheet without its cautions.
+    """
 
     key: str
     title: str
     blocks: tuple[Block, ...]
+    part: Part = "appendix"
+
+    def __post_init__(self) -> None:
+        if self.part == "window" and not any(isinstance(block, Cautions) for block in self.blocks):
+            raise ValueError(f"{self.title}: no window's sheet goes without its cautions")
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,9 +190,9 @@ class Packet:
     made
         The day printed on every page.
     fabrics
-        Each fabric with its bolt, and a place for its lot, for every page.
+        Each fabric with its bolt, and a place for its lot.
     sections
-        In the order in which they are needed.
+        In the order in which they are needed: sheets for the table, sheets for the windows, labels, appendix.
     labels
         For the sheet of labels.
     """
@@ -177,3 +203,13 @@ class Packet:
     fabrics: tuple[str, ...]
     sections: tuple[Section, ...]
     labels: tuple[Label, ...]
+
+    @property
+    def sheets(self) -> tuple[Section, ...]:
+        """What is worked from: everything but the appendix."""
+        return tuple(section for section in self.sections if section.part != "appendix")
+
+    @property
+    def appendix(self) -> tuple[Section, ...]:
+        """What is looked up: sums, questions, offers, long tables."""
+        return tuple(section for section in self.sections if section.part == "appendix")

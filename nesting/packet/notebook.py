@@ -9,8 +9,8 @@ from nesting.drawing.marker import marker_figure
 from nesting.drawing.svg import svg
 from nesting.drawing.trace import trace
 from nesting.packet.buying import bought
-from nesting.packet.cut_list import what
 from nesting.packet.facts import bolt_words
+from nesting.packet.table_sheet import what
 from nesting.plan.cut_rows import CutLength, cuts_of
 from nesting.plan.numbering import Numbering
 from nesting.plan.plan import Plan
@@ -39,7 +39,7 @@ def _bolt(plan: Plan, cuts: CutLength, numbers: Numbering, number: int) -> list[
     rows = [
         (
             cut.name,
-            what(cut, unit, numbers, lines=False),
+            what(cut, unit),
             str(cut.count),
             *(format_length(at, unit, name=False) for at in (cut.wide, cut.long, cut.start, cut.end)),
         )

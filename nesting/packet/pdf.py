@@ -1,13 +1,12 @@
-"""The packet as PDF: the same blocks as the HTML page, on A4 or Letter."""
+"""The packet as PDF, its sheets and its appendix: the same blocks as the HTML page, on A4 or Letter."""
 
 from __future__ import annotations
 
 import io
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
-from reportlab.lib.utils import simpleSplit
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import (
     BaseDocTemplate,
@@ -21,34 +20,36 @@ from reportlab.platypus import (
     Spacer,
 )
 from reportlab.platypus import Paragraph as Text
+from reportlab.platypus import Table as Grid
 
 from nesting.drawing.lettering import plain, shortened
-from nesting.drawing.page import SHEETS
 from nesting.drawing.trace import Drawing
-from nesting.packet.markers import FOOT, HEAD
 from nesting.packet.model import (
+    TICK_BOX,
+    Beside,
     Block,
     Bullets,
+    Cautions,
     LabelSheet,
     MakingSteps,
     Packet,
-    Paper,
     Paragraph,
     Picture,
     Section,
     SectionHeading,
-    Sheet,
     Table,
 )
 from nesting.packet.pdf_drawing import BOLD, PLAIN, place, register_fonts
-from nesting.packet.pdf_steps import steps_grid
-from nesting.packet.pdf_styles import FADED, INK, RULE, STYLES, markup
+from nesting.packet.pdf_labels import LabelPage, label_pages
+from nesting.packet.pdf_steps import steps_flowable
+from nesting.packet.pdf_styles import FADED, INK, RULE, SIZE, STYLES, markup
 from nesting.packet.pdf_table import grid
+from nesting.packet.room import BOTTOM, HEAD, SIDE, TOP, page_size
+from nesting.plan.paper import Paper, paper_for
 
-_SIDE: Final = 40.0
-_BOTTOM: Final = 44.0
-_HEAD_LINE: Final = 9.0
-_MOST_LINES: Final = 4
+#: Between the two columns of the cautions, and inside their frame.
+_GUTTER: Final = 12.0
+_FRAME: Final = 5.0
 
 
 class _Pages(Canvas):
@@ -57,61 +58,45 @@ class _Pages(Canvas):
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
         self._kept: list[dict[str, Any]] = []
+        self._marks: list[tuple[str, str]] = []
 
     def showPage(self) -> None:  # noqa: N802
         """Keep the page until the last one is known."""
         self._kept.append(dict(self.__dict__))
+        self._marks = []
         self._startPage()  # type: ignore[attr-defined]
 
     def save(self) -> None:
         """Number the pages and write them."""
         for number, state in enumerate(self._kept, 1):
             self.__dict__.update(state)
-            self.setFont(PLAIN, 7.5)
+            self.setFont(PLAIN, SIZE)
             self.setFillColor(FADED)
-            width: float = self.__dict__["_pagesize"][0]
-            self.drawRightString(width - _SIDE, 18, f"page {number} of {len(self._kept)}")
+            width, height = self.__dict__["_pagesize"]
+            said = f"{self.__dict__['_dated']}   ·   page {number} of {len(self._kept)}"
+            self.drawRightString(width - SIDE, height - TOP - SIZE, said)
+            for key, title in self._marks:
+                self.bookmarkPage(key)
+                self.addOutlineEntry(title, key, 0)
             super().showPage()
         super().save()
 
 
 class _Figure(Flowable):
-    """A drawing in the run of the text, made smaller where it is wider than the page."""
+    """A drawing in the run of the text; drawings are made for the page's width and never made smaller."""
 
     def __init__(self, drawing: Drawing) -> None:
         super().__init__()
         self._drawing = drawing
-        self._scale = 1.0
 
     def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803
         """Its size on the page."""
-        self._scale = min(1.0, aW / self._drawing.width, 640 / self._drawing.height)
-        self.width, self.height = self._drawing.width * self._scale, self._drawing.height * self._scale
-        return self.width, self.height
-
-    def draw(self) -> None:
-        """Set it."""
-        place(self.canv, self._drawing, 0, 0, self._scale)
-
-
-class _Whole(Flowable):
-    """A drawing that fills its page; title and bolt with its lot stand above it."""
-
-    def __init__(self, drawing: Drawing, words: str, page: float) -> None:
-        super().__init__()
-        self._drawing, self._words, self._top = drawing, words, page - 22 - FOOT
-
-    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803
-        """The whole frame."""
         self.width, self.height = self._drawing.width, self._drawing.height
         return self.width, self.height
 
     def draw(self) -> None:
         """Set it."""
         place(self.canv, self._drawing, 0, 0)
-        self.canv.setFillColor(INK)
-        self.canv.setFont(PLAIN, 7.5)
-        self.canv.drawString(24, self._top, shortened(self._words, 7.5, self.width - 48))
 
 
 class _Mark(Flowable):
@@ -128,105 +113,108 @@ class _Mark(Flowable):
 
     def draw(self) -> None:
         """Name this place."""
-        self.canv.bookmarkPage(self._key)
-        self.canv.addOutlineEntry(self._title, self._key, 0)
+        self.canv.__dict__["_marks"].append((self._key, self._title))
 
 
-def packet_pdf(packet: Packet, *, paper: Paper) -> bytes:
-    """The packet as PDF bytes; the same packet gives the same bytes."""
+def packet_pdf(packet: Packet, *, paper: Paper | None = None) -> bytes:
+    """The sheets that are worked from as PDF bytes: tables, windows, labels; each begins on a new page.
+
+    The same packet gives the same bytes. ``paper``: default: that of the packet's units.
+    """
+    return _document(packet, packet.sheets, paper or paper_for(packet.units), apart=True)
+
+
+def appendix_pdf(packet: Packet, *, paper: Paper | None = None) -> bytes:
+    """The appendix as PDF bytes: sums, questions, offers, long tables; as `packet_pdf`."""
+    return _document(packet, packet.appendix, paper or paper_for(packet.units), apart=False)
+
+
+def _document(packet: Packet, sections: Iterable[Section], paper: Paper, *, apart: bool) -> bytes:
     register_fonts()
-    wide, high = SHEETS[paper]
+    wide, high = page_size(paper)
     buffer = io.BytesIO()
-    head = _Head(packet, high)
     document = BaseDocTemplate(
         buffer,
-        pagesize=(high, wide),
-        title=packet.title,
+        pagesize=(wide, high),
+        title=packet.title if apart else f"{packet.title}: appendix",
         author="",
         creator="nesting",
         producer="nesting",
         invariant=1,
     )
-    upright = Frame(_SIDE, _BOTTOM, high - 2 * _SIDE, wide - _BOTTOM - head.height, 0, 0, 0, 0, id="upright")
-    sideways = Frame(0, FOOT, wide, high - HEAD - FOOT, 0, 0, 0, 0, id="sideways")
+    room = Frame(SIDE, BOTTOM, wide - 2 * SIDE, high - BOTTOM - TOP - HEAD, 0, 0, 0, 0, id="room")
+    whole = Frame(0, 0, wide, high, 0, 0, 0, 0, id="whole")
+    head = _Head(packet, wide, "" if apart else "appendix")
     document.addPageTemplates(
         [
-            PageTemplate(
-                "upright", [upright], onPage=head.upright, onPageEnd=head.foot, pagesize=(high, wide)
-            ),
-            # A marker page names its own bolt; its paper is drawn last, so its foot comes after it.
-            PageTemplate("sideways", [sideways], onPageEnd=head.foot, pagesize=(wide, high)),
+            PageTemplate("text", [room], onPage=head.draw, pagesize=(wide, high)),
+            PageTemplate("labels", [whole], onPage=head.draw, pagesize=(wide, high)),
         ]
     )
-    document.build(list(_story(packet, high - 2 * _SIDE, high)), canvasmaker=_Pages)
+    story = [*_story(packet, sections, wide - 2 * SIDE, paper, apart=apart)]
+    document.build(story or [Spacer(1, 1)], canvasmaker=_Pages)
     return buffer.getvalue()
 
 
 class _Head:
-    """What stands on every page: title, date, and each bolt with its lot."""
+    """What stands on every page: the job, its day, and the number of the page."""
 
-    def __init__(self, packet: Packet, width: float) -> None:
-        self._packet = packet
-        self._title = shortened(packet.title, 8.5, width * 0.9 - 2 * _SIDE, bold=True)
-        self._fabrics = simpleSplit(plain("; ".join(packet.fabrics)), PLAIN, 7, width - 2 * _SIDE)[
-            :_MOST_LINES
-        ]
-        self.height = 34 + _HEAD_LINE * (1 + len(self._fabrics))
+    def __init__(self, packet: Packet, width: float, more: str) -> None:
+        room = width - 2 * SIDE - 170
+        title = f"{packet.title}: {more}" if more else packet.title
+        self._made, self._title = packet.made.isoformat(), shortened(title, SIZE, room, bold=True)
 
-    def upright(self, canvas: Canvas, document: BaseDocTemplate) -> None:
-        """On a page of text."""
+    def draw(self, canvas: Canvas, document: BaseDocTemplate) -> None:
+        """The title and a rule; day and number follow when all pages are counted."""
         width, height = document.pageTemplate.pagesize
+        canvas.__dict__["_dated"] = self._made
         canvas.setFillColor(INK)
-        canvas.setFont(BOLD, 8.5)
-        canvas.drawString(_SIDE, height - 28, self._title)
-        canvas.setFont(PLAIN, 7)
-        for number, line in enumerate(self._fabrics, 1):
-            canvas.drawString(_SIDE, height - 28 - number * _HEAD_LINE, line)
+        canvas.setFont(BOLD, SIZE)
+        canvas.drawString(SIDE, height - TOP - SIZE, self._title)
         canvas.setStrokeColor(RULE)
         canvas.setLineWidth(0.6)
-        low = height - 32 - len(self._fabrics) * _HEAD_LINE
-        canvas.line(_SIDE, low, width - _SIDE, low)
-
-    def foot(self, canvas: Canvas, document: BaseDocTemplate) -> None:
-        """The day, on every page."""
-        canvas.setFillColor(FADED)
-        canvas.setFont(PLAIN, 7.5)
-        canvas.drawString(_SIDE, 18, self._packet.made.isoformat())
+        canvas.line(SIDE, height - TOP - SIZE - 4, width - SIDE, height - TOP - SIZE - 4)
 
 
-def _story(packet: Packet, width: float, high: float) -> Iterator[Flowable]:
-    sideways = False
-    sections = [s for s in packet.sections if not any(isinstance(block, LabelSheet) for block in s.blocks)]
+def _story(
+    packet: Packet, sections: Iterable[Section], width: float, paper: Paper, *, apart: bool
+) -> Iterator[Flowable]:
     for number, section in enumerate(sections):
-        sheets = any(isinstance(block, Sheet) for block in section.blocks)
-        if number:
-            if sheets != sideways:
-                yield NextPageTemplate("sideways" if sheets else "upright")
+        sheet = next((block for block in section.blocks if isinstance(block, LabelSheet)), None)
+        if number and (apart or sheet is not None):
+            if sheet is not None:
+                yield NextPageTemplate("labels")
             yield PageBreak()
-        sideways = sheets
+        elif number:
+            yield CondPageBreak(150)
         yield _Mark(section.key, plain(section.title))
-        if not sheets:
-            yield from _title(section, first=number == 0)
-        before = False
-        blocks = iter(itertools.zip_longest(section.blocks, section.blocks[1:]))
-        for block, after in blocks:
-            if isinstance(block, SectionHeading) and isinstance(after, Picture):
-                # A heading never stands alone at the foot of a page.
-                next(blocks)
-                yield KeepTogether([Text(markup(block.text), STYLES["heading"]), *_picture(after)])
-                continue
-            if not isinstance(block, Sheet):
-                yield from _block(block, width)
-                continue
-            if before:
-                yield PageBreak()
-            before = True
-            words = f"{packet.title}   ·   {section.title.removeprefix('Marker: ')}"
-            yield _Whole(block.drawing, words, high)
+        if sheet is not None:
+            said = next((block.text for block in section.blocks if isinstance(block, Paragraph)), "")
+            pages = label_pages(sheet.labels, paper)
+            yield from itertools.chain.from_iterable(
+                zip((LabelPage(page, paper, said) for page in pages), _breaks(len(pages)), strict=True)
+            )
+            yield NextPageTemplate("text")
+            continue
+        yield Text(markup(section.title), STYLES["section"])
+        yield from _blocks(section.blocks, width)
 
 
-def _title(section: Section, *, first: bool) -> Iterator[Flowable]:
-    yield Text(markup(section.title), STYLES["title" if first else "section"])
+def _breaks(pages: int) -> Iterator[Flowable]:
+    """A break after each page but the last."""
+    yield from (PageBreak() for _ in range(pages - 1))
+    yield Spacer(0, 0)
+
+
+def _blocks(blocks: tuple[Block, ...], width: float) -> Iterator[Flowable]:
+    following = iter(itertools.zip_longest(blocks, blocks[1:]))
+    for block, after in following:
+        if isinstance(block, SectionHeading) and isinstance(after, Picture):
+            # A heading never stands alone at the foot of a page.
+            next(following)
+            yield KeepTogether([Text(markup(block.text), STYLES["heading"]), *_picture(after)])
+        else:
+            yield from _block(block, width)
 
 
 def _block(block: Block, width: float) -> Iterator[Flowable]:
@@ -236,20 +224,30 @@ def _block(block: Block, width: float) -> Iterator[Flowable]:
         sign = "▲ " if block.kind == "warning" else ""
         yield Text(f"{sign}{lead}{markup(block.text)}", STYLES[style])
     elif isinstance(block, SectionHeading):
-        yield CondPageBreak(130)
+        yield CondPageBreak(110)
         yield Text(markup(block.text), STYLES["heading"])
     elif isinstance(block, Bullets):
-        for number, item in enumerate(block.items, 1):
-            sign = f"{number}." if block.numbered else "•"
-            yield Text(markup(item), STYLES["item"], bulletText=sign)
-        yield Spacer(1, 3)
+        yield from _bullets(block)
     elif isinstance(block, Table):
         yield from _table(block, width)
     elif isinstance(block, MakingSteps):
-        yield steps_grid(block, width)
-        yield Spacer(1, 6)
+        yield steps_flowable(block)
+        yield Spacer(1, 4)
+    elif isinstance(block, Beside):
+        yield _beside(block, width)
+    elif isinstance(block, Cautions):
+        yield _cautions(block, width)
     elif isinstance(block, Picture):
         yield KeepTogether(list(_picture(block)))
+
+
+def _bullets(block: Bullets) -> Iterator[Flowable]:
+    for number, item in enumerate(block.items, 1):
+        sign = f"{number}." if block.numbered else "•"
+        if block.ticked:
+            sign = f"{TICK_BOX} {number}." if block.numbered else TICK_BOX
+        yield Text(markup(item), STYLES["ticked" if block.ticked else "item"], bulletText=sign)
+    yield Spacer(1, 2)
 
 
 def _picture(block: Picture) -> Iterator[Flowable]:
@@ -259,7 +257,39 @@ def _picture(block: Picture) -> Iterator[Flowable]:
 
 
 def _table(block: Table, width: float) -> Iterator[Flowable]:
-    yield CondPageBreak(90)
-    yield Text(markup(block.caption), STYLES["caption"])
+    yield CondPageBreak(60)
+    if not block.bare:
+        yield Text(markup(block.caption), STYLES["caption"])
     yield grid(block, width)
-    yield Spacer(1, 6)
+    yield Spacer(1, 4)
+
+
+def _beside(block: Beside, width: float) -> Flowable:
+    """Table and picture, each in its part of the width."""
+    left = width * block.share
+    cells = [[[*_table(block.table, left - _GUTTER)][1:], [*_picture(block.picture)]]]
+    style = [("VALIGN", (0, 0), (-1, -1), "TOP"), *((f"{side}PADDING", (0, 0), (-1, -1), 0) for side in _ALL)]
+    return Grid(cells, colWidths=[left, width - left], style=style, hAlign="LEFT")
+
+
+_ALL: Final = ("LEFT", "RIGHT", "TOP", "BOTTOM")
+
+
+def _cautions(block: Cautions, width: float) -> Flowable:
+    """In a frame, in two columns about as long, on one page."""
+    said = [Text(f"<b>{markup(lead)}</b> {markup(text)}", STYLES["caution"]) for lead, text in block.items]
+    column = (width - _GUTTER - 2 * _FRAME) / 2
+    heights = [text.wrap(column, 1e6)[1] + STYLES["caution"].spaceAfter for text in said]
+    half = next(n for n in range(len(said) + 1) if sum(heights[:n]) >= sum(heights) / 2)
+    style: list[tuple[Any, ...]] = [
+        ("VALIGN", (0, 0), (-1, -1), "TOP"),
+        ("SPAN", (0, 0), (-1, 0)),
+        ("BOX", (0, 0), (-1, -1), 1.2, INK),
+        ("NOSPLIT", (0, 0), (-1, -1)),
+        ("LEFTPADDING", (0, 0), (-1, -1), _FRAME),
+        ("RIGHTPADDING", (0, 0), (-1, -1), _GUTTER / 2),
+        ("TOPPADDING", (0, 0), (-1, -1), 2),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 2),
+    ]
+    title = Text("▲ Cautions", STYLES["caption"])
+    return Grid([[title, ""], [said[:half], said[half:]]], colWidths=[width / 2] * 2, style=style)

@@ -1,4 +1,4 @@
-"""Labels on A4 and Letter, in a grid of plain dimensions: three across, eight down."""
+"""Labels on A4 and Letter, in a grid of plain dimensions: two across, nine down."""
 
 from __future__ import annotations
 
@@ -10,16 +10,19 @@ from typing import Final
 
 from reportlab.lib.units import inch, mm
 from reportlab.pdfgen.canvas import Canvas
+from reportlab.platypus import Flowable
+from reportlab.platypus import Paragraph as Text
 
-from nesting.drawing.lettering import shortened, text_width, wrapped
-from nesting.drawing.page import SHEETS
-from nesting.packet.model import Label, Paper
+from nesting.drawing.lettering import READABLE, shortened, text_width, wrapped
+from nesting.packet.model import Label
 from nesting.packet.pdf_drawing import BOLD, PLAIN, register_fonts
-from nesting.packet.pdf_styles import FADED, INK, RULE
+from nesting.packet.pdf_styles import FADED, INK, RULE, STYLES, markup
+from nesting.packet.room import HEAD, SIDE, TOP, page_size
+from nesting.plan.paper import Paper
 
 _PAD: Final = 5.0
-_ARROW: Final = 30.0
-_LEAST: Final = 5.5
+_ARROW: Final = 34.0
+_LINE: Final = 1.16
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +31,8 @@ class LabelGrid:
 
     width: float
     height: float
-    across: int = 3
-    down: int = 8
+    across: int = 2
+    down: int = 9
 
     @property
     def count(self) -> int:
@@ -37,43 +40,72 @@ class LabelGrid:
         return self.across * self.down
 
 
-#: 60 x 34 mm on A4, 2 1/2 x 1 1/4 in on Letter.
+#: 92 x 28 mm on A4, 3 3/4 x 1 1/16 in on Letter.
 GRIDS: Final[dict[Paper, LabelGrid]] = {
-    "a4": LabelGrid(60 * mm, 34 * mm),
-    "letter": LabelGrid(2.5 * inch, 1.25 * inch),
+    "a4": LabelGrid(92 * mm, 28 * mm),
+    "letter": LabelGrid(3.75 * inch, 1.0625 * inch),
 }
+#: What stands between the head of a page and its labels.
+_ABOVE: Final = 50.0
+
+
+def label_pages(labels: tuple[Label, ...], paper: Paper) -> list[tuple[Label, ...]]:
+    """The labels page by page; one empty page where there are none."""
+    count = GRIDS[paper].count
+    return [labels[at : at + count] for at in range(0, max(1, len(labels)), count)]
+
+
+class LabelPage(Flowable):
+    """A page of labels; ``said`` stands above them."""
+
+    def __init__(self, labels: tuple[Label, ...], paper: Paper, said: str = "") -> None:
+        super().__init__()
+        self._labels, self._paper, self._said = labels, paper, said
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803
+        """The whole page."""
+        return aW, aH - 1
+
+    def draw(self) -> None:
+        """Set it."""
+        # The frame begins at the page's own corner but for the point that it keeps.
+        self.canv.translate(0, -1)
+        draw_labels(self.canv, self._labels, self._paper, self._said)
 
 
 def labels_pdf(labels: tuple[Label, ...], *, title: str, made: date, paper: Paper) -> bytes:
     """The labels as PDF pages; the same labels give the same bytes."""
     register_fonts()
-    grid, (high, wide) = GRIDS[paper], SHEETS[paper]
+    wide, high = page_size(paper)
     buffer = io.BytesIO()
     canvas = Canvas(buffer, pagesize=(wide, high), invariant=1)
     canvas.setTitle(f"{title}: labels")
     canvas.setCreator("nesting")
-    pages = max(1, -(-len(labels) // grid.count))
-    left, top = (wide - grid.across * grid.width) / 2, high - (high - grid.down * grid.height) / 2
-    for page in range(pages):
-        _frame(
-            canvas,
-            f"{shortened(title, 7, wide - 200)}, {made.isoformat()}",
-            (wide, high),
-            f"{page + 1} of {pages}",
-        )
-        for number, label in enumerate(labels[page * grid.count : (page + 1) * grid.count]):
-            row, column = divmod(number, grid.across)
-            _draw(canvas, grid, label, left + column * grid.width, top - (row + 1) * grid.height)
+    pages = label_pages(labels, paper)
+    for number, page in enumerate(pages, 1):
+        canvas.setFillColor(FADED)
+        canvas.setFont(PLAIN, READABLE)
+        top = high - TOP - READABLE
+        canvas.drawString(SIDE, top, shortened(title, READABLE, wide - 220))
+        said = f"{made.isoformat()}   ·   labels, page {number} of {len(pages)}"
+        canvas.drawRightString(wide - SIDE, top, said)
+        draw_labels(canvas, page, paper)
         canvas.showPage()
     canvas.save()
     return buffer.getvalue()
 
 
-def _frame(canvas: Canvas, words: str, size: tuple[float, float], page: str) -> None:
-    canvas.setFillColor(FADED)
-    canvas.setFont(PLAIN, 7)
-    canvas.drawString(42, size[1] - 26, words)
-    canvas.drawRightString(size[0] - 42, size[1] - 26, f"labels, page {page}")
+def draw_labels(canvas: Canvas, labels: tuple[Label, ...], paper: Paper, said: str = "") -> None:
+    """A page of them on the canvas, whose origin is the lower left corner of the page."""
+    grid, (wide, high) = GRIDS[paper], page_size(paper)
+    left, top = (wide - grid.across * grid.width) / 2, high - TOP - HEAD - _ABOVE
+    if said:
+        text = Text(markup(said), STYLES["text"])
+        _, height = text.wrap(wide - 2 * SIDE, _ABOVE)
+        text.drawOn(canvas, SIDE, high - TOP - HEAD - height)
+    for number, label in enumerate(labels):
+        row, column = divmod(number, grid.across)
+        _draw(canvas, grid, label, left + column * grid.width, top - (row + 1) * grid.height)
 
 
 def _draw(canvas: Canvas, grid: LabelGrid, label: Label, x: float, y: float) -> None:
@@ -86,52 +118,54 @@ def _draw(canvas: Canvas, grid: LabelGrid, label: Label, x: float, y: float) -> 
     canvas.setFillColor(INK)
     at = y + grid.height - _PAD
     for text, size, bold in _lines(label, room, grid.height - 2 * _PAD):
-        at -= size * 1.18
+        at -= size * _LINE
         canvas.setFont(BOLD if bold else PLAIN, size)
-        canvas.drawString(x + _PAD, at, text)
+        canvas.drawString(x + _PAD, at + 0.2 * size, text)
     _arrow(canvas, x + grid.width - _PAD - _ARROW / 2, y + grid.height - _PAD)
     if label.letter:
-        canvas.setFont(BOLD, 20)
+        canvas.setFont(BOLD, 18)
         middle = x + grid.width - _PAD - _ARROW / 2
-        canvas.drawCentredString(middle, y + _PAD + 2, label.letter)
-        canvas.setFont(BOLD, 8)
-        canvas.drawCentredString(middle, y + _PAD + 20, "drop")
+        canvas.drawCentredString(middle, y + _PAD + 1, label.letter)
+        canvas.setFont(BOLD, READABLE)
+        canvas.drawCentredString(middle, y + _PAD + 17, "drop")
 
 
-def _lines(label: Label, room: float, height: float) -> Iterator[tuple[str, float, bool]]:
-    """What is written, in the largest type that fits; where none does, a long name ends in an ellipsis."""
-    for size in (8.5, 8.0, 7.5, 7.0, 6.5, 6.0, _LEAST):
-        set_ = list(_set(label, room, size))
-        if sum(one[1] * 1.18 for one in set_) <= height:
-            yield from set_
+Line = tuple[str, float, bool]
+
+
+def _lines(label: Label, room: float, height: float) -> Iterator[Line]:
+    """Number and size large, then name and the rest; what has no room ends in an ellipsis."""
+    first = f"{label.number}, {label.copy}" if label.copy else label.number
+    head = _level(first, label.size, room)
+    lines = list(head)
+    left = height - sum(size * _LINE for _, size, _ in lines)
+    fits = int(left / (READABLE * _LINE))
+    name = wrapped(label.name, READABLE, room, bold=True)
+    said = wrapped(" · ".join((*label.lines, *((label.top,) if label.top else ()))), READABLE, room)
+    named = _cut(name, max(1, fits - len(said)) if len(said) < fits else max(1, fits - 3), room, bold=True)
+    lines += [(line, READABLE, True) for line in named]
+    lines += [(line, READABLE, False) for line in _cut(said, fits - len(named), room)]
+    yield from lines
+
+
+def _level(first: str, size: str, room: float) -> Iterator[Line]:
+    """Number and size on one line where both have room, else one below the other."""
+    both = f"{first}:  {size}"
+    for large in (11.0, 10.0, READABLE):
+        if text_width(both, large, bold=True) <= room:
+            yield both, large, True
             return
-    yield from _shortest(label, room)
+    yield from ((line, READABLE, True) for line in wrapped(first, READABLE, room, bold=True))
+    yield size, READABLE, True
 
 
-def _first(label: Label) -> str:
-    return f"{label.number}, {label.copy}" if label.copy else label.number
-
-
-def _set(label: Label, room: float, size: float) -> Iterator[tuple[str, float, bool]]:
-    yield from ((line, size, True) for line in wrapped(_first(label), size, room, bold=True))
-    yield from ((line, size, True) for line in wrapped(label.name, size, room, bold=True))
-    large = size + 2
-    while large > _LEAST and text_width(label.size, large, bold=True) > room:
-        large -= 0.5
-    yield from ((line, large, True) for line in wrapped(label.size, large, room, bold=True))
-    said = " · ".join((*label.lines, *((label.top,) if label.top else ())))
-    small = max(_LEAST, size - 1.5)
-    yield from ((line, small, False) for line in wrapped(said, small, room))
-
-
-def _shortest(label: Label, room: float) -> Iterator[tuple[str, float, bool]]:
-    yield shortened(_first(label), 6, room, bold=True), 6, True
-    lines = wrapped(label.name, 6, room, bold=True)
-    kept = lines if len(lines) <= 4 else (*lines[:3], shortened(" ".join(lines[3:]), 6, room, bold=True))
-    yield from ((line, 6, True) for line in kept)
-    yield shortened(label.size, 7, room, bold=True), 7, True
-    said = wrapped(" · ".join((*label.lines, label.top)), _LEAST, room)
-    yield from ((line, _LEAST, False) for line in said[:3])
+def _cut(lines: tuple[str, ...], most: int, room: float, *, bold: bool = False) -> tuple[str, ...]:
+    """So many lines at most; the last of them says that there were more."""
+    if len(lines) <= most:
+        return lines
+    if most < 1:
+        return ()
+    return (*lines[: most - 1], shortened(" ".join(lines[most - 1 :]), READABLE, room, bold=bold))
 
 
 def _arrow(canvas: Canvas, x: float, top: float) -> None:
@@ -142,5 +176,5 @@ def _arrow(canvas: Canvas, x: float, top: float) -> None:
         path.lineTo(x + across, top - down)
     path.close()
     canvas.drawPath(path, stroke=0, fill=1)
-    canvas.setFont(BOLD, 8)
+    canvas.setFont(BOLD, READABLE)
     canvas.drawCentredString(x, top - 34, "TOP")

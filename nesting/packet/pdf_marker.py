@@ -9,9 +9,8 @@ from reportlab.pdfgen.canvas import Canvas
 
 from nesting.drawing.page import marker_pages
 from nesting.drawing.trace import trace
-from nesting.packet.build import paper_of
-from nesting.packet.model import Paper
 from nesting.packet.pdf_drawing import place, register_fonts
+from nesting.plan.paper import Paper, paper_for
 from nesting.plan.plan import FabricLayout, Plan
 
 
@@ -35,7 +34,9 @@ def marker_pdf(
     canvas.setTitle(plan.job.title)
     canvas.setCreator("nesting")
     canvas.setProducer("nesting")
-    for figure in marker_pages(plan, plan.layouts if layouts is None else layouts, paper or paper_of(plan)):
+    for figure in marker_pages(
+        plan, plan.layouts if layouts is None else layouts, paper or paper_for(plan.job.units)
+    ):
         drawing = trace(figure)
         canvas.setPageSize((drawing.width, drawing.height))
         place(canvas, drawing, 0, 0)

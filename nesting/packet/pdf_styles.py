@@ -9,24 +9,24 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.enums import TA_CENTER, TA_LEFT, TA_RIGHT
 from reportlab.lib.styles import ParagraphStyle
 
-from nesting.drawing.lettering import plain
+from nesting.drawing.lettering import READABLE, plain
 from nesting.packet.pdf_drawing import BOLD, PLAIN
 
 INK: Final = HexColor("#1d1a17")
 FADED: Final = HexColor("#4d453c")
 RULE: Final = HexColor("#b9b2a6")
 
-#: Sizes of the text in tables: usual, and small for many columns.
-CELL: Final = 7.8
-SMALL_CELL: Final = 6.8
+#: Size of the text everywhere but in titles; from one line to the next.
+SIZE: Final = READABLE
+LEADING: Final = 10.8
 
 
-def paragraph_style(name: str, size: float, *, bold: bool = False, **more: Any) -> ParagraphStyle:
+def paragraph_style(name: str, size: float = SIZE, *, bold: bool = False, **more: Any) -> ParagraphStyle:
     """A style in the font of the drawings."""
     settings = {
         "fontName": BOLD if bold else PLAIN,
         "fontSize": size,
-        "leading": size * 1.32,
+        "leading": size * LEADING / SIZE,
         "textColor": INK,
     }
     return ParagraphStyle(
@@ -35,23 +35,21 @@ def paragraph_style(name: str, size: float, *, bold: bool = False, **more: Any) 
 
 
 STYLES: Final = {
-    "title": paragraph_style("title", 19, bold=True, spaceAfter=6),
-    "section": paragraph_style("section", 14, bold=True, spaceAfter=8, borderPadding=(0, 0, 3, 0)),
-    "heading": paragraph_style("heading", 11, bold=True, spaceBefore=9, spaceAfter=3),
-    "text": paragraph_style("text", 9, spaceAfter=4),
-    "note": paragraph_style("note", 7.8, spaceAfter=5, textColor=FADED),
-    "warning": paragraph_style("warning", 9, spaceAfter=4, leftIndent=8, borderPadding=0),
-    "item": paragraph_style("item", 9, leftIndent=20, bulletIndent=0, spaceAfter=2.5),
-    "step": paragraph_style("step", 9, leftIndent=20, bulletFontName=BOLD, bulletFontSize=11),
-    "caption": paragraph_style("caption", 8.2, bold=True, spaceBefore=5, spaceAfter=2),
-    "under": paragraph_style("under", 7.8, textColor=FADED, spaceAfter=7),
+    "section": paragraph_style("section", 14, bold=True, spaceAfter=4),
+    "heading": paragraph_style("heading", 11, bold=True, spaceBefore=6, spaceAfter=2),
+    "text": paragraph_style("text", spaceAfter=3),
+    "note": paragraph_style("note", spaceAfter=4, textColor=FADED),
+    "warning": paragraph_style("warning", spaceAfter=3, leftIndent=8),
+    "item": paragraph_style("item", leftIndent=20, bulletIndent=0, spaceAfter=1),
+    "ticked": paragraph_style("ticked", leftIndent=30, bulletIndent=0, spaceAfter=1),
+    "step": paragraph_style("step", leftIndent=20, bulletFontName=BOLD, bulletFontSize=11),
+    "caution": paragraph_style("caution", spaceAfter=2),
+    "caption": paragraph_style("caption", bold=True, spaceBefore=3, spaceAfter=1),
+    "under": paragraph_style("under", textColor=FADED, spaceAfter=4),
 }
-for _size in (CELL, SMALL_CELL):
-    for _letter, _align in (("l", TA_LEFT), ("r", TA_RIGHT), ("c", TA_CENTER)):
-        for _bold in (False, True):
-            STYLES[f"cell{_size}{_letter}{_bold}"] = paragraph_style(
-                "cell", _size, bold=_bold, alignment=_align, leading=_size * 1.25
-            )
+for _letter, _align in (("l", TA_LEFT), ("r", TA_RIGHT), ("c", TA_CENTER)):
+    for _bold in (False, True):
+        STYLES[f"cell{_letter}{_bold}"] = paragraph_style("cell", bold=_bold, alignment=_align)
 
 
 def markup(text: str) -> str:

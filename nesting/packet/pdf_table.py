@@ -1,4 +1,4 @@
-"""Tables of the PDF: heads that come again on every page, boxes to tick and to fill in."""
+"""Tables of the PDF: heads that come again on every page, boxes to tick and to fill in, texts under rows."""
 
 from __future__ import annotations
 
@@ -12,62 +12,75 @@ from reportlab.platypus import Table as Grid
 from nesting.drawing.lettering import plain
 from nesting.packet.model import BLANK, Table
 from nesting.packet.pdf_drawing import BOLD, PLAIN
-from nesting.packet.pdf_styles import CELL, INK, RULE, SMALL_CELL, STYLES, markup
+from nesting.packet.pdf_styles import INK, LEADING, RULE, SIZE, STYLES, markup
+from nesting.packet.room import APART, PAD
 
-_PAD: Final = 2.5
-#: Before words that follow figures set to the right, so that both can be told apart.
-_APART: Final = 9.0
 _SIDES: Final = {"l": "LEFT", "r": "RIGHT", "c": "CENTER"}
+
+Command = tuple[Any, ...]
 
 
 def grid(block: Table, width: float) -> Grid:
     """The table, ``width`` points wide; rows are never parted in the middle unless one fills a page."""
-    size = SMALL_CELL if block.small else CELL
     whole = sum(block.weights)
     widths = [width * weight / whole for weight in block.weights]
-    apart = [_APART if pair == ("r", "l") else _PAD for pair in itertools.pairwise(f"l{block.align}")]
-    rooms = [wide - left - _PAD for wide, left in zip(widths, apart, strict=True)]
-    foot = len(block.foot)
-    rows = [
-        [
-            _cell(text, size, letter, room, bold=True)
-            for text, letter, room in zip(block.head, block.align, rooms, strict=True)
-        ]
-    ]
-    for number, row in enumerate((*block.rows, *block.foot)):
-        bold = number >= len(block.rows)
-        rows.append(
-            [_cell(t, size, a, w, bold=bold) for t, a, w in zip(row, block.align, rooms, strict=True)]
-        )
-    commands: list[tuple[Any, ...]] = [
-        ("FONT", (0, 0), (-1, -1), PLAIN, size, size * 1.25),
-        ("FONT", (0, 0), (-1, 0), BOLD, size, size * 1.25),
-        ("TEXTCOLOR", (0, 0), (-1, -1), INK),
-        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
-        ("VALIGN", (0, 1), (-1, -1), "TOP"),
-        ("RIGHTPADDING", (0, 0), (-1, -1), _PAD),
-        ("TOPPADDING", (0, 0), (-1, -1), 2),
-        ("BOTTOMPADDING", (0, 0), (-1, -1), 2.5),
-        ("LINEBELOW", (0, 0), (-1, 0), 0.9, INK),
-        ("LINEBELOW", (0, 1), (-1, -1), 0.4, RULE),
-    ]
-    commands += [("ALIGN", (n, 0), (n, -1), _SIDES[letter]) for n, letter in enumerate(block.align)]
-    commands += [("LEFTPADDING", (n, 0), (n, -1), left) for n, left in enumerate(apart)]
-    if foot:
-        # A sum never stands on a page without the last of what it adds up.
-        commands.append(("NOSPLIT", (0, -foot - 1), (-1, -1)))
-        commands.append(("FONT", (0, -foot), (-1, -1), BOLD, size, size * 1.25))
-        commands.append(("LINEABOVE", (0, -foot), (-1, -foot), 0.9, INK))
-    for down, row in enumerate(block.rows, 1):
-        commands += [("BOX", (n, down), (n, down), 0.7, INK) for n, text in enumerate(row) if text == BLANK]
+    apart = [APART if pair == ("r", "l") else PAD for pair in itertools.pairwise(f"l{block.align}")]
+    rooms = [wide - left - PAD for wide, left in zip(widths, apart, strict=True)]
+
+    def cells(texts: tuple[str, ...], *, bold: bool = False) -> list[object]:
+        return [_cell(t, a, w, bold=bold) for t, a, w in zip(texts, block.align, rooms, strict=True)]
+
+    rows, commands = [cells(block.head, bold=True)], _usual(block, apart)
+    for number, row in enumerate(block.rows):
+        at = len(rows)
+        rows.append(cells(row))
+        commands += [("BOX", (n, at), (n, at), 0.7, INK) for n, text in enumerate(row) if text == BLANK]
+        if block.under and block.under[number]:
+            rows.append([Text(markup(block.under[number]), STYLES["celllFalse"]), *[""] * (len(widths) - 1)])
+            commands += [
+                ("SPAN", (0, at + 1), (-1, at + 1)),
+                ("LINEBELOW", (0, at), (-1, at), 0, None),
+                ("TOPPADDING", (0, at + 1), (-1, at + 1), 0),
+                ("BOTTOMPADDING", (0, at), (-1, at), 1),
+                ("NOSPLIT", (0, at), (-1, at + 1)),
+                ("FONT", (0, at), (0, at), BOLD, SIZE, LEADING),
+            ]
+        commands.append(("LINEBELOW", (0, len(rows) - 1), (-1, len(rows) - 1), 0.4, RULE))
+    rows += [cells(row, bold=True) for row in block.foot]
+    if block.foot:
+        commands += _foot(len(block.foot), under=bool(block.under))
     return Grid(rows, colWidths=widths, repeatRows=1, style=commands, hAlign="LEFT")
 
 
-def _cell(text: str, size: float, align: str, room: float, *, bold: bool) -> object:
+def _usual(block: Table, apart: list[float]) -> list[Command]:
+    commands: list[Command] = [
+        ("FONT", (0, 0), (-1, -1), PLAIN, SIZE, LEADING),
+        ("FONT", (0, 0), (-1, 0), BOLD, SIZE, LEADING),
+        ("TEXTCOLOR", (0, 0), (-1, -1), INK),
+        ("VALIGN", (0, 0), (-1, 0), "BOTTOM"),
+        ("VALIGN", (0, 1), (-1, -1), "TOP"),
+        ("RIGHTPADDING", (0, 0), (-1, -1), PAD),
+        ("TOPPADDING", (0, 0), (-1, -1), 0.8),
+        ("BOTTOMPADDING", (0, 0), (-1, -1), 1.6),
+        ("LINEBELOW", (0, 0), (-1, 0), 0.9, INK),
+    ]
+    commands += [("ALIGN", (n, 0), (n, -1), _SIDES[letter]) for n, letter in enumerate(block.align)]
+    return commands + [("LEFTPADDING", (n, 0), (n, -1), left) for n, left in enumerate(apart)]
+
+
+def _foot(rows: int, *, under: bool) -> list[Command]:
+    """A sum never stands on a page without the last of what it adds up."""
+    return [
+        ("NOSPLIT", (0, -rows - (2 if under else 1)), (-1, -1)),
+        ("LINEABOVE", (0, -rows), (-1, -rows), 0.9, INK),
+    ]
+
+
+def _cell(text: str, align: str, room: float, *, bold: bool) -> object:
     """Short text as it stands; what is wider than its column is broken over lines."""
     if text == BLANK:
         return ""
     shown = plain(text)
-    if stringWidth(shown, BOLD if bold else PLAIN, size) <= room - 0.5:
+    if not bold and stringWidth(shown, PLAIN, SIZE) <= room - 0.5:
         return shown
-    return Text(markup(text), STYLES[f"cell{size}{align}{bold}"])
+    return Text(markup(text), STYLES[f"cell{align}{bold}"])

@@ -13,13 +13,13 @@ from nesting.errors import DoesNotFitError, Fault, JobError
 from nesting.headings import Making, heading
 from nesting.headings.making import measure
 from nesting.order.job import Bolt, Fabric, Hem, Job, Window
-from nesting.packet.cut_list import cut_list
+from nesting.packet.build import sheets
 from nesting.packet.facts import window_facts
-from nesting.packet.finished import finished
-from nesting.packet.markers import sheets
-from nesting.packet.model import Block, Bullets, Paper, Paragraph, Section, SectionHeading
-from nesting.packet.sewing import sewing
+from nesting.packet.model import Block, Bullets, Paragraph, Section, SectionHeading
+from nesting.packet.room import page_room
 from nesting.packet.sums import sums
+from nesting.plan.cut_rows import cuts_of
+from nesting.plan.paper import Paper
 from nesting.plan.plan import Plan
 from nesting.planning.planner import Effort
 from nesting.planning.planner import plan as make_plan
@@ -93,9 +93,9 @@ def _require_workable(job: Job, scale: Fraction) -> None:
 
 
 def practice_sections(sample: Practice, paper: Paper) -> tuple[Section, ...]:
-    """The sample's pages: sizes, drawing, marker, cut list and sewing order."""
+    """The sample's pages: what it teaches, sums, and its sheets for table and window."""
     plan = sample.plan
-    facts = window_facts(plan)
+    facts, cuts = window_facts(plan), cuts_of(plan)
     blocks: list[Block] = [
         Paragraph(
             f"One panel of {sample.window} at {sample.scale} of its finished size, in plain fabric. Seams, "
@@ -105,14 +105,13 @@ def practice_sections(sample: Practice, paper: Paper) -> tuple[Section, ...]:
         ),
         Bullets(_to_buy(plan)),
     ]
+    worked = sums(plan, facts, page_room(paper))
     # What the packet itself has told once is not told again.
-    for section in (sums(plan, facts), finished(facts), cut_list(plan), sewing(facts)):
-        first = next(n for n, block in enumerate(section.blocks) if isinstance(block, SectionHeading))
-        blocks += section.blocks[first:]
-    found = tuple(
-        Section(f"marker-practice-{number}", f"Marker of the practice sample: {layout.fabric.title}", pages)
-        for number, layout in enumerate(plan.layouts, 1)
-        if (pages := sheets(plan, layout, paper))
+    first = next(n for n, block in enumerate(worked.blocks) if isinstance(block, SectionHeading))
+    blocks += worked.blocks[first:]
+    found = (
+        replace(section, key=f"practice-{section.key}", part="appendix", title=f"Practice: {section.title}")
+        for section in sheets(plan, facts, cuts, paper)
     )
     return (Section("practice", f"Practice sample, {sample.scale}", tuple(blocks)), *found)
 

@@ -29,7 +29,6 @@ def _table(plan: Plan, report: SeamReport) -> Table:
         rows,
         "cllrrrl",
         (0.6, 3.2, 2.2, 0.7, 1.5, 1.1, 1.3),
-        small=True,
     )
 
 

@@ -2,23 +2,21 @@
 
 from __future__ import annotations
 
-import itertools
 from collections.abc import Iterable, Iterator
 
 from nesting.cutting.measures import lying_length
-from nesting.drawing.heading_strip import heading_figure, stretches
-from nesting.drawing.trace import trace
 from nesting.packet.facts import WindowFacts, listed, part_words, plural
+from nesting.packet.heading_marks import heading_tables
 from nesting.packet.letters import Letters
-from nesting.packet.model import Block, Paragraph, Picture, Section, SectionHeading, Table
+from nesting.packet.model import Block, Paragraph, Section, SectionHeading, Table
 from nesting.packet.seam_table import seam_plans
-from nesting.pieces.piece import HeadingPlan, HeadingSpot, PanelPlan, Piece, Steps
+from nesting.pieces.piece import PanelPlan, Piece, Steps
 from nesting.plan.plan import Plan
-from nesting.units import Unit, format_length
+from nesting.units import Unit
 
 
-def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
-    """How every size was worked out."""
+def sums(plan: Plan, facts: tuple[WindowFacts, ...], width: float) -> Section:
+    """How every size was worked out, with headings to scale ``width`` points wide."""
     blocks: list[Block] = [
         Paragraph(
             "Each line is a sum as the planner made it: first in letters, then with the numbers of this "
@@ -29,7 +27,7 @@ def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
         )
     ]
     for each in facts:
-        blocks += _window(plan, each)
+        blocks += _window(plan, each, width)
     loose = [piece for piece in plan.pieces if piece.window not in {each.window.name for each in facts}]
     if loose:
         blocks += [
@@ -39,7 +37,7 @@ def sums(plan: Plan, facts: tuple[WindowFacts, ...]) -> Section:
     return Section("arithmetic", "Arithmetic", tuple(blocks))
 
 
-def _window(plan: Plan, facts: WindowFacts) -> Iterator[Block]:
+def _window(plan: Plan, facts: WindowFacts, width: float) -> Iterator[Block]:
     window, unit = facts.window, facts.unit
     yield SectionHeading(window.name)
     yield Paragraph(
@@ -55,7 +53,7 @@ def _window(plan: Plan, facts: WindowFacts) -> Iterator[Block]:
             _joined(facts, panels[0]), f"{listed([_name(panel) for panel in panels]).capitalize()}:"
         )
     yield from seam_plans(plan, window.name)
-    yield from _spacing(facts)
+    yield from heading_tables(facts, width)
 
 
 def _called(facts: WindowFacts) -> str:
@@ -153,49 +151,3 @@ def _parts(steps: Steps, unit: Unit) -> tuple[str, str, str]:
     line = steps.line(unit).removeprefix(f"{steps.target}: ")
     numbers, _, result = line.rpartition(" = ")
     return steps.target, numbers, result
-
-
-def _spacing(facts: WindowFacts) -> Iterator[Block]:
-    """The strip of each different heading, with its distances as a table."""
-    told = dict[tuple[int, tuple[HeadingSpot, ...]], list[HeadingPlan]]()
-    for head in facts.headings:
-        told.setdefault((head.width, head.spots), []).append(head)
-    for heads in told.values():
-        yield from _strip(facts, heads)
-
-
-def _strip(facts: WindowFacts, heads: list[HeadingPlan]) -> Iterator[Block]:
-    head, unit = heads[0], facts.unit
-    sides = listed(["panel" if one.side == "single" else f"{one.side} panel" for one in heads])
-    remarks = list(dict.fromkeys(remark for one in heads for remark in one.remarks))
-    if remarks:
-        yield Paragraph("; ".join(remarks) + ".", f"Spacing, {sides}:")
-    marks = [spot for spot in head.spots if spot.kind != "space"]
-    if not marks:
-        return
-    alt = (
-        f"{facts.window.name}, heading of the {sides} to scale: {plural(len(marks), marks[0].kind)} from "
-        "the left edge."
-    )
-    for stretch in stretches(head):
-        yield Picture(trace(heading_figure(head, unit, width=500, stretch=stretch)), alt)
-    yield Table(
-        f"{facts.window.name}, {sides}: where each {marks[0].kind} goes, from the left edge, {unit}",
-        ("no.", "from", "to", "center", "clear to the next", "center to center"),
-        tuple(_spots(marks, unit)),
-        "rrrrrr",
-        (0.7, 1, 1, 1, 1.4, 1.4),
-    )
-
-
-def _spots(marks: list[HeadingSpot], unit: Unit) -> Iterator[tuple[str, ...]]:
-    def say(ticks: int) -> str:
-        return format_length(ticks, unit, name=False)
-
-    for spot, after in itertools.zip_longest(marks, marks[1:]):
-        center = (spot.start + spot.end) // 2
-        row = (str(spot.number), say(spot.start), say(spot.end), say(center))
-        if after is None:
-            yield (*row, "", "")
-        else:
-            yield (*row, say(after.start - spot.end), say((after.start + after.end) // 2 - center))

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from nesting.headings.making import measure
-from nesting.packet.facts import both_units
 from nesting.plan.cut_rows import straight_cuts
 from nesting.plan.offcuts import Offcut, offcuts_of
 from nesting.plan.plan import FabricLayout
@@ -53,6 +52,6 @@ def _use(offcut: Offcut, unit: Unit) -> str:
 
 
 def offcut_words(offcut: Offcut, unit: Unit) -> str:
-    """Its place and its size in both measures."""
-    place = f"from {format_length(offcut.start, unit)}, {format_length(offcut.x, unit)} from the left"
-    return f"{place}: {both_units(offcut.width, unit)} wide, {both_units(offcut.length, unit)} long"
+    """Its size and its place: ``21 1/4 × 77 3/4 in, from 623 3/4 in, 15 in from left``."""
+    size = f"{format_length(offcut.width, unit, name=False)} × {format_length(offcut.length, unit)}"
+    return f"{size}, from {format_length(offcut.start, unit)}, {format_length(offcut.x, unit)} from left"

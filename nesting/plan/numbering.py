@@ -61,7 +61,11 @@ class Numbering:
 
         Copies belong together by their number: copy 2 of width 1 is sewn to copy 2 of width 2.
         """
-        return tuple(_seams(laid.piece, self.numbers, laid.copy))
+        return self.seams_of(laid.piece, laid.copy)
+
+    def seams_of(self, piece: Piece, copy: int) -> tuple[str, ...]:
+        """The same of a copy of a piece, laid or not."""
+        return tuple(_seams(piece, self.numbers, copy))
 
 
 def numbering(layouts: Iterable[FabricLayout]) -> Numbering:

@@ -49,6 +49,8 @@ class Action:
         Of a cut as it stands on the marker, in the cut list and on the label: ``B3``.
     text
         What to do.
+    brief
+        Of a cut, its lines alone: ``along at 47 1/8; across at 104 1/2``.
     at
         Running distance from the squared end, measured at the selvage: where a pull begins, and where what a
         cut frees ends. None for a check.
@@ -65,6 +67,7 @@ class Action:
     cuts: tuple[Made, ...] = ()
     frees: Block | None = None
     name: str = ""
+    brief: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,9 +112,12 @@ def sequence(job: Job, layout: FabricLayout, numbers: Numbering | None = None) -
                 )
             reached = max(reached, furthest)
         text = _cut_words(made, step.frees, layout, across, job.units)
+        brief = _brief(made, layout, job.units)
         if step.frees.first.done:
-            text = f"Cut already: {step.frees.first.piece.name}."
-        actions.append(Action("cut", step.number, text, step.frees.end, tuple(made), step.frees, step.name))
+            text, brief = f"Cut already: {step.frees.first.piece.name}.", "already"
+        actions.append(
+            Action("cut", step.number, text, step.frees.end, tuple(made), step.frees, step.name, brief)
+        )
     return CuttingSequence(tuple(actions), along, across)
 
 
@@ -263,6 +269,20 @@ def _cut_words(
         return f"No further cut: this frees {name}."
     text = "; ".join(said)
     return f"{text[0].upper()}{text[1:]}. This frees {name}."
+
+
+def _brief(made: Sequence[Made], layout: FabricLayout, unit: Unit) -> str:
+    """The lines of a step, those alike together, without how the fabric is moved for them."""
+    said = list[str]()
+    for one, places in _alike(made):
+        cut = one.cut
+        at = _places(sorted(places), unit).removesuffix(f" {unit}")
+        ends = f"{format_length(cut.start, unit, name=False)} to {format_length(cut.end, unit, name=False)}"
+        whole = cut.way == "across" and (cut.start, cut.end) == (0, layout.usable)
+        way = "along" if cut.way == "lengthwise" else "across"
+        stops = ", stop at the corner" if cut.stops else ""
+        said.append(f"{way} at {at}{'' if whole else f' from {ends}'}{stops}")
+    return "; ".join(said) or "no further cut"
 
 
 def _alike(made: Sequence[Made]) -> Iterator[tuple[Made, list[int]]]:

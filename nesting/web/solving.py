@@ -219,9 +219,8 @@ def _with_changes(solve: _Solving, wire: Outlet, made: Plan) -> Plan:
 def _files(plan: Plan, document: Mapping[str, Any]) -> Iterator[tuple[str, str, bytes]]:
     """Name, media type and bytes of what can be taken away, the quickest first."""
     from nesting.outputs import Ready, of_page
-    from nesting.packet import paper_of
 
-    ready = Ready(plan, paper_of(plan), document)
+    ready = Ready(plan, written=document)
     for output in of_page():
         yield from ((name, output.media, data) for name, data in output.files(ready))
 

@@ -18,7 +18,7 @@ from matplotlib.figure import Figure
 from pypdf import PdfReader
 
 from nesting.files import read_job
-from nesting.packet import labels_pdf, packet, packet_html, packet_pdf
+from nesting.packet import appendix_pdf, labels_pdf, packet, packet_html, packet_pdf
 from nesting.plan.plan import Plan
 from nesting.planning.planner import Effort
 from nesting.planning.planner import plan as make_plan
@@ -72,7 +72,8 @@ def main() -> None:
         nonlocal pages
         made = packet(plan, made=date(2026, 3, 1), paper="a4")
         packet_html(made, paper="a4")
-        pages = len(PdfReader(io.BytesIO(packet_pdf(made, paper="a4"))).pages)
+        pdfs = (packet_pdf(made, paper="a4"), appendix_pdf(made, paper="a4"))
+        pages = sum(len(PdfReader(io.BytesIO(pdf)).pages) for pdf in pdfs)
         labels_pdf(made.labels, title=made.title, made=made.made, paper="a4")
 
     timed("first bare page", bare_page)

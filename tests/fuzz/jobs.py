@@ -38,7 +38,16 @@ from tests.fuzz.job_texts import job_text
 
 ROOT = Path(__file__).parents[2]
 #: Files of every plan.
-FILES = ("plan.json", "cut-list.csv", "marker.pdf", "packet.html", "packet.pdf", "labels.pdf", "labels.csv")
+FILES = (
+    "plan.json",
+    "cut-list.csv",
+    "marker.pdf",
+    "packet.html",
+    "packet.pdf",
+    "appendix.pdf",
+    "labels.pdf",
+    "labels.csv",
+)
 LIMIT, AGAIN = 5.0, 20.0
 #: One plan in so many is made again.
 SAMPLE = 5
