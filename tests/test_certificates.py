@@ -94,6 +94,15 @@ def test_bands_prove_themselves_of_layouts_cut_across() -> None:
     )
 
 
+def test_what_counts_for_every_layout_is_proved_of_those_cut_across_too() -> None:
+    # The long one lies beside the other, in one band as long as it.
+    problem = Problem((Strip(10),), (Part("long", 6, 9), Part("short", 3, 5)))
+    result = pack_across(problem, free=Bound(0, "nothing"), workers=1, work_limit=1)
+    assert result.length == result.bound.length == 9
+    assert result.bound.checked(problem)
+    assert proven_length(problem, result.bound.certificate or {}, across=True) == 9
+
+
 def test_nothing_is_proved_beyond_the_premises() -> None:
     parts = Part("a", 10, 3), Part("b", 5, 3, copies=2)
     said = RowWeights((PartWeight(0, 1),))

@@ -90,7 +90,7 @@ class _AcrossSearch:
             if stage.search in COUNTING:
                 bound = BOUNDS[stage.search](core).raised(turn)
                 if bound is not None:
-                    race.raise_bound(in_ticks(core, Bound(bound.length, bound.method)))
+                    race.raise_bound(in_ticks(core, bound))
         if not core.kinds:
             return
         for search in self._searches:
