@@ -179,12 +179,16 @@ class TestPeers:
 class TestSums:
     def test_of_gaps(self) -> None:
         instance = Instance("set", "a", Problem((Strip(5),), ()), None, 100, 90)
-        runs = [Run(instance, 110, 100, status="feasible"), Run(instance, 100, 100, status="optimal")]
+        runs = [
+            Run(instance, 110, 100, status="feasible", reproved=True),
+            Run(instance, 100, 100, status="optimal", reproved=True, afterwards=True),
+        ]
         assert gap(110, 100) == pytest.approx(10)
         assert gap(None, 100) is None
         assert gap(110, None) is None
-        # Two runs, one proven; mean gaps of 10 and 0; one as short as the best known.
-        assert summary(runs).splitlines()[1].split()[:6] == ["set", "2", "1", "5.00", "5.00", "1"]
+        # Two runs, one proven and re-proved by a log; mean gaps of 10 and 0; one as short as the best known.
+        told = ["set", "2", "1", "1", "1", "5.00", "5.00", "1"]
+        assert summary(runs).splitlines()[1].split()[:8] == told
 
     def test_group_jobs_by_windows_and_selling_steps(self) -> None:
         """Steps of 9: 109 - 100 is within one, 110 - 100 is not."""
@@ -193,11 +197,11 @@ class TestSums:
         )
         runs = [Run(few, 109, 100), Run(few, 110, 100), Run(many, 100, 100, status="optimal")]
         lines = [line.split() for line in summary(runs).splitlines()[1:]]
-        names = [" ".join(line[:-10]) for line in lines]
+        names = [" ".join(line[:-12]) for line in lines]
         assert names == ["rooms, 1-3 windows", "rooms, 7-12 windows", "rooms"]
-        # From the back: faults, not yet, MB, sec, in a step, met, best %, gap %, proven, runs.
+        # From the back: faults, not yet, MB, sec, in a step, met, best %, gap %, afterwards, re-proved, proven, runs.
         assert [line[-5] for line in lines] == ["1", "1", "2"]
-        assert [(line[-10], line[-9], line[-8]) for line in lines] == [
+        assert [(line[-12], line[-11], line[-8]) for line in lines] == [
             ("2", "0", "9.50"),
             ("1", "1", "0.00"),
             ("3", "1", "6.33"),

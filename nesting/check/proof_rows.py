@@ -12,7 +12,9 @@ a pile of parts that are not matched or none, on a part of a group that rests li
 or all that does not so rest could be moved together. So the groups are settled one after another, each where
 a pile on a part of those settled ends; ``cases`` are such phases. A case has a log by which its parts have no
 rows (parts of a group not settled may begin anywhere), or every phase of one more group is a case of its own.
-Where the start of the pattern is known there is one case only.
+Where the start of the pattern is known there is one case only. The last part ends where a pile on a part of
+some group ends, so with all phases settled the length is one of few modulo the repeat: a case is gone through
+at the greatest of those up to the length.
 
 ``axis = "columns"`` says the same of widths and lengths exchanged: cut lengthwise, parts keep their columns
 together, no column is longer than the length, and they have no room in the strip's width.
@@ -345,10 +347,13 @@ class _RowsSaid:
             for way, starts in zip(self._ways, self._starts, strict=True)
             for level in [self._levels[way.group]]
         )
+        longest = self._longest
+        if len(settled) == len({level for level in self._levels if level is not None}) > 0:
+            longest -= min((longest - end) % self._period for end in self._ends(settled))
         wide, long = (tuple(sizes) for sizes in zip(*self._sizes, strict=True))
         group = tuple(way.group for way in self._ways)
         task = RowTask(
-            self._width, self._longest, self._period, self._copies, wide, long, group, starts, self._masks
+            self._width, longest, self._period, self._copies, wide, long, group, starts, self._masks
         )
         rules = [self._priced(rule) for rule in case["rules"]]
         return refuted(task, rules, _numbers(case["log"]))
@@ -366,18 +371,24 @@ class _RowsSaid:
     def _one_more(self, phases: Phases) -> Iterator[Phases]:
         """With every phase of one more level group in which it may rest on what is settled."""
         settled = dict(phases)
-        classes: dict[str, set[tuple[int, int]]] = {}
-        for part in self._parts:
-            if part.level is not None:
-                begins = classes.setdefault(part.level, set())
-                begins |= {(start, part.long % self._period) for start in self._standing.starts(part)}
-        ends = {0} | {
-            phase + start + long for level, phase in settled.items() for start, long in classes[level]
-        }
-        ends = {(end + pile) % self._period for end in ends for pile in self._piles()}
-        for level in classes.keys() - settled.keys():
-            for phase in {(end - start) % self._period for end in ends for start, _ in classes[level]}:
+        ends = self._ends(settled)
+        for level in {part.level for part in self._parts} - settled.keys() - {None}:
+            assert level is not None
+            starts = {
+                start for part in self._parts if part.level == level for start in self._standing.starts(part)
+            }
+            for phase in {(end - start) % self._period for end in ends for start in starts}:
                 yield phases | {(level, phase)}
+
+    def _ends(self, settled: Mapping[str, int]) -> set[int]:
+        """Where piles on the squared end, or on parts of the groups settled, end modulo the repeat."""
+        ends = {0} | {
+            settled[part.level] + start + part.long
+            for part in self._parts
+            if part.level is not None and part.level in settled
+            for start in self._standing.starts(part)
+        }
+        return {(end + pile) % self._period for end in ends for pile in self._piles()}
 
     def _piles(self) -> set[int]:
         """Lengths of piles of parts that are not matched, modulo the repeat."""

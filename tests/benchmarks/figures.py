@@ -102,7 +102,18 @@ def write_csv(path: Path, runs: Iterable[Run], effort: Effort) -> None:
             (
                 *("set", "instance", "windows", "parts", "kinds", "strip_width", "repeat", "drop", "step"),
                 *("length", "bound", "status", "stop", "optimum", "best_known", "published_bound"),
-                *("found_by", "bound_by", "seconds", "memory_mb", "time_limit", "workers", "seed", "fault"),
+                *(
+                    "found_by",
+                    "bound_by",
+                    "reproved",
+                    "afterwards",
+                    "seconds",
+                    "memory_mb",
+                    "time_limit",
+                    "workers",
+                    "seed",
+                    "fault",
+                ),
                 *(f"{peer}_{name}" for peer in peers for name in _PEER),
             )
         )
@@ -113,6 +124,7 @@ def write_csv(path: Path, runs: Iterable[Run], effort: Effort) -> None:
                     *_described(known),
                     *(run.length, run.bound, run.status, run.stop),
                     *(known.optimum, known.best_known, known.lower_bound, run.method, run.bound_method),
+                    *(int(run.reproved), int(run.afterwards)),
                     *(f"{run.seconds:.3f}", f"{run.memory:.1f}"),
                     *(effort.time_limit, effort.workers, effort.seed, run.fault),
                     *(value for peer in peers for value in _peer_values(theirs[peer])),

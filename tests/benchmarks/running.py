@@ -6,9 +6,10 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from nesting.check import check_layout
+from nesting.check import check_bound, check_layout
 from nesting.errors import ProblemError
 from nesting.packing import Result, Status, pack
+from nesting.packing.certifying import STAGE
 from tests.benchmarks.instances import Instance
 from tests.benchmarks.peers import RULE, PeerRun, run_peer
 from tests.benchmarks.processes import ProcessError, apart, peak_memory
@@ -44,6 +45,10 @@ class Run:
         The most the process held, in MB.
     peers
         What the others made of it.
+    reproved
+        The bound has a certificate that replays.
+    afterwards
+        It was written down after the search, which had left none.
     """
 
     instance: Instance
@@ -57,6 +62,8 @@ class Run:
     memory: float = 0.0
     fault: str = ""
     peers: tuple[PeerRun, ...] = ()
+    reproved: bool = False
+    afterwards: bool = False
 
 
 def run(instance: Instance, effort: Effort, peers: Sequence[str] = ()) -> Run:
@@ -103,6 +110,8 @@ def packed(instance: Instance, effort: Effort) -> Run:
         seconds,
         memory,
         "; ".join(_faults(instance, result)),
+        reproved=result.bound.certificate is not None,
+        afterwards=any(stage.name == STAGE and stage.bounds for stage in result.statistics),
     )
 
 
@@ -116,6 +125,7 @@ def _faults(instance: Instance, result: Result) -> list[str]:
             faults.append(f"length {result.length} is below the published bound {instance.lower_bound}")
     if instance.best_known is not None and result.bound.length > instance.best_known:
         faults.append(f"bound {result.bound.length} is above the published layout {instance.best_known}")
+    faults += [str(violation) for violation in check_bound(instance.problem, result.bound)]
     if result.status is Status.INFEASIBLE:
         faults.append("called infeasible")
     return faults

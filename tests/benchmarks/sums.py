@@ -16,7 +16,7 @@ WINDOWS = ((1, 3), (4, 6), (7, 12))
 #: Stands for the shortest of the packers on each instance.
 BEST = "best packer"
 
-_SUM = "{:<24} {:>5} {:>7} {:>7} {:>7} {:>7} {:>9} {:>6} {:>6} {:>7} {:>7}"
+_SUM = "{:<24} {:>5} {:>7} {:>9} {:>10} {:>7} {:>7} {:>7} {:>9} {:>6} {:>6} {:>7} {:>7}"
 _PEER = "{:<24} {:<14} {:>5} {:>8} {:>6} {:>7} {:>6} {:>8} {:>7} {:>6} {:>6} {:>8}"
 
 
@@ -72,8 +72,23 @@ def groups(runs: Sequence[Run]) -> dict[str, list[Run]]:
 
 
 def summary(runs: Sequence[Run]) -> str:
-    """A line for each group: how many proven, mean gaps, within a selling step, seconds, memory."""
-    names = ("set", "runs", "proven", "gap %", "best %", "met", "in a step", "sec", "MB", "not yet", "faults")
+    """A line for each group: how many proven, how many of these re-proved, and of those how many by what was
+    written down after the search; mean gaps, within a selling step, seconds, memory."""
+    names = (
+        "set",
+        "runs",
+        "proven",
+        "re-proved",
+        "afterwards",
+        "gap %",
+        "best %",
+        "met",
+        "in a step",
+        "sec",
+        "MB",
+        "not yet",
+        "faults",
+    )
     lines = [_SUM.format(*names), *(_sum(name, members) for name, members in groups(runs).items())]
     return "\n".join(lines)
 
@@ -86,6 +101,8 @@ def _sum(name: str, runs: Sequence[Run]) -> str:
         name,
         len(runs),
         sum(run.status == "optimal" for run in packed),
+        sum(run.status == "optimal" and run.reproved for run in packed),
+        sum(run.status == "optimal" and run.afterwards for run in packed),
         percent(_mean(gap(run.length, run.bound) for run in packed)),
         percent(_mean(to_best)),
         sum(part is not None and part <= 0 for part in to_best),

@@ -102,12 +102,16 @@ class _Writing:
         self._longest = core.width if question.columns else length
         self._rules: dict[LoggedRule, int] = {}
         self._most, self._words = words, 0
+        matched = any(question.core.kinds[at].match is not None for at in question.kinds)
+        self._settling = Settling(question.core, question.kinds) if matched else None
+        #: Cases gone through, phases that are left to go through, and phases met.
+        self._found, self._left = list[LoggedCase](), [self._known]
+        self._met = {named(self._known)}
 
     def log(self, turn: Turn) -> CaseLog | bool:
         """The log; False where it did not come to an end, True where it never will."""
         if self._beyond:
             return True
-        self._rules, self._words = {}, 0
         cases = self._cases(turn)
         if isinstance(cases, bool):
             return cases
@@ -149,40 +153,45 @@ class _Writing:
         return [tuple(dict.fromkeys(part for part, _ in kinds[at].members)) for at in self._search.kinds]
 
     def _cases(self, turn: Turn) -> list[LoggedCase] | bool:
-        """A log for each case of phases; as `log` where there are none."""
-        core, kinds = self._question.core, self._question.kinds
-        self._search.rest()
-        known, levels, settling = dict[str, int](), 0, None
-        if any(core.kinds[at].match is not None for at in kinds):
-            settling = Settling(core, kinds)
-            levels = len(settling.levels)
-            if not settling.worthwhile:
-                return True
-            if core.start is not None and core.repeat is not None:
-                known = dict.fromkeys(settling.levels, -core.start % core.repeat.length)
-        found, left, met = list[LoggedCase](), [known], {named(known)}
-        while left:
-            if turn.over() or len(met) > CASES:
+        """A log for each case of phases; as `log` where there are none yet. Asked again it goes on."""
+        settling, repeat = self._settling, self._question.core.repeat
+        levels = 0 if settling is None else len(settling.levels)
+        if settling is not None and not settling.worthwhile:
+            return True
+        while self._left:
+            if turn.over():
                 return False
-            phases = left.pop()
+            phases = self._left[-1]
             settled = len(phases) == levels
             if settled:
-                answer = self._search.decide(self._longest, turn, phases)
+                longest = self._longest
+                if settling is not None and repeat is not None:
+                    # The last part ends where a pile on a part of some group does.
+                    longest -= min((longest - end) % repeat.length for end in settling.ends(phases))
+                answer = self._search.decide(longest, turn, phases)
             else:
                 answer = self._search.decide(self._longest, turn.glance(), phases, LOOK)
+            if settled and answer is not False:
+                return answer is True or self._search.full
+            self._left.pop()
             if answer is False:
-                found.append(self._case(phases))
-                if self._words > self._most:
-                    return False
-                continue
-            if settled or settling is None:
-                return bool(answer)
-            found.append(LoggedCase(phases))
-            for more in settling.one_more(phases):
-                if named(more) not in met:
-                    met.add(named(more))
-                    left.append(more)
-        return found
+                self._found.append(self._case(phases))
+            elif settling is not None:
+                self._found.append(LoggedCase(phases))
+                more = [each for each in settling.one_more(phases) if named(each) not in self._met]
+                self._met |= set(map(named, more))
+                self._left += more
+            if self._words > self._most or len(self._met) > CASES:
+                return True
+        return self._found
+
+    @property
+    def _known(self) -> dict[str, int]:
+        """The phases where the start of the pattern is known."""
+        core = self._question.core
+        if self._settling is None or core.start is None or core.repeat is None:
+            return {}
+        return dict.fromkeys(self._settling.levels, -core.start % core.repeat.length)
 
     def _case(self, phases: dict[str, int]) -> LoggedCase:
         """What was written of a case, with the rules that it names."""

@@ -240,16 +240,19 @@ class RowSearch:
         log = self._state.log
         return self._state.rules, [int(log.said[at]) for at in range(min(log.at[0], len(log.said)))]
 
+    @property
+    def full(self) -> bool:
+        """Whether more was to be written than there is room for."""
+        return any(state.log.at[0] > self._words for state in self._states.values())
+
     def stands(self) -> Iterator[tuple[int, list[list[Standing]]]]:
         """Of each way, in order, the number of its group, and the ranges of each of its kinds."""
         gone = {number for number, _ in self.dropped}
         left = [one for number, one in enumerate(self.ranges) if number not in gone]
         for number, k in self._stood:
-            kinds = [self.kinds[at] for at in self.ordered[k]]
-            if self.standing:
-                yield k, [[self._own[number][kind]] for kind in kinds]
-            else:
-                yield k, [[one for one in left if one.kind == kind] for kind in kinds]
+            kinds, own = [self.kinds[at] for at in self.ordered[k]], self._own[number]
+            every = [[own[kind]] if self.standing else [r for r in left if r.kind == kind] for kind in kinds]
+            yield k, every
 
     def reorder(self, seed: int) -> None:
         """Begin anew, with kinds in another order: 0 the widest first, else with some luck in it."""
@@ -284,8 +287,7 @@ class RowSearch:
         """Whether the kinds kept have room within ``longest`` by their rows alone; None: not found out.
 
         ``phases`` of level groups are kept to; matched kinds of other groups may begin anywhere. Asked again
-        the same it goes on: after True, to another way to begin them all. At most ``most`` nodes between two
-        looks at the turn.
+        the same it goes on: after True, to another way to begin them all. ``most``: nodes between two looks.
         """
         KERNELS.refresh()
         if max((most for _, most in self._rules), default=0) * (longest + 1) * (self._copies + 2) > LARGEST:
