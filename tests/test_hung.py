@@ -603,6 +603,12 @@ def test_on_a_plain_fabric_any_panel_is_cut_first_for_nothing(name: str, key: st
     assert [there.name for there in on_hand] == ["cut off", "rest of the bolt"]
 
 
+def test_lengths_on_hand_keep_their_order_and_say_so() -> None:
+    text = job_text().replace("price = 20", "[[fabric.face.bolt.on_hand]]\nlength = 200")
+    made = plan(replace(read_job_text(text), hang_first=("Bay", "right")), effort=EFFORT)
+    assert any("are cut in their own order" in advice.text for advice in made.advice)
+
+
 def test_the_command_cuts_a_panel_first(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     job = tmp_path / "job.toml"
     job.write_text(job_text(), encoding="utf-8")
@@ -647,6 +653,9 @@ def test_the_command_keeps_the_plan_before(tmp_path: Path, capsys: pytest.Captur
     packet = (after / "packet.html").read_text(encoding="utf-8")
     assert "as it hangs: turn under 3 1/4 in first" in packet
     assert "turn the raw edge under 3 1/4 in at the lower edge, then fold 4 in to the back" in packet
+    labels = (after / "labels.csv").read_text(encoding="utf-8").splitlines()
+    assert any("Bay, left panel" in line and ",49,96,in," in line for line in labels)
+    assert any("Bay, right panel" in line and ",49,96 3/4,in," in line for line in labels)
     # A plan of which something is cut is not planned from its order alone.
     code, _, err = run(capsys, "plan", after / "plan.json", *budget)
     assert (code, "corrects this one further" in err) == (2, True)

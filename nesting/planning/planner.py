@@ -114,6 +114,11 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
                 missing.append(short)
             unused += unused_advice(made, spending)
             objectives.append(objective_of(made))
+            if any(piece.first and piece.fabric == fabric.key for piece in cutting.pieces):
+                text = (
+                    f"{fabric.title}: lengths on hand are cut in their own order, whatever is to hang first"
+                )
+                costs.append(Advice("note", text, fabric=fabric.key))
         elif fabric.key in solved:
             layout, out, asked = _settled(
                 job, fabric, bolt, cutting, sideways, solved[fabric.key], spending, first, costs
