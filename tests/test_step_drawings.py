@@ -11,8 +11,12 @@ import pytest
 from nesting.drawing.operations import VIEWS, step_drawing
 from nesting.drawing.trace import Drawing, Outline, Words
 from nesting.instructions import told_steps
+from nesting.packet.facts import window_facts
+from nesting.packet.steps_told import window_steps
 from nesting.sewing import OPERATIONS, Fold, Sewing, SewingStep
+from tests.seeds import some
 from tests.sewing_orders import ORDERS, bench, order, piece, telling, ticks
+from tests.test_construction import CASES, Case, cut_only, job_of
 
 NUMBER = r"\d+ \d+/\d+|\d+/\d+|\d+"
 
@@ -31,34 +35,53 @@ def test_every_operation_is_drawn() -> None:
     assert set(VIEWS) == set(OPERATIONS.values())
 
 
-@pytest.mark.parametrize("name", ORDERS)
-def test_all_of_a_picture_stands_on_its_sheet(name: str) -> None:
-    for title, drawing in drawings(name).items():
-        assert drawing.width <= 137, title
-        for mark in drawing.marks:
-            if isinstance(mark, Words):
-                assert mark.size >= 9
-                assert mark.x >= 0
-                assert mark.x + mark.room <= drawing.width + 0.5, (title, mark.text)
-                assert 0 < mark.y <= drawing.height
-            else:
-                ways = [points for _, points in mark.verbs]
-                xs = [value for points in ways for value in points[0::2]]
-                ys = [value for points in ways for value in points[1::2]]
-                assert min(xs) >= -3, (title, min(xs))
-                assert max(xs) <= drawing.width + 3, (title, max(xs))
-                assert min(ys) >= -3, (title, min(ys))
-                assert max(ys) <= drawing.height + 3, (title, max(ys))
+def assert_on_its_sheet(title: str, drawing: Drawing) -> None:
+    """Nothing of a picture stands beyond its sheet, and its words can be read."""
+    assert drawing.width <= 137, title
+    for mark in drawing.marks:
+        if isinstance(mark, Words):
+            assert mark.size >= 9
+            assert mark.x >= 0
+            assert mark.x + mark.room <= drawing.width + 0.5, (title, mark.text)
+            assert 0 < mark.y <= drawing.height
+        else:
+            ways = [points for _, points in mark.verbs]
+            xs = [value for points in ways for value in points[0::2]]
+            ys = [value for points in ways for value in points[1::2]]
+            assert min(xs) >= -3, (title, min(xs))
+            assert max(xs) <= drawing.width + 3, (title, max(xs))
+            assert min(ys) >= -3, (title, min(ys))
+            assert max(ys) <= drawing.height + 3, (title, max(ys))
+
+
+def assert_apart(title: str, drawing: Drawing) -> None:
+    """No words run into each other."""
+    words = [mark for mark in drawing.marks if isinstance(mark, Words)]
+    for number, one in enumerate(words):
+        for other in words[:number]:
+            beside = one.x + one.room <= other.x + 1 or other.x + other.room <= one.x + 1
+            assert beside or abs(one.y - other.y) >= 6.5, (title, one.text, other.text)
 
 
 @pytest.mark.parametrize("name", ORDERS)
-def test_no_words_run_into_each_other(name: str) -> None:
+def test_all_of_a_picture_stands_on_its_sheet_and_can_be_read(name: str) -> None:
     for title, drawing in drawings(name).items():
-        words = [mark for mark in drawing.marks if isinstance(mark, Words)]
-        for number, one in enumerate(words):
-            for other in words[:number]:
-                beside = one.x + one.room <= other.x + 1 or other.x + other.room <= one.x + 1
-                assert beside or abs(one.y - other.y) >= 6.5, (title, one.text, other.text)
+        assert_on_its_sheet(title, drawing)
+        assert_apart(title, drawing)
+
+
+@pytest.mark.parametrize("case", some(CASES, 60), ids=str)
+def test_every_step_of_every_kind_of_drape_is_told_and_drawn(case: Case) -> None:
+    (facts,) = window_facts(cut_only(job_of(case)))
+    for step in window_steps(facts):
+        title = f"{case}: {step.text[:30]}"
+        assert step.drawing is not None, title
+        assert_on_its_sheet(title, step.drawing)
+        assert_apart(title, step.drawing)
+        assert len(step.alt) > 20
+        assert step.text.endswith(".")
+        lining = case.layers != "unlined"
+        assert case.kind != "pile" or lining or "press" not in step.text.lower()
 
 
 def test_the_two_sides_of_a_fabric_differ_without_color() -> None:

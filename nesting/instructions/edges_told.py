@@ -17,9 +17,10 @@ LINES: Final[dict[Side, str]] = {
 
 
 def trim_told(operation: Trim, before: Bench, after: Bench, telling: Telling) -> ToldLine:
-    """So much is cut off an edge."""
-    if not operation.off:
-        return ToldLine(operation.on, f"cut nothing off {EDGE}", (operation.edge,))
+    """So much is cut off an edge; nothing is told of what no tape shows."""
+    if telling.bare(operation.off) == "0":
+        # Less than the tape shows is left where it is.
+        return ToldLine(operation.on, "")
     return ToldLine(operation.on, f"cut {telling.say(operation.off)} off {EDGE}", (operation.edge,))
 
 

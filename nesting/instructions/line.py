@@ -28,7 +28,7 @@ class ToldLine:
     on
         Name of the work; empty where it is told of all.
     text
-        An order without a full stop, its first letter small; ``EDGE`` stands for its edges.
+        An order without a full stop, its first letter small, or nothing; ``EDGE`` stands for its edges.
     edges
         The edges it is done at.
     """
@@ -156,7 +156,7 @@ def sentences(lines: Iterable[ToldLine], telling: Telling, *, title: str = "") -
     title
         What stands before the text: a work that is called so is not named again.
     """
-    told = _for_works(_leading_first(_for_edges(tuple(lines)), telling), telling)
+    told = _for_works(_leading_first(_for_edges(tuple(one for one in lines if one.text)), telling), telling)
     said, subject = list[str](), title.lower()
     for works, text in told:
         names = telling.named(works)

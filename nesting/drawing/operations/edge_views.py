@@ -190,7 +190,7 @@ def lines_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     pen.fabric(_box(left, top, right, bottom), "wrong")
     pen.line((*_box(left, top, right, bottom), (left, top)))
     for edge, off in trims.items():
-        if off:
+        if telling.bare(off) != "0":
             _cut_off(pen, (left, top, right, bottom), edge, shown(off, 14.0) + 4, telling.bare(off))
     for edge, inward in lines.items():
         deep = shown(inward, 22.0 if edge in _LEVEL else 14.0)
@@ -223,7 +223,7 @@ def _cut_off(
         pen.size((right + 6, strip[1]), (right + 6, strip[3]), "")
         pen.words(right + 10, strip[1] + 1 if edge == "top" else strip[3] - 1, off, at="left")
     else:
-        pen.words((strip[0] + strip[2]) / 2, top - 6, off)
+        pen.words((strip[0] + strip[2]) / 2, top + 16, off)
 
 
 def _chalked(
