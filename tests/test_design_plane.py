@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import date
 from fractions import Fraction
 
 import pytest
@@ -18,6 +19,8 @@ from nesting.drawing.hung_print import hung_print_figure
 from nesting.drawing.trace import Outline, Words, trace
 from nesting.errors import NestingError
 from nesting.files import read_job_text
+from nesting.packet import packet
+from nesting.packet.model import Picture
 from nesting.packet.print_picture import print_picture
 from nesting.plan.plan import Laid, Plan
 from nesting.planning.planner import Effort, plan
@@ -327,6 +330,19 @@ def test_every_spot_has_its_leaf_and_the_words_are_read_in_print(single: Plan) -
     assert min(one.size for one in words) >= 9
     for one in words:
         assert 0 <= one.x <= drawing.width
+
+
+def test_the_sheet_of_a_printed_window_has_the_picture_and_no_other(single: Plan) -> None:
+    def shown(made: Plan) -> list[Picture]:
+        sections = packet(made, made=date(2026, 12, 1)).sections
+        (sheet,) = [section for section in sections if section.title == "Window sheet: East"]
+        found = [block for block in sheet.blocks if isinstance(block, Picture)]
+        return [one for one in found if "pattern on the sewn panels" in one.alt]
+
+    (picture,) = shown(single)
+    assert "leaves 6 in and 18 1/2 in above the hem edge" in picture.caption
+    plain = f"[fabric.face]\n[[fabric.face.bolt]]\nwidth = 56\n{SINGLE}"
+    assert shown(plan(read_job_text(plain), effort=Effort(work=0.2, workers=1))) == []
 
 
 def test_a_leaf_tells_up_from_down_and_left_from_right(single: Plan) -> None:

@@ -28,7 +28,7 @@ from nesting.drawing.stroke import strokes
 from nesting.units import format_length
 
 _WIDTH: Final = 500.0
-_TALLEST: Final = 210.0
+_TALLEST: Final = 140.0
 _MARGIN: Final = 8.0
 _GAP: Final = 120.0
 _ABOVE: Final = 20.0

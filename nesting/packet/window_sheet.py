@@ -14,6 +14,7 @@ from nesting.packet.finished import small_panels
 from nesting.packet.heading_marks import heading_marks
 from nesting.packet.measuring import assumptions, measures
 from nesting.packet.model import BLANK, Beside, Block, Paragraph, Section, SectionHeading, Table
+from nesting.packet.print_picture import print_pictures
 from nesting.packet.remarks import to_decide
 from nesting.packet.room import page_room
 from nesting.packet.sewing import handling, making_steps
@@ -31,12 +32,15 @@ def window_sheets(
     plan: Plan, facts: tuple[WindowFacts, ...], numbers: Numbering, paper: Paper
 ) -> Iterator[Section]:
     """A sheet for each window of the job; windows alike have one."""
+    patterns = dict(print_pictures(plan, page_room(paper)))
     for number, each in enumerate(facts, 1):
+        pattern = patterns.get(each.window.name)
         blocks = (
             Paragraph(_called(each)),
             *to_decide(plan, window=each.window.name),
             *_measures(each, paper),
             *_panels(each),
+            *(() if pattern is None else (pattern,)),
             *_pieces(each, numbers),
             *heading_marks(each, page_room(paper)),
             *_notions(plan, each),
