@@ -22,8 +22,9 @@ from nesting.packet import Packet, appendix_pdf, packet_html, packet_pdf
 from nesting.packet.counted import counted
 from nesting.packet.facts import window_facts
 from nesting.packet.measuring import measuring
+from nesting.packet.model import Section
 from nesting.packet.questions import questions
-from nesting.packet.sewing import sewing
+from nesting.packet.sewing import handling, making_steps
 from nesting.plan.numbering import numbering
 from nesting.plan.plan import Plan
 from nesting.planning.planner import Effort
@@ -57,7 +58,13 @@ def order(layers: str, **said: Any) -> Window:
 def pages(plan: Plan) -> Packet:
     """The parts of a packet that speak of sewing, without its drawings."""
     facts = window_facts(plan)
-    parts = (measuring(facts), counted(plan, numbering(plan.layouts)), sewing(facts), questions(plan, facts))
+    told = [block for each in facts for block in (handling(each), making_steps(each))]
+    parts = (
+        measuring(facts),
+        counted(plan, numbering(plan.layouts)),
+        Section("sewing", "Sewing order", tuple(told)),
+        questions(plan, facts),
+    )
     return Packet("Order", plan.job.units, MADE, (), tuple(replace(one) for one in parts), ())
 
 

@@ -26,7 +26,7 @@ def wash_told(operation: Wash, before: Bench, after: Bench, telling: Telling) ->
 
 def lay_out_told(operation: LayOut, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """A piece that is all of its work."""
-    return ToldLine(operation.into, f"take {telling.name(operation.piece)}; nothing is joined to it")
+    return ToldLine(operation.into, f"take {telling.name(operation.piece)}")
 
 
 def join_told(operation: Join, before: Bench, after: Bench, telling: Telling) -> ToldLine:

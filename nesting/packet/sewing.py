@@ -7,21 +7,13 @@ from typing import Final
 from nesting.drawing.operations import LEGEND
 from nesting.instructions import fabric_manner
 from nesting.packet.facts import WindowFacts, plural
-from nesting.packet.model import Block, MakingStep, MakingSteps, Paragraph, Section, SectionHeading
+from nesting.packet.model import MakingStep, MakingSteps, Paragraph
 from nesting.packet.steps_told import window_steps
 
 _ALL: Final = (
     "Sew a test seam and a test hem on a scrap of the same fabric, finished as the drape will be, before "
     "the first seam. The scrap decides needle, stitch length and iron, not the list below."
 )
-
-
-def sewing(facts: tuple[WindowFacts, ...]) -> Section:
-    """How each window is sewn, step by step."""
-    blocks: list[Block] = []
-    for each in facts:
-        blocks += [SectionHeading(each.window.name), handling(each), making_steps(each)]
-    return Section("sewing", "Sewing order", tuple(blocks))
 
 
 def handling(facts: WindowFacts) -> Paragraph:

@@ -182,13 +182,19 @@ def _upright_done(
 
 def lines_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     """A work with all lines that are chalked on it, and what is cut off it before."""
-    pen = StepPen(WIDE, 100.0)
     trims = {m.operation.edge: m.operation.off for m in moments if isinstance(m.operation, Trim)}
     lines = {m.operation.edge: m.operation.inward for m in moments if isinstance(m.operation, Chalk)}
     work = moments[-1].after.work(moments[-1].operation.on)  # type: ignore[attr-defined]
-    left, top, right, bottom = 38.0, 18.0, 104.0, 84.0
+    # One end alone is drawn without the other.
+    alone = len({*trims, *lines}) == 1 and next(iter((*trims, *lines))) == "top"
+    pen = StepPen(WIDE, 62.0 if alone else 100.0)
+    left, top, right, bottom = 38.0, 18.0, 104.0, 58.0 if alone else 84.0
     pen.fabric(_box(left, top, right, bottom), "wrong")
-    pen.line((*_box(left, top, right, bottom), (left, top)))
+    pen.line(((left, bottom), (left, top), (right, top), (right, bottom)))
+    if alone:
+        pen.torn((left, bottom), (right, bottom))
+    else:
+        pen.line(((left, bottom), (right, bottom)))
     for edge, off in trims.items():
         if telling.bare(off) != "0":
             _cut_off(pen, (left, top, right, bottom), edge, shown(off, 14.0) + 4, telling.bare(off))
@@ -200,7 +206,8 @@ def lines_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
         between = work.length - lines["top"] - lines["bottom"]
         pen.size((left - 8, top + high), (left - 8, bottom - low), "")
         pen.words(left - 10, (top + bottom) / 2 - 8, telling.bare(between), at="right")
-    pen.gap((left - 1, (top + bottom) / 2), (right + 1, (top + bottom) / 2))
+    if not alone:
+        pen.gap((left - 1, (top + bottom) / 2), (right + 1, (top + bottom) / 2))
     return pen.drawing()
 
 
