@@ -14,9 +14,9 @@ from typing import Any
 import pytest
 from rich.console import Console
 
-from nesting.check import check_layout, check_plan_document, proof
+from nesting.check import check_layout, check_plan_document
 from nesting.check.document import _DocumentTable
-from nesting.check.proof import _length_alone
+from nesting.check.proof_premises import length_alone, ways_of
 from nesting.commands import output, tables
 from nesting.commands.app import app
 from nesting.cutting import cut as cutting
@@ -154,22 +154,22 @@ class TestLoneRows:
         problem = Problem((Strip(100),), tuple(Part(f"{at}", 51 + at % 40, 5 + at) for at in range(count)))
         ways = [[(part.width, part.length, False)] for part in problem.parts]
         pops = Counted(monkeypatch, heapq, "heappop")
-        assert _length_alone(problem, ways, range(count)) == sum(part.length for part in problem.parts)
+        assert length_alone(problem, ways, range(count)) == sum(part.length for part in problem.parts)
         assert pops.calls <= 3 * count
 
     def test_the_proof_refuses_what_is_not_alone(self) -> None:
         parts = (Part("wide", 60, 5), Part("narrow", 40, 7), Part("whole", 90, 9))
         problem = Problem((Strip(100),), parts)
         ways = [[(part.width, part.length, False)] for part in parts]
-        assert _length_alone(problem, ways, [0]) is None, "the narrow one fits beside it"
-        assert _length_alone(problem, ways, [2]) == 9
-        assert _length_alone(problem, ways, [2, 2]) is None
+        assert length_alone(problem, ways, [0]) is None, "the narrow one fits beside it"
+        assert length_alone(problem, ways, [2]) == 9
+        assert length_alone(problem, ways, [2, 2]) is None
         twice = replace(problem, parts=(replace(parts[0], width=50, copies=2), *parts[2:]))
-        assert _length_alone(twice, [[(50, 5, False)], ways[2]], [0]) is None, "two copies fit side by side"
+        assert length_alone(twice, [[(50, 5, False)], ways[2]], [0]) is None, "two copies fit side by side"
 
     def test_arrow_groups_turn_together_in_the_proof(self) -> None:
         parts = (Part("a", 60, 5, turnable=True, arrow="g"), Part("b", 60, 200, turnable=True, arrow="g"))
-        assert proof._ways(Problem((Strip(100),), parts)) == [[(60, 5, False)], [(60, 200, False)]]
+        assert ways_of(Problem((Strip(100),), parts)) == [[(60, 5, False)], [(60, 200, False)]]
 
 
 class TestCheck:
