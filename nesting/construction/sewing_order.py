@@ -6,7 +6,7 @@ sewing. Common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Final
@@ -48,17 +48,21 @@ def sewing_of(plan: Plan) -> tuple[Sewing, ...]:
 
 def order_of(facts: WindowFacts) -> Sewing:
     """The sewing order of one window: steps without an operation are left out but where the hands rest."""
-    made = _MadeUp(facts, CutWindow.of(facts))
+    cut = CutWindow.of(facts)
+    panels = zip(facts.hangings, facts.panels, strict=True)
+    faces = {hanging.key: cut.panel(hanging, panel.flat) for hanging, panel in panels}
+    made = _MadeUp(facts, cut, faces)
     steps = [step for part in _ORDER for step in part(made)]
     return Sewing(facts.window.name, tuple(steps))
 
 
 @dataclass(frozen=True, slots=True)
 class _MadeUp:
-    """A window and its cut pieces."""
+    """A window and its cut pieces, those of its faces by the key of their panel."""
 
     facts: WindowFacts
     cut: CutWindow
+    faces: Mapping[str, Parts]
 
     def panels(self) -> Iterator[tuple[Hanging, PanelPlan]]:
         return zip(self.facts.hangings, self.facts.panels, strict=True)
@@ -84,8 +88,8 @@ def _joined(made: _MadeUp) -> Iterator[SewingStep]:
     finish: Finish = "selvage" if facts.window.fabric in facts.clipped else "together"
     finish = "french" if facts.fabric.weight == "sheer" else finish
     operations = list[Operation]()
-    for hanging, panel in made.panels():
-        parts = made.cut.panel(hanging, panel.flat)
+    for hanging, _ in made.panels():
+        parts = made.faces[hanging.key]
         operations += (*made.cut.lower("panel", hanging).trims(), *parts.made(finish))
     yield SewingStep("join widths", tuple(operations))
 
@@ -93,8 +97,8 @@ def _joined(made: _MadeUp) -> Iterator[SewingStep]:
 def _lined_out(made: _MadeUp) -> Iterator[SewingStep]:
     """What is more of each panel cut off, its hem, top and side lines chalked."""
     above, operations = above_top_line(made.facts.making).exact, list[Operation]()
-    for hanging, panel in made.panels():
-        operations += made.cut.panel(hanging, panel.flat).trimmed()
+    for hanging, _ in made.panels():
+        operations += made.faces[hanging.key].trimmed()
         if below := made.hem(hanging):
             operations.append(Chalk(hanging.key, "bottom", below))
         if above:
