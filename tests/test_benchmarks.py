@@ -199,7 +199,8 @@ class TestSums:
         lines = [line.split() for line in summary(runs).splitlines()[1:]]
         names = [" ".join(line[:-12]) for line in lines]
         assert names == ["rooms, 1-3 windows", "rooms, 7-12 windows", "rooms"]
-        # From the back: faults, not yet, MB, sec, in a step, met, best %, gap %, afterwards, re-proved, proven, runs.
+        # From the back: faults, not yet, MB, sec, in a step, met, best %, gap %, afterwards, re-proved,
+        # proven, runs.
         assert [line[-5] for line in lines] == ["1", "1", "2"]
         assert [(line[-12], line[-11], line[-8]) for line in lines] == [
             ("2", "0", "9.50"),

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from nesting.check import check_bound, proof_rows, row_weighing
+from nesting.check import check_bound, proof_rows, proof_standing, row_weighing
 from nesting.check.proof import proven_length
 from nesting.check.proof_cases import GOES_ON, SPENT, TOO_LATE, PricedRule, RowTask, refuted
 from nesting.errors import NestingError
@@ -262,3 +262,4 @@ def test_an_end_may_be_asked_for_while_a_proof_is_looked_for() -> None:
 def test_nothing_is_written_that_the_check_would_not_go_through() -> None:
     assert row_proof.RANGES <= proof_rows.MOST_RANGES
     assert row_proof.STEPS <= row_weighing.MOST_PLACES
+    assert row_proof.COLUMNS <= proof_standing.MOST_STEPS

@@ -160,7 +160,9 @@ class _RowsSaid:
         self._ranges = [PlaceRange(*_numbers(one)) for one in certificate["stands"]]
         # Columns know nothing of places.
         _require(len(self._ranges) <= (0 if self._columns else MOST_RANGES))
-        _require(all(one.part in range(len(self._parts)) for one in self._ranges))
+        for one in self._ranges:
+            _require(one.part in range(len(self._parts)))
+            _require(self._parts[one.part].first <= one.near <= one.far <= self._parts[one.part].last)
         self._apart = {
             (a, b): self._standing.apart(one, other)
             for a, one in enumerate(self._ranges)

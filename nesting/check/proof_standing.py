@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from nesting.packing.problem import Part, Problem
 
 #: Patterns of more columns times steps than this are not gone along again.
-MOST_STEPS = 4_000_000
+MOST_STEPS = 40_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,17 +102,22 @@ class PlacesAcross:
 
     def __init__(self, problem: Problem, parts: Sequence[KeptPart], across: int, along: int) -> None:
         self._parts, self._pattern = parts, pattern_of(problem, across, along)
-        self._rooms: dict[str, int] = {}
+        self._rooms = {part.seam: 0 for part in parts if part.seam is not None}
         self._known: dict[PlaceRange, int] = {}
-        for seam in {part.seam for part in parts if part.seam is not None}:
+        #: Whether the pattern is coarse enough to be gone along.
+        self.within_reach = self._steps(problem, across) <= MOST_STEPS
+        if not self.within_reach:
+            return
+        for seam in self._rooms:
             self._rooms[seam] = self._room(problem, seam, across, along)
 
-    @property
-    def within_reach(self) -> bool:
-        """Whether the pattern is coarse enough to be gone along."""
+    def _steps(self, problem: Problem, across: int) -> int:
+        """How many columns all parts have together, times how wide one is."""
         width = None if self._pattern is None else self._pattern.width
-        columns = sum(1 for part in self._parts for _ in self._columns(part))
-        return width is None or columns * width <= MOST_STEPS
+        if width is None:
+            return 0
+        columns = problem.strips[0].width // across // width + 2
+        return columns * width * (len(self._parts) + len(self._rooms))
 
     def in_columns(self, part: KeptPart) -> bool:
         """Whether the column in which a part lies tells anything of it."""

@@ -85,8 +85,15 @@ def forged(rng: random.Random, said: dict[str, Any]) -> dict[str, Any]:
             _change(rng, changed["cases"][at])
         return changed
     changed["cases"] = _cases_of(changed)
-    for _ in range(rng.choice((1, 1, 2, 5))):
-        _change(rng, changed)
+    if rng.random() < 0.5:
+        # What fits together otherwise, with a claim that is too long now and then.
+        for lie in rng.sample(LIES, rng.choice((1, 1, 2, 3))):
+            lie(rng, changed)
+        if rng.random() < 0.5:
+            changed["refuted"] += rng.randint(1, 3)
+    else:
+        for _ in range(rng.choice((1, 1, 2, 5))):
+            _change(rng, changed)
     if isinstance(changed.get("cases"), list):
         text = json.dumps(changed["cases"]).encode()
         changed["cases"] = base64.b85encode(zlib.compress(text)).decode()
@@ -116,6 +123,96 @@ def _change(rng: random.Random, whole: Any) -> None:
         whole[at] = "columns" if inner == "rows" else "rows"
     elif isinstance(whole, dict) and rng.random() < 0.3:
         del whole[at]
+
+
+def _drop_a_range(rng: random.Random, said: dict[str, Any]) -> None:
+    """A range gives way to another of its kind that is not as good."""
+    if len(said["stands"]) < 2:
+        return
+    gone, instead = rng.sample(range(len(said["stands"])), 2)
+    said["dropped"].append([gone, instead])
+    _forget(said, gone)
+
+
+def _forget(said: dict[str, Any], gone: int) -> None:
+    """No way to stand is in that range any more."""
+    ways = [[group, [[at for at in each if at != gone] for each in ranges]] for group, ranges in said["ways"]]
+    said["ways"] = [way for way in ways if all(way[1])]
+
+
+def _leave_a_range_out(rng: random.Random, said: dict[str, Any]) -> None:
+    """A range is not named at all."""
+    if not said["stands"]:
+        return
+    gone = rng.randrange(len(said["stands"]))
+    _forget(said, gone)
+
+    def moved(at: int) -> int:
+        return at - (at > gone)
+
+    del said["stands"][gone]
+    said["dropped"] = [[moved(a), moved(b)] for a, b in said["dropped"] if gone not in (a, b)]
+    said["ways"] = [
+        [group, [[moved(at) for at in each] for each in ranges]] for group, ranges in said["ways"]
+    ]
+
+
+def _narrow_a_range(rng: random.Random, said: dict[str, Any]) -> None:
+    """Some of its places are left out."""
+    if said["stands"]:
+        one, by = rng.choice(said["stands"]), rng.randint(1, 2)
+        one[1], one[2] = rng.choice(((one[1] + by, one[2]), (one[1], one[2] - by)))
+
+
+def _raise_a_price(rng: random.Random, said: dict[str, Any]) -> None:
+    """Waiting costs more than the pattern makes wait."""
+    priced = [rule for case in said["cases"] for rule in case.get("rules", ())]
+    if priced:
+        rule, groups = rng.choice(priced), len(said["groups"])
+        for key in rng.sample(("before", "after"), rng.choice((1, 2))):
+            rule.setdefault(key, [0] * groups)[rng.randrange(groups)] += rng.choice((-1, 1, 1, 5))
+        rule.setdefault("before", [0] * groups)
+        rule.setdefault("after", [0] * groups)
+        rule[rng.choice(("first", "last"))] = rng.randint(-2, 3)
+
+
+def _raise_a_weight(rng: random.Random, said: dict[str, Any]) -> None:
+    """A rule that rows do not keep."""
+    if said["rules"]:
+        rule = rng.choice(said["rules"])
+        if rng.random() < 0.5:
+            rule["most"] = max(1, rule["most"] - rng.randint(1, max(1, rule["most"] // 3)))
+        else:
+            at = rng.randrange(len(rule["weights"]))
+            rule["weights"][at] += rng.randint(1, max(1, rule["most"] // 2))
+        rule["placed"] = rng.choice((rule["placed"], True))
+
+
+def _settle_otherwise(rng: random.Random, said: dict[str, Any]) -> None:
+    """Phases that were not gone through, or less than all of them."""
+    case = rng.choice(said["cases"] or [{"phases": {}}])
+    if case["phases"] and rng.random() < 0.5:
+        level = rng.choice(sorted(case["phases"]))
+        case["phases"][level] += rng.choice((-1, 1))
+    elif len(said["cases"]) > 1:
+        said["cases"].remove(case)
+    if rng.random() < 0.3:
+        case.setdefault("log", [])
+
+
+def _name_another_case(rng: random.Random, said: dict[str, Any]) -> None:
+    """A row is given up as a case that was met, or was not."""
+    logs = [case["log"] for case in said["cases"] if case.get("log")]
+    if logs:
+        log = rng.choice(logs)
+        at = rng.randrange(len(log))
+        log[at:] = [rng.choice((-1, -2, -rng.randint(1, 9), 1, 2, 3))]
+
+
+LIES = (
+    _drop_a_range, _leave_a_range_out, _narrow_a_range, _raise_a_price, _raise_a_weight, _settle_otherwise,
+    _name_another_case,
+)  # fmt: skip
 
 
 def beyond(problem: Problem) -> Iterator[Problem]:

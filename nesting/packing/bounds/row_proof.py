@@ -25,12 +25,12 @@ from nesting.packing.turn import Budget, Goal, Turn
 #: So many words are written at most where nothing else is said, which take half a second to replay; and so
 #: many cases of phases.
 WORDS, CASES = 100_000, 20_000
-#: More ranges of places, or places on a wider strip, are not replayed.
-RANGES, STEPS = 400, 200_000
+#: More ranges of places, places on a wider strip, or columns of more steps together are not replayed.
+RANGES, STEPS, COLUMNS = 400, 200_000, 40_000_000
 #: Phases of which some are open are given up after so many nodes; then one more group is settled.
 LOOK = 5_000
 #: Searches are tried for these shares of the time, one after another, until one refutes the length.
-SHARES = (0.03, 0.3, 1.0)
+SHARES = (0.03, 0.15, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,8 +144,13 @@ class _Writing:
         search = self._search
         if self._question.standing and not search.standing:
             return True
+        width, repeat = self._question.core.width, self._question.core.repeat
+        if repeat is not None and repeat.width is not None:
+            columns = 2 * len(search.kinds) * (width // repeat.width + 2)
+            if columns * repeat.width > COLUMNS:
+                return True
         placed = search.standing or search.placed
-        return placed and (len(search.ranges) > RANGES or self._question.core.width > STEPS)
+        return placed and (len(search.ranges) > RANGES or width > STEPS)
 
     def _members(self) -> list[tuple[int, ...]]:
         """The parts of each kind."""
