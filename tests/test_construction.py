@@ -163,6 +163,7 @@ def job_of(case: Case) -> Job:
         rod=rod,
         rod_diameter=size("1 3/8") if unit == "in" else size("3.5"),
         finished_length=size("95 1/2") if unit == "in" else size("242.5"),
+        take_up=None,
         hangs_from=style.hangs_from[0],
         working=size("3/4") if kind != "plain" and unit == "in" else 0,
         **lined,
