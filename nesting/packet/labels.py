@@ -65,7 +65,10 @@ def labels(plan: Plan, cuts: CutList | None = None) -> tuple[Label, ...]:
 def _label(one: _Labeled, numbers: Numbering, unit: Unit) -> Label:
     laid, cut, layout = one.pieces[0], one.cuts[0], one.length.layout
     piece, count = laid.piece, len(one.pieces)
-    side = f"{piece.side} panel, seen from the room" if piece.side in ("left", "right") else ""
+    side = ""
+    if piece.side in ("left", "right"):
+        said = f"{piece.side} " in cut.title
+        side = "seen from the room" if said else f"{piece.side} panel, seen from the room"
     lines = [one.length.fabric, side]
     if piece.hem_line and piece.role in LAYERS:
         lines.append(f"hem line {format_length(piece.hem_line, unit)}")

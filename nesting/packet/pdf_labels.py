@@ -21,7 +21,7 @@ from nesting.packet.room import HEAD, SIDE, TOP, page_size
 from nesting.plan.paper import Paper
 
 _PAD: Final = 5.0
-_ARROW: Final = 34.0
+_ARROW: Final = 30.0
 _LINE: Final = 1.16
 
 
@@ -40,9 +40,9 @@ class LabelGrid:
         return self.across * self.down
 
 
-#: 92 x 28 mm on A4, 3 3/4 x 1 1/16 in on Letter.
+#: 92 x 28.5 mm on A4, 3 3/4 x 1 1/16 in on Letter.
 GRIDS: Final[dict[Paper, LabelGrid]] = {
-    "a4": LabelGrid(92 * mm, 28 * mm),
+    "a4": LabelGrid(92 * mm, 28.5 * mm),
     "letter": LabelGrid(3.75 * inch, 1.0625 * inch),
 }
 #: What stands between the head of a page and its labels.

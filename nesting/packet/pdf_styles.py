@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from html import escape
 from typing import Any, Final
 
@@ -34,6 +35,8 @@ def paragraph_style(name: str, size: float = SIZE, *, bold: bool = False, **more
     )
 
 
+_FRACTION: Final = re.compile(r"(?<=\d) (?=\d+/\d)")
+
 STYLES: Final = {
     "section": paragraph_style("section", 14, bold=True, spaceAfter=4),
     "heading": paragraph_style("heading", 11, bold=True, spaceBefore=6, spaceAfter=2),
@@ -53,5 +56,8 @@ for _letter, _align in (("l", TA_LEFT), ("r", TA_RIGHT), ("c", TA_CENTER)):
 
 
 def markup(text: str) -> str:
-    """The text for a paragraph of the PDF library, which reads markup: nothing typed is taken as such."""
-    return escape(plain(text), quote=False)
+    """The text for a paragraph of the PDF library, which reads markup: nothing typed is taken as such.
+
+    No line ends between a number and its fraction: ``104`` and ``15/16`` would be read as two.
+    """
+    return _FRACTION.sub("\u00a0", escape(plain(text), quote=False))
