@@ -430,6 +430,18 @@ def test_a_corrected_plan_is_corrected_once_more() -> None:
     assert all(laid.done for layout in result.plan.layouts for laid in layout.placements)
 
 
+def test_windows_hang_one_after_the_other() -> None:
+    """Each from the plan that the one before left; what is cut stays cut, and every length goes on."""
+    made = planned(printed(more=DOOR).replace('room = "Garden room"', 'room = "Hall"', 1))
+    first = hang(made, "84 3/4").plan
+    second = hang(first, "97 1/2", window="Door", key="single").plan
+    last = hang(second, "85", window="Bay", key="right", cut=names_of(second, "Bay", "right"))
+    assert hem_lines(last)["bay/left/1"] == 7.0
+    assert hem_lines(last)["door/single/1"] == 8.5
+    done = {laid.piece.id for layout in last.plan.layouts for laid in layout.placements if laid.done}
+    assert done == {"bay/left/1", "bay/right/1", "door/single/1"}
+
+
 def test_a_fabric_washed_after_cutting_is_corrected_by_what_it_shrinks() -> None:
     made = planned(job_text(face="shrinkage = { length = 4, width = 0 }"))
     result = hang(made, "84 3/4")

@@ -11,7 +11,7 @@ from typing import Final, Literal
 from nesting.construction.lower_edge import PLAIN_EDGE, LowerEdge, lower_edge
 from nesting.construction.windows_made import WindowFacts
 from nesting.cutting.layers import lining_width, needed_interlining_length, needed_lining_length, tube_width
-from nesting.cutting.measures import Hanging, left_hem, needed_length, right_hem
+from nesting.cutting.measures import MORE_HEM, Hanging, left_hem, needed_length, right_hem
 from nesting.headings.sewn import Parts
 from nesting.headings.tab_sewing import FACING
 from nesting.order.job import Fabric, Hem
@@ -205,8 +205,11 @@ def _kept(fabric: Fabric) -> tuple[Fraction, Fraction]:
 
 
 def _sewn(steps: Steps) -> Fraction:
-    """What of a cut size is sewn: its sum before a wash is reckoned in and before it goes up to the tape."""
-    terms = list(steps.terms)
+    """What of a cut size is sewn: its sum before a wash is reckoned in and before it goes up to the tape.
+
+    What was cut too long before a panel hung is no part of it.
+    """
+    terms = [term for term in steps.terms if term.label != MORE_HEM]
     washes = [at for at, term in enumerate(terms) if term.label == LEFT]
     if washes:
         terms = terms[: washes[0]]

@@ -21,9 +21,10 @@ from nesting.planning.laying import SHRINKS
 from nesting.planning.lengths import lot_of, sets_of
 from nesting.units import Unit, format_length, grid, round_down, round_nearest, round_up
 
-#: What the two parts of a length are called once it is cut into.
+#: What the parts of a length are called once it is cut into.
 CUT_OFF: Final = "cut off"
 REST: Final = "rest of the bolt"
+UNCUT: Final = "uncut stretch"
 #: The dye lot of a bolt of which none is known, once it is cut into: what is bought must be of it.
 LOT: Final = "the lot of the first panel"
 #: How the least length of what is cut already is known.
@@ -68,11 +69,20 @@ class CutInto:
         What of it is off the bolt, in order; all between them and behind the last is whole.
     start
         Height of the pattern at the squared end; None without a print.
+    name
+        What the length is called; empty for the first that was bought.
     """
 
     layout: FabricLayout
     stretches: tuple[CutSpan, ...]
     start: int | None = None
+    name: str = ""
+
+    @property
+    def whole(self) -> bool:
+        """Whether it is a length on hand that is cut off whole."""
+        there, spans = self.layout.there, [(one.low, one.high) for one in self.stretches]
+        return there is not None and spans == [(0, there.length - self.layout.reserve)]
 
     @property
     def off(self) -> tuple[Off, ...]:
@@ -195,13 +205,16 @@ def lengths_of(bolt: Bolt, fabric: Fabric, taken: Sequence[CutInto], unit: Unit,
         What is still on the last of them as a maker measured it; default: what was there less what is cut.
     """
     by_name, lengths = {one.layout.on_hand: one for one in taken}, list[LengthOnHand]()
-    for there in bolt.on_hand:
-        one = by_name.get(there.name)
+    ends, measured = dict[str | None, str](), [one for one in taken if not one.whole][-1:]
+    for known in bolt.on_hand:
+        there = replace(known, follows=ends.get(known.follows, known.follows))
+        one = by_name.get(known.name)
         if one is None:
             lengths.append(there)
         else:
             whole = _on_table(there.length, fabric) - one.layout.reserve
-            lengths += _parted(there, one, fabric, left if one is taken[-1] and left is not None else whole)
+            lengths += _parted(there, one, fabric, whole, left if one in measured else None)
+            ends[there.name] = lengths[-1].name
     bought = by_name.get(None)
     if bought is None:
         return replace(bolt, on_hand=tuple(lengths))
@@ -243,30 +256,47 @@ def _parted(
     """
     behind = taken.stretches[-1].high
     end = max(behind, whole) if left is None else behind + left
-    before, low, number = None, 0, 0
+    before, low, number = there.follows, 0, 0
     for stretch in taken.stretches:
         if stretch.low > low:
             number += 1
-            yield _length(there, taken, fabric, (low, stretch.low), _whole_name(there, number), before)
-            before = _whole_name(there, number)
-        name = off_name(there.name or None, taken, stretch)
+            name = _called(taken, _numbered(UNCUT, number))
+            yield _length(there, taken, fabric, (low, stretch.low), name, before)
+            before = name
+        name = off_name(taken, stretch)
         yield _length(there, taken, fabric, (stretch.low, stretch.high), name, before)
         before, low = name, stretch.high
     if end > low:
-        name = f"{there.name}, rest" if there.name else REST
-        yield _length(there, taken, fabric, (low, end), name, before)
+        yield _length(there, taken, fabric, (low, end), f"{taken.name}, rest" if taken.name else REST, before)
 
 
-def off_name(there: str | None, taken: CutInto, stretch: CutSpan) -> str:
-    """What a stretch that is cut off is called."""
-    number = taken.stretches.index(stretch) + 1
-    name = CUT_OFF if number == 1 else f"{CUT_OFF}, no. {number}"
-    return f"{there}, {name}" if there else name
+def off_name(taken: CutInto, stretch: CutSpan) -> str:
+    """What a stretch that is cut off is called; a length that is cut off whole keeps its name."""
+    if taken.whole:
+        return taken.name
+    return _called(taken, _numbered(CUT_OFF, taken.stretches.index(stretch) + 1))
 
 
-def _whole_name(there: LengthOnHand, number: int) -> str:
-    name = "uncut stretch" if number == 1 else f"uncut stretch, no. {number}"
-    return f"{there.name}, {name}" if there.name else name
+def name_of(layout: FabricLayout, bolt: Bolt) -> str:
+    """What the length of a layout is called once it is cut into; of what was bought first, nothing."""
+    if layout.on_hand is not None:
+        return layout.on_hand
+    names = [there.name for there in bolt.on_hand]
+    taken = (CUT_OFF, REST, UNCUT)
+    if not any(name.startswith(taken) for name in names):
+        return ""
+    number = 2
+    while any(name.startswith(f"bolt {number}, ") for name in names):
+        number += 1
+    return f"bolt {number}"
+
+
+def _called(taken: CutInto, what: str) -> str:
+    return f"{taken.name}, {what}" if taken.name else what
+
+
+def _numbered(what: str, number: int) -> str:
+    return what if number == 1 else f"{what}, no. {number}"
 
 
 def _length(
@@ -336,7 +366,7 @@ def cut_off_layout(
         seconds=0.0,
         buy=None,
         rule_of_thumb=None,
-        on_hand=off_name(layout.on_hand, taken, stretch),
+        on_hand=off_name(taken, stretch),
         squaring=0,
         incumbents=(),
         on_table=None if lay.table_bolt == lay.bolt else lay.table_bolt,

@@ -16,7 +16,6 @@ from nesting.order.job import Bolt, Fabric, Hem, Job
 from nesting.pieces.piece import AS_IT_HANGS, LAYERS, Piece, Steps
 from nesting.pieces.washing import grown, kept, washed
 from nesting.planning.cut_names import in_order, listed_names
-from nesting.planning.recut import CUT_BEFORE
 from nesting.units import format_length, grid, round_down, round_up
 
 #: The least that is turned under first in a hem of several turns, and the least hem that is still offered
@@ -128,8 +127,8 @@ def recutting(
                 raise NestingError(
                     f"{piece.name}: some of {piece.copies} equal ones are cut: cut all of them"
                 )
-            now = replace(now, id=piece.id if whole else piece.id + CUT_BEFORE, copies=len(done))
-            made += [now] if whole else [now, replace(piece, copies=piece.copies - len(done))]
+            # What is equal stays so: the others of a band are cut as long, and shortened like it.
+            made.append(now)
             places |= {(piece.id, copy): now.id for copy in done}
             if piece.role in _HEMMED and 0 < (now.hem_line or 0) < (piece.hem_line or 0):
                 panel = _panel_of(piece)

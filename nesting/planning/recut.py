@@ -17,8 +17,6 @@ from nesting.pieces.piece import LAYERS, Piece
 from nesting.plan.plan import Plan
 from nesting.planning.ways import Sideways
 
-#: Behind the id of a piece of which some copies were cut before their length was corrected.
-CUT_BEFORE: Final = "/cut"
 _SAME_ORDER: Final = "a plan with the order it was made for, as `nesting plan` wrote it"
 
 
@@ -81,5 +79,5 @@ def _counts(pieces: tuple[Piece, ...]) -> Counter[tuple[str, int]]:
     """The pieces but for their lengths, which a panel that hangs may have changed."""
     counts = Counter[tuple[str, int]]()
     for piece in pieces:
-        counts[piece.id.removesuffix(CUT_BEFORE), piece.width] += piece.copies
+        counts[piece.id, piece.width] += piece.copies
     return counts

@@ -30,6 +30,7 @@ from nesting.planning.hung_fabric import (
     Heights,
     Off,
     lengths_of,
+    name_of,
     stretches_of,
 )
 from nesting.planning.hung_layouts import HungLayouts
@@ -37,7 +38,7 @@ from nesting.planning.hung_marks import Measured, asked_hem, marked, measured_wi
 from nesting.planning.hung_pieces import Before, CutPiece, Recutting, recutting
 from nesting.planning.hung_windows import Parted, alike, corrected, level_with, parted, planned_length
 from nesting.planning.lay import lay_of
-from nesting.planning.recut import CUT_BEFORE, WayCut, way_cut
+from nesting.planning.recut import WayCut, way_cut
 from nesting.planning.ways import CuttingOrder, Cuttings
 
 __all__ = ["Measured", "Rehung", "hung"]
@@ -162,7 +163,7 @@ class _Rehanging:
         return recutting(self._parted.job, self._job, self._way.bolts, self._cutting.pieces, cut)
 
     def _place(self, piece: Piece, copy: int) -> tuple[str, int]:
-        return self._parted.copy_of(replace(piece, id=piece.id.removesuffix(CUT_BEFORE)), copy)
+        return self._parted.copy_of(piece, copy)
 
     # What is planned of it.
 
@@ -293,16 +294,22 @@ class _Rehanging:
             ]
             if not cut:
                 continue
+            gone = [one for copy, one in laid.items() if copy in self._marked.gone]
             off = [self._off(one, pieces) for copy, one in laid.items() if copy in self._marked.done]
             start = heights.start_of(layout, off)
             said = (self._measured.whole_from or {}).get(fabric.key)
             spans = stretches_of(layout, cut, self._job.units, said)
+            if layout.there is not None and not gone and all(one.done for one in cut):
+                # Cut off before, and nothing further of it: it stays as it is.
+                spans = ((0, layout.there.length - layout.reserve),)
             off += self._staying(layout, cut, spans, pieces, heights, start)
             stretches = (
                 CutSpan(low, high, tuple(one for one in off if low <= one.laid.y < high))
                 for low, high in spans
             )
-            found.append(CutInto(layout, tuple(stretches), start))
+            found.append(
+                CutInto(layout, tuple(stretches), start, name_of(layout, self._way.bolts[fabric.key]))
+            )
         return found
 
     def _staying(
