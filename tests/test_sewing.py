@@ -22,14 +22,16 @@ from nesting.packet import Packet, appendix_pdf, packet_html, packet_pdf
 from nesting.packet.counted import counted
 from nesting.packet.facts import window_facts
 from nesting.packet.measuring import measuring
-from nesting.packet.model import Section
+from nesting.packet.model import Paragraph, Section, Table
 from nesting.packet.questions import questions
 from nesting.packet.sewing import handling, making_steps
+from nesting.packet.window_sheet import window_sheets
 from nesting.plan.numbering import numbering
 from nesting.plan.plan import Plan
 from nesting.planning.planner import Effort
 from nesting.planning.planner import plan as make_plan
 from nesting.repeat import Repeat
+from nesting.sewing import Chalk, Fold, Operation, SewingStep
 from nesting.units import format_length
 from tests.seeds import nightly, some
 
@@ -504,3 +506,38 @@ def test_everything_is_measured_with_one_tape() -> None:
     assert told == {"table-1", "measuring"}
     for pdf in (packet_pdf, appendix_pdf):
         assert " ".join(" ".join(texts(pdf(made, paper="letter"))).split()).count(sentence) == 1
+
+
+def test_paper_tells_what_the_plan_sews_and_not_what_was_ordered() -> None:
+    # Side hems of 1 1/2 twice in the plan's sewing, where 1 twice was ordered: 2 narrower, told everywhere.
+    plan = planned(order("unlined", heading="rod-pocket", rod=inch(60)), fabrics=(face(),))
+    (sewing,) = plan.sewing
+    steps = [
+        SewingStep(step.key, tuple(_wider(one) for one in step.operations if not _side_line(one)))
+        for step in sewing.steps
+    ]
+    other = replace(plan, sewing=(replace(sewing, steps=tuple(steps)),))
+    flat = plan.panels[0].flat
+    was, now = (format_length(size, "in") for size in (flat, flat - 2 * inch(1)))
+    for made, wide, depth in ((plan, was, "1 in"), (other, now, "1 1/2 in")):
+        (facts,) = window_facts(made)
+        sheet = next(window_sheets(made, (facts,), numbering(made.layouts), "letter"))
+        table = next(b for b in sheet.blocks if isinstance(b, Table) and b.caption == "Finished sizes")
+        assert {row[1] for row in table.rows} == {wide}
+        hems = next(b.text for b in sheet.blocks if isinstance(b, Paragraph) and b.lead == "Hems:")
+        assert f"both sides {depth} turned twice" in hems
+        told = next(item for item in making_steps(facts).items if item.text.startswith("Side hems."))
+        assert f"{depth} to the back, then {depth} again" in told.text
+        assert told.measure == f"{wide} across, lying flat"
+        assert told.drawing is not None
+        assert f"{wide.removesuffix(' in')} across" in told.drawing.texts
+
+
+def _wider(operation: Operation) -> Operation:
+    if isinstance(operation, Fold) and operation.edge in ("left", "right"):
+        return replace(operation, turns=tuple(turn + inch("1/2") for turn in operation.turns))
+    return operation
+
+
+def _side_line(operation: Operation) -> bool:
+    return isinstance(operation, Chalk) and operation.edge in ("left", "right")

@@ -7,10 +7,11 @@ from fractions import Fraction
 
 from nesting.construction import bench_of, order_of
 from nesting.drawing.operations import step_drawing
-from nesting.instructions import Telling, ToldStep, fabric_manner, told_steps
+from nesting.instructions import Telling, ToldStep, fabric_manner, hung_length, told_steps
 from nesting.packet.facts import WindowFacts
 from nesting.packet.model import MakingStep
 from nesting.pieces.piece import Piece
+from nesting.sewing import Work, sewn
 from nesting.sewing.work import Side
 
 #: Roles whose pieces are called by their numbers until they are joined; the others are made alike.
@@ -33,6 +34,19 @@ def window_steps(facts: WindowFacts) -> tuple[MakingStep, ...]:
     telling = window_telling(facts)
     told = told_steps(bench_of(facts), facts.sewing or order_of(facts), telling)
     return tuple(_step(each, telling) for each in told)
+
+
+def sewn_panels(facts: WindowFacts) -> dict[str, tuple[Work, Fraction]]:
+    """Each panel by its key as its steps make it, and how long it hangs, from top edge to hem edge.
+
+    Raises
+    ------
+    SewingError
+        The order cannot be sewn from the pieces of the plan.
+    """
+    bench, telling = sewn(bench_of(facts), facts.sewing or order_of(facts)), window_telling(facts)
+    works = (bench.work(hanging.key) for hanging in facts.hangings)
+    return {work.name: (work, hung_length(work, telling)) for work in works}
 
 
 def _step(step: ToldStep, telling: Telling) -> MakingStep:

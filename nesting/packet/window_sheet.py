@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Final
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from typing import Final, Literal
 
-from nesting.cutting.layers import hemmed_lining, lining_gap
-from nesting.cutting.measures import left_hem, lying_length, right_hem
 from nesting.packet.buying import sundry_words
 from nesting.packet.cautions import CAUTIONS
 from nesting.packet.facts import WindowFacts, both_units, listed, plural, times
@@ -18,10 +17,12 @@ from nesting.packet.print_picture import print_pictures
 from nesting.packet.remarks import to_decide
 from nesting.packet.room import page_room
 from nesting.packet.sewing import handling, making_steps
-from nesting.pieces.piece import AS_IT_HANGS, LAYERS, PanelPlan, Piece
+from nesting.packet.steps_told import sewn_panels
+from nesting.pieces.piece import AS_IT_HANGS, LAYERS, Piece
 from nesting.plan.numbering import Numbering, in_order_of_number, runs_of
 from nesting.plan.paper import Paper
 from nesting.plan.plan import Plan
+from nesting.sewing import Edge, Work
 from nesting.units import format_length
 
 #: What the table of measures takes of the width beside the picture of the panel.
@@ -89,47 +90,54 @@ def _measures(facts: WindowFacts, paper: Paper) -> Iterator[Block]:
 
 
 def _panels(facts: WindowFacts) -> Iterator[Block]:
-    """Finished sizes: each different panel, and the hems of all."""
-    making, same = facts.making, dict[tuple[object, ...], list[PanelPlan]]()
+    """Finished sizes, read from the panels as the steps make them, and the hems of all."""
+    say, made = facts.making.say, sewn_panels(facts)
+    rows = dict[tuple[str, ...], list[str]]()
     for panel in facts.panels:
-        same.setdefault((panel.flat, panel.finished, panel.cuts, panel.seams, panel.length), []).append(panel)
-    say, lying = making.say, lying_length(making).total
-    rows = []
-    for panels in same.values():
-        panel = panels[0]
-        seams = listed([say(at) for at in panel.seams]) if panel.seams else "none"
-        rows.append(
-            (
-                listed([one.key.replace("-", " ") for one in panels]),
-                say(panel.flat),
-                say(panel.finished),
-                say(lying),
-                say(making.finished.total),
-                seams,
-            )
+        work, hung = made[panel.key]
+        sizes = (
+            say(work.width),
+            say(panel.finished if work.drawn is None else work.drawn),
+            say(work.length),
+            say(hung),
+            listed([say(seam.at) for seam in work.seams]) if work.seams else "none",
         )
+        rows.setdefault(sizes, []).append(panel.key.replace("-", " "))
     heads = ("panel", "wide, flat", "wide, hung", "long, flat", "long, hung", "seams from the left edge")
-    yield Table("Finished sizes", heads, tuple(rows), "lrrrrl", (2, 1.3, 1.3, 1.3, 1.3, 3))
-    yield Paragraph(f"{'; '.join(_hems(facts))}.", "Hems:")
+    told = tuple((listed(names), *sizes) for sizes, names in rows.items())
+    yield Table("Finished sizes", heads, told, "lrrrrl", (2, 1.3, 1.3, 1.3, 1.3, 3))
+    hems = dict.fromkeys("; ".join(_hems(work, facts)) for work, _ in made.values())
+    yield Paragraph(f"{'. '.join(hems)}.", "Hems:")
 
 
-def _hems(facts: WindowFacts) -> Iterator[str]:
-    making = facts.making
-    say, hem = making.say, making.bottom_hem
-    yield f"bottom {say(hem.turn)} turned {times(hem.turns)}" if hem.allowance else "bottom: the selvage"
-    sides = dict[str, None]()
-    for hanging in facts.hangings:
-        for edge, side in (("left", left_hem(making, hanging)), ("right", right_hem(making, hanging))):
-            words = f"{say(side.turn)} turned {times(side.turns)}" if side.allowance else "the selvage"
-            sides[f"{edge} {words}"] = None
-    both = {words.partition(" ")[2] for words in sides}
-    yield f"both sides {both.pop()}" if len(both) == 1 else ", ".join(sides)
-    if facts.window.lining is not None:
-        lining = making.lining_hem
-        yield (
-            f"lining {say(lining.turn)} turned {times(lining.turns)}, {say(hemmed_lining(making).total)} "
-            f"long, ends {say(lining_gap(making))} above the hem edge"
-        )
+def _hems(work: Work, facts: WindowFacts) -> Iterator[str]:
+    """The hems of a panel as it was sewn, in a pair by the edge where it meets the other one."""
+    say, bottom = facts.making.say, work.edge("bottom")
+    yield f"bottom {_turned(bottom, say)}" if bottom.turns else "bottom: the selvage"
+    leading = next(hanging.leading for hanging in facts.hangings if hanging.key == work.name)
+    both: tuple[Literal["left", "right"], ...] = ("left", "right")
+    sides = {side: _turned(work.edge(side), say) for side in both}
+    if len(set(sides.values())) == 1:
+        yield f"both sides {sides['left']}"
+    elif leading is None:
+        yield f"left {sides['left']}, right {sides['right']}"
+    else:
+        outer = next(side for side in both if side != leading)
+        yield f"leading edge {sides[leading]}, outer edge {sides[outer]}"
+    for layer in work.layers:
+        edge = layer.work.edge("bottom")
+        if layer.work.name.rpartition(" ")[2] == "lining" and edge.turns:
+            long, gap = say(layer.work.length), say(layer.up)
+            yield f"lining {_turned(edge, say)}, {long} long, ends {gap} above the hem edge"
+
+
+def _turned(edge: Edge, say: Callable[[Fraction], str]) -> str:
+    """A hem as it was folded."""
+    if not edge.turns:
+        return "the selvage"
+    if edge.inner == "seam":
+        return f"{say(edge.depth)} of the face round to the back"
+    return f"{say(edge.depth)} turned {times(len(edge.turns))}"
 
 
 def _pieces(facts: WindowFacts, numbers: Numbering) -> Iterator[Block]:
