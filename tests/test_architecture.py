@@ -71,6 +71,7 @@ ORDER = (
     "nesting.drawing.operations",
     "nesting.files",
     "nesting.packet",
+    "nesting.lesson",
     "nesting.outputs",
     "nesting.web",
     "nesting",

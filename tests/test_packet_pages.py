@@ -43,7 +43,7 @@ from nesting.drawing.panel import PanelLook, mirrored, panel_figure
 from nesting.drawing.svg import svg
 from nesting.drawing.trace import Drawing, Outline, Words, trace
 from nesting.drawing.true_scale import MARGIN, true_scale, true_scale_pages
-from nesting.drawing.window import WindowLook, window_figure
+from nesting.drawing.window import WindowLook, sketch_height, window_figure
 from nesting.packet import full_size_pdf, full_size_svg, labels_pdf, packet_html, packet_pdf
 from nesting.packet.cautions import CAUTIONS
 from nesting.packet.model import (
@@ -306,6 +306,10 @@ def test_a_strip_of_many_marks_goes_on_in_a_further_one() -> None:
         WindowLook(returns=True, overlap=True, hangs="rings"),
         WindowLook("at", panels=1, leading="left", hangs="rings"),
         WindowLook(hangs="track"),
+        WindowLook(spare=False, wide=False),
+        WindowLook("below", spare=False, wide=False),
+        WindowLook("at", spare=False, wide=False, hangs="rings"),
+        WindowLook(returns=True, overlap=True, spare=False, wide=False, hangs="track"),
     ],
 )
 def test_the_sketch_of_a_window_has_every_letter_apart(look: WindowLook) -> None:
@@ -314,9 +318,12 @@ def test_the_sketch_of_a_window_has_every_letter_apart(look: WindowLook) -> None
     expected = set("ABCEFGHJ") | (set("D") if look.panels > 1 else set())
     rings = set("R") if look.hangs == "rings" else set()
     expected -= (set("H") if look.top == "at" else set()) | (set("B") if look.hangs == "track" else set())
+    if not look.spare:
+        expected -= {"J"} | (set() if look.returns else {"C"}) | (set() if look.overlap else {"D"})
     assert letters == expected | rings
     assert_apart(found)
-    assert all(box[0] >= 0 and box[2] <= 500 and box[1] >= 0 and box[3] <= 330 for _, box in found)
+    wide, high = look.width, sketch_height(look)
+    assert all(box[0] >= 0 and box[2] <= wide and box[1] >= 0 and box[3] <= high for _, box in found)
 
 
 PANEL = PanelLook(
@@ -374,10 +381,10 @@ def test_a_traced_drawing_is_the_figure() -> None:
     expected = sorted(text.get_text() for text, _ in figure_texts(figure))
     drawing = trace(figure)
     assert sorted(drawing.texts) == expected
-    assert (drawing.width, drawing.height) == (500, 330)
+    assert (drawing.width, drawing.height) == (500, 268)
     places = {mark.text: (mark.x, mark.y) for mark in drawing.marks if isinstance(mark, Words)}
     # The floor's word stands below the floor line, near the right edge; y counts downwards.
-    assert places["floor"][1] > 300
+    assert places["floor"][1] > 250
     assert places["seen from above"][1] < 20
     assert "<pattern" not in page_of("loft-metric")
     tree = ET.fromstring(svg(drawing, alt="A <sketch> & more", prefix="one"))

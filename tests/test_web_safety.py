@@ -113,7 +113,15 @@ def test_nothing_changes_by_looking(page: TestClient) -> None:
 
 
 def test_every_answer_says_what_may_run(page: TestClient) -> None:
-    for address in ("/", "/job/new", "/nothing", "/static/page.js", "/static/page.css", "/solve/x/now"):
+    for address in (
+        "/",
+        "/job/new",
+        "/nothing",
+        "/static/page.js",
+        "/static/page.css",
+        "/solve/x/now",
+        "/lesson/x",
+    ):
         headers = page.get(address).headers
         assert headers["content-security-policy"] == POLICY
         assert headers["x-content-type-options"] == "nosniff"

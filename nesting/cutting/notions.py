@@ -24,7 +24,7 @@ def notions(style: Heading, making: Making, panels: tuple[FinishedPanel, ...]) -
 def _weights(making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
     """One in each lower corner; a selvage left as it is has no corner to hold one."""
     if making.bottom_hem.allowance:
-        note = f"one in each lower corner: 2 x {len(panels)} a window"
+        note = "one in each lower corner, 2 a panel"
         yield Sundry(
             "weights", count=2 * len(panels) * making.window.count, window=making.window.name, note=note
         )

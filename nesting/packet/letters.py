@@ -6,10 +6,13 @@ small letters are what is decided, and counts.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from fractions import Fraction
+from types import MappingProxyType
 from typing import Final
 
 from nesting.pieces.piece import ROUNDING, Steps, Term
+from nesting.units import Unit, format_decimal, format_exact, format_length, grid
 
 #: By the words of a sum. Words that are not listed get a letter of their own.
 LETTERS: Final = {
@@ -24,18 +27,18 @@ LETTERS: Final = {
     # Worked out.
     "panels": "N", "rod covered by the panel": "V", "flat width": "W", "finished panel": "W",
     "hemmed flat": "W", "finished": "P", "face cut width": "K", "cut width of the panel": "K",
-    "cut length": "L", "cut width": "S", "length lying flat": "F2", "usable width": "U", "full width": "U",
+    "cut length": "L", "length lying flat": "F2", "usable width": "U", "full width": "U",
     "width between seams": "Y", "widths": "Z", "match": "M", "as ordered": "O", "finished tab": "T",
-    "take-up": "X", "for spaces": "J2",
+    "take-up": "X", "for spaces": "S",
     # Decided.
     "fullness": "f", "bottom hem": "h", "lining hem": "h2", "side hem": "e", "left side hem": "e1",
     "right side hem": "e2", "left hem": "e1", "right hem": "e2", "top seam": "t", "top hem": "t",
-    "buckram cuff": "t", "header": "t", "turned under the tape": "t", "heading": "t", "pocket": "p",
+    "buckram cuff": "t", "header": "t", "turned under the tape": "t", "heading": "H", "pocket": "p",
     "edge turned under": "u", "take-up over the rod": "v", "gap below the rod": "g",
     "ring and clip below the rod": "g", "seam": "s", "seam of a join": "s", "end turned in": "s",
     "seam of a join before washing": "s2",
-    "edge turned in": "s", "half the rod's circumference": "r", "half the rod": "r2", "ease": "a",
-    "a quarter of the rod's circumference": "r4", "depth of the rod": "B2",
+    "edge turned in": "s", "half the rod's circumference": "r", "half the rod": "B/2", "ease": "a",
+    "a quarter of the rod's circumference": "r/2", "depth of the rod": "B2",
     "tab": "b", "finished facing": "q", "finished band": "q", "finished width": "q",
     "lower edge turned": "l", "facing below the loops": "l", "outer center from the edge": "o",
     "outer ring from the edge": "o", "flat at the left edge": "x", "flat at the right edge": "y",
@@ -47,6 +50,9 @@ LETTERS: Final = {
     "equal parts": "n", "gaps": "n", "front and back": "n", "spaces": "n", "spaces that fit": "n",
     "tabs": "m", "rings": "m", "grommets": "m", "pleats": "m",
 }  # fmt: skip
+
+#: No letters of counts.
+NONE: Final[Mapping[int, str]] = MappingProxyType({})
 
 
 class Letters:
@@ -82,29 +88,77 @@ class Letters:
         """The same as a line of text."""
         return "; ".join(f"{letter} = {' or '.join(labels)}" for letter, labels in self.meanings.items())
 
-    def formula(self, steps: Steps) -> str:
-        """The sum in letters."""
-        text, counted = "", False
-        for number, term in enumerate(steps.terms):
-            counted = counted or term.sign in ("per", "number")
-            if term.sign in ROUNDING:
-                text += _rounding(term, counted, Steps("", steps.terms[:number]))
-                continue
-            if term.sign in ("x", "/", "per"):
-                text = f"({text})" if " + " in text or " − " in text else text
-                text = f"{text} {'×' if term.sign == 'x' else '÷'} {self.of(term)}"
-                continue
-            less = term.sign == "-" or term.amount < 0
-            what = self.of(term) if term.label else str(abs(term.amount))
-            over = f"{term.times} × " if term.times != 1 else ""
-            lead = f" {'−' if less else '+'} " if text else ("−" if less else "")
-            text = f"{text}{lead}{over}{what}"
-        return text
+    def result(self, steps: Steps) -> str:
+        """The letter of what a sum comes to; empty where it has none."""
+        return self.of(Term(steps.target, "+", steps.exact)) if steps.target in LETTERS else ""
+
+    def formula(self, steps: Steps, unit: Unit | None = None, often: Mapping[int, str] = NONE) -> str:
+        """The sum in letters.
+
+        Parameters
+        ----------
+        steps
+            The sum.
+        unit
+            With it a rounding says to what: ``up to the next 1/4 in``.
+        often
+            Letters of counts by which a term may be taken: ``m × b`` instead of ``9 × b``.
+        """
+        return _set(steps, self.of, lambda before: "", unit, often)
 
 
-def _rounding(term: Term, counted: bool, before: Steps) -> str:
+def figures(steps: Steps, unit: Unit) -> str:
+    """The same sum in bare numbers, lengths as read off a tape: ``66 ÷ 2 × 1.5 + 4 × 1``."""
+
+    def amount(term: Term) -> str:
+        plain = term.sign in ("x", "/", "number")
+        return number(term.amount) if plain else format_exact(abs(term.amount), unit, name=False)
+
+    def reached(before: Steps) -> str:
+        exact = before.exact
+        return f" = {number(exact) if before.counted else format_decimal(exact, unit)}"
+
+    return _set(steps, amount, reached, unit)
+
+
+def number(amount: Fraction) -> str:
+    """A plain number, to two places where it is not whole."""
+    return str(amount) if amount.denominator == 1 else f"{float(amount):.2f}".rstrip("0").rstrip(".")
+
+
+def _set(
+    steps: Steps,
+    name: Callable[[Term], str],
+    reached: Callable[[Steps], str],
+    unit: Unit | None = None,
+    often: Mapping[int, str] = NONE,
+) -> str:
+    """A sum set out, each amount under its ``name``; before a rounding stands what is ``reached``."""
+    text, counted, told = "", False, False
+    for place, term in enumerate(steps.terms):
+        counted = counted or term.sign in ("per", "number")
+        if term.sign in ROUNDING:
+            before = Steps("", steps.terms[:place])
+            if words := _rounding(term, counted, before, unit):
+                text, told = f"{text}{'' if told else reached(before)}{words}", True
+            continue
+        if term.sign in ("x", "/", "per"):
+            text = f"({text})" if " + " in text or " − " in text else text
+            text, told = f"{text} {'×' if term.sign == 'x' else '÷'} {name(term)}", False
+            continue
+        less = term.sign == "-" or term.amount < 0
+        what = name(term) if term.label else str(abs(term.amount))
+        over = f"{often.get(term.times, term.times)} × " if term.times != 1 else ""
+        lead = f"{',' if told else ''} {'−' if less else '+'} " if text else ("−" if less else "")
+        text, told = f"{text}{lead}{over}{what}", False
+    return text
+
+
+def _rounding(term: Term, counted: bool, before: Steps, unit: Unit | None) -> str:
     """How a sum is rounded; a least or most is told where it decides."""
     if not counted:
+        if unit is not None and term.amount != grid(unit):
+            return f", {term.sign} the next {format_length(term.amount, unit)}"
         return ", rounded up" if term.sign == "up to" else ", rounded down"
     if term.sign in ("at least", "at most"):
         beyond = before.exact < term.amount if term.sign == "at least" else before.exact > term.amount

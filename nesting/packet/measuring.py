@@ -37,13 +37,13 @@ def _sheet(facts: WindowFacts) -> Iterator[Block]:
     window = facts.window
     count = f", {window.count} alike: measure each" if window.count > 1 else ""
     yield SectionHeading(f"{window.name}{count}")
-    look = _look(facts)
+    look = window_look(facts)
     alt = (
         f"Sketch of {window.name}: rod on two brackets, drape, sill and floor, with a letter at each "
         "dimension, and the rod seen from above. Not to scale."
     )
     yield Picture(_sketch(look), alt, "Not to scale. The letters are those of the table.")
-    rows = tuple(_rows(facts))
+    rows = tuple(dimensions(facts))
     yield Table(
         f"{window.name}: dimensions",
         ("", "what to measure", "the job says", "left", "center", "right"),
@@ -66,7 +66,7 @@ def assumptions(facts: WindowFacts) -> Iterator[Paragraph]:
 
 def measures(facts: WindowFacts) -> Iterator[tuple[str, str, str]]:
     """Letter, what it is, and what was ordered, of all that the job gives."""
-    return ((letter, what, said) for letter, what, said, *_ in _rows(facts) if said != BLANK)
+    return ((letter, what, said) for letter, what, said, *_ in dimensions(facts) if said != BLANK)
 
 
 def _assumed(facts: WindowFacts) -> Iterator[tuple[str, str, str]]:
@@ -84,7 +84,8 @@ def _sketch(look: WindowLook) -> Drawing:
     return trace(window_figure(look))
 
 
-def _look(facts: WindowFacts) -> WindowLook:
+def window_look(facts: WindowFacts) -> WindowLook:
+    """How the window hangs, for its sketch."""
     above = facts.style.above_hanger(facts.making).exact
     top: Literal["above", "below", "at"] = "above" if above > 0 else "below" if above < 0 else "at"
     lone = facts.hangings[0].leading if len(facts.hangings) == 1 else None
@@ -99,7 +100,7 @@ def _look(facts: WindowFacts) -> WindowLook:
     )
 
 
-def _rows(facts: WindowFacts) -> Iterator[tuple[str, ...]]:
+def dimensions(facts: WindowFacts) -> Iterator[tuple[str, ...]]:
     """Letter, what it is, what the job says, and boxes for three readings."""
     making, window = facts.making, facts.window
     say, one, three = making.say, (BLANK, "", ""), (BLANK, BLANK, BLANK)

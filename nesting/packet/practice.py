@@ -41,7 +41,7 @@ class Practice:
     window: str
 
 
-def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0) -> Practice:
+def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0, effort: Effort | None = None) -> Practice:
     """One panel of the job's first window, smaller.
 
     Finished width and length, rod, returns, overlap and how far a lining stays from the edges are scaled.
@@ -56,8 +56,8 @@ def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0) -> Practice:
         The plan of the job.
     scale
         Such as 1/3; above 0 and below 1.
-    seconds
-        How long to search for the sample's own layout.
+    seconds, effort
+        How long to search for the sample's own layout; or another effort.
 
     Raises
     ------
@@ -72,7 +72,7 @@ def practice(plan: Plan, scale: Fraction, *, seconds: float = 3.0) -> Practice:
         )
     wide = _job(plan.job, scale, Fraction(1))
     _require_workable(wide, scale)
-    effort, name = Effort(seconds), plan.job.windows[0].name
+    effort, name = effort or Effort(seconds), plan.job.windows[0].name
     try:
         return Practice(make_plan(_job(plan.job, scale, scale), effort=effort), scale, name)
     except DoesNotFitError:

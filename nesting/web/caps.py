@@ -43,6 +43,8 @@ SENDING_SECONDS: Final = 15.0
 SMALL: Final = 24 * 1024
 #: Seconds to work out what each answer to a question would cost, after which no amounts are shown.
 ASKING_SECONDS: Final = 60.0
+#: Seconds to make a handout of a lesson, a slow machine's start of a process included.
+LESSON_SECONDS: Final = 60.0
 #: Connections at a time; more are turned away at once.
 MOST_CONNECTIONS: Final = 600
 

@@ -15,6 +15,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from nesting.errors import Fault, JobError
+from nesting.headings import HEADINGS
 from nesting.names import slug
 from nesting.units import Unit
 from nesting.web.asking import Answers
@@ -284,7 +285,7 @@ async def open_job(request: Request) -> Response:
 
 def _start(notes: tuple[str, ...], status: int = 422) -> Response:
     """The start page with what is wrong."""
-    return page("start.html", status, samples=samples(), notes=notes)
+    return page("start.html", status, samples=samples(), lessons=HEADINGS, notes=notes)
 
 
 @remembered

@@ -20,6 +20,7 @@ from nesting.web.asking import Answers
 from nesting.web.bench import SolveQueue
 from nesting.web.clerk import Clerk
 from nesting.web.guard import Guard, TooMuchError, TooSlowError, too
+from nesting.web.lesson_line import Lessons
 from nesting.web.remembered import Memory
 from nesting.web.rendering import message
 from nesting.web.start import start, static
@@ -47,6 +48,7 @@ _ROUTES: Final = [
     Route("/job/open", _later("jobs", "open_job"), methods=["POST"]),
     Route("/job", _later("jobs", "change_job"), methods=["POST"]),
     Route("/job/save", _later("jobs", "save_job"), methods=["POST"]),
+    Route("/lesson/{heading}", _later("lessons", "lesson")),
     Route("/live", _later("jobs", "live"), methods=["POST"]),
     Route("/first", _later("jobs", "first"), methods=["POST"]),
     Route("/plan", _later("works", "plan_job"), methods=["POST"]),
@@ -96,6 +98,7 @@ def _lifespan(warm: bool) -> Callable[[Starlette], AbstractAsyncContextManager[N
         app.state.clerk, app.state.reader, app.state.planner = Clerk(), Clerk(), Clerk("nesting.web.first")
         app.state.bench, app.state.memory = SolveQueue(), Memory()
         app.state.answers = Answers()
+        app.state.lessons = Lessons()
         app.state.bench.start()
         warming = asyncio.create_task(_warm(app.state.clerk, app.state.planner)) if warm else None
         try:

@@ -8,13 +8,14 @@ from typing import Final
 from starlette.requests import Request
 from starlette.responses import Response
 
+from nesting.headings import HEADINGS
 from nesting.web.rendering import STATIC, message, page
 from nesting.web.samples import samples
 
 
 async def start(request: Request) -> Response:
     """The first page."""
-    return page("start.html", samples=samples(), notes=())
+    return page("start.html", samples=samples(), lessons=HEADINGS, notes=())
 
 
 _KINDS: Final = {
