@@ -366,6 +366,18 @@ def selling_unit(unit: Unit) -> Literal["yd", "m"]:
     return "yd" if unit == "in" else "m"
 
 
+#: From so many yards or meters on, a length to buy is told in them.
+LONG_RUN: Final = 10
+
+
+def format_run(ticks: int, unit: Unit) -> str:
+    """A length to buy: as read off a tape; from ten yards or meters on in those, rounded up."""
+    sold = selling_unit(unit)
+    if ticks < LONG_RUN * _TICKS[sold]:
+        return format_length(ticks, unit)
+    return format_quantity(round_up(ticks, _TICKS[sold] // (8 if sold == "yd" else 10)), sold)
+
+
 def format_quantity(ticks: int | Fraction, unit: Literal["yd", "m"]) -> str:
     """The length as it is bought: ``9 1/8 yd`` or ``8.4 m``; odd parts of a yard as decimals."""
     amount = Fraction(ticks) / _TICKS[unit]

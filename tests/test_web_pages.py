@@ -26,6 +26,7 @@ from nesting.web import bench as bench_module
 from nesting.web.bench import SolveQueue, order_of
 from nesting.web.chart import chart
 from nesting.web.jobs import SearchSettings
+from nesting.web.plan_view import plan_view
 from nesting.web.works import FILES
 from tests.seeds import some
 from tests.web_forms import buttons_of, entries_of
@@ -229,6 +230,16 @@ def test_a_plan_shows_its_marker_with_a_card_for_each_piece(page: TestClient, pl
         assert f'id="{link}"' in text
     assert "Proven least" in text
     assert "What if" in text
+
+
+def test_equal_pieces_edge_to_edge_have_one_card_with_their_count() -> None:
+    job = read_job(next(path for path in SAMPLES if path.stem == "reading-nook"))
+    (velvet, _) = plan_view(make_plan(job, effort=Effort(work=0.2, workers=1)))["layouts"]
+    links = re.findall(r'href="#(card-[^"]+)"', velvet["svg"])
+    cards = {card["id"]: card["number"] for card in velvet["cards"]}
+    assert set(cards) == set(links)
+    assert (len(cards), len(links)) == (3, 18)
+    assert sorted(cards.values()) == ["", "", "16 pieces"]
 
 
 def test_a_plan_of_a_print_shows_the_pattern_as_it_hangs(page: TestClient, planned: str) -> None:

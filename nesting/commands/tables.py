@@ -10,7 +10,6 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from nesting.order.defaults import defaults_for
 from nesting.order.job import Job, Remark
 from nesting.packing.result import Status
 from nesting.pieces.piece import Advice, Piece
@@ -22,15 +21,13 @@ from nesting.plan.plan import Buy, FabricLayout, Objective, Plan, SeamReport, Sh
 from nesting.plan.seam_words import seam_row
 from nesting.plan.sequence import price_words
 from nesting.plan.shortage import shortfall_rows
-from nesting.units import Unit, format_length, format_quantity, round_up, to_decimal, unit_ticks
+from nesting.units import Unit, format_length, format_quantity, format_run, to_decimal
 from nesting.units import grid as tape_step
 
 #: So many offcuts are told of with each layout; the plan document has them all.
 MOST_OFFCUTS = 4
 #: So many rows of a list are shown on the terminal; setting thousands takes longer than planning them.
 MOST_ROWS = 500
-#: From so many yards or meters on, what is also needed is told in them.
-LONG_RUN = 10
 
 
 def plan_table(plan: Plan) -> RenderableType:
@@ -269,17 +266,10 @@ def _sundries(plan: Plan) -> RenderableType:
     for sundry in plan.sundries[:MOST_ROWS]:
         amount = str(sundry.count) if sundry.count is not None else ""
         if sundry.length is not None:
-            length = _run(sundry.length, plan.job)
+            length = format_run(sundry.length, plan.job.units)
             amount = f"{amount} x {length}" if amount else length
         table.add_row(sundry.name, amount, sundry.window or "", sundry.note)
     return Group(table, *_more(len(plan.sundries), "things"))
-
-
-def _run(length: int, job: Job) -> str:
-    """A length to buy: a long one in yards or meters, up to the usual selling step."""
-    if length < LONG_RUN * unit_ticks(job.sold_in):
-        return format_length(length, job.units)
-    return format_quantity(round_up(length, defaults_for(job.units).sold_by), job.sold_in)
 
 
 def _left_out(plan: Plan) -> RenderableType:

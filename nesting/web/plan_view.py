@@ -25,10 +25,10 @@ from nesting.packing.result import Status
 from nesting.plan.comparison import Comparison, Option
 from nesting.plan.cut_rows import CutLength, CutRow, cuts_of
 from nesting.plan.numbering import Numbering
-from nesting.plan.plan import FabricLayout, Laid, Plan, WhatIf
+from nesting.plan.plan import FabricLayout, Plan, WhatIf
 from nesting.plan.pulls import pulls, table_length
 from nesting.plan.shortage import shortfall_rows
-from nesting.units import Unit, format_length, format_quantity, to_decimal
+from nesting.units import Unit, format_length, format_quantity, format_run, to_decimal
 
 #: Copies that have a card of their own; a job of the page's size has some hundreds.
 _MOST_CARDS: Final = 1200
@@ -78,7 +78,7 @@ def plan_view(plan: Plan) -> View:
                     part
                     for part in (
                         "" if sundry.count is None else str(sundry.count),
-                        "" if sundry.length is None else format_length(sundry.length, plan.job.units),
+                        "" if sundry.length is None else format_run(sundry.length, plan.job.units),
                     )
                     if part
                 ),
@@ -136,7 +136,6 @@ def _trusted(layout: FabricLayout, how: str) -> str:
 
 def _layout(plan: Plan, length: CutLength, numbers: Numbering, name: str) -> View:
     unit, layout = plan.job.units, length.layout
-    pieces = [(cut, laid) for cut in length.rows for laid in cut.pieces]
     least, how = proof(layout, unit)
     rule = layout.rule_of_thumb
     return {
@@ -152,15 +151,15 @@ def _layout(plan: Plan, length: CutLength, numbers: Numbering, name: str) -> Vie
         "unused": f"{float(layout.waste * 100):.1f} %",
         "rule": "" if rule is None else format_length(rule.length, unit),
         "svg": marker_of(plan, layout, numbers, name),
-        "cards": [_card(cut, laid, numbers, name, unit) for cut, laid in pieces[:_MOST_CARDS]],
+        "cards": [_card(cut, numbers, name, unit) for cut in length.rows[:_MOST_CARDS]],
         "course": course(layout.incumbents, unit),
         "seconds": layout.seconds,
     }
 
 
-def card_id(name: str, laid: Laid) -> str:
-    """Where the card of a piece is found on the page."""
-    return f"card-{name}-{laid.piece.id.replace('/', '.')}-{laid.copy}"
+def card_id(name: str, number: str) -> str:
+    """Where the card of a cut is found on the page."""
+    return f"card-{name}-{number}"
 
 
 def marker_of(plan: Plan, layout: FabricLayout, numbers: Numbering, name: str) -> str:
@@ -172,7 +171,7 @@ def marker_of(plan: Plan, layout: FabricLayout, numbers: Numbering, name: str) -
         draw_folds(figure, layout, pulls(layout, table_length(plan.job)), unit)
     links = {
         f"piece:{tag(laid)}": Link(
-            f"#{card_id(name, laid)}",
+            f"#{card_id(name, numbers.of(laid))}",
             f"{numbers.of(laid)}: {laid.piece.name}, {size_words(laid, unit)}",
             laid.piece.window or "",
         )
@@ -182,20 +181,24 @@ def marker_of(plan: Plan, layout: FabricLayout, numbers: Numbering, name: str) -
     return svg(trace(figure), alt=alt, prefix=f"m-{name}", links=links)
 
 
-def _card(cut: CutRow, laid: Laid, numbers: Numbering, name: str, unit: Unit) -> View:
-    piece = laid.piece
-    copies = f"{laid.copy} of {piece.copies}" if piece.copies > 1 else ""
+def _card(cut: CutRow, numbers: Numbering, name: str, unit: Unit) -> View:
+    """One card for a cut; equal pieces that lie edge to edge share it, with their count."""
+    laid, piece = cut.first, cut.first.piece
     across = across_words(laid, unit) or "along the left selvage"
-    places = [f"on the bolt {run_words(laid, unit)}, {across}", finish_words(laid, unit)]
+    run = run_words(laid, unit)
+    if cut.count > 1:
+        run = f"from {format_length(cut.start, unit, name=False)} to {format_length(cut.end, unit)}"
+        across = f"the first {across}"
+    places = [f"on the bolt {run}, {across}", finish_words(laid, unit)]
     if piece.hem_line:
         places.append(f"finished hem line {format_length(piece.hem_line, unit)} above the lower cut edge")
     if laid.turn:
         places.append("turned: its width runs along the bolt, its length across")
     return {
-        "id": card_id(name, laid),
+        "id": card_id(name, numbers.of(laid)),
         "cut": cut.name,
         "name": cut.title,
-        "number": copies,
+        "number": f"{cut.count} pieces" if cut.count > 1 else "",
         "about": piece.window or "",
         "size": size_words(laid, unit),
         "letter": laid.letter,

@@ -18,7 +18,7 @@ from nesting.order.defaults import defaults_for
 from nesting.order.job import Job
 from nesting.pieces.piece import Piece
 from nesting.planning.doubts import asked_of, open_questions
-from nesting.units import Unit, format_length, format_quantity, selling_unit, unit_ticks
+from nesting.units import Unit, format_length, format_quantity, format_run, selling_unit, unit_ticks
 from nesting.web.asking import by_field
 from nesting.web.caps import MOST_FAULTS, NICE_SUMS, SUMS_MEMORY, over_limits
 from nesting.web.form_faults import without_syntax
@@ -151,7 +151,7 @@ def _piece(piece: Piece, job: Job) -> Message:
 
 def _much(count: int | None, length: int | None, unit: Unit) -> str:
     parts = [str(count)] if count is not None else []
-    return " ".join(parts + ([format_length(length, unit)] if length is not None else []))
+    return " ".join(parts + ([format_run(length, unit)] if length is not None else []))
 
 
 def main() -> None:
