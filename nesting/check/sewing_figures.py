@@ -150,13 +150,11 @@ def _marks(work: Work) -> list[tuple[str, int, Fraction, Fraction]] | None:
 
 def _check_pieces(top: TableReader, first: Mapping[tuple[str, str], SewnPanel]) -> Iterator[Violation]:
     """Finished sizes, hem lines and sides that pieces of panels state."""
+    sewn = {strip.piece: one for one in first.values() for strip in one.work.strips}
     for entry in top.tables("pieces"):
-        role, named = entry.text_or_none("role", None), entry.text_or_none("window", None) or ""
-        panels = [one for (of, _), one in first.items() if of == named]
-        mine = [one for one in panels for strip in one.work.strips if strip.piece == entry.text("id")]
-        if role != "panel" or not mine:
+        panel, place = sewn.get(entry.text("id")), entry.place
+        if panel is None or entry.text_or_none("role", None) != "panel":
             continue
-        panel, place = mine[0], entry.place
         yield from _differs(
             panel, "finished_width", entry.length_or_none("finished_width", None), panel.work.width, place
         )
@@ -183,8 +181,11 @@ def _check_notions(
         name, of = entry.text("name"), entry.text_or_none("window", None) or ""
         if name in _COUNTED and entry.value("count", None) is not None:
             said[of, name] += entry.whole("count")
+    by_window = defaultdict[str, list[SewnPanel]](list)
+    for (window_name, _), one in first.items():
+        by_window[window_name].append(one)
     for window in windows:
-        panels = [one for (of, _), one in first.items() if of == window.name]
+        panels = by_window[window.name]
         for name, kind in _COUNTED.items():
             set_on = sum(one.kind == kind for panel in panels for one in panel.work.carriers) * window.count
             if said[window.name, name] != set_on:

@@ -10,6 +10,7 @@ import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any, Final
 
 from nesting.check.document import TableReader
@@ -34,18 +35,21 @@ _SIGNS: Final = (*_ROUNDING, *_COUNTING, "+", "-", "x", "/")
 _PRINTED: Final = re.compile(r"\d+ \d+/\d+|\d+/\d+|\d+(?:\.\d+)?")
 
 
+Exact = Fraction | int
+"""A number; whole ones as such, with which it is much quicker."""
+
+
 @dataclass(frozen=True, slots=True)
 class SumTerm:
     """One term of a sum as the document lists it."""
 
     label: str
     sign: str
-    amount: Fraction
+    amount: Exact
     times: int
 
-    def add_to(self, total: Fraction) -> Fraction:
+    def add_to(self, total: Exact) -> Exact:
         """The sum with this term."""
-        step = max(1, int(self.amount))
         if self.sign in ("+", "number"):
             return total + self.amount * self.times
         if self.sign == "-":
@@ -53,16 +57,16 @@ class SumTerm:
         if self.sign == "x":
             return total * self.amount
         if self.sign in ("/", "per"):
-            return total / self.amount if self.amount else total
-        rounded: Mapping[str, Callable[[], Fraction | int]] = {
-            "up to": lambda: round_up(total, step),
-            "down to": lambda: round_down(total, step),
-            "nearest": lambda: round_nearest(total, step),
-            "nearest down": lambda: -round_nearest(-total, step),
-            "at least": lambda: max(total, self.amount),
-            "at most": lambda: min(total, self.amount),
-        }
-        return Fraction(rounded[self.sign]())
+            return Fraction(total) / self.amount if self.amount else total
+        step = max(1, int(self.amount))
+        if self.sign == "up to":
+            return round_up(total, step)
+        if self.sign == "down to":
+            return round_down(total, step)
+        if self.sign in ("at least", "at most"):
+            return max(total, self.amount) if self.sign == "at least" else min(total, self.amount)
+        half_up, exact = self.sign == "nearest", Fraction(total)
+        return round_nearest(exact, step) if half_up else -round_nearest(-exact, step)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,18 +78,12 @@ class PrintedSum:
     place: str
 
     @property
-    def reached(self) -> list[Fraction]:
-        """The sum after each of its terms."""
-        found, total = list[Fraction](), Fraction(0)
+    def total(self) -> Exact:
+        """What it comes to."""
+        total: Exact = 0
         for term in self.terms:
             total = term.add_to(total)
-            found.append(total)
-        return found
-
-    @property
-    def total(self) -> Fraction:
-        """What it comes to."""
-        return self.reached[-1] if self.terms else Fraction(0)
+        return total
 
     @property
     def counted(self) -> bool:
@@ -168,19 +166,21 @@ def check_lines(sums: list[PrintedSum], lines: list[str], unit: Unit, place: str
         )
         return
     for one, line in zip(sums, lines, strict=True):
-        wrong = _line_wrong(one, line, unit)
+        wrong = _line_wrong(one.target, one.terms, line, unit)
         if wrong:
             yield Violation(Breach.SUM, f'"{line}"', wrong, at=place)
 
 
-def _line_wrong(one: PrintedSum, line: str, unit: Unit) -> str:
+@lru_cache(maxsize=8192)
+def _line_wrong(target: str, terms: tuple[SumTerm, ...], line: str, unit: Unit) -> str:
     """What of a line is not its sum; empty where nothing is."""
-    if not line.startswith(f"{one.target}: "):
-        return f"the sum of {one.target}"
-    rest, counted = line[len(one.target) + 2 :], False
+    if not line.startswith(f"{target}: "):
+        return f"the sum of {target}"
+    rest, counted = line[len(target) + 2 :], False
     numbers, at = set[str](), 0
-    before = Fraction(0)
-    for term, after in zip(one.terms, one.reached, strict=True):
+    before: Exact = 0
+    for term in terms:
+        after = term.add_to(before)
         counted = counted or term.sign in _COUNTING
         numbers |= {
             *_amounts(before, unit),
@@ -199,32 +199,33 @@ def _line_wrong(one: PrintedSum, line: str, unit: Unit) -> str:
             if shown is None or shown[0] not in _amounts(term.amount, unit):
                 return f"{term.label} {float(term.amount):.10g}"
         before = after
-    end = f"= {_shown(one.total, unit, counted)}" if counted else f"= {_shown(one.total, unit, False)} {unit}"
+    end = f"= {_shown(before, unit, counted)}" if counted else f"= {_shown(before, unit, False)} {unit}"
     if not rest.endswith(end):
         return end
-    for label in sorted({term.label for term in one.terms}, key=len, reverse=True):
+    for label in sorted({term.label for term in terms}, key=len, reverse=True):
         rest = rest.replace(label, " ") if label else rest
     strange = [number for number in _PRINTED.findall(rest) if number not in numbers]
     return f"no {strange[0]}" if strange else ""
 
 
-def _shown(amount: Fraction, unit: Unit, counted: bool) -> str:
+def _shown(amount: Exact, unit: Unit, counted: bool) -> str:
     if counted:
         return f"{amount}" if amount.denominator == 1 else f"{float(amount):.4g}"
     return format_exact(amount, unit, name=False)
 
 
-def _amounts(amount: Fraction, unit: Unit) -> set[str]:
+@lru_cache(maxsize=16384)
+def _amounts(amount: Exact, unit: Unit) -> frozenset[str]:
     """A length or a number in every way that a line may print it, without its sign."""
-    size = abs(amount)
-    return {
+    size: Exact = amount if amount >= 0 else -amount
+    return frozenset({
         format_exact(size, unit, name=False),
         format_decimal(size, unit),
         format_length(size, unit, name=False),
         f"{size}",
         f"{float(size):.4g}",
         f"{float(size):.3g}",
-    }
+    })  # fmt: skip
 
 
 def _check_terms(one: PrintedSum, window: WindowOrdered, entry: TableReader | None) -> Iterator[Violation]:
