@@ -59,11 +59,64 @@ def check_buying_ordered(
         bolt = bolts[number] if type(number) is int and 0 <= number < len(bolts) else None
         repeat = repeats.get(layout.place) if layout.fabric in matched else None
         bought = Bought(layout, table, fabric, bolt, repeat)
+        yield from _check_cloth(bought, number)
         if layout.buy is not None and layout.on_hand is None and layout.length is not None:
             costs.append(layout.buy.cost)
             yield from _check_bolt(bought, plan.units)
             yield from _check_quantity(bought, order, plan.units, matched[layout.fabric] if repeat else False)
     yield from _check_total(top, costs)
+
+
+def _check_cloth(bought: Bought, number: object) -> Iterator[Violation]:
+    """The bolt, or the length on hand, is one that was ordered: its width, flaws, lot and start."""
+    layout, fabric, bolt = bought.layout, bought.fabric, bought.bolt
+    bolts = list(fabric.tables("bolts", ()))
+    if bolt is None:
+        known = [one for one in bolts if whole(one, "width", 1) == layout.bolt_width]
+        if number is not None or known:
+            yield Violation(Breach.BUY, f"bolt {number}", "one of those ordered", at=layout.place)
+        return
+    if percent_kept(fabric, "length", "before") < 1 or percent_kept(fabric, "width", "before") < 1:
+        return
+    there = [one for one in bolt.tables("on_hand", ()) if one.value("name", "") == layout.on_hand]
+    piece = there[0] if layout.on_hand is not None and there else None
+    if layout.on_hand is not None and piece is None:
+        yield Violation(Breach.BUY, f'length on hand "{layout.on_hand}"', "none ordered", at=layout.place)
+        return
+    usable = whole(bolt, "usable", 1)
+    if piece is not None:
+        usable = whole(piece, "usable", 1) if piece.value("usable", None) is not None else usable
+        yield from _check_on_hand(layout, piece)
+    own_edge = any(entry.piece.hem_edge is not None for entry in layout.entries)
+    if bought.repeat is None and not own_edge and layout.strip.width > usable:
+        over = layout.strip.width - usable
+        yield Violation(
+            Breach.OUTSIDE, f"{layout.strip.width} across", f"{usable} usable", over, layout.place
+        )
+
+
+def _check_on_hand(layout: LayoutEntry, piece: TableReader) -> Iterator[Violation]:
+    """Flaws and lot of a length on hand are those that were told."""
+    width = layout.strip.width
+    flaws = {
+        (
+            whole(flaw, "from_left", 0) if flaw.value("from_left", None) is not None else 0,
+            whole(flaw, "at", 0),
+            None if flaw.value("width", None) is None else whole(flaw, "width", 1),
+            whole(flaw, "length", 1),
+        )
+        for flaw in piece.tables("flaws", ())
+    }
+    for left, low, wide, long in flaws:
+        right, high = left + (wide or 2 * layout.bolt_width), low + long
+        for entry in layout.entries:
+            # Counted from the left edge of the fabric; the layout begins where the usable width does.
+            off = (layout.bolt_width - width) // 2
+            over = entry.y < high and low < entry.y + entry.length
+            if over and entry.x + off < right - off and left + off < entry.x + entry.width:
+                yield Violation(Breach.FLAW, entry.name, f"the flaw at {low}", at=layout.place)
+    if (layout.lot or None) != (piece.value("lot", None) or None):
+        yield Violation(Breach.LOT, f'lot "{layout.lot}"', f'"{piece.value("lot", None)}"', at=layout.place)
 
 
 def _matched(plan: PlanDocument, top: TableReader, pieces: Mapping[str, list[PieceCut]]) -> dict[str, bool]:

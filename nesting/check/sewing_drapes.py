@@ -32,6 +32,7 @@ from nesting.check.sewing_prints import (
     SewnPanel,
     check_level,
     check_nap,
+    check_naps,
     check_register,
     check_runs_on,
     prints_ordered,
@@ -62,7 +63,10 @@ def check_sewing(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Vi
     fabrics = {} if order is None else {one.text("key"): one for one in order.tables("fabrics", ())}
     repeats, wrong = prints_ordered(plan, document, fabrics)
     yield from wrong
+    if order is not None and order.text("units") != plan.units:
+        yield Violation(Breach.SEWING, f"ordered in {order.text('units')}", f"planned in {plan.units}")
     pieces = pieces_cut(plan, document)
+    yield from check_naps(windows, pieces)
     yield from check_buying_ordered(plan, document, repeats, pieces)
     yield from check_sums(top, plan.units, {window.name: window for window in windows})
     yield from _check_everything(windows, sewings, pieces)
@@ -202,6 +206,8 @@ def _sewn_window(
         for strip in work.strips:
             if labels.get(strip.piece) != ordered.key or by_name[strip.piece].role != "panel":
                 yield drape(panel, f"{strip.piece} sewn into it", f"widths labeled {ordered.key}")
+        for line in work.lines:
+            yield drape(panel, f"a line {float(line.inward):.10g} inside its {line.edge} edge", "folded on")
         yield from check_panel(panel, rules)
         yield from check_layers(panel, rules)
         yield from check_nap(panel)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
+from math import ceil
 from typing import Final
 
 from nesting.check.document import TableReader
@@ -81,15 +82,20 @@ def _check_panel_table(panel: SewnPanel, table: TableReader) -> Iterator[Violati
         taken = Fraction(window.said("take_up") or window.rod.thick) + step
         if not 0 <= work.length - table.length_of("length") <= taken:
             yield from _differs(panel, "length", table.length_of("length"), work.length, place)
+    kept = percent_kept(window.fabric, "width", "after")
     seams = [each.length_of("at") for each in _numbers(table, "seams", "at")]
     if len(seams) != len(work.seams):
         yield _off(panel, "seams", len(seams), len(work.seams), place)
     for number, (at, seam) in enumerate(zip(seams, work.seams, strict=False), 1):
-        yield from _differs(panel, f"seam {number}", at, seam.at, place, step)
+        slack = _ROUNDED if kept == 1 else step
+        yield from _differs(panel, f"seam {number}", at, seam.at, place, slack)
     cuts = [each.length_of("cut") for each in _numbers(table, "cuts", "cut")]
     pieces = [panel.pieces.get(strip.piece) for strip in work.strips]
     if cuts != [None if piece is None else piece.size[0] for piece in pieces]:
         yield _off(panel, "cuts", cuts, "other widths", place)
+    allowances = {window.seam, ceil(window.seam / kept)}
+    if table.length_or_none("seam_allowance", None) not in allowances:
+        yield _off(panel, "seam allowance", table.value("seam_allowance", None), window.seam, place)
     yield from _differs(panel, "overlap", table.length_or_none("overlap", None), ordered.overlap, place)
     edges: tuple[SideEdge, ...] = ("left", "right")
     for edge in edges:
@@ -153,6 +159,10 @@ def _check_pieces(top: TableReader, first: Mapping[tuple[str, str], SewnPanel]) 
     sewn = {strip.piece: one for one in first.values() for strip in one.work.strips}
     for entry in top.tables("pieces"):
         panel, place = sewn.get(entry.text("id")), entry.place
+        if entry.text_or_none("role", None) != "extra" and entry.flag("optional"):
+            yield Violation(
+                Breach.SEWING, f'"{entry.text("id")}" optional', "needed for its window", at=place
+            )
         if panel is None or entry.text_or_none("role", None) != "panel":
             continue
         yield from _differs(

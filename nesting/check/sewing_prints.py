@@ -14,7 +14,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from nesting.check.document import LaidEntry, LayoutEntry, PlanDocument, TableReader
-from nesting.check.sewing_bench import PieceCut
+from nesting.check.sewing_bench import PieceCut, nap_of
 from nesting.check.sewing_ordered import (
     PanelOrdered,
     WindowOrdered,
@@ -22,6 +22,7 @@ from nesting.check.sewing_ordered import (
     percent_kept,
     whole,
 )
+from nesting.check.sewing_tops import TOPS
 from nesting.check.violation import Breach, Violation
 from nesting.repeat import Repeat
 from nesting.sewing import Work
@@ -143,6 +144,25 @@ def check_nap(panel: SewnPanel) -> Iterator[Violation]:
         if strip.nap != asked and (cut is None or cut.lies):
             what = f"{panel.name}: nap of {strip.piece} {strip.nap}"
             yield Violation(Breach.ARROW, what, f"{asked} ordered")
+
+
+def check_naps(
+    windows: Sequence[WindowOrdered], pieces: Mapping[str, Sequence[PieceCut]]
+) -> Iterator[Violation]:
+    """Every piece with a nap runs as ordered, but for hidden ones that were released from it."""
+    for window in windows:
+        for piece in pieces.get(window.name, ()):
+            fabric = window.fabrics.get(piece.fabric)
+            if fabric is None or piece.role in ("panel", "extra") or fabric.value("nap", "none") != "one-way":
+                continue
+            asked = "down" if fabric.value("arrow", "up") == "down" else "up"
+            rules = TOPS.get(window.heading)
+            hidden = piece.role == "facing" or (piece.role == "tab" and not (rules and rules.shown))
+            free = hidden and fabric.value("hidden_nap", "keep") == "free"
+            for entry, _ in () if free else piece.lies:
+                if nap_of(fabric, entry) != asked:
+                    what = f"nap of {entry.name} {nap_of(fabric, entry)}"
+                    yield Violation(Breach.ARROW, what, f"{asked} ordered", at=piece.place)
 
 
 def check_register(panel: SewnPanel) -> Iterator[Violation]:

@@ -16,6 +16,7 @@ from typing import Any, Final
 from nesting.check.document import TableReader
 from nesting.check.sewing_ordered import HemOrdered, WindowOrdered, fraction_or_none, percent_kept
 from nesting.check.violation import Breach, Violation
+from nesting.errors import NestingError
 from nesting.units import (
     Unit,
     format_decimal,
@@ -101,6 +102,8 @@ def sum_of(table: TableReader) -> PrintedSum:
     """
     terms = list[SumTerm]()
     for term in table.tables("terms"):
+        if term.whole("times") != 1 and term.text("sign") not in ("+", "-", "number"):
+            raise NestingError(f"{term.place}.times = {term.whole('times')}: expected 1")
         amount = fraction_or_none(term, "amount")
         terms.append(
             SumTerm(

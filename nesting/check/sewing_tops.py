@@ -411,8 +411,8 @@ class TopRules:
         Its usual fullness.
     cover
         How far what finishes the top comes down the back.
-    facing
-        Whether a facing does.
+    facing, shown
+        Whether a facing does; whether what carries it shows from the room.
     drawn
         Whether it is drawn in to its dressed width, returns and overlap being usual.
     rings, track
@@ -425,6 +425,7 @@ class TopRules:
     fullness: Fraction
     cover: Callable[[WindowOrdered], int]
     facing: bool = False
+    shown: bool = False
     drawn: bool = False
     rings: bool = False
     track: bool = False
@@ -438,7 +439,7 @@ def _pocket_cover(window: WindowOrdered) -> int:
 #: By the name of the heading; of others the sewing check judges no top.
 TOPS: Final[Mapping[str, TopRules]] = MappingProxyType({
     "back-tab": TopRules(_back_tab, Fraction(3, 2), facing_depth, facing=True),
-    "tab-top": TopRules(_tab_top, Fraction(3, 2), facing_depth, facing=True),
+    "tab-top": TopRules(_tab_top, Fraction(3, 2), facing_depth, facing=True, shown=True),
     "rod-pocket": TopRules(_rod_pocket, Fraction(2), _pocket_cover),
     "pinch-pleat": TopRules(_pinch_pleat, Fraction(5, 2), _buckram, drawn=True, rings=True, track=True),
     "grommet": TopRules(_grommet, Fraction(7, 4), _header),

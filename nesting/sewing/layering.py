@@ -148,6 +148,10 @@ class LineRound(Operation):
             raise SewingError(
                 f"{self.lining}: {float(round_both):g} go round, where the folds take {float(2 * flat):g}"
             )
+        for line in work.lines:
+            fold_at = {"left": self.left, "right": self.right}.get(line.edge, line.inward)
+            if abs(line.inward - fold_at) > SAME:
+                raise SewingError(f"{self.on}: the fold at its {line.edge} does not come on its line")
         shown = work.shortened("left", self.left).shortened("right", self.right)
         for side, fold in (("left", self.left), ("right", self.right)):
             wrap = Edge("fold", (fold - self.allowance,), "seam")
