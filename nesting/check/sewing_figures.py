@@ -13,11 +13,11 @@ from math import ceil
 from typing import Final
 
 from nesting.check.document import TableReader
-from nesting.check.sewing_ordered import HemOrdered, SideEdge, WindowOrdered, percent_kept
+from nesting.check.sewing_ordered import HemOrdered, SideEdge, WindowOrdered, percent_kept, whole
 from nesting.check.sewing_panels import rules_of
 from nesting.check.sewing_prints import SewnPanel
 from nesting.check.violation import Breach, Violation
-from nesting.sewing import Work
+from nesting.sewing import LaidOn, Work
 from nesting.units import round_nearest
 
 #: Of a mark or a size that is stated to the tick, as it was sewn of fabric that may have been washed.
@@ -45,6 +45,7 @@ def check_figures(
         yield from _check_panel_table(panel, table)
         yield from _check_heading_table(panel, heading)
     yield from _check_pieces(top, first)
+    yield from _check_lines(top)
     yield from _check_notions(top, windows, first)
 
 
@@ -157,6 +158,12 @@ def _marks(work: Work) -> list[tuple[str, int, Fraction, Fraction]] | None:
 def _check_pieces(top: TableReader, first: Mapping[tuple[str, str], SewnPanel]) -> Iterator[Violation]:
     """Finished sizes, hem lines and sides that pieces of panels state."""
     sewn = {strip.piece: one for one in first.values() for strip in one.work.strips}
+    layers = {
+        strip.piece: (one, layer)
+        for one in first.values()
+        for layer in one.work.layers
+        for strip in layer.work.strips
+    }
     for entry in top.tables("pieces"):
         panel, place = sewn.get(entry.text("id")), entry.place
         if entry.text_or_none("role", None) != "extra" and entry.flag("optional"):
@@ -164,7 +171,9 @@ def _check_pieces(top: TableReader, first: Mapping[tuple[str, str], SewnPanel]) 
                 Breach.SEWING, f'"{entry.text("id")}" optional', "needed for its window", at=place
             )
         if panel is None or entry.text_or_none("role", None) != "panel":
+            yield from _check_layer_piece(entry, layers.get(entry.text("id")))
             continue
+        yield from _check_height(panel, entry)
         yield from _differs(
             panel, "finished_width", entry.length_or_none("finished_width", None), panel.work.width, place
         )
@@ -176,6 +185,74 @@ def _check_pieces(top: TableReader, first: Mapping[tuple[str, str], SewnPanel]) 
             yield _off(panel, "side", entry.value("side", None), _side_of(panel.ordered.key), place)
         if entry.text_or_none("room", None) != panel.window.word("room", ""):
             yield _off(panel, "room", entry.value("room", None), panel.window.word("room", ""), place)
+
+
+def _check_layer_piece(entry: TableReader, found: tuple[SewnPanel, LaidOn] | None) -> Iterator[Violation]:
+    """Finished sizes that a piece of a lining, facing or interlining states."""
+    if found is None or entry.text_or_none("role", None) == "band":
+        return
+    panel, layer = found
+    step = panel.window.step
+    for key, size in (("finished_width", layer.work.width), ("finished_length", layer.work.length)):
+        said = entry.length_or_none(key, None)
+        if said is not None:
+            # Where a side is a selvage a lining is turned under, and an interlining kept clear of it.
+            bare = sum(panel.work.edge(side).finish != "fold" for side in ("left", "right"))
+            slack = step + 2 * bare * panel.window.seam
+            yield from _differs(panel, f"{entry.text('id')}: {key}", said, size, entry.place, slack)
+    if entry.text_or_none("role", None) == "lining" and not panel.window.hung:
+        fabric = panel.window.fabrics[entry.text("fabric")]
+        hem = panel.window.hem("lining_hem").allowance / percent_kept(fabric, "length", "after")
+        yield from _differs(
+            panel, "lining, hem_line", entry.length_or_none("hem_line", None), hem, entry.place
+        )
+
+
+def _check_lines(top: TableReader) -> Iterator[Violation]:
+    """The line of a print, and the letter, that a cut is said to have are those of where it lies."""
+    matches = {entry.text("id"): entry.table_or_none("match") for entry in top.tables("pieces")}
+    for layout in top.tables("layouts"):
+        repeat = layout.table_or_none("repeat")
+        if repeat is None:
+            continue
+        length, across = repeat.size("length"), repeat.length_or_none("width", None)
+        step = round_nearest(repeat.number("drop") * length) % length
+        columns = {number * step % length for number in range(-40, 41)}
+        for laid in layout.tables("placements"):
+            match, line = matches.get(laid.text("piece")), laid.length_or_none("start_line", None)
+            if match is None or laid.whole("turn") or line is None:
+                continue
+            above = (line - laid.length_of("y") + match.length_of("y")) % length
+            if min(min((above - one) % length, (one - above) % length) for one in columns) > _ROUNDED:
+                yield Violation(Breach.PHASE_ALONG, f"line at {line}", "its pattern", at=laid.place)
+            if across is not None and step:
+                column = (laid.length_of("x") - match.length_of("x")) // across
+                if laid.value("letter", "") not in ("", _letter(column, Fraction(step, length))):
+                    asked = _letter(column, Fraction(step, length))
+                    what = f"letter {laid.value('letter', '')}"
+                    yield Violation(Breach.PHASE_ACROSS, what, asked, at=laid.place)
+
+
+def _letter(column: int, drop: Fraction) -> str:
+    """The letter of a column: A where it is not stepped, then on by the parts of the drop."""
+    part = drop.limit_denominator(26)
+    return chr(ord("A") + column * part.numerator % part.denominator)
+
+
+def _check_height(panel: SewnPanel, entry: TableReader) -> Iterator[Violation]:
+    """Where in the pattern a width is said to begin: so far below the hem, the foot of a motif or the top."""
+    match, fabric = entry.table_or_none("match"), panel.window.fabric
+    level, motif = fabric.value("level", "hem"), fabric.table_or_none("motif")
+    if match is None or panel.window.hung or level == "floor":
+        return
+    hem, foot = panel.window.hem("bottom_hem").allowance, 0
+    if motif is not None:
+        height = whole(motif, "height", 0)
+        foot = height if motif.value("at", "hem") == "hem" else -height
+    up = hem + foot + (panel.work.length if level == "top" else 0)
+    asked = -up / percent_kept(fabric, "length", "after")
+    slack = _ROUNDED if level == "hem" else panel.window.step
+    yield from _differs(panel, "match.y", match.length_of("y"), asked, entry.place, slack)
 
 
 #: Notions that are counted, by what carries the panels that need them.

@@ -35,6 +35,14 @@ _USUAL: Final[Mapping[str, tuple[str, str]]] = {
     "least part": ("6", "15"),
     "squaring": ("2", "5"),
 }
+#: What may be ordered of a fabric in one of several words.
+_WORDS: Final[Mapping[str, tuple[str, ...]]] = {
+    "nap": ("one-way", "two-way", "none"),
+    "arrow": ("up", "down"),
+    "level": ("hem", "top", "floor"),
+    "hidden_nap": ("keep", "free"),
+    "one_lot": ("window", "room"),
+}
 SideEdge = Literal["left", "right"]
 #: Lengths of an order, and counts, are no larger than this.
 _MOST: Final = 10**12
@@ -249,6 +257,10 @@ def windows_ordered(top: TableReader, unit: Unit) -> Iterator[WindowOrdered]:
     if order is None:
         return
     fabrics = {fabric.text("key"): fabric for fabric in order.tables("fabrics", ())}
+    for fabric in fabrics.values():
+        for key, words in _WORDS.items():
+            if fabric.value(key, None) is not None:
+                fabric.one_of(key, words)
     hung = {one.text("window") for one in order.tables("hung", ())}
     for window in order.tables("windows", ()):
         made = WindowOrdered(window, unit, fabrics, window.text("name") in hung)

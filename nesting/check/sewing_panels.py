@@ -190,6 +190,8 @@ def _check_hem(
         yield drape(panel, f"{edge} edge: {edge_words(made)}", words)
     if made.finish == "fold" and made.held != "sewn":
         yield drape(panel, f"{edge} hem {made.held}", "sewn")
+    if made.over:
+        yield drape(panel, f"{edge} hem over {made.over}", "fabric alone")
 
 
 def turned_as(hung: bool, made: tuple[Fraction, ...], asked: tuple[Fraction, ...]) -> bool:
