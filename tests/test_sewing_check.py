@@ -398,3 +398,33 @@ def test_several_windows_alike_are_each_sewn() -> None:
                     one["y"] += 3
 
     assert any('"East" 2, left panel: print of' in one for one in found(changed(made, lower)))
+
+
+ON_A_TRACK = 'hangs_from = "track"\neye_height = 90\n'
+GROMMETS = 'ring = { size = 2, inner = "1 1/2" }\n'
+#: Documents that must pass, with every heading and layer in some way; tests/mutants.py runs them too.
+SOUND = [
+    document(PLAIN, WINDOW, BACK_TAB),
+    document(PLAIN, JOINED, TAB_TOP),
+    document(PILE, WINDOW, TAB_TOP, 'working = "1/2"\n'),
+    document(WASHED, JOINED, 'heading = "rod-pocket"\nfinished_length = 84\n'),
+    document(PRINT, JOINED, PINCH),
+    document(PLAIN, LINED, WINDOW, PINCH, 'lining = "lining"\ninterlining = "lining"\n'),
+    document(PLAIN, LINED, JOINED, TAB_TOP, 'lining = "lining"\nlining_style = "tube"\n'),
+    document(PLAIN, WINDOW, 'heading = "grommet"\nfinished_length = 84\n', GROMMETS),
+    document(PLAIN, JOINED, 'heading = "clip-ring"\nrod_height = 90\n'),
+    document(PLAIN, WINDOW, 'heading = "pencil-pleat"\ndraw = "left"\n', ON_A_TRACK),
+    document(PLAIN, WINDOW, 'heading = "rod-pocket"\nrod_height = 90\nrod_depth = "1/2"\n'),
+    document(
+        PLAIN, LINED, WINDOW, TAB_TOP,
+        '[[window.band]]\nedge = "leading"\nwidth = 3\nfabric = "lining"\n'
+        '[[window.tieback]]\nlength = 24\nwidth = 3\ncount = 2\nfabric = "lining"\n',
+    ),
+    document(PLAIN, WINDOW, TAB_TOP, '[[window.band]]\nedge = "hem"\nwidth = 4\nfabric = "face"\n'),
+    document(PLAIN, '[[extra]]\nname = "Cushion"\nfabric = "face"\nwidth = 18\nlength = 18\ncount = 4\n'),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("number", range(len(SOUND)))
+def test_what_is_planned_passes(number: int) -> None:
+    assert found(SOUND[number]) == []

@@ -165,6 +165,12 @@ def test_pleats_draw_a_panel_in_by_what_lies_between_their_lines() -> None:
         after((piece("left", 60, 100),), PleatUp("left", ((ticks(5), ticks(10)), (ticks(9), ticks(19)))))
 
 
+def test_what_is_drawn_in_is_not_drawn_in_again() -> None:
+    once = PleatUp("left", ((ticks(5), ticks(10)),))
+    with pytest.raises(SewingError, match="drawn in already"):
+        after((piece("left", 60, 100),), once, once)
+
+
 def test_a_lining_sewn_round_goes_round_the_panel_or_pulls() -> None:
     # A face of 70 with folds at 2 1/2 lies 65 wide; a lining of 70 - 10 + 2 = 62 goes round: 132 - 2 = 130.
     works = (piece("left", 70, 90), piece("lining", 62, 88))

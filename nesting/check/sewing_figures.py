@@ -164,7 +164,12 @@ def _check_pieces(top: TableReader, first: Mapping[tuple[str, str], SewnPanel]) 
         for layer in one.work.layers
         for strip in layer.work.strips
     }
+    rooms = {one.window.name: one.window.word("room", "") for one in first.values()}
     for entry in top.tables("pieces"):
+        room = rooms.get(entry.text_or_none("window", None) or "")
+        if room is not None and entry.text_or_none("room", None) != room:
+            what = f'"{entry.text("id")}" in "{entry.value("room", None)}"'
+            yield Violation(Breach.SEWING, what, f'"{room}" ordered', at=entry.place)
         panel, place = sewn.get(entry.text("id")), entry.place
         if entry.text_or_none("role", None) != "extra" and entry.flag("optional"):
             yield Violation(
@@ -183,8 +188,6 @@ def _check_pieces(top: TableReader, first: Mapping[tuple[str, str], SewnPanel]) 
             yield from _differs(panel, "hem_line", entry.length_or_none("hem_line", None), hem, place)
         if entry.text_or_none("side", None) != _side_of(panel.ordered.key):
             yield _off(panel, "side", entry.value("side", None), _side_of(panel.ordered.key), place)
-        if entry.text_or_none("room", None) != panel.window.word("room", ""):
-            yield _off(panel, "room", entry.value("room", None), panel.window.word("room", ""), place)
 
 
 def _check_layer_piece(entry: TableReader, found: tuple[SewnPanel, LaidOn] | None) -> Iterator[Violation]:
@@ -193,7 +196,10 @@ def _check_layer_piece(entry: TableReader, found: tuple[SewnPanel, LaidOn] | Non
         return
     panel, layer = found
     step = panel.window.step
-    for key, size in (("finished_width", layer.work.width), ("finished_length", layer.work.length)):
+    # Of a tube the width is that of both its layers.
+    tube = "seam" in (layer.work.edge("left").finish, layer.work.edge("right").finish)
+    wide = panel.work.width if tube else layer.work.width
+    for key, size in (("finished_width", wide), ("finished_length", layer.work.length)):
         said = entry.length_or_none(key, None)
         if said is not None:
             # Where a side is a selvage a lining is turned under, and an interlining kept clear of it.

@@ -300,7 +300,7 @@ _ASKED: Final[Mapping[str, Callable[[WindowOrdered], _Accepted]]] = {
     "end turned in": _length("seam", "seam", 2),
     "top of the rod above the floor": _length("rod_height", times=1),
     "hook's hole above the floor": _length("eye_height", times=1),
-    "working allowance, trimmed at the top": _length("working", times=1),
+    "working allowance, trimmed at the top": lambda window: {(Fraction(window.said("working") or 0), 1)},
     "left after washing": _kept,
     "return": _length("returns"),
 }

@@ -173,6 +173,8 @@ class PleatUp(Operation):
         """The work drawn in by what lies between the lines."""
         work = bench.work(self.on)
         reached, taken = Fraction(0), Fraction(0)
+        if work.drawn is not None:
+            raise SewingError(f"{self.on}: is drawn in already")
         for start, end in self.lines:
             _within(work, start, end)
             if start < reached or end <= start:
@@ -204,6 +206,8 @@ class DrawUp(Operation):
         """The raw edge lies under the tape; the work is drawn in."""
         work = bench.work(self.on)
         edge = work.edge("top")
+        if work.drawn is not None:
+            raise SewingError(f"{self.on}: is drawn in already")
         if edge.turns and edge.depth > self.tape:
             raise SewingError(f"{self.on}: its turned top reaches below the tape")
         if not 0 <= self.by < work.width:

@@ -34,40 +34,48 @@ OF_NO_CONSEQUENCE: dict[str, str] = {
     # Words.
     r".*\b(title|name|note|notes|text|remarks|currency|kind|why)\b.*": "words, told and not cut by",
     r".*\b(advice|questions|what_if|rule_of_thumb|seam_plans)\b.*": "offers and advice: what is not taken",
-    r"(no |swap |shorten )?sundries.*": "notions but rings, clips and hooks: from a note, counted nowhere yet",
+    r"(no |swap |shorten )?sundries.*": "notions but rings, clips and hooks: no sum counts them yet",
     r".*terms\[\]\.label.*": "a word in a sum of which the numbers are held",
     r"sewing\[\]\.steps\[\]\.step.*": "the heading of a step",
+    r"no layouts\[\]\.placements\[\]\.(letter|number).*": "a mark less on the marker",
+    r"swap (pieces|layouts\[\]\.placements|order\.fabrics|order\.extras)": "the order of a list",
     # How good a layout is said to be: told as not re-proved unless a certificate replays.
-    r".*(incumbents|bound_method|bound_certificate|lower_bound|seconds|stop|gap|waste|objectives|drift).*": "how it was found; a bound without a certificate is told as not re-proved",
+    r".*(incumbents|bound_method|bound_certificate|lower_bound).*": "not re-proved, and told so",
+    r".*(seconds|stop|gap|waste|objectives|drift).*": "how a layout was found, and what it leaves over",
     # What is left of the fabric, and the order of work at the table.
     r".*(offcuts|sequence|pulls|lanes|first_lines).*": "where the table is folded and what is left over",
-    r"(no )?layouts\[\]\.cutting.*": "figures of the cutting, held where they are given",
+    r"(no )?layouts\[\]\.(cutting|railroaded).*": "figures of the cutting, held where pieces depend on them",
     r".*(left_out|shortfalls).*": "what does not fit and what to do about it; lengths are held elsewhere",
-    # Freedoms that were not used, or groups that another rule holds.
-    r".*pieces\[\]\.(arrow_group|turnable|hidden|top|sets|sideways|hem_edge|joined_at|joined_to|match\.seam).*": "a freedom or a group: how the piece lies, and what it is sewn to, are held from the order",
-    r".*layouts\[\]\.(fit_width|match_width|repeat\.sideways|start).*": "a figure of the bolt by which nothing that is cut changes",
-    r"(no )?layouts\[\]\.repeat.*": "a print that nothing must match",
+    r"order\.table.*": "the table at which nothing is cut in another way",
+    # Freedoms that were not used, or groups that another rule holds from the order.
+    r".*pieces\[\]\.(arrow_group|turnable|hidden|top|sets|sideways|nap).*": "how it lies is held from the order",
+    r".*pieces\[\]\.(hem_edge|joined_at|joined_to|match\.(seam|level)).*": "what it is sewn to is held",
+    r".*layouts\[\]\.(fit_width|match_width|repeat|start|flaws).*": "of a bolt, and nothing cut changes by it",
     r"nap rewritten of a piece": "a piece without a nap or a match may lie any way",
     # Orders that ask for less, or by less than a step of the tape.
-    r"order\.windows\[\]\.heading.*": "a heading that the check has no figures for, which `unjudged` tells",
-    r"(no )?order\.windows\[\]\.(rod_diameter|priority|rod_height).*": "less than the tape shows, or no size",
-    r"order\.windows\[\]\.tiebacks.*: '?\d+'? to '?\d+'?": "less than the tape shows",
-    r"order\.fabrics\[\]\.nap: 'two-way' to 'none'|order\.fabrics\[\]\.nap: .* to 'two-way'": "asks for less",
-    r".*order\.fabrics\[\]\.(labeled|weight|tolerance|safety|one_lot|drop_from).*": "what was measured otherwise",
-    r".*order\.fabrics\[\]\.bolts\[\].*": "of a bolt that is not cut, or that the pieces keep clear of",
-    r"swap order\.(fabrics|extras)|no order\.extras\[\]\.(optional|turnable|room|window)": "an order of tables",
+    r"order\.windows\[\]\.heading.*": "a heading without figures in the check, which `unjudged` tells",
+    r"(no )?order\.windows\[\]\.(rod_diameter|priority|rod_height|bottom_hem).*": "less than the tape shows",
+    r"order\.windows\[\]\.tiebacks.*": "less than the tape shows",
+    r"order\.fabrics\[\]\.nap.*": "asks for less than was laid",
+    r".*order\.fabrics\[\]\.(labeled|weight|tolerance|safety|one_lot|drop_from).*": "asks for less",
+    r".*order\.fabrics\[\]\.(motif|repeat).*": "less than rounding adds, or asks for less",
+    r".*order\.fabrics\[\]\.bolts\[\].*": "of a bolt that is not cut, or that pieces keep clear of",
+    r"no order\.extras\[\]\.(optional|turnable|room|window)": "a freedom that was not used",
     r"no (order|sewing)": "told as not checked",
     # Steps of sewing that come to the same.
-    r"operation (chalk|fold|join|pleat|set|sew|tube|overcast|trim|lay out|lay|stitch|draw|attach|insert|face) last": "the same work in another order that can be sewn",
-    r"operation (chalk|sew) (twice|without)": "a line that is drawn or a fold that is sewn twice, or folded by eye",
-    r"(swap|shorten|no) sewing(\[\]\.steps(\[\](\.operations(\[\]\.tucked)?)?)?)?": "the same work in another order, or a chalked line less",
-    r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(down|lower|upper|inward|at\[\]|length|size|edge|on|held|finish|tucked).*": "less than the tape shows, a chalked line, or how firmly and neatly an edge is held before the last step",
+    r"operation [a-z ]+ last": "the same work in another order that can be sewn",
+    r"operation (chalk|sew) (twice|without)": "a line drawn, or a fold sewn, twice; or folded by eye",
+    r"(swap|shorten|no) sewing(\[\]\.steps.*)?": "the same work in another order, or a chalked line less",
+    r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(down|lower|upper|inward|at\[\]|length).*":
+        "less than the tape shows, or a chalked line that is drawn anew",
+    r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(size|edge|on|held|finish|tucked|over).*":
+        "a chalked line, or how firmly and neatly an edge is held before the last step",
     r"(no |swap |shorten )?(pieces|panels|headings)\[\]\.steps.*": "a term of a sum that adds nothing",
-    r"pieces\[\]\.(finished_length|finished_width|hem_line).*": "of pieces that have no size of their own once sewn",
+    r"(no )?pieces\[\]\.(finished_length|finished_width|hem_line).*": "of pieces sewn to no size of their own",
     r"layouts\[\]\.buy\.allowances.*|swap layouts\[\]\.buy.*": "the name of an allowance",
     r"layouts\[\]\.placements\[\]\.(letter|start_line).*": "of a piece of a plain fabric",
-    r"layouts\[\]\.(bolt|letter).*|no layouts\[\]\.(bolt|letter).*": "a bolt that nothing is bought of",
-}
+    r"(no )?layouts\[\]\.(bolt|letter).*": "a bolt that nothing is bought of",
+}  # fmt: skip
 
 
 def pattern(path: Path_) -> str:

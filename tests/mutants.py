@@ -1,0 +1,214 @@
+"""Small wrong programs made of the check of sewing and of its model, each run against the fast sewing tests:
+
+    python -m tests.mutants --count 200 --seed 1
+
+A mutant is one change of one module: a comparison the other way or with its equal case, a number one more or
+less, operands in each other's place, `and` for `or`, the smaller for the larger, a statement left out. It
+is killed where a sound document is refused, a wrong one passes (tests/test_sewing_check.py has them) or a
+test of the model fails. Survivors are printed; those in `EXPLAINED` come to the same, or differ by less than
+a test can tell, and each says why.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import importlib
+import importlib.abc
+import importlib.util
+import itertools
+import os
+import signal
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from pathlib import Path
+from random import Random
+from types import ModuleType
+from typing import Any
+
+ROOT = Path(__file__).parents[1]
+#: What is changed.
+SOURCES = (
+    *sorted((ROOT / "nesting" / "check").glob("sewing_*.py")),
+    *(ROOT / "nesting" / "sewing" / f"{name}.py"
+      for name in ("folding", "hung", "joining", "layering", "operation", "setting", "work", "written")),
+)  # fmt: skip
+FLIPPED = {
+    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
+    ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
+}  # fmt: skip
+#: A child that takes longer hangs, and is killed.
+SECONDS = 60
+
+#: Survivors that are no other program, or not one that matters: module and the changed line, with why.
+EXPLAINED: dict[tuple[str, str], str] = {}
+
+
+def sites(tree: ast.Module) -> Iterator[tuple[ast.AST, str]]:
+    """Every place that may be changed, and how."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Compare) and type(node.ops[0]) in FLIPPED:
+            yield node, "flip"
+        elif isinstance(node, ast.BoolOp):
+            yield node, "and or"
+        elif isinstance(node, ast.BinOp) and isinstance(node.op, ast.Sub | ast.Div):
+            yield node, "swap"
+        elif isinstance(node, ast.BinOp) and isinstance(node.op, ast.Add) and not _text(node):
+            yield node, "minus"
+        elif isinstance(node, ast.Constant) and type(node.value) is int and node.value < 1000:
+            yield node, "one more"
+        elif (
+            isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in ("min", "max")
+        ):
+            yield node, "min max"
+        elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not):
+            yield node, "not"
+        elif isinstance(node, ast.Raise) or _yields(node):
+            yield node, "without"
+
+
+def _yields(node: ast.AST) -> bool:
+    return isinstance(node, ast.Expr) and isinstance(node.value, ast.Yield | ast.YieldFrom)
+
+
+def _text(node: ast.BinOp) -> bool:
+    return any(isinstance(side, ast.JoinedStr | ast.Tuple | ast.List) for side in (node.left, node.right))
+
+
+def mutated(source: str, number: int) -> tuple[str, str]:
+    """The source with the change of that number, and what was changed."""
+    tree = ast.parse(source)
+    node, how = next(itertools.islice(sites(tree), number, None))
+    line = source.splitlines()[node.lineno - 1].strip()  # type: ignore[attr-defined]
+    if how == "flip":
+        node.ops[0] = FLIPPED[type(node.ops[0])]()  # type: ignore[attr-defined]
+    elif how == "and or":
+        node.op = ast.Or() if isinstance(node.op, ast.And) else ast.And()  # type: ignore[attr-defined]
+    elif how == "swap":
+        node.left, node.right = node.right, node.left  # type: ignore[attr-defined]
+    elif how == "minus":
+        node.op = ast.Sub()  # type: ignore[attr-defined]
+    elif how == "one more":
+        node.value += 1  # type: ignore[attr-defined]
+    elif how == "min max":
+        node.func.id = "max" if node.func.id == "min" else "min"  # type: ignore[attr-defined]
+    elif how == "not":
+        node.op = ast.UAdd()  # type: ignore[attr-defined]
+        node.operand = ast.Call(ast.Name("bool", ast.Load()), [node.operand], [])  # type: ignore[attr-defined]
+    else:
+        for parent in ast.walk(tree):
+            for field in ("body", "orelse"):
+                body = getattr(parent, field, None)
+                if isinstance(body, list) and node in body:
+                    body[body.index(node)] = ast.Pass()
+    return ast.unparse(ast.fix_missing_locations(tree)), f"{how}: {line}"
+
+
+class _Mutant(importlib.abc.MetaPathFinder, importlib.abc.Loader):
+    """Gives one module in another form."""
+
+    def __init__(self, module: str, source: str, path: Path) -> None:
+        self._module, self._source, self._path = module, source, path
+
+    def find_spec(self, name: str, path: Any = None, target: Any = None) -> Any:
+        """The module, if it is the changed one."""
+        return importlib.util.spec_from_loader(name, self) if name == self._module else None
+
+    def exec_module(self, module: ModuleType) -> None:
+        """Run the changed source."""
+        exec(compile(self._source, str(self._path), "exec"), module.__dict__)
+
+
+def module_of(path: Path) -> str:
+    """Its name."""
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts)
+
+
+def _calls(test: Any) -> Iterator[Any]:
+    """A test once for each of its parameters."""
+    marks = [mark for mark in getattr(test, "pytestmark", ()) if mark.name == "parametrize"]
+    if not marks:
+        yield test
+        return
+    names, values = marks[0].args
+    keys = [name.strip() for name in names.split(",")] if isinstance(names, str) else list(names)
+    for value in values:
+        given = (value,) if len(keys) == 1 else value
+        yield lambda given=given: test(**dict(zip(keys, given, strict=True)))
+
+
+def judge(module: str, source: str, path: Path, cases: Any) -> str:
+    """What kills a mutant, in this process; empty where nothing does."""
+    for name in [name for name in sys.modules if name.startswith(("nesting.sewing", "nesting.check.sewing"))]:
+        del sys.modules[name]
+    sys.meta_path.insert(0, _Mutant(module, source, path))
+    try:
+        import spoiled_drapes
+
+        spoiled_drapes.check_sewing = importlib.import_module("nesting.check.sewing_drapes").check_sewing
+        for made in cases.SOUND:
+            if spoiled_drapes.found(made):
+                return "a sound document is refused"
+        for made, change, words in (*cases.WRONG.values(), *cases.REWRITTEN.values()):
+            wrong = spoiled_drapes.found(spoiled_drapes.changed(made, change))
+            if not any(word in one for one in wrong for word in words.split("|")):
+                return "a wrong document passes"
+        spec = importlib.util.spec_from_file_location("model", ROOT / "tests" / "test_sewing_model.py")
+        assert spec is not None
+        assert spec.loader is not None
+        model = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(model)
+        for name, test in vars(model).items():
+            if name.startswith("test_"):
+                for call in _calls(test):
+                    call()
+    except BaseException as error:  # Whatever a mutant dies of.
+        return type(error).__name__
+    return ""
+
+
+def alone(module: str, source: str, path: Path, cases: Any) -> bool:
+    """Whether a mutant is killed, in a process of its own."""
+    child = os.fork()
+    if not child:
+        signal.alarm(SECONDS)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 2)
+        os._exit(0 if judge(module, source, path, cases) else 7)
+    _, status = os.waitpid(child, 0)
+    return not (os.WIFEXITED(status) and os.WEXITSTATUS(status) == 7)
+
+
+def main() -> int:
+    """Make mutants and judge them; exit 1 where one survives that is not explained."""
+    parser = argparse.ArgumentParser(prog="python -m tests.mutants", description=__doc__)
+    parser.add_argument("--count", type=int, default=200)
+    parser.add_argument("--seed", type=int, default=1)
+    asked = parser.parse_args()
+    sys.path.insert(0, str(ROOT / "tests"))
+    cases = importlib.import_module("test_sewing_check")
+    every = [
+        (path, number)
+        for path in SOURCES
+        for number, _ in enumerate(sites(ast.parse(path.read_text("utf-8"))))
+    ]
+    assert not judge("none", "", ROOT, cases), "the tests fail without any change"
+    sys.meta_path.pop(0)
+    killed, survivors = Counter[str](), list[tuple[str, str]]()
+    for path, number in Random(asked.seed).sample(every, min(asked.count, len(every))):
+        source, what = mutated(path.read_text("utf-8"), number)
+        name = module_of(path)
+        if alone(name, source, path, cases):
+            killed[name] += 1
+        else:
+            survivors.append((name, what))
+            told = EXPLAINED.get((name, what), "")
+            print(f"survives {name}: {what}" + (f" [{told}]" if told else ""), flush=True)
+    open_ = [one for one in survivors if one not in EXPLAINED]
+    print(f"{asked.count} mutants of {len(every)} places: {sum(killed.values())} killed, {len(survivors)} "
+          f"survive, {len(open_)} of them not explained")  # fmt: skip
+    return 1 if open_ else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())
