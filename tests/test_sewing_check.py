@@ -31,6 +31,7 @@ from spoiled_drapes import (
 )
 
 from nesting.check import check_plan_document, unjudged
+from nesting.commands.proofs import proof_lines
 
 
 def ticks(size: str) -> str:
@@ -428,3 +429,19 @@ SOUND = [
 @pytest.mark.parametrize("number", range(len(SOUND)))
 def test_what_is_planned_passes(number: int) -> None:
     assert found(SOUND[number]) == []
+
+
+def test_a_bound_set_to_the_length_is_not_called_the_best_possible() -> None:
+    """No rule is broken by it, for nobody can tell: so it is told that nothing here has shown it."""
+    made = document(PRINT, JOINED, PINCH)
+
+    def bounded(made: Table) -> None:
+        for layout in made["layouts"]:
+            layout |= {"lower_bound": layout["length"], "status": "optimal", "stop": "proved"}
+            layout |= {"bound_certificate": None, "gap": 0.0}
+
+    claimed = changed(made, bounded)
+    assert check_plan_document(claimed) == ()
+    lines = list(proof_lines(claimed))
+    assert lines
+    assert not any("is the best possible" in line for line in lines)

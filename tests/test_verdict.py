@@ -226,7 +226,9 @@ def test_joined_widths_stand_and_their_bound_replays() -> None:
 def test_each_verdict_is_told_in_a_line() -> None:
     document = certified()
     face, lining = proof_lines(document)
-    assert face == "face: 36 in is the best possible: proved by our search, not re-proved here"
+    assert face == (
+        "face: 36 in, and the plan says that less is not possible: proved by our search, not re-proved here"
+    )
     assert lining == "lining: 30 in is the best possible: re-proved here from its certificate"
     document["layouts"][1] |= {"lower_bound": 29.5, "status": "feasible"}
     assert list(proof_lines(document))[1] == (

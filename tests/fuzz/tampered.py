@@ -48,9 +48,9 @@ OF_NO_CONSEQUENCE: dict[str, str] = {
     r".*(left_out|shortfalls).*": "what does not fit and what to do about it; lengths are held elsewhere",
     r"order\.table.*": "the table at which nothing is cut in another way",
     # Freedoms that were not used, or groups that another rule holds from the order.
-    r".*pieces\[\]\.(arrow_group|turnable|hidden|top|sets|sideways|nap).*": "how it lies is held from the order",
+    r".*pieces\[\]\.(arrow_group|turnable|hidden|top|sets|sideways|nap).*": "held from the order",
     r".*pieces\[\]\.(hem_edge|joined_at|joined_to|match\.(seam|level)).*": "what it is sewn to is held",
-    r".*layouts\[\]\.(fit_width|match_width|repeat|start|flaws).*": "of a bolt, and nothing cut changes by it",
+    r".*layouts\[\]\.(fit_width|match_width|repeat|start|flaws).*": "nothing cut changes by it",
     r"nap rewritten of a piece": "a piece without a nap or a match may lie any way",
     # Orders that ask for less, or by less than a step of the tape.
     r"order\.windows\[\]\.heading.*": "a heading without figures in the check, which `unjudged` tells",
@@ -71,7 +71,7 @@ OF_NO_CONSEQUENCE: dict[str, str] = {
     r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(size|edge|on|held|finish|tucked|over).*":
         "a chalked line, or how firmly and neatly an edge is held before the last step",
     r"(no |swap |shorten )?(pieces|panels|headings)\[\]\.steps.*": "a term of a sum that adds nothing",
-    r"(no )?pieces\[\]\.(finished_length|finished_width|hem_line).*": "of pieces sewn to no size of their own",
+    r"(no )?pieces\[\]\.(finished_length|finished_width|hem_line).*": "of pieces without a size once sewn",
     r"layouts\[\]\.buy\.allowances.*|swap layouts\[\]\.buy.*": "the name of an allowance",
     r"layouts\[\]\.placements\[\]\.(letter|start_line).*": "of a piece of a plain fabric",
     r"(no )?layouts\[\]\.(bolt|letter).*": "a bolt that nothing is bought of",
