@@ -9,9 +9,10 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from typing import Final, Literal
 
+from nesting.check.sewing_marks import Top
 from nesting.check.sewing_ordered import HemOrdered, WindowOrdered
 from nesting.check.sewing_prints import SewnPanel
-from nesting.check.sewing_tops import TOPS, Top, TopRules
+from nesting.check.sewing_tops import TOPS, TopRules
 from nesting.check.violation import Breach, Violation
 from nesting.sewing import Edge, HungPanel, SewingError, Work, hang
 from nesting.sewing.work import SIDES

@@ -8,16 +8,15 @@ Draperies*, booklet no. 102, 1960). Lengths in ticks.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from math import isqrt
 from types import MappingProxyType
 from typing import Final
 
-from nesting.check.sewing_ordered import PanelOrdered, WindowOrdered
-from nesting.check.violation import Breach, Violation
-from nesting.sewing import SewingError, Work, hang
+from nesting.check.sewing_marks import Top, evenly, in_ticks
+from nesting.check.sewing_ordered import WindowOrdered
+from nesting.check.violation import Violation
 from nesting.units import round_nearest, round_up
 
 Pair = tuple[str, str]
@@ -45,94 +44,6 @@ _TAPE: Final = {
     "under": ("0.25", "0.5"),
 }  # fmt: skip
 _EASE: Final = Fraction(6, 5)
-
-
-@dataclass(frozen=True, slots=True)
-class Top:
-    """A finished panel, and what was ordered of it."""
-
-    window: WindowOrdered
-    panel: PanelOrdered
-    work: Work
-    name: str
-
-    @property
-    def slack(self) -> Fraction:
-        """How far a mark may be out: a quarter of a step of the tape."""
-        return Fraction(self.window.step, 4)
-
-    def near_flat(self) -> Iterator[Fraction]:
-        """Its width, and a step of the tape less and more: a count that hangs on so little may be either."""
-        for off in (0, -self.window.step, self.window.step):
-            yield self.work.width + off
-
-    def wrong(self, what: str, asked: object, amount: Fraction | int = 0) -> Violation:
-        """Something that is not as ordered."""
-        return Violation(
-            Breach.SEWING, f"{self.name}: {what}", f"{asked} ordered", abs(round_nearest(Fraction(amount)))
-        )
-
-    def differs(
-        self, what: str, made: Fraction, asked: Fraction | int, slack: Fraction | int
-    ) -> Iterator[Violation]:
-        """A size that is further from what was ordered than it may be."""
-        if abs(made - asked) > slack:
-            yield self.wrong(f"{what} {_say(made)}", _say(asked), made - asked)
-
-    def carried_by(self, kind: str, count: set[int]) -> Iterator[Violation]:
-        """What carries it is of that kind and number, and of no other."""
-        kinds = {one.kind for one in self.work.carriers}
-        if kinds != {kind}:
-            yield self.wrong(f"carried by {', '.join(sorted(kinds)) or 'nothing'}", kind)
-        elif len(self.work.carriers) not in count:
-            yield self.wrong(
-                f"{len(self.work.carriers)} {kind}s", " or ".join(map(str, sorted(count))),
-                len(self.work.carriers) - min(count),
-            )  # fmt: skip
-
-    def marks(self, what: str, made: Sequence[Fraction], asked: Sequence[Fraction]) -> Iterator[Violation]:
-        """Where marks come."""
-        if len(made) != len(asked):
-            return
-        for number, (one, other) in enumerate(zip(made, asked, strict=True), 1):
-            yield from self.differs(f"{what} {number} at", one, other, self.slack)
-
-    def passes(self) -> Iterator[Violation]:
-        """The rod goes through what carries the panel."""
-        try:
-            room = hang(self.work, self.window.rod).room
-        except SewingError as fault:
-            yield self.wrong(str(fault), "level, from its rod")
-            return
-        carrier, rod = self.work.carriers[0], self.window.rod
-        if carrier.kind == "ring" and rod.depth is not None:
-            # Through a round hole a flat rod goes from corner to corner.
-            across = isqrt(int(rod.thick**2 + rod.depth**2))
-            room = min(one.length for one in self.work.carriers) - across
-        # A circle is taken a hair too large: nothing that is just wide enough is found too tight.
-        if room is not None and (room < -1 or (carrier.kind == "ring" and room < 1)):
-            yield self.wrong(f"its {carrier.kind}s leave no room", "a rod that passes", room)
-
-    def folded(self, turns: Sequence[Fraction | int], over: str = "") -> Iterator[Violation]:
-        """Its top is folded so, around what was asked."""
-        edge = self.work.edge("top")
-        if edge.finish != "fold" or len(edge.turns) != len(turns) or edge.over != over:
-            made = f"{edge.finish} of {len(edge.turns)} turns {edge.over}".strip()
-            yield self.wrong(f"top: {made}", f"{len(turns)} turns {over}".strip())
-            return
-        for number, (one, other) in enumerate(zip(edge.turns, turns, strict=True), 1):
-            yield from self.differs(f"top, turn {number},", one, other, 2)
-
-
-def _say(ticks: Fraction | int) -> str:
-    return f"{float(ticks):.10g}"
-
-
-def evenly(first: Fraction | int, last: Fraction | int, count: int) -> list[Fraction]:
-    """So many points from the first to the last, all gaps alike."""
-    if count == 1:
-        return [Fraction(first + last) / 2]
-    return [first + Fraction(last - first) * number / (count - 1) for number in range(count)]
 
 
 def _tab_width(window: WindowOrdered) -> int:
@@ -173,7 +84,7 @@ def _back_tab(top: Top) -> Iterator[Violation]:
         yield from top.differs("loop below the top edge", loop.down, window.of(_ABOVE_LOOP), window.step)
         end = (loop.lower or Fraction(0)) + (0 if window.said("depth", "facing") else window.of(_BELOW_LOOP))
         if end > facing_depth(window) + 2:
-            yield top.wrong(f"loop ends at {_say(end)}", "inside the facing", end - facing_depth(window))
+            yield top.wrong(f"loop ends at {in_ticks(end)}", "inside the facing", end - facing_depth(window))
 
 
 def _tab_top(top: Top) -> Iterator[Violation]:
@@ -252,7 +163,7 @@ def _pinch_pleat(top: Top) -> Iterator[Violation]:
         size = pleat.end - pleat.start
         narrow, wide = min(Fraction(least), usual) - window.step, usual * Fraction(5, 4) + window.step
         if not narrow <= size <= wide:
-            yield top.wrong(f"pleat of {_say(size)}", f"about {_say(usual)}", size - usual)
+            yield top.wrong(f"pleat of {in_ticks(size)}", f"about {in_ticks(usual)}", size - usual)
     yield from _pleats_alike(top, usual)
     yield from _pleat_hooks(top, window.of(_PLEAT["above"]))
 
@@ -300,7 +211,7 @@ def _pleat_hooks(top: Top, down: int) -> Iterator[Violation]:
     yield from top.carried_by("hook", {len(pleats) + 2})
     for pleat in pleats:
         if sum(pleat.start <= at <= pleat.end for at in hooks) != 1:
-            yield top.wrong(f"hooks behind the pleat at {_say(pleat.start)}", "one")
+            yield top.wrong(f"hooks behind the pleat at {in_ticks(pleat.start)}", "one")
     outside = [at for at in hooks if not pleats[0].start <= at <= pleats[-1].end]
     if len(outside) != 2 or sum(at < pleats[0].start for at in outside) != 1:
         yield top.wrong("hooks at the edges", "one at each")
