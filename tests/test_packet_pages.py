@@ -487,3 +487,16 @@ def test_no_line_ends_between_a_number_and_its_fraction() -> None:
     lines = [line.strip() for line in page.extract_text().splitlines()]
     assert sum("9/16" in line for line in lines) > 5
     assert not [line for line in lines if line.startswith("9/16")]
+
+
+def test_what_is_to_be_known_of_a_print_stands_on_its_table_sheet() -> None:
+    plan = sample("dining-room")
+    (sheet,) = [text for text in texts(pdf_of("dining-room")) if "Table sheet A: Quince branch print" in text]
+    listed = " ".join(texts(pdf_of("dining-room"))[:2])
+    assert "Start line: one line of the pattern" in sheet
+    assert "start line" in sheet.partition("Checks")[0]
+    for cut in cuts_of(plan).of(plan.layouts[0]):
+        if cut.line is not None:
+            assert f"start line at {format_length(cut.line, 'in')}" in listed
+        if cut.letter:
+            assert f"drop {cut.letter}" in listed

@@ -38,7 +38,7 @@ def paragraph_style(name: str, size: float = SIZE, *, bold: bool = False, **more
 _FRACTION: Final = re.compile(r"(?<=\d) (?=\d+/\d)")
 
 STYLES: Final = {
-    "section": paragraph_style("section", 14, bold=True, spaceAfter=4),
+    "section": paragraph_style("section", 14, bold=True, spaceBefore=8, spaceAfter=4),
     "heading": paragraph_style("heading", 11, bold=True, spaceBefore=6, spaceAfter=2),
     "text": paragraph_style("text", spaceAfter=3),
     "note": paragraph_style("note", spaceAfter=4, textColor=FADED),

@@ -39,7 +39,6 @@ def grid(block: Table, width: float) -> Grid:
             rows.append([Text(markup(block.under[number]), STYLES["celllFalse"]), *[""] * (len(widths) - 1)])
             commands += [
                 ("SPAN", (0, at + 1), (-1, at + 1)),
-                ("LINEBELOW", (0, at), (-1, at), 0, None),
                 ("TOPPADDING", (0, at + 1), (-1, at + 1), 0),
                 ("BOTTOMPADDING", (0, at), (-1, at), 1),
                 ("NOSPLIT", (0, at), (-1, at + 1)),

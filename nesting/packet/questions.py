@@ -220,7 +220,7 @@ def _too_short(plan: Plan) -> Iterator[tuple[str, str]]:
     if left:
         yield (
             "How accurate must I be, and what if I cut one short?",
-            "A thread or two at the edge is nothing; the tolerance stands on the cut list. A cut too "
+            "A thread or two at the edge is nothing; the tolerance stands on the table sheet. A cut too "
             "short can still become a smaller piece. A shallower hem, the same on every panel, is the "
             f"usual rescue: agree on it before the second panel is cut. {'; '.join(left)}.",
         )

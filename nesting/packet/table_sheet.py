@@ -29,6 +29,7 @@ from nesting.packet.what_is_left import offcut_words, offcuts
 from nesting.plan.cut_rows import CutLength, CutList, CutRow
 from nesting.plan.numbering import Numbering
 from nesting.plan.paper import Paper
+from nesting.plan.pattern import start_line
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.pulls import Pull, pulls, table_length
 from nesting.plan.sequence import CuttingSequence, sequence
@@ -157,6 +158,8 @@ def _signs(layout: FabricLayout, *, folded: bool) -> str:
         said.append("broken line: hem")
     if layout.fabric.repeat is not None:
         said.append("dashes and dots: the same point of the pattern")
+    if any(start_line(layout, laid) is not None for laid in layout.placements):
+        said.append("line between two notches: start line")
     if layout.flaws:
         said.append("dense crossed lines in a frame: flaw, kept clear")
     if layout.hem_edge is not None:
@@ -185,6 +188,19 @@ def _how(plan: Plan, length: CutLength, made: CuttingSequence) -> Iterator[Block
         + ("" if told else " Every line that is cut: appendix, step by step."),
         "How to cut:",
     )
+    if any(cut.line is not None for cut in length.rows):
+        repeat = length.layout.fabric.repeat
+        stepped = repeat is not None and repeat.step
+        yield Paragraph(
+            "one line of the pattern, the same on every cut: find it where the list puts it, or beside that "
+            "by as much as the repeat has drifted, and measure the cut from there."
+            + (
+                " Look for it on the cut itself: in the next column it stands higher or lower."
+                if stepped
+                else ""
+            ),
+            "Start line:",
+        )
     if len(made.pulls) > 1:
         yield Paragraph(_pull_words(plan, made.pulls), "Table and folds:")
     if len(made.lanes) > 1:
