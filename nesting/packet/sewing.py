@@ -12,7 +12,7 @@ from nesting.packet.steps_told import window_steps
 
 _ALL: Final = (
     "Sew a test seam and a test hem on a scrap of the same fabric, finished as the drape will be, before "
-    "the first seam. The scrap decides needle, stitch length and iron, not the list below."
+    "the first seam. The scrap decides needle, stitch length and iron, not this list."
 )
 
 
