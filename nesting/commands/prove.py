@@ -115,7 +115,7 @@ def replayed(claim: Claim, kept: Mapping[str, Any] | None, seconds: float) -> Re
 
     KERNELS.prepare()
     begun = time.monotonic()
-    bound = proof_of(claim.problem, claim.bound.length, Budget(seconds), words=WORDS)
+    bound = proof_of(claim.problem, claim.bound.length, Budget(seconds), words=WORDS, weighed=True)
     found = time.monotonic() - begun
     said = None if bound is None else bound.certificate
     took = None if said is None else _replays(claim, dict(said))

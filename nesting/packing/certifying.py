@@ -85,10 +85,12 @@ def proof_of(
     params: Params = PARAMS,
     words: int = WORDS,
     observer: Observer | None = None,
+    weighed: bool = False,
 ) -> Bound | None:
     """A bound of that length, in the problem's units, with a certificate; None where none is found.
 
-    ``words``: a log of more is none; see `nesting.packing.bounds.row_proof.written_down`.
+    ``words``: a log of more is none; see `nesting.packing.bounds.row_proof.written_down`. ``weighed``: bounds
+    by weights are asked first, which a search of these very parts has asked before.
     """
     core = reduce(problem)
     if core is None or length <= 0:
@@ -96,7 +98,7 @@ def proof_of(
     race = Race(budget, observer)
     cases = branches_of(core, params.most_split)
     if len(cases) == 1:
-        return _told(cases[0], length, race, words, rows_only=True)
+        return _told(cases[0], length, race, words, rows_only=not weighed)
     decided = list(decided_cases(problem, core.open_arrows))
     found, methods = list[Certificate | None](), dict[str, None]()
     for case in map(reduce, decided):
