@@ -174,7 +174,11 @@ def _check_goes_on(fabric: TableReader) -> Iterator[Violation]:
 
 
 def _allowed(fabric: TableReader, repeats: int) -> int:
-    """What lengths of a fabric washed before cutting may be out: each repeat is rounded once washed."""
-    washing = fabric.table_or_none("shrinkage")
-    before = washing is not None and washing.value("washed", "after") == "before"
-    return _ROUNDED + repeats if before else 0
+    """What lengths of a fabric washed before cutting may be out: each repeat is rounded once washed.
+
+    Up to half a tick, of a drop by thirds to a multiple of three and so up to one and a half.
+    """
+    washing, repeat = fabric.table_or_none("shrinkage"), fabric.table_or_none("repeat")
+    if washing is None or washing.value("washed", "after") != "before" or repeat is None:
+        return 0
+    return _ROUNDED + (repeats + 1) * Fraction(str(repeat.value("drop", 0))).denominator
