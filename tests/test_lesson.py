@@ -175,9 +175,9 @@ def test_one_letter_means_one_thing_in_all_handouts() -> None:
 # The sums by hand
 
 
-#: Worked with pencil and paper for 76 in, 1 3/8 in thick, 90 in high (rings: clip 2 1/2 below), 53 in of
-#: usable width, seams 1/2, side hems 1 twice, bottom hem 4 twice, 1/2 off the floor. F finished length, W
-#: flat, K cut width, Z widths, the part-width, L cut length, and what is counted along the top.
+#: Worked with pencil and paper for a rod of 76 in, 1 3/8 in thick, 90 in high (rings: clip 2 1/2 below), 53
+#: in of usable width, seams 1/2, side hems 1 twice, bottom hem 4 twice, 1/2 off the floor. F finished length,
+#: W flat, K cut width, Z widths, the part-width, L cut length, and what is counted along the top.
 BY_HAND = {
     # 90 + 3/4 - 1/2; 38 x 1.5; + 4; 60/52 = 1.15; 61 - 52; the rod takes up 1 3/8 x (pi/4 - 1/2) = 0.392, so
     # 7/16; + 1/2 + 7/16 + 8; 53/6 = 8.83: 9 gaps.
@@ -186,15 +186,15 @@ BY_HAND = {
     "tab-top": ("86 1/8", "57", "61", 2, "9", "94 5/8", {"m": 9, "n": 8}),
     # 90 + 1 - 1/2; 38 x 2; pocket 2.16 x 1.2 = 2.59, so 2 5/8; 90 1/2 + 1 + 2 5/8 + 1/2 + 7/16 + 8.
     "rod-pocket": ("90 1/2", "76", "80", 2, "28", "103 1/16", {}),
-    # 90 + 1/2 - 1/2; 95 + 3 1/2 + 2; 103 1/2 / 52 = 1.99; 104 1/2 - 52; + 8 + 8; 43 1/2 - 5 1/2 = 38; 38/4 =
-    # 9.5, a half down: 9 spaces, 10 pleats.
-    "pinch-pleat": ("90", "100 1/2", "104 1/2", 2, "52 1/2", "106", {"X": 57, "n": 9, "m": 10}),
+    # A rod of 70: 90 + 1/2 - 1/2; 87 1/2 + 3 1/2 + 2; 96/52 = 1.85; 97 - 52; + 8 + 8; 40 1/2 - 5 1/2 = 35;
+    # 35/4 = 8.75: 9 spaces, 10 pleats of 52 1/2 in all.
+    "pinch-pleat": ("90", "93", "97", 2, "45", "106", {"X": "52 1/2", "n": 9, "m": 10}),
     # 90 + 1 - 1/2; 38 x 1.75; 69 1/2 / 52 = 1.34; 62 1/2 / 7 + 1 = 9.93: 10.
     "grommet": ("90 1/2", "66 1/2", "70 1/2", 2, "18 1/2", "106 1/2", {"m": 10, "n": 9}),
     # 90 - 2 1/2 - 1/2; 56/6 = 9.33: 9 + 1 = 10.
     "clip-ring": ("87", "57", "61", 2, "9", "99", {"m": 10, "n": 9}),
-    # 85 1/2 + 5 1/2; 94/52 = 1.81; + 1 1/2 + 8.
-    "pencil-pleat": ("90", "91", "95", 2, "43", "99 1/2", {}),
+    # A rod of 70: 78 3/4 + 5 1/2; 87 1/4 / 52 = 1.68; 88 1/4 - 52; + 1 1/2 + 8.
+    "pencil-pleat": ("90", "84 1/4", "88 1/4", 2, "36 1/4", "99 1/2", {}),
 }
 
 

@@ -35,7 +35,7 @@ from nesting.packet.steps_told import window_steps
 from nesting.pieces.piece import Sundry, Term
 from nesting.plan.cut_rows import CutRow, cuts_of
 from nesting.plan.plan import Plan
-from nesting.units import Unit, format_length, format_quantity, unit_ticks
+from nesting.units import Unit, format_decimal, format_length, format_quantity, unit_ticks
 
 _RULES: Final = (
     "Measure from the rod or track, hung level, with one tape; heights at left, center and right: use the "
@@ -157,7 +157,7 @@ def _decided(facts: WindowFacts, sums: Worked) -> Table:
     told = [
         (letter, MEANINGS.get(term.label, term.label), _amount(facts, term))
         for letter, term in sums.given.items()
-        if letter.partition("/")[0] not in measured
+        if letter.partition("/")[0] not in measured and ("/" not in letter or letter[0] not in sums.given)
     ]
     half = -(-len(told) // 2)
     beside = [*told[half:], *[("", "", "")] * (2 * half - len(told))]
@@ -167,8 +167,8 @@ def _decided(facts: WindowFacts, sums: Worked) -> Table:
 
 
 def _amount(facts: WindowFacts, term: Term) -> str:
-    if "the rod's circumference" in term.label:
-        return ""
+    if term.label == "half the rod's circumference":
+        return f"{format_decimal(term.amount, facts.unit)} {facts.unit}"
     if term.sign in ("x", "/", "number"):
         return number(term.amount)
     return facts.making.say(term.amount)

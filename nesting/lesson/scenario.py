@@ -20,22 +20,23 @@ Name = Literal["worked example", "exercise"]
 
 @dataclass(frozen=True, slots=True)
 class WindowSizes:
-    """What is measured at a window, as typed: rod, its thickness, height, and how low a ring's clip is."""
+    """What is measured at a window, as typed: rod, thickness, height, how low a clip is; rod for pleats."""
 
     rod: str
     thick: str
     high: str
     drop: str
+    pleated: str
 
 
 _SIZES: Final[dict[Unit, dict[Name, WindowSizes]]] = {
     "in": {
-        "worked example": WindowSizes("76", "1 3/8", "90", "2 1/2"),
-        "exercise": WindowSizes("100", "1", "92 1/2", "2 1/4"),
+        "worked example": WindowSizes("76", "1 3/8", "90", "2 1/2", "70"),
+        "exercise": WindowSizes("100", "1", "92 1/2", "2 1/4", "100"),
     },
     "cm": {
-        "worked example": WindowSizes("196", "3.5", "228", "6.5"),
-        "exercise": WindowSizes("252", "2.5", "235", "5.8"),
+        "worked example": WindowSizes("196", "3.5", "228", "6.5", "180"),
+        "exercise": WindowSizes("252", "2.5", "235", "5.8", "252"),
     },
 }
 #: Width of the bolt, and of it what is cut from.
@@ -64,7 +65,7 @@ def job_for(name: str, units: Unit, which: Name) -> Job:
     window = Window(
         name=which.capitalize(),
         room="",
-        rod=to_ticks(sizes.rod, units),
+        rod=to_ticks(sizes.pleated if style.pleated else sizes.rod, units),
         heading=name,
         fabric="face",
         rod_diameter=to_ticks(sizes.thick, units),

@@ -24,7 +24,6 @@ MEANINGS: Final = {
     "header": "header, each of its two turns",
     "buckram cuff": "buckram cuff, wrapped twice",
     "half the rod's circumference": "half around the rod: 3.1416 × B ÷ 2",
-    "a quarter of the rod's circumference": "a quarter around the rod: half of r",
     "half the rod": "half the thickness of the rod",
     "heading": "heading above the rod",
     "ease": "ease, so that the rod slides",
@@ -55,7 +54,7 @@ NEEDLES: Final = (
 
 TOOLS: Final = (
     "tape measure, square, chalk, rust-free pins, shears, hand needles, sewing machine, iron and press "
-    "cloth, and a rod of the thickness B to try on"
+    "cloth, and the rod, rings or track to try it on"
 )
 
 #: In short; a packet has the whole list.
@@ -71,14 +70,13 @@ GLOSSARY: Final = (
     ("baste", r"bast(e|ed|ing)\b", "sew with long stitches, taken out later (British: tack)"),
     ("blind stitch", r"blind[- ]stitch", "one that hardly shows in front"),
     ("buckram", r"buckram", "stiff woven strip that holds pleats upright"),
-    ("dressed width", r"dressed width", "what a pleated panel covers when it hangs"),
     ("drapes", r"drapes?\b", "long, full panels at a window (British: curtains)"),
+    ("dressed width", r"dressed width", "what a pleated panel covers when it hangs"),
     ("facing", r"facing", "a strip that finishes an edge at the back"),
     ("fullness", r"fullness", "how many times wider the flat fabric is than the rod it covers"),
     ("glider", r"gliders?\b", "what runs in a track and holds a hook"),
     ("grade", r"\bgrade\b", "trim the layers of a seam to different widths, so that it lies flat"),
     ("grommet", r"grommet", "a metal ring set in a hole (British: eyelet)"),
-    ("interfacing", r"interfacing|stiffener", "a layer that stiffens from within"),
     ("leading edge", r"leading edge", "the edge of a panel that meets the other panel"),
     ("level", r"\blevel(ed)?\b", "mark the hem at one height on the hanging drape"),
     ("miter", r"miter", "fold a corner to a slanting seam (British: mitre)"),
@@ -87,6 +85,7 @@ GLOSSARY: Final = (
     ("return", r"\breturn\b", "the part of a panel that turns back to the wall"),
     ("selvage", r"selvages?\b", "the woven edge of the bolt (British: selvedge)"),
     ("squared end", r"squared end", "the end of the fabric, cut straight across"),
+    ("stiffener", r"stiffener", "a layer that stiffens the top from within (also: interfacing)"),
     ("understitch", r"understitch", "stitch a facing to its seam allowances"),
     ("width", r"\bwidths\b", "a length of fabric as wide as the bolt"),
 )

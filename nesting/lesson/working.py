@@ -182,6 +182,9 @@ def _sums(facts: WindowFacts) -> Iterator[Steps]:
     length = next(piece.length_steps for piece in facts.pieces_of("panel"))
     used = {term.label for term in length.terms}
     top = [steps for steps in facts.headings[0].steps if len(steps.terms) > 1]
+    fit = next((steps.total for steps in top if steps.target == "spaces that fit"), None)
+    # As many spaces as fit: that was worked out one line above.
+    top = [steps for steps in top if steps.target != "spaces" or steps.total != fit]
     yield from (steps for steps in top if steps.target in used)
     yield length
     yield from (steps for steps in top if steps.target not in used)

@@ -114,7 +114,7 @@ def dimensions(facts: WindowFacts) -> Iterator[tuple[str, ...]]:
         else:
             yield ("B", "height of the flat rod, and its depth", f"{thick} x {say(window.rod_depth)}", *one)
     returned = say(making.returns) if making.returns else "none"
-    yield ("C", "return: from the wall to the front of the rod", returned, *one)
+    yield ("C", f"return: from the wall to the front of the {'track' if track else 'rod'}", returned, *one)
     if len(facts.hangings) > 1:
         yield (
             "D",
