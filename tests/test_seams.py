@@ -17,7 +17,6 @@ from nesting.pieces.seams import (
     plan_centerd,
     plan_widths,
     room_in_phase,
-    seam_lines,
     total_width,
     widths_of,
 )
@@ -106,10 +105,9 @@ def test_usable_width_is_rounded_down_to_the_tape() -> None:
     assert width.full == inch(53)
 
 
-def test_seam_lines_and_places() -> None:
-    # 14 and 54 joined: the seam is 13 1/2 from the cut edge; the places are 14 - 1 = 13 apart.
+def test_places_of_widths() -> None:
+    # 14 and 54 joined: the places are 14 - 1 = 13 apart.
     widths = (Width(inch(14), "part"), Width(inch(54), "full"))
-    assert seam_lines(widths, HALF) == (inch("13 1/2"),)
     assert places(widths, HALF, 1) == (-inch(13), 0)
     assert places(widths[::-1], HALF, 0) == (0, inch(53))
 

@@ -32,6 +32,10 @@ from spoiled_drapes import (
 
 from nesting.check import check_plan_document, unjudged
 from nesting.commands.proofs import proof_lines
+from nesting.files import plan_document, read_job_text
+from nesting.planning.planner import Effort
+from nesting.planning.planner import plan as make_plan
+from nesting.sewing import Trim
 
 
 def ticks(size: str) -> str:
@@ -445,3 +449,35 @@ def test_a_bound_set_to_the_length_is_not_called_the_best_possible() -> None:
     lines = list(proof_lines(claimed))
     assert lines
     assert not any("is the best possible" in line for line in lines)
+
+
+SHORT = """
+units = "in"
+[fabric.face]
+shrinkage = { length = 6, width = 2, washed = "after" }
+[[fabric.face.bolt]]
+width = 36
+usable = 35
+[[fabric.face.bolt.on_hand]]
+length = 200
+[[window]]
+name = "West"
+heading = "rod-pocket"
+rod = 90
+finished_length = 60
+rod_diameter = 1
+draw = "right"
+side_hem = "selvage"
+"""
+
+
+def test_selvages_of_what_is_not_cut_yet_are_those_it_is_listed_with() -> None:
+    # The sides are the selvages of widths that the length on hand does not hold, and nothing is cut off them.
+    plan = make_plan(read_job_text(SHORT), effort=Effort(work=0.05, workers=1))
+    assert plan.short
+    assert not any(
+        isinstance(one, Trim) and one.edge in ("left", "right")
+        for step in plan.sewing[0].steps
+        for one in step.operations
+    )
+    assert check_plan_document(plan_document(plan)) == ()

@@ -35,7 +35,10 @@ _TURNED: Final[Mapping[str, Mapping[str, Way]]] = {
 
 @dataclass(frozen=True, slots=True)
 class PieceCut:
-    """A piece of a window as the document lists it, and every copy of it as it lies."""
+    """A piece of a window as the document lists it, and every copy of it as it lies.
+
+    ``own``: which of its edges is to be that of the fabric; None: none.
+    """
 
     id: str
     role: str
@@ -45,6 +48,7 @@ class PieceCut:
     fabric: str
     lies: tuple[tuple[LaidEntry, LayoutEntry], ...]
     place: str
+    own: Any = None
 
     @property
     def number(self) -> int | None:
@@ -73,7 +77,17 @@ def pieces_cut(plan: PlanDocument, document: Mapping[str, Any]) -> dict[str, lis
         there = sorted(lies[piece.id], key=lambda each: each[0].copy)
         size = (piece.width, piece.length)
         found.setdefault(window, []).append(
-            PieceCut(piece.id, role, window, piece.copies, size, piece.fabric, tuple(there), table.place)
+            PieceCut(
+                piece.id,
+                role,
+                window,
+                piece.copies,
+                size,
+                piece.fabric,
+                tuple(there),
+                table.place,
+                piece.hem_edge,
+            )
         )
     return found
 
@@ -126,7 +140,9 @@ def _work(
     lies = piece.lies[at] if at < len(piece.lies) else None
     width, length = piece.size
     if lies is None or fabric is None:
-        return cut_piece(name, piece.fabric, width, length, count=count)
+        # Not cut yet: it is taken to keep the edge of the fabric that it is listed with.
+        own: set[Any] = {"bottom" if window.hem("bottom_hem").selvage else piece.own} if piece.own else set()
+        return cut_piece(name, piece.fabric, width, length, count=count, selvages=frozenset(own))
     entry, layout = lies
     repeat, place = None, None
     if piece.role == "panel":

@@ -47,6 +47,7 @@ def check_buying_ordered(
         return
     fabrics = {fabric.text("key"): fabric for fabric in order.tables("fabrics", ())}
     matched = _matched(plan, top, pieces)
+    own_edges = {piece.fabric for piece in plan.pieces if piece.hem_edge is not None}
     costs = list[Fraction | None]()
     for layout, table in zip(plan.layouts, top.tables("layouts"), strict=True):
         fabric = fabrics.get(layout.fabric)
@@ -59,7 +60,7 @@ def check_buying_ordered(
         bolt = bolts[number] if type(number) is int and 0 <= number < len(bolts) else None
         repeat = repeats.get(layout.place) if layout.fabric in matched else None
         bought = Bought(layout, table, fabric, bolt, repeat)
-        yield from _check_cloth(bought, number)
+        yield from _check_cloth(bought, number, layout.fabric in own_edges)
         if layout.buy is not None and layout.on_hand is None and layout.length is not None:
             costs.append(layout.buy.cost)
             yield from _check_bolt(bought, plan.units)
@@ -67,8 +68,11 @@ def check_buying_ordered(
     yield from _check_total(top, costs)
 
 
-def _check_cloth(bought: Bought, number: object) -> Iterator[Violation]:
-    """The bolt, or the length on hand, is one that was ordered: its width, flaws, lot and start."""
+def _check_cloth(bought: Bought, number: object, own_edge: bool) -> Iterator[Violation]:
+    """The bolt, or the length on hand, is one that was ordered: its width, flaws, lot and start.
+
+    Of which a piece, laid or not, has the ``own_edge`` of its fabric, that lies on the table edge to edge.
+    """
     layout, fabric, bolt = bought.layout, bought.fabric, bought.bolt
     bolts = list(fabric.tables("bolts", ()))
     if bolt is None:
@@ -87,7 +91,6 @@ def _check_cloth(bought: Bought, number: object) -> Iterator[Violation]:
     if piece is not None:
         usable = whole(piece, "usable", 1) if piece.value("usable", None) is not None else usable
         yield from _check_on_hand(layout, piece)
-    own_edge = any(entry.piece.hem_edge is not None for entry in layout.entries)
     if bought.repeat is None and not own_edge and layout.strip.width > usable:
         over = layout.strip.width - usable
         yield Violation(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Final, Literal
 
@@ -70,13 +70,15 @@ class CutWindow:
                 yield fabric
 
     def panel(self, hanging: Hanging, flat: int) -> Parts:
-        """The widths of a face, of which more than is sewn is cut off at the outer edge, no selvage."""
+        """The widths of a face; what is more of them is cut off at the outer edge, but for a selvage."""
         making, hems = self.facts.making, self.hems(hanging)
         sides: tuple[Away, Away] = ("left", "right") if hanging.leading == "right" else ("right", "left")
         side = next((one for one in sides if not hems[one].selvage), sides[0])
         wide = Fraction(flat + sum(hem.allowance for hem in hems.values()))
         lower = self.lower("panel", hanging)
-        return self._joined(hanging.key, ("panel", hanging), wide, needed_length(making), side, lower)
+        parts = self._joined(hanging.key, ("panel", hanging), wide, needed_length(making), side, lower)
+        # Between two selvages nothing can be cut off: the panel stays as wide as its widths give.
+        return replace(parts, wider=Fraction(0)) if hems[side].selvage else parts
 
     def lower(self, role: Literal["panel", "lining"], hanging: Hanging) -> LowerEdge:
         """The lower edge of a layer of a panel that has a hem."""

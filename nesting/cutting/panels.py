@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -37,7 +38,6 @@ from nesting.pieces.seams import (
     places,
     plan_widths,
     room_in_phase,
-    seam_lines,
     widths_of,
 )
 from nesting.pieces.washing import grown, longer, seam_before, wider, width_kept
@@ -180,9 +180,11 @@ def face(
     left, right = left_hem(making, hanging), right_hem(making, hanging)
     joined = joined or _meeting_widths(table, making, hanging)
     kept = width_kept(table.fabrics[making.window.fabric])
-    seams = seam_lines(joined.widths, joined.fabric.seam)
-    flat = round_down(joined.total * kept, 1) - left.allowance - right.allowance
-    places = (round_down(at * kept, 1) - left.allowance for at in seams)
+    # Washed first, then joined: only where the pattern meets has the seam shrunk with its line.
+    seam = joined.fabric.seam * kept if joined.fabric.matched else Fraction(making.seam)
+    ends = list(itertools.accumulate(width.cut * kept - 2 * seam for width in joined.widths))
+    flat = round_down(ends[-1] + 2 * seam, 1) - left.allowance - right.allowance
+    places = (round_down(end + seam, 1) - left.allowance for end in ends[:-1])
     return lying_flat(making, hanging, flat, tuple(places)), joined
 
 

@@ -230,15 +230,6 @@ def total_width(widths: tuple[Width, ...], seam: int) -> int:
     return sum(width.cut for width in widths) - 2 * seam * (len(widths) - 1)
 
 
-def seam_lines(widths: tuple[Width, ...], seam: int) -> tuple[int, ...]:
-    """Where the seams come, from the left cut edge of the joined panel; ``widths`` from left to right."""
-    lines, at = list[int](), seam
-    for width in widths[:-1]:
-        at += width.cut - 2 * seam
-        lines.append(at)
-    return tuple(lines)
-
-
 def places(widths: tuple[Width, ...], seam: int, origin: int) -> tuple[int, ...]:
     """The place ``p`` of each width in the pattern plane, 0 for the width at index ``origin``.
 
