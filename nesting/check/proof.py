@@ -137,11 +137,13 @@ def _by_bands(problem: Problem, ways: AnyWay, rest: Sequence[int], said: _Said) 
     across, along = steps_of(problem, ways)
     if problem.strips[0].flaws or any(part.match for part in problem.parts):
         return None
+    longest = max(1, said.longest // along)
+    # In a layout no longer than that no part lies a way in which it is longer, so such a way needs no weight.
     bands = [
         Stacked(bar.part, bar.size // across, bar.count // along, bar.weight, bar.copies)
         for bar in _bars(problem, ways, rest, said.weights, rows=True)
+        if bar.count // along <= longest
     ]
-    longest = max(1, said.longest // along)
     return proven_bands(bands, width_left(problem, rest) // across, longest) * along
 
 
