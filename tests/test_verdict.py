@@ -104,7 +104,7 @@ def test_weights_of_bands_speak_of_bands_only() -> None:
 
 
 def test_a_way_longer_than_what_is_proved_needs_no_weight() -> None:
-    # Two strips 9 x 1 fill a strip of 9: at least 2. Turned they would be 9 long, which no layout up to 5 holds.
+    # Two parts 9 x 1 fill a strip of 9: at least 2. Turned they are 9 long, which no layout up to 5 holds.
     problem = Problem((Strip(9),), (Part("a", 9, 1, copies=2, turnable=True),))
     said = {"rule": "band weights", "weights": [{"part": 0, "upright": 1}], "lone": [], "longest": 5}
     assert proven_length(problem, said, across=True) == 2
