@@ -20,7 +20,7 @@ from pypdf import PdfReader
 from sheets import assert_apart
 from sheets import texts as figure_texts
 from test_commands import Run, run  # noqa: F401 - a fixture
-from web_page import a_page
+from web_page import SMALL, a_page
 
 from nesting.drawing.lesson_sketch import lesson_sketch
 from nesting.drawing.lettering import READABLE
@@ -400,6 +400,17 @@ def test_the_page_offers_and_shows_every_handout() -> None:
         assert paper.content.startswith(b"%PDF")
         for address in ("/lesson/swag", "/lesson/rod-pocket?units=ell", "/lesson/..%2fjob"):
             assert page.get(address).status_code == 404
+
+
+def test_the_page_of_a_job_says_the_rule_of_each_count_too() -> None:
+    from nesting.files import job_table
+    from nesting.web.workings import sums_of
+
+    text = SMALL.replace('draw = "left"\nheading = "clip-ring"', 'heading = "back-tab"').replace("30", "76")
+    (group,) = sums_of(job_table(text))["groups"]
+    # 76 / 2 x 1.5 = 57 flat, less 2 in at each edge, 6 in apart; K 61 from 53 in of usable width, seams 1/2.
+    assert any(line.startswith("53 ÷ 6 = 8.83, so 9 gaps, 10 tabs") for line in group["counts"])
+    assert any(line.startswith("widths: ") and line.endswith("= 2") for line in group["counts"])
 
 
 def test_letters_of_both_drawings_stand_apart_for_every_heading() -> None:

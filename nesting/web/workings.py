@@ -5,7 +5,7 @@ Runs in a process of its own (``python -m nesting.web.workings``): no job, howev
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import replace
 from typing import Any, Final
 
@@ -36,7 +36,8 @@ def sums_of(table: Mapping[str, Any]) -> Message:
     -------
     dict
         ``faults`` (the first of them, where it is no job) and how many are ``wrong``, ``stuck`` (why it
-        cannot be cut), ``pieces`` by window, ``advice``, ``headings`` and ``bought_extra``; lengths as text.
+        cannot be cut), ``groups`` of ``pieces`` by window with the rules of their ``counts``, ``advice``,
+        ``headings`` and ``bought_extra``; lengths as text.
     """
     faults = over_limits(table)
     if faults:
@@ -92,7 +93,10 @@ def _told(job: Job, cutting: Cutting) -> Message:
     for piece in cutting.pieces[:_MOST_PIECES]:
         groups.setdefault(piece.window or "", []).append(_piece(piece, job))
     return _answer(
-        groups=[{"window": window, "pieces": pieces} for window, pieces in groups.items()],
+        groups=[
+            {"window": window, "pieces": pieces, "counts": tuple(_counts(window, job, cutting))}
+            for window, pieces in groups.items()
+        ],
         advice=[
             {"kind": "question" if remark.asks else "warning", "text": str(remark), "window": ""}
             for remark in job.remarks
@@ -131,6 +135,18 @@ def _rule(job: Job, cutting: Cutting, key: str) -> Message:
         "buy": format_quantity(steps, sold),
         "cost": "" if cost is None else f"{job.currency}{cost:.2f}",
     }
+
+
+def _counts(window: str, job: Job, cutting: Cutting) -> Iterator[str]:
+    """By which rule the widths of a window's panels, and its tabs, rings or pleats, are so many."""
+    widths = (
+        steps.line(job.units)
+        for panel in cutting.panels
+        for steps in panel.steps
+        if panel.window == window and steps.counted
+    )
+    marks = (remark for head in cutting.headings if head.window == window for remark in head.remarks)
+    yield from dict.fromkeys((*widths, *marks))
 
 
 def _piece(piece: Piece, job: Job) -> Message:
