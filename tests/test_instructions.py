@@ -335,3 +335,38 @@ def test_the_words_are_those_of_the_trade(name: str, kind: Kind) -> None:
 def test_every_heading_has_an_order_by_hand() -> None:
     assert {name.replace("-", " ") for name in HEADINGS} <= set(ORDERS)
     assert inches(1) == ticks(1)
+
+
+def test_what_turns_its_right_side_to_the_window_is_laid_wrong_side_up() -> None:
+    # Labels tell its edges right side up, where left and right are the other way round than from the room.
+    for name, turned in (("left", False), ("left lining", True), ("left facing", True)):
+        join = order(("join widths", (Join(("one", "two"), name, ticks("1/2")),)))
+        (step,) = told_steps(bench(piece("one", 54, 90), piece("two", 31, 90)), join, telling())
+        assert ("side by side, wrong side up, from left to right" in step.text) is turned
+        assert step.measure.endswith("from the left edge, wrong side up") is turned
+
+
+def test_a_top_that_was_basted_is_sewn_between_its_pleats() -> None:
+    told = {step.title: step.text for step in steps("pinch pleat", telling())}
+    assert told["Top"].endswith("baste it; do not sew it yet.")
+    assert "slip-stitch the lower edge of the folded top to the back, and take the basting out" in " ".join(
+        told.values()
+    )
+
+
+def test_a_lining_sewn_round_leaves_a_hem_open_that_waits() -> None:
+    # Sewn from the lower edge, the side seam would hold the hem that is leveled when it has hung.
+    table, sewing = ORDERS["layers"]()
+    hem = SewingStep("bottom hem", (Fold("left", "bottom", (ticks(4), ticks(4)), "basted"),))
+    waits = told_steps(table, replace(sewing, steps=(hem, *sewing.steps[2:])), telling())
+    assert "from the top of the bottom hem to the top, and turn" in next(
+        step.text for step in waits if step.title == "Lining"
+    )
+    assert "from the lower edge to the top, and turn" in text("layers", telling())
+
+
+@pytest.mark.parametrize("name", [name for name in ORDERS if name != "layers"])
+def test_a_panel_that_gathers_on_its_rod_has_no_width_there(name: str) -> None:
+    for step in steps(name, telling()):
+        if step.title == "Hang":
+            assert ("across" in step.measure) is (name in ("pinch pleat", "pencil pleat"))

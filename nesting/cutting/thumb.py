@@ -130,7 +130,7 @@ class _Reckoning:
         beside = max(1, self.usable // across)
         rows = -(-copies // beside)
         each = self._up(along) if first.match else along
-        name = first.name if first.role == "extra" else first.role
+        name = first.name if first.role == "extra" else first.role.replace("tieback", "tie-back")
         total = rows * each
         return total, f"{name}: {copies}, {beside} to a row, {rows} x {self._say(each)} = {self._say(total)}"
 

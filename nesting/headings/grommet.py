@@ -172,7 +172,7 @@ class Grommet(Heading):
         yield SewingStep("top", tuple(sewn.fold_top(deep, deep, over="stiffener")))
         yield SewingStep("marks", ())
         below = self.above_hanger(making).exact
-        yield SewingStep("rings", tuple(sewn.set_at_marks("ring", below, hole_of_ring(making))))
+        yield SewingStep("grommets", tuple(sewn.set_at_marks("ring", below, hole_of_ring(making))))
 
     def sundries(self, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
         """Grommets, and stiffener a little shorter than each panel."""

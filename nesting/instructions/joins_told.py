@@ -36,8 +36,9 @@ def join_told(operation: Join, before: Bench, after: Bench, telling: Telling) ->
     parts = _parts([telling.name(name) for name in operation.parts])
     match = ", the pattern meeting at the seam line" if manner.kind == "print" else ""
     creeps = ", basted or pinned close together" if manner.kind == "pile" else ""
+    over = ", wrong side up" if telling.wrong_side_up(operation.into) else ""
     text = (
-        f"lay {parts} side by side, from left to right. Join them right sides together, lower edges "
+        f"lay {parts} side by side{over}, from left to right. Join them right sides together, lower edges "
         f"level{match}{creeps}, {say(operation.allowance)} from the raw edges, "
         f"{sewn_toward(works[0], manner)}. {_finished(operation, works, manner, telling)}"
     )
@@ -55,13 +56,13 @@ def _parts(names: list[str]) -> str:
     return listed(names)
 
 
-def sewn_toward(work: Work, manner: Manner) -> str:
-    """Which way a long seam is sewn: with the nap on pile."""
+def sewn_toward(work: Work, manner: Manner, low: str = "the lower edge") -> str:
+    """Which way a long seam is sewn: with the nap on pile; ``low`` is where its lower end is."""
     nap = next((strip.nap for strip in work.strips), "none")
     if manner.kind == "pile" and nap in ("up", "down"):
-        way = "the lower edge to the top" if nap == "up" else "the top to the lower edge"
+        way = f"{low} to the top" if nap == "up" else f"the top to {low}"
         return f"with the nap, from {way}"
-    return "from the lower edge to the top"
+    return f"from {low} to the top"
 
 
 def _finished(join: Join, works: list[Work], manner: Manner, telling: Telling) -> str:

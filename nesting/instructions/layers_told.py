@@ -138,12 +138,14 @@ def round_told(operation: LineRound, before: Bench, after: Bench, telling: Telli
         else f"{say(operation.left)} inside the left raw edge and {say(operation.right)} inside the right one"
     )
     waits = work.edge("bottom").finish == "fold" and work.edge("bottom").held != "sewn"
-    later = "; at the bottom hem only when the drape has hung" if waits else ""
+    # A seam through the hem could not be opened to level it.
+    low = "the top of the bottom hem" if waits else "the lower edge"
+    later = "; at the bottom hem, lining and all, only when the drape has hung" if waits else ""
     text = (
         "lay lining and face right sides together, the lower edge of the lining "
         f"{say(operation.up)} above the lower edge of the panel. Sew both sides {say(operation.allowance)} "
-        f"from the raw edges, {sewn_toward(work, manner)}, and turn. Bring the side folds, {folds}, to the "
-        f"edges: the face comes round to the back {wrap}. Above and below the lining fold the sides back "
-        f"likewise, turn the raw edges under and slip-stitch{later}"
+        f"from the raw edges, {sewn_toward(work, manner, low)}, and turn. Bring the side folds, {folds}, to "
+        f"the edges: the face comes round to the back {wrap}. Above and below these seams fold the sides "
+        f"back likewise, turn the raw edges under and slip-stitch{later}"
     )
     return ToldLine(operation.on, text)

@@ -17,6 +17,7 @@ from nesting.sewing.work import Side
 EDGE: Final = "{edge}"
 _PANEL: Final = " panel"
 _ONLY: Final = "panel"
+_TO_THE_WINDOW: Final = ("lining", "facing")
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +100,13 @@ class Telling:
     def layer(self, work: str) -> str:
         """What a work is called beside its panel: ``lining``."""
         return self.name(work).partition(" of the ")[0]
+
+    def wrong_side_up(self, work: str) -> bool:
+        """Whether a work shows its wrong side where it lies as it is seen from the room.
+
+        A lining and a facing turn their right side to the window; labels tell their edges right side up.
+        """
+        return self.layer(work) in _TO_THE_WINDOW
 
     def named(self, works: Iterable[str]) -> str:
         """Several works by name: ``left and right panel``, ``facing of each panel``."""

@@ -62,7 +62,8 @@ def _joined(now: Work, telling: Telling, *, later: bool) -> Iterator[str]:
     if len(now.strips) > 1:
         yield f"{telling.say(now.width)} across{', when joined' if later else ''}"
         at = [telling.say(seam.at) for seam in now.seams]
-        yield f"{'seam' if len(at) == 1 else 'seams'} at {listed(at)} from the left edge"
+        over = ", wrong side up" if telling.wrong_side_up(now.name) else ""
+        yield f"{'seam' if len(at) == 1 else 'seams'} at {listed(at)} from the left edge{over}"
 
 
 def _changed(was: Work, now: Work, telling: Telling) -> Iterator[str]:
@@ -134,9 +135,13 @@ def hung(bench: Bench, telling: Telling) -> str:
 
 def _hung(work: Work, telling: Telling) -> Iterator[str]:
     say, length = telling.say, hung_length(work, telling)
-    yield f"{say(work.length)} from top edge to hem edge at both sides and in the middle"
-    yield f"{say(work.width if work.drawn is None else work.drawn)} across"
-    if not same_length(length, work.length):
+    taken = not same_length(length, work.length)
+    flat = ", lying flat" if taken else ""
+    yield f"{say(work.length)} from top edge to hem edge at both sides and in the middle{flat}"
+    if work.drawn is not None:
+        # What gathers on its rod has no width there that a tape could hold.
+        yield f"{say(work.drawn)} across"
+    if taken:
         yield f"on the rod {say(length)} long"
 
 

@@ -241,7 +241,7 @@ NOTES: Final[Mapping[str, tuple[str, str]]] = MappingProxyType({
         "Let each panel hang for two or three days, because fabric drops, and not evenly.",
     ),
     "level": (
-        "Level the hem edge all along the rod before it is sewn.",
+        "Level the hem edge all along before it is sewn.",
         "Close the corners, mitered or folded, sew what was left open above them, and put a weight in each.",
     ),
     "tie-backs": ("", "Close both ends by hand and sew a ring to each."),

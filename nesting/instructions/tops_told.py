@@ -14,6 +14,8 @@ from nesting.sewing import Attach, Bench, DrawUp, Insert, Operation, PleatUp, Se
 
 #: So many marks are told one by one; more are told by their step, the first and the last.
 _MOST_TOLD: Final = 16
+#: What stands in a sewing order by another name than on the shopping list.
+_CALLED: Final[Mapping[str, str]] = MappingProxyType({"ring": "grommet"})
 _MARKING: Final = "measured from the left edge each time, not from mark to mark"
 
 
@@ -84,7 +86,8 @@ def _set_marked(operation: SetAlong, before: Bench, telling: Telling) -> ToldLin
 
 def _many(operation: SetAlong) -> str:
     count = len(operation.at)
-    return f"{count} {operation.what}{'s' if count != 1 else ''}"
+    what = _CALLED.get(operation.what, operation.what)
+    return f"{count} {what}{'s' if count != 1 else ''}"
 
 
 def _pleats_marked(operation: PleatUp, before: Bench, telling: Telling) -> ToldLine | None:
@@ -134,9 +137,9 @@ def set_told(operation: SetAlong, before: Bench, after: Bench, telling: Telling)
     work, say = before.work(operation.on), telling.say
     if operation.what == "ring":
         text = (
-            f"lay one ring, {say(operation.size)} wide inside, on each mark, the upper edge of its hole "
+            f"lay one grommet, {say(operation.size)} wide inside, on each mark, the upper edge of its hole "
             f"{say(operation.down)} below the top edge, and look along the row before anything is cut. Cut "
-            "the holes a little small, through all layers together, and set the rings on a hard table"
+            "the holes a little small, through all layers together, and set the grommets on a hard table"
         )
     elif operation.what == "hook":
         where = "one at each mark"
@@ -165,7 +168,8 @@ def stitch_told(operation: Stitch, before: Bench, after: Bench, telling: Telling
 
 def pleat_told(operation: PleatUp, before: Bench, after: Bench, telling: Telling) -> ToldLine:
     """Pleats, line to line."""
-    edge = before.work(operation.on).edge("top")
+    work = before.work(operation.on)
+    edge = work.edge("top")
     if not operation.lines:
         return ToldLine(operation.on, "no pleat is taken")
     foot = f"lower edge of the {edge.over}" if edge.over else "foot of the folded top"
@@ -174,6 +178,11 @@ def pleat_told(operation: PleatUp, before: Bench, after: Bench, telling: Telling
         f"{foot}, {telling.say(edge.depth)} down. Part the loop into three equal folds, pinch, and tack at "
         "the foot by hand"
     )
+    if edge.held == "basted":
+        # The pleats hold the fold at their feet alone; a lining would slip out from under it between them.
+        under = "the lining" if any(layer.face == "back" for layer in work.layers) else "the back"
+        text += f". Between the pleats slip-stitch the lower edge of the folded top to {under}"
+        text += ", and take the basting out"
     return ToldLine(operation.on, text)
 
 

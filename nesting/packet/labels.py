@@ -52,6 +52,9 @@ def _labeled(listed: CutList) -> tuple[_Labeled, ...]:
     )
 
 
+#: What hangs with its right side away from the room: its label tells its edges as they lie right side up.
+_TO_THE_WINDOW: Final[tuple[Role, ...]] = ("lining", "facing")
+
 #: How notes begin that stand on a label.
 _TOLD: Final = ("leading edge", AS_IT_HANGS)
 
@@ -69,6 +72,8 @@ def _label(one: _Labeled, numbers: Numbering, unit: Unit) -> Label:
     if piece.side in ("left", "right"):
         said = f"{piece.side} " in cut.title
         side = "seen from the room" if said else f"{piece.side} panel, seen from the room"
+        if piece.role in _TO_THE_WINDOW:
+            side = f"of the {piece.side} panel, its right side to the window"
     lines = [one.length.fabric, side]
     if piece.hem_line and piece.role in LAYERS:
         lines.append(f"hem line {format_length(piece.hem_line, unit)}")

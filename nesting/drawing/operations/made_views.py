@@ -49,7 +49,10 @@ def lay_out_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
 
 
 def join_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
-    """Two pieces right sides together with their seam; and opened flat, where the seams lie then."""
+    """Two pieces right sides together with their seam; and opened flat, where the seams lie then.
+
+    What turns its right side to the window lies wrong side up, as its pieces are told.
+    """
     pen, operation = StepPen(WIDE, 84.0), moments[0].operation
     assert isinstance(operation, Join)
     joined = moments[0].after.work(operation.into)
@@ -64,7 +67,7 @@ def join_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     pen.arrow((right - 15, start), (right - 15, end))
     pen.arrow((57, 39), (65, 39))
     left, far = 70.0, 133.0
-    pen.box(left, top, far, bottom, "right")
+    pen.box(left, top, far, bottom, "wrong" if telling.wrong_side_up(operation.into) else "right")
     scale = (far - left) / float(joined.width)
     for seam in joined.seams:
         pen.line(((left + float(seam.at) * scale, top), (left + float(seam.at) * scale, bottom)))
