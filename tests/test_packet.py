@@ -46,7 +46,7 @@ from nesting.headings import HEADINGS
 from nesting.order.job import TabOrder
 from nesting.packet import appendix_pdf, labels_csv, labels_pdf, packet_html, packet_pdf
 from nesting.packet.facts import run_in_both
-from nesting.packet.model import BLANK, Picture, Table
+from nesting.packet.model import BLANK, Paragraph, Picture, Table
 from nesting.packet.practice import practice, practice_sections
 from nesting.packet.what_is_left import offcuts
 from nesting.plan.blocks import blocks
@@ -495,3 +495,25 @@ def test_no_file_syntax_and_no_british_spelling_stand_on_paper(name: str) -> Non
     assert not re.findall(f"(?i){british}|fit to cut|trade rule|what the planner|shortest decides", text)
     assert "Notes on this plan" in text
     assert ".." not in re.sub(r"\.{3,}", "", text)
+
+
+def test_a_sign_of_the_marker_is_told_where_it_stands(plan: Plan) -> None:
+    """``A2 × 16`` is a sign of the sheet that has this cut, and of no other."""
+    told = [
+        block.text
+        for section in built(plan).sections
+        for block in section.blocks
+        if isinstance(block, Paragraph) and block.lead == "Marker:"
+    ]
+    for length, text in zip(cuts_of(plan).lengths, told, strict=True):
+        equal = [f"{row.name} × {row.group.count}: one cut" for row in length.rows if row.group.count > 1]
+        assert ("one cut" in text) is bool(equal)
+        assert not equal or equal[0] in text
+
+
+def test_a_lining_is_no_piece_seen_from_the_room() -> None:
+    # Its right side faces the window: its label tells its edges as it lies right side up.
+    for label in built(sample("dining-room")).labels:
+        told = " ".join(label.lines)
+        assert ("seen from the room" in told) is ("panel, width" in label.name)
+        assert ("its right side to the window" in told) is ("lining" in label.name)

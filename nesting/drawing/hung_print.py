@@ -175,7 +175,8 @@ def _draw_place(pen: _PrintPen, plane: DesignPlane, panel: HungPrint) -> None:
     inward, above = found
     spot, level = pen.at(edge - outward * inward, above)
     draw_dimension(pen.ax, (spot, low), (at, low))
-    said = format_length(inward, unit)
+    # Between two panels a word of its own would be read with the height at the other panel.
+    said = f"{format_length(inward, unit)}{'' if above else ', at the hem'}"
     write(pen.ax, spot - outward * 5, low, said, _SIZE, ha="right" if outward > 0 else "left")
     beside = at + outward * 10
     pen.ax.add_artist(Line2D((at, beside + outward * 4), (pen.y, pen.y), color=CHALK, linewidth=0.7))
@@ -190,7 +191,5 @@ def _draw_place(pen: _PrintPen, plane: DesignPlane, panel: HungPrint) -> None:
             )
         )
         draw_dimension(pen.ax, (beside, pen.y), (beside, level))
-    words = format_length(above, unit) if above else "at the hem"
-    lift = (pen.y + level) / 2 if above else pen.y - 9
-    out = beside + outward * (6 if above else -4)
-    write(pen.ax, out, lift, words, _SIZE, ha="left" if outward > 0 else "right")
+        out, lift = beside + outward * 6, (pen.y + level) / 2
+        write(pen.ax, out, lift, format_length(above, unit), _SIZE, ha="left" if outward > 0 else "right")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
+from fractions import Fraction
 from typing import Final
 
 from nesting.drawing.lettering import READABLE, text_width
@@ -137,7 +138,7 @@ def _marker(plan: Plan, length: CutLength, paper: Paper) -> Iterator[Block]:
     unit, layout = plan.job.units, length.layout
     made: tuple[Pull, ...] = pulls(layout, table_length(plan.job))
     drawn = list(strips(layout, unit, length.rows, made if len(made) > 1 else (), width=page_room(paper)))
-    yield Paragraph(_signs(layout, folded=len(made) > 1), "Marker:")
+    yield Paragraph(_signs(length, folded=len(made) > 1), "Marker:")
     for number, drawing in enumerate(drawn, 1):
         part = f", strip {number} of {len(drawn)}" if len(drawn) > 1 else ""
         alt = (
@@ -148,11 +149,16 @@ def _marker(plan: Plan, length: CutLength, paper: Paper) -> Iterator[Block]:
         yield Picture(drawing, alt)
 
 
-def _signs(layout: FabricLayout, *, folded: bool) -> str:
+def _signs(length: CutLength, *, folded: bool) -> str:
+    layout = length.layout
+    equal = next((row for row in length.rows if row.group.count > 1), None)
+    first = "crossed lines: unused"
+    if equal is not None:
+        # A sign that stands on this marker, and no other's.
+        count = equal.group.count
+        first = f"{equal.name} × {count}: one cut, {count} equal pieces; {first}"
     said = [
-        "right side up, squared end at the left, left selvage along the top. A2 × 16: one cut, 16 equal "
-        "pieces",
-        "crossed lines: unused",
+        f"right side up, squared end at the left, left selvage along the top. {first[:1].upper()}{first[1:]}"
     ]
     if any(laid.piece.hem_line for laid in layout.placements):
         said.append("broken line: hem")
@@ -201,6 +207,13 @@ def _how(plan: Plan, length: CutLength, made: CuttingSequence) -> Iterator[Block
             ),
             "Start line:",
         )
+        if repeat is not None and any(cut.letter for cut in length.rows):
+            rise = format_length(Fraction(repeat.length, repeat.drop.denominator), unit)
+            yield Paragraph(
+                f"which column of the pattern a cut begins in; each letter stands {rise} higher than the "
+                "letter before it. Pieces of one panel meet in the pattern on their seam line: chalk it.",
+                "Drop A, B:",
+            )
     if len(made.pulls) > 1:
         yield Paragraph(_pull_words(plan, made.pulls), "Table and folds:")
     if len(made.lanes) > 1:
@@ -296,7 +309,7 @@ def what(cut: CutRow, unit: Unit) -> str:
         above = format_length(cut.line - cut.start, unit)
         said.append(f"start line at {format_length(cut.line, unit)}, {above} above the lower edge")
     if laid.letter:
-        said.append(f"{drop_words(laid)}, chalk the match line beside the cut line")
+        said.append(f"{drop_words(laid)}, chalk the seam line")
     if laid.turn:
         said.append("turned, its width along the bolt")
     return "; ".join(said)
