@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Final
 
-from nesting.cutting.layers import lining_gap, top_cover
+from nesting.cutting.layers import top_cover
 from nesting.cutting.measures import flat_steps, hangings, lying_flat, settle
 from nesting.files.faults import Faults, Loc
 from nesting.headings import Making, heading
@@ -163,10 +163,6 @@ def _of_window(job: Job, window: Window) -> Iterator[str]:
         yield f"{place}: the fullness is {float(full):.4g}: is that meant? Did you mean 2?"
     if window.count > MANY:
         yield f"{place}: {window.count} such windows are planned: is that meant?"
-    hem = making.bottom_hem.finished
-    if window.lining is not None and 0 < hem <= lining_gap(making):
-        gap, deep = (format_exact(length, unit) for length in (lining_gap(making), hem))
-        yield f"{place}: the lining ends {gap} above a hem edge {deep} deep, whose top shows: is that meant?"
     for tieback in window.tiebacks:
         if tieback.count > MANY:
             yield f"{place}: {tieback.count} tie-backs are planned: is that meant?"

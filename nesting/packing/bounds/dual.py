@@ -146,6 +146,11 @@ class PairBound:
                 break
             else:
                 stride = max(1, stride // 4)
+        # Rows of parts that keep margins or places hold less than their widths alone tell: then the weights
+        # refute, and what re-proves them from widths does not.
+        strict = self._core.bordered or any(kind.match is not None for kind in self._core.kinds)
+        if certificate is not None and strict and certificate.in_core(self._core) < low:
+            certificate = None
         return Bound(low, "scaled widths and lengths", certificate)
 
     def _refuted(self, length: int, stop: Callable[[], bool]) -> ScaleProducts | None:

@@ -124,6 +124,10 @@ class Weighing(Certificate):
             return 0
         return core.ticks(self._least(core, bars))
 
+    def in_core(self, core: Core) -> int:
+        """The bound in steps that it proves of a core by itself, whatever the search knew besides."""
+        return self._least(core, list(self._bars(core)))
+
     @abstractmethod
     def _least(self, core: Core, bars: list[WeighedBar]) -> int:
         """The bound in steps of the core."""
