@@ -22,6 +22,7 @@ from spoiled_drapes import (
     Table,
     changed,
     document,
+    dropped,
     found,
     operations,
     without,
@@ -45,6 +46,8 @@ FLAT = (
     'heading = "pinch-pleat"\nfinished_length = 84\nring_drop = 2\nfullness = 1\nreturns = 0\noverlap = 0\n'
 )
 BANDS = '[[window.band]]\nedge = "leading"\nwidth = 3\nfabric = "lining"\n'
+HEMS_APART = "leading_hem = { turn = 2 }\nouter_hem = { turn = 1 }\n"
+EXTRA = '[[extra]]\nname = "Cushion"\nfabric = "face"\nwidth = 18\nlength = 20\ncount = 4\n'
 FOUR = "panels = 2\n"
 TIES = '[[window.tieback]]\nlength = 24\nwidth = 3\ncount = 2\nfabric = "face"\n'
 
@@ -78,6 +81,8 @@ SOUND = {
     "pencil": document(PLAIN, WINDOW, 'heading = "pencil-pleat"\nhangs_from = "track"\neye_height = 90\n'),
     "clips from the floor": document(PLAIN, JOINED, 'heading = "clip-ring"\nrod_height = 90\n'),
     "pleats": document(PLAIN, WINDOW, PINCH),
+    "to the left": document(PLAIN, WINDOW, TAB_TOP, 'draw = "left"\n', HEMS_APART),
+    "extras": document(PLAIN, WINDOW, TAB_TOP, EXTRA),
     "pile": document(PILE, LINED, WINDOW, BACK_TAB, 'facing = { fabric = "lining" }\n'),
 }
 
@@ -200,6 +205,35 @@ def an_allowance(made: Table) -> None:
         layout["buy"]["allowances"].append({"name": "gift", "length": 1.0})
 
 
+def piece_says(id: str, key: str, value: float) -> Change:
+    def change(made: Table) -> None:
+        next(piece for piece in made["pieces"] if piece["id"] == id)[key] = value
+
+    return change
+
+
+def pleats_moved(made: Table) -> None:
+    """All of them 1 in to the right, the marks with them."""
+    for one in operations(made, "pleat", "left"):
+        one["lines"] = [[str(int(first) + INCH), str(int(last) + INCH)] for first, last in one["lines"]]
+
+
+def loops_lower(made: Table) -> None:
+    """Loops that end beyond the facing by what they begin lower."""
+    for one in operations(made, "attach"):
+        one["upper"], one["lower"] = (str(int(one[key]) + INCH) for key in ("upper", "lower"))
+
+
+def stitched_again(made: Table) -> None:
+    for sewing in made["sewing"]:
+        for step in sewing["steps"]:
+            step["operations"] += [one for one in step["operations"] if one["do"] == "stitch"]
+
+
+def smaller_cushion(made: Table) -> None:
+    made["order"]["extras"][0]["width"] += INCH
+
+
 TURNED = {"depth": 6 * INCH, "lower_edge": "turned"}
 WIDER = {"edge": "leading", "width": 4 * INCH, "fabric": "lining"}
 LONGER = {"length": 26 * INCH, "width": 3 * INCH, "count": 2, "fabric": "face"}
@@ -238,6 +272,9 @@ ROWS: list[tuple[str, Change, str]] = [
     ("two panels", put("headings", 0, "width", 20.0), "heading, width"),
     ("two panels", put("pieces", 0, "optional", True), "optional"),
     ("two panels", put("pieces", 0, "room", "Attic"), "Attic"),
+    ("two panels", piece_says("east/left/facing", "side", "right"), "at the right"),  # type: ignore[arg-type]
+    ("two panels", ordered(finished_length=None), "no length"),
+    ("on hand", put("layouts", 0, "squaring", 1.0), "a length on hand|squaring"),
     ("two panels", put("pieces", 0, "side", "right"), "side"),
     ("two panels", put("pieces", 0, "finished_width", 20.0), "finished_width"),
     ("two panels", put("pieces", 0, "hem_line", 7.0), "hem_line"),
@@ -303,6 +340,21 @@ ROWS: list[tuple[str, Change, str]] = [
     ("half widths", no("face"), "pieces of facing|left on the table"),
     ("half widths", an_allowance, "allowance gift"),
     ("half widths", put("panels", []), "panels and"),
+    ("extras", lambda made: dropped(made, lambda id: "cushion" in id), "Cushion"),
+    ("extras", smaller_cushion, "Cushion"),
+    ("extras", put("order", "extras", 0, "optional", True), "Cushion"),
+    ("extras", put("headings", 0, "side", "right"), "heading of"),
+    ("extras", put("headings", 0, "arithmetic", 0, "x"), "the sum of"),
+    ("extras", put("panels", 0, "arithmetic", 0, "x"), "the sum of"),
+    ("grommets", put("panels", 0, "seams", 0, 20.0), "seam 1"),
+    ("a low lining", piece_says("east/left/lining/1", "finished_length", 70.0), "finished_length"),
+    ("a low lining", piece_says("east/left/lining/1", "hem_line", 3.0), "hem_line"),
+    ("pleats", pleats_moved, "flat at the left edge"),
+    ("so many loops", loops_lower, "below the top edge|loop ends"),
+    ("from the floor", stitched_again, "pockets"),
+    ("nothing to pleat", fewer_hooks, "hooks"),
+    ("bands and ties", no("fold", "left", "east/left/band"), "band"),
+    ("to the left", ordered(draw="right"), "edge: fold"),
     ("pile", placed("east/tabs", arrow="down"), "nap of"),
     ("pile", ordered(facing={"fabric": "face"}), "facing of"),
     ("pile", put("order", "units", "cm"), "planned in"),

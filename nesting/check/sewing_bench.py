@@ -48,6 +48,7 @@ class PieceCut:
     fabric: str
     lies: tuple[tuple[LaidEntry, LayoutEntry], ...]
     place: str
+    optional: bool = False
     own: Any = None
 
     @property
@@ -59,9 +60,14 @@ class PieceCut:
     @property
     def panel(self) -> str:
         """The panel it is labeled for: ``left``; empty where it is for none."""
-        parts = self.id.split("/")[1:]
-        parts = parts[1:] if self.number is not None else parts
-        return parts[0] if len(parts) > 1 else ""
+        return label_of(self.id)
+
+
+def label_of(id: str) -> str:
+    """The panel that an id names: ``left`` of ``east/2/left/1`` and ``east/left/1``; empty where none."""
+    parts = [part for part in id.split("/")[1:] if not part.isdecimal()]
+    labeled = len(id.split("/")) > 2 and parts and parts[0].partition("-")[0] in ("left", "right", "single")
+    return parts[0] if labeled else ""
 
 
 def pieces_cut(plan: PlanDocument, document: Mapping[str, Any]) -> dict[str, list[PieceCut]]:
@@ -86,6 +92,7 @@ def pieces_cut(plan: PlanDocument, document: Mapping[str, Any]) -> dict[str, lis
                 piece.fabric,
                 tuple(there),
                 table.place,
+                piece.optional,
                 piece.hem_edge,
             )
         )

@@ -61,6 +61,8 @@ def check_buying_ordered(
         repeat = repeats.get(layout.place) if layout.fabric in matched else None
         bought = Bought(layout, table, fabric, bolt, repeat)
         yield from _check_cloth(bought, number, layout.fabric in own_edges)
+        if layout.on_hand is not None and layout.squaring:
+            yield Violation(Breach.BUY, f"squaring {layout.squaring}", "a length on hand", at=layout.place)
         if layout.buy is not None and layout.on_hand is None and layout.length is not None:
             costs.append(layout.buy.cost)
             yield from _check_bolt(bought, plan.units)

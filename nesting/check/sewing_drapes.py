@@ -155,6 +155,7 @@ def _check_extras(
             for piece in cut
             if piece.fabric == extra.text("fabric")
             and piece.copies == count
+            and piece.optional == bool(extra.value("optional", False))
             and all(
                 0 <= made * part - asked <= grid(unit)
                 for made, part, asked in zip(piece.size, kept, size, strict=True)

@@ -13,6 +13,7 @@ from math import ceil
 from typing import Final
 
 from nesting.check.document import TableReader
+from nesting.check.sewing_bench import label_of
 from nesting.check.sewing_ordered import HemOrdered, SideEdge, WindowOrdered, percent_kept, whole
 from nesting.check.sewing_panels import rules_of
 from nesting.check.sewing_prints import SewnPanel
@@ -171,6 +172,10 @@ def _check_pieces(top: TableReader, first: Mapping[tuple[str, str], SewnPanel]) 
             what = f'"{entry.text("id")}" in "{entry.value("room", None)}"'
             yield Violation(Breach.SEWING, what, f'"{room}" ordered', at=entry.place)
         panel, place = sewn.get(entry.text("id")), entry.place
+        labeled = label_of(entry.text("id"))
+        if room is not None and labeled and entry.text_or_none("side", None) != _side_of(labeled):
+            what = f'"{entry.text("id")}" at the {entry.value("side", None)}'
+            yield Violation(Breach.SEWING, what, _side_of(labeled), at=place)
         if entry.text_or_none("role", None) != "extra" and entry.flag("optional"):
             yield Violation(
                 Breach.SEWING, f'"{entry.text("id")}" optional', "needed for its window", at=place

@@ -127,7 +127,9 @@ def _check_length(panel: SewnPanel, rules: TopRules | None) -> Iterator[Violatio
             yield drape(panel, what, f"{asked} ordered", hung.length - asked)
         return
     height = hanger_height(window, rules)
-    if height is not None:
+    if height is None:
+        yield drape(panel, "no length", "a length or a height ordered")
+    else:
         hem, clear = height + hung.top - hung.length, clearance(window)
         if abs(hem - clear) > step + 1:
             yield drape(panel, f"hem {float(hem):.10g} above the floor", f"{clear} ordered", hem - clear)

@@ -37,8 +37,8 @@ OF_NO_CONSEQUENCE: dict[str, str] = {
     r"(no |swap |shorten )?sundries.*": "notions but rings, clips and hooks: no sum counts them yet",
     r".*terms\[\]\.label.*": "a word in a sum of which the numbers are held",
     r"sewing\[\]\.steps\[\]\.step.*": "the heading of a step",
-    r"no layouts\[\]\.placements\[\]\.(letter|number).*": "a mark less on the marker",
-    r"swap (pieces|layouts\[\]\.placements|order\.fabrics|order\.extras)": "the order of a list",
+    r"no layouts\[\]\.placements\[\]\.(letter|number|start_line).*": "a mark less on the marker",
+    r"swap (pieces|layouts|layouts\[\]\.placements|order\.fabrics|order\.extras)": "the order of a list",
     # How good a layout is said to be: told as not re-proved unless a certificate replays.
     r".*(incumbents|bound_method|bound_certificate|lower_bound).*": "not re-proved, and told so",
     r".*(seconds|stop|gap|waste|objectives|drift).*": "how a layout was found, and what it leaves over",
@@ -46,17 +46,18 @@ OF_NO_CONSEQUENCE: dict[str, str] = {
     r".*(offcuts|sequence|pulls|lanes|first_lines).*": "where the table is folded and what is left over",
     r"(no )?layouts\[\]\.(cutting|railroaded).*": "figures of the cutting, held where pieces depend on them",
     r".*(left_out|shortfalls).*": "what does not fit and what to do about it; lengths are held elsewhere",
-    r"order\.table.*": "the table at which nothing is cut in another way",
+    r"(no )?order\.table.*": "the table at which nothing is cut in another way",
     # Freedoms that were not used, or groups that another rule holds from the order.
     r".*pieces\[\]\.(arrow_group|turnable|hidden|top|sets|sideways|nap).*": "held from the order",
     r".*pieces\[\]\.(hem_edge|joined_at|joined_to|match\.(seam|level)).*": "what it is sewn to is held",
-    r".*layouts\[\]\.(fit_width|match_width|repeat|start|flaws).*": "nothing cut changes by it",
+    r".*layouts\[\]\.(fit_width|match_width|repeat|start|flaws|printed).*": "nothing cut changes by it",
     r"nap rewritten of a piece": "a piece without a nap or a match may lie any way",
     # Orders that ask for less, or by less than a step of the tape.
     r"order\.windows\[\]\.heading.*": "a heading without figures in the check, which `unjudged` tells",
     r"(no )?order\.windows\[\]\.(rod_diameter|priority|rod_height|bottom_hem).*": "less than the tape shows",
-    r"order\.windows\[\]\.tiebacks.*": "less than the tape shows",
-    r"order\.fabrics\[\]\.nap.*": "asks for less than was laid",
+    r"(no )?order\.windows\[\]\.least_part_width.*": "of panels without a part-width",
+    r"order\.windows\[\]\.(tiebacks|facing).*": "less than the tape shows",
+    r"(no )?order\.fabrics\[\]\.nap.*": "asks for less than was laid",
     r".*order\.fabrics\[\]\.(labeled|weight|tolerance|safety|one_lot|drop_from).*": "asks for less",
     r".*order\.fabrics\[\]\.(motif|repeat).*": "less than rounding adds, or asks for less",
     r".*order\.fabrics\[\]\.bolts\[\].*": "of a bolt that is not cut, or that pieces keep clear of",
@@ -66,7 +67,7 @@ OF_NO_CONSEQUENCE: dict[str, str] = {
     r"operation [a-z ]+ last": "the same work in another order that can be sewn",
     r"operation (chalk|sew) (twice|without)": "a line drawn, or a fold sewn, twice; or folded by eye",
     r"(swap|shorten|no) sewing(\[\]\.steps.*)?": "the same work in another order, or a chalked line less",
-    r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(down|lower|upper|inward|at\[\]|length).*":
+    r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(down|lower|upper|inward|at\[\]|length|turns).*":
         "less than the tape shows, or a chalked line that is drawn anew",
     r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(size|edge|on|held|finish|tucked|over).*":
         "a chalked line, or how firmly and neatly an edge is held before the last step",
@@ -74,6 +75,8 @@ OF_NO_CONSEQUENCE: dict[str, str] = {
     r"(no )?pieces\[\]\.(finished_length|finished_width|hem_line).*": "of pieces without a size once sewn",
     r"layouts\[\]\.buy\.allowances.*|swap layouts\[\]\.buy.*": "the name of an allowance",
     r"layouts\[\]\.placements\[\]\.(letter|start_line).*": "of a piece of a plain fabric",
+    r"(no )?pieces\[\]\.(side|room).*": "of an extra, or of a piece of no one panel",
+    r"shorten order\.fabrics\[\]\.bolts": "a bolt that is not cut",
     r"(no )?layouts\[\]\.(bolt|letter).*": "a bolt that nothing is bought of",
 }  # fmt: skip
 
