@@ -14,6 +14,34 @@ from tests.web_page import ENDLESS, SMALL
 
 expect.set_options(timeout=PATIENCE)
 
+#: A plain pair of panels that can be made in many ways, from two bolts.
+TWO_BOLTS = """\
+title = "Two bolts"
+units = "in"
+currency = "$"
+
+[fabric.face]
+name = "Linen"
+
+[[fabric.face.bolt]]
+width = 54
+usable = 53
+price = 20
+sold_by = "1/8 yd"
+
+[[fabric.face.bolt]]
+width = 110
+price = 30
+sold_by = "1/8 yd"
+
+[[window]]
+name = "One"
+rod = 72
+finished_length = 90
+heading = "clip-ring"
+fullness = 1.5
+"""
+
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
@@ -477,3 +505,52 @@ def test_every_change_can_be_undone_and_redone(page: Page) -> None:
     # What is typed now takes the place of what was undone.
     rod.fill("62")
     expect(redo).to_be_disabled()
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize("width", [1280, 1024, 390])
+def test_another_way_is_chosen_with_one_touch_and_taken_back_with_one(
+    browser: Browser, address: str, width: int
+) -> None:
+    with a_tab(browser, address, viewport={"width": width, "height": 900}) as page:
+        open_job(page, TWO_BOLTS)
+        strip = page.locator("#strip")
+        expect(strip.locator("li")).not_to_have_count(0)
+        expect(strip).to_have_attribute("aria-busy", "false")
+        assert_no_barriers(page)
+        assert_fits(page)
+        chosen = strip.locator("[aria-current=true] h4")
+        expect(chosen).to_have_text("Exact widths")
+        widths = page.locator('[id="f-window.0.widths"]')
+        strip.get_by_role("button", name="Choose Whole widths").click()
+        expect(widths).to_have_value("whole")
+        expect(chosen).to_have_text("Whole widths")
+        expect(strip.get_by_role("button", name="Choose Exact widths")).to_be_visible()
+        assert_no_barriers(page)
+        page.get_by_role("button", name="Undo").click()
+        expect(widths).to_have_value("")
+        expect(chosen).to_have_text("Exact widths")
+        page.get_by_role("button", name="Redo").click()
+        expect(widths).to_have_value("whole")
+
+
+@pytest.mark.nightly
+def test_what_is_typed_ends_the_list_of_other_ways(page: Page) -> None:
+    open_job(page, TWO_BOLTS)
+    expect(page.locator("#strip li")).not_to_have_count(0)
+    page.locator('[id="f-window.0.rod"]').fill("")
+    expect(page.locator("#strip li")).to_have_count(0)
+    page.locator('[id="f-window.0.rod"]').fill("80")
+    expect(page.locator("#strip li")).not_to_have_count(0)
+
+
+@pytest.mark.nightly
+def test_another_way_is_chosen_and_taken_back_without_script(browser: Browser, address: str) -> None:
+    with a_tab(browser, address, java_script_enabled=False) as page:
+        open_job(page, TWO_BOLTS)
+        page.get_by_role("button", name="Show other ways to make it").click()
+        page.get_by_role("button", name="Choose Whole widths").click()
+        expect(page.locator(".note").first).to_have_text("Chosen: Whole widths.")
+        expect(page.locator('[id="f-window.0.widths"]')).to_have_value("whole")
+        page.get_by_role("button", name="Undo, with what you typed since").click()
+        expect(page.locator('[id="f-window.0.widths"]')).to_have_value("")

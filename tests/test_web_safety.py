@@ -39,6 +39,8 @@ POSTS = (
     "/job/open",
     "/job/save",
     "/live",
+    "/first",
+    "/weigh",
     "/plan",
     "/compare",
     "/solve/x/enough",
@@ -175,6 +177,9 @@ def test_markup_in_every_name_stays_text(page: TestClient) -> None:
     live = sent(page, "/live", entries, window__0__rod=MARKUP).json()
     for html in live["regions"].values():
         assert_nothing_runs(html)
+    for _ in range(caps.MOST_ALTERNATIVES + 1):
+        assert_nothing_runs(sent(page, "/weigh", entries).json()["regions"]["strip"])
+    assert_nothing_runs(sent(page, "/job", entries, do="weigh").text)
     address = begun(page, "/plan", entries, work="1")
     assert_nothing_runs(page.get(address).text)
     solve = waited(page, address, "printed")
@@ -286,8 +291,10 @@ def test_files_that_say_too_much_are_refused_at_once(page: TestClient, text: str
     assert said in refused_upload(page, text)
     # Nor does a form get by with it.
     base = {**opened(page, SMALL), "base": packed(text)}
-    for address in ("/job", "/live", "/plan", "/compare", "/job/save"):
+    for address in ("/job", "/live", "/first", "/weigh", "/plan", "/compare", "/job/save"):
         assert sent(page, address, base).status_code == 422
+    way_back = {**opened(page, SMALL), "before": packed(text)}
+    assert sent(page, "/job", way_back, do="back").status_code == 422
 
 
 def test_a_list_of_thousands_of_windows_is_refused(page: TestClient) -> None:

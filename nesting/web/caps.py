@@ -36,6 +36,12 @@ READER_SECONDS: Final = 30.0
 SUMS_SECONDS: Final = 2.0
 #: Seconds for a first layout while a job is typed, drawing and waiting for one's turn included.
 FIRST_SECONDS: Final = 20.0
+#: Other ways to make a job that are tried and that are shown, pieces of a job beyond which none is, and the
+#: seconds of search for each: no longer than the pause after which typing is answered.
+MOST_ALTERNATIVES: Final = 12
+MOST_SIDE_BY_SIDE: Final = 7
+MOST_WEIGHED: Final = 80
+WEIGHING_SECONDS: Final = 0.35
 #: Seconds to read an uploaded file, and to hand a calculating process what it is asked.
 READING_SECONDS: Final = 5.0
 SENDING_SECONDS: Final = 15.0

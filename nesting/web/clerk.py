@@ -57,10 +57,13 @@ class Clerk:
         question = {"kind": "sums", "table": dict(table)}
         answer = await self._asked(question, SUMS_SECONDS, _TURN_SECONDS, lambda: self._known.get(key))
         answer = answer or _given_up()
+        self._remember(key, answer)
+        return answer
+
+    def _remember(self, key: bytes, answer: Message) -> None:
         self._known[key] = answer
         if len(self._known) > _REMEMBERED:
             self._known.popitem(last=False)
-        return answer
 
     async def opened(self, job: str | None, listed: tuple[str, str] | None) -> tuple[Any, tuple[str, ...]]:
         """The draft of what was uploaded, None where it cannot be read, and notes; see `opening.opened`.
@@ -84,17 +87,48 @@ class Clerk:
         BusyError
             Too many wait.
         """
-        key = hashlib.sha256(pickle.dumps((turn, table))).digest()
+        key = _digest(turn, table)
         if key in self._known:
             self._known.move_to_end(key)
             return self._known[key]
         question = {"table": dict(table), "turn": turn}
         answer = await self._asked(question, FIRST_SECONDS, FIRST_SECONDS, lambda: self._known.get(key))
         answer = answer or {"lines": [], "markers": [], "cost": "", "less": "", "proven": True, "stuck": ""}
-        self._known[key] = answer
-        if len(self._known) > _REMEMBERED:
-            self._known.popitem(last=False)
+        self._remember(key, answer)
         return answer
+
+    def weighed_before(self, table: Mapping[str, Any], key: str) -> Message | None:
+        """What `weighed` answers, where that is known."""
+        return self._known.get(_digest(key, table))
+
+    async def weighed(self, table: Mapping[str, Any], key: str) -> Message:
+        """What a job takes as its alternative of that key makes it; see `nesting.web.figures.weighed`.
+
+        Raises
+        ------
+        BusyError
+            Too many wait.
+        """
+        digest = _digest(key, table)
+        if digest not in self._known:
+            question = {"table": dict(table), "way": key}
+            answer = await self._asked(
+                question, FIRST_SECONDS, FIRST_SECONDS, lambda: self._known.get(digest)
+            )
+            self._remember(digest, answer or {"figures": None})
+        return self._known[digest]
+
+    async def taken(self, table: Mapping[str, Any], key: str) -> tuple[dict[str, Any] | None, str]:
+        """The table of a job as its alternative of that key makes it, None where it has none, and its title.
+
+        Raises
+        ------
+        BusyError
+            Too many wait.
+        """
+        question = {"kind": "take", "table": dict(table), "key": key}
+        answer = await self._asked(question, SUMS_SECONDS, READING_SECONDS)
+        return (None, "") if answer is None else (answer["table"], answer["title"])
 
     async def amended(self, base: str, table: Mapping[str, Any]) -> str:
         """A long job file with the changes of a table in it.
@@ -164,6 +198,10 @@ class Clerk:
             await self._line.close()
 
 
+def _digest(what: int | str, table: Mapping[str, Any]) -> bytes:
+    return hashlib.sha256(pickle.dumps((what, table))).digest()
+
+
 def _given_up() -> Message:
     stuck = (
         "The sums of this job take too long. Look for a number that is far too large or too small, such as a "
@@ -171,5 +209,5 @@ def _given_up() -> Message:
     )
     return {
         "faults": [], "wrong": 0, "stuck": stuck, "groups": [], "rules": [], "advice": [], "sundries": [],
-        "count": 0, "asked": 0, "open": {},
+        "count": 0, "asked": 0, "open": {}, "ways": [],
     }  # fmt: skip

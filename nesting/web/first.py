@@ -2,7 +2,7 @@
 
 The process stays, so that nothing is brought in while somebody waits. It plans in a part of a second and
 tells what is to be bought, with the marker; asked again about the same job it searches longer, and keeps the
-best it has.
+best it has. Asked about an alternative of a job it tells what that would take (`nesting.web.figures`).
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import Any, Final
 
 from nesting.errors import NestingError
 from nesting.web.caps import NICE_SUMS, SUMS_MEMORY, over_limits
+from nesting.web.figures import weighed
 from nesting.web.form_faults import without_syntax
 from nesting.web.wire import Message, Outlet, keep_low
 
@@ -30,6 +31,10 @@ class _Best:
     def __init__(self) -> None:
         self._table: Mapping[str, Any] | None = None
         self._plan: Any = None
+
+    def plan_of(self, table: Mapping[str, Any]) -> Any:
+        """The best plan of a job, where it is the one that was asked about last; else None."""
+        return self._plan if self._table == table else None
 
     def planned(self, table: Mapping[str, Any], turn: int) -> tuple[Any, str]:
         """The best plan so far of a job, and how much less it takes than the one before.
@@ -108,7 +113,10 @@ def main() -> None:
     wire, best = Outlet(), _Best()
     while (asked := wire.receive()) is not None:
         table = asked["table"] or _WARM
-        wire.send(first_of(best, table, asked["turn"]))
+        if "way" in asked:
+            wire.send(weighed(table, asked["way"], best.plan_of(table)))
+        else:
+            wire.send(first_of(best, table, asked["turn"]))
 
 
 if __name__ == "__main__":

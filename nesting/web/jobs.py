@@ -33,6 +33,7 @@ from nesting.web.draft import (
     new_draft,
     packed,
     shown,
+    unpacked,
     with_copy,
     with_row,
     without_row,
@@ -47,6 +48,7 @@ from nesting.web.remembered import remembered
 from nesting.web.rendering import message, page, text_of
 from nesting.web.samples import samples
 from nesting.web.sketch import sketch
+from nesting.web.strip import SideBySide, all_weighed, next_weighed, taken
 
 _KEPT: Final = re.compile(r"[a-z0-9-]{0,60}")
 _BUSY: Final = {
@@ -60,6 +62,7 @@ _BUSY: Final = {
     "count": 0,
     "asked": 0,
     "open": {},
+    "ways": [],
 }
 
 
@@ -173,8 +176,14 @@ async def form_page(
     notes: Iterable[str] = (),
     search: SearchSettings | None = None,
     status: int = 200,
+    strip: SideBySide | None = None,
+    before: str = "",
 ) -> Response:
-    """The page of a draft with its faults and sums; with another status than 200 a plan was asked for."""
+    """The page of a draft with its faults and sums; with another status than 200 a plan was asked for.
+
+    ``strip``: its alternatives, where they are shown at once; ``before``: the job file to which one that was
+    just taken can be taken back.
+    """
     try:
         base = await job_text_of(request, draft)
     except JobError as error:
@@ -191,6 +200,8 @@ async def form_page(
         summary=form.summary,
         wrong=_wrong(sums, form.summary),
         sums=sums,
+        strip=strip,
+        before=packed(before) if len(before) <= SMALL else "",
         base=packed(base),
         notes=tuple(notes),
         search=search or SearchSettings(),
@@ -297,7 +308,20 @@ async def change_job(request: Request) -> Response:
     except JobError as error:
         return refused(error)
     wish, _, place = dict(entries).get("do", "update").partition(":")
-    return await form_page(request, _changed(draft, wish, place), notes, search_of(entries))
+    search, strip, before = search_of(entries), None, ""
+    try:
+        if wish == "take":
+            before = await job_text_of(request, draft)
+            draft, said = await taken(request, draft, place)
+            notes = (*notes, *said)
+        elif wish == "back":
+            draft = from_text(unpacked(dict(entries).get("before", "")))
+    except JobError as error:
+        return refused(error)
+    if wish == "weigh":
+        strip = await all_weighed(request, draft, await sums_of(request, draft))
+    draft = _changed(draft, wish, place)
+    return await form_page(request, draft, notes, search, strip=strip, before=before)
 
 
 def _changed(draft: Draft, wish: str, place: str) -> Draft:
@@ -356,8 +380,8 @@ async def live(request: Request) -> Response:
 
 async def first(request: Request) -> Response:
     """What is to be bought by a first layout, and its marker, while somebody types."""
-    entries = await entries_of(request)
     try:
+        entries = await entries_of(request)
         draft, _ = draft_of(entries)
     except JobError as error:
         return JSONResponse({"status": str(error)}, 422)
@@ -384,6 +408,16 @@ def _in_short(found: Mapping[str, Any]) -> str:
 def _drawn(found: Mapping[str, Any]) -> Mapping[str, Any]:
     """The markers as what they are: drawings of our own, in which all that was typed is escaped."""
     return {**found, "markers": [{**one, "svg": Markup(one["svg"])} for one in found["markers"]]}
+
+
+async def weigh(request: Request) -> Response:
+    """One more alternative of the job beside those that were planned before, while somebody reads."""
+    try:
+        draft, _ = draft_of(await entries_of(request))
+    except JobError as error:
+        return JSONResponse({"status": str(error)}, 422)
+    strip = await next_weighed(request, draft, await sums_of(request, draft))
+    return JSONResponse({"regions": {"strip": text_of("strip.html", strip=strip)}, "more": strip.more})
 
 
 async def save_job(request: Request) -> Response:

@@ -15,7 +15,7 @@ from nesting.errors import Fault, JobError
 from nesting.web.caps import MOST_BYTES, MOST_FIELDS, MOST_IN_NAME, MOST_LETTERS
 
 #: Entries that carry a whole job file.
-_LONG: Final = ("base",)
+_LONG: Final = ("base", "before")
 
 Entries = list[tuple[str, str]]
 

@@ -51,6 +51,7 @@ _ROUTES: Final = [
     Route("/lesson/{heading}", _later("lessons", "lesson")),
     Route("/live", _later("jobs", "live"), methods=["POST"]),
     Route("/first", _later("jobs", "first"), methods=["POST"]),
+    Route("/weigh", _later("jobs", "weigh"), methods=["POST"]),
     Route("/plan", _later("works", "plan_job"), methods=["POST"]),
     Route("/compare", _later("works", "compare_job"), methods=["POST"]),
     Route("/solve/{token}", _later("works", "show")),

@@ -10,7 +10,7 @@ from dataclasses import replace
 from typing import Any, Final
 
 from nesting.cutting.cut import Cutting, cut, open_turns
-from nesting.cutting.offers import fullness_offers
+from nesting.cutting.offers import Offer, fullness_offers
 from nesting.cutting.thumb import rule_of_thumb_for
 from nesting.errors import Fault, JobError, NestingError
 from nesting.files import read_job_table
@@ -19,8 +19,9 @@ from nesting.order.job import Job
 from nesting.pieces.piece import Piece
 from nesting.planning.doubts import asked_of, open_questions
 from nesting.units import Unit, format_length, format_quantity, format_run, selling_unit, unit_ticks
+from nesting.web.alternatives import alternatives_of, taken
 from nesting.web.asking import by_field
-from nesting.web.caps import MOST_FAULTS, NICE_SUMS, SUMS_MEMORY, over_limits
+from nesting.web.caps import MOST_FAULTS, MOST_WEIGHED, NICE_SUMS, SUMS_MEMORY, over_limits
 from nesting.web.form_faults import without_syntax
 from nesting.web.opening import amended, opened
 from nesting.web.wire import Message, Outlet, keep_low
@@ -36,8 +37,9 @@ def sums_of(table: Mapping[str, Any]) -> Message:
     -------
     dict
         ``faults`` (the first of them, where it is no job) and how many are ``wrong``, ``stuck`` (why it
-        cannot be cut), ``groups`` of ``pieces`` by window with the rules of their ``counts``, ``advice``,
-        ``headings`` and ``bought_extra``; lengths as text.
+        cannot be cut), ``groups`` (pieces by window with the rules of their ``counts``), ``rules`` (of
+        thumb), ``advice``, ``sundries``, ``count`` of pieces, how much is ``asked``, ``open`` questions by
+        field, and ``ways`` (key and title of what else can be made of it); lengths as text.
     """
     faults = over_limits(table)
     if faults:
@@ -47,8 +49,9 @@ def sums_of(table: Mapping[str, Any]) -> Message:
         job = read_job_table(table)
         bolts = {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
         cutting = cut(job, bolts)
-        offered = (offer.advice for offer in fullness_offers(job, bolts))
-        cutting = replace(cutting, advice=(*cutting.advice, *offered, *open_turns(job, bolts, cutting)))
+        offers = tuple(fullness_offers(job, bolts))
+        told = (*(offer.advice for offer in offers), *open_turns(job, bolts, cutting))
+        cutting = replace(cutting, advice=(*cutting.advice, *told))
     except JobError as error:
         return _answer(faults=error.faults, **_asked_of(error.asked if job is None else asked_of(job)))
     except NestingError as error:
@@ -59,7 +62,20 @@ def sums_of(table: Mapping[str, Any]) -> Message:
         return _answer(
             stuck=f"These sizes cannot be worked out ({type(error).__name__}): look for one that is off."
         )
-    return _told(job, cutting)
+    return {**_told(job, cutting), "ways": _ways(table, job, offers, cutting)}
+
+
+def _ways(table: Mapping[str, Any], job: Job, offers: Iterable[Offer], cutting: Cutting) -> list[Message]:
+    """What else can be made of a job that is small enough for it to be planned while it is typed."""
+    if sum(piece.copies for piece in cutting.pieces) > MOST_WEIGHED:
+        return []
+    return [{"key": each.key, "title": each.title} for each in alternatives_of(table, job, offers)]
+
+
+def taken_of(asked: Message) -> Message:
+    """The table of a job as an alternative makes it, and its title; no table where there is none such."""
+    found = None if over_limits(asked["table"]) else taken(asked["table"], asked["key"])
+    return {"table": None, "title": ""} if found is None else {"table": found.table, "title": found.title}
 
 
 def _asked_of(asked: Iterable[str]) -> Message:
@@ -84,6 +100,7 @@ def _answer(faults: Iterable[Fault] = (), stuck: str = "", **more: Any) -> Messa
         "count": 0,
         "asked": 0,
         "open": {},
+        "ways": [],
         **more,
     }
 
@@ -182,6 +199,7 @@ _ANSWERS: Final[Mapping[str, Callable[[Message], Message]]] = {
     "sums": lambda asked: sums_of(asked["table"]),
     "open": opened,
     "amend": amended,
+    "take": taken_of,
 }
 
 

@@ -33,7 +33,38 @@
       for (const [id, html] of Object.entries(told.regions || {})) { const region = find(id); if (region && region.innerHTML !== html) region.innerHTML = html; }
       place.setAttribute("aria-busy", "false");
       if (!told.proven && turn < 2) setTimeout(() => { if (mine === layout) lay_out(form, turn + 1); }, 1500);
+      else weigh(form, mine);
     } catch { /* The sums say that the page does not answer. */ }
+  }
+
+  /* Then its alternatives, one short question each, shown as they come; whatever is typed ends the list. */
+  async function weigh(form, mine) {
+    const place = find("strip");
+    try {
+      for (let more = !!place, times = 0; more && times < 16; times++) {
+        const told = await (await fetch("/weigh", { method: "POST", body: body(form) })).json();
+        if (mine !== layout) return;
+        put(place, (told.regions || {}).strip || "");
+        more = told.more;
+        place.setAttribute("aria-busy", String(!!more));
+      }
+    } catch { /* The sums say that the page does not answer. */ }
+  }
+
+  /* A region is made anew; the button of it that is in hand stays in hand. */
+  function put(region, html) {
+    if (region.innerHTML === html) return;
+    const held = region.contains(document.activeElement) && document.activeElement.value;
+    region.innerHTML = html;
+    const same = held && region.querySelector(`button[value="${CSS.escape(held)}"]`);
+    if (same) same.focus({ preventScroll: true });
+  }
+
+  /* What stands there is of an earlier state of the job: paler, until its like comes. */
+  function stale() {
+    layout++;
+    const place = find("strip");
+    if (place) place.setAttribute("aria-busy", "true");
   }
 
   function tell(form, answer) {
@@ -73,7 +104,7 @@
       const told = await answer.json();
       if (turn === asked) tell(form, told);
       if (turn === asked && told.ready) lay_out(form);
-      else if (turn === asked && !told.busy) { layout++; for (const id of ["answer", "buy"]) { const place = find(id); if (place) place.replaceChildren(); } }
+      else if (turn === asked && !told.busy) { layout++; for (const id of ["answer", "buy", "strip"]) { const place = find(id); if (place) place.replaceChildren(); } }
       if (turn === asked && told.busy) timer = setTimeout(() => live(form), 1000);
     } catch (error) {
       if (error.name !== "AbortError") {
@@ -110,6 +141,7 @@
   }
 
   function typed(form, where = "") {
+    stale();
     keep(form);
     remember(form, where);
     clearTimeout(timer);
@@ -164,7 +196,7 @@
     const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
     const before = new Set([...form.querySelectorAll("[id]")].map((one) => one.id));
     const at = document.activeElement && document.activeElement.id, name = document.activeElement && document.activeElement.name;
-    clearTimeout(timer); asked++;
+    clearTimeout(timer); asked++; stale();
     keep(form);
     const turn = ++changing;
     let text = "", sent = "";
@@ -205,6 +237,8 @@
   }
 
   function work(form) {
+    // Of a page without script; here the steps back are kept.
+    for (const one of form.querySelectorAll("noscript")) one.remove();
     help(form);
     if (past.at < 0) remember(form);
     offer_steps();
