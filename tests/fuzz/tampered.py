@@ -56,7 +56,7 @@ OF_NO_CONSEQUENCE: dict[str, str] = {
     r"order\.windows\[\]\.heading.*": "a heading without figures in the check, which `unjudged` tells",
     r"(no )?order\.windows\[\]\.(rod_diameter|priority|rod_height|bottom_hem).*": "less than the tape shows",
     r"(no )?order\.windows\[\]\.least_part_width.*": "of panels without a part-width",
-    r"order\.windows\[\]\.(tiebacks|facing).*": "less than the tape shows",
+    r"(no )?order\.windows\[\]\.(tiebacks|facing|clearance).*": "less than the tape shows",
     r"(no )?order\.fabrics\[\]\.nap.*": "asks for less than was laid",
     r".*order\.fabrics\[\]\.(labeled|weight|tolerance|safety|one_lot|drop_from).*": "asks for less",
     r".*order\.fabrics\[\]\.(motif|repeat).*": "less than rounding adds, or asks for less",
@@ -67,7 +67,8 @@ OF_NO_CONSEQUENCE: dict[str, str] = {
     r"operation [a-z ]+ last": "the same work in another order that can be sewn",
     r"operation (chalk|sew) (twice|without)": "a line drawn, or a fold sewn, twice; or folded by eye",
     r"(swap|shorten|no) sewing(\[\]\.steps.*)?": "the same work in another order, or a chalked line less",
-    r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(down|lower|upper|inward|at\[\]|length|turns).*":
+    r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(up|inside|below|lines|turns).*": "less than a step",
+    r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(down|lower|upper|inward|at\[\]|length).*":
         "less than the tape shows, or a chalked line that is drawn anew",
     r"(no )?sewing\[\]\.steps\[\]\.operations\[\]\.(size|edge|on|held|finish|tucked|over).*":
         "a chalked line, or how firmly and neatly an edge is held before the last step",
