@@ -136,16 +136,20 @@ def from_labels(plan: Plan) -> Iterator[tuple[Key, str]]:
 
 
 def from_page(plan: Plan) -> Iterator[tuple[Key, str]]:
-    view = plan_view(plan)
+    view, numbers = plan_view(plan), numbering(plan.layouts)
     for layout, shown in zip((x for x in plan.layouts if x.length is not None), view["layouts"], strict=True):
         cards = {card["id"]: card["cut"] for card in shown["cards"]}
         for each in layout.placements:
-            key, card = (each.piece.id, each.copy), card_id(shown["name"], each)
+            key, card = (each.piece.id, each.copy), card_id(shown["name"], numbers.of(each))
             yield key, cards[card]
-            (link,) = re.findall(rf'href="#{re.escape(card)}"[^>]*aria-label="([^:"]+):', shown["svg"]) or [
-                ""
-            ]
-            yield key, link or cards[card]
+            # Equal pieces share a card, and each of them leads to it.
+            links = re.findall(rf'href="#{re.escape(card)}"[^>]*aria-label="([^:"]+):', shown["svg"])
+            assert len(links) in (
+                0,
+                sum(numbers.of(other) == numbers.of(each) for other in layout.placements),
+            )
+            for link in links:
+                yield key, link
 
 
 def from_marker(plan: Plan) -> Iterator[tuple[Key, str]]:
