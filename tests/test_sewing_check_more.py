@@ -83,8 +83,37 @@ SOUND = {
     "pleats": document(PLAIN, WINDOW, PINCH),
     "to the left": document(PLAIN, WINDOW, TAB_TOP, 'draw = "left"\n', HEMS_APART),
     "extras": document(PLAIN, WINDOW, TAB_TOP, EXTRA),
+    "working": document(MOTIF, WINDOW, TAB_TOP, "working = 1\n"),
+    "wide lining": document(PLAIN, LINED, JOINED, TAB_TOP, LINING),
     "pile": document(PILE, LINED, WINDOW, BACK_TAB, 'facing = { fabric = "lining" }\n'),
 }
+
+
+def part_of(name: str, key: str, part: float) -> Change:
+    """Buy a part of a notion."""
+
+    def change(made: Table) -> None:
+        for entry in made["sundries"]:
+            if entry["name"] == name:
+                entry[key] = type(entry[key])(entry[key] * part)
+
+    return change
+
+
+def cut_off_below(made: Table) -> None:
+    """Cut the working allowance off at the lower edge, where a motif is measured from."""
+    for one in operations(made, "trim", "left"):
+        one["edge"] = "bottom"
+
+
+def joined_backward(work: str) -> Change:
+    """Join a work from right to left."""
+
+    def change(made: Table) -> None:
+        for one in operations(made, "join", work):
+            one["parts"].reverse()
+
+    return change
 
 
 def put(*path: Any) -> Change:
@@ -358,6 +387,16 @@ ROWS: list[tuple[str, Change, str]] = [
     ("pile", placed("east/tabs", arrow="down"), "nap of"),
     ("pile", ordered(facing={"fabric": "face"}), "facing of"),
     ("pile", put("order", "units", "cm"), "planned in"),
+    ("pleats", part_of("buckram", "length", 0.5), "of buckram to buy"),
+    ("pleats", part_of("rings with eyes", "count", 0.5), "rings with eyes to buy"),
+    ("pencil", part_of("gliders", "count", 2), "gliders or"),
+    ("pencil", part_of("pencil-pleat tape", "length", 0.9), "tape to buy"),
+    ("grommets", part_of("stiffener", "length", 0.9), "stiffener to buy"),
+    ("grommets", part_of("weights", "count", 0.5), "weights to buy"),
+    ("grommets", part_of("thread", "length", 0.5), "thread to buy"),
+    ("working", cut_off_below, "from the hem line"),
+    ("wide lining", joined_backward("left lining"), "what its label says"),
+    ("wide lining", joined_backward("right"), "what its label says"),
 ]  # fmt: skip
 
 

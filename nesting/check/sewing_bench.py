@@ -37,7 +37,8 @@ _TURNED: Final[Mapping[str, Mapping[str, Way]]] = {
 class PieceCut:
     """A piece of a window as the document lists it, and every copy of it as it lies.
 
-    ``own``: which of its edges is to be that of the fabric; None: none.
+    ``own``: which of its edges is to be that of the fabric; None: none. ``beside``: the ids of the
+    pieces that its label has it sewn to, each with the edge of it, right side up; empty where it tells none.
     """
 
     id: str
@@ -50,6 +51,7 @@ class PieceCut:
     place: str
     optional: bool = False
     own: Any = None
+    beside: tuple[tuple[str, str], ...] = ()
 
     @property
     def number(self) -> int | None:
@@ -94,9 +96,17 @@ def pieces_cut(plan: PlanDocument, document: Mapping[str, Any]) -> dict[str, lis
                 table.place,
                 piece.optional,
                 piece.hem_edge,
+                _beside(table),
             )
         )
     return found
+
+
+def _beside(table: TableReader) -> tuple[tuple[str, str], ...]:
+    ids, edges = table.value("joined_to", ()), table.value("joined_at", ())
+    if not isinstance(ids, list | tuple) or not isinstance(edges, list | tuple) or len(ids) != len(edges):
+        return ()
+    return tuple((str(id), str(edge)) for id, edge in zip(ids, edges, strict=True))
 
 
 def bench_of(

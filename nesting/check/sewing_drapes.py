@@ -17,6 +17,7 @@ from nesting.check.document import PlanDocument, TableReader
 from nesting.check.sewing_bench import SEWN, PieceCut, bench_of, first_name, pieces_cut
 from nesting.check.sewing_buying import check_buying_ordered
 from nesting.check.sewing_figures import check_figures
+from nesting.check.sewing_joins import check_foot, check_labels
 from nesting.check.sewing_layers import check_layers, check_tiebacks
 from nesting.check.sewing_ordered import WindowOrdered, percent_kept, whole, windows_ordered
 from nesting.check.sewing_panels import (
@@ -41,7 +42,7 @@ from nesting.check.sewing_sums import check_sums
 from nesting.check.violation import Breach, Violation
 from nesting.errors import NestingError
 from nesting.repeat import Repeat
-from nesting.sewing import Bench, FaceTop, LayOn, Operation, Sewing, SewingError, sew
+from nesting.sewing import Bench, FaceTop, Join, LayOn, Operation, Sewing, SewingError, sew
 from nesting.sewing.written import read_sewing
 from nesting.units import Unit, grid
 
@@ -184,9 +185,12 @@ def _sewn_window(
     yield from wrong
     by_name = {first_name(piece): piece for piece in pieces if piece.number in (None, number)}
     labels = {key: piece.panel for key, piece in by_name.items()}
+    begun = {key: work.strips[0].at for key, work in bench.works.items() if work.strips}
     try:
         for moment in sew(bench, sewing):
             yield from _check_moment(name, moment.operation, moment.before)
+            if isinstance(moment.operation, Join):
+                yield from check_labels(name, moment.operation, by_name)
             bench = moment.after
     except SewingError as fault:
         yield Violation(Breach.SEWING, f"{name}: {fault}", "a step that can be sewn")
@@ -213,6 +217,7 @@ def _sewn_window(
         yield from check_layers(panel, rules)
         yield from check_nap(panel)
         yield from check_register(panel)
+        yield from check_foot(panel, begun)
     yield from check_tiebacks(window, list(rest.values()), name)
     yield from _check_pairs(window, hung)
 

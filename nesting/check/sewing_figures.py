@@ -6,7 +6,6 @@ before that.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from math import ceil
@@ -14,6 +13,7 @@ from typing import Final
 
 from nesting.check.document import TableReader
 from nesting.check.sewing_bench import label_of
+from nesting.check.sewing_notions import check_notions
 from nesting.check.sewing_ordered import HemOrdered, SideEdge, WindowOrdered, percent_kept, whole
 from nesting.check.sewing_panels import rules_of
 from nesting.check.sewing_prints import SewnPanel
@@ -47,7 +47,7 @@ def check_figures(
         yield from _check_heading_table(panel, heading)
     yield from _check_pieces(top, first)
     yield from _check_lines(top)
-    yield from _check_notions(top, windows, first)
+    yield from check_notions(top, windows, asked)
 
 
 def _off(panel: SewnPanel, what: str, said: object, sewn: object, place: str, amount: int = 0) -> Violation:
@@ -264,29 +264,3 @@ def _check_height(panel: SewnPanel, entry: TableReader) -> Iterator[Violation]:
     asked = -up / percent_kept(fabric, "length", "after")
     slack = _ROUNDED if level == "hem" else panel.window.step
     yield from _differs(panel, "match.y", match.length_of("y"), asked, entry.place, slack)
-
-
-#: Notions that are counted, by what carries the panels that need them.
-_COUNTED: Final[Mapping[str, str]] = {"grommets": "ring", "clip rings": "clip", "hooks": "hook"}
-
-
-def _check_notions(
-    top: TableReader, windows: Sequence[WindowOrdered], first: Mapping[tuple[str, str], SewnPanel]
-) -> Iterator[Violation]:
-    """Rings, clips and hooks are bought as many as were set."""
-    said = defaultdict[tuple[str, str], int](int)
-    for entry in top.tables("sundries", ()):
-        name, of = entry.text("name"), entry.text_or_none("window", None) or ""
-        if name in _COUNTED and entry.value("count", None) is not None:
-            said[of, name] += entry.whole("count")
-    by_window = defaultdict[str, list[SewnPanel]](list)
-    for (window_name, _), one in first.items():
-        by_window[window_name].append(one)
-    for window in windows:
-        panels = by_window[window.name]
-        for name, kind in _COUNTED.items():
-            set_on = sum(one.kind == kind for panel in panels for one in panel.work.carriers) * window.count
-            if said[window.name, name] != set_on:
-                what = f'"{window.name}": {said[window.name, name]} {name} to buy'
-                off = abs(said[window.name, name] - set_on)
-                yield Violation(Breach.SEWING, what, f"{set_on} set", off)

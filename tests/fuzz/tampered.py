@@ -34,7 +34,7 @@ OF_NO_CONSEQUENCE: dict[str, str] = {
     # Words.
     r".*\b(title|name|note|notes|text|remarks|currency|kind|why)\b.*": "words, told and not cut by",
     r".*\b(advice|questions|what_if|rule_of_thumb|seam_plans)\b.*": "offers and advice: what is not taken",
-    r"(no |swap |shorten )?sundries.*": "notions but rings, clips and hooks: no sum counts them yet",
+    r"(no |swap |shorten )?sundries.*": "notions for tie-backs and rods, or more of one than is sewn in",
     r".*terms\[\]\.label.*": "a word in a sum of which the numbers are held",
     r"sewing\[\]\.steps\[\]\.step.*": "the heading of a step",
     r"no layouts\[\]\.placements\[\]\.(letter|number|start_line).*": "a mark less on the marker",
