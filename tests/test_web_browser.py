@@ -517,6 +517,7 @@ def test_another_way_is_chosen_with_one_touch_and_taken_back_with_one(
         strip = page.locator("#strip")
         expect(strip.locator("li")).not_to_have_count(0)
         expect(strip).to_have_attribute("aria-busy", "false")
+        expect(page.locator("#strip-said")).to_contain_text("other ways to make it")
         assert_no_barriers(page)
         assert_fits(page)
         chosen = strip.locator("[aria-current=true] h4")

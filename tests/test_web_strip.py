@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -19,6 +20,7 @@ from nesting.planning.planner import plan
 from nesting.web import caps
 from nesting.web.alternatives import alternatives_of, taken
 from nesting.web.figures import figures_of, weighed
+from nesting.web.rendering import text_of
 from nesting.web.strip import strip_of
 from nesting.web.workings import sums_of
 from tests.web_forms import entries_of
@@ -166,7 +168,7 @@ def figures(**more: Any) -> dict[str, Any]:
     usual = {
         "bought": [("Linen", "5 yd")], "total": 5 * 75, "unit": "yd", "currency": "$", "cost": Decimal(280),
         "cuts": 4, "widths": 4, "seams": 2, "full": (Fraction(3, 2), Fraction(3, 2)), "sheer": False,
-        "sideways": False, "title": "Exact widths",
+        "sideways": False, "proven": True, "title": "Exact widths",
     }  # fmt: skip
     return {"figures": {**usual, **more}}
 
@@ -201,6 +203,13 @@ def test_of_two_fullnesses_the_one_that_gives_less_for_as_much_is_left_out() -> 
     assert [card.key for card in strip_of(known, {}).cards] == ["", "less", "whole", "step-more"]
 
 
+def test_what_is_there_is_said_once_all_are() -> None:
+    strip = strip_of({"": figures(), "less": figures(**FEW)}, {"less": "One width less"})
+    assert strip.said == "1 other way to make it. One width less: $204.00 instead of $280.00, fullness 1.26."
+    assert replace(strip, more=True).said == ""
+    assert strip_of({"": figures()}, {}).said == ""
+
+
 def test_without_prices_fabric_is_compared() -> None:
     known = {"": figures(cost=None), "half": figures(cost=None, total=3 * 75, unit="m", full=None)}
     _, card = strip_of(known, {"half": "Half widths"}).cards
@@ -223,8 +232,27 @@ def test_of_sheers_seamless_ones_come_first_and_the_saving_is_offered() -> None:
     assert [card.key for card in strip.cards] == ["", "sideways", "step-less"]
     assert strip.lead == (
         "Railroaded: $320.00 instead of $280.00, no seams instead of 2.",
-        "Fullness 1.25: $150.00 instead of $280.00, fullness 1.25.",
+        "Fullness 1.25: $150.00 instead of $280.00.",
     )
+
+
+def test_a_sheer_without_seams_is_told_so_and_the_saving_is_offered() -> None:
+    known = {
+        "": figures(sheer=True, seams=0),
+        "upright": figures(sheer=True, seams=3, cost=Decimal(200)),
+    }
+    assert strip_of(known, {"upright": "Not railroaded"}).lead == (
+        "As it stands it has no seams.",
+        "Not railroaded: $200.00 instead of $280.00, 3 seams instead of none.",
+    )
+
+
+def test_what_is_not_proven_is_told_to_be_searched_for_longer() -> None:
+    for proven in (True, False):
+        known = {"": figures(), "less": figures(**FEW, proven=proven)}
+        assert strip_of(known, {}).proven is proven
+    shown = text_of("strip.html", strip=strip_of(known, {"less": "One width less"}))
+    assert "searched for only a moment" in shown
 
 
 def test_at_most_seven_stand_side_by_side() -> None:

@@ -56,7 +56,8 @@ def figures_of(plan: Any) -> Message | None:
         ``bought`` (fabric and amount, as text), ``total`` (of all fabrics, in ticks), ``unit`` it is sold in,
         ``currency``, ``cost`` (Decimal, None without prices), ``cuts``, ``widths`` and ``seams`` of all
         panels, ``full`` (the least and the most fullness of the windows), ``sheer`` and ``sideways``
-        (whether a panel is), ``title`` (how part-widths are rounded).
+        (whether a panel is), ``proven`` (whether no layout is shorter), ``title`` (how part-widths are
+        rounded).
     """
     from nesting.units import format_quantity
     from nesting.web.alternatives import as_typed
@@ -79,6 +80,7 @@ def figures_of(plan: Any) -> Message | None:
         "full": (min(full), max(full)) if full else None,
         "sheer": any(plan.job.fabric(window.fabric).weight == "sheer" for window in plan.job.windows),
         "sideways": _sideways(plan),
+        "proven": all(layout.length == layout.bound.length for layout in layouts),
         "title": as_typed(plan.job),
     }
 

@@ -417,7 +417,8 @@ async def weigh(request: Request) -> Response:
     except JobError as error:
         return JSONResponse({"status": str(error)}, 422)
     strip = await next_weighed(request, draft, await sums_of(request, draft))
-    return JSONResponse({"regions": {"strip": text_of("strip.html", strip=strip)}, "more": strip.more})
+    regions = {"strip": text_of("strip.html", strip=strip)}
+    return JSONResponse({"regions": regions, "more": strip.more, "said": strip.said})
 
 
 async def save_job(request: Request) -> Response:

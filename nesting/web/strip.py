@@ -52,11 +52,31 @@ class Card:
 
 @dataclass(frozen=True, slots=True)
 class SideBySide:
-    """The job as it stands, then its alternatives; ``more`` of them may come."""
+    """The job as it stands, then its alternatives.
+
+    Attributes
+    ----------
+    cards, lead
+        Each of them, and what is most worth knowing.
+    proven
+        Whether no layout of any of them is shorter.
+    more
+        Whether more of them may come.
+    """
 
     cards: tuple[Card, ...] = ()
     lead: tuple[str, ...] = ()
+    proven: bool = True
     more: bool = False
+
+    @property
+    def said(self) -> str:
+        """For those who hear the page: once all are there, how many, and the first of what leads."""
+        count = len(self.cards) - 1
+        if self.more or count < 1:
+            return ""
+        ways = "1 other way" if count == 1 else f"{count} other ways"
+        return " ".join((f"{ways} to make it.", *self.lead[:1]))
 
 
 async def next_weighed(request: Request, draft: Draft, sums: Mapping[str, Any]) -> SideBySide:
@@ -113,12 +133,19 @@ def strip_of(known: Mapping[str, Message], titles: Mapping[str, str]) -> SideByS
     if base is None:
         return SideBySide()
     shown = sorted(_worth_showing(base, known), key=lambda one: _rank(base, one[1]))
-    cards = [
-        Card(key, _title(key, titles.get(key, ""), base, one), _rows(base, one), _said(base, one))
-        for key, one in shown[: MOST_SIDE_BY_SIDE - 1]
-    ]
+    shown = shown[: MOST_SIDE_BY_SIDE - 1]
+    cards = [_card(key, titles.get(key, ""), base, one) for key, one in shown]
     title = "Railroaded" if base["sideways"] else base["title"]
-    return SideBySide((Card("", title, _rows(base, base)), *cards), tuple(_lead(base, cards, shown)))
+    return SideBySide(
+        (Card("", title, _rows(base, base)), *cards),
+        tuple(_lead(base, cards, dict(shown))),
+        all(one["proven"] for one in (base, *dict(shown).values())),
+    )
+
+
+def _card(key: str, title: str, base: Message, one: Message) -> Card:
+    title = _title(key, title, base, one)
+    return Card(key, title, _rows(base, one), f"{title}: {_said(base, one, title)}.")
 
 
 def _title(key: str, title: str, base: Message, one: Message) -> str:
@@ -201,7 +228,7 @@ def _difference(base: Message, one: Message) -> tuple[str, str]:
     return ("Difference", "none") if not off else ("Adds" if off > 0 else "Saves", amount)
 
 
-def _said(base: Message, one: Message) -> str:
+def _said(base: Message, one: Message, title: str) -> str:
     """How it compares: "$204.00 instead of $280.00, fullness 1.26"."""
     if base["cost"] is not None and one["cost"] is not None:
         now, was = _money(one), _money(base)
@@ -210,7 +237,7 @@ def _said(base: Message, one: Message) -> str:
     parts = [f"{now} instead of {was}" if now != was else f"{now}, as now"]
     if one["seams"] != base["seams"] and base["sheer"]:
         parts.append(f"{_counted(one['seams'])} instead of {base['seams'] or 'none'}")
-    if _full(one) != _full(base):
+    if _full(one) != _full(base) and title != f"Fullness {_full(one)}":
         parts.append(f"fullness {_full(one)}")
     return ", ".join(parts)
 
@@ -219,17 +246,16 @@ def _counted(seams: int) -> str:
     return "no seams" if not seams else "1 seam" if seams == 1 else f"{seams} seams"
 
 
-def _lead(base: Message, cards: Iterable[Card], shown: Iterable[tuple[str, Message]]) -> Iterator[str]:
+def _lead(base: Message, cards: Iterable[Card], figures: Mapping[str, Message]) -> Iterator[str]:
     """What is most worth knowing: the largest saving; of sheers first what has the fewest seams."""
-    figures, titles = dict(shown), {card.key: card for card in cards}
-    keys = [key for key in figures if key in titles]
+    left = list(cards)
     if base["sheer"]:
-        fewest = next((key for key in keys if figures[key]["seams"] < base["seams"]), None)
+        fewest = next((card for card in left if figures[card.key]["seams"] < base["seams"]), None)
         if fewest is not None:
-            yield f"{titles[fewest].title}: {titles[fewest].said}."
-            keys.remove(fewest)
+            yield fewest.said
+            left.remove(fewest)
         elif not base["seams"]:
             yield "As it stands it has no seams."
-    cheapest = min(keys, key=lambda key: _spent(base, figures[key]), default=None)
-    if cheapest is not None and _spent(base, figures[cheapest]) < _spent(base, base):
-        yield f"{titles[cheapest].title}: {titles[cheapest].said}."
+    cheapest = min(left, key=lambda card: _spent(base, figures[card.key]), default=None)
+    if cheapest is not None and _spent(base, figures[cheapest.key]) < _spent(base, base):
+        yield cheapest.said

@@ -47,6 +47,8 @@
         put(place, (told.regions || {}).strip || "");
         more = told.more;
         place.setAttribute("aria-busy", String(!!more));
+        const said = find("strip-said");
+        if (said && said.textContent !== told.said) said.textContent = told.said;
       }
     } catch { /* The sums say that the page does not answer. */ }
   }
