@@ -517,3 +517,12 @@ def test_a_lining_is_no_piece_seen_from_the_room() -> None:
         told = " ".join(label.lines)
         assert ("seen from the room" in told) is ("panel, width" in label.name)
         assert ("its right side to the window" in told) is ("lining" in label.name)
+
+
+def test_a_grommet_has_a_center_and_no_beginning() -> None:
+    made = planned(a_window(heading="grommet", flat_width=inch(60)), fabrics=(a_fabric(a_bolt(inch(150))),))
+    shown = tables(parsed(packet_html(built(made), paper="letter")))
+    table = next(t for caption, t in shown.items() if "where each grommet goes" in caption)
+    assert table.head == ["no.", "center", "center to center"]
+    # Centers 2 in from both edges (common practice), evenly between them.
+    assert (table.column("center")[0], table.column("center")[-1]) == ("2", "58")

@@ -61,8 +61,10 @@ def _delicate(
         yield Advice("offer", text, window.name, fabric.key)
     usable = {key: table.usable(key) for key in table.fabrics}
     parts = style.companions(making, panels, usable)
-    if pile and any(part.hidden and part.fabric == fabric.key for part in parts):
-        text = "facing and hidden tabs may be cut from lining, which spares pile and bulk"
+    hidden = [part for part in parts if part.hidden and part.fabric == fabric.key]
+    if pile and hidden:
+        what = "facing and hidden tabs" if any(part.role == "tab" for part in hidden) else "the facing"
+        text = f"{what} may be cut from lining, which spares pile and bulk"
         yield Advice("offer", text, window.name, fabric.key)
 
 

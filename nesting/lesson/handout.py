@@ -198,8 +198,9 @@ def _sew(planned_: Planned) -> Iterator[Block]:
     plan, facts = planned_.sample, planned_.facts(planned_.sample)
     yield SectionHeading("4. Sew a practice sample")
     yield Paragraph(
-        f"One panel of the worked example at {SCALE} of its finished size; seams, tabs, pleats and rings "
-        "keep their real size. The steps have the sizes of the sample; your own drape has those of your sums."
+        f"One panel of the worked example at {SCALE} of its finished size; seams, tabs, rings and the top "
+        "keep their real size, pleats nearly. The steps have the sizes of the sample; your own drape has "
+        "those of your sums."
     )
     yield from _cut(plan)
     yield Paragraph(LEGEND, kind="note")

@@ -17,6 +17,10 @@ from nesting.units import Unit, format_length
 
 #: Of more marks the appendix alone tells where each begins and ends.
 _MOST: Final = 40
+_HEADS: Final = ("no.", "from", "to", "center", "clear to the next", "center to center")
+_WEIGHTS: Final = (0.7, 1, 1, 1, 1.4, 1.4)
+#: Which of these columns points have.
+_OF_POINTS: Final = (0, 3, 5)
 
 
 def heading_marks(facts: WindowFacts, width: float) -> Iterator[Block]:
@@ -55,12 +59,15 @@ def heading_tables(facts: WindowFacts, width: float) -> Iterator[Block]:
         if not marks:
             continue
         yield from _strips(facts, heads, width, titled=True)
+        # A mark that is a point has no beginning and no end.
+        points = all(spot.start == spot.end for spot in marks)
+        shown = _OF_POINTS if points else tuple(range(len(_HEADS)))
         yield Table(
             f"{facts.window.name}, {sides}: where each {marks[0].kind} goes, from the left edge, {unit}",
-            ("no.", "from", "to", "center", "clear to the next", "center to center"),
-            tuple(_spots(marks, unit)),
-            "rrrrrr",
-            (0.7, 1, 1, 1, 1.4, 1.4),
+            tuple(_HEADS[column] for column in shown),
+            tuple(tuple(row[column] for column in shown) for row in _spots(marks, unit)),
+            "r" * len(shown),
+            tuple(_WEIGHTS[column] for column in shown),
         )
 
 

@@ -144,7 +144,7 @@ def _pieces(facts: WindowFacts, numbers: Numbering) -> Iterator[Block]:
     """What it is made of, with the numbers of marker and labels."""
     rows = tuple(row for piece in facts.pieces for row in _piece_rows(facts, piece, numbers))
     if rows:
-        heads = ("cuts", "piece", "pcs", "cut size", "sewn to; remarks")
+        heads = ("cuts", "piece", "pcs", "cut size", "sewn to, right side up; remarks")
         yield Table("Its pieces", heads, rows, "llrrl", (1.7, 2.5, 0.6, 2.3, 4.9))
 
 
