@@ -313,6 +313,16 @@ def test_the_heading_strip_puts_everything_at_its_distance() -> None:
     assert_apart(texts(figure))
 
 
+def test_numbers_too_wide_for_their_marks_stand_upright() -> None:
+    spots = tuple(HeadingSpot("pleat", inches(4 + 9 * n), inches(8 + 9 * n), n + 1) for n in range(17))
+    figure = heading_figure(HeadingPlan("Bay", "single", inches(156), spots), "in", width=400)
+    found = {text.get_text(): text.get_rotation() for _, text in with_gid(figure, "number:")}
+    assert list(found) == [str(n + 1) for n in range(17)]
+    assert {found[str(n)] for n in range(1, 10)} == {0}
+    assert {found[str(n)] for n in range(10, 18)} == {90}
+    assert_apart(texts(figure))
+
+
 def test_crowded_headings_stand_their_distances_upright() -> None:
     spots = tuple(HeadingSpot("grommet", inches(2 + 4 * n), inches(2 + 4 * n), n + 1) for n in range(35))
     figure = heading_figure(HeadingPlan("Bay", "single", inches(140), spots), "in")

@@ -180,11 +180,17 @@ def _draw_spot(ax: Axes, spot: HeadingSpot, top: float, ticks: float) -> None:
     number, room = str(spot.number), (spot.end - spot.start) / ticks - 2
     if spot.start == spot.end:
         write(ax, x, top + _STRIP - 5, number, SMALLEST, gid=f"number:{spot.number}")
-    elif text_width(number, _SIZE, bold=True) <= room:
-        half, high = (text_width(number, _SIZE, bold=True) / 2 + 1) * ticks, _SIZE * PITCH
+        return
+    wide, high = text_width(number, _SIZE, bold=True), _SIZE * PITCH
+    upright = wide > room
+    across, along = (high, wide) if upright else (wide, high)
+    if across <= room + 2:
+        # Where a number is too wide for its mark it stands on end, as the distances do.
+        half, tall = (across / 2 + (0 if upright else 1)) * ticks, along + 2 * upright
         tint = _fill(spot).tint
-        ax.add_artist(Rectangle((x - half, middle - high / 2), 2 * half, high, facecolor=tint, zorder=4))
-        write(ax, x, middle, number, _SIZE, bold=True, gid=f"number:{spot.number}")
+        ax.add_artist(Rectangle((x - half, middle - tall / 2), 2 * half, tall, facecolor=tint, zorder=4))
+        turn = 90.0 if upright else 0.0
+        write(ax, x, middle, number, _SIZE, bold=True, rotation=turn, gid=f"number:{spot.number}")
 
 
 #: So many distances can be read on one strip; a heading of more goes on in a further strip.

@@ -28,7 +28,7 @@ def _table(plan: Plan, report: SeamReport) -> Table:
         ("", "plan", "first panel, from the left", "pieces", "layout", "buy", "allowed"),
         rows,
         "cllrrrl",
-        (0.6, 3.2, 2.2, 0.7, 1.5, 1.1, 1.3),
+        (0.6, 3.1, 2.1, 0.9, 1.5, 1.1, 1.3),
     )
 
 
