@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import re
 from collections.abc import Iterator
 from dataclasses import replace
@@ -19,12 +20,14 @@ from nesting.planning.effort import Effort
 from nesting.planning.planner import plan
 from nesting.web import caps
 from nesting.web.alternatives import alternatives_of, taken
+from nesting.web.clerk import Clerk
 from nesting.web.figures import figures_of, weighed
 from nesting.web.rendering import text_of
 from nesting.web.strip import strip_of
+from nesting.web.wire import Line, Message
 from nesting.web.workings import sums_of
 from tests.web_forms import entries_of
-from tests.web_page import OURS, SAMPLES, SMALL, a_page, list_of, opened, sent
+from tests.web_page import HANGS, OURS, SAMPLES, SMALL, a_page, list_of, opened, sent
 
 #: Pair of panels of plain fabric: two widths each at 1.5 times full, one at 1.26.
 PLAIN = """\
@@ -278,6 +281,69 @@ def test_the_strip_comes_one_by_one_and_is_remembered(page: TestClient) -> None:
     assert "Linen, 110 in wide, railroaded: $" in told["regions"]["strip"]
     assert ">One width less<" in told["regions"]["strip"]
     assert told["regions"]["strip"].count('aria-current="true"') == 1
+
+
+def test_what_is_given_up_is_no_answer() -> None:
+    assert weighed(job_table(PLAIN), "whole", hurried=lambda: True) == {"figures": None, "ended": True}
+    assert weighed(job_table(PLAIN), "whole")["figures"] is not None
+
+
+class Slow:
+    """A process that thinks about an alternative until it is told to hurry."""
+
+    alive = True
+
+    def __init__(self) -> None:
+        self.heard: list[Message] = []
+        self.hurried = asyncio.Event()
+
+    async def send(self, message: Message) -> None:
+        self.heard.append(message)
+        if "hurry" in message:
+            self.hurried.set()
+
+    async def receive(self) -> Message:
+        if "turn" in self.heard[-1]:
+            return {"lines": [], "markers": [], "cost": "", "less": "", "proven": True, "stuck": ""}
+        await self.hurried.wait()
+        return {"figures": None, "ended": True}
+
+
+def test_an_alternative_is_given_up_for_a_first_layout(monkeypatch: pytest.MonkeyPatch) -> None:
+    slow = Slow()
+
+    async def opening(module: str) -> Slow:
+        return slow
+
+    async def ask() -> None:
+        planner, table = Clerk("nesting.web.first"), job_table(PLAIN)
+        weighing = asyncio.create_task(planner.weighed(table, "less"))
+        while not slow.heard:
+            await asyncio.sleep(0)
+        async with asyncio.timeout(HANGS):
+            assert (await planner.first(table, 0))["proven"]
+            assert "ended" in await weighing
+        assert planner.weighed_before(table, "less") is None
+
+    monkeypatch.setattr(Line, "open", opening)
+    asyncio.run(ask())
+    assert [next(iter(set(said) - {"table"})) for said in slow.heard] == ["way", "hurry", "turn"]
+
+
+def test_a_word_to_hurry_that_comes_too_late_is_passed_over() -> None:
+    async def ask() -> None:
+        line = await Line.open("nesting.web.first")
+        try:
+            await line.send({"hurry": True})
+            await line.send({"table": job_table(PLAIN), "turn": 0})
+            async with asyncio.timeout(HANGS):
+                answer = await line.receive()
+            assert answer is not None
+            assert answer["lines"]
+        finally:
+            await line.close()
+
+    asyncio.run(ask())
 
 
 def test_a_job_with_faults_has_no_strip(page: TestClient) -> None:

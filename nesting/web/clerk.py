@@ -40,6 +40,8 @@ class Clerk:
         self._line: Line | None = None
         self._turn = asyncio.Lock()
         self._known: OrderedDict[bytes, Message] = OrderedDict()
+        #: Whether what is asked now may be given up for something more urgent.
+        self._spare = False
 
     async def sums(self, table: Mapping[str, Any]) -> Message:
         """The sums of a job; see `nesting.web.workings.sums_of`.
@@ -91,6 +93,7 @@ class Clerk:
         if key in self._known:
             self._known.move_to_end(key)
             return self._known[key]
+        await self._hurry()
         question = {"table": dict(table), "turn": turn}
         answer = await self._asked(question, FIRST_SECONDS, FIRST_SECONDS, lambda: self._known.get(key))
         answer = answer or {"lines": [], "markers": [], "cost": "", "less": "", "proven": True, "stuck": ""}
@@ -104,19 +107,30 @@ class Clerk:
     async def weighed(self, table: Mapping[str, Any], key: str) -> Message:
         """What a job takes as its alternative of that key makes it; see `nesting.web.figures.weighed`.
 
+        It is given up for a first layout that is asked for meanwhile, and then not remembered.
+
         Raises
         ------
         BusyError
             Too many wait.
         """
         digest = _digest(key, table)
-        if digest not in self._known:
-            question = {"table": dict(table), "way": key}
-            answer = await self._asked(
-                question, FIRST_SECONDS, FIRST_SECONDS, lambda: self._known.get(digest)
-            )
-            self._remember(digest, answer or {"figures": None})
-        return self._known[digest]
+        if digest in self._known:
+            return self._known[digest]
+        question = {"table": dict(table), "way": key}
+        answer = await self._asked(
+            question, FIRST_SECONDS, FIRST_SECONDS, lambda: self._known.get(digest), spare=True
+        )
+        answer = answer or {"figures": None}
+        if "ended" not in answer:
+            self._remember(digest, answer)
+        return answer
+
+    async def _hurry(self) -> None:
+        """Have what may be given up given up."""
+        if self._spare and self._line is not None:
+            self._spare = False
+            await self._line.send({"hurry": True})
 
     async def taken(self, table: Mapping[str, Any], key: str) -> tuple[dict[str, Any] | None, str]:
         """The table of a job as its alternative of that key makes it, None where it has none, and its title.
@@ -150,20 +164,26 @@ class Clerk:
         seconds: float,
         turn: float,
         known: Callable[[], Message | None] = lambda: None,
+        *,
+        spare: bool = False,
     ) -> Message | None:
-        """The answer to a question once it is its turn; None where it takes too long."""
+        """The answer to a question once it is its turn; None where it takes too long.
+
+        ``spare``: it may be given up for something more urgent.
+        """
         try:
             async with asyncio.timeout(turn):
                 await self._turn.acquire()
         except TimeoutError:
             raise BusyError from None
         try:
-            answer, slow = known(), False
+            answer, slow, self._spare = known(), False, spare
             for _ in range(_TRIES):
                 if answer is None and not slow:
                     answer, slow = await self._ask(question, seconds)
             return answer
         finally:
+            self._spare = False
             self._turn.release()
 
     async def _ask(self, question: Message, seconds: float) -> tuple[Message | None, bool]:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
@@ -11,7 +12,9 @@ from nesting.web.caps import WEIGHING_SECONDS, over_limits
 from nesting.web.wire import Message
 
 
-def weighed(table: Mapping[str, Any], key: str, plan: Any = None) -> Message:
+def weighed(
+    table: Mapping[str, Any], key: str, plan: Any = None, hurried: Callable[[], bool] = lambda: False
+) -> Message:
     """What an alternative of a job takes.
 
     Parameters
@@ -22,11 +25,14 @@ def weighed(table: Mapping[str, Any], key: str, plan: Any = None) -> Message:
         Of the alternative; empty: the job itself.
     plan
         A plan of the job itself, where one is there already.
+    hurried
+        Whether something more urgent waits, for which the search is given up.
 
     Returns
     -------
     dict
         ``figures`` as `figures_of` gives them; None where it cannot be planned in `caps.WEIGHING_SECONDS`.
+        ``ended``: it was given up, and may be asked again.
     """
     from nesting.files import read_job_table
     from nesting.planning.effort import Effort
@@ -35,16 +41,32 @@ def weighed(table: Mapping[str, Any], key: str, plan: Any = None) -> Message:
 
     if over_limits(table):
         return {"figures": None}
+    given_up = _GivenUp()
     way = None if not key else taken(table, key)
     if key and way is None:
         return {"figures": None}
     try:
         if key or plan is None:
             job = read_job_table(dict(table) if way is None else way.table)
-            plan = planned(job, effort=Effort(seconds=WEIGHING_SECONDS, workers=1))
-        return {"figures": figures_of(plan)}
+            effort = Effort(
+                seconds=WEIGHING_SECONDS, workers=1, listener=lambda _, __: given_up.go_on(hurried())
+            )
+            plan = planned(job, effort=effort)
+        return {"figures": None, "ended": True} if given_up.over else {"figures": figures_of(plan)}
     except (NestingError, ArithmeticError, MemoryError, RecursionError, ValueError):
         return {"figures": None}
+
+
+@dataclass(slots=True)
+class _GivenUp:
+    """Whether a search was given up."""
+
+    over: bool = False
+
+    def go_on(self, hurried: bool) -> bool:
+        """Whether it may go on; once it may not, it never may."""
+        self.over = self.over or hurried
+        return not self.over
 
 
 def figures_of(plan: Any) -> Message | None:

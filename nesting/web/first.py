@@ -112,9 +112,12 @@ def main() -> None:
     keep_low(NICE_SUMS, SUMS_MEMORY, None)
     wire, best = Outlet(), _Best()
     while (asked := wire.receive()) is not None:
+        if "hurry" in asked:
+            # It was meant for a question that is answered by now.
+            continue
         table = asked["table"] or _WARM
         if "way" in asked:
-            wire.send(weighed(table, asked["way"], best.plan_of(table)))
+            wire.send(weighed(table, asked["way"], best.plan_of(table), wire.waiting))
         else:
             wire.send(first_of(best, table, asked["turn"]))
 

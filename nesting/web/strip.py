@@ -94,6 +94,10 @@ async def next_weighed(request: Request, draft: Draft, sums: Mapping[str, Any]) 
                 found, asked = await planner.weighed(draft.table, key), True
             except BusyError:
                 return replace(strip_of(known, ways), more=True)
+        if "ended" in found:
+            # Something more urgent came; it is asked again.
+            more = True
+            continue
         known[key] = found
         if not key and found["figures"] is None:
             # Nothing to compare with.

@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import os
 import pickle
+import select
 import signal
 import struct
 import sys
@@ -47,6 +48,13 @@ class Outlet:
             self._out.flush()
         except OSError:
             os._exit(1)
+
+    def waiting(self) -> bool:
+        """Whether the page has said something more already; never where pipes cannot be asked."""
+        try:
+            return bool(select.select([self._in], [], [], 0)[0])
+        except (OSError, ValueError):
+            return False
 
     def receive(self) -> Message | None:
         """The next message of the page; None once the page is gone."""
