@@ -211,7 +211,7 @@ def _of_start(layout: FabricLayout, fabric: Fabric, unit: Unit) -> Iterator[Advi
         return
     if layout.fabric.start is not None:
         at = format_exact(layout.fabric.start % repeat.length, unit)
-        text = f"{fabric.title}: square the end where the pattern stands {at} above its line, as start says"
+        text = f"{fabric.title}: square the end where the pattern stands {at} above its line, as you gave it"
         yield Advice("note", text, fabric=fabric.key)
         return
     lines = sorted(set(first.values()))
@@ -220,7 +220,7 @@ def _of_start(layout: FabricLayout, fabric: Fabric, unit: Unit) -> Iterator[Advi
         text = (
             f"{fabric.title}: square the end {format_exact(lines[0], unit)} below a foot of the motif, for "
             "which the repeat bought on top gives room. Or measure how high the pattern stands at the end of "
-            f"the bolt and plan again with that start (this plan is the one of {format_exact(stands, unit)})"
+            f"the bolt and plan again with that start (this plan is made for {format_exact(stands, unit)})"
         )
     else:
         text = (
