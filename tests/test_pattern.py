@@ -139,7 +139,7 @@ def test_an_unknown_start_buys_one_repeat_and_says_where_to_square() -> None:
     assert layout.buy.needed == inches(125)
     text = " ".join(advice.text for advice in made.advice)
     assert "square the end 14 in below a foot of the motif" in text
-    assert "the one of 11 in" in text
+    assert "made for 11 in" in text
     chosen = layout_of(with_start(made.job, "face", inches(11)))
     assert chosen.length == layout.length == inches(98)
     assert "unknown start of the print, one repeat" not in allowances(chosen)
