@@ -81,7 +81,7 @@ def test_nothing_runs_off_a_page_or_into_its_neighbor(name: str, paper: str) -> 
         assert collisions(found) == [], number
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("paper", ["a4", nightly("letter")])
 @pytest.mark.parametrize("name", [*THREE, *map(nightly, HARD)])
 def test_labels_stay_on_their_grid(name: str, paper: str) -> None:
     made = packet_of(name, paper)
@@ -140,7 +140,7 @@ def three_lined() -> Plan:
     return planned(*windows, fabrics=fabrics)
 
 
-@pytest.mark.parametrize("paper", ["a4", "letter"])
+@pytest.mark.parametrize("paper", ["a4", nightly("letter")])
 @pytest.mark.parametrize(("name", "most"), [("reading-nook", 6), ("workshop", 6), ("three lined", 14)])
 def test_a_packet_is_short_with_a_drawing_at_every_step(name: str, most: int, paper: Any) -> None:
     made = built(three_lined() if name == "three lined" else sample(name), paper)
@@ -159,7 +159,7 @@ def test_a_packet_is_short_with_a_drawing_at_every_step(name: str, most: int, pa
     assert min(sizes_of(pdf)) >= 9
 
 
-@pytest.mark.parametrize("name", [*THREE, "three-window-house", *map(nightly, HARD)])
+@pytest.mark.parametrize("name", [*THREE, nightly("three-window-house"), *map(nightly, HARD)])
 def test_every_window_has_its_sheet_with_its_cautions(name: str) -> None:
     made = packet_of(name)
     plan = sample(name) if name not in HARD else hard(name)
@@ -222,7 +222,7 @@ def test_where_marks_go_stands_on_the_window_sheet() -> None:
         assert format_length((spot.start + spot.end) // 2, "in", name=False) in sheet
 
 
-@pytest.mark.parametrize("name", [*THREE, "workshop", "three-window-house", nightly("long")])
+@pytest.mark.parametrize("name", [*THREE, "workshop", nightly("three-window-house"), nightly("long")])
 def test_every_cut_has_its_number_on_the_strips_of_its_table_sheet(name: str) -> None:
     plan, made = (hard(name) if name in HARD else sample(name)), packet_of(name)
     for section, key in zip(
@@ -470,7 +470,7 @@ def test_headings_inside_a_section_stand_on_the_page() -> None:
     assert "Nook window" in [words(one) for one in every(tree, "h3")]
 
 
-@pytest.mark.parametrize("name", [*THREE, "three-window-house"])
+@pytest.mark.parametrize("name", [*THREE, nightly("three-window-house")])
 def test_no_label_of_a_sample_loses_a_word(name: str) -> None:
     made = packet_of(name)
     text = " ".join(texts(labels_pdf(made.labels, title=made.title, made=MADE, paper="letter")))
