@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+import re
 from collections.abc import Iterator
 from decimal import Decimal
 from pathlib import Path
@@ -31,6 +32,7 @@ from nesting.web.draft import (
 )
 from nesting.web.fields import Box, Field
 from nesting.web.form import form_of
+from nesting.web.form_faults import awaited, still_to_type
 from nesting.web.measure_fields import understood, with_units
 from tests.web_forms import entries_of
 from tests.web_page import OURS, SAMPLES, SMALL, a_page, opened, sent
@@ -297,7 +299,7 @@ def test_a_new_job_asks_for_what_it_needs(page: TestClient) -> None:
     for unit in ("in", "cm", "mm"):
         answer = page.get(f"/job/new?units={unit}")
         assert answer.status_code == 200
-        wanted = "the rod, the finished length, or a height, the width of the fabric"
+        wanted = "the rod, the finished length or a height and the width of the fabric"
         assert f"Still to type: {wanted}" in answer.text.replace("&#39;", "'")
         assert 'class="fault"' not in answer.text
         assert "putting right" not in answer.text
@@ -305,6 +307,54 @@ def test_a_new_job_asks_for_what_it_needs(page: TestClient) -> None:
         assert pressed.status_code == 422
         assert "the length of the rod, such as 84" in pressed.text
     assert new_draft("cm").unit == "cm"
+
+
+def test_what_another_window_lacks_is_told_with_its_name() -> None:
+    draft = from_text(SMALL + '\n[[window]]\nname = "Bay"\n')
+    with pytest.raises(JobError) as refused:
+        read_job_table(draft.table)
+    faults = [{"place": one.place, "at": one.at, "value": one.value, "expected": one.expected}
+              for one in refused.value.faults]  # fmt: skip
+    assert still_to_type(faults) == ("for Bay the rod and the finished length or a height",)
+    assert awaited(faults) == (
+        "Type for Bay the rod and the finished length or a height. What to buy comes here by itself."
+    )
+
+
+def test_amounts_wait_for_what_is_told(page: TestClient) -> None:
+    lacking = sent(page, "/live", opened(page, SMALL), fabric__face__repeat__drop="straight").json()
+    assert "Type the repeat of the print." in lacking["regions"]["rule"]
+    wrong = sent(page, "/live", opened(page, SMALL), window__0__rod="-3").json()
+    assert "once what is marked is put right" in wrong["regions"]["rule"]
+    # A number that is refused is not told as read as well.
+    assert wrong["told"]["window.0.rod"]["read"] == ""
+    assert wrong["told"]["window.0.rod"]["faults"]
+
+
+def test_help_says_one_thing_once_and_no_syntax_of_the_file(page: TestClient) -> None:
+    helps = re.findall(r'<span id="w-[^"]*">(.*?)</span></details>', page.get("/job/new?units=in").text)
+    assert len(helps) > 80
+    for text in helps:
+        words = re.sub("<[^>]*>", "", text).replace("&#34;", '"')
+        assert not re.search(
+            r"[a-z]_[a-z]|\(default\)|(^|[.:] )true\b|[\[\]{}]|\. Default|^Default", words
+        ), words
+        # Either why a value is what it is, or what the key says; both would say much twice.
+        assert ("<span" in text) != bool(text.partition("<span")[0].strip()), text
+
+
+def test_a_lining_is_added_where_it_is_wanted(page: TestClient) -> None:
+    entries = opened(page, SMALL)
+    answer = sent(page, "/job", entries, do="line:window.0")
+    draft = from_form(list(entries_of(answer.text).items()))
+    assert draft.table["window"][0]["lining"] == "lining"
+    assert "lining" in draft.table["fabric"]
+    # Its width is all that is asked for now.
+    assert "Still to type: the width of the fabric" in answer.text
+    for odd in ("line:window.9", "line:fabric.face", "line:window"):
+        unchanged = sent(page, "/job", entries, do=odd)
+        assert unchanged.status_code == 200
+        assert "lining" not in from_form(list(entries_of(unchanged.text).items())).table["fabric"]
 
 
 @pytest.mark.parametrize(

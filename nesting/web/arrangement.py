@@ -94,7 +94,7 @@ _LABELS: Final[dict[str, str]] = {
     "fabric.repeat": "Pattern",
     "fabric.shrinkage": "Shrinkage in the wash",
     "repeat.drop_from": "Where the step of the drop is",
-    "repeat.drop": "From column to column",
+    "repeat.drop": "Pattern match",
     "job.title": "Title",
     "job.units": "Measured in",
     "job.currency": "Currency",

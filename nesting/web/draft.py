@@ -316,6 +316,17 @@ def with_row(draft: Draft, loc: Loc) -> Draft:
     return replace(draft, table=table)
 
 
+def with_lining(draft: Draft, loc: Loc) -> Draft:
+    """The draft with one more fabric that lines a window; as it is where there is no room."""
+    made = with_row(draft, ("fabric",))
+    fabrics = made.table.get("fabric", {})
+    new = [label for label in fabrics if label not in draft.table.get("fabric", {})]
+    if not new or loc[:1] != ("window",) or len(loc) != 2:
+        return draft
+    made.table["window"][loc[1]]["lining"] = new[0]
+    return made
+
+
 def _free_name(rows: Iterable[Any], noun: str) -> str:
     taken = {str(row.get("name", "")).lower() for row in rows if isinstance(row, Mapping)}
     number = 2 if noun.lower() in taken else 1

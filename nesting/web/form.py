@@ -22,7 +22,7 @@ from nesting.web.arrangement import (
 )
 from nesting.web.draft import KIND, PLAIN, STRAIGHT, Draft, Loc, kind_of, look_up, name_of, shown
 from nesting.web.fields import Box, Field, FieldGroup, Form, FormFrame, Rows
-from nesting.web.form_faults import still_to_type, told_faults
+from nesting.web.form_faults import help_of, still_to_type, told_faults
 from nesting.web.measure_fields import understood
 from nesting.web.reasons import why
 from nesting.web.usual import usual_of_bolt, usual_of_job, usual_of_window
@@ -167,7 +167,7 @@ class _Maker:
         if kind == "repeat" and key.name == "drop":
             text = _match(look_up(self._table, loc))
         shaping = f"{kind}.{key.name}" in SHAPING
-        told = f"{of}.{key.name}" if of else key.name
+        told, wrong = f"{of}.{key.name}" if of else key.name, self._told(place)
         return Field(
             name=name,
             label=label_of(kind, key.name, self._unit),
@@ -176,9 +176,9 @@ class _Maker:
             options=tuple(self._options(kind, key, row, text)),
             usual=usual.get(told, ""),
             why=why(kind, key.name),
-            help=key.description,
-            understood=understood(text, self._unit) if key.kind == "length" and text else "",
-            faults=self._told(place),
+            help="" if why(kind, key.name) else help_of(key.description),
+            understood=understood(text, self._unit) if key.kind == "length" and text and not wrong else "",
+            faults=wrong,
             asked=self._asked.get(name, ()),
             dimension=key.name if kind == "window" and key.name in DIMENSIONS else "",
             shaping=shaping,

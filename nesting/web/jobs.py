@@ -35,11 +35,12 @@ from nesting.web.draft import (
     shown,
     unpacked,
     with_copy,
+    with_lining,
     with_row,
     without_row,
 )
 from nesting.web.form import form_of
-from nesting.web.form_faults import still_to_type, told_faults
+from nesting.web.form_faults import awaited, in_a_row, still_to_type, told_faults
 from nesting.web.listed import with_list
 from nesting.web.measure_fields import understood, with_units
 from nesting.web.pictures import picture
@@ -200,6 +201,7 @@ async def form_page(
         summary=form.summary,
         wrong=_wrong(sums, form.summary),
         sums=sums,
+        waits=awaited(sums["faults"]),
         strip=strip,
         before=packed(before) if len(before) <= SMALL else "",
         base=packed(base),
@@ -242,7 +244,7 @@ def status_line(sums: Mapping[str, Any], *, pressed: bool = False) -> str:
     _, summary = told_faults(sums["faults"], pressed=pressed)
     count, missing = _wrong(sums, summary), still_to_type(sums["faults"])
     if missing and not count:
-        return f"Still to type: {', '.join(missing)}"
+        return f"Still to type: {in_a_row(missing)}"
     if count:
         return "1 thing needs putting right" if count == 1 else f"{count} things need putting right"
     if sums is _BUSY:
@@ -326,12 +328,14 @@ async def change_job(request: Request) -> Response:
 
 def _changed(draft: Draft, wish: str, place: str) -> Draft:
     """The draft after a wish; one that cannot be granted changes nothing."""
-    if not place or wish not in ("add", "copy", "remove"):
+    if not place or wish not in ("add", "copy", "remove", "line"):
         return draft
     loc = loc_of(place)
     try:
         if wish == "add":
             return with_row(draft, loc)
+        if wish == "line":
+            return with_lining(draft, loc)
         # Only rows and fabrics are copied or taken away, whatever a form says.
         row = loc[-1] if isinstance(loc[-1], int) or loc[:-1] == ("fabric",) else None
         if row is None or look_up(draft.table, loc) is None:
@@ -358,9 +362,8 @@ async def live(request: Request) -> Response:
     unit = cast(Unit, draft.unit)
     for loc, key in leaves(draft.table):
         read = understood(shown(look_up(draft.table, loc)), unit) if key.kind == "length" else ""
-        if read:
-            name = name_of(loc)
-            told[name] = {"read": f"read as {read}", "faults": beside.get(name, ())}
+        if read and (name := name_of(loc)) not in beside:
+            told[name] = {"read": f"read as {read}", "faults": ()}
     for name, lines in asked.items():
         told.setdefault(name, {"read": "", "faults": ()})["asked"] = lines
     answer = {
@@ -370,7 +373,7 @@ async def live(request: Request) -> Response:
         "regions": {
             "sums": text_of("sums.html", sums=sums),
             "summary": text_of("summary.html", summary=summary, wrong=wrong),
-            "rule": text_of("rule.html", sums=sums),
+            "rule": text_of("rule.html", sums=sums, waits=awaited(sums["faults"])),
         },
         "ready": not (sums["faults"] or sums["stuck"] or sums is _BUSY) and bool(sums["count"]),
     }

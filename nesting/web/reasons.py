@@ -28,6 +28,7 @@ WHY: Final[dict[str, str]] = {
         "Only where the bottom hem is the selvage and one of the two is weighted or bordered. Right side up, "
         "squared end toward you."
     ),
+    "fabric.measured_repeat": "Where the fabric measures otherwise than its label says, your tape counts.",
     "fabric.hidden_nap": "Facings and hidden tabs do not show. Set free, they fill fabric that is left over.",
     "fabric.level": (
         "The pattern sits at one height all round the room: measured from the hem, the top or the floor."
@@ -38,15 +39,22 @@ WHY: Final[dict[str, str]] = {
     "repeat.width": (
         "Measure across from one motif to the same one again. Often the fabric holds it once or twice."
     ),
+    "repeat.drop": (
+        "Straight match: motifs side by side stand at one height. Half drop: the pattern steps up by half a "
+        "repeat from one column to the next on its right."
+    ),
     "repeat.drop_from": (
         "Hold two columns of the pattern side by side. Where their motifs stand at one height, the step "
         "comes only at the selvage."
     ),
+    "bolt.width": "As the label states it, before washing, from selvage to selvage or of the print.",
+    "bolt.price": "Leave it empty to plan without the cost.",
     "bolt.usable": "Selvages pull and pucker, so they are left out of what is cut from.",
     "bolt.match": (
         "Widths of a print meet in the pattern at the seam line. Labels name the printed width, with the "
         "seam allowances in the selvage. Measure this on the fabric itself."
     ),
+    "bolt.on_hand": "Lengths you have already. Nothing more is bought unless you allow it below.",
     "bolt.sold_by": "The shop cuts in steps, and what is needed is rounded up to the next one.",
     "window.rod": (
         "The fabric hangs on the rod, not on the glass: measure from end to end of where it is to hang."
@@ -74,7 +82,16 @@ WHY: Final[dict[str, str]] = {
     "window.clearance": (
         "Hems that brush the floor soil and hang badly; a negative value lets the fabric puddle on the floor."
     ),
+    "window.heading": "How the top is made. It decides how full the drape is and what it hangs from.",
     "window.fullness": "Flat fabric over the length of the rod. Hems come on top, for a hem makes no fold.",
+    "window.fullness_on": "Whether returns and overlap lie flat or are gathered like the rest.",
+    "window.draw": (
+        "A pair parts in the middle, a single panel draws to one side, fixed panels frame the window and do "
+        "not close."
+    ),
+    "window.part_at": (
+        "A part-width shows least at the outer edge. Free: wherever that takes the least fabric."
+    ),
     "window.returns": "Pleated drapes turn the corner to the wall, which keeps the light out.",
     "window.overlap": "The two panels of a pair cross in the middle, so that no gap opens.",
     "window.least_part_width": "A narrower strip looks like a patch and is hard to sew on.",
