@@ -555,3 +555,53 @@ def test_another_way_is_chosen_and_taken_back_without_script(browser: Browser, a
         expect(page.locator('[id="f-window.0.widths"]')).to_have_value("whole")
         page.get_by_role("button", name="Undo, with what you typed since").click()
         expect(page.locator('[id="f-window.0.widths"]')).to_have_value("")
+
+
+@pytest.mark.nightly
+def test_an_unfinished_number_is_not_yet_told_as_wrong_and_nothing_moves(page: Page) -> None:
+    page.goto("/job/new?units=in")
+    length = page.locator('[id="f-window.0.finished_length"]')
+    length.click()
+    stood = length.bounding_box()
+    with page.expect_response("**/live"):
+        page.keyboard.type("84 1/")
+    expect(length).not_to_have_attribute("aria-invalid", "true", timeout=1)
+    # Left unfinished it is told, and the field in hand stays where it was.
+    expect(length).to_have_attribute("aria-invalid", "true")
+    expect(page.locator("#summary")).to_contain_text("84 1/")
+    now = length.bounding_box()
+    assert stood is not None
+    assert now is not None
+    assert abs(now["y"] - stood["y"]) < 1
+
+
+@pytest.mark.nightly
+def test_amounts_of_earlier_measures_are_marked_until_new_ones_come(page: Page) -> None:
+    open_job(page, SMALL)
+    answer = page.locator("#answer")
+    expect(page.locator("#buy")).to_contain_text("yd")
+    expect(answer).to_have_attribute("aria-busy", "false")
+    page.locator('[id="f-window.0.rod"]').fill("61")
+    expect(answer).to_have_attribute("aria-busy", "true", timeout=1)
+    assert page.locator("#rule").get_attribute("aria-busy") == "true"
+    expect(answer).to_have_attribute("aria-busy", "false")
+    expect(page.locator("#rule")).to_have_attribute("aria-busy", "false")
+
+
+@pytest.mark.nightly
+@pytest.mark.parametrize(("width", "height"), [(1280, 800), (1024, 768), (390, 844)])
+def test_the_bar_never_lies_over_the_field_in_hand(
+    browser: Browser, address: str, width: int, height: int
+) -> None:
+    with a_tab(browser, address, viewport={"width": width, "height": height}) as page:
+        open_job(page, SMALL)
+        page.get_by_role("button", name="Add a window").click()
+        expect(page.locator('[id="f-window.1.rod"]')).to_be_focused()
+        for _ in range(12):
+            page.keyboard.press("Tab")
+            over = page.evaluate(
+                """() => { const field = document.activeElement, bar = document.querySelector(".bar");
+                return field.closest(".bar") ? 0
+                    : field.getBoundingClientRect().bottom - bar.getBoundingClientRect().top; }"""
+            )
+            assert over <= 0

@@ -18,20 +18,20 @@
   };
 
   /* --- the job --- */
-  let timer = 0, asked = 0, changing = 0, flying = null, layout = 0;
+  let typed_at = 0, timer = 0, asked = 0, changing = 0, flying = null, layout = 0;
 
   /* A first true layout, then a longer search of the same job while nothing is typed. */
   async function lay_out(form, turn = 0) {
     const mine = ++layout, place = find("answer");
     if (!place) return;
-    place.setAttribute("aria-busy", "true");
+    if (!turn) busy(true, "answer", "buy");
     try {
       const sent = body(form);
       sent.set("turn", String(turn));
       const told = await (await fetch("/first", { method: "POST", body: sent })).json();
       if (mine !== layout) return;
       for (const [id, html] of Object.entries(told.regions || {})) { const region = find(id); if (region && region.innerHTML !== html) region.innerHTML = html; }
-      place.setAttribute("aria-busy", "false");
+      busy(false, "answer", "buy");
       if (!told.proven && turn < 2) setTimeout(() => { if (mine === layout) lay_out(form, turn + 1); }, 1500);
       else weigh(form, mine);
     } catch { /* The sums say that the page does not answer. */ }
@@ -65,8 +65,26 @@
   /* What stands there is of an earlier state of the job: paler, until its like comes. */
   function stale() {
     layout++;
-    const place = find("strip");
-    if (place) place.setAttribute("aria-busy", "true");
+    busy(true, "strip", "rule", "answer", "buy");
+  }
+  function busy(whether, ...ids) {
+    for (const id of ids) { const place = find(id); if (place) place.setAttribute("aria-busy", String(whether)); }
+  }
+
+  /* Runs what changes the page above the hand, and leaves the field in hand where it was on the screen. */
+  function in_place(act) {
+    const held = document.activeElement, before = held && held.closest("#job") && !held.closest(".bar") ? held.getBoundingClientRect().top : null;
+    act();
+    if (before !== null && held.isConnected) scrollBy({ top: held.getBoundingClientRect().top - before, behavior: "instant" });
+  }
+
+  /* Milliseconds that a number in hand may stay unfinished ("84 1/") before it is told as wrong. */
+  const UNFINISHED = 1600;
+  function unfinished(answer) {
+    const field = document.activeElement, name = field && field.name;
+    const told = name && (answer.told || {})[name];
+    const since = Date.now() - typed_at;
+    return told && told.faults.length && !field.hasAttribute("aria-invalid") && since < UNFINISHED ? UNFINISHED - since : 0;
   }
 
   function tell(form, answer) {
@@ -99,14 +117,17 @@
 
   async function live(form) {
     const turn = ++asked;
+    clearTimeout(timer);
     if (flying) flying.abort();
     flying = new AbortController();
     try {
       const answer = await fetch("/live", { method: "POST", body: body(form), signal: flying.signal });
       const told = await answer.json();
-      if (turn === asked) tell(form, told);
+      const wait = unfinished(told);
+      if (turn === asked && wait) { timer = setTimeout(() => live(form), wait); return; }
+      if (turn === asked) { in_place(() => tell(form, told)); busy(false, "rule"); }
       if (turn === asked && told.ready) lay_out(form);
-      else if (turn === asked && !told.busy) { layout++; for (const id of ["answer", "buy", "strip"]) { const place = find(id); if (place) place.replaceChildren(); } }
+      else if (turn === asked && !told.busy) { layout++; for (const id of ["answer", "buy", "strip"]) { const place = find(id); if (place) place.replaceChildren(); } busy(false, "answer", "buy", "strip"); }
       if (turn === asked && told.busy) timer = setTimeout(() => live(form), 1000);
     } catch (error) {
       if (error.name !== "AbortError") {
@@ -146,6 +167,7 @@
     stale();
     keep(form);
     remember(form, where);
+    typed_at = Date.now();
     clearTimeout(timer);
     timer = setTimeout(() => live(form), PAUSE);
   }
@@ -219,11 +241,20 @@
     work(next);
     keep(next);
     remember(next);
-    const added = button.value.startsWith("add:") || button.value.startsWith("copy:")
+    const added = button.value.startsWith("add:") || button.value.startsWith("copy:") || button.value.startsWith("line:")
       ? [...next.querySelectorAll("[id^='b-'],fieldset[id]")].find((one) => !before.has(one.id)) : null;
     const target = added ? added.querySelector("[data-dim=rod]") || added.querySelector("input:not([type=hidden]),select")
       : find(at) || (name && next.querySelector(`[name="${CSS.escape(name)}"]:checked`)) || find("status");
     if (target) { if (!target.matches("input,select,button,summary,a")) target.tabIndex = -1; target.focus({ preventScroll: !added }); }
+    if (added) clear_of_bar(target);
+  }
+
+  /* The bar at the foot never lies over the field in hand. */
+  function clear_of_bar(field) {
+    const bar = document.querySelector(".bar"), place = field && (field.closest(".field") || field);
+    if (!bar || !place || field.closest(".bar") || getComputedStyle(bar).position !== "sticky") return;
+    const over = place.getBoundingClientRect().bottom - bar.getBoundingClientRect().top;
+    if (over > -8) scrollBy({ top: over + 8, behavior: "instant" });
   }
 
   /* One line of help, of the field in hand. */
@@ -235,6 +266,7 @@
       const usual = place && place.querySelector(":scope > .told > .usual");
       const words = [said && said.textContent.trim(), usual && usual.textContent.trim()].filter(Boolean).join(" ");
       line.hidden = !words; line.textContent = words;
+      clear_of_bar(event.target);
     });
   }
 
