@@ -507,3 +507,9 @@ def test_a_course_is_thinned_and_drawn() -> None:
     assert "<b>" not in drawn
     assert 'aria-label="Linen &amp; &lt;b&gt;: best length' in drawn
     assert chart([(0.0, None, 3.0)], "in", "x") == ""
+
+
+def test_samples_are_told_in_words_of_the_page(page: TestClient) -> None:
+    told = page.get("/").text.partition("Look at a sample")[2].partition("</section>")[0]
+    assert told.count("<li>") > 5
+    assert not re.search(r"`|\w\.(toml|csv)\b|--\w", told), told
