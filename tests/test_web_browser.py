@@ -605,3 +605,16 @@ def test_the_bar_never_lies_over_the_field_in_hand(
                     : field.getBoundingClientRect().bottom - bar.getBoundingClientRect().top; }"""
             )
             assert over <= 0
+
+
+@pytest.mark.nightly
+def test_the_amount_in_the_bar_leads_to_what_to_buy(browser: Browser, address: str) -> None:
+    with a_tab(browser, address, viewport={"width": 390, "height": 844}) as page:
+        open_job(page, SMALL)
+        amount = page.locator("#buy")
+        expect(amount).to_contain_text("yd")
+        expect(page.locator("#h-answer")).not_to_be_in_viewport()
+        amount.click()
+        expect(page.locator("#h-answer")).to_be_in_viewport()
+        expect(page.locator("#answer")).to_contain_text("checked")
+        assert_no_barriers(page)
