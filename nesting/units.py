@@ -367,11 +367,11 @@ def selling_unit(unit: Unit) -> Literal["yd", "m"]:
 
 
 #: From so many yards or meters on, a length to buy is told in them.
-LONG_RUN: Final = 10
+LONG_RUN: Final = 2
 
 
 def format_run(ticks: int, unit: Unit) -> str:
-    """A length to buy: as read off a tape; from ten yards or meters on in those, rounded up."""
+    """A length to buy: as read off a tape; from two yards or meters on in those, rounded up."""
     sold = selling_unit(unit)
     if ticks < LONG_RUN * _TICKS[sold]:
         return format_length(ticks, unit)

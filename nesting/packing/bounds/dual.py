@@ -137,7 +137,7 @@ class PairBound:
     def raised(self, least: int, most: int, stop: Callable[[], bool]) -> Bound:
         """The least length from ``least`` to ``most`` that no pair refutes, as far as found by ``stop()``."""
         low, stride, certificate = max(least, 1 if self._ways else 0), 1, None
-        while low < most and not stop():
+        while self._ways and low < most and not stop():
             trial = min(low + stride - 1, most - 1)
             said = self._refuted(trial, stop)
             if said is not None:
