@@ -16,7 +16,7 @@ from nesting.check.sewing_panels import ROUNDED, drape, edge_words, turned_as
 from nesting.check.sewing_prints import SewnPanel
 from nesting.check.sewing_tops import TopRules, facing_depth
 from nesting.check.violation import Breach, Violation
-from nesting.sewing import LaidOn, Work
+from nesting.sewing import Edge, LaidOn, Work
 from nesting.units import round_down
 
 
@@ -71,6 +71,15 @@ def _near(
         yield drape(panel, f"{what} {float(made):.10g}", f"{float(asked):.10g}", made - asked)
 
 
+def _turned_in(edge: Edge) -> bool:
+    """Whether an edge is folded for good: pressed, as what is stitched along it holds it, or sewn."""
+    return edge.finish == "fold" and edge.held in ("pressed", "sewn")
+
+
+def _state(edge: Edge) -> str:
+    return edge.held if edge.finish == "fold" else edge.finish
+
+
 def _check_facing(panel: SewnPanel, layer: LaidOn) -> Iterator[Violation]:
     """From edge to edge of the panel, as deep as ordered, its ends and lower edge finished, at the back."""
     window, work, facing = panel.window, panel.work, layer.work
@@ -83,8 +92,8 @@ def _check_facing(panel: SewnPanel, layer: LaidOn) -> Iterator[Violation]:
     yield from _near(panel, "facing, depth", facing.length, facing_depth(window))
     yield from _near(panel, "facing, upper edge", layer.up + facing.length, work.length, ROUNDED)
     for side in ("left", "right"):
-        if facing.edge(side).finish != "fold":
-            yield drape(panel, f"facing, {side} end {facing.edge(side).finish}", "turned in")
+        if not _turned_in(facing.edge(side)):
+            yield drape(panel, f"facing, {side} end {_state(facing.edge(side))}", "turned in")
     lower = facing.edge("bottom")
     asked = "fold" if window.word("lower_edge", "overcast", "facing") == "turned" else "overcast"
     if lower.finish != asked:
@@ -153,8 +162,8 @@ def _check_lining_sides(panel: SewnPanel, layer: LaidOn) -> Iterator[Violation]:
         taken[side] = Fraction(0)
         if work.edge(side).finish != "fold":
             taken[side] = Fraction(window.seam)
-            if made.finish != "fold":
-                yield drape(panel, f"lining, {side} side {made.finish}", "turned under at the selvage")
+            if not _turned_in(made):
+                yield drape(panel, f"lining, {side} side {_state(made)}", "turned under at the selvage")
         elif tube:
             taken[side] = work.edge(side).depth
             if made.finish != "seam":
@@ -171,6 +180,8 @@ def _check_interlining(panel: SewnPanel, layer: LaidOn) -> Iterator[Violation]:
     window, work, inner = panel.window, panel.work, layer.work
     bare = [side for side in ("left", "right") if work.edge(side).finish != "fold"]
     off = 2 * window.seam
+    if layer.face != "back":
+        yield drape(panel, "interlining in front", "at the back")
     yield from _near(panel, "interlining, left side", layer.left, off if "left" in bare else 0)
     yield from _near(panel, "interlining, width", inner.width, work.width - off * len(bare))
     yield from _near(panel, "interlining above the hem edge", layer.up, 0)
@@ -206,7 +217,7 @@ def _check_bands(panel: SewnPanel, layers: Sequence[LaidOn]) -> Iterator[Violati
                 continue
             rest.remove(fits[0])
             for side in ("left", "right", "top", "bottom"):
-                if fits[0].work.edge(side).finish != "fold":
+                if not _turned_in(fits[0].work.edge(side)):
                     yield drape(panel, f"band, {side} edge", "turned in")
 
 
@@ -245,7 +256,7 @@ def check_tiebacks(window: WindowOrdered, works: Sequence[Work], name: str) -> I
         rest = [one for one in rest if one not in fits]
         for one in fits:
             for side in ("left", "right"):
-                if one.edge(side).finish != "fold":
+                if not _turned_in(one.edge(side)):
                     yield Violation(Breach.SEWING, f"{name}: a tie-back's {side} end", "turned in")
     for one in rest:
         yield Violation(

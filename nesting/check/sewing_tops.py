@@ -182,7 +182,7 @@ def _pleat_count(top: Top, flat: Fraction, ends: int) -> int:
 
 def _pleats_alike(top: Top, usual: Fraction) -> Iterator[Violation]:
     """Pleats between two seams are alike, and all are where no seam calls for anything else."""
-    groups, at = dict[int, list[Fraction]](), 0
+    groups = dict[int, list[Fraction]]()
     for pleat in top.work.pleats:
         at = sum(seam.at <= (pleat.start + pleat.end) / 2 for seam in top.work.seams)
         groups.setdefault(at, []).append(pleat.end - pleat.start)
@@ -224,11 +224,19 @@ def _header(window: WindowOrdered) -> int:
     return max(window.of(_RING["header"]), beyond) if said is None else said
 
 
-def _ring_across(window: WindowOrdered) -> int:
-    """A ring outside: as ordered, or its hole, no less than what the rod passes with ease, and its rim."""
+def _ring_hole(window: WindowOrdered) -> int:
+    """The hole of a ring: as ordered, or what the rod passes with ease, within the ring."""
     inner, size = window.said("inner", "ring"), window.said("size", "ring")
-    hole = int(window.rod.thick) + window.of(_RING["ease"]) if inner is None else inner
-    return hole + window.of(_RING["rim"]) if size is None else size
+    least = int(window.rod.thick) + window.of(_RING["ease"])
+    if inner is not None:
+        return inner
+    return least if size is None else min(least, size)
+
+
+def _ring_across(window: WindowOrdered) -> int:
+    """A ring outside: as ordered, or its hole and its rim."""
+    size = window.said("size", "ring")
+    return _ring_hole(window) + window.of(_RING["rim"]) if size is None else size
 
 
 def _grommet(top: Top) -> Iterator[Violation]:
@@ -248,11 +256,9 @@ def _grommet(top: Top) -> Iterator[Violation]:
     centers = evenly(edge, flat - edge, max(1, len(rings)))
     asked = [_off_seams(top, at, off, edge) for at in centers]
     yield from top.marks("ring", [one.start for one in rings], asked)
-    inner = window.said("inner", "ring")
     for ring in rings if all(one.kind == "ring" for one in rings) else ():
         yield from top.differs("hole below the top edge", ring.down, window.of(_RING["above"]), window.step)
-        if inner is not None:
-            yield from top.differs("hole", ring.length, inner, 2)
+        yield from top.differs("hole", ring.length, _ring_hole(window), 2)
 
 
 def _off_seams(top: Top, center: Fraction, off: int, edge: Fraction) -> Fraction:
@@ -287,6 +293,7 @@ def _clip_ring(top: Top) -> Iterator[Violation]:
 def _pencil_pleat(top: Top) -> Iterator[Violation]:
     """The turned top under a tape, hooks in the row that was ordered."""
     window, turn = top.window, _under_tape(top.window)
+    yield from top.differs("tape", top.work.tape, _tape(window), 2)
     if turn:
         yield from top.folded((turn,))
     count = round_up(round_up(top.panel.dressed, 1), window.of(_TAPE["hooks"])) // window.of(_TAPE["hooks"])
@@ -295,17 +302,20 @@ def _pencil_pleat(top: Top) -> Iterator[Violation]:
         yield from top.differs("hook below the top edge", one.down, _hook_row(window), window.step)
 
 
+def _tape(window: WindowOrdered) -> int:
+    return window.said("tape") or window.of(_TAPE["tape"])
+
+
 def _under_tape(window: WindowOrdered) -> int:
     """What is turned under the tape."""
-    said, tape = window.said("heading_depth"), window.said("tape") or window.of(_TAPE["tape"])
+    said, tape = window.said("heading_depth"), _tape(window)
     usual = min(window.of(_TAPE["turn"]), max(0, tape - window.of(_TAPE["under"])))
     return usual if said is None else said
 
 
 def _hook_row(window: WindowOrdered) -> int:
     upper = window.of(_TAPE["row"])
-    tape = window.said("tape") or window.of(_TAPE["tape"])
-    lower = max(upper, tape - upper)
+    lower = max(upper, _tape(window) - upper)
     rows = {"middle": (upper + lower) // 2, "bottom": lower}
     return rows.get(window.word("hook_row", "top"), upper)
 
