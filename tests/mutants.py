@@ -65,7 +65,7 @@ EXPLAINED: tuple[tuple[str, str], ...] = (
     (r"one more <(default=0|max\(1, len\()", "of nothing at all, which is found before"),
     (r"one more <10 \*\* 12>", "larger than any length of a job"),
     (r"one more <:60>|one more <Fraction\(355, 113\)>", "a word in a message, or a digit of a circle"),
-    (r"(\w| )+ <.*>: (return f|what = f|name = f|number = f|apart = |message = )", "a word in a message"),
+    (r"(\w| )+ <.*>: (return f|what = f|name = f|number = f|apart = float\()", "a word in a message"),
     (r"swap <layout\.strip\.width - usable>: over = ", "only how much it is"),
     (r"without <raise (NestingError|SewingError)\(f['\"]\{(place|term\.place)", "the form of a document"),
     (r"one more <works\[0\]>: return Work\(join\.into", "all parts are of one fabric"),
