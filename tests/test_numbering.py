@@ -382,7 +382,8 @@ class TestWhatMustFail:
     def test_a_width_sewn_on_at_the_wrong_edge(self, good: dict[str, Any]) -> None:
         piece = next(p for p in good["pieces"] if p["role"] == "panel" and p["joined_at"] == ["left"])
         piece["joined_at"] = ["right"]
-        assert {broken.kind for broken in check_plan_document(good)} == {Breach.PANEL}
+        # Told by the labels, and by sewing the widths together as they say.
+        assert {broken.kind for broken in check_plan_document(good)} == {Breach.PANEL, Breach.SEWING}
 
 
 def test_a_plan_of_before_still_passes() -> None:
