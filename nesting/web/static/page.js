@@ -1,7 +1,7 @@
 /* The page works without this. With it, sums follow the typing, buttons do not reload, a solve is watched. */
 "use strict";
 (() => {
-  const KEPT = "nesting-job", PAUSE = 350;
+  const KEPT = "nesting-job", PAUSE = 150;
   const find = (id) => document.getElementById(id);
   const store = {
     get(key) { try { return localStorage.getItem(key); } catch { return null; } },
