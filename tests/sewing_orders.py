@@ -34,14 +34,10 @@ from nesting.sewing import (
     Work,
     cut_piece,
 )
-from nesting.units import format_length, inches
+from nesting.units import format_length
+from tests.sewn_pieces import ticks
 
 PAIR = ("left", "right")
-
-
-def ticks(size: str | int | Fraction) -> Fraction:
-    """So many inches."""
-    return Fraction(size) * inches(1)
 
 
 def piece(name: str, width: str | int, length: str | int, count: int = 1, fabric: str = "face") -> Work:

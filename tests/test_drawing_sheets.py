@@ -72,10 +72,11 @@ def test_the_title_block_says_what_is_known_and_leaves_out_what_is_not() -> None
 
     # 235 + 2 squaring = 237 = 6.58 yd, up to the eighth 6 5/8 (238 1/2); 6.625 x 38.50 = 255.0625.
     assert cell("back_tab", "buy") == "6 5/8 yd, $255.06 | with squaring 2 in"
-    assert cell("back_tab", "proven least") == "235 in | optimal: no layout can be shorter"
+    assert cell("back_tab", "proven least") == "235 in | proven: no layout is shorter"
     assert cell("back_tab", "nap") == "one-way | stroke toward TOP = smooth"
     # 2160 against a bound of 2100: 60 over, 2.857 %.
-    assert cell("long_bolt", "proven least") == "2100 in | at most 60 in longer than need be, 2.9 %"
+    told = "2100 in | at most 60 in (2.9 %) longer than the shortest | possible"
+    assert cell("long_bolt", "proven least") == told
     assert cell("half_drop", "repeat").startswith("25 in long, 54 in wide | half drop")
     # No price: length only. 852 + 5 = 857 cm, up to 8.6 m.
     assert cell("sheer", "buy") == "8.6 m | with squaring 5 cm"

@@ -301,7 +301,7 @@ def test_a_match_off_by_a_hair_is_taken_as_whole_repeats() -> None:
     (doubt,) = [remark for remark in job.remarks if "is taken as" in remark.text]
     # 3 x 45.67 = 137.01, a tenth of a millimeter more than was said.
     told = "match 137 cm is taken as 3 x repeat width 45.67 cm = 137.01 cm, which is 0.01 cm more"
-    assert doubt == Remark(f'fabric "face", bolt 142 cm: {told}', "face", 1)
+    assert doubt == Remark(f"face, bolt 142 cm: {told}", "face", 1)
 
 
 def test_a_remark_names_the_bolt_it_is_about() -> None:

@@ -25,37 +25,17 @@ from nesting.sewing import (
     Rod,
     SetAlong,
     Sew,
-    Sewing,
     SewingError,
-    SewingStep,
     SewTube,
     Stitch,
     Trim,
     Wash,
-    Work,
     cut_piece,
     hang,
     sewn,
 )
 from nesting.sewing.written import read_sewing, sewing_table
-from nesting.units import inches
-
-
-def ticks(size: str | int) -> Fraction:
-    return Fraction(size) * inches(1)
-
-
-def piece(name: str, width: str | int, length: str | int, count: int = 1) -> Work:
-    return cut_piece(name, "face", ticks(width), ticks(length), count=count)
-
-
-def order(*operations: Operation) -> Sewing:
-    return Sewing("east", (SewingStep("all", operations),))
-
-
-def after(works: tuple[Work, ...], *operations: Operation) -> Work:
-    return sewn(Bench({work.name: work for work in works}), order(*operations)).work("left")
-
+from tests.sewn_pieces import left, one_step, piece, ticks
 
 TAB_TOP = (
     Join(("east/left/1", "east/left/2"), "left", ticks("1/2")),
@@ -82,7 +62,7 @@ TAB_TOP_PIECES = (
 
 def test_a_tab_top_panel_sews_up_as_by_hand() -> None:
     # 54 + 30 - 1 - 4 = 79; 95 - 2 - 8 - 1/2 = 84 1/2; the seam at 54 - 1/2 - 2; loops 12 - 1.
-    panel = after(TAB_TOP_PIECES, *TAB_TOP)
+    panel = left(TAB_TOP_PIECES, *TAB_TOP)
     assert (panel.width, panel.length) == (ticks(79), ticks("169/2"))
     assert [seam.at for seam in panel.seams] == [ticks("103/2")]
     assert [(tab.start, tab.end, tab.length) for tab in panel.carriers] == [
@@ -97,13 +77,13 @@ def test_a_tab_top_panel_sews_up_as_by_hand() -> None:
 def test_a_wrong_distance_changes_what_comes_out(size: int) -> None:
     wrong = list(TAB_TOP)
     wrong[1] = Trim("left", "top", ticks(2) + size)
-    panel = after(TAB_TOP_PIECES, *wrong)
+    panel = left(TAB_TOP_PIECES, *wrong)
     assert panel.length == ticks("169/2") - size
 
 
 def test_a_tab_lies_half_around_its_rod_and_hangs_the_rest() -> None:
     # Rod 1 3/8, loop 11: half of 4.32 is 2.16; 11 - 2.16 - 1.375 = 7.465 hangs, half of it in front.
-    hung = hang(after(TAB_TOP_PIECES, *TAB_TOP), Rod(ticks("11/8")))
+    hung = hang(left(TAB_TOP_PIECES, *TAB_TOP), Rod(ticks("11/8")))
     assert abs(hung.top + ticks("11/8") + ticks("7465/2000")) < 20
     assert hung.length == ticks("169/2")
     assert hung.room is not None
@@ -113,7 +93,7 @@ def test_a_tab_lies_half_around_its_rod_and_hangs_the_rest() -> None:
 def test_loops_behind_a_panel_take_up_a_quarter_of_the_rod() -> None:
     # d (pi / 4 - 1 / 2) of 1 3/8 is 0.392.
     facing, loops = piece("facing", 41, 5), piece("loops", 5, "15/4", 2)
-    made = after(
+    made = left(
         (piece("left", 40, 90), facing, loops),
         SewTube("loops", ticks("1/2")),
         Fold("loops", "top", (ticks("1/2"),)),
@@ -134,7 +114,7 @@ def test_loops_behind_a_panel_take_up_a_quarter_of_the_rod() -> None:
 
 
 def test_a_pocket_is_what_lies_between_its_rows() -> None:
-    panel = after(
+    panel = left(
         (piece("left", 60, 100),),
         Fold("left", "top", (ticks("1/2"), ticks(3))),
         Stitch("left", (ticks(1), ticks(3))),
@@ -146,47 +126,47 @@ def test_a_pocket_is_what_lies_between_its_rows() -> None:
 
 def test_a_piece_alone_is_laid_out_under_the_name_of_its_panel() -> None:
     bench = Bench({"east/left/1": piece("east/left/1", 54, 95, 2)})
-    laid = sewn(bench, order(LayOut("east/left/1", "left"), LayOut("east/left/1", "right")))
+    laid = sewn(bench, one_step(LayOut("east/left/1", "left"), LayOut("east/left/1", "right")))
     assert set(laid.works) == {"left", "right"}
     assert [(work.width, work.count) for work in laid] == [(ticks(54), 1)] * 2
     with pytest.raises(SewingError, match="already"):
-        sewn(bench, order(LayOut("east/left/1", "left"), LayOut("east/left/1", "left")))
+        sewn(bench, one_step(LayOut("east/left/1", "left"), LayOut("east/left/1", "left")))
 
 
 def test_widths_sewn_edge_to_edge_have_a_seam_all_the_same() -> None:
-    joined = after((piece("one", 20, 90), piece("two", 30, 90)), Join(("one", "two"), "left", ticks(0)))
+    joined = left((piece("one", 20, 90), piece("two", 30, 90)), Join(("one", "two"), "left", ticks(0)))
     assert (joined.width, [seam.at for seam in joined.seams]) == (ticks(50), [ticks(20)])
 
 
 def test_pleats_draw_a_panel_in_by_what_lies_between_their_lines() -> None:
-    panel = after(
+    panel = left(
         (piece("left", 60, 100),),
         PleatUp("left", ((ticks(5), ticks(10)), (ticks(14), ticks(19)))),
     )
     assert panel.drawn == ticks(50)
     with pytest.raises(SewingError, match="cross"):
-        after((piece("left", 60, 100),), PleatUp("left", ((ticks(5), ticks(10)), (ticks(9), ticks(19)))))
+        left((piece("left", 60, 100),), PleatUp("left", ((ticks(5), ticks(10)), (ticks(9), ticks(19)))))
 
 
 def test_what_is_drawn_in_is_not_drawn_in_again() -> None:
     once = PleatUp("left", ((ticks(5), ticks(10)),))
     with pytest.raises(SewingError, match="drawn in already"):
-        after((piece("left", 60, 100),), once, once)
+        left((piece("left", 60, 100),), once, once)
 
 
 def test_a_lining_sewn_round_goes_round_the_panel_or_pulls() -> None:
     # A face of 70 with folds at 2 1/2 lies 65 wide; a lining of 70 - 10 + 2 = 62 goes round: 132 - 2 = 130.
     works = (piece("left", 70, 90), piece("lining", 62, 88))
-    made = after(works, LineRound("lining", "left", ticks("1/2"), ticks("5/2"), ticks("5/2"), ticks(1)))
+    made = left(works, LineRound("lining", "left", ticks("1/2"), ticks("5/2"), ticks("5/2"), ticks(1)))
     assert made.width == ticks(65)
     assert made.edge("left").depth == ticks(2)
     with pytest.raises(SewingError, match="go round"):
-        after(works, LineRound("lining", "left", ticks("1/2"), ticks(2), ticks("5/2"), ticks(1)))
+        left(works, LineRound("lining", "left", ticks("1/2"), ticks(2), ticks("5/2"), ticks(1)))
 
 
 def test_a_wash_takes_what_the_fabric_loses() -> None:
     bench = Bench({"left": piece("left", 50, 100)}, {"face": (Fraction(2, 100), Fraction(4, 100))})
-    washed = sewn(bench, order(Wash("face"))).work("left")
+    washed = sewn(bench, one_step(Wash("face"))).work("left")
     assert (washed.width, washed.length) == (ticks(49), ticks(96))
 
 
@@ -194,18 +174,18 @@ def test_the_print_goes_with_the_fabric_through_seams_and_folds() -> None:
     repeat = Repeat(int(ticks(25)), int(ticks(27)))
     one = cut_piece("one", "face", ticks(28), ticks(50), repeat=repeat, at=(Fraction(0), Fraction(0)))
     two = cut_piece("two", "face", ticks(28), ticks(50), repeat=repeat, at=(ticks(27), Fraction(0)))
-    made = after(
+    made = left(
         (one, two),
         Join(("one", "two"), "left", ticks("1/2")),
         Fold("left", "bottom", (ticks(4), ticks(4))),
         Fold("left", "left", (ticks(1), ticks(1))),
     )
-    left, right = made.strips
-    assert left.at is not None
-    assert right.at is not None
-    assert left.at == (ticks(2), ticks(8))
-    assert right.at == (ticks("55/2"), ticks(8))
-    assert left.at[0] + left.end - left.start == right.at[0]
+    one_side, other = made.strips
+    assert one_side.at is not None
+    assert other.at is not None
+    assert one_side.at == (ticks(2), ticks(8))
+    assert other.at == (ticks("55/2"), ticks(8))
+    assert one_side.at[0] + one_side.end - one_side.start == other.at[0]
 
 
 @pytest.mark.parametrize(
@@ -234,12 +214,12 @@ def test_the_print_goes_with_the_fabric_through_seams_and_folds() -> None:
 )
 def test_what_cannot_be_sewn_is_told(operation: Operation, words: str) -> None:
     with pytest.raises(SewingError, match=words) as told:
-        after((piece("left", 60, 100),), operation)
+        left((piece("left", 60, 100),), operation)
     assert "step 1" in str(told.value)
 
 
 def test_a_sewing_order_is_read_back_as_it_was_written() -> None:
-    sewing = order(*TAB_TOP, PleatUp("left", ((ticks(5), ticks("31/3")),)))
+    sewing = one_step(*TAB_TOP, PleatUp("left", ((ticks(5), ticks("31/3")),)))
     assert read_sewing(sewing_table(sewing), "sewing[0]") == sewing
 
 
@@ -255,7 +235,7 @@ def test_a_sewing_order_is_read_back_as_it_was_written() -> None:
     ],
 )
 def test_a_table_that_is_no_operation_is_refused(change: dict[str, object], words: str) -> None:
-    table = sewing_table(order(Trim("left", "top", ticks(2))))
+    table = sewing_table(one_step(Trim("left", "top", ticks(2))))
     table["steps"][0]["operations"][0] |= change
     with pytest.raises(SewingError, match=words) as told:
         read_sewing(table, "sewing[0]")

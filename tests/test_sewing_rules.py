@@ -25,39 +25,16 @@ from nesting.check.sewing_tops import TOPS
 from nesting.errors import NestingError
 from nesting.repeat import Repeat
 from nesting.sewing import (
-    Bench,
     Edge,
     Fold,
     LayOn,
-    Operation,
     Rod,
     SetAlong,
-    Sewing,
-    SewingStep,
     Work,
-    cut_piece,
-    sewn,
 )
 from nesting.sewing.work import Seam
 from nesting.units import inches
-
-
-def ticks(size: str | int) -> Fraction:
-    return Fraction(size) * inches(1)
-
-
-def piece(name: str, width: str | int, length: str | int, count: int = 1, **more: Any) -> Work:
-    return cut_piece(name, "face", ticks(width), ticks(length), count=count, **more)
-
-
-def bench(works: tuple[Work, ...], *operations: Operation, **lost: Any) -> Bench:
-    return sewn(
-        Bench({work.name: work for work in works}, **lost), Sewing("east", (SewingStep("all", operations),))
-    )
-
-
-def left(works: tuple[Work, ...], *operations: Operation) -> Work:
-    return bench(works, *operations).work("left")
+from tests.sewn_pieces import left, piece, ticks
 
 
 def window(fabrics: tuple[dict[str, Any], ...] = ({"key": "face"},), **said: Any) -> WindowOrdered:

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
-from typing import Any
 
 import pytest
 
 from nesting.repeat import Repeat
 from nesting.sewing import (
     Attach,
-    Bench,
     Chalk,
     DrawUp,
     Edge,
@@ -27,37 +25,15 @@ from nesting.sewing import (
     Rod,
     SetAlong,
     Sew,
-    Sewing,
     SewingError,
-    SewingStep,
     SewTube,
     Stitch,
     Trim,
     Wash,
-    Work,
     cut_piece,
     hang,
-    sewn,
 )
-from nesting.units import inches
-
-
-def ticks(size: str | int) -> Fraction:
-    return Fraction(size) * inches(1)
-
-
-def piece(name: str, width: str | int, length: str | int, count: int = 1, **more: Any) -> Work:
-    return cut_piece(name, "face", ticks(width), ticks(length), count=count, **more)
-
-
-def bench(works: tuple[Work, ...], *operations: Operation, **lost: Any) -> Bench:
-    return sewn(
-        Bench({work.name: work for work in works}, **lost), Sewing("east", (SewingStep("all", operations),))
-    )
-
-
-def left(works: tuple[Work, ...], *operations: Operation) -> Work:
-    return bench(works, *operations).work("left")
+from tests.sewn_pieces import bench, left, piece, ticks
 
 
 def test_joined_widths_keep_their_outer_edges_and_the_shortest_length() -> None:

@@ -10,37 +10,9 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits, assert_no_barriers
-from tests.web_page import ENDLESS, SMALL
+from tests.web_page import ENDLESS, SMALL, TWO_BOLTS
 
 expect.set_options(timeout=PATIENCE)
-
-#: A plain pair of panels that can be made in many ways, from two bolts.
-TWO_BOLTS = """\
-title = "Two bolts"
-units = "in"
-currency = "$"
-
-[fabric.face]
-name = "Linen"
-
-[[fabric.face.bolt]]
-width = 54
-usable = 53
-price = 20
-sold_by = "1/8 yd"
-
-[[fabric.face.bolt]]
-width = 110
-price = 30
-sold_by = "1/8 yd"
-
-[[window]]
-name = "One"
-rod = 72
-finished_length = 90
-heading = "clip-ring"
-fullness = 1.5
-"""
 
 
 @pytest.fixture(scope="module")

@@ -27,35 +27,10 @@ from nesting.web.strip import strip_of
 from nesting.web.wire import Line, Message
 from nesting.web.workings import sums_of
 from tests.web_forms import entries_of
-from tests.web_page import HANGS, OURS, SAMPLES, SMALL, a_page, list_of, opened, sent
+from tests.web_page import HANGS, OURS, SAMPLES, SMALL, TWO_BOLTS, a_page, list_of, opened, sent
 
-#: Pair of panels of plain fabric: two widths each at 1.5 times full, one at 1.26.
-PLAIN = """\
-title = "Plain"
-units = "in"
-currency = "$"
-
-[fabric.face]
-name = "Linen"
-
-[[fabric.face.bolt]]
-width = 54
-usable = 53
-price = 20
-sold_by = "1/8 yd"
-
-[[fabric.face.bolt]]
-width = 110
-price = 30
-sold_by = "1/8 yd"
-
-[[window]]
-name = "One"
-rod = 72
-finished_length = 90
-heading = "clip-ring"
-fullness = 1.5
-"""
+#: Two widths each at 1.5 times full, one at 1.26.
+PLAIN = TWO_BOLTS
 SHEER = PLAIN.replace('name = "Linen"', 'name = "Voile"\nweight = "sheer"').replace("1.5", "2.5")
 
 

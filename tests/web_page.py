@@ -76,6 +76,35 @@ heading = "pinch-pleat"
 )
 
 
+#: A plain pair of panels that can be made in many ways, from two bolts.
+TWO_BOLTS = """\
+title = "Two bolts"
+units = "in"
+currency = "$"
+
+[fabric.face]
+name = "Linen"
+
+[[fabric.face.bolt]]
+width = 54
+usable = 53
+price = 20
+sold_by = "1/8 yd"
+
+[[fabric.face.bolt]]
+width = 110
+price = 30
+sold_by = "1/8 yd"
+
+[[window]]
+name = "One"
+rod = 72
+finished_length = 90
+heading = "clip-ring"
+fullness = 1.5
+"""
+
+
 @contextmanager
 def a_page(**more: Any) -> Iterator[TestClient]:
     """The page, started and ended."""

@@ -151,14 +151,19 @@ def plan(
                 max(1.0, time_left(context, 2 * time_limit)), work_limit, workers, seed, watch.tell
             )
             made = replace(made, what_if=what_if(made, effort=budget))
-    # Every layout is checked as it is made; the document, where somebody is to have it.
+    # Every layout is checked as it is made; with the document that the drapes come out as ordered.
     document = cache(lambda: output.checked_document(made))
+    unsewn = output.unsewn(made)
+    if made.sewing and not unsewn:
+        document()
     if folder is not None:
         _write(folder, PLAN, output.plan_files(made, sheet_of(paper), document()))
         if said := output.too_large(made):
             say(f"note: {said}")
     answer(FORMS[form].plan(made, document))
     planned_remarks(made)
+    if unsewn and not document.cache_info().currsize:
+        say(f"note: {unsewn}")
     if ask and not made.what_if:
         say("what if: no small change that would save fabric was found")
     if watch.interrupted:

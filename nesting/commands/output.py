@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from nesting.commands.streams import answer, say
-from nesting.errors import CheckError, OutputError
+from nesting.errors import OutputError
 from nesting.files import Written, as_json, finish, write_set
 from nesting.outputs import Ready, files_for, is_like_ours
 from nesting.pieces.piece import Piece
@@ -23,21 +23,21 @@ MOST_DRAWN: Final = 1_000
 
 
 def checked_document(plan: Plan) -> dict[str, Any]:
-    """The plan as a document that keeps every rule.
+    """The plan as a document that keeps every rule; see `nesting.files.checked_document`."""
+    from nesting.files import checked_document as checked
 
-    Raises
-    ------
-    CheckError
-        It breaks one: a fault of this program.
-    """
-    from nesting.check import check_plan_document
-    from nesting.files import plan_document
+    return checked(plan)
 
-    document = plan_document(plan)
-    violations = check_plan_document(document)
-    if violations:
-        raise CheckError("the plan failed its check:\n" + "\n".join(f"  - {v}" for v in violations[:20]))
-    return document
+
+def unsewn(plan: Plan) -> str:
+    """Why drapes are not sewn by the check where no document is wanted; empty where they are."""
+    pieces = _laid(plan)
+    if not plan.sewing or pieces <= MOST_DRAWN:
+        return ""
+    return (
+        f"{pieces} pieces are laid, and every layout is checked; that they sew up to the drapes ordered is "
+        "checked with -o FOLDER"
+    )
 
 
 def drawings(plan: Plan, paper: Paper | None) -> dict[str, bytes]:
@@ -57,7 +57,7 @@ def plan_files(
 
 def too_large(plan: Plan) -> str:
     """Why no pages come with a plan, and how to have them all the same; empty where they do."""
-    pieces = sum(len(layout.placements) for layout in plan.layouts)
+    pieces = _laid(plan)
     if pieces <= MOST_DRAWN:
         return ""
     return (
@@ -65,6 +65,10 @@ def too_large(plan: Plan) -> str:
         "for thousands of pages take many minutes. plan.json and cut-list.csv hold every piece; "
         "`nesting draw` and `nesting packet` make the pages from plan.json"
     )
+
+
+def _laid(plan: Plan) -> int:
+    return sum(len(layout.placements) for layout in plan.layouts)
 
 
 def packet_files(

@@ -24,7 +24,7 @@ from nesting.drawing.frame import sheet_axes
 from nesting.drawing.lettering import write
 from nesting.drawing.marker import new_sheet
 from nesting.drawing.palette import CHALK, FADED, INK, LOOKS
-from nesting.drawing.stroke import strokes
+from nesting.drawing.stroke import ruled, strokes
 from nesting.units import format_length
 
 _WIDTH: Final = 500.0
@@ -73,11 +73,7 @@ class _PrintPen:
         width: float = 0.7,
         dashes: tuple[float, ...] = (),
     ) -> None:
-        (x0, y0), (x1, y1) = self.at(*start), self.at(*end)
-        line = Line2D((x0, x1), (y0, y1), color=color, linewidth=width, zorder=4)
-        if dashes:
-            line.set_linestyle((0, dashes))
-        self.ax.add_artist(line)
+        ruled(self.ax, self.at(*start), self.at(*end), color=color, width=width, dashes=dashes)
 
 
 def hung_print_figure(plane: DesignPlane, *, width: float = _WIDTH) -> Figure:

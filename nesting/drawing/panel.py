@@ -9,7 +9,6 @@ from typing import Final
 
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
-from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Rectangle
 
 from nesting.drawing.dimension import draw_dimension
@@ -18,7 +17,7 @@ from nesting.drawing.lettering import PITCH, SMALLEST, text_width, wrapped, writ
 from nesting.drawing.marker import new_sheet
 from nesting.drawing.palette import CHALK, FADED, INK, LOOKS, PAPER, REPEAT, RoleFill
 from nesting.drawing.pointer import Pointer, draw_pointer
-from nesting.drawing.stroke import strokes
+from nesting.drawing.stroke import ruled, strokes
 from nesting.headings.look import MarkLook
 from nesting.pieces.piece import HeadingSpot
 from nesting.units import Unit, format_length
@@ -138,11 +137,7 @@ class _Pen:
         dashes: tuple[float, ...] = (),
     ) -> None:
         """A line between two places of the panel."""
-        (x0, y0), (x1, y1) = self.at(*start), self.at(*end)
-        line = Line2D((x0, x1), (y0, y1), color=color, linewidth=width, zorder=4)
-        if dashes:
-            line.set_linestyle((0, dashes))
-        self.ax.add_artist(line)
+        ruled(self.ax, self.at(*start), self.at(*end), color=color, width=width, dashes=dashes)
 
     def say(self, ticks: int) -> str:
         return format_length(ticks, self.unit)

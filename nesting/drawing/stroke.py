@@ -6,6 +6,8 @@ from contextlib import AbstractContextManager
 from typing import Any, Final
 
 import matplotlib
+from matplotlib.axes import Axes
+from matplotlib.lines import Line2D
 
 from nesting.drawing.lettering import FAMILY
 from nesting.drawing.palette import HATCH_WIDTH, INK, PAPER
@@ -36,6 +38,22 @@ _SETTINGS: Final[Any] = {
     # With a salt of our own the ids inside an SVG depend on the drawing alone.
     "svg.hashsalt": "nesting",
 }
+
+
+def ruled(
+    ax: Axes,
+    start: tuple[float, float],
+    end: tuple[float, float],
+    *,
+    color: str = INK,
+    width: float = 0.7,
+    dashes: tuple[float, ...] = (),
+) -> None:
+    """A line between two places of a drawing, above what is filled."""
+    line = Line2D((start[0], end[0]), (start[1], end[1]), color=color, linewidth=width, zorder=4)
+    if dashes:
+        line.set_linestyle((0, dashes))
+    ax.add_artist(line)
 
 
 def strokes() -> AbstractContextManager[None]:

@@ -52,12 +52,12 @@ def proof(layout: FabricLayout, unit: Unit) -> tuple[str, str]:
             ("", "every aim for the lengths on hand is proven") if closed else ("", "not every aim is proven")
         )
     if layout.status is Status.OPTIMAL:
-        return least, "optimal: no layout can be shorter"
+        return least, "proven: no layout is shorter"
     if layout.length is None:
         return least, "no layout was found"
     over = format_length(layout.length - layout.bound.length, unit)
-    gap = f", {float(layout.gap * 100):.1f} %" if layout.gap is not None else ""
-    return least, f"at most {over} longer than need be{gap}"
+    gap = f" ({float(layout.gap * 100):.1f} %)" if layout.gap is not None else ""
+    return least, f"at most {over}{gap} longer than the shortest possible"
 
 
 def cells(plan: Plan, layout: FabricLayout) -> tuple[Cell, ...]:

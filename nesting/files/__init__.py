@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from nesting.files.keys import Key, job_keys
     from nesting.files.measurement_list import empty_list, list_text
     from nesting.files.old_words import LISTS, in_words_of_now
+    from nesting.files.plan_checked import checked_document
     from nesting.files.plan_reading import read_plan, read_plan_document
     from nesting.files.plan_writing import buy_document, piece_documents, plan_document
     from nesting.files.proof_keeping import PROOF_FILE, proof_file, read_proof_file
@@ -34,6 +35,7 @@ __all__ = [
     "amend_job_text",
     "as_json",
     "buy_document",
+    "checked_document",
     "content_of",
     "cut_list_csv",
     "digest_of",
@@ -75,6 +77,7 @@ _HOMES = {
     "nesting.files.keys": ("Key", "job_keys"),
     "nesting.files.measurement_list": ("empty_list", "list_text"),
     "nesting.files.old_words": ("LISTS", "in_words_of_now"),
+    "nesting.files.plan_checked": ("checked_document",),
     "nesting.files.plan_reading": ("read_plan", "read_plan_document"),
     "nesting.files.proof_keeping": ("PROOF_FILE", "proof_file", "read_proof_file"),
     "nesting.files.plan_writing": ("buy_document", "piece_documents", "plan_document"),

@@ -172,7 +172,7 @@ def _bolt(
     entry = fabric.bolt[number]
     usual, width = defaults_for(unit), said(entry.width)
     settled = settled_match(fabric, entry, seam, unit)
-    name = f'fabric "{key}", bolt {format_length(width, unit)}'
+    name = f"{fabric.name or key}, bolt {format_length(width, unit)}"
     remarks += (Remark(f"{name}: {doubt}", key, number + 1) for doubt in settled.doubts)
     return Bolt(
         width=round_nearest(width),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import itertools
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from typing import Any, Final
 
 from reportlab.pdfgen.canvas import Canvas
@@ -50,6 +51,8 @@ from nesting.plan.paper import Paper, paper_for
 #: Between the two columns of the cautions, and inside their frame.
 _GUTTER: Final = 12.0
 _FRAME: Final = 5.0
+#: No table is longer.
+_ENDLESS: Final = 1e6
 
 
 class _Pages(Canvas):
@@ -257,9 +260,14 @@ def _picture(block: Picture) -> Iterator[Flowable]:
 
 
 def _table(block: Table, width: float) -> Iterator[Flowable]:
-    yield CondPageBreak(60)
-    if not block.bare:
-        yield Text(markup(block.caption), STYLES["caption"])
+    caption = () if block.bare else (Text(markup(block.caption), STYLES["caption"]),)
+    # A caption never stands at the foot of a page without the first row of what it speaks of.
+    first = replace(
+        block, rows=block.rows[:1], under=block.under[:1], foot=() if block.rows[1:] else block.foot
+    )
+    beginning = sum(each.wrap(width, _ENDLESS)[1] for each in (*caption, grid(first, width)))
+    yield CondPageBreak(max(60, beginning + 2 * _FRAME))
+    yield from caption
     yield grid(block, width)
     yield Spacer(1, 4)
 

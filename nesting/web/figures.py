@@ -34,7 +34,7 @@ def weighed(
         ``figures`` as `figures_of` gives them; None where it cannot be planned in `caps.WEIGHING_SECONDS`.
         ``ended``: it was given up, and may be asked again.
     """
-    from nesting.files import read_job_table
+    from nesting.files import checked_document, read_job_table
     from nesting.planning.effort import Effort
     from nesting.planning.planner import plan as planned
     from nesting.web.alternatives import taken
@@ -52,6 +52,7 @@ def weighed(
                 seconds=WEIGHING_SECONDS, workers=1, listener=lambda _, __: given_up.go_on(hurried())
             )
             plan = planned(job, effort=effort)
+            checked_document(plan)
         return {"figures": None, "ended": True} if given_up.over else {"figures": figures_of(plan)}
     except (NestingError, ArithmeticError, MemoryError, RecursionError, ValueError):
         return {"figures": None}

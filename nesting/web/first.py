@@ -44,12 +44,13 @@ class _Best:
         NestingError
             It cannot be planned.
         """
-        from nesting.files import read_job_table
+        from nesting.files import checked_document, read_job_table
         from nesting.planning.effort import Effort
         from nesting.planning.planner import plan
 
         job = read_job_table(dict(table))
         made = plan(job, effort=Effort(seconds=SEARCHES[min(turn, len(SEARCHES) - 1)], workers=1, seed=turn))
+        checked_document(made)
         before = self._plan if self._table == table else None
         better = before is None or _length(made) < _length(before)
         if better:

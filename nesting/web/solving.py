@@ -175,8 +175,7 @@ def _effort(solve: _Solving, job: Job) -> Any:
 
 
 def _plan(solve: _Solving, wire: Outlet) -> None:
-    from nesting.check import check_plan_document
-    from nesting.files import plan_document, read_job_table
+    from nesting.files import checked_document, plan_document, read_job_table
     from nesting.planning.planner import plan
 
     job = read_job_table(solve.asked["table"])
@@ -187,10 +186,7 @@ def _plan(solve: _Solving, wire: Outlet) -> None:
         made = plan(job, effort=effort)
     finally:
         solve.finish()
-    document = plan_document(made)
-    broken = check_plan_document(document)
-    if broken:
-        raise CheckError("the plan failed its check: " + "; ".join(str(one) for one in broken[:5]))
+    checked_document(made)
     # Two drawings at a time would share what matplotlib keeps for all.
     drawing.join(timeout=30)
     from nesting.web.plan_view import plan_view
