@@ -11,7 +11,7 @@ from heading_sums import hung
 from nesting.errors import JobError
 from nesting.files import job_table, read_job_text
 from nesting.headings import HEADINGS
-from nesting.web.jobs import status_line
+from nesting.web.job_page import status_line
 from nesting.web.rendering import text_of
 from nesting.web.workings import sums_of
 from tests.test_commands import Run, run

@@ -25,8 +25,8 @@ from nesting.planning.what_if import what_if
 from nesting.web import bench as bench_module
 from nesting.web.bench import SolveQueue, order_of
 from nesting.web.chart import chart
-from nesting.web.jobs import SearchSettings
 from nesting.web.plan_view import plan_view
+from nesting.web.told_job import SearchSettings
 from nesting.web.works import FILES
 from tests.seeds import some
 from tests.web_forms import buttons_of, entries_of

@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from nesting.headings import HEADINGS
 from nesting.web.guard import PRINT_POLICY
-from nesting.web.jobs import download
+from nesting.web.job_page import download
 from nesting.web.lesson_line import Lessons
 from nesting.web.rendering import message
 

@@ -17,18 +17,10 @@ from nesting.web.bench import FullError, Solve, SolveQueue, order_of
 from nesting.web.chart import chart
 from nesting.web.draft import Draft, from_text, shown
 from nesting.web.guard import PRINT_POLICY
-from nesting.web.jobs import (
-    SearchSettings,
-    download,
-    draft_of,
-    form_page,
-    job_text_of,
-    refused,
-    search_of,
-    sums_of,
-)
+from nesting.web.job_page import download, form_page, refused
 from nesting.web.posted import Entries, entries_of
 from nesting.web.rendering import message, page, text_of
+from nesting.web.told_job import SearchSettings, draft_of, job_text_of, search_of, sums_of
 
 _FULL: Final = (
     "So many solves wait already that one more would take too long. Nothing is lost: try again in a while."
