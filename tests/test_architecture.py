@@ -92,6 +92,7 @@ HEAVY = {
     "distributed": ("nesting.commands.cluster",),
     "starlette": ("nesting.web",),
     "uvicorn": ("nesting.web",),
+    "segno": ("nesting.web.phone",),
     "platformdirs": ("nesting.packing.kernels.compiled",),
 }
 

@@ -13,6 +13,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from nesting.errors import OutputError
 from nesting.web.caps import HEAD_SECONDS, MOST_CONNECTIONS
+from nesting.web.phone import Pairing
 from nesting.web.site import LOOPBACK, create_app
 
 _LOG = logging.getLogger(__name__)
@@ -99,28 +100,38 @@ def address_of(listening: socket.socket) -> str:
     return f"http://{named}:{port}/"
 
 
-def run_on(listening: socket.socket) -> None:
+def run_on(
+    listening: socket.socket, pairing: Pairing | None = None, network: socket.socket | None = None
+) -> None:
     """Answer on a socket until Ctrl-C.
 
     Parameters
     ----------
     listening
         As `bound_socket` made it.
+    pairing, network
+        By which codes devices get in that come to a second socket, on the local network.
     """
     host = listening.getsockname()[0]
     everywhere = not is_loopback(host)
     names = LOOPBACK | {host.lower()} | ({socket.gethostname().lower()} if everywhere else set())
+    sockets = [listening]
+    if network is not None:
+        sockets.append(network)
+        names |= {network.getsockname()[0]}
     config = uvicorn.Config(
-        create_app(frozenset(names), any_address=everywhere, warm=True),
+        create_app(frozenset(names), any_address=everywhere, pairing=pairing, warm=True),
         http=PatientProtocol,
         ws="none",
         loop="asyncio",
         log_config=None,
         access_log=False,
         server_header=False,
+        # Who somebody is, is what the connection says, never a header that anyone may send.
+        proxy_headers=False,
         limit_concurrency=MOST_CONNECTIONS,
         timeout_keep_alive=10,
         timeout_graceful_shutdown=3,
         h11_max_incomplete_event_size=32 * 1024,
     )
-    uvicorn.Server(config).run(sockets=[listening])
+    uvicorn.Server(config).run(sockets=sockets)

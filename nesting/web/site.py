@@ -19,8 +19,10 @@ from starlette.routing import Route
 from nesting.web.asking import Answers
 from nesting.web.bench import SolveQueue
 from nesting.web.clerk import Clerk
+from nesting.web.gate import Gate, phone
 from nesting.web.guard import Guard, TooMuchError, TooSlowError, too
 from nesting.web.lesson_line import Lessons
+from nesting.web.phone import Pairing
 from nesting.web.remembered import Memory
 from nesting.web.rendering import message
 from nesting.web.start import start, static
@@ -62,12 +64,17 @@ _ROUTES: Final = [
     Route("/solve/{token}/enough", _later("works", "enough"), methods=["POST"]),
     Route("/solve/{token}/leave", _later("works", "leave"), methods=["POST"]),
     Route("/solve/{token}/end", _later("works", "end"), methods=["POST"]),
+    Route("/phone", phone, methods=["GET", "POST"]),
     Route("/static/{name}", static),
 ]
 
 
 def create_app(
-    names: frozenset[str] = LOOPBACK, *, any_address: bool = False, warm: bool = False
+    names: frozenset[str] = LOOPBACK,
+    *,
+    any_address: bool = False,
+    pairing: Pairing | None = None,
+    warm: bool = False,
 ) -> Starlette:
     """The page as an ASGI application.
 
@@ -77,12 +84,15 @@ def create_app(
         Host names under which it answers.
     any_address
         Whether it answers under any plain IP address too.
+    pairing
+        By which codes devices of the network get in; without it whoever reaches the page may use it.
     warm
         Start the process for the sums before it is needed.
     """
-    return Starlette(
+    guards = [Middleware(Guard, names=names, any_address=any_address)]
+    made = Starlette(
         routes=_ROUTES,
-        middleware=[Middleware(Guard, names=names, any_address=any_address)],
+        middleware=guards if pairing is None else [*guards, Middleware(Gate, pairing=pairing)],
         exception_handlers={
             HTTPException: _http,
             TooMuchError: _too,
@@ -91,6 +101,8 @@ def create_app(
         },
         lifespan=_lifespan(warm),
     )
+    made.state.pairing = pairing
+    return made
 
 
 def _lifespan(warm: bool) -> Callable[[Starlette], AbstractAsyncContextManager[None]]:
