@@ -52,10 +52,12 @@ def a_browser() -> Iterator[Browser]:
 
 
 @contextmanager
-def a_served_page() -> Iterator[str]:
-    """`nesting serve` in a process of its own; gives the address."""
+def a_served_page(data: Path | None = None) -> Iterator[str]:
+    """`nesting serve` in a process of its own; gives the address. Jobs are kept in ``data``, if at all."""
+    keep = ["--no-keep"] if data is None else ["--keep"]
     running = subprocess.Popen(
-        [sys.executable, "-m", "tests.serve", "--port", "0"],
+        [sys.executable, "-m", "tests.serve", "--port", "0", *keep],
+        env=os.environ | ({} if data is None else {"XDG_DATA_HOME": str(data)}),
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
         text=True,

@@ -93,7 +93,7 @@ HEAVY = {
     "starlette": ("nesting.web",),
     "uvicorn": ("nesting.web",),
     "segno": ("nesting.web.phone",),
-    "platformdirs": ("nesting.packing.kernels.compiled",),
+    "platformdirs": ("nesting.packing.kernels.compiled", "nesting.web.shelf"),
 }
 
 #: What the check may take from elsewhere: words, numbers and data, nothing that cuts, lays or searches.

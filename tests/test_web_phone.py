@@ -15,6 +15,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from http.client import HTTPConnection
 from io import BytesIO
+from pathlib import Path
 
 import numpy
 import pytest
@@ -25,9 +26,11 @@ from starlette.testclient import TestClient
 from nesting.errors import OutputError
 from nesting.web import phone
 from nesting.web.phone import MOST_GUESSES, Pairing, code_as_svg, code_in_blocks, is_local, local_address
+from nesting.web.shelf import Shelf
 from nesting.web.site import LOOPBACK, create_app
 from tests.browser import a_browser
 from tests.test_web_safety import POSTS, assert_nothing_runs
+from tests.web_forms import entries_of
 from tests.web_page import HANGS, OURS, patient
 
 HOME, NETWORK = "http://127.0.0.1:8642", "http://192.168.0.7:8642"
@@ -49,11 +52,11 @@ STATIC = ("/static/page.css", "/static/page.js", "/static/mark.svg")
 class Served:
     """A page for phones, seen from this machine and from devices on the network."""
 
-    def __init__(self) -> None:
+    def __init__(self, shelf: Shelf | None = None) -> None:
         self.said: list[str] = []
         self.started: TestClient | None = None
         self.pairing = Pairing(f"{NETWORK}/", f"{HOME}/", self.said.append)
-        self.app = create_app(LOOPBACK | {"192.168.0.7"}, pairing=self.pairing)
+        self.app = create_app(LOOPBACK | {"192.168.0.7"}, pairing=self.pairing, shelf=shelf)
 
     def device(self, client: tuple[str, int] = PHONE, address: str = NETWORK) -> TestClient:
         made = TestClient(self.app, base_url=address, client=client)
@@ -102,6 +105,24 @@ def test_this_machine_needs_no_code(served: Served) -> None:
     assert home.get("/").status_code == 200
     assert home.get(STATIC[0]).status_code == 200
     assert home.post("/live", data={}, headers=OURS).status_code != 403
+
+
+def test_a_device_sees_no_job_that_is_kept_on_this_machine(tmp_path: Path) -> None:
+    with Served(Shelf(tmp_path)).running() as both:
+        home, phone = both.device(AT_HOME, HOME), both.admitted()
+        entries = entries_of(home.get("/job/new").text) | {"kept": "abc", "title": "At home"}
+        assert home.post("/keep", data=entries, headers=OURS).json()["kept"] == "abc"
+        (job,) = Shelf(tmp_path).jobs()
+        assert "At home" in home.get("/").text
+        assert "At home" not in phone.get("/").text
+        for address in (f"/kept/{job.id}", f"/kept/{job.id}/file"):
+            assert phone.get(address).status_code == 404
+        assert phone.post(f"/kept/{job.id}/remove", headers=FROM_PHONE).status_code == 404
+        assert phone.post("/keep", data=entries, headers=FROM_PHONE).status_code == 404
+        # Nor is it sent the page that was made for this machine.
+        for asked, keeps in ((home, True), (phone, False), (home, True)):
+            assert ("data-shelf" in asked.get("/job/new").text) is keeps
+        assert [one.title for one in Shelf(tmp_path).jobs()] == ["At home"]
 
 
 def test_a_code_lets_one_device_in_and_no_second(served: Served) -> None:

@@ -38,6 +38,10 @@ POSTS = (
     "/job",
     "/job/open",
     "/job/save",
+    "/keep",
+    "/kept/x/remove",
+    "/kept/x/back",
+    "/kept/x/forget",
     "/live",
     "/first",
     "/weigh",
@@ -140,7 +144,8 @@ class _Running(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         said = dict(attrs)
-        if tag == "script" and not (said.get("src") or "").startswith("/static/page.js"):
+        ours = ("/static/page.js", "/static/kept.js")
+        if tag == "script" and not (said.get("src") or "").startswith(ours):
             self.found.append("a script of its own")
         self.found += [name for name in said if name.startswith("on") or name == "style"]
         if tag in ("style", "iframe", "object", "embed", "base"):
@@ -584,7 +589,7 @@ def test_addresses() -> None:
 def test_the_command_serves_warns_and_ends() -> None:
     """On all addresses it warns; a taken port is told in words; Ctrl-C ends it."""
     run = subprocess.Popen(
-        [sys.executable, "-m", "tests.serve", "--port", "0", "--host", "0.0.0.0"],
+        [sys.executable, "-m", "tests.serve", "--port", "0", "--host", "0.0.0.0", "--keep"],
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,

@@ -34,12 +34,16 @@ def serve(
             help="Let a phone on the same network in too, by a QR code that works once. Not encrypted.",
         ),
     ] = False,
+    keep: Annotated[
+        bool,
+        typer.Option("--keep/--no-keep", help="Keep jobs in your data folder; only on 127.0.0.1."),
+    ] = True,
 ) -> None:
     """Open a local page: enter windows and fabric, see the marker grow, compare bolts, print the packet."""
     from nesting.web.server import address_of, bound_socket, is_loopback, run_on
 
     if phone:
-        _serve_phones(port, host)
+        _serve_phones(port, host, keep)
         return
     listening = bound_socket(host, port)
     if not is_loopback(host):
@@ -49,10 +53,10 @@ def serve(
         )
     answer(f"{address_of(listening)}\n")
     say("Open this address in a browser. Ctrl-C ends the page.")
-    run_on(listening)
+    run_on(listening, keep=keep)
 
 
-def _serve_phones(port: int, host: str) -> None:
+def _serve_phones(port: int, host: str, keep: bool) -> None:
     """The page on this machine as ever, and on the local network for whoever has the code."""
     from nesting.web.phone import Pairing, is_local, local_address
     from nesting.web.server import address_of, bound_socket, is_loopback, run_on
@@ -82,7 +86,7 @@ def _serve_phones(port: int, host: str) -> None:
             # Sent to the background, the page goes on; only new codes by Enter end.
             signal.signal(signal.SIGTTIN, signal.SIG_IGN)
         threading.Thread(target=_renew, args=(pairing,), daemon=True).start()
-    run_on(listening, pairing, network)
+    run_on(listening, pairing, network, keep=keep)
 
 
 def _show_code(pairing: Pairing) -> None:

@@ -34,18 +34,18 @@ def write_new(path: Path, data: bytes) -> None:
         raise
 
 
-def write_bytes(path: Path, data: bytes) -> None:
+def write_bytes(path: Path, data: bytes, *, private: bool = False) -> None:
     """Put ``data`` into the file, replacing what was there; folders on the way are made.
 
     A temporary file in the same folder takes its place only once it is complete, so a reader finds the
-    old file or the new one, never half of it.
+    old file or the new one, never half of it. ``private``: nobody but its owner may read or write it.
 
     Raises
     ------
     OutputError
         It could not be written; nothing was changed, and no temporary file is left.
     """
-    _write(path, data, os.replace)
+    _write(path, data, os.replace, 0o600 if private else 0o666)
 
 
 def move_to_free(from_path: Path, path: Path) -> None:
@@ -69,11 +69,11 @@ def move_to_free(from_path: Path, path: Path) -> None:
         from_path.unlink()
 
 
-def _write(path: Path, data: bytes, move: Callable[[Path, Path], None]) -> None:
+def _write(path: Path, data: bytes, move: Callable[[Path, Path], None], mode: int = 0o666) -> None:
     part = path.parent / f".{path.name[:80]}.{secrets.token_hex(4)}.part"
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        with part.open("xb") as file:
+        with open(part, "xb", opener=lambda name, flags: os.open(name, flags, mode)) as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())

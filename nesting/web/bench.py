@@ -287,6 +287,7 @@ def order_of(kind: str, table: dict[str, Any], search: Any, widths: tuple[int, .
         "seed": int(search.seed),
         "work": work,
         "kept": search.kept,
+        "seen": search.seen,
         # A budget of work gives the same plan everywhere only with one thread.
         "workers": None if work is None else 1,
         "widths": widths,

@@ -62,6 +62,9 @@ WHAT_IF_SECONDS: Final = 20.0
 #: Solves that may wait, and finished ones that are remembered.
 MOST_WAITING: Final = 12
 MOST_KEPT: Final = 16
+#: Jobs that are kept on disk, and removed ones that can be brought back.
+MOST_JOBS: Final = 50
+MOST_REMOVED: Final = 20
 #: A solve nobody has looked at for so many seconds ends; a page that was left has this many to come back.
 PATIENCE: Final = 20.0
 GRACE: Final = 4.0

@@ -10,6 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from nesting.errors import JobError
+from nesting.names import slug
 from nesting.web.asking import Answers
 from nesting.web.caps import SMALL
 from nesting.web.draft import Draft, packed, shown
@@ -18,6 +19,7 @@ from nesting.web.form_faults import awaited, in_a_row, still_to_type, told_fault
 from nesting.web.pictures import picture
 from nesting.web.rendering import message, page
 from nesting.web.sketch import sketch
+from nesting.web.start import shelf_of
 from nesting.web.strip import SideBySide
 from nesting.web.told_job import BUSY, SearchSettings, job_text_of, sums_of
 
@@ -30,11 +32,12 @@ async def form_page(
     status: int = 200,
     strip: SideBySide | None = None,
     before: str = "",
+    opened: int = 0,
 ) -> Response:
     """The page of a draft with its faults and sums; with another status than 200 a plan was asked for.
 
     ``strip``: its alternatives, where they are shown at once; ``before``: the job file to which one that was
-    just taken can be taken back.
+    just taken can be taken back; ``opened``: when the job was last changed, where it was kept on disk.
     """
     try:
         base = await job_text_of(request, draft)
@@ -62,6 +65,8 @@ async def form_page(
         picture=picture,
         sketch=sketch,
         later=sums is BUSY or pending,
+        opened=opened,
+        shelf=shelf_of(request) is not None,
     )
     return passing(made, sums is BUSY or pending)
 
@@ -108,6 +113,19 @@ def status_line(sums: Mapping[str, Any], *, pressed: bool = False) -> str:
         things = "1 thing to check" if asked == 1 else f"{asked} things to check"
         return f"{pieces}; {things} before you plan"
     return f"{pieces}; ready to plan"
+
+
+async def job_file(request: Request, draft: Draft) -> Response:
+    """The job of a draft as a file to keep or to send.
+
+    Raises
+    ------
+    JobError
+        It takes too long to write.
+    """
+    text = await job_text_of(request, draft)
+    name = slug(shown(draft.table.get("title"))) or "job"
+    return download(text.encode(), f"{name[:60]}.toml", "application/toml; charset=utf-8")
 
 
 def download(data: bytes, name: str, media: str) -> Response:

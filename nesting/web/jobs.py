@@ -6,8 +6,6 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from nesting.errors import JobError
-from nesting.headings import HEADINGS
-from nesting.names import slug
 from nesting.web.clerk import BusyError
 from nesting.web.draft import (
     Draft,
@@ -15,19 +13,20 @@ from nesting.web.draft import (
     loc_of,
     look_up,
     new_draft,
-    shown,
     unpacked,
     with_copy,
     with_lining,
     with_row,
     without_row,
 )
-from nesting.web.job_page import download, form_page, refused
+from nesting.web.job_page import form_page, job_file, refused
+from nesting.web.kept import kept_as_posted
 from nesting.web.listed import with_list
 from nesting.web.posted import entries_of, files_of
 from nesting.web.remembered import remembered
-from nesting.web.rendering import message, page
+from nesting.web.rendering import message
 from nesting.web.samples import samples
+from nesting.web.start import start_page
 from nesting.web.strip import all_weighed, taken
 from nesting.web.told_job import draft_of, job_text_of, reader_of, search_of, sums_of
 
@@ -57,7 +56,7 @@ async def open_job(request: Request) -> Response:
     try:
         sent = await files_of(request)
     except JobError as error:
-        return _start(tuple(str(fault) for fault in error.faults))
+        return await start_page(request, tuple(str(fault) for fault in error.faults), 422)
     job = sent["file"]
     alone = job.name.lower().endswith((".csv", ".txt", ".tsv"))
     listed = job if alone else sent.get("list")
@@ -65,18 +64,25 @@ async def open_job(request: Request) -> Response:
     try:
         draft, notes = await reader_of(request).opened(None if alone else job.text, named)
     except BusyError:
-        return _start(("Many files are being read. Open yours again in a moment.",), 503)
-    return _start(notes) if draft is None else await form_page(request, draft, notes)
+        return await start_page(request, ("Many files are being read. Open yours again in a moment.",), 503)
+    if draft is None:
+        return await start_page(request, notes, 422)
+    return await form_page(request, draft, notes)
 
 
-def _start(notes: tuple[str, ...], status: int = 422) -> Response:
-    """The start page with what is wrong."""
-    return page("start.html", status, samples=samples(), lessons=HEADINGS, notes=notes)
-
-
-@remembered
 async def change_job(request: Request) -> Response:
     """The form once more, after a button of it was pressed."""
+    try:
+        entries = await entries_of(request)
+    except JobError as error:
+        return refused(error)
+    if dict(entries).get("keep") == "yes":
+        # What is kept has a name of its own, which no other reader is told.
+        return await _changed_page(request)
+    return await _change_remembered(request)
+
+
+async def _changed_page(request: Request) -> Response:
     try:
         entries = await entries_of(request)
         draft, notes = draft_of(entries)
@@ -96,7 +102,11 @@ async def change_job(request: Request) -> Response:
     if wish == "weigh":
         strip = await all_weighed(request, draft, await sums_of(request, draft))
     draft = _changed(draft, wish, place)
-    return await form_page(request, draft, notes, search, strip=strip, before=before)
+    search, said = await kept_as_posted(request, entries, draft, search)
+    return await form_page(request, draft, (*notes, *said), search, strip=strip, before=before)
+
+
+_change_remembered = remembered(_changed_page)
 
 
 def _changed(draft: Draft, wish: str, place: str) -> Draft:
@@ -121,9 +131,9 @@ def _changed(draft: Draft, wish: str, place: str) -> Draft:
 async def save_job(request: Request) -> Response:
     """The job as a file to keep."""
     try:
-        draft, _ = draft_of(await entries_of(request))
-        text = await job_text_of(request, draft)
+        entries = await entries_of(request)
+        draft, _ = draft_of(entries)
+        await kept_as_posted(request, entries, draft, search_of(entries))
+        return await job_file(request, draft)
     except JobError as error:
         return refused(error)
-    name = slug(shown(draft.table.get("title"))) or "job"
-    return download(text.encode(), f"{name[:60]}.toml", "application/toml; charset=utf-8")

@@ -11,6 +11,8 @@ from typing import Final, cast
 from starlette.requests import Request
 from starlette.responses import Response
 
+from nesting.web.start import shelf_of
+
 Page = Callable[[Request], Awaitable[Response]]
 
 #: Bytes of answers that are kept.
@@ -51,6 +53,8 @@ def remembered(page: Page) -> Page:
         memory = cast(Memory, request.app.state.memory)
         digest = hashlib.sha256(f"{request.method} {request.url.path}?{request.url.query}\n".encode())
         digest.update(request.headers.get("content-type", "").encode())
+        # A page says whether its job is kept on disk.
+        digest.update(b"\n" if shelf_of(request) is None else b"\nkept\n")
         digest.update(await request.body())
         key = digest.digest()
         found = memory.find(key)

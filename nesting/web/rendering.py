@@ -33,7 +33,7 @@ def _templates() -> Environment:
 def _stamp() -> str:
     """Changes with style and script, so that a browser never mixes old with new."""
     digest = hashlib.sha256()
-    for path in sorted(STATIC.glob("page.*")):
+    for path in sorted((*STATIC.glob("*.css"), *STATIC.glob("*.js"))):
         digest.update(path.read_bytes())
     return digest.hexdigest()[:10]
 

@@ -14,6 +14,7 @@ from uvicorn.protocols.http.h11_impl import H11Protocol
 from nesting.errors import OutputError
 from nesting.web.caps import HEAD_SECONDS, MOST_CONNECTIONS
 from nesting.web.phone import Pairing
+from nesting.web.shelf import Shelf, users_folder
 from nesting.web.site import LOOPBACK, create_app
 
 _LOG = logging.getLogger(__name__)
@@ -101,7 +102,11 @@ def address_of(listening: socket.socket) -> str:
 
 
 def run_on(
-    listening: socket.socket, pairing: Pairing | None = None, network: socket.socket | None = None
+    listening: socket.socket,
+    pairing: Pairing | None = None,
+    network: socket.socket | None = None,
+    *,
+    keep: bool = True,
 ) -> None:
     """Answer on a socket until Ctrl-C.
 
@@ -111,6 +116,8 @@ def run_on(
         As `bound_socket` made it.
     pairing, network
         By which codes devices get in that come to a second socket, on the local network.
+    keep
+        Keep jobs on disk; never where any machine can reach the page, nor for a device let in by a code.
     """
     host = listening.getsockname()[0]
     everywhere = not is_loopback(host)
@@ -119,8 +126,9 @@ def run_on(
     if network is not None:
         sockets.append(network)
         names |= {network.getsockname()[0]}
+    shelf = Shelf(users_folder()) if keep and not everywhere else None
     config = uvicorn.Config(
-        create_app(frozenset(names), any_address=everywhere, pairing=pairing, warm=True),
+        create_app(frozenset(names), any_address=everywhere, pairing=pairing, warm=True, shelf=shelf),
         http=PatientProtocol,
         ws="none",
         loop="asyncio",

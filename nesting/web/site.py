@@ -25,6 +25,7 @@ from nesting.web.lesson_line import Lessons
 from nesting.web.phone import Pairing
 from nesting.web.remembered import Memory
 from nesting.web.rendering import message
+from nesting.web.shelf import Shelf
 from nesting.web.start import start, static
 
 #: Seconds until the page gets ready for more than its first page.
@@ -50,6 +51,12 @@ _ROUTES: Final = [
     Route("/job/open", _later("jobs", "open_job"), methods=["POST"]),
     Route("/job", _later("jobs", "change_job"), methods=["POST"]),
     Route("/job/save", _later("jobs", "save_job"), methods=["POST"]),
+    Route("/keep", _later("kept", "keep"), methods=["POST"]),
+    Route("/kept/{job}", _later("kept", "open_kept")),
+    Route("/kept/{job}/file", _later("kept", "file_of_kept")),
+    Route("/kept/{job}/remove", _later("kept", "remove_kept"), methods=["POST"]),
+    Route("/kept/{job}/back", _later("kept", "bring_back"), methods=["POST"]),
+    Route("/kept/{job}/forget", _later("kept", "forget_kept"), methods=["POST"]),
     Route("/lesson/{heading}", _later("lessons", "lesson")),
     Route("/live", _later("following", "live"), methods=["POST"]),
     Route("/first", _later("following", "first"), methods=["POST"]),
@@ -75,6 +82,7 @@ def create_app(
     any_address: bool = False,
     pairing: Pairing | None = None,
     warm: bool = False,
+    shelf: Shelf | None = None,
 ) -> Starlette:
     """The page as an ASGI application.
 
@@ -88,6 +96,8 @@ def create_app(
         By which codes devices of the network get in; without it whoever reaches the page may use it.
     warm
         Start the process for the sums before it is needed.
+    shelf
+        Where jobs are kept on disk; None: nowhere.
     """
     guards = [Middleware(Guard, names=names, any_address=any_address)]
     made = Starlette(
@@ -102,6 +112,7 @@ def create_app(
         lifespan=_lifespan(warm),
     )
     made.state.pairing = pairing
+    made.state.shelf = shelf
     return made
 
 

@@ -39,13 +39,15 @@ BUSY: Final = {
 class SearchSettings:
     """How long to search, as typed and as meant, and what rides with the form beside the job.
 
-    ``kept`` is the name under which the browser keeps what was typed; empty before the first change.
+    ``kept`` is the name under which what was typed is kept, empty before the first change; ``seen`` is the
+    version of it that the page began from.
     """
 
     seconds: str = "20"
     seed: str = "0"
     work: str = ""
     kept: str = ""
+    seen: str = ""
 
     @property
     def faults(self) -> dict[str, tuple[str, ...]]:
@@ -77,12 +79,13 @@ def search_of(entries: Entries) -> SearchSettings:
     """How long to search, of a posted form."""
     texts = {name: text.strip() for name, text in entries}
     usual = SearchSettings()
-    kept = texts.get("kept", "")
+    kept, seen = texts.get("kept", ""), texts.get("seen", "")
     return SearchSettings(
         texts.get("seconds") or usual.seconds,
         texts.get("seed") or usual.seed,
         texts.get("work", ""),
         kept if _KEPT.fullmatch(kept) else "",
+        seen if _KEPT.fullmatch(seen) else "",
     )
 
 

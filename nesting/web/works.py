@@ -18,6 +18,7 @@ from nesting.web.chart import chart
 from nesting.web.draft import Draft, from_text, shown
 from nesting.web.guard import PRINT_POLICY
 from nesting.web.job_page import download, form_page, refused
+from nesting.web.kept import kept_as_posted
 from nesting.web.posted import Entries, entries_of
 from nesting.web.rendering import message, page, text_of
 from nesting.web.told_job import SearchSettings, draft_of, job_text_of, search_of, sums_of
@@ -53,12 +54,12 @@ async def _begin(request: Request, kind: str) -> Response:
     try:
         entries = await entries_of(request)
         draft, notes = draft_of(entries)
+        search, said = await kept_as_posted(request, entries, draft, search_of(entries))
     except JobError as error:
         return refused(error)
-    search = search_of(entries)
     sums = await sums_of(request, draft)
     if sums["faults"] or sums["stuck"] or not search.sound:
-        return await form_page(request, draft, notes, search, 422)
+        return await form_page(request, draft, (*notes, *said), search, 422)
     return await _lined_up(request, draft, order_of(kind, draft.table, search), search)
 
 
@@ -242,7 +243,7 @@ async def job_of(request: Request) -> Response:
         return _gone()
     order = solve.order
     work = "" if order["work"] is None else f"{order['work']:g}"
-    search = SearchSettings(f"{order['seconds']:g}", str(order["seed"]), work, order["kept"])
+    search = SearchSettings(f"{order['seconds']:g}", str(order["seed"]), work, order["kept"], order["seen"])
     return await form_page(request, from_text(solve.draft), (), search)
 
 

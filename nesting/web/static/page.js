@@ -139,29 +139,93 @@
 
   /* Each job is kept by itself, under a name that travels in its form; a job that was only looked at is not.
      Where another tab has changed it meanwhile, this one goes on under a name of its own. */
-  let seen = null;
+  let seen = null, changed = 0;
 
   function same(entries, others) {
     const names = new Set([...entries.keys(), ...others.keys()]);
-    for (const name of ["base", "do"]) names.delete(name);
+    for (const name of ["base", "do", "kept"]) names.delete(name);
     return [...names].every((name) => (entries.get(name) || "").trim() === (others.get(name) || "").trim());
   }
 
   /* A page of an earlier state of the job (from a plan, or from the browser's past) does not write over a later one. */
   function opened(form) {
+    shelf.seen = form.dataset.seen || "";
     seen = form.kept.value ? store.get(`${KEPT}:${form.kept.value}`) : null;
     if (seen === null) return;
-    try { if (!same(new URLSearchParams(JSON.parse(seen).entries), body(form))) seen = ""; } catch { seen = ""; }
+    try {
+      const { when, entries } = JSON.parse(seen);
+      if (when > Number(form.dataset.opened || 0) && !same(new URLSearchParams(entries), body(form))) seen = "";
+    } catch { seen = ""; }
   }
 
   function keep(form) {
     if (form.kept.value && store.get(`${KEPT}:${form.kept.value}`) !== seen) form.kept.value = "";
     if (!form.kept.value) form.kept.value = fresh();
-    const value = JSON.stringify({ when: Date.now(), entries: body(form).toString() });
-    if (store.set(`${KEPT}:${form.kept.value}`, value)) seen = value;
+    const key = `${KEPT}:${form.kept.value}`, value = JSON.stringify({ when: changed = Date.now(), entries: body(form).toString() });
+    if (room_for(key, value)) seen = value;
     const room = find("no-room");
     if (room) room.hidden = seen === value;
+    hand_in(form);
   }
+
+  /* The latest fifty are kept, never fewer than twenty; removed ones and older ones make room. */
+  function room_for(key, value) {
+    const age = (one) => { try { return JSON.parse(store.get(one)).when || 0; } catch { return 0; } };
+    const of = (kind) => store.keys().filter((one) => one.startsWith(`${kind}:`) && one !== key).sort((one, two) => age(one) - age(two));
+    if (store.get(key) === null) { const jobs = of(KEPT); while (jobs.length >= 50) store.remove(jobs.shift()); }
+    if (store.set(key, value)) return true;
+    const jobs = of(KEPT), goes = [...of("nesting-removed"), ...jobs.slice(0, Math.max(0, jobs.length - 19))];
+    for (const one of goes) { store.remove(one); if (store.set(key, value)) return true; }
+    return false;
+  }
+
+  /* The same on disk, where the page keeps jobs there: one hand-in at a time, the latest state. */
+  const shelf = { seen: "", timer: 0, going: false, again: false, dirty: false };
+
+  function writer() {
+    try {
+      let mine = sessionStorage.getItem("nesting-writer");
+      if (!mine) { mine = fresh(); sessionStorage.setItem("nesting-writer", mine); }
+      return mine;
+    } catch { return (shelf.mine = shelf.mine || fresh()); }
+  }
+
+  function handed(form) {
+    const sent = body(form);
+    for (const [name, value] of [["writer", writer()], ["when", String(changed)], ["seen", shelf.seen]]) sent.set(name, value);
+    return sent;
+  }
+
+  function hand_in(form, pause = 600) {
+    if (!("shelf" in form.dataset)) return;
+    shelf.dirty = true;
+    if (shelf.going) { shelf.again = true; return; }
+    clearTimeout(shelf.timer);
+    shelf.timer = setTimeout(async () => {
+      const now = find("job");
+      if (!now) return;
+      shelf.going = true; shelf.again = false; shelf.dirty = false;
+      let trouble = "";
+      try {
+        const asked = now.kept.value, told = await (await fetch("/keep", { method: "POST", body: handed(now) })).json();
+        trouble = told.trouble || "";
+        if (told.kept) shelf.seen = told.seen;
+        if (told.kept && told.kept !== asked && find("job").kept.value === asked) {
+          // Somebody else has changed it meanwhile: both are kept, this one under its new name.
+          find("job").kept.value = told.kept; seen = null; keep(find("job"));
+        }
+      } catch { trouble = "the page does not answer"; }
+      const note = find("no-shelf");
+      if (note) { note.hidden = !trouble; note.textContent = trouble && `Not kept in your folder: ${trouble}. This browser keeps it.`; }
+      shelf.going = false;
+      if (shelf.again) hand_in(find("job"));
+    }, pause);
+  }
+
+  addEventListener("pagehide", () => {
+    const form = find("job");
+    if (form && shelf.dirty) { shelf.dirty = false; navigator.sendBeacon("/keep", handed(form)); }
+  });
 
   function typed(form, where = "") {
     stale();
@@ -197,8 +261,8 @@
     if (state === undefined) return;
     clearTimeout(timer); asked++; layout++;
     const turn = ++changing, open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
-    const entries = new URLSearchParams(state);
-    entries.set("do", "update");
+    const entries = new URLSearchParams(state), kept = find("job").kept.value;
+    entries.set("do", "update"); entries.set("kept", kept);
     try {
       const text = await (await fetch("/job", { method: "POST", body: entries })).text();
       if (turn !== changing) return;
@@ -297,45 +361,6 @@
       const input = field.matches("input,select") ? field : field.querySelector("input,select") || field;
       input.focus(); field.scrollIntoView({ block: "center" });
     });
-  }
-
-  /* --- going on with the jobs that were changed here, the latest first --- */
-  function offer() {
-    const place = find("kept"), list = find("kept-list");
-    if (!place) return;
-    const alone = store.get(KEPT);
-    // Kept by an earlier version, which had room for one.
-    if (alone && store.set(`${KEPT}:${fresh()}`, JSON.stringify({ when: Date.now(), entries: alone }))) store.remove(KEPT);
-    const jobs = [];
-    for (const key of store.keys()) {
-      if (!key.startsWith(`${KEPT}:`)) continue;
-      try {
-        const { when, entries } = JSON.parse(store.get(key));
-        jobs.push({ key, when, entries: new URLSearchParams(entries) });
-      } catch { /* not ours */ }
-    }
-    jobs.sort((one, two) => two.when - one.when);
-    for (const { key, when, entries } of jobs) {
-      const title = entries.get("title") || "Job without a title";
-      const row = document.createElement("li"), form = document.createElement("form");
-      form.method = "post"; form.action = "/job";
-      entries.set("kept", key.slice(KEPT.length + 1)); entries.delete("do");
-      for (const [name, value] of entries) {
-        const input = document.createElement("input");
-        input.type = "hidden"; input.name = name; input.value = value; form.append(input);
-      }
-      const go = document.createElement("button"), away = document.createElement("button"), said = document.createElement("span");
-      go.textContent = `Continue ${title}`;
-      said.textContent = ` changed ${new Date(when).toLocaleString("en-US", { dateStyle: "medium", timeStyle: "short" })} `;
-      away.type = "button"; away.className = "small away"; away.textContent = `Remove ${title}`;
-      away.addEventListener("click", () => {
-        // Asked once more, in place: what was typed in it will be gone.
-        if (!away.dataset.sure) { away.dataset.sure = "yes"; away.textContent = `Really remove ${title}, with all you typed in it`; return; }
-        store.remove(key); row.remove(); place.hidden = !list.children.length;
-      });
-      form.append(go, said, away); row.append(form); list.append(row);
-    }
-    place.hidden = !jobs.length;
   }
 
   /* --- a solve --- */
@@ -449,7 +474,6 @@
   printing();
   const form = find("job");
   if (form) { opened(form); work(form); }
-  offer();
   const watched = document.querySelector("[data-watch]");
   if (watched) watch(watched);
   for (const place of document.querySelectorAll("[data-plan]")) lay(place);
