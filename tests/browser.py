@@ -54,6 +54,13 @@ def a_browser() -> Iterator[Browser]:
 @contextmanager
 def a_served_page(data: Path | None = None) -> Iterator[str]:
     """`nesting serve` in a process of its own; gives the address. Jobs are kept in ``data``, if at all."""
+    with a_page_process(data) as (address, _):
+        yield address
+
+
+@contextmanager
+def a_page_process(data: Path | None = None) -> Iterator[tuple[str, int]]:
+    """The same, with the number of its process."""
     keep = ["--no-keep"] if data is None else ["--keep"]
     running = subprocess.Popen(
         [sys.executable, "-m", "tests.serve", "--port", "0", *keep],
@@ -67,7 +74,7 @@ def a_served_page(data: Path | None = None) -> Iterator[str]:
     try:
         address = running.stdout.readline().strip()
         assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", address), "the page did not start"
-        yield address.rstrip("/")
+        yield address.rstrip("/"), running.pid
     finally:
         running.terminate()
         running.wait(timeout=900)

@@ -98,7 +98,7 @@ def draw_pointer(
     # The arrow's own box: what is left of the whole box once the word has its share.
     u = (width - beyond) / 2 + (beyond if right < 0 else 0) if right else (width - aside) / 2
     v = (height - beyond) / 2 + (beyond if down < 0 else 0) if down else (height - aside) / 2
-    _draw_arrow(ax, pointer, (right, down), (u, v), corner, ticks, gid)
+    _draw_arrow(ax, pointer, direction, (u, v), corner, ticks, gid)
     if not pointer.size:
         return
     if pointer.under:
@@ -111,15 +111,10 @@ def draw_pointer(
     write(ax, x, y, WORD, pointer.size, bold=True, color=RUST, gid=gid.replace("arrow:", "top:", 1))
 
 
-def _draw_arrow(
-    ax: Axes,
-    pointer: Pointer,
-    step: tuple[int, int],
-    center: tuple[float, float],
-    corner: tuple[float, float],
-    ticks: float,
-    gid: str,
-) -> None:
+def arrow_outline(
+    pointer: Pointer, direction: Direction, center: tuple[float, float]
+) -> tuple[tuple[float, float], ...]:
+    """The corners of the arrow about its center, all in points, its tip's first."""
     half, head = pointer.length / 2, min(0.5 * pointer.length, pointer.thickness)
     wing, shaft = pointer.thickness / 2, max(0.45, pointer.thickness / 9)
     outline = (
@@ -131,12 +126,21 @@ def _draw_arrow(
         (half - head, -shaft),
         (half - head, -wing),
     )
-    right, down = step
+    right, down = STEPS[direction]
+    return tuple((center[0] + a * right - b * down, center[1] + a * down + b * right) for a, b in outline)
+
+
+def _draw_arrow(
+    ax: Axes,
+    pointer: Pointer,
+    direction: Direction,
+    center: tuple[float, float],
+    corner: tuple[float, float],
+    ticks: float,
+    gid: str,
+) -> None:
     points = [
-        (
-            corner[0] + (center[0] + a * right - b * down) * ticks,
-            corner[1] + (center[1] + a * down + b * right) * ticks,
-        )
-        for a, b in outline
+        (corner[0] + across * ticks, corner[1] + down * ticks)
+        for across, down in arrow_outline(pointer, direction, center)
     ]
     ax.add_artist(Polygon(points, closed=True, facecolor=RUST, edgecolor="none", zorder=6, gid=gid))

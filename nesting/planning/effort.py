@@ -53,6 +53,9 @@ class Effort:
         Told of progress.
     display
         Shown each better layout.
+    layouts_only
+        Only what is to be bought and how it lies, checked as ever: no other fullness, seam plan or answer to
+        a question is planned beside it.
     """
 
     seconds: float = 10.0
@@ -61,6 +64,7 @@ class Effort:
     seed: int = 0
     listener: Listener | None = None
     display: Display | None = None
+    layouts_only: bool = False
 
     def begin(self, problems: float, *, interrupted: bool = False) -> Spending:
         """A clock of its own for one plan; parameters as for `Spending`."""

@@ -75,7 +75,7 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
     chosen = {fabric.key: fabric.bolts[0] for fabric in job.fabrics} | dict(bolts or {})
     cuttings = Cuttings(job, chosen)
     cases = {fabric.key: cases_of(job, fabric, chosen, cuttings=cuttings) for fabric in _faces_first(job)}
-    questions = open_questions(job, chosen)
+    questions = () if effort.layouts_only else open_questions(job, chosen)
     # Cutting counts as well: of a thousand windows it takes a part of the time that is felt.
     effort = replace(effort, seconds=max(0.0, effort.seconds - (time.monotonic() - began)))
     effort, aside = set_aside(effort, len(questions))
@@ -89,7 +89,7 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
             stock[fabric.key] = lay_from_stock(settled_cases(mine, spending), spending)
             plans = stock[fabric.key].case.order.plans
         elif mine:
-            solved[fabric.key], reports = priced(best_of(mine, spending), spending)
+            solved[fabric.key], reports = _best_of(mine, spending)
             plans, seams = solved[fabric.key].plans, [*seams, *reports]
     sideways: Sideways = frozenset().union(
         *(way.sideways for way in solved.values()), *(made.sideways for made in stock.values())
@@ -127,7 +127,8 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
             left_out += out
             objectives += asked
     pricing = OfferPricing(job, chosen, cutting, layouts)
-    offers_made = () if plans_settled(job) else fullness_offers(job, chosen, sideways, plans)
+    settled = plans_settled(job) or effort.layouts_only
+    offers_made = () if settled else fullness_offers(job, chosen, sideways, plans)
     offered = pricing.planned(offers_made, spending)
     remarks = (
         *_advice(job, cutting, layouts),
@@ -152,6 +153,12 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
         shortfalls=tuple(missing),
     )
     return replace(finished, sewing=sewing_of(finished))
+
+
+def _best_of(cases: Sequence[Case], spending: Spending) -> tuple[Solved, Sequence[SeamReport]]:
+    """The best case, and what its other seam plans would take where that is wanted."""
+    best = best_of(cases, spending)
+    return (best, ()) if spending.effort.layouts_only else priced(best, spending)
 
 
 def _asked(job: Job, questions: Sequence[Question]) -> Iterator[Advice]:

@@ -76,6 +76,11 @@ SOLVE_SLACK: Final = 180
 #: Lower priority than the page: it answers while a solve has all cores. The sums come between the two.
 NICE: Final = 15
 NICE_SUMS: Final = 5
+#: A small job to work out before anybody waits: it brings in all that sums and a plan need.
+WARM: Final[Mapping[str, Any]] = {
+    "fabric": {"face": {"bolt": [{"width": 54}]}},
+    "window": [{"name": "Window", "rod": 40, "finished_length": 60}],
+}
 
 
 def over_limits(table: Mapping[str, Any]) -> tuple[Fault, ...]:

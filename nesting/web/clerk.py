@@ -20,6 +20,10 @@ _TURN_SECONDS: Final = 0.15
 _START_SECONDS: Final = 60.0
 #: A process that was ended from outside is started anew so many times, less one.
 _TRIES: Final = 2
+_TOO_LONG: Final = (
+    "The sums of this job take too long. Look for a number that is far too large or too small, such as a "
+    "spacing of a hair's breadth."
+)
 
 
 class BusyError(Exception):
@@ -42,23 +46,34 @@ class Clerk:
         self._known: OrderedDict[bytes, Message] = OrderedDict()
         #: Whether what is asked now may be given up for something more urgent.
         self._spare = False
+        #: Of the sums that are worked out now: which form they are of.
+        self._form = ""
 
-    async def sums(self, table: Mapping[str, Any]) -> Message:
+    async def sums(self, table: Mapping[str, Any], form: str = "") -> Message:
         """The sums of a job; see `nesting.web.workings.sums_of`.
+
+        Where the same ``form`` asks once more, with something else typed, the sums that it asked for before
+        are given up.
 
         Raises
         ------
         BusyError
-            Too many wait.
+            Too many wait, or these were given up.
         """
         key = hashlib.sha256(pickle.dumps(table)).digest()
         if key in self._known:
             self._known.move_to_end(key)
             return self._known[key]
+        if form and form == self._form and self._line is not None:
+            self._line.hurry()
         # Somebody may have asked the same meanwhile.
         question = {"kind": "sums", "table": dict(table)}
-        answer = await self._asked(question, SUMS_SECONDS, _TURN_SECONDS, lambda: self._known.get(key))
-        answer = answer or _given_up()
+        answer = await self._asked(
+            question, SUMS_SECONDS, _TURN_SECONDS, lambda: self._known.get(key), form=form
+        )
+        answer = answer or nothing_told(_TOO_LONG)
+        if "ended" in answer:
+            raise BusyError
         self._remember(key, answer)
         return answer
 
@@ -84,6 +99,8 @@ class Clerk:
     async def first(self, table: Mapping[str, Any], turn: int) -> Message:
         """A first layout of a job; see `nesting.web.first.first_of`. It is searched longer each ``turn``.
 
+        It is given up for another one that is asked for meanwhile, and then not remembered.
+
         Raises
         ------
         BusyError
@@ -95,9 +112,12 @@ class Clerk:
             return self._known[key]
         await self._hurry()
         question = {"table": dict(table), "turn": turn}
-        answer = await self._asked(question, FIRST_SECONDS, FIRST_SECONDS, lambda: self._known.get(key))
+        answer = await self._asked(
+            question, FIRST_SECONDS, FIRST_SECONDS, lambda: self._known.get(key), spare=True
+        )
         answer = answer or {"lines": [], "markers": [], "cost": "", "less": "", "proven": True, "stuck": ""}
-        self._remember(key, answer)
+        if "ended" not in answer:
+            self._remember(key, answer)
         return answer
 
     def weighed_before(self, table: Mapping[str, Any], key: str) -> Message | None:
@@ -166,10 +186,11 @@ class Clerk:
         known: Callable[[], Message | None] = lambda: None,
         *,
         spare: bool = False,
+        form: str = "",
     ) -> Message | None:
         """The answer to a question once it is its turn; None where it takes too long.
 
-        ``spare``: it may be given up for something more urgent.
+        ``spare``: it may be given up for something more urgent; ``form``: for another of the same form.
         """
         try:
             async with asyncio.timeout(turn):
@@ -177,13 +198,13 @@ class Clerk:
         except TimeoutError:
             raise BusyError from None
         try:
-            answer, slow, self._spare = known(), False, spare
+            answer, slow, self._spare, self._form = known(), False, spare, form
             for _ in range(_TRIES):
                 if answer is None and not slow:
                     answer, slow = await self._ask(question, seconds)
             return answer
         finally:
-            self._spare = False
+            self._spare, self._form = False, ""
             self._turn.release()
 
     async def _ask(self, question: Message, seconds: float) -> tuple[Message | None, bool]:
@@ -209,8 +230,9 @@ class Clerk:
 
     async def warm(self) -> None:
         """Start the process before it is needed."""
+        question = {"kind": "warm", "table": {}, "turn": 0}
         with contextlib.suppress(BusyError, OSError):
-            await (self.sums({}) if self._module == "nesting.web.workings" else self.first({}, 0))
+            await self._asked(question, FIRST_SECONDS, FIRST_SECONDS)
 
     async def close(self) -> None:
         """End the process."""
@@ -222,11 +244,8 @@ def _digest(what: int | str, table: Mapping[str, Any]) -> bytes:
     return hashlib.sha256(pickle.dumps((what, table))).digest()
 
 
-def _given_up() -> Message:
-    stuck = (
-        "The sums of this job take too long. Look for a number that is far too large or too small, such as a "
-        "spacing of a hair's breadth."
-    )
+def nothing_told(stuck: str) -> Message:
+    """Sums of which nothing is told but why there are none."""
     return {
         "faults": [], "wrong": 0, "stuck": stuck, "groups": [], "rules": [], "advice": [], "sundries": [],
         "count": 0, "asked": 0, "open": {}, "ways": [],

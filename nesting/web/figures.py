@@ -41,7 +41,7 @@ def weighed(
 
     if over_limits(table):
         return {"figures": None}
-    given_up = _GivenUp()
+    given_up = GivenUp(hurried)
     way = None if not key else taken(table, key)
     if key and way is None:
         return {"figures": None}
@@ -49,7 +49,7 @@ def weighed(
         if key or plan is None:
             job = read_job_table(dict(table) if way is None else way.table)
             effort = Effort(
-                seconds=WEIGHING_SECONDS, workers=1, listener=lambda _, __: given_up.go_on(hurried())
+                seconds=WEIGHING_SECONDS, workers=1, listener=given_up.listener, layouts_only=True
             )
             plan = planned(job, effort=effort)
             checked_document(plan)
@@ -59,14 +59,15 @@ def weighed(
 
 
 @dataclass(slots=True)
-class _GivenUp:
-    """Whether a search was given up."""
+class GivenUp:
+    """Whether a search was given up, because something more urgent is ``hurried``."""
 
+    hurried: Callable[[], bool]
     over: bool = False
 
-    def go_on(self, hurried: bool) -> bool:
-        """Whether it may go on; once it may not, it never may."""
-        self.over = self.over or hurried
+    def listener(self, *_: object) -> bool:
+        """Whether a search may go on; once it may not, it never may."""
+        self.over = self.over or self.hurried()
         return not self.over
 
 

@@ -7,22 +7,17 @@ best it has. Asked about an alternative of a job it tells what that would take (
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any, Final
 
 from nesting.errors import NestingError
-from nesting.web.caps import NICE_SUMS, SUMS_MEMORY, over_limits
-from nesting.web.figures import weighed
+from nesting.web.caps import NICE_SUMS, SUMS_MEMORY, WARM, over_limits
+from nesting.web.figures import GivenUp, weighed
 from nesting.web.form_faults import without_syntax
 from nesting.web.wire import Message, Outlet, keep_low
 
 #: Seconds of search at the first, second and third time a job is asked about.
 SEARCHES: Final = (0.4, 1.5, 4.0)
-#: A small job to plan before anybody waits: it brings in all that a plan needs.
-_WARM: Final[Mapping[str, Any]] = {
-    "fabric": {"face": {"bolt": [{"width": 54}]}},
-    "window": [{"name": "Window", "rod": 40, "finished_length": 60}],
-}
 
 
 class _Best:
@@ -36,8 +31,10 @@ class _Best:
         """The best plan of a job, where it is the one that was asked about last; else None."""
         return self._plan if self._table == table else None
 
-    def planned(self, table: Mapping[str, Any], turn: int) -> tuple[Any, str]:
+    def planned(self, table: Mapping[str, Any], turn: int, given_up: GivenUp) -> tuple[Any, str]:
         """The best plan so far of a job, and how much less it takes than the one before.
+
+        One that was given up is no plan to go by, and not kept.
 
         Raises
         ------
@@ -49,7 +46,16 @@ class _Best:
         from nesting.planning.planner import plan
 
         job = read_job_table(dict(table))
-        made = plan(job, effort=Effort(seconds=SEARCHES[min(turn, len(SEARCHES) - 1)], workers=1, seed=turn))
+        effort = Effort(
+            seconds=SEARCHES[min(turn, len(SEARCHES) - 1)],
+            workers=1,
+            seed=turn,
+            listener=given_up.listener,
+            layouts_only=True,
+        )
+        made = plan(job, effort=effort)
+        if given_up.over:
+            return None, ""
         checked_document(made)
         before = self._plan if self._table == table else None
         better = before is None or _length(made) < _length(before)
@@ -77,25 +83,29 @@ def _less(before: Any, now: Any) -> str:
     return ", ".join(said)
 
 
-def first_of(best: _Best, table: Mapping[str, Any], turn: int) -> Message:
+def first_of(
+    best: _Best, table: Mapping[str, Any], turn: int, hurried: Callable[[], bool] = lambda: False
+) -> Message:
     """What is to be bought of each fabric, with its marker.
+
+    ``hurried``: whether something more urgent waits, for which the search is given up.
 
     Returns
     -------
     dict
         ``lines`` (fabric, what to buy, cost, rule of thumb, how good it is), ``markers`` (fabric, SVG),
         ``cost``, ``less`` (than at the last asking), ``proven`` (no search would find less), ``stuck`` (why
-        there is none).
+        there is none). ``ended``: it was given up, and may be asked again.
     """
     if over_limits(table):
         return _none("")
     try:
-        plan, less = best.planned(table, turn)
+        plan, less = best.planned(table, turn, GivenUp(hurried))
     except NestingError as error:
         return _none(without_syntax(str(error)))
     except (ArithmeticError, MemoryError, RecursionError, ValueError):
         return _none("")
-    return _told(plan, less)
+    return {**_none(""), "ended": True} if plan is None else _told(plan, less)
 
 
 def _none(stuck: str) -> Message:
@@ -116,11 +126,11 @@ def main() -> None:
         if "hurry" in asked:
             # It was meant for a question that is answered by now.
             continue
-        table = asked["table"] or _WARM
+        table = asked["table"] or WARM
         if "way" in asked:
             wire.send(weighed(table, asked["way"], best.plan_of(table), wire.waiting))
         else:
-            wire.send(first_of(best, table, asked["turn"]))
+            wire.send(first_of(best, table, asked["turn"], wire.waiting))
 
 
 if __name__ == "__main__":

@@ -21,17 +21,18 @@ from nesting.web.posted import entries_of
 from nesting.web.remembered import remembered
 from nesting.web.rendering import text_of
 from nesting.web.strip import next_weighed
-from nesting.web.told_job import BUSY, draft_of, sums_of
+from nesting.web.told_job import BUSY, draft_of, search_of, sums_of
 
 
 @remembered
 async def live(request: Request) -> Response:
     """What changes beside the fields and in the sums, while somebody types."""
     try:
-        draft, _ = draft_of(await entries_of(request))
+        entries = await entries_of(request)
+        draft, _ = draft_of(entries)
     except JobError as error:
         return JSONResponse({"status": str(error)}, 422)
-    sums = await sums_of(request, draft)
+    sums = await sums_of(request, draft, search_of(entries).kept)
     beside, summary = told_faults(sums["faults"])
     wrong = wrong_of(sums, summary)
     asked, pending = asked_of(request, draft, sums)
@@ -74,6 +75,8 @@ async def first(request: Request) -> Response:
     try:
         found = await cast(Clerk, request.app.state.planner).first(draft.table, turn)
     except BusyError:
+        found = {"ended": True}
+    if "ended" in found:
         return JSONResponse({"regions": {}, "proven": False})
     return JSONResponse({
         "regions": {"answer": text_of("answer.html", found=_drawn(found)), "buy": _in_short(found)},

@@ -10,6 +10,7 @@ from itertools import islice
 from typing import Any, Final
 
 from nesting.drawing.charts import comparison_figure
+from nesting.drawing.first_marker import first_marker
 from nesting.drawing.folds import draw_folds
 from nesting.drawing.marker import marker_figure
 from nesting.drawing.pieces import tag
@@ -33,8 +34,6 @@ from nesting.units import Unit, format_length, format_quantity, format_run, to_d
 #: Copies that have a card of their own; a job of the page's size has some hundreds.
 _MOST_CARDS: Final = 1200
 
-#: Pieces of a fabric whose marker is drawn while the job is typed: more take longer than anybody waits.
-_MOST_AT_FIRST: Final = 60
 #: Windows of a print that are drawn as they hang, and how wide, in points.
 _MOST_HUNG: Final = 24
 _PICTURE_WIDTH: Final = 500.0
@@ -113,9 +112,9 @@ def first_view(plan: Plan) -> View:
             "rule": "" if rule is None else format_length(rule.length, unit),
             "proof": proof(layout, unit)[1],
         })  # fmt: skip
-        if len(layout.placements) <= _MOST_AT_FIRST:
-            drawn = marker_of(plan, layout, cuts.numbers, f"first-{number}")
-            markers.append({"fabric": one.fabric, "svg": drawn})
+        alt = f"First layout of {one.fabric}, {format_length(layout.length, unit)} long"
+        drawn = svg(first_marker(layout, unit, cuts.numbers), alt=alt, prefix=f"first-{number}")
+        markers.append({"fabric": one.fabric, "svg": drawn})
     return {
         "lines": lines,
         "markers": markers,

@@ -13,26 +13,14 @@ from starlette.requests import Request
 from nesting.errors import Fault, JobError
 from nesting.units import Unit
 from nesting.web.caps import MOST_SECONDS, MOST_WORK, SMALL
-from nesting.web.clerk import BusyError, Clerk
+from nesting.web.clerk import BusyError, Clerk, nothing_told
 from nesting.web.draft import REWORDED, Draft, from_form
 from nesting.web.measure_fields import with_units
 from nesting.web.posted import Entries
 
 _KEPT: Final = re.compile(r"[a-z0-9-]{0,60}")
 #: What is told of a job whose sums must wait.
-BUSY: Final = {
-    "faults": [],
-    "wrong": 0,
-    "stuck": "Many sums wait already. They come with the next change.",
-    "groups": [],
-    "rules": [],
-    "advice": [],
-    "sundries": [],
-    "count": 0,
-    "asked": 0,
-    "open": {},
-    "ways": [],
-}
+BUSY: Final = nothing_told("Many sums wait already. They come with the next change.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,9 +122,9 @@ async def job_text_of(request: Request, draft: Draft) -> str:
         raise JobError([Fault("this job", "", "a moment without others: try again")]) from None
 
 
-async def sums_of(request: Request, draft: Draft) -> Mapping[str, Any]:
-    """The sums of a draft, or word that they must wait."""
+async def sums_of(request: Request, draft: Draft, form: str = "") -> Mapping[str, Any]:
+    """The sums of a draft, or word that they must wait; ``form`` is what its form is kept under."""
     try:
-        return await clerk_of(request).sums(draft.table)
+        return await clerk_of(request).sums(draft.table, form)
     except BusyError:
         return BUSY

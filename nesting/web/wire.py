@@ -10,7 +10,7 @@ import select
 import signal
 import struct
 import sys
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
 from typing import Any, BinaryIO, Final
 
 from nesting.web.caps import SENDING_SECONDS
@@ -19,6 +19,8 @@ Message = dict[str, Any]
 _HEAD: Final = struct.Struct(">Q")
 #: Longer frames are no message of ours.
 _LONGEST: Final = 512 * 1024**2
+#: Tells a process that nobody waits for its answer any more; None where there are no such signals.
+_HURRY: Final[signal.Signals | None] = getattr(signal, "SIGUSR1", None)
 #: Seconds between two looks at whether a process is there, and for what it still said before it ended.
 _LOOK: Final = 0.05
 _LAST_WORDS: Final = 1.0
@@ -28,6 +30,10 @@ def framed(message: Message) -> bytes:
     """A message as it goes through a pipe."""
     body = pickle.dumps(message, protocol=pickle.HIGHEST_PROTOCOL)
     return _HEAD.pack(len(body)) + body
+
+
+class HurriedError(BaseException):
+    """What is worked on is given up; no handler of ordinary faults takes it for one."""
 
 
 class Outlet:
@@ -40,6 +46,25 @@ class Outlet:
         self._out: BinaryIO = os.fdopen(os.dup(1), "wb")
         os.dup2(2, 1)
         self._in: BinaryIO = os.fdopen(os.dup(0), "rb")
+
+    def answered(self, asked: Message, answer: Callable[[Message], Message]) -> None:
+        """Send the answer to a question, or that it was given up, as `Line.hurry` can ask meanwhile."""
+        working = True
+
+        def give_up(*_: object) -> None:
+            nonlocal working
+            if working:
+                working = False
+                raise HurriedError
+
+        if _HURRY is not None:
+            signal.signal(_HURRY, give_up)
+        try:
+            made = answer(asked)
+            working = False
+        except HurriedError:
+            made = {"ended": True}
+        self.send(made)
 
     def send(self, message: Message) -> None:
         """Hand a message to the page; the process ends where nobody listens any more."""
@@ -89,6 +114,7 @@ class Line:
 
     def __init__(self, process: asyncio.subprocess.Process) -> None:
         self._process = process
+        self._ready = False
 
     @classmethod
     async def open(cls, module: str) -> Line:
@@ -124,6 +150,12 @@ class Line:
             async with asyncio.timeout(SENDING_SECONDS):
                 await stdin.drain()
 
+    def hurry(self) -> None:
+        """Have it give up what it works on, which it then says; one that never answered is left alone."""
+        if self._ready and self.alive and _HURRY is not None:
+            with contextlib.suppress(ProcessLookupError):
+                os.kill(self._process.pid, _HURRY)
+
     async def receive(self) -> Message | None:
         """Its next message; None once it has ended.
 
@@ -135,6 +167,7 @@ class Line:
             await asyncio.wait({reading, gone}, return_when=asyncio.FIRST_COMPLETED)
             if not reading.done():
                 await asyncio.wait({reading}, timeout=_LAST_WORDS)
+            self._ready = self._ready or reading.done()
             return reading.result() if reading.done() else None
         finally:
             reading.cancel()

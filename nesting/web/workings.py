@@ -21,7 +21,7 @@ from nesting.planning.doubts import asked_of, open_questions
 from nesting.units import Unit, format_length, format_quantity, format_run, selling_unit, unit_ticks
 from nesting.web.alternatives import alternatives_of, taken
 from nesting.web.asking import by_field
-from nesting.web.caps import MOST_FAULTS, MOST_WEIGHED, NICE_SUMS, SUMS_MEMORY, over_limits
+from nesting.web.caps import MOST_FAULTS, MOST_WEIGHED, NICE_SUMS, SUMS_MEMORY, WARM, over_limits
 from nesting.web.form_faults import without_syntax
 from nesting.web.opening import amended, opened
 from nesting.web.wire import Message, Outlet, keep_low
@@ -192,11 +192,12 @@ def main() -> None:
     keep_low(NICE_SUMS, SUMS_MEMORY, None)
     wire = Outlet()
     while (asked := wire.receive()) is not None:
-        wire.send(_ANSWERS[asked["kind"]](asked))
+        wire.answered(asked, _ANSWERS[asked["kind"]])
 
 
 _ANSWERS: Final[Mapping[str, Callable[[Message], Message]]] = {
     "sums": lambda asked: sums_of(asked["table"]),
+    "warm": lambda _: sums_of(WARM),
     "open": opened,
     "amend": amended,
     "take": taken_of,

@@ -1,7 +1,9 @@
 /* The page works without this. With it, sums follow the typing, buttons do not reload, a solve is watched. */
 "use strict";
 (() => {
-  const KEPT = "nesting-job", PAUSE = 150;
+  const KEPT = "nesting-job";
+  /* Sums are asked for at once, a layout once nothing was typed for so many milliseconds. */
+  const PAUSE = 150;
   const find = (id) => document.getElementById(id);
   const store = {
     get(key) { try { return localStorage.getItem(key); } catch { return null; } },
@@ -18,7 +20,7 @@
   };
 
   /* --- the job --- */
-  let typed_at = 0, timer = 0, asked = 0, changing = 0, flying = null, layout = 0;
+  let typed_at = 0, timer = 0, asked = 0, changing = 0, layout = 0;
 
   /* A first true layout, then a longer search of the same job while nothing is typed. */
   async function lay_out(form, turn = 0) {
@@ -115,26 +117,37 @@
     if (status && answer.status && status.textContent !== answer.status) status.textContent = answer.status;
   }
 
+  /* What is typed while an answer is on its way makes that answer worthless: the page gives it up as well.
+     `last` is the state of the form that was asked about last. */
+  let flying = null, last = "";
+
   async function live(form) {
-    const turn = ++asked;
+    const turn = ++asked, sent = body(form);
     clearTimeout(timer);
     if (flying) flying.abort();
     flying = new AbortController();
+    last = sent.toString();
     try {
-      const answer = await fetch("/live", { method: "POST", body: body(form), signal: flying.signal });
+      const answer = await fetch("/live", { method: "POST", body: sent, signal: flying.signal });
       const told = await answer.json();
-      const wait = unfinished(told);
-      if (turn === asked && wait) { timer = setTimeout(() => live(form), wait); return; }
-      if (turn === asked) { in_place(() => tell(form, told)); busy(false, "rule"); }
-      if (turn === asked && told.ready) lay_out(form);
-      else if (turn === asked && !told.busy) { layout++; for (const id of ["answer", "buy", "strip"]) { const place = find(id); if (place) place.replaceChildren(); } busy(false, "answer", "buy", "strip"); }
-      if (turn === asked && told.busy) timer = setTimeout(() => live(form), 1000);
+      if (turn === asked) heard(form, told);
     } catch (error) {
-      if (error.name !== "AbortError") {
-        const status = find("status");
-        if (status) status.textContent = "The page does not answer. What you typed is kept on this computer.";
-      }
+      if (error.name === "AbortError") return;
+      last = "";
+      const status = find("status");
+      if (status) status.textContent = "The page does not answer. What you typed is kept on this computer.";
     }
+  }
+
+  function heard(form, told) {
+    const wait = unfinished(told);
+    if (wait) { timer = setTimeout(() => live(form), wait); return; }
+    in_place(() => tell(form, told));
+    busy(false, "rule");
+    const mine = ++layout;
+    if (told.ready) setTimeout(() => { if (mine === layout) lay_out(form); }, Math.max(0, typed_at + PAUSE - Date.now()));
+    else if (!told.busy) { for (const id of ["answer", "buy", "strip"]) { const place = find(id); if (place) place.replaceChildren(); } busy(false, "answer", "buy", "strip"); }
+    if (told.busy) timer = setTimeout(() => live(form), 1000);
   }
 
   /* Each job is kept by itself, under a name that travels in its form; a job that was only looked at is not.
@@ -228,12 +241,13 @@
   });
 
   function typed(form, where = "") {
-    stale();
     keep(form);
     remember(form, where);
+    // A field that is left says that it was changed once more.
+    if (body(form).toString() === last) return;
+    stale();
     typed_at = Date.now();
-    clearTimeout(timer);
-    timer = setTimeout(() => live(form), PAUSE);
+    live(form);
   }
 
   /* What the job was before each change: one step back, one step on. What is typed without a pause is one change. */
