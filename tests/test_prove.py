@@ -5,13 +5,17 @@ from __future__ import annotations
 import gzip
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from nesting.commands.prove import EVERYTHING
 from nesting.errors import JobError
-from nesting.files import proof_file, read_proof_file
+from nesting.files import proof_file, read_plan, read_proof_file
+from nesting.planning.open_to import open_to
+from tests.benchmarks.families import job_text
 from tests.test_commands import Ran, Run
 from tests.test_commands import run as run
 
@@ -119,6 +123,75 @@ def test_a_proof_of_the_pieces_laid_says_nothing_of_other_plans(run: Run, made: 
         told[1] == "  of the pieces laid: that other seam plans or ways to cut take no less is not replayed"
     )
     assert told[-1] == "figures that rest on trust: 1"
+
+
+@pytest.fixture
+def open_to_choose(run: Run, tmp_path: Path) -> Path:
+    """The folder of a plan with a seam plan that was open, and two ways to cut."""
+    job = tmp_path / "job.toml"
+    job.write_text(job_text("rooms", 28))
+    assert run("plan", job, *BUDGET, "-o", tmp_path / "out").code == 0
+    return tmp_path / "out"
+
+
+def test_of_open_plans_all_are_proved_cut_anew_from_the_order(run: Run, open_to_choose: Path) -> None:
+    path = open_to_choose / "plan.json"
+    # The check has no cutting of its own, so it confirms nothing.
+    assert "proved by our search, not re-proved here" in run("check", path).out
+    carried = lines(run("prove", path, "--time-limit", 0))
+    assert "is the best possible: re-proved here from its certificate" in carried[0]
+    assert carried[1:] == [f"  {EVERYTHING}", "nothing rests on trust"]
+
+    def lost(layout: dict[str, Any]) -> None:
+        del layout["open_certificate"]
+
+    without = changed(open_to_choose, lost)
+    assert "not re-proved here" in lines(run("prove", without, "--time-limit", 0))[0]
+    found = lines(run("prove", without))
+    assert "found in" in found[0]
+    assert found[1:] == [f"  {EVERYTHING}", "nothing rests on trust"]
+
+
+def test_forged_proofs_of_open_plans_are_not_believed(run: Run, open_to_choose: Path) -> None:
+    """The options are those of the order: a plan that lists fewer, or other proofs, changes nothing."""
+
+    def forged(change: Callable[[dict[str, Any]], None]) -> list[str]:
+        return lines(run("prove", changed(open_to_choose, change), "--time-limit", 0))
+
+    def one_way(layout: dict[str, Any]) -> None:
+        layout["open_certificate"] = layout["open_certificate"]["cases"][0]
+
+    def no_way(layout: dict[str, Any]) -> None:
+        layout["open_certificate"]["cases"] = [layout["open_certificate"]["cases"][0], None]
+
+    def light(layout: dict[str, Any]) -> None:
+        for case in layout["open_certificate"]["cases"]:
+            case["weights"] = []
+
+    def junk(layout: dict[str, Any]) -> None:
+        layout["open_certificate"] = {"rule": "ways to cut", "cases": "many"}
+
+    for change in (one_way, no_way, light, junk):
+        assert "not re-proved here" in forged(change)[0], change
+
+    def boast(document: dict[str, Any]) -> None:
+        document["lower_bound"] = document["length"] = document["length"] + 1
+
+    ran = run("prove", changed(open_to_choose, boast), "--time-limit", 0)
+    assert "re-proved" not in ran.out.replace("not re-proved", "")
+
+
+def test_pieces_of_another_order_are_none_of_its_plans(run: Run, open_to_choose: Path) -> None:
+    path = open_to_choose / "plan.json"
+    whole = read_plan(path)
+    assert [each.fabric for each in open_to(whole)] == ["face"]
+    (mine,) = open_to(whole)
+    assert len(mine.problems) == 2
+    assert mine.problems[0].choices
+    fewer = replace(whole, pieces=whole.pieces[1:])
+    assert list(open_to(fewer)) == []
+    longer = replace(whole.pieces[0], copies=whole.pieces[0].copies + 1)
+    assert list(open_to(replace(whole, pieces=(longer, *whole.pieces[1:])))) == []
 
 
 def test_a_proof_kept_of_something_else_proves_nothing(run: Run, made: Path) -> None:

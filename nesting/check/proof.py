@@ -31,6 +31,7 @@ from typing import Any
 
 from nesting.check.proof_bands import Stacked, proven_bands
 from nesting.check.proof_directions import proven_by_directions
+from nesting.check.proof_options import proven_by_options
 from nesting.check.proof_premises import (
     AnyWay,
     length_alone,
@@ -85,6 +86,8 @@ def proven_length(problem: Problem, certificate: Mapping[str, Any], *, across: b
     Products: conservative scales of Fekete, Schepers, Mathematical Methods of Operations Research 60 (2004)
     311-329.
     """
+    if problem.choices:
+        return proven_by_options(problem, certificate, proven_length)
     if certificate.get("rule") == "rows in one piece":
         return proven_rows(problem, certificate)
     if certificate.get("rule") == "directions":

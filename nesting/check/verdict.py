@@ -7,19 +7,24 @@ the solver is said to have proved it is told, but nothing is confirmed.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from functools import partial
 from typing import Any
 
 from nesting.check.document import LayoutEntry, PlanDocument, read_plan_document, table_of
 from nesting.check.document_prints import part_of
 from nesting.check.document_widths import kept_clear
 from nesting.check.proof import proven_length
+from nesting.check.proof_options import proven_over_ways
 from nesting.check.violation import Breach, Violation
 from nesting.errors import NestingError
 from nesting.packing.problem import Part, Problem
 from nesting.packing.result import SOLVER, Bound
+
+#: What is raised of a certificate that has not the form of one.
+NO_FORM = (AttributeError, KeyError, TypeError, ValueError, IndexError, OverflowError)
 
 
 class Proof(StrEnum):
@@ -79,12 +84,23 @@ def check_bound(
         return ()
     try:
         proven = proven_length(problem, bound.certificate, across=across)
-    except (AttributeError, KeyError, TypeError, ValueError, IndexError, OverflowError) as error:
+    except NO_FORM as error:
         raise NestingError(f"{at or 'bound'}: bound_certificate: no weights of parts ({error!r})") from error
     if proven >= bound.length:
         return ()
     other = f"{proven} that its certificate proves"
     return (Violation(Breach.BOUND, f"bound {bound.length}", other, bound.length - proven, at),)
+
+
+def proven_of_all(
+    problems: Sequence[Problem], certificate: Mapping[str, Any], *, across: bool = False
+) -> int:
+    """The length that no layout of any selection of any way to cut undercuts; 0 where none is proved.
+
+    ``problems`` are the ways to cut one fabric. They must be all that its order leaves open, whatever the
+    plan says of them. What is raised is one of `NO_FORM`.
+    """
+    return proven_over_ways(problems, certificate, partial(proven_length, across=across))
 
 
 @dataclass(frozen=True, slots=True)

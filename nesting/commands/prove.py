@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -19,7 +19,10 @@ from nesting.units import Unit
 
 if TYPE_CHECKING:
     from nesting.check.verdict import Claim, Proof
+    from nesting.packing import Problem
 
+#: What is told of a proof that speaks of more than the pieces laid.
+EVERYTHING = "of every seam plan and way to cut that is weighed, cut anew from the order"
 #: Logs of so many words are written and gone along, in some ten seconds.
 WORDS = 3_000_000
 
@@ -38,12 +41,15 @@ class Replayed:
         What replaying it took.
     found
         What looking for it took, where the plan carried none.
+    everything
+        It is proved of all that the order leaves open, which was cut anew for it.
     """
 
     proof: Proof
     certificate: Mapping[str, Any] | None = None
     seconds: float = 0.0
     found: float | None = None
+    everything: bool = False
 
 
 @app.command()
@@ -51,12 +57,14 @@ def prove(plan_file: PlanFile, folder: Folder = None, time_limit: TimeLimit = 60
     """Prove the lengths of a plan again, from its numbers alone; tells what still rests on trust.
 
     A certificate that the plan carries, or that proof.json.gz beside it holds, is replayed. Where there is
-    none, one is looked for within the time; with -o it is kept in proof.json.gz.
+    none, one is looked for within the time; with -o it is kept in proof.json.gz. Seam plans and ways to cut
+    that were open are taken from the order, which is cut anew for it, and not from the plan.
     """
     from nesting.check import check_plan_document
     from nesting.check.document import read_plan_document as as_plan
     from nesting.check.verdict import Proof, claims, verdicts
-    from nesting.files import read_plan_document
+    from nesting.files import read_plan, read_plan_document
+    from nesting.planning.open_to import open_to
 
     document = read_plan_document(plan_file)
     violations = check_plan_document(document)
@@ -68,20 +76,30 @@ def prove(plan_file: PlanFile, folder: Folder = None, time_limit: TimeLimit = 60
     units: Unit = document["units"]
     done: dict[str, Replayed] = {}
     trusted = 0
+    plan = read_plan(plan_file)
+    carried = {f"layouts[{at}]": layout.bound.open_certificate for at, layout in enumerate(plan.layouts)}
+    ways = {each.fabric: each.problems for each in open_to(plan)}
     for claim in claims(as_plan(document), document):
-        done[claim.place] = replayed(claim, known.get(claim.place), max(0.0, end - time.monotonic()))
+        kept, problems = known.get(claim.place), ways.get(claim.fabric, ())
+        mine: Replayed | None = None
+        if len(problems) > 1 or any(problem.choices for problem in problems):
+            said = [each for each in (carried[claim.place], kept) if each is not None]
+            mine = replayed_over(claim, problems, said, max(0.0, end - time.monotonic()))
+        done[claim.place] = mine or replayed(claim, kept, max(0.0, end - time.monotonic()))
     for verdict in verdicts(document):
-        mine = done.get(verdict.place) or Replayed(verdict.proof)
-        answer(f"{verdict.of}: {verdict_words(verdict, units, mine.proof)}{_took(mine)}\n")
-        lines = list(_trust(verdict.method, mine, Proof.REPLAYED))
-        trusted += bool(lines) or mine.proof in (Proof.SEARCHED, Proof.SAID)
+        result = done.get(verdict.place) or Replayed(verdict.proof)
+        answer(f"{verdict.of}: {verdict_words(verdict, units, result.proof)}{_took(result)}\n")
+        lines = list(_trust(verdict.method, result, Proof.REPLAYED))
+        trusted += bool(lines) or result.proof in (Proof.SEARCHED, Proof.SAID)
         for line in lines:
             answer(f"  {line}\n")
+        if result.everything:
+            answer(f"  {EVERYTHING}\n")
     answer(f"{f'figures that rest on trust: {trusted}' if trusted else 'nothing rests on trust'}\n")
     if folder is not None:
-        kept = {at: mine.certificate for at, mine in done.items() if mine.certificate is not None}
+        proofs = {at: each.certificate for at, each in done.items() if each.certificate is not None}
         output.require_folder(folder)
-        files = {PROOF_FILE: proof_file(kept)}
+        files = {PROOF_FILE: proof_file(proofs)}
         output.tell(folder, output.write_all(folder, files, "proofs", digest_of(plan_file.read_bytes())))
 
 
@@ -124,6 +142,47 @@ def replayed(claim: Claim, kept: Mapping[str, Any] | None, seconds: float) -> Re
     return Replayed(Proof.REPLAYED, dict(said), took, found)
 
 
+def replayed_over(
+    claim: Claim, problems: Sequence[Problem], carried: Iterable[Mapping[str, Any]], seconds: float
+) -> Replayed | None:
+    """A claim proved of all that its order leaves open; None where no proof is carried, kept or found.
+
+    ``problems`` are the ways to cut the fabric, as the order has them.
+    """
+    from nesting.check.verdict import Proof
+
+    for said in carried:
+        took = _replays_over(claim, problems, said)
+        if took is not None:
+            return Replayed(Proof.REPLAYED, said, took, everything=True)
+    if claim.beyond or claim.length != claim.bound.length or claim.bound.length <= 0:
+        return None
+    from nesting.packing.choices.option_proof import proof_over_ways
+    from nesting.packing.kernels.compiled import KERNELS
+    from nesting.packing.turn import Budget
+
+    KERNELS.prepare()
+    begun = time.monotonic()
+    found = proof_over_ways(problems, claim.bound.length, Budget(seconds), words=WORDS)
+    searched = time.monotonic() - begun
+    took = None if found is None else _replays_over(claim, problems, found)
+    return None if took is None else Replayed(Proof.REPLAYED, found, took, searched, everything=True)
+
+
+def _replays_over(claim: Claim, problems: Sequence[Problem], said: Mapping[str, Any]) -> float | None:
+    """How long it took to replay over all ways to cut; None where it does not prove the claim."""
+    from nesting.check.verdict import NO_FORM, proven_of_all
+
+    if claim.beyond:
+        return None
+    begun = time.monotonic()
+    try:
+        proven = proven_of_all(problems, said, across=claim.across)
+    except NO_FORM:
+        return None
+    return time.monotonic() - begun if proven >= claim.bound.length else None
+
+
 def _replays(claim: Claim, said: Mapping[str, Any]) -> float | None:
     """How long it took to replay; None where it does not prove the claim, or is no certificate of it."""
     from nesting.check.verdict import check_bound
@@ -147,7 +206,7 @@ def _took(mine: Replayed) -> str:
 def _trust(method: str, mine: Replayed, sure: Proof) -> Iterator[str]:
     """What a person should know of a figure beside its proof."""
     choosing = [words for words in ("choices", "ways to cut") if words in method]
-    if mine.proof is sure and choosing:
+    if mine.proof is sure and choosing and not mine.everything:
         yield "of the pieces laid: that other seam plans or ways to cut take no less is not replayed"
     elif mine.proof is not sure and mine.found is not None:
         yield f"no proof that can be replayed was found in {mine.found:.0f} s; --time-limit gives it more"

@@ -172,6 +172,7 @@ class LayoutForm(DocumentForm):
     stop: Stop
     seconds: float = 0.0
     bound_certificate: dict[str, Any] | None = None
+    open_certificate: dict[str, Any] | None = None
     railroaded: bool = False
     buy: BuyForm | None = None
     rule_of_thumb: ThumbForm | None = None

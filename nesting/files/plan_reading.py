@@ -325,7 +325,9 @@ def _layout(form: LayoutForm, job: Job, pieces: Mapping[str, Piece], ticks: _Tic
         usable=ticks(form.usable_width),
         placements=tuple(_laid(laid, pieces, ticks) for laid in form.placements),
         length=ticks.maybe(form.length),
-        bound=Bound(ticks(form.lower_bound or 0), form.bound_method, form.bound_certificate),
+        bound=Bound(
+            ticks(form.lower_bound or 0), form.bound_method, form.bound_certificate, form.open_certificate
+        ),
         status=form.status,
         stop=form.stop,
         seconds=form.seconds,

@@ -191,6 +191,7 @@ def _layout(layout: FabricLayout, job: Job, numbers: Numbering) -> Table:
         "stop": str(layout.stop),
         "seconds": layout.seconds,
         "bound_certificate": None if layout.bound.certificate is None else dict(layout.bound.certificate),
+        **_open_certificate(layout),
         "railroaded": layout.railroaded,
         "waste": round(float(layout.waste), 6),
         "gap": None if layout.gap is None else round(float(layout.gap), 6),
@@ -224,6 +225,12 @@ def _layout(layout: FabricLayout, job: Job, numbers: Numbering) -> Table:
         ],
         "placements": [_laid(laid, layout, numbers, unit) for laid in layout.placements],
     }
+
+
+def _open_certificate(layout: FabricLayout) -> Table:
+    """What proves the bound over everything that the order leaves open; it may be large."""
+    said = layout.bound.open_certificate
+    return {} if said is None else {"open_certificate": dict(said)}
 
 
 def _drift(drift: Drift | None, unit: Unit) -> Table | None:

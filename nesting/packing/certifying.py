@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Protocol
 
 from nesting.packing.bounds import BOUNDS
 from nesting.packing.bounds.row_proof import WORDS, written_down
@@ -25,6 +26,21 @@ from nesting.packing.turn import Budget, Goal, Turn
 STAGE = "certificate"
 
 
+class Look(Protocol):
+    """Finds a bound of a length, with a certificate; None where there is none in the time."""
+
+    def __call__(
+        self,
+        problem: Problem,
+        length: int,
+        budget: Budget,
+        params: Params = PARAMS,
+        *,
+        observer: Observer | None = None,
+    ) -> Bound | None:
+        """As `proof_of`."""
+
+
 def certified(
     problem: Problem,
     result: Result,
@@ -32,13 +48,14 @@ def certified(
     work: float | None = None,
     params: Params = PARAMS,
     observer: Observer | None = None,
+    look: Look | None = None,
 ) -> Result:
     """The same result, with a certificate of its bound where it is optimal and one is found in time.
 
     Parameters
     ----------
     problem
-        Packed as one open strip; with lengths on hand, optional parts or choices nothing is changed.
+        Packed as one open strip; with lengths on hand or optional parts nothing is changed.
     result
         What it has come to.
     seconds
@@ -50,8 +67,10 @@ def certified(
     observer
         Asked about ten times a second; when it returns False, or the person interrupts, nothing more is
         looked for.
+    look
+        What finds a proof; None: `proof_of`, of a problem without choices.
     """
-    open_strip = problem.plain_purchase and not problem.choices
+    open_strip = problem.plain_purchase and (look is not None or not problem.choices)
     if result.status is not Status.OPTIMAL or result.bound.certificate is not None or not open_strip:
         return result
     if result.stop is Stop.INTERRUPTED:
@@ -64,7 +83,7 @@ def certified(
         return None if observer is None else observer(known)
 
     try:
-        bound = proof_of(problem, result.bound.length, budget, params, observer=asked)
+        bound = (look or proof_of)(problem, result.bound.length, budget, params, observer=asked)
     except (Stopped, KeyboardInterrupt):
         stop = Stop.INTERRUPTED
     took = budget.elapsed if work is None else budget.spent

@@ -111,12 +111,16 @@ class Bound:
         "not re-checked", unless the bound says nothing.
     certificate
         What a reader needs to re-prove it, or None where only our search or the solver vouches for it. Of the
-        engine a `Certificate`; as it stands in a document, where it was read from one.
+    engine a `Certificate`; as it stands in a document, where it was read from one.
+    open_certificate
+        The same of all that was open when it was proved, options and ways to cut, of which what is laid is
+        one case. Who has what is laid only cannot replay it.
     """
 
     length: int
     method: str
     certificate: Mapping[str, Any] | None = None
+    open_certificate: Mapping[str, Any] | None = None
 
     def __post_init__(self) -> None:
         if self.certificate is None and self.length > 0 and UNCHECKED not in self.method:

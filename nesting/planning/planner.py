@@ -33,6 +33,7 @@ from nesting.planning.from_stock import (
 from nesting.planning.hang_first import SHARE as FIRST_SHARE
 from nesting.planning.hang_first import cut_first, first_ids, told
 from nesting.planning.laying import lay_of, layout_of, require_fit
+from nesting.planning.open_to import faces_first
 from nesting.planning.seam_report import SHARE, barred_offers, priced
 from nesting.planning.shortfall import shortfall_of, shortfalls, unused_advice
 from nesting.planning.spare import SHARE as SPARE_SHARE
@@ -74,7 +75,7 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
     began = time.monotonic()
     chosen = {fabric.key: fabric.bolts[0] for fabric in job.fabrics} | dict(bolts or {})
     cuttings = Cuttings(job, chosen)
-    cases = {fabric.key: cases_of(job, fabric, chosen, cuttings=cuttings) for fabric in _faces_first(job)}
+    cases = {fabric.key: cases_of(job, fabric, chosen, cuttings=cuttings) for fabric in faces_first(job)}
     questions = () if effort.layouts_only else open_questions(job, chosen)
     # Cutting counts as well: of a thousand windows it takes a part of the time that is felt.
     effort = replace(effort, seconds=max(0.0, effort.seconds - (time.monotonic() - began)))
@@ -83,7 +84,7 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
     spending = effort.begin(problems + OFFERS_SHARE * bool(job.windows))
     plans, solved, stock = NO_PLANS, dict[str, Solved](), dict[str, FromStock]()
     seams = list[SeamReport]()
-    for fabric in _faces_first(job):
+    for fabric in faces_first(job):
         mine = cases_of(job, fabric, chosen, plans, cuttings) if plans else cases[fabric.key]
         if mine and chosen[fabric.key].on_hand:
             stock[fabric.key] = lay_from_stock(settled_cases(mine, spending), spending)
@@ -173,12 +174,6 @@ def _problems(bolt: Bolt, cases: Sequence[Case]) -> float:
     extras = SPARE_SHARE * any(way.lay.extras for way in cases)
     extras += 2 * FIRST_SHARE * any(way.lay.job.hang_first is not None for way in cases)
     return len(cases) + SHARE * any(way.choices for way in cases) + extras
-
-
-def _faces_first(job: Job) -> list[Fabric]:
-    """The fabrics, those of panels first: their seam plans decide where facings may be joined."""
-    faces = {window.fabric for window in job.windows}
-    return sorted(job.fabrics, key=lambda fabric: fabric.key not in faces)
 
 
 def _advice(job: Job, cutting: Cutting, layouts: Sequence[FabricLayout]) -> tuple[Advice, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from nesting.cutting.cut import NO_PLANS, Cutting, Plans, WindowsOnTable, can_railroad, cut, must_railroad
 from nesting.cutting.seam_choices import SeamChoice, as_choices, seam_choices
@@ -22,6 +23,9 @@ from nesting.units import format_length, grid, round_up
 MOST_ROOMS = 3
 #: Of several ways to cut, the part of the time that the first is given.
 FIRST = 0.75
+
+#: The rule of a certificate that has one for each way to cut.
+WAYS = "ways to cut"
 
 Sideways = frozenset[tuple[str, str]]
 """Fabric key and room of the panels cut turned sideways."""
@@ -270,17 +274,30 @@ def best_of(cases: Sequence[Case], spending: Spending) -> Solved:
     free = [other.free_length for _, other in found if other.free_length is not None]
     result = replace(result, free_length=min(free, default=None))
     bound = min((r.bound for _, r in results if not r.infeasible), key=lambda bound: bound.length)
+    method = bound.method
     if len(results) > 1:
-        # A certificate speaks of the pieces of one way of cutting only.
         others = f"; of others by {SOLVER}" if any(SOLVER in r.bound.method for _, r in results) else ""
-        others = "" if SOLVER in bound.method else others
-        bound = Bound(bound.length, f"{bound.method}, least of {len(results)} ways to cut{others}")
+        others = "" if SOLVER in method else others
+        method = f"{method}, least of {len(results)} ways to cut{others}"
+    if len(results) > 1 or cases[0].lay.choices:
+        # A certificate speaks of the pieces of one way of cutting, with all of its options.
+        bound = Bound(bound.length, method, open_certificate=_of_all([result for _, result in results]))
     lengths = tuple((case.sideways, result.length) for case, result in results)
     chosen = open_case.options(result.chosen)
     case = open_case.by(chosen)
     settled = placed_in(case.lay, open_case.lay, result)
     sideways = case.sideways | _turned(case.lay, settled)
     return Solved(case, cases[0], settled, bound, sideways, lengths, open_case, chosen)
+
+
+def _of_all(results: Sequence[Result]) -> Mapping[str, Any] | None:
+    """The certificates of all ways to cut as one; None where one is missing."""
+    found = [None if result.infeasible else result.bound.certificate for result in results]
+    if any(said is None and not result.infeasible for said, result in zip(found, results, strict=True)):
+        return None
+    if len(found) == 1:
+        return found[0]
+    return {"rule": WAYS, "cases": [None if said is None else dict(said) for said in found]}
 
 
 def _other(ways: int) -> float:

@@ -7,6 +7,7 @@ from nesting.packing.certificates.band_weights import BandWeights
 from nesting.packing.certificates.case_log import CaseLog
 from nesting.packing.certificates.column_weights import ColumnWeights
 from nesting.packing.certificates.directions import Directions
+from nesting.packing.certificates.options import LightestOptions, MetBefore, Options
 from nesting.packing.certificates.placed_row_weights import PlacedRowWeights
 from nesting.packing.certificates.row_weights import RowWeights
 from nesting.packing.certificates.scale_products import ScaleProducts
@@ -19,7 +20,7 @@ WEIGHINGS: dict[str, type[Weighing]] = {
 """Every kind of certificate by weights, by its rule."""
 CERTIFICATES: dict[str, type[Certificate]] = {
     **WEIGHINGS,
-    **{each.rule: each for each in (CaseLog, Directions)},
+    **{each.rule: each for each in (CaseLog, Directions, LightestOptions, MetBefore, Options)},
 }
 """Every kind of certificate by its rule."""
 
@@ -30,6 +31,9 @@ __all__ = [
     "CaseLog",
     "ColumnWeights",
     "Directions",
+    "LightestOptions",
+    "MetBefore",
+    "Options",
     "PlacedRowWeights",
     "RowWeights",
     "ScaleProducts",

@@ -33,6 +33,7 @@ from nesting.packing.choices.linear_bounds import (
     tallest_over_all,
 )
 from nesting.packing.choices.menu import Menu, Selection, menu_of, require_sound
+from nesting.packing.choices.option_proof import proof_over_options
 from nesting.packing.choices.selection import SelectionModel
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.limits import require_limits, require_target, require_time
@@ -130,7 +131,8 @@ def pack(
     seconds = max(params.least_certificate * time_limit, min(share * time_limit, time_limit - result.seconds))
     seconds = min(seconds, params.most_certificate)
     work = None if work_limit is None else min(share * work_limit, params.most_certificate)
-    result = certified(problem, result, seconds, work, params, on_progress)
+    look = proof_over_options if problem.choices else None
+    result = certified(problem, result, seconds, work, params, on_progress, look)
     if log is not None:
         log_end(log, result)
     return result

@@ -177,14 +177,14 @@ def bars_over_all(demand: Demand, stop: Callable[[], bool]) -> LinearBound | Non
     core = demand.core
     if core.width > WIDEST or not any(kind.copies for kind in core.kinds):
         return None
-    program = _MenuProgram(demand)
+    program = MenuProgram(demand)
     best = program.linear()
     while not stop() and program.improve():
         pass
     return max(best, program.linear(), key=lambda bound: bound.bound(demand).length)
 
 
-class _MenuProgram(BarProgram):
+class MenuProgram(BarProgram):
     """The linear program over patterns and options."""
 
     def __init__(self, demand: Demand) -> None:
