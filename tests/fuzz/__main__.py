@@ -14,7 +14,8 @@ def main() -> int:
     """What was tried, and what did not agree, with its seeds."""
     parser = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
     parser.add_argument(
-        "kind", choices=("rows", "certificates", "proofs", "options", "jobs", "short", "tampered")
+        "kind",
+        choices=("rows", "certificates", "proofs", "options", "selections", "jobs", "short", "tampered"),
     )
     parser.add_argument("--cases", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)

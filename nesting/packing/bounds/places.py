@@ -34,27 +34,34 @@ MOST_CELLS = 2_000_000
 WORK_PER_CELL = 2e-9
 
 
-class _PlacedRow:
-    """The most valuable row, bars at their places."""
+class PlacedRow:
+    """The most valuable row, bars at their places.
 
-    def __init__(self, core: Core, bars: Sequence[Bar]) -> None:
-        self._width = core.width
-        rooms: dict[str, Any] = {}
-        flags = []
-        for bar in bars:
-            found = places(core, core.kinds[bar.kind], bar.size, rooms)
-            flags.append(np.ones(core.width + 1, dtype=np.bool_) if found is None else found)
+    Parameters
+    ----------
+    width, bars
+        Of the strip; what may lie in a row.
+    may
+        Where each bar may begin, as `nesting.packing.certificates.room_across.places` has it.
+    """
+
+    def __init__(self, width: int, bars: Sequence[Bar], may: Sequence[Any | None]) -> None:
+        self._width = width
+        flags = [np.ones(width + 1, dtype=np.bool_) if each is None else each for each in may]
+        #: Whether places bind anything.
         self.bound_to_places = any(
-            not flag[: core.width + 1 - bar.size].all() for flag, bar in zip(flags, bars, strict=True)
+            not flag[: width + 1 - bar.size].all() for flag, bar in zip(flags, bars, strict=True)
         )
         self._form = KERNELS.form
         self._may = self._form.array(np.concatenate(flags).astype(np.int64).tolist())
         self._wide = self._form.array(bar.size for bar in bars)
 
     def beside_itself(self, index: int) -> int:
+        """One, in a row to begin with."""
         return 1
 
     def best(self, prices: Sequence[float]) -> tuple[float, list[int]]:
+        """The value of the most valuable row, and how many of each bar are in it."""
         worth = [int(price * SCALE) for price in prices]
         value, took = self._run(worth)
         counts, x = [0] * len(worth), self._width
@@ -68,6 +75,7 @@ class _PlacedRow:
         return value / SCALE, counts
 
     def most(self, weights: Sequence[int]) -> int:
+        """The weight of the heaviest row, exactly."""
         return self._run(weights)[0]
 
     def _run(self, worth: Sequence[int]) -> tuple[int, Any]:
@@ -84,7 +92,9 @@ def placed_rows(core: Core, stop: Callable[[], bool]) -> tuple[Bound, Weights | 
     bars = bars_across(core)
     if not bars or len(bars) * core.width > MOST_CELLS:
         return Bound(0, method), None
-    row = _PlacedRow(core, bars)
+    rooms: dict[str, Any] = {}
+    flags = [places(core, core.kinds[bar.kind], bar.size, rooms) for bar in bars]
+    row = PlacedRow(core.width, bars, flags)
     if not row.bound_to_places:
         return Bound(0, method), None
     proof = prove(bars, core.width, stop, row)

@@ -34,6 +34,7 @@ from nesting.packing.choices.linear_bounds import (
 )
 from nesting.packing.choices.menu import Menu, Selection, menu_of, require_sound
 from nesting.packing.choices.option_proof import proof_over_options
+from nesting.packing.choices.options_in_place import placed_bars_over_all
 from nesting.packing.choices.selection import SelectionModel
 from nesting.packing.kernels.compiled import KERNELS
 from nesting.packing.limits import require_limits, require_target, require_time
@@ -275,9 +276,13 @@ class _Choosing:
             self._take(linear)
         KERNELS.prepare(self._race.pulse)
         work = WORK_PER_PRICE * demand.core.width * demand.core.copies
-        weighed = bars_over_all(demand, self._race.until(self._params.linear * self._race.budget.left, work))
-        if weighed is not None:
-            self._take(weighed)
+        share = self._params.linear * self._race.budget.left
+        for weighed in (
+            bars_over_all(demand, self._race.until(share, work)),
+            placed_bars_over_all(self._menu, demand, self._race.until(share, work)),
+        ):
+            if weighed is not None:
+                self._take(weighed)
 
     def _take(self, linear: LinearBound) -> None:
         assert self._demand is not None

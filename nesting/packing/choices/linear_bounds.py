@@ -12,11 +12,11 @@ program's arithmetic; see `nesting.packing.bounds.bars`.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from nesting.packing.bounds import BOUNDS
-from nesting.packing.bounds.bars import WIDEST, BarProgram, bars_across
+from nesting.packing.bounds.bars import WIDEST, BarProgram, Row, bars_across
 from nesting.packing.choices.menu import Menu, Selection
 from nesting.packing.problem import Part
 from nesting.packing.reduce import Core, reduce
@@ -31,12 +31,14 @@ Counts = tuple[int, ...]
 class Demand:
     """All that may be laid as one core, and how many copies each offer asks for.
 
-    Arrow groups are dissolved, so that parts turn one by one: a wider choice of places.
+    Arrow groups are dissolved, so that parts turn one by one: a wider choice of places. ``kind_of`` has the
+    kind of each part that may be laid, by its number in the problem.
     """
 
     core: Core
     always: Counts
     offers: tuple[tuple[Counts, ...], ...]
+    kind_of: Mapping[int, int] = field(default_factory=dict)
 
     def least(self, weights: Sequence[int]) -> int:
         """The weight of the lightest selection; ``weights`` of one copy of each kind."""
@@ -82,7 +84,7 @@ def demand_of(menu: Menu) -> Demand | None:
     kinds = tuple(
         replace(kind, members=kind.members[:count]) for kind, count in zip(core.kinds, most, strict=True)
     )
-    return Demand(replace(core, kinds=kinds), always, offers)
+    return Demand(replace(core, kinds=kinds), always, offers, kind_of)
 
 
 def _loose(part: Part) -> Part:
@@ -177,7 +179,12 @@ def bars_over_all(demand: Demand, stop: Callable[[], bool]) -> LinearBound | Non
     core = demand.core
     if core.width > WIDEST or not any(kind.copies for kind in core.kinds):
         return None
-    program = MenuProgram(demand)
+    return priced(demand, "bar relaxation", stop)
+
+
+def priced(demand: Demand, method: str, stop: Callable[[], bool], row: Row | None = None) -> LinearBound:
+    """The best weights that the linear program finds; ``row`` as for `nesting.packing.bounds.bars.prove`."""
+    program = MenuProgram(demand, method, row)
     best = program.linear()
     while not stop() and program.improve():
         pass
@@ -187,11 +194,11 @@ def bars_over_all(demand: Demand, stop: Callable[[], bool]) -> LinearBound | Non
 class MenuProgram(BarProgram):
     """The linear program over patterns and options."""
 
-    def __init__(self, demand: Demand) -> None:
-        self._demand = demand
-        super().__init__(bars_across(demand.core), demand.core.width)
-        for kind, row in self._rows.items():
-            row.SetLb(demand.always[kind])
+    def __init__(self, demand: Demand, method: str = "bar relaxation", row: Row | None = None) -> None:
+        self._demand, self._method = demand, method
+        super().__init__(bars_across(demand.core), demand.core.width, row)
+        for kind, laid in self._rows.items():
+            laid.SetLb(demand.always[kind])
         infinity = self._solver.infinity()
         for offers in demand.offers:
             one = self._solver.Constraint(1, infinity)
@@ -211,4 +218,4 @@ class MenuProgram(BarProgram):
             mine = weight * bar.bars
             weights[bar.kind] = min(weights.get(bar.kind, mine), mine)
         kinds = range(len(self._demand.core.kinds))
-        return LinearBound("bar relaxation", tuple(weights.get(kind, 0) for kind in kinds), proof.most)
+        return LinearBound(self._method, tuple(weights.get(kind, 0) for kind in kinds), proof.most)
