@@ -40,6 +40,17 @@ from nesting.units import Unit, format_length
 #: What a hand with shears is allowed (common practice, no source).
 _TOLERANCE: Final = {"in": "1/8 in in length and 1/4 in in width", "cm": "3 mm in length and 6 mm in width"}
 _ARROWS: Final = {"up": "↑", "down": "↓", "left": "←", "right": "→"}
+#: What is done at the table whatever is cut, sentence by sentence.
+LAY: Final = "Lay the fabric right side up, the squared end at your left, the left selvage at the far edge."
+CHALK: Final = (
+    "Chalk every cut before the first is made, at both selvages and in the middle, and have a second person "
+    "read the list back from the chalk."
+)
+HANG: Final = "hang the first piece that is as long as a panel against the rod before you cut on."
+LABEL: Final = (
+    "Before a piece leaves the table, turn it over side to side, so that its top stays where it is, chalk "
+    "its number and an arrow to TOP on the wrong side, and pin its label there."
+)
 #: Of so many cuts the lines are told on the sheet; of more, step by step in the appendix.
 _TOLD: Final = 8
 #: So many pulls are told on the sheet, and so many offcuts.
@@ -180,16 +191,12 @@ def _how(plan: Plan, length: CutLength, made: CuttingSequence) -> Iterator[Block
     unit = plan.job.units
     told = len(length.rows) <= _TOLD
     yield Paragraph(
-        "Lay the fabric right side up, the squared end at your left, the left selvage at the far edge. "
-        "Chalk every cut before the first is made, at both selvages and in the middle, and have a second "
-        "person read the list back from the chalk. from and to are read from the squared end, across from "
+        f"{LAY} {CHALK} from and to are read from the squared end, across from "
         "the left; wide and long are as it hangs; TOP ↑ points away from the squared end; left "
         "is what stays on the bolt. "
         "Tick L and R when start and end are read at the left and at the right selvage, ✓ when "
         f"the piece is cut and labeled. Keep to {_TOLERANCE['in' if unit == 'in' else 'cm']}. Cut in the "
-        "order of the list; hang the first piece that is as long as a panel against the rod before you cut "
-        "on. Before a piece leaves the table, turn it over side to side, so that its top stays where it is, "
-        "chalk its number and an arrow to TOP on the wrong side, and pin its label there. Measure everything "
+        f"order of the list; {HANG} {LABEL} Measure everything "
         "with the same tape. Once cut, no shop takes fabric back."
         + ("" if told else " Every line that is cut: appendix, step by step."),
         "How to cut:",

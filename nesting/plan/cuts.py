@@ -63,13 +63,11 @@ def ease_of_layout(layout: FabricLayout) -> Ease:
     """How easily a bolt is cut, in figures; flaws of a length on hand spoil its offcuts."""
     length, usable = layout.length or 0, layout.usable
     boxes = [(laid.x, laid.y, laid.x + laid.width, laid.y + laid.length) for laid in layout.placements]
-    there = next((there for there in layout.bolt.on_hand if there.name == layout.on_hand), None)
     spoiled = list[Rectangle]()
-    for flaw in there.flaws if there is not None else ():
-        right = usable if flaw.width is None else min(usable, flaw.from_left + flaw.width)
-        end = min(length, flaw.at + flaw.length)
-        if flaw.from_left < right and flaw.at < end:
-            spoiled.append((flaw.from_left, flaw.at, right, end))
+    for flaw in layout.flaws:
+        right, end = min(usable, flaw.x + flaw.width), min(length, flaw.y + flaw.length)
+        if flaw.x < right and flaw.y < end:
+            spoiled.append((flaw.x, flaw.y, right, end))
     return ease_of(boxes, usable, length, spoiled)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from nesting.order.job import Job
@@ -38,6 +38,30 @@ class Made:
 
 
 @dataclass(frozen=True, slots=True)
+class CutLine:
+    """One cut of a step, or several that differ only in their place, in words.
+
+    Attributes
+    ----------
+    text
+        What to do, as it stands in the text of the step.
+    at
+        The place alone: ``104 1/2 in``.
+    cuts
+        The lines themselves.
+    """
+
+    text: str
+    at: str
+    cuts: tuple[Cut, ...]
+
+    @property
+    def across(self) -> bool:
+        """Whether it runs across the fabric."""
+        return self.cuts[0].way == "across"
+
+
+@dataclass(frozen=True, slots=True)
 class Action:
     """One step of the sequence.
 
@@ -58,6 +82,8 @@ class Action:
         The cuts to make, in order.
     frees
         The piece, or equal ones edge to edge, that come free.
+    lines
+        The cuts in words, those alike together.
     """
 
     kind: Kind
@@ -68,6 +94,7 @@ class Action:
     frees: Block | None = None
     name: str = ""
     brief: str = ""
+    lines: tuple[CutLine, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,12 +138,13 @@ def sequence(job: Job, layout: FabricLayout, numbers: Numbering | None = None) -
                     _pull(pull, along[pull.number - 2], job.units) for pull in along[reached:furthest]
                 )
             reached = max(reached, furthest)
-        text = _cut_words(made, step.frees, layout, across, job.units)
+        lines = tuple(_lines(made, layout, across, job.units))
+        text = _cut_words(lines, step.frees)
         brief = _brief(made, layout, job.units)
         if step.frees.first.done:
-            text, brief = f"Cut already: {step.frees.first.piece.name}.", "already"
+            text, brief, lines = f"Cut already: {step.frees.first.piece.name}.", "already", ()
         actions.append(
-            Action("cut", step.number, text, step.frees.end, tuple(made), step.frees, step.name, brief)
+            Action("cut", step.number, text, step.frees.end, tuple(made), step.frees, step.name, brief, lines)
         )
     return CuttingSequence(tuple(actions), along, across)
 
@@ -252,22 +280,33 @@ def _pull(pull: Pull, before: Pull, unit: Unit) -> Action:
     return Action("pull", pull.number, text, pull.start)
 
 
-def _cut_words(
-    made: Sequence[Made], block: Block, layout: FabricLayout, across: Sequence[Pull], unit: Unit
-) -> str:
-    """All cuts of a step in words, those alike in one sentence, and what they free."""
-    first = block.first
-    many = f", {block.count} pieces: {block.arranged}"
-    copy = f", {first.copy} of {first.piece.copies}" if first.piece.copies > 1 else ""
-    name = f"{first.piece.name}{many if block.count > 1 else copy}"
-    said, again = list[str](), False
+def _lines(
+    made: Sequence[Made], layout: FabricLayout, across: Sequence[Pull], unit: Unit
+) -> Iterator[CutLine]:
+    """All cuts of a step in words, those alike in one."""
+    again = False
     for one, places in _alike(made):
         anew = "lay the cut-off length back on the table, then " if one.again and not again else ""
         again = again or one.again
-        said.append(anew + _words(one, places, layout, across, unit))
-    if not said:
+        cuts = tuple(replace(one.cut, at=at) for at in sorted(places))
+        text = anew + _words(one, places, layout, across, unit)
+        yield CutLine(text, _places(sorted(places), unit), cuts)
+
+
+def freed_words(block: Block) -> str:
+    """What a step frees: ``Bay, left panel, 2 of 4``."""
+    first = block.first
+    if block.count > 1:
+        return f"{first.piece.name}, {block.count} pieces: {block.arranged}"
+    return first.piece.name + (f", {first.copy} of {first.piece.copies}" if first.piece.copies > 1 else "")
+
+
+def _cut_words(lines: Sequence[CutLine], block: Block) -> str:
+    """All cuts of a step in one sentence, and what they free."""
+    name = freed_words(block)
+    if not lines:
         return f"No further cut: this frees {name}."
-    text = "; ".join(said)
+    text = "; ".join(line.text for line in lines)
     return f"{text[0].upper()}{text[1:]}. This frees {name}."
 
 

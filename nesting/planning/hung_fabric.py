@@ -19,6 +19,7 @@ from nesting.plan.plan import FabricLayout, Laid
 from nesting.planning.lay import Lay, Pin
 from nesting.planning.laying import SHRINKS
 from nesting.planning.lengths import lot_of, sets_of
+from nesting.planning.uncut import AS_PLANNED, Uncut
 from nesting.units import Unit, format_length, grid, round_down, round_nearest, round_up
 
 #: What the parts of a length are called once it is cut into.
@@ -26,7 +27,7 @@ CUT_OFF: Final = "cut off"
 REST: Final = "rest of the bolt"
 UNCUT: Final = "uncut stretch"
 #: The dye lot of a bolt of which none is known, once it is cut into: what is bought must be of it.
-LOT: Final = "the lot of the first panel"
+LOT: Final = "the lot of what is cut"
 #: How the least length of what is cut already is known.
 CUT_ALREADY: Final = "cut already"
 
@@ -71,12 +72,15 @@ class CutInto:
         Height of the pattern at the squared end; None without a print.
     name
         What the length is called; empty for the first that was bought.
+    now
+        What the table has shown of all that is still whole.
     """
 
     layout: FabricLayout
     stretches: tuple[CutSpan, ...]
     start: int | None = None
     name: str = ""
+    now: Uncut = AS_PLANNED
 
     @property
     def whole(self) -> bool:
@@ -88,6 +92,13 @@ class CutInto:
     def off(self) -> tuple[Off, ...]:
         """All that is off the bolt, or lies in what is."""
         return tuple(one for stretch in self.stretches for one in stretch.off)
+
+    def height(self, low: int, *, cut: bool) -> int | None:
+        """Of the pattern, ``low`` from the squared end, where a stretch begins that is ``cut``, or whole."""
+        if self.start is None or self.layout.fabric.repeat is None:
+            return None
+        known = AS_PLANNED if cut else self.now
+        return known.height(self.layout, (one.laid for one in self.off if one.done), self.start, low)
 
 
 def stretches_of(
@@ -213,12 +224,14 @@ def lengths_of(bolt: Bolt, fabric: Fabric, taken: Sequence[CutInto], unit: Unit,
             lengths.append(there)
         else:
             whole = _on_table(there.length, fabric) - one.layout.reserve
-            lengths += _parted(there, one, fabric, whole, left if one in measured else None)
+            asked = left if one in measured else None
+            lengths += _parted(there, one, fabric, whole, one.now.left if asked is None else asked)
             ends[there.name] = lengths[-1].name
     bought = by_name.get(None)
     if bought is None:
         return replace(bolt, on_hand=tuple(lengths))
     lot, whole = bolt.lot or LOT, _bought(bought.layout, fabric, unit)
+    left = bought.now.left if left is None else left
     lengths += _parted(LengthOnHand(whole, lot=lot), bought, fabric, whole, left)
     return replace(bolt, on_hand=tuple(lengths), top_up=True, lot=lot)
 
@@ -227,6 +240,12 @@ def _shrinks(fabric: Fabric) -> Fraction:
     """The part of a length that washing before cutting leaves."""
     shrinkage = fabric.shrinkage
     return kept(shrinkage.length) if shrinkage is not None and shrinkage.washed == "before" else Fraction(1)
+
+
+def _narrows(fabric: Fabric) -> Fraction:
+    """The part of a width that washing before cutting leaves."""
+    shrinkage = fabric.shrinkage
+    return kept(shrinkage.width) if shrinkage is not None and shrinkage.washed == "before" else Fraction(1)
 
 
 def _before_washing(ticks: int, fabric: Fabric) -> int:
@@ -254,20 +273,21 @@ def _parted(
 
     ``whole`` is all of it as it lies on the table, ``left`` what was measured behind the last cut.
     """
-    behind = taken.stretches[-1].high
+    behind = taken.stretches[-1].high if taken.stretches else 0
     end = max(behind, whole) if left is None else behind + left
     before, low, number = there.follows, 0, 0
     for stretch in taken.stretches:
         if stretch.low > low:
             number += 1
             name = _called(taken, _numbered(UNCUT, number))
-            yield _length(there, taken, fabric, (low, stretch.low), name, before)
+            yield _length(there, taken, fabric, (low, stretch.low), name, before, cut=False)
             before = name
         name = off_name(taken, stretch)
         yield _length(there, taken, fabric, (stretch.low, stretch.high), name, before)
         before, low = name, stretch.high
     if end > low:
-        yield _length(there, taken, fabric, (low, end), f"{taken.name}, rest" if taken.name else REST, before)
+        name = f"{taken.name}, rest" if taken.name else REST
+        yield _length(there, taken, fabric, (low, end), name, before, cut=False)
 
 
 def off_name(taken: CutInto, stretch: CutSpan) -> str:
@@ -306,11 +326,16 @@ def _length(
     span: tuple[int, int],
     name: str,
     follows: str | None,
+    *,
+    cut: bool = True,
 ) -> LengthOnHand:
     """A stretch of a length as one of its own, as it was bought."""
-    (low, high), repeat, start = span, taken.layout.fabric.repeat, None
-    if taken.start is not None and repeat is not None:
-        start = round_nearest((taken.start + low) % repeat.length / _shrinks(fabric))
+    (low, high), height = span, taken.height(span[0], cut=cut)
+    start = None if height is None else round_nearest(height / _shrinks(fabric))
+    if not cut:
+        there = taken.now.on(there, _shrinks(fabric), _narrows(fabric))
+        # By a repeat of its own its pattern goes on from its start alone.
+        follows = None if taken.now.repeat is not None else follows
     first, last = _before_washing(low, fabric), _before_washing(high, fabric)
     return replace(
         there,
@@ -351,9 +376,9 @@ def cut_off_layout(
         count[one.piece.id] += 1
         placed = replace(one.laid, piece=pieces[one.piece.id], copy=count[one.piece.id], done=one.done)
         placements.append(replace(placed, y=placed.y - low))
-    layout, repeat = taken.layout, taken.layout.fabric.repeat
+    layout = taken.layout
     length = max((laid.y + laid.length for laid in placements), default=0)
-    start = None if taken.start is None or repeat is None else (taken.start + low) % repeat.length
+    start = taken.height(low, cut=True)
     return replace(
         layout,
         fabric=replace(layout.fabric, start=start),

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any, Final, Literal
 
 from nesting.web.caps import GRACE, MOST_KEPT, MOST_WAITING, PATIENCE, SOLVE_SLACK
+from nesting.web.table_progress import AtTable
 from nesting.web.wire import Line, Message
 
 _LOG = logging.getLogger(__name__)
@@ -37,6 +38,8 @@ class Solve:
         ``waiting`` in line, ``running``, ``done``, ``failed``, or ``ended`` with nothing to show.
     seen
         When a page last asked after it.
+    table
+        Its steps at the table and how far they are; None until there is a plan.
     version
         Counts what is new, so that a page need not be told the same twice.
     """
@@ -53,6 +56,7 @@ class Solve:
     view: Message | None = None
     files: dict[str, tuple[str, bytes]] = field(default_factory=dict)
     what_if: list[Message] | None = None
+    table: AtTable | None = None
     printing: bool = True
     failure: str = ""
     stopped: bool = False
@@ -246,6 +250,8 @@ def _take(solve: Solve, news: Message) -> None:
         solve.files[news["name"]] = (news["media"], news["data"])
     elif kind == "what_if":
         solve.what_if = news["found"]
+    elif kind == "table":
+        solve.table = AtTable(news["table"], news["plan"])
     elif kind in ("plan", "compare"):
         solve.view, solve.state = news["view"], "done"
         solve.markers = {}

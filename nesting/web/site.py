@@ -72,6 +72,12 @@ _ROUTES: Final = [
     Route("/solve/{token}/leave", _later("works", "leave"), methods=["POST"]),
     Route("/solve/{token}/end", _later("works", "end"), methods=["POST"]),
     Route("/phone", phone, methods=["GET", "POST"]),
+    Route("/solve/{token}/table", _later("table_page", "show")),
+    Route("/solve/{token}/table", _later("table_page", "move"), methods=["POST"]),
+    Route("/solve/{token}/table/steps", _later("table_page", "steps")),
+    Route("/solve/{token}/table/wrong", _later("table_page", "wrong"), methods=["GET", "POST"]),
+    Route("/solve/{token}/table/now", _later("works", "now")),
+    Route("/solve/{token}/table/leave", _later("works", "leave"), methods=["POST"]),
     Route("/static/{name}", static),
 ]
 

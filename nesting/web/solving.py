@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import logging
 import os
+import pickle
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
@@ -141,7 +142,7 @@ def main() -> None:
     solve = _Solving(wire, asked)
     threading.Thread(target=solve.listen, daemon=True).start()
     try:
-        {"plan": _plan, "compare": _compare}[asked["kind"]](solve, wire)
+        {"plan": _plan, "compare": _compare, "recut": _recut}[asked["kind"]](solve, wire)
     except (NestingError, MemoryError) as error:
         wire.send({"kind": "failed", "text": _words(error), "state": _state(error)})
     wire.send({"kind": "over"})
@@ -189,12 +190,33 @@ def _plan(solve: _Solving, wire: Outlet) -> None:
     checked_document(made)
     # Two drawings at a time would share what matplotlib keeps for all.
     drawing.join(timeout=30)
-    from nesting.web.plan_view import plan_view
-
-    wire.send({"kind": "plan", "view": plan_view(made)})
+    _given(wire, made)
     made = _with_changes(solve, wire, made)
     for name, media, data in _files(made, plan_document(made)):
         wire.send({"kind": "file", "name": name, "media": media, "data": data})
+
+
+def _recut(solve: _Solving, wire: Outlet) -> None:
+    """What is left of a plan that is being cut, by `nesting.planning.at_table`."""
+    from nesting.files import checked_document, plan_document
+    from nesting.planning.at_table import replanned
+
+    before, standing = pickle.loads(solve.asked["begun"])
+    made = replanned(before, standing, effort=_effort(solve, before.job)).plan
+    checked_document(made)
+    _given(wire, made)
+    wire.send({"kind": "what_if", "found": None})
+    for name, media, data in _files(made, plan_document(made)):
+        wire.send({"kind": "file", "name": name, "media": media, "data": data})
+
+
+def _given(wire: Outlet, made: Plan) -> None:
+    """The plan for its page, and for the page at the table."""
+    from nesting.web.plan_view import plan_view
+    from nesting.web.table_steps import table_view
+
+    wire.send({"kind": "table", "table": table_view(made), "plan": pickle.dumps(made)})
+    wire.send({"kind": "plan", "view": plan_view(made)})
 
 
 def _with_changes(solve: _Solving, wire: Outlet, made: Plan) -> Plan:

@@ -1,0 +1,172 @@
+"""A plan cut at the table in a real browser: keys, pedal, closed and opened again, a flaw, the rest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits, assert_no_barriers
+from tests.test_hung import job_text
+
+expect.set_options(timeout=PATIENCE)
+
+#: A pair, 49 x 96 each, one behind the other; with 20 in of margin 214 in from the squared end.
+PAIR = job_text(face='safety = "20 in"')
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with a_browser() as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with a_served_page() as found:
+        yield found
+
+
+def to_the_table(page: Page) -> None:
+    """Plan the pair, and go to the table."""
+    page.goto("/")
+    file = {"name": "job.toml", "mimeType": "application/toml", "buffer": PAIR.encode()}
+    page.set_input_files("#file", file)  # type: ignore[arg-type]
+    page.get_by_role("button", name="Open it").click()
+    page.locator("#d-search summary").click()
+    page.locator('[id="f-work"]').fill("0.1")
+    page.get_by_role("button", name="Plan the cutting").click()
+    page.get_by_role("link", name="Cut it step by step").click()
+    ready(page)
+
+
+def ready(page: Page) -> None:
+    expect(page.locator("[data-ready]")).to_be_visible()
+
+
+def step(page: Page) -> int:
+    return int(page.locator("#t-at").inner_text())
+
+
+def walk_to(page: Page, title: str) -> None:
+    """On by the right arrow until a step is shown."""
+    for _ in range(60):
+        if page.locator("#t-title").inner_text() == title:
+            return
+        page.keyboard.press("ArrowRight")
+    raise AssertionError(f"no step is called {title}")
+
+
+def test_a_walk_with_a_flaw_on_the_way(browser: Browser, address: str) -> None:
+    with a_tab(browser, address, viewport={"width": 1280, "height": 800}) as page:
+        to_the_table(page)
+        here = page.url
+        # Keys and a pedal, to and fro; the hidden line says the step to those who hear the page.
+        page.keyboard.press("ArrowRight")
+        page.keyboard.press("PageDown")
+        page.keyboard.press(" ")
+        assert step(page) == 4
+        page.keyboard.press("PageUp")
+        page.keyboard.press("ArrowLeft")
+        assert step(page) == 2
+        expect(page.locator("#t-said")).to_contain_text("Step 2 of")
+        # Buttons.
+        page.get_by_role("button", name="Next").click()
+        page.get_by_role("button", name="Back").click()
+        assert step(page) == 2
+        # The first cut: 96 in from the squared end, its piece lit; freed, it counts as cut.
+        walk_to(page, "Cut 1, line 1 of 2")
+        expect(page.locator("#t-big")).to_have_text("96 in")
+        expect(page.locator("#t-view .pc.now")).to_have_count(1)
+        expect(page.locator("#t-view")).to_contain_text("96 in from the squared end")
+        expect(page.locator(".bar-piece.now")).to_have_count(1)
+        walk_to(page, "Label 1")
+        with page.expect_response(lambda answer: answer.status == 204):
+            page.get_by_role("button", name="Cut and labeled: next").click()
+        expect(page.locator("#t-left")).to_have_text("1 of 2 cut")
+        at = step(page)
+        # Closed and opened again it goes on there, by what the page itself has kept.
+        page.goto("about:blank")
+        page.goto(here)
+        ready(page)
+        assert step(page) == at
+        # A flaw, 4 in behind the cut.
+        page.get_by_role("link", name="Something went wrong").click()
+        assert_no_barriers(page)
+        expect(page.get_by_label("1 is cut")).to_be_checked()
+        page.locator("#w-flaw-0-at").fill("100")
+        page.locator("#w-flaw-0-long").fill("2")
+        page.get_by_role("button", name="Plan the rest again").click()
+        ready(page)
+        assert page.url != here
+        expect(page.locator("#t-left")).to_have_text("1 of 2 cut")
+        expect(page.locator(".note").first).to_contain_text("what is left is enough")
+        assert_no_barriers(page)
+        walk_to(page, "Cut 2, line 1 of 2")
+        expect(page.locator("#t-big")).to_have_text("6, 102 in")
+        walk_to(page, "All is cut")
+        expect(page.locator("#t-left")).to_have_text("2 of 2 cut")
+        expect(page.get_by_role("button", name="Next")).to_be_disabled()
+
+
+def test_the_same_plan_made_again_goes_on_where_it_was(browser: Browser, address: str) -> None:
+    with a_tab(browser, address) as page:
+        to_the_table(page)
+        walk_to(page, "Label 1")
+        page.keyboard.press("ArrowRight")
+        at = step(page)
+        # The job is planned anew, as after the program was ended: the browser alone remembers.
+        to_the_table(page)
+        assert step(page) == at
+        expect(page.locator("#t-left")).to_have_text("1 of 2 cut")
+        page.locator("#t-list summary").click()
+        page.get_by_role("button", name="Start over").click()
+        assert step(page) == 1
+        expect(page.locator("#t-left")).to_have_text("0 of 2 cut")
+
+
+@pytest.mark.parametrize("width", [390, 1024, 1280])
+def test_it_fits_and_has_no_barriers(browser: Browser, address: str, width: int) -> None:
+    with a_tab(browser, address, viewport={"width": width, "height": 844}, has_touch=True) as page:
+        to_the_table(page)
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)  # type: ignore[arg-type]
+            for title in ("Lay out", "Cut 1, line 1 of 2", "Label 1"):
+                walk_to(page, title)
+                assert_fits(page)
+                assert_no_barriers(page)
+                # The button for the next step is in reach without scrolling.
+                expect(page.locator("#t-next")).to_be_in_viewport()
+            page.locator("#t-list summary").click()
+            assert_no_barriers(page)
+            page.get_by_role("button", name="Start over").click()
+            page.locator("#t-list summary").click()
+        # What is read at an arm's length is at least so large: 20 px for a sentence, 46 px for a distance.
+        walk_to(page, "Cut 1, line 1 of 2")
+        sizes = [
+            float(page.locator(at).evaluate("(line) => parseFloat(getComputedStyle(line).fontSize)"))
+            for at in ("#t-big", "#t-text")
+        ]
+        assert sizes[0] >= 46
+        assert sizes[1] >= 20
+
+
+def test_aloud_only_where_it_is_asked_for(browser: Browser, address: str) -> None:
+    with a_tab(browser, address) as page:
+        page.add_init_script(
+            "window.said = [];"
+            "const voice = {cancel() {}, speak(one) { said.push(one.text); }};"
+            "Object.defineProperty(window, 'speechSynthesis', {value: voice});"
+        )
+        to_the_table(page)
+        page.keyboard.press("ArrowRight")
+        assert page.evaluate("said") == []
+        page.get_by_role("button", name="Read aloud").click()
+        walk_to(page, "Cut 1, line 1 of 2")
+        spoken = page.evaluate("said")[-1]
+        assert "96 inches from the squared end" in spoken
+        page.get_by_role("button", name="Read aloud").click()
+        count = page.evaluate("said.length")
+        page.keyboard.press("ArrowRight")
+        assert page.evaluate("said.length") == count
