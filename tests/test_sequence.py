@@ -16,7 +16,8 @@ from nesting.check import Breach, check_plan_document
 from nesting.check.document_cutting import _join
 from nesting.files import plan_document, read_job_text
 from nesting.order.job import Bolt, CuttingTable, Fabric
-from nesting.plan.cuts import Cut, cutting_steps
+from nesting.packing.cut_order import Cut
+from nesting.plan.cuts import cutting_steps
 from nesting.plan.plan import Laid, Plan
 from nesting.plan.sequence import sequence
 from nesting.planning.planner import Effort

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 from test_across import boxes_of, random_problem
 
@@ -9,9 +11,12 @@ from nesting.check import check_layout
 from nesting.check.document_cutting import edge_to_edge
 from nesting.files import read_job_text
 from nesting.packing import Match, Part, Placement, Problem, Repeat, Result, Strip, pack, pack_across
+from nesting.packing.cut_order import CutRule
 from nesting.packing.ease import Ease, ease_of, in_bands
 from nesting.packing.result import Bound, Incumbent, Stop
 from nesting.packing.tidy import tidy
+from nesting.packing.yardstick import Yardstick
+from nesting.plan.cuts import count_of_layout
 from nesting.planning.planner import Effort, plan
 from nesting.units import inches
 from tests.benchmarks.families import make
@@ -27,6 +32,13 @@ def laid(problem: Problem, *places: tuple[int, int, int, int]) -> Result:
 
 def figures(problem: Problem, result: Result) -> Ease:
     return ease_of(boxes_of(problem, result), problem.strips[0].width, result.length or 0)
+
+
+def order(problem: Problem, result: Result, cut_rules: Sequence[CutRule] = ()) -> tuple[int, ...]:
+    """Cuts, changes of size, the largest offcut below 0, grids, the largest at the end below 0, lines."""
+    yardstick = Yardstick(problem, result.length or 0, cut_rules)
+    shapes = yardstick.shapes(result.placements)
+    return yardstick.order(shapes, yardstick.count(shapes))
 
 
 def test_equal_pieces_come_side_by_side() -> None:
@@ -63,6 +75,46 @@ def test_two_halves_of_an_offcut_become_one() -> None:
     assert (right - left, high - low) == (4, 5)
 
 
+#: A panel 8 x 24 on a strip of 12, beside it tabs of two sizes.
+_PANEL = CutRule(alone=True)
+_TABBED = Problem((Strip(12),), (Part("panel", 8, 24), Part("tab", 4, 3, 4), Part("short tab", 4, 2, 6)))
+
+
+def test_tabs_of_two_sizes_that_alternate_come_together() -> None:
+    # Ten tabs one above the other beside the panel, every one 4 wide. Cuts: along at 8, across at 24, and
+    # nine across between ten tabs that fill 24 x 4: eleven, the fewest there can be. In the order 3, 2, 3, 2,
+    # 3, 2, 3, 2, 2, 2 the size changes after the panel and seven times more; together it changes twice.
+    # Nothing is left over: three entries of the cut list instead of nine. Lines of edges: as many as cuts.
+    sizes, at, places = (1, 2, 1, 2, 1, 2, 1, 2, 2, 2), 0, list[tuple[int, int, int, int]]()
+    for number, part in enumerate(sizes):
+        places.append((part, sizes[: number + 1].count(part), 8, at))
+        at += _TABBED.parts[part].length
+    mixed = laid(_TABBED, (0, 1, 0, 0), *places)
+    cut_rules = (_PANEL, CutRule(turn=1), CutRule(turn=1))
+    assert order(_TABBED, mixed, cut_rules) == (11, 8, 0, 9, 0, 11)
+    better = tidy(_TABBED, mixed, cut_rules=cut_rules, work=0.1)
+    assert order(_TABBED, better, cut_rules) == (11, 2, 0, 3, 0, 11)
+    assert not check_layout(_TABBED, better.placements, better.length)
+
+
+def test_scattered_tabs_become_a_block_and_the_offcut_one_piece() -> None:
+    # A panel 6 x 12 on a strip of 14, and six tabs 2 x 3 strewn over the 8 x 12 beside it. As a block of two
+    # strips edge to edge with the panel: along at 6 and 10, across at 12; between the tabs along at 8 and
+    # across twice; and, where the block ends short of 12, once more: a block 4 x 9. Three strips of two:
+    # along at 6 and 12, across at 12, between them twice along and once across, one at its end: seven cuts
+    # too. A strip of four, which needs no cut at its end, and one of two: nine. Six in one strip are too long
+    # for 12. The largest offcut beside 4 x 9 is 4 x 12 = 48, beside 6 x 6 it is 8 x 6 = 48.
+    problem = Problem((Strip(14),), (Part("panel", 6, 12), Part("tab", 2, 3, 6)))
+    spread = laid(
+        problem,
+        (0, 1, 0, 0),
+        *((1, 1, 7, 0), (1, 2, 11, 1), (1, 3, 9, 4), (1, 4, 12, 6), (1, 5, 7, 8), (1, 6, 10, 9)),
+    )  # fmt: skip
+    cut_rules = (_PANEL, CutRule(turn=1))
+    better = order(problem, tidy(problem, spread, cut_rules=cut_rules, work=0.2), cut_rules)
+    assert better[:4] == (7, 1, -48, 2)
+
+
 def test_a_match_is_kept() -> None:
     # Repeat 4: the small plain piece may move to the edge of the matched one, which stays in phase at 4.
     problem = Problem(
@@ -72,7 +124,7 @@ def test_a_match_is_kept() -> None:
     loose = laid(problem, (0, 1, 0, 4), (1, 1, 7, 3))
     better = tidy(problem, loose, work=0.2)
     assert not check_layout(problem, better.placements, better.length)
-    assert figures(problem, better).key < figures(problem, loose).key
+    assert order(problem, better) < order(problem, loose)
 
 
 @pytest.mark.parametrize("seed", seeds(3, 24))
@@ -90,7 +142,7 @@ def test_length_and_rules_are_kept_and_nothing_gets_worse(seed: int, across: boo
     better = tidy(problem, result, across=across, work=0.15, seed=seed)
     assert better.length == result.length
     assert not check_layout(problem, better.placements, better.length, better.bound.length)
-    assert figures(problem, better).key <= figures(problem, result).key
+    assert order(problem, better) <= order(problem, result)
     assert in_bands(boxes_of(problem, better)) == edge_to_edge(boxes_of(problem, better))
     assert not across or edge_to_edge(boxes_of(problem, better))
     again = tidy(problem, result, across=across, work=0.15, seed=seed)
@@ -115,12 +167,12 @@ width = 20
 length = 20
 count = 6
 """)
-    # 2 runners of 60 with 3 napkins of 20 beside each: 120, no fabric unused. Lines: x = 30 in one, y = 60
-    # and y = 120 across, and y = 20, 40, 80, 100 beside the runners: 7 in all, the fewest there can be.
+    # 2 runners of 60 with 3 napkins of 20 beside each: 120, no fabric unused. Cuts: across at 60 and at 120,
+    # in each band one along, and two between its napkins: 8. The size changes twice only where one band has
+    # its napkins left of the runner and the other right of it: napkins, runner, runner, napkins.
     (layout,) = plan(job, effort=Effort(work=2.0, workers=1)).layouts
     assert layout.length == inches(120)
-    boxes = [(at.x, at.y, at.x + at.width, at.y + at.length) for at in layout.placements]
-    assert ease_of(boxes, layout.usable, layout.length).cut_lines == 7
+    assert count_of_layout(layout) == (8, 2, 4)
 
 
 def test_an_observer_is_told_and_ends_it() -> None:

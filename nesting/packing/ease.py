@@ -16,7 +16,7 @@ Rectangle = tuple[int, int, int, int]
 
 @dataclass(frozen=True, slots=True)
 class Ease:
-    """The figures by which layouts of one length are told apart; smaller `key`, easier to cut.
+    """Figures that need no order of cuts; those that do, `nesting.packing.cut_order` counts.
 
     Attributes
     ----------
@@ -39,13 +39,9 @@ class Ease:
     offcut: Rectangle | None
     end_offcut: Rectangle | None
 
-    @property
-    def key(self) -> tuple[int, int, int]:
-        """Fewest lines, then the largest offcut at the end, then the largest anywhere."""
-        return self.cut_lines, -_area(self.end_offcut), -_area(self.offcut)
 
-
-def _area(box: Rectangle | None) -> int:
+def area_of(box: Rectangle | None) -> int:
+    """Of a rectangle; 0 of none."""
     return 0 if box is None else (box[2] - box[0]) * (box[3] - box[1])
 
 
@@ -68,8 +64,8 @@ def ease_of(boxes: Sequence[Rectangle], width: int, length: int, spoiled: Sequen
         cut_lines=len(lines),
         across=len(across_lines((low, high) for _, low, _, high in boxes)),
         longest=max((end - start for _, _, start, end in lines), default=0),
-        offcut=max(rooms, key=_area, default=None),
-        end_offcut=max(at_end, key=_area, default=None),
+        offcut=max(rooms, key=area_of, default=None),
+        end_offcut=max(at_end, key=area_of, default=None),
     )
 
 

@@ -1,7 +1,7 @@
 """Among layouts of one length, one that is easier to cut: the length is settled and never changes.
 
-Candidates are bands across in many orders, where one is as short; then whole bands, and pieces one by one,
-are moved wherever that leaves fewer lines to cut or a larger offcut. What is easier, `ease` says.
+Small pieces are taken up and laid again in grids of equal ones; bands across are laid in many orders, where
+one is as short; then whole bands, and pieces one by one, are moved. What is easier, `yardstick` says.
 """
 
 from __future__ import annotations
@@ -9,28 +9,30 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from nesting.packing.ease import Rectangle, cut_lines, ease_of, in_bands
+from nesting.packing.cut_order import CutRule, bands_of
+from nesting.packing.ease import Rectangle, in_bands
 from nesting.packing.guillotine.bands import BandSearch
 from nesting.packing.problem import Part, Problem
 from nesting.packing.race import Herald, Stopped
 from nesting.packing.reduce import Core, Layout, reduce
+from nesting.packing.regroup import Regrouping
 from nesting.packing.result import Incumbent, Observer, Placement, Result
 from nesting.packing.turn import Budget
+from nesting.packing.yardstick import Yardstick
 from nesting.repeat import Repeat
 
 #: Units of work for one look at the lines of a layout, and at its offcuts, per piece.
 WORK_PER_LINES = 4e-6
-WORK_PER_ROOMS = 2e-5
+#: Sets of pieces laid again in vain before it ends; and in how many ways each is laid.
+ENOUGH, WAYS = 300, 2
 #: Of more pieces one look takes too long for a stage that must not be felt.
 MOST_TIDIED = 2000
 #: With more pieces than this they are not moved one by one.
 MOST_MOVED = 120
 #: Of more bands no other order is tried.
 MOST_BANDS = 40
-#: The part of the budget for whole new layouts in bands.
-FOR_BANDS = 0.4
-
-Key = tuple[int, int, int]
+#: The part of what is left for whole new layouts in bands; where only these can be cut.
+FOR_BANDS, FOR_BANDS_ALONE = 0.15, 0.5
 
 
 def tidy(
@@ -38,6 +40,7 @@ def tidy(
     result: Result,
     *,
     across: bool = False,
+    cut_rules: Sequence[CutRule] = (),
     seconds: float = 1.0,
     work: float | None = None,
     seed: int = 0,
@@ -51,6 +54,8 @@ def tidy(
         One open strip, without choices or optional parts, and a layout of it; one with flaws is left alone.
     across
         Keep to layouts that are cut across first.
+    cut_rules
+        Of each part, how it is cut; without it all are cut like any.
     seconds, work, seed
         What it may take; ``work`` in units of about a second of one core, whatever the clock says.
     on_progress
@@ -59,9 +64,11 @@ def tidy(
     if not can_be_tidied(problem, result):
         return result
     budget = _Attended(seconds, work, result, on_progress)
-    bench = _Tidying(problem, result, across, budget)
+    bench = _Tidying(problem, result, across, budget, cut_rules, seed)
+    bench.regroup(0.5)
     bench.try_bands(seed)
     bench.move_bands()
+    bench.regroup(0.7)
     bench.move_pieces()
     bench.move_bands()
     return replace(result, placements=tuple(sorted(bench.best, key=lambda at: (at.part, at.copy))))
@@ -104,33 +111,37 @@ class _Tidying:
         result: Result,
         across: bool,
         budget: Budget,
+        cut_rules: Sequence[CutRule],
+        seed: int,
     ) -> None:
         self._problem, self._across = problem, across
         self._width, self._length = problem.strips[0].width, result.length or 0
+        self._cut_rules = cut_rules or (CutRule(),) * len(problem.parts)
+        self._yardstick = Yardstick(problem, self._length, cut_rules)
         self.budget = budget
         self.best: list[Placement] = list(result.placements)
-        self._key = self._key_of(self.best)
+        shapes = self._yardstick.shapes(self.best)
+        self._order = self._yardstick.order(shapes, self._yardstick.count(shapes))
+        self._grouping = Regrouping(problem, self._length, self._cut_rules, seed)
 
     def _boxes(self, placements: Sequence[Placement]) -> list[Rectangle]:
         return [_box(self._problem.parts[at.part], at) for at in placements]
 
-    def _key_of(self, placements: Sequence[Placement]) -> Key:
-        self.budget.charge(WORK_PER_ROOMS * len(placements))
-        return ease_of(self._boxes(placements), self._width, self._length).key
-
-    def _take(self, placements: list[Placement]) -> bool:
-        """Keep a layout of the same length if it is easier to cut."""
-        boxes = self._boxes(placements)
-        self.budget.charge(WORK_PER_LINES * len(boxes))
-        if len(cut_lines(boxes, self._width)) > self._key[0] or (self._across and not in_bands(boxes)):
+    def _take(self, placements: list[Placement], *, level: bool = False) -> bool:
+        """Keep a layout of the same length if it is easier to cut; ``level``: if it is no harder."""
+        shapes = self._yardstick.shapes(placements)
+        if max(shape.high for shape in shapes) != self._length:
             return False
-        if max(box[3] for box in boxes) != self._length:
+        count = self._yardstick.count(shapes)
+        worse = count[:2] > self._order[:2] or (self._across and not in_bands([s[:4] for s in shapes]))
+        order = self._order if worse else self._yardstick.order(shapes, count)
+        self.budget.charge(self._yardstick.spent)
+        self._yardstick.spent = 0.0
+        if worse or order > self._order or (order == self._order and not level):
             return False
-        key = self._key_of(placements)
-        if key >= self._key:
-            return False
-        self.best, self._key = placements, key
-        return True
+        better = order < self._order
+        self.best, self._order = placements, order
+        return better
 
     # What a search of bands needs of its host.
 
@@ -151,7 +162,7 @@ class _Tidying:
         for arrow in core.open_arrows:
             core = core.settled(arrow, turned.get(arrow, False))
         search = BandSearch(core, seed, self._length // core.step_y - core.lone_length)
-        end = self.budget.left * (1 - FOR_BANDS)
+        end = self.budget.left * (1 - (FOR_BANDS_ALONE if self._across else FOR_BANDS))
         search.first(self)
         search.run(self, lambda: self.budget.left <= end or search.exhausted)
 
@@ -171,13 +182,7 @@ class _Tidying:
                     break
 
     def _bands(self) -> list[list[Placement]]:
-        found, reached = list[list[Placement]](), 0
-        for at in sorted(self.best, key=lambda at: at.y):
-            if not found or at.y >= reached:
-                found.append([])
-            found[-1].append(at)
-            reached = max(reached, _box(self._problem.parts[at.part], at)[3])
-        return found
+        return [[self.best[number] for number in band] for band in self._numbers_of_bands()]
 
     def _other_orders(self, bands: list[list[Placement]]) -> Iterator[list[Placement]]:
         """Each band at each other place, the end first; then each mirrored where nothing binds it."""
@@ -206,8 +211,26 @@ class _Tidying:
             found += moved
         return found
 
+    def regroup(self, share: float) -> None:
+        """Pieces taken up and laid again in grids of equal ones, for a share of what is left."""
+        end, vain, grouping = self.budget.left * (1 - share), 0, self._grouping
+        while self.budget.left > end and vain < ENOUGH:
+            vain += 1
+            layout, left = self.best, WAYS if grouping.choose(self.best, self._numbers_of_bands()) else 0
+            while left:
+                left -= 1
+                laid = grouping.laid(layout)
+                if laid is not None and self._take(laid, level=True):
+                    vain = left = 0
+            self.budget.charge(grouping.spent + WORK_PER_LINES)
+            grouping.spent = 0.0
+
+    def _numbers_of_bands(self) -> list[list[int]]:
+        bands = bands_of(self._yardstick.shapes(self.best))
+        return [[shape.number for shape in band] for band in bands]
+
     def move_pieces(self) -> None:
-        """Pieces moved one by one to where fewer lines are cut, until none gets better."""
+        """Pieces moved one by one to where it is easier to cut, until none gets better."""
         if len(self.best) > MOST_MOVED:
             return
         better = True

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from nesting.order.job import Job
+from nesting.packing.cut_order import Cut
 from nesting.plan.blocks import Block
-from nesting.plan.cuts import Cut
 from nesting.plan.direction import direction_words, square_words
 from nesting.plan.numbering import Numbering, numbering
 from nesting.plan.plan import FabricLayout

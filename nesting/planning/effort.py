@@ -22,6 +22,7 @@ from nesting.packing import (
     pack_across,
 )
 from nesting.packing.tidy import can_be_tidied, tidy
+from nesting.plan.cuts import cut_rule_of
 from nesting.planning.laying import Lay
 
 Listener = Callable[[str, Incumbent], object]
@@ -31,10 +32,8 @@ Display = Callable[[Lay, int, tuple[Placement, ...]], object]
 """Shown each better layout of a fabric while it is searched for: its length, and where everything lies."""
 
 
-#: The part of the budget that is kept to make layouts easier to cut.
+#: The part of the budget that is kept to make layouts easier to cut; each fabric but the last is given half.
 FOR_EASE = 0.05
-#: Of seconds, or units of work, left over, no more than this is spent on one layout to that end.
-MOST_EASE = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +90,7 @@ class Spending:
         self._work = None if effort.work is None else effort.work - self._kept
         self._end = time.monotonic() + effort.seconds - (self._kept if effort.work is None else 0.0)
         self._left = max(1.0, problems)
+        self._eased = 0
 
     def pack(self, lay: Lay, weight: float = 1, *, most: float = math.inf, quiet: bool = False) -> Result:
         """One problem with its share; after an interrupt only the first layouts are made.
@@ -118,18 +118,17 @@ class Spending:
         problem = lay.problem
         if result.length is None or self.interrupted or problem.choices or not problem.plain_purchase:
             return result
-        spare = self._work if self._work is not None else max(0.0, self._end - time.monotonic())
-        budget = self._kept / 2 + min(MOST_EASE, spare)
         if can_be_tidied(problem, result) and check_layout(problem, result.placements, result.length):
             # A fault is not to be smoothed over here: the check of the finished layout names it.
             return result
-        self._kept /= 2
-        if self._work is not None:
-            self._work -= min(MOST_EASE, spare)
+        self._eased += 1
+        budget = self._kept / 2 if self._eased < len(lay.job.fabrics) else self._kept
+        self._kept -= budget
         return tidy(
             problem,
             result,
             across=lay.across,
+            cut_rules=[cut_rule_of(piece) for piece in lay.pieces],
             seconds=budget,
             work=None if self._work is None else budget,
             seed=self.effort.seed,
