@@ -485,6 +485,19 @@
     look();
   }
 
+  /* On paper: fields say what is in them now, and what is folded away with something in it is open. */
+  addEventListener("beforeprint", () => {
+    const title = document.querySelector("#job [name=title]"), head = document.querySelector("h1");
+    if (title && head) head.textContent = title.value.trim() || "Drapes";
+    for (const input of document.querySelectorAll("#job input[type=text]")) input.setAttribute("value", input.value);
+    for (const option of document.querySelectorAll("#job option")) option.toggleAttribute("selected", option.selected);
+    for (const fold of document.querySelectorAll("details:not([open])")) {
+      if (!fold.matches("#d-sums, .card details") && ![...fold.querySelectorAll("input[type=text]")].some((one) => one.value && !one.closest("#d-search"))) continue;
+      fold.open = true; fold.dataset.folded = "";
+    }
+  });
+  addEventListener("afterprint", () => { for (const fold of document.querySelectorAll("details[data-folded]")) { fold.open = false; delete fold.dataset.folded; } });
+
   printing();
   const form = find("job");
   if (form) { opened(form); work(form); }
