@@ -11,6 +11,7 @@ if TYPE_CHECKING:
     from nesting.files.content import content_of
     from nesting.files.csv_lists import cut_list_csv, pieces_csv
     from nesting.files.file_set import PLAN, Written, digest_of, finish, write_set
+    from nesting.files.job_writing import job_text_of
     from nesting.files.json_text import as_json
     from nesting.files.keys import Key, job_keys
     from nesting.files.measurement_list import empty_list, list_text
@@ -46,6 +47,7 @@ __all__ = [
     "job_keys",
     "job_schema",
     "job_table",
+    "job_text_of",
     "list_text",
     "piece_documents",
     "pieces_csv",
@@ -73,6 +75,7 @@ _HOMES = {
     "nesting.files.content": ("content_of",),
     "nesting.files.csv_lists": ("cut_list_csv", "pieces_csv"),
     "nesting.files.file_set": ("PLAN", "Written", "digest_of", "finish", "write_set"),
+    "nesting.files.job_writing": ("job_text_of",),
     "nesting.files.json_text": ("as_json",),
     "nesting.files.keys": ("Key", "job_keys"),
     "nesting.files.measurement_list": ("empty_list", "list_text"),

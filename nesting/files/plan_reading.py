@@ -57,13 +57,15 @@ _MOST_SHOWN: Final = 12
 _DROP_PARTS: Final = 100
 
 
-def read_plan(path: Path) -> Plan:
+def read_plan(path: Path, data: bytes | None = None) -> Plan:
     """The plan of a JSON file that `plan_document` described.
 
     Parameters
     ----------
     path
         A document of the form ``nesting-plan/2``, at most 256 MiB.
+    data
+        What is in it, where that is known already.
 
     Returns
     -------
@@ -76,7 +78,7 @@ def read_plan(path: Path) -> Plan:
     NestingError
         The file cannot be read, is no such document, or lays a piece that it does not list.
     """
-    data = bytes_of(path)
+    data = bytes_of(path) if data is None else data
     try:
         form = PlanForm.model_validate_json(data)
         return _plan(form)

@@ -23,9 +23,10 @@ def _appendix_pdf(ready: Ready) -> bytes:
 
 
 def _packet_html(ready: Ready) -> bytes:
+    from nesting.files.plan_sending import with_plan
     from nesting.packet import packet_html
 
-    return packet_html(ready.packet, paper=ready.paper).encode()
+    return with_plan(packet_html(ready.packet, paper=ready.paper), ready.document).encode()
 
 
 def _labels_pdf(ready: Ready) -> bytes:

@@ -64,7 +64,7 @@ class Solve:
 
     @property
     def kind(self) -> str:
-        """``plan`` or ``compare``."""
+        """``plan``, ``compare``, or ``opened`` of a plan that was sent here."""
         return str(self.order["kind"])
 
     @property

@@ -9,6 +9,11 @@ from nesting.errors import Fault
 
 #: Bytes of a posted form or file: some twenty times the largest job the page takes.
 MOST_BYTES: Final = 512 * 1024
+#: Bytes of a file that is opened, which may be a plan with its pictures; of a plan once it is unpacked; and
+#: pieces of one.
+MOST_OPENED: Final = 4 * 1024**2
+MOST_PLAN: Final = 8 * 1024**2
+MOST_PLANNED: Final = 2_000
 #: Entries of a posted form, letters of one, and letters of its name.
 MOST_FIELDS: Final = 12_000
 MOST_LETTERS: Final = 400

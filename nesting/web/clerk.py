@@ -82,8 +82,10 @@ class Clerk:
         if len(self._known) > _REMEMBERED:
             self._known.popitem(last=False)
 
-    async def opened(self, job: str | None, listed: tuple[str, str] | None) -> tuple[Any, tuple[str, ...]]:
-        """The draft of what was uploaded, None where it cannot be read, and notes; see `opening.opened`.
+    async def opened(
+        self, job: str | None, listed: tuple[str, str] | None
+    ) -> tuple[Any, tuple[str, ...], str | None]:
+        """The draft of what was uploaded, None where it cannot be read, notes, and the plan if it is one.
 
         Raises
         ------
@@ -93,8 +95,9 @@ class Clerk:
         question = {"kind": "open", "job": job, "list": listed}
         answer = await self._asked(question, READING_SECONDS, READING_SECONDS)
         if answer is None:
-            return None, ("This file takes too long to read. Is it a job file, such as garden-room.toml?",)
-        return answer["draft"], answer["notes"]
+            told = "This file takes too long to read. Is it a job file, such as garden-room.toml?"
+            return None, (told,), None
+        return answer["draft"], answer["notes"], answer.get("plan")
 
     async def first(self, table: Mapping[str, Any], turn: int) -> Message:
         """A first layout of a job; see `nesting.web.first.first_of`. It is searched longer each ``turn``.

@@ -12,7 +12,7 @@ from starlette.datastructures import Headers, MutableHeaders
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
-from nesting.web.caps import BODY_SECONDS, MOST_BYTES, READER_SECONDS
+from nesting.web.caps import BODY_SECONDS, MOST_BYTES, MOST_OPENED, READER_SECONDS
 
 #: No script but our own file, no style but our own sheet, nothing from anywhere else, no frames.
 POLICY: Final = (
@@ -29,6 +29,8 @@ _HEADERS: Final = {
     "cross-origin-resource-policy": "same-origin",
     "permissions-policy": "camera=(), microphone=(), geolocation=()",
 }
+#: Bytes of a body where they are others than those of a form.
+_MOST: Final = {"/job/open": MOST_OPENED}
 _READING: Final = ("GET", "HEAD")
 
 
@@ -65,7 +67,8 @@ class Guard:
             await self._app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        refusal = self._refusal(scope["method"], headers)
+        most = _MOST.get(scope["path"], MOST_BYTES)
+        refusal = self._refusal(scope["method"], headers, most)
         if refusal is not None:
             await refusal(scope, receive, _dressed(send))
             return
@@ -74,9 +77,9 @@ class Guard:
             async with asyncio.timeout(READER_SECONDS):
                 await send(message)
 
-        await self._app(scope, _measured(receive), _dressed(watched))
+        await self._app(scope, _measured(receive, most), _dressed(watched))
 
-    def _refusal(self, method: str, headers: Headers) -> PlainTextResponse | None:
+    def _refusal(self, method: str, headers: Headers, most: int) -> PlainTextResponse | None:
         host = headers.get("host", "")
         if not self._known(host):
             return _say(
@@ -87,8 +90,8 @@ class Guard:
         if method == "POST" and not _same_origin(host, headers):
             return _say(403, "This was sent by another page. Open the page itself and send it from there.")
         length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > MOST_BYTES:
-            return too(TooMuchError())
+        if not length.isdigit() or int(length) > most:
+            return too(TooMuchError(most))
         return None
 
     def _known(self, host: str) -> bool:
@@ -133,11 +136,12 @@ def _say(status: int, text: str) -> PlainTextResponse:
 def too(error: Exception) -> PlainTextResponse:
     """The answer to a body that is too large or too slow."""
     if isinstance(error, TooMuchError):
-        return _say(413, f"That is more than this page takes: at most {MOST_BYTES // 1024} KiB.")
+        most = error.args[0] if error.args else MOST_BYTES
+        return _say(413, f"That is more than this page takes: at most {most // 1024} KiB.")
     return _say(408, "That took too long to arrive. Send it again.")
 
 
-def _measured(receive: Receive) -> Callable[[], Awaitable[Message]]:
+def _measured(receive: Receive, most: int) -> Callable[[], Awaitable[Message]]:
     """The body, as long as it is neither too large nor too slow."""
     loop = asyncio.get_running_loop()
     end, seen, complete = loop.time() + BODY_SECONDS, 0, False
@@ -153,8 +157,8 @@ def _measured(receive: Receive) -> Callable[[], Awaitable[Message]]:
         except TimeoutError:
             raise TooSlowError from None
         seen += len(message.get("body", b""))
-        if seen > MOST_BYTES:
-            raise TooMuchError
+        if seen > most:
+            raise TooMuchError(most)
         complete = not message.get("more_body", False)
         return message
 

@@ -29,6 +29,7 @@ from nesting.web.samples import samples
 from nesting.web.start import start_page
 from nesting.web.strip import all_weighed, taken
 from nesting.web.told_job import draft_of, job_text_of, reader_of, search_of, sums_of
+from nesting.web.works import open_plan
 
 
 @remembered
@@ -52,7 +53,7 @@ async def sample_job(request: Request) -> Response:
 
 
 async def open_job(request: Request) -> Response:
-    """The form of an uploaded job file, of a measurement list, or of a job with its list."""
+    """The form of an uploaded job file, of a measurement list, or of a job with its list; or a plan."""
     try:
         sent = await files_of(request)
     except JobError as error:
@@ -62,11 +63,13 @@ async def open_job(request: Request) -> Response:
     listed = job if alone else sent.get("list")
     named = None if listed is None else (listed.name[:100] or "The list", listed.text)
     try:
-        draft, notes = await reader_of(request).opened(None if alone else job.text, named)
+        draft, notes, plan = await reader_of(request).opened(None if alone else job.text, named)
     except BusyError:
         return await start_page(request, ("Many files are being read. Open yours again in a moment.",), 503)
     if draft is None:
         return await start_page(request, notes, 422)
+    if plan is not None:
+        return await open_plan(request, draft, plan)
     return await form_page(request, draft, notes)
 
 

@@ -5,12 +5,13 @@ Both run in a process like that of the sums: whatever somebody uploads, the page
 
 from __future__ import annotations
 
-from nesting.errors import JobError
+from nesting.errors import Fault, JobError
 from nesting.files import amend_job_text, in_words_of_now
-from nesting.web.caps import MOST_FAULTS
+from nesting.web.caps import MOST_BYTES, MOST_FAULTS
 from nesting.web.draft import REWORDED, from_text, new_draft
 from nesting.web.listed import with_list
 from nesting.web.modest import require_few_rows
+from nesting.web.opened_plan import is_plan, opened_plan
 from nesting.web.wire import Message
 
 #: Letters of a fault or note that are shown.
@@ -18,7 +19,7 @@ _MOST_LETTERS = 400
 
 
 def opened(asked: Message) -> Message:
-    """The draft of a job file, of a measurement list, or of a job with its list.
+    """The draft of a job file, of a plan, of a measurement list, or of a job with its list.
 
     Parameters
     ----------
@@ -28,9 +29,14 @@ def opened(asked: Message) -> Message:
     Returns
     -------
     dict
-        ``draft`` (None where it cannot be read) and ``notes``.
+        ``draft`` (None where it cannot be read) and ``notes``; of a plan its text too, as ``plan``.
     """
+    if asked["job"] is not None and is_plan(asked["job"]):
+        return opened_plan(asked["job"])
     try:
+        for said in (asked["job"], None if asked["list"] is None else asked["list"][1]):
+            if said is not None and len(said) > MOST_BYTES:
+                raise JobError([Fault("this file", f"{len(said)} letters", f"at most {MOST_BYTES}")])
         draft = new_draft("in", windows=False) if asked["job"] is None else from_text(asked["job"])
         notes = list[str]()
         reworded = draft.reworded

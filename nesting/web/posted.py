@@ -8,14 +8,16 @@ from urllib.parse import parse_qsl
 
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
-from starlette.formparsers import MultiPartException
+from starlette.formparsers import MultiPartException, MultiPartParser
 from starlette.requests import Request
 
 from nesting.errors import Fault, JobError
-from nesting.web.caps import MOST_BYTES, MOST_FIELDS, MOST_IN_NAME, MOST_LETTERS
+from nesting.web.caps import MOST_BYTES, MOST_FIELDS, MOST_IN_NAME, MOST_LETTERS, MOST_OPENED
 
 #: Entries that carry a whole job file.
 _LONG: Final = ("base", "before")
+# What was sent stays in memory, whatever its size: no more of it is ever taken than that.
+MultiPartParser.spool_max_size = MOST_OPENED + 1
 
 Entries = list[tuple[str, str]]
 
@@ -66,7 +68,6 @@ async def files_of(request: Request) -> dict[str, Sent]:
     if kind != "multipart/form-data":
         raise _refused(kind or "nothing", "a file chosen on the start page")
     try:
-        # A part of up to a megabyte stays in memory, and the body of the whole request is half of that.
         async with request.form(max_files=2, max_fields=4, max_part_size=MOST_BYTES) as form:
             found = [
                 (field, file.filename or "", await file.read())

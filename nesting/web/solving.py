@@ -142,7 +142,8 @@ def main() -> None:
     solve = _Solving(wire, asked)
     threading.Thread(target=solve.listen, daemon=True).start()
     try:
-        {"plan": _plan, "compare": _compare, "recut": _recut}[asked["kind"]](solve, wire)
+        made = {"plan": _plan, "compare": _compare, "recut": _recut, "opened": _opened}
+        made[asked["kind"]](solve, wire)
     except (NestingError, MemoryError) as error:
         wire.send({"kind": "failed", "text": _words(error), "state": _state(error)})
     wire.send({"kind": "over"})
@@ -217,6 +218,27 @@ def _given(wire: Outlet, made: Plan) -> None:
 
     wire.send({"kind": "table", "table": table_view(made), "plan": pickle.dumps(made)})
     wire.send({"kind": "plan", "view": plan_view(made)})
+
+
+def _opened(solve: _Solving, wire: Outlet) -> None:
+    """A plan of a file, shown where it keeps every rule."""
+    import json
+    from pathlib import Path
+
+    from nesting.files import read_plan
+    from nesting.web.opened_plan import broken_rules
+    from nesting.web.plan_view import what_if_view
+
+    text = solve.asked["plan"]
+    document = json.loads(text)
+    if told := broken_rules(document):
+        wire.send({"kind": "failed", "text": told, "state": "refused"})
+        return
+    made = read_plan(Path("plan.json"), text.encode())
+    _given(wire, made)
+    wire.send({"kind": "what_if", "found": what_if_view(made.what_if)})
+    for name, media, data in _files(made, document):
+        wire.send({"kind": "file", "name": name, "media": media, "data": data})
 
 
 def _with_changes(solve: _Solving, wire: Outlet, made: Plan) -> Plan:

@@ -63,6 +63,12 @@ async def _begin(request: Request, kind: str) -> Response:
     return await _lined_up(request, draft, order_of(kind, draft.table, search), search)
 
 
+async def open_plan(request: Request, draft: Draft, plan: str) -> Response:
+    """Begin to check a plan that was sent here; its job is at hand whatever comes of it."""
+    search = SearchSettings()
+    return await _lined_up(request, draft, order_of("opened", draft.table, search) | {"plan": plan}, search)
+
+
 async def _lined_up(
     request: Request, draft: Draft, order: dict[str, Any], search: SearchSettings
 ) -> Response:
@@ -88,6 +94,7 @@ async def compare_more(request: Request) -> Response:
             return refused(error)
         return _result(request, solve, tuple(fault.expected for fault in error.faults), 422)
     order = dict(solve.order) | {"kind": "compare", "widths": widths}
+    order.pop("plan", None)
     try:
         again = bench_of(request).add(order, solve.draft)
     except FullError:
@@ -165,6 +172,8 @@ def _said(request: Request, solve: Solve) -> str:
         return f"Waiting: {before} before it." if before else "It begins now."
     if solve.over:
         return "It is over."
+    if solve.kind == "opened":
+        return "The plan is being checked."
     if solve.stopped:
         return "Stopping; the best layout is kept."
     fabric = solve.news.get("fabric")
