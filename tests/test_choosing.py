@@ -30,6 +30,7 @@ from nesting.packing import (
 )
 from nesting.packing.branch import Branch
 from nesting.packing.choices import choosing
+from nesting.packing.choices.alone import LoneRace
 from nesting.packing.choices.choosing import _GoalAside
 from nesting.packing.choices.exchange import exchanged, parts_of
 from nesting.packing.choices.linear_bounds import bars_over_all, counting, demand_of, tallest_over_all
@@ -324,11 +325,20 @@ def test_one_of_two_workers_goes_on_with_the_first_selection_to_the_end(
             super().__exit__(*_)
             over.append(True)
 
+    class Alone(Companion):
+        def __init__(self, race: Race, cases: Sequence[Branch]) -> None:
+            assert isinstance(race, LoneRace), "beside all selections there is one companion"
+            assert not searched
+            super().__init__(race, cases)
+
     monkeypatch.setattr(choosing, "Companion", Told)
-    monkeypatch.setattr(packer, "Companion", None)  # the search of a selection has none of its own
+    monkeypatch.setattr(packer, "Companion", Alone)
     job = read_job_text(job_text("prints", 36))
     case = cases_of(job, job.fabric("face"), {"face": job.fabric("face").bolts[0]})[0]
-    result = pack(case.lay.problem, time_limit=3, workers=2)
+    # Soon over to all selections, and no model of them: on a busy machine a second is short.
+    numbers = ("plain = 0.02", "choices_round = 0.02", "most_apart = 0", "most_in_rows_of_choices = 0")
+    params = load_params("\n".join((*numbers, "most_in_places_of_choices = 0")))
+    result = pack(case.lay.problem, time_limit=6, workers=2, params=params)
     assert_chosen(case.lay.problem, result)
     assert over == [True]
     assert len(searched) > 1

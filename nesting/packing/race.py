@@ -197,6 +197,10 @@ class Race:
         """Whether no layout has contradicted what its source said."""
         return self._trust.believes(bound)
 
+    def doubt(self, other: Race) -> None:
+        """Believe no more what was found false in another race."""
+        self._trust.dropped |= other._trust.dropped
+
     def end_round(self) -> None:
         """One more round of every search is over; with a source dropped it may have had nothing left to do.
 

@@ -1,7 +1,7 @@
 """Which option of each choice is laid, decided together with the layout.
 
-The plain selection comes first, with all that the ordinary search has and most of the time; where there are
-two workers, one of them goes on with it to the end. So an open choice never makes a layout longer than a
+The plain selection comes first, searched alone for most of the time (see `alone`); where there are two
+workers, one of them goes on with it to the end. So an open choice never makes a layout longer than a
 settled one. Then, where few selections can still be the best, each is a case of one search, and the bound is
 the least of theirs. Else there is a bound over all of them at once; from the best layout known, options are
 exchanged one by one (see `exchange`), what the bound rules out is dropped, and the best selections are
@@ -22,6 +22,7 @@ from nesting.packing import packer
 from nesting.packing.bounds.bars import WORK_PER_PRICE
 from nesting.packing.branch import Branch, CaseGoal, branches_of, require_known, unplaced
 from nesting.packing.certifying import certified
+from nesting.packing.choices.alone import search_alone
 from nesting.packing.choices.exchange import Exchange, parts_of
 from nesting.packing.choices.linear_bounds import (
     Demand,
@@ -221,16 +222,25 @@ class _Choosing:
         if self._demand is None:
             return
         begun = self._begin()
+        self._bound_all()
+        if begun is not None:
+            self._search_alone(begun)
         with self._beside(begun):
-            left = self._chosen(begun, self._demand)
+            left = self._chosen(self._demand)
         if left is not None:
             self._apart(left)
 
-    def _chosen(self, begun: Selection | None, demand: Demand) -> list[Selection] | None:
+    def _search_alone(self, selection: Selection) -> None:
+        """As if there were no choice, for so much of the whole budget."""
+        budget, branches = self._race.budget, self._branches_of(selection)
+        whole = budget.seconds if budget.work is None else budget.work
+        share = min(self._params.plain * whole, budget.left)
+        if branches and share > 0:
+            search_alone(self._race, branches, self._threads, share)
+
+    def _chosen(self, demand: Demand) -> list[Selection] | None:
         """Search over all selections, until the budget is spent or few are left: these."""
-        self._bound_all()
-        if begun is not None:
-            self._deepen([begun], self._params.plain * self._race.budget.left)
+        if self._race.length is not None:
             for linear in reversed(self._linear):
                 self._exchange.look_at(linear.lightest(demand))
         share, busy = self._params.choices_round * self._race.budget.left, True
@@ -246,7 +256,7 @@ class _Choosing:
 
     @contextmanager
     def _beside(self, begun: Selection | None) -> Iterator[None]:
-        """One of several workers searches the first selection all the while, and soon the best one too."""
+        """One of several workers goes on with the first selection, and soon with the best one too."""
         self._begun = [] if begun is None else [begun]
         branches = [] if begun is None else self._branches_of(begun)
         if not branches or self._threads == 1 or self._race.budget.work is not None:
@@ -355,7 +365,20 @@ class _Choosing:
         rest = [] if length is None else [Bound(length, "linear bounds, over all choices")]
         branches = self._cases(left, rest)
         self.impossible = not branches and length is None
-        packer.search(self._race, branches, self._threads)
+        if self._threads == 1 or self._race.budget.work is not None:
+            packer.search(self._race, branches, self._threads)
+            return
+        of = {self._menu.signature(selection): self._branches_of(selection) for selection in left}
+
+        def first() -> list[Branch]:
+            """Of the plain selection and the best."""
+            core = None if self._race.best is None else self._race.best[0]
+            laid = [] if core is None else [self._menu.taken(parts_of(core))]
+            signs = dict.fromkeys(map(self._menu.signature, (*self._begun, *laid)))
+            return [case for sign in signs for case in of.get(sign, ())]
+
+        with Companion(self._race, branches, first=first) as companion:
+            packer.search(self._race, branches, self._threads, companion)
 
     def _cores(self, selection: Selection) -> list[Core]:
         core = self._menu.core(selection)

@@ -64,14 +64,21 @@ class Companion:
         Searched in turn while they are open.
     goals
         What is asked of a case; None: what the race asks of it, split into these cases.
+    first
+        Asked from time to time for cases that matter more: while one of these is open no other is searched.
     """
 
     def __init__(
-        self, race: Race, cases: Sequence[Branch], goals: Callable[[Branch], Goal] | None = None
+        self,
+        race: Race,
+        cases: Sequence[Branch],
+        goals: Callable[[Branch], Goal] | None = None,
+        first: Callable[[], Sequence[Branch]] = tuple,
     ) -> None:
         self._race, self._params = race, race.params
-        self._goals = goals or (lambda branch: CaseGoal(race, branch, alone=False))
-        self._cases = tuple(cases)
+        self._goals: Callable[[Branch], Goal] = goals or (lambda branch: CaseGoal(race, branch, alone=False))
+        self._cases, self._first = tuple(cases), first
+        self._now = self._due()
         self._working = False
         self._credits = Credits(self._params.least_companion_credit)
         self._over = threading.Event()
@@ -92,11 +99,17 @@ class Companion:
 
     def works_on(self, case: Branch) -> bool:
         """Whether a case is searched here, so that nobody else need search it."""
-        return self._working and any(case is one for one in self._cases)
+        return self._working and any(case is one for one in self._now)
 
     def go_on_with(self, cases: Sequence[Branch]) -> None:
         """Search these from the next turn on."""
         self._cases = tuple(cases)
+        self._now = self._due()
+
+    def _due(self) -> tuple[Branch, ...]:
+        """The cases that have a turn next."""
+        first = tuple(case for case in self._first() if not self._goals(case).closed)
+        return first or self._cases
 
     def _work(self) -> None:
         desk = Desk(self._race)
@@ -106,7 +119,8 @@ class Companion:
             self._working = True
             while not self._over.is_set():
                 began = time.monotonic()
-                for branch in self._cases:
+                self._now = self._due()
+                for branch in self._now:
                     for stage in self._params.at(When.COMPANION):
                         self._turns(stage, branch, self._goals(branch), desk)
                 # With nothing left to search this must not become a busy wait.
