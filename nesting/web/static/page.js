@@ -297,7 +297,6 @@
   async function change(form, button) {
     const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
     const before = new Set([...form.querySelectorAll("[id]")].map((one) => one.id));
-    const at = document.activeElement && document.activeElement.id, name = document.activeElement && document.activeElement.name;
     clearTimeout(timer); asked++; stale();
     keep(form);
     const turn = ++changing;
@@ -310,6 +309,8 @@
         if (turn !== changing) return;
       }
     } catch { form.submit(); return; }
+    // Where the hand is now: it may have gone on to another field meanwhile.
+    const hand = document.activeElement, at = hand && hand.id, name = hand && hand.name, caret = hand && hand.matches("input[type=text]") ? hand.selectionStart : null;
     const made = new DOMParser().parseFromString(text, "text/html");
     document.title = made.title;
     find("main").replaceWith(made.getElementById("main"));
@@ -324,6 +325,7 @@
     const target = added ? added.querySelector("[data-dim=rod]") || added.querySelector("input:not([type=hidden]),select")
       : find(at) || (name && next.querySelector(`[name="${CSS.escape(name)}"]:checked`)) || find("status");
     if (target) { if (!target.matches("input,select,button,summary,a")) target.tabIndex = -1; target.focus({ preventScroll: !added }); }
+    if (!added && target && caret !== null && target.id === at) target.setSelectionRange(caret, caret);
     if (added) clear_of_bar(target);
   }
 
