@@ -45,6 +45,25 @@ name = "seven"
 width = 7
 length = 3
 """
+#: The parts of `tests.test_proof_bands.THREE`, by inches: the least is 14.
+ACROSS = """
+units = "in"
+cutting = "across-first"
+[fabric.face]
+nap = "one-way"
+[[fabric.face.bolt]]
+width = 10
+usable = 10
+[[extra]]
+name = "seven"
+width = 4
+length = 7
+count = 2
+[[extra]]
+name = "eight"
+width = 3
+length = 8
+"""
 BUDGET = ("--work-limit", "2", "--workers", "1")
 
 
@@ -68,6 +87,17 @@ def changed(folder: Path, change: Callable[[dict[str, Any]], None], name: str = 
 def bare(layout: dict[str, Any]) -> None:
     """As a search leaves it that had no time to write its proof."""
     layout |= {"bound_certificate": None, "bound_method": "rows in one piece, not re-checked"}
+
+
+def test_of_layouts_cut_across_first_bands_are_asked(run: Run, tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(ACROSS)
+    assert run("plan", job, *BUDGET, "-o", tmp_path / "out").code == 0
+    carried = lines(run("prove", tmp_path / "out" / "plan.json", "--time-limit", 0))
+    assert carried[0].startswith("face: 14 in is the best possible: re-proved here from its certificate")
+    found = lines(run("prove", changed(tmp_path / "out", said_by_the_solver)))
+    assert "re-proved here from its certificate" in found[0]
+    assert "found in" in found[0]
 
 
 def said_by_the_solver(layout: dict[str, Any]) -> None:

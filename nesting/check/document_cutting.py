@@ -39,7 +39,7 @@ def check_cutting(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
         figures = entry.table_or_none("cutting")
         way = "free" if figures is None else figures.text("way")
         rule = None if layout.certificate is None else layout.certificate.get("rule")
-        if rule == "band weights" and way != "across-first":
+        if rule in ("band weights", "band sums") and way != "across-first":
             yield Violation(Breach.BOUND, "weights of bands", f'cutting "{way}"', at=layout.place)
         if figures is not None:
             yield from _check_figures(layout, figures)

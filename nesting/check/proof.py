@@ -8,8 +8,8 @@ carry the weight of all parts, each laid the way that weighs least, so there are
 ``rule = "row weights"`` proves a length that way. ``rule = "placed row weights"`` does the same with the
 heaviest row found by going along it, the widths of a panel at the places that their pattern allows.
 ``rule = "column weights"`` slices along the strip and refutes one length: columns that long would have to be
-more than the strip is wide. ``rule = "band weights"`` speaks of layouts cut across first only; see
-`nesting.check.proof_bands`.
+more than the strip is wide. ``rule = "band weights"`` and ``"band sums"`` speak of layouts cut across first
+only; see `nesting.check.proof_bands`.
 
 ``rule = "scale products"`` gives each way a second weight, for the length, and refutes one length. Let u be
 the heaviest set that fits side by side in the strip, by the first weights, and v the heaviest that fits one
@@ -27,9 +27,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
-from nesting.check.proof_bands import Stacked, proven_bands
+from nesting.check.proof_bands import Stacked, proven_bands, proven_sums_of_bands
 from nesting.check.proof_directions import proven_by_directions
 from nesting.check.proof_options import proven_by_options
 from nesting.check.proof_premises import (
@@ -87,11 +88,11 @@ def proven_length(problem: Problem, certificate: Mapping[str, Any], *, across: b
     311-329.
     """
     if problem.choices:
-        return proven_by_options(problem, certificate, proven_length)
+        return proven_by_options(problem, certificate, partial(proven_length, across=across))
     if certificate.get("rule") == "rows in one piece":
         return proven_rows(problem, certificate)
     if certificate.get("rule") == "directions":
-        return proven_by_directions(problem, certificate, proven_length)
+        return proven_by_directions(problem, certificate, partial(proven_length, across=across))
     said, ways = _said(problem, certificate), ways_of(problem)
     if said is None or not within_premises(problem) or not all(ways):
         return 0
@@ -100,7 +101,7 @@ def proven_length(problem: Problem, certificate: Mapping[str, Any], *, across: b
         return 0
     lone = set(said.lone)
     rest = [index for index in range(len(problem.parts)) if index not in lone]
-    if said.rule == "band weights" and not across:
+    if said.rule in ("band weights", "band sums") and not across:
         return 0
     if said.rule == "placed row weights" and said.lone:
         return 0
@@ -147,7 +148,8 @@ def _by_bands(problem: Problem, ways: AnyWay, rest: Sequence[int], said: _Said) 
         for bar in _bars(problem, ways, rest, said.weights, rows=True)
         if bar.count // along <= longest
     ]
-    return proven_bands(bands, width_left(problem, rest) // across, longest) * along
+    proven = proven_sums_of_bands if said.rule == "band sums" else proven_bands
+    return proven(bands, width_left(problem, rest) // across, longest) * along
 
 
 def _by_placed_rows(problem: Problem, ways: AnyWay, rest: Sequence[int], said: _Said) -> int | None:
@@ -178,6 +180,7 @@ _RULES: Mapping[str, Callable[[Problem, AnyWay, Sequence[int], _Said], int | Non
     "column weights": _by_columns,
     "scale products": _by_products,
     "band weights": _by_bands,
+    "band sums": _by_bands,
 }
 
 

@@ -8,7 +8,7 @@ the sum of F over its bands; where F(h) / h stays below T / L for every h up to 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -17,6 +17,8 @@ import numpy.typing as npt
 
 #: Tables of more entries are not worked out again.
 LARGEST = 8_000_000
+#: More sums of widths, or of lengths, are not gone through.
+MOST_SUMS = 4_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,3 +81,74 @@ def _heaviest_columns(parts: Sequence[Stacked], longest: int) -> Mapping[int, np
                 room, taken = room - number, 2 * taken
         found[wide] = best
     return found
+
+
+def proven_sums_of_bands(parts: Sequence[Stacked], width: int, longest: int) -> int:
+    """The same, at the sums only that widths and lengths of parts add up to; 0 for none.
+
+    Push the parts of a layout together, in columns, the columns in bands, and the bands along: then a band is
+    as long as the parts of some column, and bands together as long as some parts. With G(L) the largest
+    weight of bands that are L long together, one after another, no layout is as short as an L for which G(L)
+    is less than the weight of all parts.
+    """
+    across = _sums_up_to(((part.width, part.copies) for part in parts), width)
+    along = _sums_up_to(((part.length, part.copies) for part in parts), longest)
+    if not parts or across is None or along is None or len(across) * len(along) > LARGEST:
+        return 0
+    least: dict[int, int] = {}
+    for part in parts:
+        mine = part.weight * part.copies
+        least[part.part] = min(least.get(part.part, mine), mine)
+    total = sum(least.values())
+    if sum(part.weight * part.copies for part in parts) * len(across) * len(along) >= 2**62 or total <= 0:
+        return 0
+    bands = _bands_at_sums(parts, across, along)
+    held = [0] * len(along)
+    for at in range(1, len(along)):
+        # The last band is as long as some sum; before it lies what is no longer than the rest.
+        rest = np.searchsorted(along, along[at] - along[1 : at + 1], side="right") - 1
+        held[at] = max(held[at - 1], *(int(bands[n]) + held[before] for n, before in enumerate(rest, 1)))
+        if held[at] >= total:
+            return int(along[at])
+    return longest + 1
+
+
+def _bands_at_sums(
+    parts: Sequence[Stacked], across: npt.NDArray[np.int64], along: npt.NDArray[np.int64]
+) -> npt.NDArray[np.int64]:
+    """The largest weight of a band of each length."""
+    columns: dict[int, npt.NDArray[np.int64]] = {}
+    for wide in sorted({part.width for part in parts}):
+        best = np.zeros(len(along), dtype=np.int64)
+        for part in (part for part in parts if part.width <= wide and part.weight):
+            before = np.searchsorted(along, along - part.length, side="right") - 1
+            for _ in range(min(part.copies, int(along[-1]) // part.length)):
+                more = np.where(before < 0, 0, best[before] + part.weight)
+                best = np.maximum(best, more)
+        columns[wide] = best
+    bands = [np.zeros(len(along), dtype=np.int64)]
+    for used in range(1, len(across)):
+        found = [bands[used - 1]]
+        for wide, column in columns.items():
+            if wide <= across[used]:
+                found.append(
+                    bands[int(np.searchsorted(across, across[used] - wide, side="right")) - 1] + column
+                )
+        bands.append(np.maximum.reduce(found))
+    return bands[-1]
+
+
+def _sums_up_to(sizes: Iterable[tuple[int, int]], most: int) -> npt.NDArray[np.int64] | None:
+    """All that some of so many copies of these sizes add up to, from 0 to a limit; None where too many."""
+    copies: dict[int, int] = {}
+    for size, count in sizes:
+        copies[size] = copies.get(size, 0) + count
+    found = {0}
+    for size, count in copies.items():
+        grown = set(found)
+        for start in found:
+            grown.update(range(start, min(most, start + count * size) + 1, size))
+            if len(grown) > MOST_SUMS:
+                return None
+        found = grown
+    return np.array(sorted(found), dtype=np.int64)

@@ -125,15 +125,19 @@ def replayed(claim: Claim, kept: Mapping[str, Any] | None, seconds: float) -> Re
         if took is not None:
             return Replayed(Proof.REPLAYED, said, took)
     unproved = Replayed(proof_kind(None, claim.bound.length, method))
-    if claim.beyond or claim.across or claim.length != claim.bound.length or claim.bound.length <= 0:
+    if claim.beyond or claim.length != claim.bound.length or claim.bound.length <= 0:
         return unproved
     from nesting.packing.certifying import proof_of
+    from nesting.packing.guillotine.band_proof import proof_across
     from nesting.packing.kernels.compiled import KERNELS
     from nesting.packing.turn import Budget
 
     KERNELS.prepare()
     begun = time.monotonic()
-    bound = proof_of(claim.problem, claim.bound.length, Budget(seconds), words=WORDS, weighed=True)
+    if claim.across:
+        bound = proof_across(claim.problem, claim.bound.length, Budget(seconds))
+    else:
+        bound = proof_of(claim.problem, claim.bound.length, Budget(seconds), words=WORDS, weighed=True)
     found = time.monotonic() - begun
     said = None if bound is None else bound.certificate
     took = None if said is None else _replays(claim, dict(said))

@@ -7,16 +7,16 @@ import os
 import sys
 from importlib import import_module
 
-KINDS = ("rows", "certificates", "proofs", "options", "jobs", "short", "tampered")
+KINDS = ("rows", "certificates", "proofs", "options", "bands", "jobs", "short", "tampered")
+
+#: Each a module here, with a function `run`.
+KINDS = ("rows", "certificates", "proofs", "options", "bands", "selections", "jobs", "short", "tampered")
 
 
 def main() -> int:
     """What was tried, and what did not agree, with its seeds."""
     parser = argparse.ArgumentParser(prog="python -m tests.fuzz", description=__doc__)
-    parser.add_argument(
-        "kind",
-        choices=("rows", "certificates", "proofs", "options", "selections", "jobs", "short", "tampered"),
-    )
+    parser.add_argument("kind", choices=KINDS)
     parser.add_argument("--cases", type=int, default=1000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--beside", type=int, default=0, help="jobs: so many other processes are busy")

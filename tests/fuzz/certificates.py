@@ -18,7 +18,7 @@ from nesting.packing import Bound, Choice, Problem, pack
 from tests.brute_force import optimal_length
 from tests.instances import tiny_problem
 
-RULES = ("row weights", "placed row weights", "column weights", "scale products", "band weights")
+RULES = ("row weights", "placed row weights", "column weights", "scale products", "band weights", "band sums")
 WAYS = ("upright", "turned", "upright_along", "turned_along")
 KINDS = ("random", "negative", "huge", "of another problem", "changed", "beyond the premises")
 

@@ -3,6 +3,7 @@
 `nesting.check.proof` replays the same rules by code of its own.
 """
 
+from nesting.packing.certificates.band_sums import BandSums
 from nesting.packing.certificates.band_weights import BandWeights
 from nesting.packing.certificates.case_log import CaseLog
 from nesting.packing.certificates.column_weights import ColumnWeights
@@ -15,7 +16,8 @@ from nesting.packing.certificates.weighing import Weighing
 from nesting.packing.result import Certificate
 
 WEIGHINGS: dict[str, type[Weighing]] = {
-    each.rule: each for each in (RowWeights, PlacedRowWeights, ColumnWeights, ScaleProducts, BandWeights)
+    each.rule: each
+    for each in (RowWeights, PlacedRowWeights, ColumnWeights, ScaleProducts, BandWeights, BandSums)
 }
 """Every kind of certificate by weights, by its rule."""
 CERTIFICATES: dict[str, type[Certificate]] = {
@@ -27,6 +29,7 @@ CERTIFICATES: dict[str, type[Certificate]] = {
 __all__ = [
     "CERTIFICATES",
     "WEIGHINGS",
+    "BandSums",
     "BandWeights",
     "CaseLog",
     "ColumnWeights",

@@ -6,7 +6,9 @@ import os
 
 from nesting.errors import ProblemError
 from nesting.packing.bounds import BOUNDS, COUNTING
+from nesting.packing.certifying import certified
 from nesting.packing.guillotine.band_model import BandModel
+from nesting.packing.guillotine.band_proof import proof_across
 from nesting.packing.guillotine.bands import BandSearch
 from nesting.packing.guillotine.patterns import fits, relax
 from nesting.packing.limits import require_limits, require_time
@@ -69,7 +71,12 @@ def pack_across(
         race.raise_bound(free)
         _AcrossSearch(core, race, workers or os.cpu_count() or 1).run()
 
-    return result_of(race, ended(race, work))
+    result = result_of(race, ended(race, work))
+    share, most = race.params.certificate, race.params.most_certificate
+    within = None if work_limit is None else min(share * work_limit, most)
+    return certified(
+        problem, result, min(share * time_limit, most), within, race.params, on_progress, proof_across
+    )
 
 
 class _AcrossSearch:
