@@ -30,7 +30,7 @@ from nesting.plan.cuts import cutting_steps
 from nesting.plan.offcuts import offcuts_of
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.shortage import shortage_words, shortages, shortfall_rows
-from nesting.planning.effort import Spending
+from nesting.planning.effort import Shown, Spending
 from nesting.planning.lengths import shares_of, worth_of
 from nesting.planning.planner import Effort, plan, require_possible
 from nesting.planning.spare import worth_of_copies
@@ -270,10 +270,12 @@ class TestTheShortfall:
     def test_is_not_told_where_it_is_not_known(self, monkeypatch: pytest.MonkeyPatch) -> None:
         pack_problem = Spending.pack_problem
 
-        def blind(self: Spending, problem: Problem, title: str, weight: float = 1) -> Result:
+        def blind(
+            self: Spending, problem: Problem, title: str, weight: float = 1, shown: Shown | None = None
+        ) -> Result:
             if any(strip.length is None for strip in problem.strips):
                 return Result(None, Bound(0, "nothing"), Stop.TIME_LIMIT, 0.0)
-            return pack_problem(self, problem, title, weight)
+            return pack_problem(self, problem, title, weight, shown)
 
         monkeypatch.setattr(Spending, "pack_problem", blind)
         made = planned(a_job(*self.windows(), fabrics=(velvet(there(60, "A")),)))
@@ -290,8 +292,10 @@ class TestTheShortfall:
         pack_problem = Spending.pack_problem
         results: list[Result] = []
 
-        def blind(self: Spending, problem: Problem, title: str, weight: float = 1) -> Result:
-            result = pack_problem(self, problem, title, weight)
+        def blind(
+            self: Spending, problem: Problem, title: str, weight: float = 1, shown: Shown | None = None
+        ) -> Result:
+            result = pack_problem(self, problem, title, weight, shown)
             if not results:
                 result = Result(None, Bound(0, "nothing"), Stop.TIME_LIMIT, 0.0)
             elif len(results) == 1:

@@ -10,6 +10,7 @@ from functools import partial
 
 from nesting.check import check_layout
 from nesting.packing import (
+    Bound,
     Incumbent,
     Observer,
     Placement,
@@ -23,13 +24,18 @@ from nesting.packing import (
 )
 from nesting.packing.tidy import can_be_tidied, tidy
 from nesting.plan.cuts import cut_rule_of
-from nesting.planning.laying import Lay
+from nesting.plan.plan import FabricLayout
+from nesting.planning.laying import Lay, so_far
 
 Listener = Callable[[str, Incumbent], object]
 """Told the fabric and each better layout or bound; returning False asks for an end."""
 
-Display = Callable[[Lay, int, tuple[Placement, ...]], object]
-"""Shown each better layout of a fabric while it is searched for: its length, and where everything lies."""
+Display = Callable[[str, Callable[[], tuple[FabricLayout, ...]]], object]
+"""Shown each better layout of a fabric while it is searched for: its title, and what makes the layouts of it,
+checked, once somebody wants to look at them."""
+
+Shown = Callable[[int, tuple[Placement, ...]], tuple[FabricLayout, ...]]
+"""Makes the layouts of a fabric of a length and of where everything lies."""
 
 
 #: The part of the budget that is kept to make layouts easier to cut; each fabric but the last is given half.
@@ -135,10 +141,13 @@ class Spending:
             on_progress=self._told(lay.fabric.title),
         )
 
-    def pack_problem(self, problem: Problem, title: str, weight: float = 1) -> Result:
-        """A problem of the fabric of that title, with its share of the time."""
+    def pack_problem(
+        self, problem: Problem, title: str, weight: float = 1, shown: Shown | None = None
+    ) -> Result:
+        """A problem of the fabric of that title, with its share of the time; ``shown`` makes what is seen."""
         share, work = self._share(weight, math.inf)
-        result = self._pack(problem, share, work, self._told(title))
+        viewer = None if shown is None else self._viewer(title, shown)
+        result = self._pack(problem, share, work, self._told(title), viewer)
         if self._work is not None and work is not None:
             self._work -= work
         return result
@@ -206,9 +215,15 @@ class Spending:
         return told
 
     def _freely(self, lay: Lay, share: float, work: float | None, told: Observer | None) -> Result:
-        display = self.effort.display
-        shown = None if display is None or told is None else partial(display, lay)
+        shown = None if told is None else self._viewer(lay.fabric.title, partial(so_far, lay))
         return self._pack(lay.problem, share, work, told, shown)
+
+    def _viewer(self, title: str, shown: Shown) -> Viewer | None:
+        """Hands on what makes each better layout."""
+        display = self.effort.display
+        if display is None:
+            return None
+        return lambda length, placements: display(title, partial(shown, length, placements))
 
     def _pack(
         self,
@@ -233,10 +248,22 @@ class Spending:
     def _across(self, lay: Lay, share: float, work: float | None, told: Observer | None) -> Result:
         """Cut freely in half the time, for its bound and to tell the price; then across first."""
         began = time.monotonic()
-        free = self._freely(lay, share / 2, None if work is None else work / 2, told)
+        shown = None if told is None else self._viewer(lay.fabric.title, partial(self._in_bands, lay))
+        seen = list[Placement]()
+
+        def first(length: int, placements: tuple[Placement, ...]) -> None:
+            # Only its parts are of use: they are shown as they would be cut, and bettered later.
+            if shown is not None and not seen:
+                seen.extend(placements)
+                shown(length, placements)
+
+        free = self._pack(lay.problem, share / 2, None if work is None else work / 2, told, first)
         if free.length is None:
             return free
-        part, left = PartOfProblem.chosen(lay.problem, free), max(0.0, share - (time.monotonic() - began))
+        part, left = (
+            PartOfProblem.chosen(lay.problem, free.placements),
+            max(0.0, share - (time.monotonic() - began)),
+        )
         result = pack_across(
             part.problem,
             free=free.bound,
@@ -245,6 +272,7 @@ class Spending:
             seed=self.effort.seed,
             work_limit=None if work is None else 0.0 if self.interrupted else work / 2,
             on_progress=None if self.interrupted else told,
+            on_layout=None if told is None else self._viewer(lay.fabric.title, partial(_in_whole, lay, part)),
         )
         self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
         if result.length is None:
@@ -258,6 +286,19 @@ class Spending:
             chosen=free.chosen,
             free_length=min(result.length, free.length),
         )
+
+    def _in_bands(self, lay: Lay, length: int, placements: tuple[Placement, ...]) -> tuple[FabricLayout, ...]:
+        """A first layout cut across first of the parts that a layout lays."""
+        part = PartOfProblem.chosen(lay.problem, placements)
+        none = Bound(0, "not asked")
+        made = pack_across(part.problem, free=none, time_limit=0.0, workers=1, seed=self.effort.seed)
+        return () if made.length is None else _in_whole(lay, part, made.length, made.placements)
+
+
+def _in_whole(
+    lay: Lay, part: PartOfProblem, length: int, placements: Sequence[Placement]
+) -> tuple[FabricLayout, ...]:
+    return so_far(lay, length, part.in_whole(placements))
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,9 +320,9 @@ class PartOfProblem:
     whole: bool
 
     @classmethod
-    def chosen(cls, problem: Problem, result: Result) -> PartOfProblem:
-        """The parts that a result lays."""
-        laid = tuple(sorted({placement.part for placement in result.placements}))
+    def chosen(cls, problem: Problem, placements: Sequence[Placement]) -> PartOfProblem:
+        """The parts that a layout lays."""
+        laid = tuple(sorted({placement.part for placement in placements}))
         parts = tuple(problem.parts[number] for number in laid)
         return cls(Problem(problem.strips, parts), laid, len(parts) == len(problem.parts))
 

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from nesting.check import check_layout
 from nesting.errors import CheckError, DoesNotFitError, NestingError, NothingFoundError
 from nesting.order.job import LengthOnHand
-from nesting.packing import Aim, Bound, Placement, Result, status_of
+from nesting.packing import Aim, Bound, Placement, Result, Stop, status_of
 from nesting.plan.plan import FabricLayout, Laid, Objective
 from nesting.planning.effort import Spending
-from nesting.planning.laying import Lay, buy_for, laid_of, lies_railroaded
+from nesting.planning.laying import SEARCHING, Lay, buy_for, laid_of, lies_railroaded
 from nesting.planning.lengths import OnHand, on_hand, repeat_on, reserve_of, strip_of
 from nesting.planning.ways import Case, Sideways, best_of, turned_rooms
 from nesting.units import format_length
@@ -125,15 +126,28 @@ def lay_from_stock(cases: Sequence[Case], spending: Spending) -> FromStock:
     if not missing:
         spending.skip(ALONE + len(cases))
         return found
-    needed = _best([_packed(case, on_hand(case.lay, buy=True), spending) for case in cases])
+    needed = _best([_packed(case, on_hand(case.lay, buy=True), spending, shown=False) for case in cases])
     if needed is not None and needed.stages[0].value == 0:
         # What the search for a layout of everything had missed: nothing need be bought.
         return needed
     return replace(found, left_out=missing, needed=needed)
 
 
-def _packed(case: Case, problem: OnHand, spending: Spending) -> tuple[Case, OnHand, Result]:
-    return case, problem, spending.pack_problem(problem.problem, case.lay.fabric.title)
+def _packed(
+    case: Case, problem: OnHand, spending: Spending, *, shown: bool = True
+) -> tuple[Case, OnHand, Result]:
+    view = partial(_so_far, case, problem) if shown else None
+    return case, problem, spending.pack_problem(problem.problem, case.lay.fabric.title, shown=view)
+
+
+def _so_far(
+    case: Case, problem: OnHand, length: int, placements: tuple[Placement, ...]
+) -> tuple[FabricLayout, ...]:
+    """What a search holds as layouts to look at, checked; nothing is said of how good they are."""
+    result = Result(length, Bound(0, SEARCHING), Stop.TIME_LIMIT, 0.0, placements)
+    # The second is never closed: nothing is said to be proven.
+    stages = (Aim("to buy", length, 0, False, SEARCHING), Aim("cut into", 1, 0, False, SEARCHING))
+    return layouts_from_stock(FromStock(case, problem, result, stages))
 
 
 def _best(tried: Sequence[tuple[Case, OnHand, Result]]) -> FromStock | None:

@@ -40,6 +40,10 @@ SHRINKS: Final = "shrinks when washed before cutting"
 _LOG = logging.getLogger(__name__)
 
 
+#: What is said of a bound while it is searched for.
+SEARCHING: Final = "still searched for"
+
+
 @dataclass(frozen=True, slots=True)
 class Filled:
     """A layout with its optional extras.
@@ -133,6 +137,19 @@ def layout_of(
         free_length=result.free_length,
     )
     return layout, tuple(out)
+
+
+def so_far(lay: Lay, length: int, placements: tuple[Placement, ...]) -> tuple[FabricLayout, ...]:
+    """What a search holds as a layout to look at, checked; nothing is said of how good it is.
+
+    Raises
+    ------
+    CheckError
+        The layout breaks a rule: a fault of this program.
+    """
+    bound = Bound(0, SEARCHING)
+    layout, _ = layout_of(lay, Result(length, bound, Stop.TIME_LIMIT, 0.0, placements), bound, None)
+    return (layout,)
 
 
 def _replays_not(lay: Lay, bound: Bound) -> bool:

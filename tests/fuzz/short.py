@@ -152,12 +152,12 @@ def refuted(one: Claim, other: Claim) -> Iterator[str]:
 
 def planned(text: str, search: Search) -> dict[str, Any] | None:
     """The plan of a job as a document; None where nothing was found, or it cannot be laid."""
-    shown = dict[str, int]()
+    shown = set[str]()
     effort = Effort(
         search.seconds,
         seed=search.seed,
         workers=search.workers,
-        display=lambda lay, length, placed: shown.setdefault(lay.fabric.key, length),
+        display=lambda title, made: shown.add(title),
     )
     try:
         made = plan(read_job_text(text), effort=effort)

@@ -15,7 +15,7 @@ from nesting.packing.limits import require_limits, require_time
 from nesting.packing.problem import Problem
 from nesting.packing.race import Race, ended, in_ticks, result_of
 from nesting.packing.reduce import Core, closed_arrows, reduce
-from nesting.packing.result import Bound, Observer, Result, Stop
+from nesting.packing.result import Bound, Observer, Result, Stop, Viewer
 from nesting.packing.schedule import When
 from nesting.packing.turn import Budget, Goal, Turn
 
@@ -35,6 +35,7 @@ def pack_across(
     seed: int = 0,
     work_limit: float | None = None,
     on_progress: Observer | None = None,
+    on_layout: Viewer | None = None,
 ) -> Result:
     """The shortest layout found that is cut across first, with a proven bound on every such layout.
 
@@ -44,7 +45,7 @@ def pack_across(
         One open strip without flaws, and its parts; whole numbers, no choices.
     free
         A bound on every layout of the problem, cut in any way: it holds for these as well.
-    time_limit, workers, seed, work_limit, on_progress
+    time_limit, workers, seed, work_limit, on_progress, on_layout
         As for `nesting.packing.pack`.
 
     Returns
@@ -63,7 +64,7 @@ def pack_across(
     seed, workers = require_limits(seed, workers)
     require_time(time_limit, work_limit)
     core = reduce(problem)
-    race = Race(Budget(time_limit, work_limit), on_progress, seed)
+    race = Race(Budget(time_limit, work_limit), on_progress, seed, viewer=on_layout)
     if core is None:
         return result_of(race, Stop.PROVED, infeasible=True)
 
