@@ -23,7 +23,7 @@ from nesting.planning.effort import Effort
 from nesting.planning.planner import plan as make_plan
 from nesting.planning.what_if import what_if
 from nesting.web import bench as bench_module
-from nesting.web.bench import SolveQueue, order_of
+from nesting.web.bench import FullError, SolveQueue, order_of
 from nesting.web.chart import chart
 from nesting.web.plan_view import plan_view
 from nesting.web.told_job import SearchSettings
@@ -224,17 +224,17 @@ def test_the_plan_is_that_of_the_command_line(page: TestClient, path: Path) -> N
 
 def test_a_plan_shows_its_marker_with_a_card_for_each_piece(page: TestClient, planned: str) -> None:
     text = page.get(planned).text
-    links = re.findall(r'<a href="#(card-[^"]+)"', text)
+    links = re.findall(r'<a class="piece[^"]*" href="#(card-[^"]+)"', text)
     assert links
     for link in links:
         assert f'id="{link}"' in text
     assert "Proven least" in text
-    assert "What if" in text
+    assert "Other ways" in text
 
 
 def test_equal_pieces_edge_to_edge_have_one_card_with_their_count() -> None:
     job = read_job(next(path for path in SAMPLES if path.stem == "reading-nook"))
-    (velvet, _) = plan_view(make_plan(job, effort=Effort(work=0.2, workers=1)))["layouts"]
+    (velvet, _) = plan_view(make_plan(job, effort=Effort(work=0.2, workers=1)), {})["layouts"]
     links = re.findall(r'href="#(card-[^"]+)"', velvet["svg"])
     cards = {card["id"]: card["number"] for card in velvet["cards"]}
     assert set(cards) == set(links)
@@ -373,31 +373,52 @@ def test_a_killed_solver_leaves_the_page_usable(page: TestClient) -> None:
     assert waited(page, begun(page, "/plan", opened(page, SMALL), work="1")).state == "done"
 
 
-def test_leaving_the_page_ends_the_solve(page: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_where_others_wait_a_search_nobody_looks_at_stops_with_the_best_it_has(
+    page: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
     idle(page)
-    monkeypatch.setattr(bench_module, "GRACE", 0.2)
     address = begun(page, "/plan", opened(page, ENDLESS), seconds="600")
     solve = waited(page, address, "running")
-    assert solve.line is not None
-    pid = solve.line.pid
+    while not solve.news:
+        page.get(f"{address}/now")
+        time.sleep(0.05)
+    monkeypatch.setattr(bench_module, "PATIENCE", 0.2)
     assert page.post(f"{address}/leave", headers=OURS).status_code == 204
-    _gone(pid)
-    assert solve.state == "ended"
-    assert "The page was left" in page.get(address).text
+    assert waited(page, begun(page, "/plan", opened(page, SMALL), work="1")).state == "done"
+    assert solve.state == "done"
+    assert solve.stopped
+    assert page.get(address).status_code == 200
 
 
 @pytest.mark.nightly
-def test_a_page_without_script_that_stops_asking_has_left(monkeypatch: pytest.MonkeyPatch) -> None:
-    with a_page() as page:
-        address = begun(page, "/plan", opened(page, ENDLESS), seconds="600")
-        waiting = begun(page, "/plan", opened(page, SMALL), work="1")
-        solve = waited(page, address, "running")
-        assert solve.line is not None
-        pid = solve.line.pid
-        monkeypatch.setattr(bench_module, "PATIENCE", 0.5)
-        _gone(pid)
-        assert solve.state == "ended"
-        assert page.get(waiting).status_code == 200
+def test_leaving_the_page_ends_nothing(page: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    idle(page)
+    monkeypatch.setattr(bench_module, "PATIENCE", 0.2)
+    monkeypatch.setattr(bench_module, "GRACE", 0.1)
+    address = begun(page, "/plan", opened(page, ENDLESS), seconds="600")
+    solve = waited(page, address, "running")
+    assert page.post(f"{address}/leave", headers=OURS).status_code == 204
+    while not solve.unseen:
+        time.sleep(0.05)
+    version = solve.version
+    # Looked at from here, not through the page: it goes on telling what it finds.
+    while solve.version < version + 3:
+        assert solve.state == "running"
+        time.sleep(0.05)
+    page.post(f"{address}/enough", headers=OURS)
+    assert waited(page, address).view is not None
+
+
+def test_one_that_waits_unseen_makes_room_for_somebody_who_looks(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(bench_module, "MOST_WAITING", 2)
+    bench = SolveQueue()
+    left, seen = (bench.add(order_of("plan", {}, SearchSettings()), "") for _ in range(2))
+    with pytest.raises(FullError):
+        bench.add(order_of("plan", {}, SearchSettings()), "")
+    left.seen -= 1000
+    new = bench.add(order_of("plan", {}, SearchSettings()), "")
+    assert (left.state, seen.state, new.state) == ("ended", "waiting", "waiting")
+    assert "untouched" in left.failure
 
 
 def _gone(pid: int) -> None:

@@ -58,7 +58,7 @@ def _delicate(
             "pile and prints shift under the shears: a working allowance makes every cut longer, to be "
             f"trimmed when it is squared up (working = {least} to {most})"
         )
-        yield Advice("offer", text, window.name, fabric.key)
+        yield Advice("offer", text, window.name, fabric.key, change=("working", least))
     usable = {key: table.usable(key) for key in table.fabrics}
     parts = style.companions(making, panels, usable)
     hidden = [part for part in parts if part.hidden and part.fabric == fabric.key]

@@ -21,7 +21,7 @@ from nesting.errors import NestingError
 from nesting.headings import FinishedPanel, Heading, Making
 from nesting.order.job import Bolt, Fabric, Job, Window
 from nesting.pieces.piece import Advice
-from nesting.units import round_down
+from nesting.units import format_exact, round_down
 
 Panels = tuple[tuple[Hanging, FinishedPanel, Joined], ...]
 """The panels of one window with the widths of their faces."""
@@ -44,6 +44,8 @@ class Offer:
         Key of its fabric.
     head, tail
         What changes, in words; the amounts come between them.
+    typed
+        The key that changes, and what is typed there.
     """
 
     kind: Literal["less", "fuller"]
@@ -51,6 +53,7 @@ class Offer:
     fabric: str
     head: str
     tail: str
+    typed: tuple[str, str]
 
     @property
     def advice(self) -> Advice:
@@ -58,7 +61,7 @@ class Offer:
         said = self.told("")
         if self.kind == "fuller":
             said += " if nothing else is cut beside them"
-        return Advice("offer", said, self.change.name, self.fabric)
+        return Advice("offer", said, self.change.name, self.fabric, change=self.typed)
 
     def told(self, amounts: str) -> str:
         """In words, with what it takes and what is planned takes."""
@@ -133,7 +136,7 @@ class Offered:
         window, panels = found
         was, less = self._told(self.window, self.panels), self._told(window, panels)
         head = f"{_widths(panels)} instead of {_widths(self.panels)}{_each(panels)}"
-        yield Offer("less", window, self.fabric.key, head, f"{less} instead of {was}")
+        yield Offer("less", window, self.fabric.key, head, f"{less} instead of {was}", self._typed(window))
 
     def _fuller(self) -> Iterator[Offer]:
         """The fullest that the same widths would give, as far as no other piece is cut beside them."""
@@ -148,7 +151,7 @@ class Offered:
         if found is None or found[0].fullness is None or found[0].fullness - asked < WORTH_TELLING:
             return
         tail = f"fullness {times(found[0].fullness)} instead of {times(asked)} at no extra cost"
-        yield Offer("fuller", found[0], self.fabric.key, "the same widths", tail)
+        yield Offer("fuller", found[0], self.fabric.key, "the same widths", tail, self._typed(found[0]))
 
     def _fullest(self) -> Fraction:
         """What the heading bears, and what is usual for the weight of the fabric."""
@@ -171,6 +174,12 @@ class Offered:
             else:
                 high = middle
         return found
+
+    def _typed(self, window: Window) -> tuple[str, str]:
+        """What is typed to have the window as it is offered."""
+        if window.flat_width is not None:
+            return "flat_width", format_exact(window.flat_width, self.making.unit)
+        return "fullness", times(window.fullness or self.making.fullness)
 
     def _told(self, window: Window, panels: Panels) -> str:
         """The fullness, or the flat width, in words; as it is to be typed where it is offered."""

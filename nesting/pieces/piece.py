@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from typing import Final, Literal
@@ -389,6 +389,9 @@ class Advice:
         What it is about: a window's name, a fabric's key.
     money
         By how much the two answers differ in money, where that was worked out.
+    change
+        What is typed to take it: a key of the window it is about, else of the fabric, and the text. No part
+        of what is written in a plan.
     """
 
     kind: Literal["question", "warning", "offer", "note"]
@@ -396,6 +399,7 @@ class Advice:
     window: str | None = None
     fabric: str | None = None
     money: Decimal | None = None
+    change: tuple[str, str] | None = field(default=None, compare=False)
 
     @property
     def plain(self) -> str:

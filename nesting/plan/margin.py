@@ -131,4 +131,4 @@ def offers(job: Job, layouts: Iterable[FabricLayout]) -> Iterator[Advice]:
             f"would add {format_exact(line.length, job.units)}, so {then} instead of {now} "
             '(safety = "usual")'
         )
-        yield Advice("offer", text, fabric=fabric.key, money=money)
+        yield Advice("offer", text, fabric=fabric.key, money=money, change=("safety", "usual"))

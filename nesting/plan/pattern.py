@@ -246,4 +246,4 @@ def _of_drift(layout: FabricLayout, fabric: Fabric, unit: Unit) -> Iterator[Advi
             f"{fabric.title}: every cut may be made longer by bow, skew and drift of its own, to be trimmed "
             'true on the pattern (cutting_gap = "auto")'
         )
-        yield Advice("offer", text, fabric=fabric.key)
+        yield Advice("offer", text, fabric=fabric.key, change=("cutting_gap", "auto"))

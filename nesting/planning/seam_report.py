@@ -69,7 +69,8 @@ def barred_offers(reports: Iterable[SeamReport], currency: str) -> Iterator[Advi
             f"{best.told}{layer} would take {less} instead of {now}, {needs_words(best.allowed_by)} "
             f"({best.allowed_by})"
         )
-        yield Advice("offer", text, report.window, report.fabric, money)
+        key, _, value = best.allowed_by.partition(" = ")
+        yield Advice("offer", text, report.window, report.fabric, money, (key, value.strip('"')))
 
 
 _UNPRICED: Final = Result(None, Bound(0, "not looked for"), Stop.TIME_LIMIT, 0.0)

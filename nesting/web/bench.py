@@ -1,4 +1,12 @@
-"""The workbench: solves wait in line, one is worked on at a time, finished ones stay for a while."""
+"""The workbench: solves wait in line, one is worked on at a time, finished ones stay for a while.
+
+Leaving a page, or locking the phone that shows it, ends nothing: the search goes on for the time it was
+given, and its plan stays with the last `caps.MOST_KEPT`. Only where others wait does a search that nobody has
+looked at for `caps.PATIENCE` seconds stop early; its best layout is kept, checked and printed like any other.
+One that waits unseen gives up its place only to somebody who would be turned away. What does end a solve with
+nothing to show: the button that gives it up, far more time or memory than it was given, and the end of the
+server.
+"""
 
 from __future__ import annotations
 
@@ -42,6 +50,15 @@ class Solve:
         Its steps at the table and how far they are; None until there is a plan.
     version
         Counts what is new, so that a page need not be told the same twice.
+    markers
+        For each fabric the markers of its best layout so far, how much less it takes than the one before,
+        and the ``version`` at which it came.
+    owner
+        The browser that asked for it; its plans are listed for nobody else.
+    begun
+        When it was asked for, in seconds of the epoch.
+    before, taken
+        The solve whose advice was taken, and that advice; empty for others.
     """
 
     token: str
@@ -52,7 +69,7 @@ class Solve:
     version: int = 0
     news: Message = field(default_factory=dict)
     course: dict[str, list[tuple[float, float | None, float]]] = field(default_factory=dict)
-    markers: dict[str, str] = field(default_factory=dict)
+    markers: dict[str, Message] = field(default_factory=dict)
     view: Message | None = None
     files: dict[str, tuple[str, bytes]] = field(default_factory=dict)
     what_if: list[Message] | None = None
@@ -61,6 +78,10 @@ class Solve:
     failure: str = ""
     stopped: bool = False
     line: Line | None = None
+    owner: str = ""
+    begun: float = field(default_factory=time.time)
+    before: str = ""
+    taken: str = ""
 
     @property
     def kind(self) -> str:
@@ -68,9 +89,20 @@ class Solve:
         return str(self.order["kind"])
 
     @property
+    def title(self) -> str:
+        """Of the job."""
+        said = self.order["table"].get("title")
+        return said if isinstance(said, str) and said else "Drapes"
+
+    @property
     def over(self) -> bool:
         """Whether there is something to show, or never will be."""
         return self.state in ("done", "failed", "ended")
+
+    @property
+    def unseen(self) -> bool:
+        """Whether nobody has looked at it for a while."""
+        return time.monotonic() - self.seen > PATIENCE
 
 
 class FullError(Exception):
@@ -78,7 +110,7 @@ class FullError(Exception):
 
 
 class SolveQueue:
-    """Takes solves, works on one after the other, and ends those that nobody looks at."""
+    """Takes solves, works on one after the other, and keeps what came of them for a while."""
 
     def __init__(self) -> None:
         self._waiting: list[Solve] = []
@@ -100,17 +132,17 @@ class SolveQueue:
         if self._running is not None and self._running.line is not None:
             await self._running.line.close()
 
-    def add(self, order: Message, draft: str) -> Solve:
-        """A new solve at the end of the line.
+    def add(self, order: Message, draft: str, owner: str = "") -> Solve:
+        """A new solve at the end of the line, for the browser ``owner``.
 
         Raises
         ------
         FullError
             The line is too long.
         """
-        if len(self._waiting) >= MOST_WAITING:
+        if len(self._waiting) >= MOST_WAITING and not self._make_room():
             raise FullError
-        solve = Solve(secrets.token_urlsafe(18), order, draft)
+        solve = Solve(secrets.token_urlsafe(18), order, draft, owner=owner)
         self._known[solve.token] = solve
         self._waiting.append(solve)
         self._forget()
@@ -125,6 +157,26 @@ class SolveQueue:
             self._known.move_to_end(token)
         return solve
 
+    def _make_room(self) -> bool:
+        """Let go the first that waits and that nobody looks at any more."""
+        for solve in self._waiting:
+            if solve.unseen:
+                self._waiting.remove(solve)
+                solve.state = "ended"
+                solve.failure = (
+                    "This solve waited while nobody looked at it, and its place was needed. Your job is "
+                    "untouched: plan it again."
+                )
+                solve.version += 1
+                return True
+        return False
+
+    def of_owner(self, owner: str) -> list[Solve]:
+        """What a browser has asked for and is still known, the latest first; not what it gave up."""
+        mine = [solve for solve in self._known.values() if owner and solve.owner == owner]
+        shown = [solve for solve in mine if not solve.over or solve.view is not None]
+        return sorted(shown, key=lambda solve: -solve.begun)
+
     def place(self, solve: Solve) -> int:
         """How many are before it; 0 while it is worked on."""
         if solve not in self._waiting:
@@ -138,7 +190,7 @@ class SolveQueue:
             await solve.line.send({"wish": "enough"})
 
     def leave(self, solve: Solve) -> None:
-        """Its page was left: unless it is looked at again soon, it ends."""
+        """Its page was left: unless it is looked at again soon, others that wait go before its search."""
         solve.seen = time.monotonic() - PATIENCE + GRACE
 
     async def end(self, solve: Solve) -> None:
@@ -168,7 +220,6 @@ class SolveQueue:
 
     async def _next(self) -> None:
         """Work on the first that waits, or wait a moment for one."""
-        await self._drop_unseen()
         if not self._waiting:
             self._woken.clear()
             with contextlib.suppress(TimeoutError):
@@ -185,11 +236,6 @@ class SolveQueue:
         finally:
             self._running = None
             self._forget()
-
-    async def _drop_unseen(self) -> None:
-        for solve in list(self._waiting):
-            if time.monotonic() - solve.seen > PATIENCE:
-                await self.end(solve)
 
     async def _run(self, solve: Solve) -> None:
         solve.state = "running"
@@ -217,16 +263,13 @@ class SolveQueue:
         solve.version += 1
 
     async def _watch(self, solve: Solve) -> None:
-        """Ends the solve that nobody looks at any more, or that takes far longer than it was given."""
+        """Stops the search that nobody looks at where others wait, ends what takes far longer than given."""
         given = solve.order["seconds"] if solve.order["work"] is None else 4 * solve.order["work"] + 60
         end = time.monotonic() + given + SOLVE_SLACK
         while True:
             await asyncio.sleep(0.5)
-            await self._drop_unseen()
-            if not solve.over and time.monotonic() - solve.seen > PATIENCE:
-                solve.failure, solve.state = "The page was left, so this solve was ended.", "ended"
-            if solve.state == "done" and not solve.stopped and time.monotonic() - solve.seen > PATIENCE:
-                # The plan stays; what else was looked for is not looked for any longer.
+            if solve.unseen and self._waiting and not solve.stopped:
+                # Its best layout is kept; what else was looked for is not looked for any longer.
                 await self.enough(solve)
             if time.monotonic() > end and not solve.over:
                 solve.failure, solve.state = "This solve took far longer than it was given.", "failed"
@@ -245,7 +288,9 @@ def _take(solve: Solve, news: Message) -> None:
         if len(points) > _MOST_POINTS:
             del points[1:-1:2]
     elif kind == "marker":
-        solve.markers[news["fabric"]] = news["svg"]
+        solve.markers[news["fabric"]] = {
+            "views": news["views"], "less": news["less"], "version": solve.version + 1,
+        }  # fmt: skip
     elif kind == "file":
         solve.files[news["name"]] = (news["media"], news["data"])
     elif kind == "what_if":

@@ -70,7 +70,8 @@ MOST_KEPT: Final = 16
 #: Jobs that are kept on disk, and removed ones that can be brought back.
 MOST_JOBS: Final = 50
 MOST_REMOVED: Final = 20
-#: A solve nobody has looked at for so many seconds ends; a page that was left has this many to come back.
+#: Where others wait, a search nobody has looked at for so many seconds stops with the best it has; a page
+#: that was left has this many to come back.
 PATIENCE: Final = 20.0
 GRACE: Final = 4.0
 #: Bytes of memory of a solve, and of the process that does the sums.

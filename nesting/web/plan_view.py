@@ -5,21 +5,20 @@ Made where the plan was made, so that the page itself draws nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from itertools import islice
 from typing import Any, Final
 
 from nesting.drawing.charts import comparison_figure
 from nesting.drawing.first_marker import first_marker
-from nesting.drawing.folds import draw_folds
-from nesting.drawing.marker import marker_figure
-from nesting.drawing.pieces import tag
-from nesting.drawing.svg import Link, svg
+from nesting.drawing.svg import svg
 from nesting.drawing.title import money, proof
 from nesting.drawing.trace import trace
 from nesting.drawing.wording import across_words, finish_words, run_words, size_words
 from nesting.names import slugs
+from nesting.order.job import Job
 from nesting.packet.buying import bought
+from nesting.packet.cautions import CAUTIONS
 from nesting.packet.print_picture import print_pictures
 from nesting.packing import Incumbent
 from nesting.packing.result import Status
@@ -27,9 +26,10 @@ from nesting.plan.comparison import Comparison, Option
 from nesting.plan.cut_rows import CutLength, CutRow, cuts_of
 from nesting.plan.numbering import Numbering
 from nesting.plan.plan import FabricLayout, Plan, WhatIf
-from nesting.plan.pulls import pulls, table_length
 from nesting.plan.shortage import shortfall_rows
 from nesting.units import Unit, format_length, format_quantity, format_run, to_decimal
+from nesting.web.marker_view import card_id, marker_svg
+from nesting.web.taking import of_advice, of_what_if
 
 #: Copies that have a card of their own; a job of the page's size has some hundreds.
 _MOST_CARDS: Final = 1200
@@ -41,8 +41,8 @@ _PICTURE_WIDTH: Final = 500.0
 View = dict[str, Any]
 
 
-def plan_view(plan: Plan) -> View:
-    """Everything the page of a plan tells."""
+def plan_view(plan: Plan, table: Mapping[str, Any]) -> View:
+    """Everything the page of a plan tells; ``table`` is the job as it was typed."""
     cuts = cuts_of(plan)
     names = slugs(one.layout.fabric.key for one in cuts.lengths)
     return {
@@ -65,9 +65,11 @@ def plan_view(plan: Plan) -> View:
             {"fabric": plan.job.fabric(short.fabric).title, "rows": list(shortfall_rows(plan, short))}
             for short in plan.shortfalls
         ],
-        "advice": [
-            {"kind": one.kind, "text": one.plain, "window": one.window or ""} for one in plan.advice
-        ],
+        "to_decide": _advice(plan, table, "question", "warning"),
+        "offers": _advice(plan, table, "offer"),
+        "notes": _advice(plan, table, "note"),
+        "cautions": list(CAUTIONS.items),
+        "next": list(_next_steps(plan)),
         "sundries": [
             {
                 "name": sundry.name,
@@ -85,6 +87,55 @@ def plan_view(plan: Plan) -> View:
             for sundry in plan.sundries
         ],
     }  # fmt: skip
+
+
+def _advice(plan: Plan, table: Mapping[str, Any], *kinds: str) -> list[View]:
+    """Remarks of those kinds, each with what is typed to take it."""
+    return [
+        {
+            "kind": one.kind,
+            "text": one.plain,
+            "window": one.window or "",
+            "change": of_advice(table, one),
+        }
+        for one in plan.advice
+        if one.kind in kinds
+    ]
+
+
+def _next_steps(plan: Plan) -> Iterator[str]:
+    """What to do with a plan, in order, from the shop to the machine."""
+    questions = sum(one.kind in ("question", "warning") for one in plan.advice)
+    if questions:
+        yield "Read the cautions: some of them change what you buy and cut."
+    cuts = cuts_of(plan)
+    for one in cuts.lengths:
+        layout = one.layout
+        if layout.on_hand is not None:
+            yield f"Lay out {layout.on_hand} of {layout.fabric.title}."
+            continue
+        prints = ", and the repeat" if layout.fabric.repeat is not None else ""
+        yield (
+            f"Buy {bought(layout)} of {layout.fabric.title} from one dye lot. Before it is cut from the "
+            f"bolt, have the width measured selvage to selvage{prints}: this plan rests on it."
+        )
+    for fabric in dict.fromkeys(one.layout.fabric.title for one in cuts.lengths if _washed_first(one.layout)):
+        yield f"Wash and press {fabric} before you cut."
+    for one in cuts.lengths:
+        if one.rows:
+            first = one.rows[0]
+            size = size_words(first.first, plan.job.units)
+            yield (
+                f"{one.fabric}: square the end, then cut in the order of the numbers. The first is "
+                f"{first.name}, {first.title}, {size}."
+            )
+    yield "Label each piece as it leaves the table; the packet has the labels."
+    if plan.job.windows:
+        yield "Sew by the sheet of each window in the packet."
+
+
+def _washed_first(layout: FabricLayout) -> bool:
+    return layout.fabric.shrinkage is not None and layout.fabric.shrinkage.washed == "before"
 
 
 def _hung(plan: Plan) -> Iterator[View]:
@@ -149,35 +200,39 @@ def _layout(plan: Plan, length: CutLength, numbers: Numbering, name: str) -> Vie
         "proof": _trusted(layout, how),
         "unused": f"{float(layout.waste * 100):.1f} %",
         "rule": "" if rule is None else format_length(rule.length, unit),
-        "svg": marker_of(plan, layout, numbers, name),
+        "status": f"{how[0].upper()}{how[1:]}.",
+        "proven": layout.status is Status.OPTIMAL,
+        "on_hand": layout.on_hand or "",
+        "pieces": len(layout.placements),
+        "svg": marker_svg(layout, numbers, name, unit),
         "cards": [_card(cut, numbers, name, unit) for cut in length.rows[:_MOST_CARDS]],
         "course": course(layout.incumbents, unit),
         "seconds": layout.seconds,
     }
 
 
-def card_id(name: str, number: str) -> str:
-    """Where the card of a cut is found on the page."""
-    return f"card-{name}-{number}"
+def so_far_view(job: Job, layouts: tuple[FabricLayout, ...]) -> list[View]:
+    """The markers of one fabric while it is searched, as the page of its plan will show them.
+
+    Sums and seams are left to that one.
+    """
+    cuts = cuts_of(Plan(job, (), layouts))
+    names = slugs(one.layout.fabric.key for one in cuts.lengths)
+    return [
+        {
+            "name": name,
+            "fabric": one.layout.fabric.title,
+            "on_hand": one.layout.on_hand or "",
+            "pieces": len(one.layout.placements),
+            "svg": marker_svg(one.layout, cuts.numbers, name, job.units),
+            "cards": [_brief_card(cut, cuts.numbers, name, job.units) for cut in one.rows[:_MOST_CARDS]],
+        }
+        for one, name in zip(cuts.lengths, names, strict=True)
+    ]
 
 
-def marker_of(plan: Plan, layout: FabricLayout, numbers: Numbering, name: str) -> str:
-    """The marker as it is printed, with fold marks, and every piece a link to its card."""
-    unit = plan.job.units
-    figure = marker_figure(plan, layout)
-    if plan.job.table is None:
-        # A job that names its table has its pulls drawn with the marker.
-        draw_folds(figure, layout, pulls(layout, table_length(plan.job)), unit)
-    links = {
-        f"piece:{tag(laid)}": Link(
-            f"#{card_id(name, numbers.of(laid))}",
-            f"{numbers.of(laid)}: {laid.piece.name}, {size_words(laid, unit)}",
-            laid.piece.window or "",
-        )
-        for laid in layout.placements
-    }
-    alt = f"Marker of {numbers.fabric(layout)}, {format_length(layout.length or 0, unit)} long"
-    return svg(trace(figure), alt=alt, prefix=f"m-{name}", links=links)
+def _brief_card(cut: CutRow, numbers: Numbering, name: str, unit: Unit) -> View:
+    return _card(cut, numbers, name, unit) | {"arithmetic": [], "notes": []}
 
 
 def _card(cut: CutRow, numbers: Numbering, name: str, unit: Unit) -> View:
@@ -219,9 +274,17 @@ def course(incumbents: Iterable[Incumbent], unit: Unit) -> list[tuple[float, flo
     ]
 
 
-def what_if_view(found: Iterable[WhatIf]) -> list[View]:
+def what_if_view(found: Iterable[WhatIf], job: Job, table: Mapping[str, Any]) -> list[View]:
     """Changes that would save fabric, each planned and checked."""
-    return [{"kind": one.kind, "text": one.text, "least": one.least} for one in found]
+    return [
+        {
+            "kind": one.kind,
+            "text": one.text,
+            "least": one.least,
+            "change": of_what_if(table, job, one),
+        }
+        for one in found
+    ]
 
 
 def comparison_view(comparison: Comparison) -> View:

@@ -67,6 +67,7 @@ _ROUTES: Final = [
     Route("/solve/{token}/now", _later("works", "now")),
     Route("/solve/{token}/job", _later("works", "job_of")),
     Route("/solve/{token}/file/{name}", _later("works", "file")),
+    Route("/solve/{token}/take", _later("works", "take"), methods=["POST"]),
     Route("/solve/{token}/compare", _later("works", "compare_more"), methods=["POST"]),
     Route("/solve/{token}/enough", _later("works", "enough"), methods=["POST"]),
     Route("/solve/{token}/leave", _later("works", "leave"), methods=["POST"]),

@@ -17,10 +17,9 @@ from typing import Any, Final
 
 from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
 from nesting.order.job import Job
-from nesting.packing import Incumbent, Placement, Result, Stop
-from nesting.plan.plan import Plan
-from nesting.planning.laying import Lay, layout_of
-from nesting.units import Unit, format_length, to_decimal
+from nesting.packing import Incumbent
+from nesting.plan.plan import FabricLayout, Plan
+from nesting.units import Unit, format_length, format_quantity, to_decimal
 from nesting.web.caps import MOST_SECONDS, NICE, SOLVE_MEMORY, SOLVE_SLACK, WHAT_IF_SECONDS
 from nesting.web.wire import Message, Outlet, keep_low
 
@@ -31,6 +30,10 @@ _NEWS: Final = 0.5
 _DRAWING: Final = 1.0
 
 
+#: Makes the layouts of a fabric that are to be looked at.
+Make = Callable[[], tuple[FabricLayout, ...]]
+
+
 class _Solving:
     """What is asked, and the news that goes out while it is worked on."""
 
@@ -39,7 +42,8 @@ class _Solving:
         self.asked = asked
         self._enough = threading.Event()
         self._told = (0.0, None, -1)
-        self._latest: tuple[Lay, int, tuple[Placement, ...]] | None = None
+        self._latest: dict[str, Make] = {}
+        self._shown: dict[str, FabricLayout] = {}
         self._fresh = threading.Condition()
         self._over = False
 
@@ -67,51 +71,63 @@ class _Solving:
 
         return told
 
-    def show(self, lay: Lay, length: int, placements: tuple[Placement, ...]) -> None:
-        """A better layout; it is drawn beside the search, and of several only the last one."""
+    def show(self, fabric: str, make: Make) -> None:
+        """A better layout; it is drawn beside the search, and of several of a fabric only the last one."""
         with self._fresh:
-            self._latest = (lay, length, placements)
+            self._latest[fabric] = make
             self._fresh.notify()
 
     def draw(self, job: Job) -> None:
         """Draw what is shown until all is over."""
-        from nesting.plan.numbering import numbering
-        from nesting.web.plan_view import marker_of
+        from nesting.web.plan_view import so_far_view
 
         while True:
             with self._fresh:
-                self._fresh.wait_for(lambda: self._latest is not None or self._over)
+                self._fresh.wait_for(lambda: bool(self._latest) or self._over)
                 if self._over:
                     return
-                assert self._latest is not None
-                lay, length, placements = self._latest
-                self._latest = None
+                fabric = next(iter(self._latest))
+                make = self._latest.pop(fabric)
             started = time.monotonic()
             try:
-                layout, _ = layout_of(
-                    lay, _so_far(length, placements), _so_far(length, placements).bound, None
-                )
-                drawn = marker_of(Plan(job, (), (layout,)), layout, numbering((layout,)), "now")
+                layouts = tuple(layout for layout in make() if layout.placements)
+                if not layouts or self._longer(fabric, layouts):
+                    continue
+                told = {"views": so_far_view(job, layouts), "less": self._less(job, fabric, layouts)}
             except (NestingError, LookupError, ValueError) as error:
                 # Not every layout on the way is one that could be kept; the next may be.
                 _LOG.info("not drawn: %s", error)
                 continue
             if not self._over:
-                title = lay.fabric.title
-                self._wire.send({"kind": "marker", "fabric": title, "svg": drawn})
+                self._wire.send({"kind": "marker", "fabric": fabric, **told})
             time.sleep(max(_DRAWING, 2 * (time.monotonic() - started)))
+
+    def _longer(self, fabric: str, layouts: tuple[FabricLayout, ...]) -> bool:
+        """Whether a bolt is laid no shorter than it was shown; it may have been cut in another way then."""
+        before, now = self._shown.get(fabric), layouts[0]
+        if before is None or now.on_hand is not None or before.on_hand is not None:
+            return False
+        same = len(now.placements) == len(before.placements)
+        return same and (now.length or 0) >= (before.length or 0)
+
+    def _less(self, job: Job, fabric: str, layouts: tuple[FabricLayout, ...]) -> str:
+        """How much less is bought than of the layout shown before; empty for the first, and on hand."""
+        before, now = self._shown.get(fabric), layouts[0]
+        self._shown[fabric] = now
+        if before is None or before.buy is None or now.buy is None:
+            return ""
+        saved, shorter = before.buy.total - now.buy.total, (before.length or 0) - (now.length or 0)
+        if saved > 0:
+            return f"{format_quantity(saved, now.buy.unit)} less than before"
+        return (
+            f"{format_length(shorter, job.units)} shorter than before, as much to buy" if shorter > 0 else ""
+        )
 
     def finish(self) -> None:
         """Nothing more is drawn on the way."""
         with self._fresh:
             self._over = True
             self._fresh.notify()
-
-
-def _so_far(length: int, placements: tuple[Placement, ...]) -> Result:
-    from nesting.packing import Bound
-
-    return Result(length, Bound(0, "still searched for"), Stop.TIME_LIMIT, 0.0, placements)
 
 
 def _figures(now: Incumbent, unit: Unit) -> Message:
@@ -191,7 +207,7 @@ def _plan(solve: _Solving, wire: Outlet) -> None:
     checked_document(made)
     # Two drawings at a time would share what matplotlib keeps for all.
     drawing.join(timeout=30)
-    _given(wire, made)
+    _given(solve, wire, made)
     made = _with_changes(solve, wire, made)
     for name, media, data in _files(made, plan_document(made)):
         wire.send({"kind": "file", "name": name, "media": media, "data": data})
@@ -205,19 +221,21 @@ def _recut(solve: _Solving, wire: Outlet) -> None:
     before, standing = pickle.loads(solve.asked["begun"])
     made = replanned(before, standing, effort=_effort(solve, before.job)).plan
     checked_document(made)
-    _given(wire, made)
+    _given(solve, wire, made)
     wire.send({"kind": "what_if", "found": None})
     for name, media, data in _files(made, plan_document(made)):
         wire.send({"kind": "file", "name": name, "media": media, "data": data})
 
 
-def _given(wire: Outlet, made: Plan) -> None:
+def _given(solve: _Solving, wire: Outlet, made: Plan) -> None:
     """The plan for its page, and for the page at the table."""
     from nesting.web.plan_view import plan_view
     from nesting.web.table_steps import table_view
 
+    # Of a plan that is being cut nothing is changed any more.
+    table = {} if "begun" in solve.asked else solve.asked["table"]
     wire.send({"kind": "table", "table": table_view(made), "plan": pickle.dumps(made)})
-    wire.send({"kind": "plan", "view": plan_view(made)})
+    wire.send({"kind": "plan", "view": plan_view(made, table)})
 
 
 def _opened(solve: _Solving, wire: Outlet) -> None:
@@ -235,8 +253,8 @@ def _opened(solve: _Solving, wire: Outlet) -> None:
         wire.send({"kind": "failed", "text": told, "state": "refused"})
         return
     made = read_plan(Path("plan.json"), text.encode())
-    _given(wire, made)
-    wire.send({"kind": "what_if", "found": what_if_view(made.what_if)})
+    _given(solve, wire, made)
+    wire.send({"kind": "what_if", "found": what_if_view(made.what_if, made.job, solve.asked["table"])})
     for name, media, data in _files(made, document):
         wire.send({"kind": "file", "name": name, "media": media, "data": data})
 
@@ -252,7 +270,7 @@ def _with_changes(solve: _Solving, wire: Outlet, made: Plan) -> Plan:
     asked = _effort(solve, made.job)
     effort = replace(asked, seconds=min(asked.seconds, WHAT_IF_SECONDS))
     found = what_if(made, effort=effort)
-    wire.send({"kind": "what_if", "found": what_if_view(found)})
+    wire.send({"kind": "what_if", "found": what_if_view(found, made.job, solve.asked["table"])})
     return replace(made, what_if=found)
 
 

@@ -15,6 +15,7 @@ from nesting.headings import HEADINGS
 from nesting.web.caps import MOST_JOBS
 from nesting.web.gate import is_at_home
 from nesting.web.pictures import picture
+from nesting.web.plans import plans_of
 from nesting.web.rendering import STATIC, message, page
 from nesting.web.samples import samples
 from nesting.web.shelf import KeptJob, Shelf
@@ -86,6 +87,7 @@ async def start_page(request: Request, notes: tuple[str, ...] = (), status: int 
         just_back=next((ListedJob.of(job) for job in jobs if job.id == asked.get("back")), None),
         most_jobs=MOST_JOBS,
         picture=picture,
+        plans=plans_of(request),
     )
 
 

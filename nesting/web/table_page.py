@@ -196,7 +196,7 @@ async def _again(request: Request, solve: Solve, table: AtTable, said: Typed) ->
         "from": solve.token,
     }
     try:
-        new = bench_of(request).add(order, solve.draft)
+        new = bench_of(request).add(order, solve.draft, solve.owner)
     except FullError:
         return _form(solve, table, said, (_FULL,), status=503)
     table.cut, table.after = set(standing.cut), f"/solve/{new.token}/table"

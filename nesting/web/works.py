@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, Final, cast
 
 from markupsafe import Markup
@@ -15,12 +16,14 @@ from nesting.outputs import of_page
 from nesting.units import Unit, format_exact, parse_length, round_nearest
 from nesting.web.bench import FullError, Solve, SolveQueue, order_of
 from nesting.web.chart import chart
-from nesting.web.draft import Draft, from_text, shown
+from nesting.web.draft import Draft, from_text
 from nesting.web.guard import PRINT_POLICY
 from nesting.web.job_page import download, form_page, refused
 from nesting.web.kept import kept_as_posted
+from nesting.web.plans import named, remember
 from nesting.web.posted import Entries, entries_of
 from nesting.web.rendering import message, page, text_of
+from nesting.web.taking import changed
 from nesting.web.told_job import SearchSettings, draft_of, job_text_of, search_of, sums_of
 
 _FULL: Final = (
@@ -73,12 +76,56 @@ async def _lined_up(
     request: Request, draft: Draft, order: dict[str, Any], search: SearchSettings
 ) -> Response:
     try:
-        solve = bench_of(request).add(order, await job_text_of(request, draft))
+        owner = named(request)
+        solve = bench_of(request).add(order, await job_text_of(request, draft), owner)
     except JobError as error:
         return refused(error)
     except FullError:
         return await form_page(request, draft, (_FULL,), search, 503)
-    return RedirectResponse(f"/solve/{solve.token}", 303)
+    return _led_to(solve)
+
+
+def _led_to(solve: Solve) -> Response:
+    """To the page of a solve; the browser that asked for it will find it again."""
+    answer = RedirectResponse(f"/solve/{solve.token}", 303)
+    remember(answer, solve.owner)
+    return answer
+
+
+async def take(request: Request) -> Response:
+    """The job once more with a piece of advice taken; the plan before stays, so that it can be taken back."""
+    solve = _asked(request)
+    if solve is None:
+        return _gone()
+    try:
+        place = dict(await entries_of(request)).get("take", "")
+        draft, advice = from_text(solve.draft), _advice_at(solve, place)
+        table = None if advice is None else changed(draft.table, advice["change"])
+        if table is None:
+            return message("Not on offer", "Go back to the plan and choose again.", 422)
+        draft = replace(draft, table=table)
+        order = dict(solve.order) | {"table": table, "kind": "plan"}
+        again = bench_of(request).add(order, await job_text_of(request, draft), named(request))
+    except JobError as error:
+        return refused(error)
+    except FullError:
+        return message("Not now", _FULL, 503)
+    assert advice is not None
+    again.before, again.taken = solve.token, advice["text"]
+    return _led_to(again)
+
+
+def _advice_at(solve: Solve, place: str) -> dict[str, Any] | None:
+    """The advice of a place such as ``what:0`` that can be taken; None where there is none."""
+    name, _, number = place.partition(":")
+    view = solve.view or {}
+    lists = {
+        "what": solve.what_if, "decide": view.get("to_decide"), "offer": view.get("offers"),
+        "note": view.get("notes"),
+    }  # fmt: skip
+    found = lists.get(name) or []
+    at = int(number) if number.isascii() and number.isdigit() and len(number) < 6 else len(found)
+    return found[at] if at < len(found) and found[at]["change"] else None
 
 
 async def compare_more(request: Request) -> Response:
@@ -96,10 +143,10 @@ async def compare_more(request: Request) -> Response:
     order = dict(solve.order) | {"kind": "compare", "widths": widths}
     order.pop("plan", None)
     try:
-        again = bench_of(request).add(order, solve.draft)
+        again = bench_of(request).add(order, solve.draft, named(request))
     except FullError:
         return message("Not now", _FULL, 503)
-    return RedirectResponse(f"/solve/{again.token}", 303)
+    return _led_to(again)
 
 
 def _widths(solve: Solve, entries: Entries) -> tuple[int, ...]:
@@ -135,7 +182,8 @@ async def show(request: Request) -> Response:
         return _result(request, solve)
     if solve.over:
         return page("failed.html", 200 if solve.state == "ended" else 422, solve=solve, title=_title(solve))
-    return page("work.html", title=_title(solve), solve=solve, said=_said(request, solve), **_progress(solve))
+    told = _progress(solve) | {"markers": _markers(solve)}
+    return page("work.html", title=_title(solve), solve=solve, said=_said(request, solve), **told)
 
 
 async def now(request: Request) -> Response:
@@ -150,17 +198,33 @@ async def now(request: Request) -> Response:
         "version": version,
         "said": _said(request, solve),
         "regions": {},
+        "markers": [],
     }
     if not solve.over and request.query_params.get("seen") != version:
-        told["regions"] = {"progress": text_of("progress.html", solve=solve, **_progress(solve))}
+        known = _progress(solve)
+        told["regions"] = {
+            "progress": text_of("progress.html", **known), "course": text_of("course.html", **known),
+        }  # fmt: skip
+        told["markers"] = [text_of("now.html", token=solve.token, **one) for one in _markers(solve, request)]
     return JSONResponse(told)
+
+
+def _markers(solve: Solve, request: Request | None = None) -> list[dict[str, Any]]:
+    """The markers so far, or those that came after what the page has."""
+    seen = "" if request is None else request.query_params.get("seen", "").rpartition("-")[2]
+    after = int(seen) if seen.isascii() and seen.isdigit() and len(seen) < 10 else -1
+    return [
+        {"one": view, "drawn": Markup(view["svg"]), "less": told["less"]}
+        for told in list(solve.markers.values())
+        if told["version"] > after
+        for view in told["views"]
+    ]
 
 
 def _progress(solve: Solve) -> dict[str, Any]:
     unit = from_text(solve.draft).unit if solve.course else "in"
     return {
         "charts": [chart(points, unit, fabric) for fabric, points in solve.course.items()],
-        "markers": {fabric: Markup(drawn) for fabric, drawn in solve.markers.items()},
         "news": solve.news,
     }
 
@@ -181,8 +245,7 @@ def _said(request: Request, solve: Solve) -> str:
 
 
 def _title(solve: Solve) -> str:
-    table = solve.order["table"]
-    return shown(table.get("title")) or "Drapes"
+    return solve.title
 
 
 def _result(request: Request, solve: Solve, notes: tuple[str, ...] = (), status: int = 200) -> Response:
@@ -207,7 +270,13 @@ def _result(request: Request, solve: Solve, notes: tuple[str, ...] = (), status:
         for layout in solve.view["layouts"]
     ]
     hung = [one | {"drawn": Markup(one["svg"])} for one in solve.view["hung"]]
-    return page("plan.html", status, layouts=layouts, hung=hung, files=FILES, **common)
+    shown = {
+        "layouts": layouts,
+        "hung": hung,
+        "files": FILES,
+        "offers": solve.what_if or (),
+    }
+    return page("plan.html", status, **shown, **common)
 
 
 def _sorted(options: list[dict[str, Any]], sort: str) -> list[dict[str, Any]]:

@@ -379,114 +379,6 @@
     });
   }
 
-  /* --- a solve --- */
-  function watch(place) {
-    const address = place.dataset.watch;
-    let over = false, version = "";
-    const leave = () => { if (!over) navigator.sendBeacon(address + "/leave"); };
-    addEventListener("pagehide", leave);
-    const look = async () => {
-      let wait = 600;
-      try {
-        const answer = await fetch(address + "/now?seen=" + encodeURIComponent(version));
-        const told = await answer.json();
-        if (told.over) { over = true; location.replace(address); return; }
-        if (told.version !== version) {
-          version = told.version;
-          for (const [id, html] of Object.entries(told.regions)) {
-            const region = find(id);
-            if (region && region.innerHTML !== html) region.innerHTML = html;
-          }
-        }
-        const said = find("said");
-        if (said && said.textContent !== told.said) said.textContent = told.said;
-      } catch { wait = 2000; }
-      setTimeout(look, wait);
-    };
-    look();
-    for (const form of place.querySelectorAll("form[data-wish]")) {
-      form.addEventListener("submit", (event) => {
-        event.preventDefault();
-        for (const button of form.querySelectorAll("button")) button.disabled = true;
-        fetch(form.action, { method: "POST" });
-      });
-    }
-  }
-
-  /* --- the marker: a piece and its card, its window, what is cut already --- */
-  function lay(place) {
-    const key = "nesting-cut:" + place.dataset.plan, all = (what) => [...place.querySelectorAll(what)];
-    const cut = new Set(JSON.parse(store.get(key) || "[]"));
-    const pieces = all(".marker a"), cards = all(".card");
-    const idOf = (link) => decodeURIComponent(link.getAttribute("href").slice(1));
-    const mark = () => {
-      for (const link of pieces) link.classList.toggle("done", cut.has(idOf(link)));
-      for (const card of cards) {
-        card.classList.toggle("done", cut.has(card.id));
-        const box = card.querySelector("input[type=checkbox]"); if (box) box.checked = cut.has(card.id);
-      }
-      const left = cards.length - cards.filter((card) => cut.has(card.id)).length, said = place.querySelector(".left");
-      if (said) said.textContent = left ? `${left} of ${cards.length} still to cut` : "All are cut";
-    };
-    const choose = (id) => {
-      const card = find(id), about = card && card.dataset.about;
-      for (const link of pieces) {
-        link.classList.toggle("chosen", idOf(link) === id);
-        link.classList.toggle("kin", !!about && link.dataset.about === about && idOf(link) !== id);
-      }
-      for (const one of cards) {
-        one.classList.toggle("chosen", one === card);
-        one.classList.toggle("kin", !!about && one.dataset.about === about && one !== card);
-      }
-      return card;
-    };
-    place.addEventListener("click", (event) => {
-      const link = event.target.closest(".marker a"), shown = event.target.closest("a.show");
-      if (link) {
-        event.preventDefault();
-        const card = choose(idOf(link));
-        if (card) { card.querySelector("details").open = true; card.scrollIntoView({ block: "nearest" }); card.tabIndex = -1; card.focus({ preventScroll: true }); }
-      } else if (shown) {
-        event.preventDefault();
-        const id = decodeURIComponent(shown.getAttribute("href").slice(1));
-        choose(id);
-        const piece = pieces.find((one) => idOf(one) === id);
-        if (piece) { piece.scrollIntoView({ block: "center", inline: "center" }); piece.focus({ preventScroll: true }); }
-      }
-    });
-    place.addEventListener("change", (event) => {
-      const card = event.target.matches(".card input[type=checkbox]") && event.target.closest(".card");
-      if (!card) return;
-      if (event.target.checked) cut.add(card.id); else cut.delete(card.id);
-      store.set(key, JSON.stringify([...cut])); mark();
-    });
-    mark();
-  }
-
-  /* Files and the what-if list come after the plan: they are put in place without moving the page. */
-  function printing() {
-    const place = find("files");
-    if (!place || !place.dataset.printing) return;
-    const address = place.dataset.printing;
-    let version = "";
-    const look = async () => {
-      try {
-        const told = await (await fetch(address + "/now")).json();
-        if (told.version !== version) {
-          version = told.version;
-          const made = new DOMParser().parseFromString(await (await fetch(address)).text(), "text/html");
-          for (const id of ["files", "what"]) {
-            const fresh = made.getElementById(id), old = find(id);
-            if (fresh && old && fresh.innerHTML !== old.innerHTML) old.innerHTML = fresh.innerHTML;
-          }
-        }
-        if (!told.printing) return;
-      } catch { /* asked again */ }
-      setTimeout(look, 1500);
-    };
-    look();
-  }
-
   /* On paper: fields say what is in them now, and what is folded away with something in it is open. */
   addEventListener("beforeprint", () => {
     const title = document.querySelector("#job [name=title]"), head = document.querySelector("h1");
@@ -494,16 +386,12 @@
     for (const input of document.querySelectorAll("#job input[type=text]")) input.setAttribute("value", input.value);
     for (const option of document.querySelectorAll("#job option")) option.toggleAttribute("selected", option.selected);
     for (const fold of document.querySelectorAll("details:not([open])")) {
-      if (!fold.matches("#d-sums, .card details") && ![...fold.querySelectorAll("input[type=text]")].some((one) => one.value && !one.closest("#d-search"))) continue;
+      if (!fold.matches("#d-sums, .every, .card details") && ![...fold.querySelectorAll("input[type=text]")].some((one) => one.value && !one.closest("#d-search"))) continue;
       fold.open = true; fold.dataset.folded = "";
     }
   });
   addEventListener("afterprint", () => { for (const fold of document.querySelectorAll("details[data-folded]")) { fold.open = false; delete fold.dataset.folded; } });
 
-  printing();
   const form = find("job");
   if (form) { opened(form); work(form); }
-  const watched = document.querySelector("[data-watch]");
-  if (watched) watch(watched);
-  for (const place of document.querySelectorAll("[data-plan]")) lay(place);
 })();
