@@ -9,8 +9,8 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from html import escape
 from typing import Final
 
+from nesting.packing.cut_order import Cut
 from nesting.plan.cut_rows import CutRow
-from nesting.plan.cuts import Cut
 from nesting.plan.plan import FabricLayout, Laid
 from nesting.units import Unit, format_length
 
