@@ -263,7 +263,8 @@ def _tucked(table: Table, name: str, found: re.Match[str]) -> None:
 
 
 def _round(table: Table, name: str, found: re.Match[str]) -> None:
-    gap, seam, fold, wrap = (length(group) for group in found.groups())
+    gap, seam, fold, wrap = (length(found[group]) for group in (1, 4, 5, 6))
+    said = Fraction(0) if found[2] is None else length(found[2]) * (1 if found[3] == "below" else -1)
     panel, lining = table.works[name], table.works[f"{name} lining"]
     assert wrap == fold - seam
     around = panel.wide + lining.wide - 4 * seam
@@ -272,6 +273,7 @@ def _round(table: Table, name: str, found: re.Match[str]) -> None:
     assert around == 2 * panel.wide
     panel.gap = gap
     panel.cover = panel.long - gap - lining.long - panel.lines.get("upper edge", Fraction(0))
+    assert panel.cover == said
 
 
 def _drawn(table: Table, name: str, found: re.Match[str]) -> None:
@@ -350,7 +352,8 @@ READINGS: tuple[tuple[str, Callable[[Piece], Fraction | None]], ...] = (
     ("hem # deep", lambda work: work.turned.get("lower edge")),
 )
 ROUND = (
-    "the lower edge of the lining # above the lower edge of the panel. Sew both sides # from the raw edges.*"
+    "the lower edge of the lining # above the lower edge of the panel; its upper edge comes "
+    "(?:on|# (below|above)) the (?:top line|upper edge). Sew both sides # from the raw edges.*"
     "Bring the side folds, # inside each raw edge, to the edges: the face comes round to the back # at each "
     "side"
 )

@@ -503,7 +503,8 @@ def test_weight_sets_hems_and_is_told() -> None:
 
 def test_pile_and_prints_are_offered_what_suits_them() -> None:
     pile = a_fabric(PLAIN, nap="one-way")
-    assert "working = 1/2 in to 1 in" in text(cut_job(order(pile)), "offer")
+    assert "allowance of 1/2 in to 1 in" in text(cut_job(order(pile)), "offer")
+    assert '(working = "1/2 in")' in text(cut_job(order(pile)), "offer")
     assert "cut from lining" in text(cut_job(order(pile)), "offer")
     spared = cut_job(order(pile, heading="clip-ring", working=inch(1)))
     assert "lining" not in text(spared, "offer")

@@ -190,9 +190,12 @@ def proven(layout: FabricLayout, unit: Unit) -> str:
         closed = layout.status is Status.OPTIMAL
         return "every stage below" if closed else "not every stage below"
     if layout.gap == 0:
-        return f"{least}: no layout of these pieces is shorter ({layout.bound.method})"
-    gap = "" if layout.gap is None else f", so this one is at most {float(100 * layout.gap):.2f} % too long"
-    return f"{least}{gap} ({layout.bound.method})"
+        return f"{least}: no layout of these pieces is shorter ({layout.bound.rests_on})"
+    if layout.gap is None or layout.length is None:
+        return least
+    over = format_length(layout.length - layout.bound.length, unit)
+    percent = f"{float(100 * layout.gap):.1f} %"
+    return f"{least}, so this one is at most {over} ({percent}) longer than the shortest possible"
 
 
 def _against_rule(layout: FabricLayout, unit: Unit) -> str:
@@ -379,4 +382,4 @@ def advice_lines(advice: Iterable[Advice], *, ranked: bool = False) -> Iterator[
     order = {"question": 0, "warning": 1, "offer": 2, "note": 3}
     for remark in advice if ranked else sorted(advice, key=lambda a: order[a.kind]):
         about = f"{remark.window}: " if remark.window else ""
-        yield f"{remark.kind}: {about}{remark.text}"
+        yield f"{remark.kind}: {about}{remark.for_file}"

@@ -55,8 +55,8 @@ def _delicate(
     if (pile or fabric.repeat is not None) and not window.working:
         least, most = making.say(WORKING_LEAST.of(making.unit)), making.say(WORKING_MOST.of(making.unit))
         text = (
-            "pile and prints shift under the shears: a working allowance makes every cut longer, to be "
-            f"trimmed when it is squared up (working = {least} to {most})"
+            f"pile and prints shift under the shears: a working allowance of {least} to {most} makes every "
+            f'cut longer, to be trimmed when it is squared up (working = "{least}")'
         )
         yield Advice("offer", text, window.name, fabric.key, change=("working", least))
     usable = {key: table.usable(key) for key in table.fabrics}

@@ -202,7 +202,8 @@ def cut(
     """
     bench = WindowsOnTable.of(job, bolts, railroaded, free)
     table, made = bench.table, tuple(bench.make(number, plans) for number in range(len(job.windows)))
-    pieces = [piece for each in made for piece in bench.pieces(each)]
+    own = [(each, bench.pieces(each)) for each in made]
+    pieces = [piece for _, mine in own for piece in mine]
     extras = zip(job.extras, slugs(extra.name for extra in job.extras), strict=True)
     pieces += [_extra(table, extra, slug) for extra, slug in extras]
     advice = [note for each in made for note in counsel(table, each.making, each.style, each.panels)]
@@ -211,7 +212,9 @@ def cut(
     return Cutting(
         pieces=tuple(pieces),
         headings=tuple(each.style.arrange(each.making, panel) for each in made for panel in each.finished),
-        sundries=tuple(sundry for each in made for sundry in notions(each.style, each.making, each.finished)),
+        sundries=tuple(
+            sundry for each, mine in own for sundry in notions(each.style, each.making, each.finished, mine)
+        ),
         advice=tuple(advice),
         widths=tuple((each.window.name, max(len(j.widths) for _, _, j in each.panels)) for each in made),
         seams=sum(each.window.count * (len(j.widths) - 1) for each in made for _, _, j in each.panels),

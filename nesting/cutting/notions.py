@@ -2,23 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Final
 
 from nesting.headings import FinishedPanel, Heading, Making
-from nesting.pieces.piece import Sundry
+from nesting.instructions.line import listed
+from nesting.pieces.piece import Piece, Role, Sundry
 from nesting.units import round_up
 
-#: Thread for so many times the length of hems and seams.
+#: Thread for so many times the length of hems and seams. A lockstitch (stitch type 301 of ISO 4915) has two
+#: threads, each a little longer than its seam, so about 2 1/2 times in all; the rest is ends and second
+#: tries. Common practice, no source.
 THREAD: Final = 3
+#: What is sewn on or beside the panels, and what several are called; each counts all around its cut edge.
+_AROUND: Final[Mapping[Role, str]] = {
+    "facing": "facings",
+    "tab": "tabs",
+    "band": "bands",
+    "tieback": "tie-backs",
+}
 
 
-def notions(style: Heading, making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
-    """Everything to buy for all ``count`` windows that is not cut from fabric, the heading's own first."""
+def notions(
+    style: Heading, making: Making, panels: tuple[FinishedPanel, ...], pieces: Iterable[Piece]
+) -> Iterator[Sundry]:
+    """Everything to buy for all ``count`` windows that is not cut from fabric, the heading's own first.
+
+    ``pieces`` are all that are cut for these windows.
+    """
     yield from style.sundries(making, panels)
     yield from _weights(making, panels)
     yield from _for_tiebacks(making)
-    yield _thread(making, panels)
+    yield _thread(making, panels, tuple(pieces))
 
 
 def _weights(making: Making, panels: tuple[FinishedPanel, ...]) -> Iterator[Sundry]:
@@ -39,11 +54,15 @@ def _for_tiebacks(making: Making) -> Iterator[Sundry]:
         yield Sundry("wall hooks for tie-backs", count=count, window=window.name, note="one for each")
 
 
-def _thread(making: Making, panels: tuple[FinishedPanel, ...]) -> Sundry:
+def _thread(making: Making, panels: tuple[FinishedPanel, ...], pieces: tuple[Piece, ...]) -> Sundry:
+    """For hems and seams of panels and linings, and for all that goes with them."""
     layers = 1 + (making.window.lining is not None)
-    length = sum(
-        THREAD * layers * (2 * panel.flat + (2 + len(panel.seams)) * panel.length) for panel in panels
-    )
+    hems = sum(layers * (2 * panel.flat + (2 + len(panel.seams)) * panel.length) for panel in panels)
+    small = [piece for piece in pieces if piece.role in _AROUND]
+    around = sum(2 * (piece.width + piece.length) * piece.copies for piece in small)
+    roles = dict.fromkeys(_AROUND[piece.role] for piece in small)
     note = f"about {THREAD} times the length of hems and seams"
-    total = round_up(length * making.window.count, making.grid)
+    if roles:
+        note += f", and of the edges of {listed(tuple(roles))}"
+    total = round_up(THREAD * (hems * making.window.count + around), making.grid)
     return Sundry("thread", length=total, window=making.window.name, note=note)

@@ -114,8 +114,13 @@ def _upper(operation: LayOn, layer: Work, work: Work, telling: Telling) -> str:
     """Where its top comes, measured from the work's top line or edge."""
     if operation.face == "front" and 2 * layer.length < work.length:
         return ""
+    return _upper_end(layer, work, operation.up, telling)
+
+
+def _upper_end(layer: Work, work: Work, up: Fraction, telling: Telling) -> str:
+    """Where the top of a layer comes that begins so far up."""
     line = next((one.inward for one in work.lines if one.edge == "top"), _NONE)
-    below = work.length - operation.up - layer.length - line
+    below = work.length - up - layer.length - line
     what = "top line" if line else "upper edge"
     if same_length(below, _NONE):
         return f"; its upper edge comes on the {what}"
@@ -138,14 +143,16 @@ def round_told(operation: LineRound, before: Bench, after: Bench, telling: Telli
         else f"{say(operation.left)} inside the left raw edge and {say(operation.right)} inside the right one"
     )
     waits = work.edge("bottom").finish == "fold" and work.edge("bottom").held != "sewn"
+    upper = _upper_end(before.work(operation.lining), work, operation.up, telling)
     # A seam through the hem could not be opened to level it.
     low = "the top of the bottom hem" if waits else "the lower edge"
     later = "; at the bottom hem, lining and all, only when the drape has hung" if waits else ""
     text = (
         "lay lining and face right sides together, the lower edge of the lining "
-        f"{say(operation.up)} above the lower edge of the panel. Sew both sides {say(operation.allowance)} "
-        f"from the raw edges, {sewn_toward(work, manner, low)}, and turn. Bring the side folds, {folds}, to "
-        f"the edges: the face comes round to the back {wrap}. Above and below these seams fold the sides "
+        f"{say(operation.up)} above the lower edge of the panel"
+        f"{upper}. Sew both sides {say(operation.allowance)} from the raw edges, "
+        f"{sewn_toward(work, manner, low)}, and turn. Bring the side folds, {folds}, to the edges: the face "
+        f"comes round to the back {wrap}. Above and below these seams fold the sides "
         f"back likewise, turn the raw edges under and slip-stitch{later}"
     )
     return ToldLine(operation.on, text)

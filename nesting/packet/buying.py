@@ -10,7 +10,15 @@ from nesting.drawing.charts import comparison_figure
 from nesting.drawing.title import money
 from nesting.drawing.trace import trace
 from nesting.headings import Making
-from nesting.packet.facts import WindowFacts, both_units, fabric_words, laid_out, plural, run_in_both
+from nesting.packet.facts import (
+    WindowFacts,
+    both_units,
+    fabric_words,
+    in_other,
+    laid_out,
+    plural,
+    run_in_both,
+)
 from nesting.packet.model import BLANK, TICK_BOX, Block, Paragraph, Picture, Section, SectionHeading, Table
 from nesting.packing.result import Status
 from nesting.pieces.piece import Sundry
@@ -70,8 +78,7 @@ def bought(layout: FabricLayout) -> str:
     buy = layout.buy
     if buy is None:
         return "nothing"
-    other = run_in_both(buy.total, "in" if buy.unit == "yd" else "cm").partition(" (")[2]
-    return f"{format_quantity(buy.total, buy.unit)} ({other}"
+    return f"{format_quantity(buy.total, buy.unit)} ({in_other(buy.total, buy.unit)})"
 
 
 def _price(price: Decimal) -> str:

@@ -67,16 +67,28 @@ def both_units(ticks: int, unit: Unit) -> str:
 
 
 def run_in_both(ticks: int, unit: Unit) -> str:
-    """A length that is bought, in yards and meters, the other one rounded up: ``5 1/8 yd (4.69 m)``."""
-    if unit == "in":
-        step = unit_ticks("yd") // 8
-        eighths = -(-ticks // step)
-        return f"{_yards(eighths)} ({-(-ticks * 100 // unit_ticks('m')) / 100:.2f} m)"
-    return f"{-(-ticks * 100 // unit_ticks('m')) / 100:.2f} m ({_yards(-(-ticks * 8 // unit_ticks('yd')))})"
+    """A length that is bought, in yards and meters: ``5 1/8 yd (4.69 m)``.
+
+    Both are rounded up, and the other one is that of the first as it is printed: whoever buys by either has
+    enough by both.
+    """
+    step = unit_ticks("yd") // 8 if unit == "in" else unit_ticks("m") // 100
+    first = -(-ticks // step) * step
+    own, other = (_yards(first), _meters(first)) if unit == "in" else (_meters(first), _yards(first))
+    return f"{own} ({other})"
 
 
-def _yards(eighths: int) -> str:
-    whole, part = divmod(eighths, 8)
+def in_other(ticks: int, sold: str) -> str:
+    """A length that is sold in yards or meters, in the other measure, rounded up."""
+    return _meters(ticks) if sold == "yd" else _yards(ticks)
+
+
+def _meters(ticks: int) -> str:
+    return f"{-(-ticks * 100 // unit_ticks('m')) / 100:.2f} m"
+
+
+def _yards(ticks: int) -> str:
+    whole, part = divmod(-(-ticks * 8 // unit_ticks("yd")), 8)
     words = {0: "", 2: "1/4", 4: "1/2", 6: "3/4"}.get(part, f"{part}/8")
     return " ".join(word for word in (str(whole) if whole or not words else "", words, "yd") if word)
 

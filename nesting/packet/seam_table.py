@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from nesting.packet.model import Block, Paragraph, Table
 from nesting.plan.plan import Plan, SeamReport
-from nesting.plan.seam_words import needs_words, seam_row
+from nesting.plan.seam_words import seam_row
 
 
 def seam_plans(plan: Plan, window: str) -> Iterator[Block]:
@@ -19,10 +19,7 @@ def seam_plans(plan: Plan, window: str) -> Iterator[Block]:
 
 def _table(plan: Plan, report: SeamReport) -> Table:
     layer = "" if report.layer == "panel" else f", {report.layer}"
-    rows = tuple(
-        (*seam_row(offer, report, plan.job.units)[:-1], needs_words(offer.allowed_by) or "yes")
-        for offer in report.offers
-    )
+    rows = tuple(seam_row(offer, report, plan.job.units) for offer in report.offers)
     return Table(
         f"{report.window}{layer}: seam plans on {plan.job.fabric(report.fabric).title}",
         ("", "plan", "first panel, from the left", "pieces", "layout", "buy", "allowed"),

@@ -372,7 +372,7 @@ class PanelPlan:
 
 
 #: A key of the job file with its value, as it ends a remark: `` (safety = "usual")``.
-_KEY: Final = re.compile(r" \([a-z_.]+ = [^()]*\)$")
+_KEY: Final = re.compile(r" \(([a-z_.]+ = [^()]*)\)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -405,3 +405,8 @@ class Advice:
     def plain(self) -> str:
         """The text for page and paper, without the key of the job file that ends it in brackets."""
         return _KEY.sub("", self.text)
+
+    @property
+    def for_file(self) -> str:
+        """The text for whoever writes the job file: what stands there to take it up comes last, by itself."""
+        return _KEY.sub(r"; in the job file: \1", self.text)

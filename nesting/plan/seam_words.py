@@ -27,7 +27,7 @@ def seam_row(offer: SeamOffer, report: SeamReport, unit: Unit) -> tuple[str, ...
         str(offer.pieces),
         _length(offer, report, unit),
         "" if offer.buy is None else format_quantity(offer.buy.total, offer.buy.unit),
-        offer.allowed_by or "yes",
+        needs_words(offer.allowed_by) or "yes",
     )
 
 

@@ -10,7 +10,7 @@ from nesting.drawing.operations.pen import Spot, StepPen, stacked
 from nesting.drawing.operations.spread import shown, spread
 from nesting.drawing.trace import Drawing
 from nesting.instructions import Telling
-from nesting.instructions.edges_told import caught_later
+from nesting.instructions.edges_told import can_be_cut, caught_later
 from nesting.sewing import Chalk, Fold, Moment, Overcast, Sew, Trim, Work
 from nesting.sewing.work import SIDES, Side
 
@@ -196,7 +196,7 @@ def lines_view(moments: Sequence[Moment], telling: Telling) -> Drawing:
     else:
         pen.line(((left, bottom), (right, bottom)))
     for edge, off in trims.items():
-        if telling.bare(off) != "0":
+        if can_be_cut(off):
             _cut_off(pen, (left, top, right, bottom), edge, shown(off, 14.0) + 4, telling.bare(off))
     for edge, inward in lines.items():
         deep = shown(inward, 22.0 if edge in _LEVEL else 14.0)
