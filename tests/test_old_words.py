@@ -388,5 +388,5 @@ def test_a_form_that_a_browser_kept_keeps_what_was_typed() -> None:
     assert from_text(base).text == base.replace("cloth", "fabric").replace("at_hand", "on_hand")
     # What is too long to be rewritten while others wait is asked for as a file.
     long = base + "# nothing\n" * 5000
-    with pytest.raises(JobError, match="opened anew"):
+    with pytest.raises(JobError, match="opened again"):
         from_form([("base", packed(long))])

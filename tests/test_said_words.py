@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 import re
+from datetime import date
 from fractions import Fraction
 
 import pytest
@@ -13,7 +14,9 @@ from nesting.cutting.cut import cut
 from nesting.files import read_job_text
 from nesting.instructions.edges_told import LEAST_CUT, can_be_cut
 from nesting.order.job import Job
+from nesting.packet import packet
 from nesting.packet.facts import in_other, run_in_both
+from nesting.packet.model import Cautions
 from nesting.pieces.piece import Advice
 from nesting.planning.planner import Effort, plan
 from nesting.units import inches, unit_ticks
@@ -134,3 +137,18 @@ def test_a_tube_is_told_where_its_upper_edge_comes() -> None:
         assert re.search(
             r"above the lower edge of the panel; its upper edge comes (on|[\d /]+in (below|above)) the", words
         )
+
+
+def test_cautions_and_offcuts_never_come_last() -> None:
+    """What comes last on a sheet is what it is for, so that no page holds only what goes with it."""
+    made = packet(
+        plan(job('heading = "clip-ring"'), effort=Effort(work=0.2, workers=1)), made=date(2026, 3, 1)
+    )
+    sheets = [one for one in made.sections if one.title.startswith(("Table sheet", "Window sheet"))]
+    assert len(sheets) == 2
+    for one in sheets:
+        leads = [getattr(block, "lead", "") for block in one.blocks]
+        assert not isinstance(one.blocks[-1], Cautions)
+        assert leads[-1] != "Offcuts:"
+    assert any(getattr(block, "lead", "") == "Offcuts:" for block in sheets[0].blocks)
+    assert any(isinstance(block, Cautions) for block in sheets[1].blocks)

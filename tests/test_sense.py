@@ -110,12 +110,12 @@ def test_copies_of_fixed_panels_need_not_cover_the_rod() -> None:
 ASKED = [
     (
         ["rod_diameter = 13"],
-        'window "East": the rod is 13 in thick: is that meant? Did you mean 1 3/8?',
+        'window "East": the rod is 13 in thick: is that right? Did you mean 1 3/8?',
     ),
-    (["finished_length = 7.9375"], 'window "East": the finished length is 7 15/16 in: is that meant?'),
-    (["fullness = 4.5"], "the fullness is 4.5: is that meant? Did you mean 2?"),
+    (["finished_length = 7.9375"], 'window "East": the finished length is 7 15/16 in: is that right?'),
+    (["fullness = 4.5"], "the fullness is 4.5: is that right? Did you mean 2?"),
     (["flat_width = 200"], "the fullness is 4.762"),  # 200 / 42
-    (["count = 101"], "101 such windows are planned: is that meant?"),
+    (["count = 101"], "101 such windows are planned: is that right?"),
     (["[[window.tieback]]", "length = 24", "width = 4", "count = 101"], "101 tie-backs are planned"),
 ]
 
@@ -144,7 +144,7 @@ def test_a_plan_asks_too_and_ends_well(run: Run, tmp_path: Path) -> None:
     path.write_text(with_lines("rod_diameter = 13"), encoding="utf-8")
     done = run("plan", path, "--work-limit", "0.2", "--workers", "1")
     assert done.code == 0
-    assert "the rod is 13 in thick: is that meant?" in done.err
+    assert "the rod is 13 in thick: is that right?" in done.err
     done = run("compare", path, "--work-limit", "0.2", "--workers", "1")
     assert (done.code, "the rod is 13 in thick" in done.err) == (0, True)
 
@@ -152,7 +152,7 @@ def test_a_plan_asks_too_and_ends_well(run: Run, tmp_path: Path) -> None:
 def test_a_bolt_too_narrow_for_drapes_is_asked_about() -> None:
     text = JOB.replace("width = 54", "width = 5.4", 1)
     assert read_job_text(text).remarks[0].text == (
-        "face: the bolt is 5.4 in wide: is that meant? Did you mean 54?"
+        "face: the bolt is 5.4 in wide: is that right? Did you mean 54?"
     )
 
 
@@ -179,7 +179,7 @@ def test_metric_jobs_are_asked_in_their_own_sizes() -> None:
     text = text.replace("finished_length = 95.5", "finished_length = 19")
     (asked, short) = read_job_text(text.replace("width = 140", "width = 14", 1)).remarks[:2]
     assert "the finished length is 19 cm" in short.text
-    assert asked.text == "face: the bolt is 14 cm wide: is that meant? Did you mean 140?"
+    assert asked.text == "face: the bolt is 14 cm wide: is that right? Did you mean 140?"
 
 
 def test_the_page_calls_nothing_refused_ready() -> None:
@@ -234,7 +234,7 @@ name = "Pad"
 width = 10
 length = 10
 """
-ASKED = "face: the bolt is 5.4 in wide: is that meant? Did you mean 54?"
+ASKED = "face: the bolt is 5.4 in wide: is that right? Did you mean 54?"
 
 
 @pytest.mark.parametrize("command", ["plan", "check", "batch"])

@@ -51,7 +51,7 @@ def check_hems(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[Viol
         if panel and entry.text_or_none("window", None) in windows:
             ordered.add(entry.text("id"))
             if entry.length_or_none("hem_line", None):
-                yield Violation(Breach.HEM, f'"{entry.text("id")}"', "a hem turned besides", at=entry.place)
+                yield Violation(Breach.HEM, f'"{entry.text("id")}"', "a hem turned as well", at=entry.place)
         elif panel and entry.text_or_none("window", None) in sided:
             sides.add(entry.text("id"))
     for made in top.tables("panels", ()):

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from nesting.packing import Problem
 
 #: What is told of a proof that speaks of more than the pieces laid.
-EVERYTHING = "of every seam plan and way to cut that is weighed, cut anew from the order"
+EVERYTHING = "of every seam plan and way to cut that is weighed, cut again from the order"
 #: Logs of so many words are written and gone along, in some ten seconds.
 WORDS = 3_000_000
 
@@ -42,7 +42,7 @@ class Replayed:
     found
         What looking for it took, where the plan carried none.
     everything
-        It is proved of all that the order leaves open, which was cut anew for it.
+        It is proved of all that the order leaves open, which was cut again for it.
     """
 
     proof: Proof
@@ -58,7 +58,7 @@ def prove(plan_file: PlanFile, folder: Folder = None, time_limit: TimeLimit = 60
 
     A certificate that the plan carries, or that proof.json.gz beside it holds, is replayed. Where there is
     none, one is looked for within the time; with -o it is kept in proof.json.gz. Seam plans and ways to cut
-    that were open are taken from the order, which is cut anew for it, and not from the plan.
+    that were open are taken from the order, which is cut again for it, and not from the plan.
     """
     from nesting.check import check_plan_document
     from nesting.check.document import read_plan_document as as_plan

@@ -146,7 +146,7 @@ def questions(job: Job) -> Iterator[Remark]:
             yield Remark(text, asks=True)
     for extra in job.extras:
         if extra.count > MANY:
-            yield Remark(f'"{extra.name}": {extra.count} pieces are planned: is that meant?', asks=True)
+            yield Remark(f'"{extra.name}": {extra.count} pieces are planned: is that right?', asks=True)
 
 
 def _of_window(job: Job, window: Window) -> Iterator[str]:
@@ -160,14 +160,14 @@ def _of_window(job: Job, window: Window) -> Iterator[str]:
         one = hangings(making)[0]
         full = Fraction(window.flat_width) / one.finished if one.finished else full
     if full > MOST_FULL:
-        yield f"{place}: the fullness is {float(full):.4g}: is that meant? Did you mean 2?"
+        yield f"{place}: the fullness is {float(full):.4g}: is that right? Did you mean 2?"
     if window.count > MANY:
-        yield f"{place}: {window.count} such windows are planned: is that meant?"
+        yield f"{place}: {window.count} such windows are planned: is that right?"
     for tieback in window.tiebacks:
         if tieback.count > MANY:
-            yield f"{place}: {tieback.count} tie-backs are planned: is that meant?"
+            yield f"{place}: {tieback.count} tie-backs are planned: is that right?"
 
 
 def _asked(what: str, length: int, way: str, unit: Unit, usual: Measure) -> str:
     likely = format_length(usual.of(unit), unit, name=False)
-    return f"{what} {format_exact(length, unit)}{way}: is that meant? Did you mean {likely}?"
+    return f"{what} {format_exact(length, unit)}{way}: is that right? Did you mean {likely}?"

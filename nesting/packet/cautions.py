@@ -34,8 +34,8 @@ CAUTIONS: Final = Cautions(
         ),
         (
             "Brackets:",
-            "into framing, or with anchors made for the wall, for fabric, lining and rod together and a pull "
-            "besides.",
+            "into framing, or with anchors made for the wall, for fabric, lining and rod together, "
+            "and for a pull on top.",
         ),
         (
             "Blades:",

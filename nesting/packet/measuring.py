@@ -23,6 +23,9 @@ _RULES = (
     "Measure the rod at its thickest section where it comes in two or pulls out.",
     "Have somebody else read the numbers back before anything is bought.",
 )
+_LETTERS = (
+    "Not to scale. The letters name the measures in the table; they are not those of fabrics, cuts or drops."
+)
 
 
 def measuring(facts: tuple[WindowFacts, ...]) -> Section:
@@ -42,7 +45,7 @@ def _sheet(facts: WindowFacts) -> Iterator[Block]:
         f"Sketch of {window.name}: rod on two brackets, drape, sill and floor, with a letter at each "
         "dimension, and the rod seen from above. Not to scale."
     )
-    yield Picture(_sketch(look), alt, "Not to scale. The letters are those of the table.")
+    yield Picture(_sketch(look), alt, _LETTERS)
     rows = tuple(dimensions(facts))
     yield Table(
         f"{window.name}: dimensions",
@@ -58,8 +61,8 @@ def assumptions(facts: WindowFacts) -> Iterator[Paragraph]:
     """What was assumed, to be measured before anything is cut."""
     for letter, assumed, what in _assumed(facts):
         text = (
-            f"the job does not give {letter}. {assumed} was assumed, and sizes depend on it: measure {what} "
-            "and plan again before cutting."
+            f"the job does not give measure {letter}, {what}. {assumed} was assumed, and sizes depend on it: "
+            "measure it and plan again before cutting."
         )
         yield Paragraph(text, "Assumed:", "warning")
 

@@ -130,7 +130,7 @@ def _of_fabrics(plan: Plan) -> Iterator[tuple[str, str]]:
         "; ".join(f"{fabric.title}: {said[fabric.shrinkage.washed]}" for fabric in washed if fabric.shrinkage)
         + "."
         if washed
-        else "This plan reckons with no shrinkage: the drapes are dry-cleaned or never washed. If they "
+        else "This plan allows for no shrinkage: the drapes are dry-cleaned or never washed. If they "
         "will be washed, measure a square before and after, say so in the job, and plan again: the cuts "
         "change.",
     )

@@ -140,8 +140,8 @@ def _length(
     yield Paragraph("before anything is cut.", "Checks")
     yield Bullets(tuple(a.text for a in made.actions if a.kind == "check"), True, True)
     yield from _how(plan, length, made)
+    yield from _left_over(layout, unit)
     yield _cuts(plan, length, made, page_room(paper))
-    yield from _after(layout, unit)
 
 
 def _marker(plan: Plan, length: CutLength, paper: Paper) -> Iterator[Block]:
@@ -249,7 +249,7 @@ def _lane_words(lanes: tuple[Pull, ...], unit: Unit) -> str:
     )
     return (
         "the fabric hangs over the near edge of the table. Counted from the left edge, the table holds "
-        f"{stretches}; for what lies further the fabric is pulled across it."
+        f"{stretches}; pull the fabric across to reach the rest."
     )
 
 
@@ -342,8 +342,8 @@ def _facts(layout: FabricLayout, unit: Unit) -> str:
     return f"{'; '.join(said)}." if said else ""
 
 
-def _after(layout: FabricLayout, unit: Unit) -> Iterator[Block]:
-    """What is left, the largest first."""
+def _left_over(layout: FabricLayout, unit: Unit) -> Iterator[Block]:
+    """What is left, the largest first; before the list of cuts, so that it never has a page of its own."""
     spare = offcuts(layout, unit)[:_SPARE]
     if spare:
         listed = "; ".join(offcut_words(one.offcut, unit) for one in spare)

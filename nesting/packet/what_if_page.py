@@ -26,7 +26,7 @@ def changes(plan: Plan) -> Iterator[Section]:
         (0.4, 2.4, 2, 1.2, 1.2, 1.6, 1.4, 1.3),
     )
     notes = (
-        "Each line was planned anew with that one change, and its layout checked. Two changes together may "
+        "Each line was planned again with that one change, and its layout checked. Two changes together may "
         "save less than their sum: plan again with both before you buy.",
         "Where it says so, a smaller change may be enough: there was not time to rule it out.",
         "Agree on a shorter or less full drape with whoever will live with it; a shallower hem can keep the "

@@ -45,10 +45,11 @@ def window_sheets(
             *_pieces(each, numbers),
             *heading_marks(each, page_room(paper)),
             *_notions(plan, each),
+            # Before the steps: read first, and never on a page of their own.
+            CAUTIONS,
             SectionHeading("How it is sewn"),
             handling(each),
             making_steps(each),
-            CAUTIONS,
         )
         yield Section(f"window-{number}", f"Window sheet: {each.window.name}", blocks, "window")
 

@@ -103,7 +103,7 @@ def _read(text: str, most: int | None = None) -> tuple[str, dict[str, Any], bool
     if not is_old_job(table):
         return text, table, False
     if most is not None and len(text) > most:
-        raise JobError([Fault("this job", "", "its file, opened anew: an earlier version wrote it")])
+        raise JobError([Fault("this job", "", "its file, opened again: an earlier version wrote it")])
     text = in_words_of_now(text)
     return text, job_table(text), True
 

@@ -351,8 +351,8 @@ def _asked(request: Request) -> Solve | None:
 
 def _gone() -> Response:
     text = (
-        "This solve is not remembered any more: the page was started anew since, or many others came after "
-        "it. "
+        "This solve is not remembered any more: the program was restarted since then, or many others came "
+        "after it. "
         "The start page offers the job you last typed on this computer."
     )
     return message("No longer here", text, 404)
