@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -136,13 +137,18 @@ class TestLabels:
         assert bound.certificate is not None
         assert check_bound(problem, bound) == ()
 
-    def test_over_all_choices_nothing_replays(self) -> None:
+    def test_over_all_choices_a_proof_speaks_of_all_of_them(self) -> None:
+        # Either is 3 long over the whole width, and the 2 of the third come on top.
         parts = (Part("a", 10, 3), Part("b", 5, 3, copies=2), Part("c", 4, 2))
         problem = Problem((Strip(10),), parts, (Choice("seams", ((0,), (1,))),))
         bound = pack(problem, workers=1, work_limit=0.2).bound
-        assert bound.length > 0
-        assert bound.certificate is None
-        assert "not re-checked" in bound.method
+        assert bound.length == 5
+        assert check_bound(problem, bound) == ()
+        assert bound.rests_on == "re-proved from its certificate"
+        # Of other options, or of a longer length, it is none.
+        wide = replace(problem, choices=(Choice("seams", ((0,), (2,))),), parts=(*parts[:2], Part("c", 4, 1)))
+        assert check_bound(wide, bound)
+        assert check_bound(problem, replace(bound, length=6))
 
     def test_directions_tried_one_by_one_do_not_replay(self) -> None:
         parts = (Part("a", 4, 3, turnable=True, arrow="g"), Part("b", 5, 3, turnable=True, arrow="g"))

@@ -7,8 +7,6 @@ import os
 import sys
 from importlib import import_module
 
-KINDS = ("rows", "certificates", "proofs", "options", "bands", "jobs", "short", "tampered")
-
 #: Each a module here, with a function `run`.
 KINDS = ("rows", "certificates", "proofs", "options", "bands", "selections", "jobs", "short", "tampered")
 
