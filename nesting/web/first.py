@@ -94,8 +94,8 @@ def first_of(
     -------
     dict
         ``lines`` (fabric, what to buy, cost, rule of thumb, how good it is), ``markers`` (fabric, SVG),
-        ``cost``, ``less`` (than at the last asking), ``proven`` (no search would find less), ``stuck`` (why
-        there is none). ``ended``: it was given up, and may be asked again.
+        ``cost``, ``gap`` (how good all of it is), ``less`` (than at the last asking), ``proven`` (no search
+        would find less), ``stuck`` (why there is none). ``ended``: it was given up, and may be asked again.
     """
     if over_limits(table):
         return _none("")
@@ -109,7 +109,7 @@ def first_of(
 
 
 def _none(stuck: str) -> Message:
-    return {"lines": [], "markers": [], "cost": "", "less": "", "proven": True, "stuck": stuck}
+    return {"lines": [], "markers": [], "cost": "", "gap": "", "less": "", "proven": True, "stuck": stuck}
 
 
 def _told(plan: Any, less: str) -> Message:

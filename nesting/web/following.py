@@ -85,9 +85,13 @@ async def first(request: Request) -> Response:
 
 
 def _in_short(found: Mapping[str, Any]) -> str:
-    """What is to be bought in a few words, as markup: nothing in it was typed."""
+    """What is to be bought in a few words, and how good that is, as markup: nothing in it was typed."""
     bought = " and ".join(one["buy"].partition(" (")[0] for one in found["lines"])
-    return str(escape(f"{bought}, {found['cost']}" if bought and found["cost"] else bought))
+    if not bought:
+        return ""
+    much = f"{bought}, {found['cost']}" if found["cost"] else bought
+    gap = Markup('<span class="gap">{}</span>').format(found["gap"]) if found["gap"] else ""
+    return f"{escape(much)} {gap}"
 
 
 def _drawn(found: Mapping[str, Any]) -> Mapping[str, Any]:

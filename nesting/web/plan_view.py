@@ -170,8 +170,21 @@ def first_view(plan: Plan) -> View:
         "lines": lines,
         "markers": markers,
         "cost": "" if plan.cost is None else f"{plan.job.currency}{plan.cost:.2f}",
+        "gap": _gap(plan),
         "proven": all(layout.length == layout.bound.length for layout in plan.layouts),
     }
+
+
+def _gap(plan: Plan) -> str:
+    """How much longer all layouts are than they could be; empty where lengths on hand are cut."""
+    over = 0
+    for layout in plan.layouts:
+        if layout.length is None or layout.on_hand is not None:
+            return ""
+        over += layout.length - layout.bound.length
+    if not over:
+        return "proven: no layout is shorter"
+    return f"at most {format_length(over, plan.job.units)} above the proven least"
 
 
 def _name_of(plan: Plan, piece: str) -> str:

@@ -337,11 +337,15 @@
     if (over > -8) scrollBy({ top: over + 8, behavior: "instant" });
   }
 
+  document.addEventListener("bar-moved", () => clear_of_bar(document.activeElement));
+
   /* One line of help, of the field in hand. */
   function help(form) {
     const line = find("help");
     if (!line) return;
     form.addEventListener("focusin", (event) => {
+      // What is pressed in the bar must not move from under the hand.
+      if (event.target.closest(".bar")) return;
       const place = event.target.closest(".field,.box"), said = place && place.querySelector(":scope > details.why > span");
       const usual = place && place.querySelector(":scope > .told > .usual");
       const words = [said && said.textContent.trim(), usual && usual.textContent.trim()].filter(Boolean).join(" ");
