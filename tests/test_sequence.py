@@ -230,6 +230,11 @@ class TestWhatMustFail:
         [
             # Lines: y = 8, y = 11, x = 6, x = 8 and y = 4 between the tabs: five, two of them from edge to
             # edge, the longest 10. Free is 2 x 8 right of the tabs, and nothing at the end.
+            # Cuts: across at 8 and along at 6 free the piece 6 x 8, along at 8 and across at 4 the first tab
+            # and the other with it, across at 11 the last: five. Sizes 6 x 8, 2 x 4 twice, 10 x 3: two
+            # changes.
+            ("cuts", 4),
+            ("size_changes", 3),
             ("cut_lines", 6),
             ("across", 3),
             ("longest_cut", 9.0),

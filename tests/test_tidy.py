@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
 
 import pytest
 from test_across import boxes_of, random_problem
 
 from nesting.check import check_layout
 from nesting.check.document_cutting import edge_to_edge
-from nesting.files import read_job_text
+from nesting.files import read_job, read_job_text
 from nesting.packing import Match, Part, Placement, Problem, Repeat, Result, Strip, pack, pack_across
 from nesting.packing.cut_order import CutRule
 from nesting.packing.ease import Ease, ease_of, in_bands
 from nesting.packing.result import Bound, Incumbent, Stop
-from nesting.packing.tidy import tidy
+from nesting.packing.tidy import _Attended, tidy
+from nesting.packing.turn import Budget
 from nesting.packing.yardstick import Yardstick
 from nesting.plan.cuts import count_of_layout
 from nesting.planning.planner import Effort, plan
 from nesting.units import inches
 from tests.benchmarks.families import make
 from tests.seeds import seeds
+
+SAMPLES = Path(__file__).parent.parent / "samples"
 
 
 def laid(problem: Problem, *places: tuple[int, int, int, int]) -> Result:
@@ -188,3 +193,28 @@ def test_an_observer_is_told_and_ends_it() -> None:
     assert [(now.length, now.bound) for now in told] == [(result.length, result.bound.length)]
     assert tidied.length == result.length
     assert check_layout(problem, tidied.placements, tidied.length or 0) == ()
+
+
+def test_no_more_than_its_share_is_spent(monkeypatch: pytest.MonkeyPatch) -> None:
+    """5 % of the work of a plan for all of its fabrics, and hardly more than it was given is charged."""
+    asked, kept = list[float](), list[Budget]()
+
+    def told(*given: Any, **said: Any) -> Result:
+        asked.append(said["work"])
+        return tidy(*given, **said)
+
+    class Kept(_Attended):
+        def __init__(self, *given: Any) -> None:
+            super().__init__(*given)
+            kept.append(self)
+
+    monkeypatch.setattr("nesting.planning.effort.tidy", told)
+    monkeypatch.setattr("nesting.packing.tidy._Attended", Kept)
+    for name in ("loft-metric", "three-window-house"):
+        asked.clear()
+        kept.clear()
+        made = plan(read_job(SAMPLES / f"{name}.toml"), effort=Effort(work=4.0, workers=1))
+        assert len(asked) == len(made.layouts)
+        assert 0 < sum(asked) <= 0.05 * 4.0 + 1e-9
+        for given, budget in zip(asked, kept, strict=True):
+            assert budget.spent <= given + 0.02

@@ -6,6 +6,7 @@ edges, offcuts by comparing columns of that grid, and the sequence by cutting al
 
 from __future__ import annotations
 
+import itertools
 import math
 from bisect import bisect_left, bisect_right
 from collections import defaultdict
@@ -50,7 +51,11 @@ def check_cutting(plan: PlanDocument, document: Mapping[str, Any]) -> Iterator[V
             cuts = [a for a in entry.tables("sequence", ()) if a.text("kind") == "cut"]
             named = any(cut.text_or_none("cut", None) is not None for cut in cuts)
             before = made[layout.fabric] if named else 0
-            yield from _check_sequence(layout, entry, pulls, lanes, before)
+            broken = list(_check_sequence(layout, entry, pulls, lanes, before))
+            yield from broken
+            if figures is not None and not broken:
+                # What a fault of the sequence adds to the counts is told by the fault.
+                yield from _check_counts(layout, cuts, figures)
             made[layout.fabric] += len(cuts)
 
 
@@ -77,6 +82,26 @@ def _check_figures(layout: LayoutEntry, figures: TableReader) -> Iterator[Violat
     for key, at_end in (("offcut", False), ("end_offcut", True)):
         yield from _check_offcut(layout, boxes, key, _box_of(figures.table_or_none(key)), at_end)
     yield from _check_price(layout, figures, length)
+
+
+def _check_counts(
+    layout: LayoutEntry, actions: Sequence[TableReader], figures: TableReader
+) -> Iterator[Violation]:
+    """The cuts of the sequence add up, and so do the changes of size between what they free.
+
+    Documents of earlier versions count neither.
+    """
+    by_key = {_key(entry): (entry.width, entry.length) for entry in layout.entries}
+    sizes = list[tuple[int, int] | None]()
+    for action in actions:
+        firsts = [(freed.text("piece"), freed.whole("copy")) for freed in action.tables("frees")][:1]
+        sizes += (by_key.get(first) for first in firsts)
+    changes = sum(one != two for one, two in itertools.pairwise(sizes))
+    made = sum(len(list(action.tables("cuts"))) for action in actions)
+    for key, is_ in (("cuts", made), ("size_changes", changes)):
+        said = is_ if figures.value(key, None) is None else figures.whole(key)
+        if said != is_:
+            yield Violation(Breach.CUTTING, f"{key} {said}", f"{is_} counted", abs(said - is_), layout.place)
 
 
 def _check_price(layout: LayoutEntry, figures: TableReader, length: int) -> Iterator[Violation]:

@@ -15,6 +15,7 @@ from nesting.packing.result import Status
 from nesting.pieces.piece import Advice, Piece
 from nesting.plan.comparison import Comparison, Option
 from nesting.plan.cut_rows import CutRow, cuts_of
+from nesting.plan.cuts import cutting_words
 from nesting.plan.numbering import Numbering
 from nesting.plan.offcuts import offcuts_of
 from nesting.plan.plan import Buy, FabricLayout, Objective, Plan, SeamReport, Shortfall
@@ -114,6 +115,8 @@ def _buying(plan: Plan, layout: FabricLayout, numbers: Numbering) -> RenderableT
     if layout.longer_than_free is not None:
         grid.add_row("across first", price_words(layout, unit))
     grid.add_row("unused", f"{float(100 * layout.waste):.1f} % of the layout")
+    if layout.length is not None:
+        grid.add_row("to cut", cutting_words(layout, unit).replace("×", "x"))
     return grid
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from nesting.order.job import Job
 from nesting.packing.ease import Rectangle
-from nesting.plan.cuts import ease_of_layout
+from nesting.plan.cuts import count_of_layout, ease_of_layout
 from nesting.plan.numbering import Numbering
 from nesting.plan.plan import FabricLayout
 from nesting.plan.pulls import Pull, Run
@@ -33,12 +33,14 @@ def cutting_document(layout: FabricLayout, job: Job, numbers: Numbering) -> Tabl
 
 def figures_document(layout: FabricLayout, unit: Unit) -> Table:
     """How easily a layout is cut, in figures."""
-    ease = ease_of_layout(layout)
+    ease, count = ease_of_layout(layout), count_of_layout(layout)
     price = layout.longer_than_free
     return {
         "way": layout.cutting,
         "free_length": None if layout.free_length is None else to_decimal(layout.free_length, unit),
         "longer_than_free": None if price is None else to_decimal(price, unit),
+        "cuts": count.cuts,
+        "size_changes": count.changes,
         "cut_lines": ease.cut_lines,
         "across": ease.across,
         "longest_cut": to_decimal(ease.longest, unit),

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from nesting.packet.facts import both_units, laid_out, plural
 from nesting.packet.model import Block, Paragraph, Section, Table
 from nesting.packet.what_is_left import offcut_words, offcuts
-from nesting.plan.cuts import ease_of_layout
+from nesting.plan.cuts import cutting_words, ease_of_layout
 from nesting.plan.numbering import Numbering
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.sequence import price_words
@@ -49,10 +49,10 @@ def _ease(plan: Plan, numbers: Numbering) -> Iterator[Block]:
 
 
 def figures_words(layout: FabricLayout, unit: Unit) -> str:
-    """How many lines are cut, the longest, and what is left in one piece."""
+    """How many cuts there are, how often the size changes, what is left in one piece, the longest line."""
     ease = ease_of_layout(layout)
     said = (
-        f"{plural(ease.cut_lines, 'straight line')} to cut, the longest {both_units(ease.longest, unit)}; at "
+        f"{cutting_words(layout, unit)}. The longest line to cut is {both_units(ease.longest, unit)}; at "
         f"{plural(ease.across, 'place')} the fabric is cut across from selvage to selvage."
     )
     if layout.longer_than_free is not None:

@@ -10,6 +10,7 @@ from nesting.packing.ease import Ease, Rectangle, ease_of
 from nesting.pieces.piece import LAYERS, Piece
 from nesting.plan.blocks import Block
 from nesting.plan.plan import FabricLayout, Laid
+from nesting.units import Unit, format_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,18 @@ def ease_of_layout(layout: FabricLayout) -> Ease:
 def count_of_layout(layout: FabricLayout) -> CutCount:
     """How many cuts a bolt takes, and how often the size changes from one step to the next."""
     return count_of(_freed(layout))
+
+
+def cutting_words(layout: FabricLayout, unit: Unit) -> str:
+    """``77 cuts; the size changes 14 times from one to the next; largest offcut 15 × 61 1/2 in``."""
+    count, offcut = count_of_layout(layout), ease_of_layout(layout).offcut
+    times = {0: "stays the same", 1: "changes once"}.get(count.changes, f"changes {count.changes} times")
+    size = f"the size {times} from one to the next"
+    left = "nothing is left over"
+    if offcut is not None:
+        width, length = offcut[2] - offcut[0], offcut[3] - offcut[1]
+        left = f"largest offcut {format_length(width, unit, name=False)} × {format_length(length, unit)}"
+    return f"{count.cuts} {'cut' if count.cuts == 1 else 'cuts'}; {size}; {left}"
 
 
 def cut_rule_of(piece: Piece) -> CutRule:

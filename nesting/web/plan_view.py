@@ -24,6 +24,7 @@ from nesting.packing import Incumbent
 from nesting.packing.result import Status
 from nesting.plan.comparison import Comparison, Option
 from nesting.plan.cut_rows import CutLength, CutRow, cuts_of
+from nesting.plan.cuts import cutting_words
 from nesting.plan.numbering import Numbering
 from nesting.plan.plan import FabricLayout, Plan, WhatIf
 from nesting.plan.shortage import shortfall_rows
@@ -212,6 +213,7 @@ def _layout(plan: Plan, length: CutLength, numbers: Numbering, name: str) -> Vie
         "least": least,
         "proof": _trusted(layout, how),
         "unused": f"{float(layout.waste * 100):.1f} %",
+        "to_cut": cutting_words(layout, unit),
         "rule": "" if rule is None else format_length(rule.length, unit),
         "status": f"{how[0].upper()}{how[1:]}.",
         "proven": layout.status is Status.OPTIMAL,
