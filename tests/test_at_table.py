@@ -24,7 +24,7 @@ from nesting.units import to_decimal
 from tests.drapes import drawn_job
 from tests.orders import inch
 from tests.seeds import seeds
-from tests.test_hung import EFFORT, job_text, planned
+from tests.test_hung import EFFORT, job_text, planned, run
 
 Cut = tuple[str, float, float]
 
@@ -360,3 +360,47 @@ def test_any_plan_can_be_planned_again_from_any_step(seed: int) -> None:
     assert {one.piece for one in made.plan.left_out} <= {one.id for one in made.plan.pieces if one.optional}
     good = sum(numbers.of(one) in set(cut) - set(wrong) for lay in before.layouts for one in lay.placements)
     assert sum(one.done for lay in made.plan.layouts for one in lay.placements) == good
+
+
+# In the terminal.
+
+
+def test_the_command_plans_the_rest_and_keeps_the_plan_before(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    job, before, after = tmp_path / "job.toml", tmp_path / "before", tmp_path / "after"
+    job.write_text(job_text(), encoding="utf-8")
+    budget = ("--work-limit", "1", "--workers", "1")
+    assert run(capsys, "plan", job, "-o", before, *budget)[0] == 0
+    kept = (before / "plan.json").read_bytes()
+    words = ("recut", before / "plan.json", "--cut", "1", "--flaw", "100, 2", *budget)
+    assert run(capsys, *words, "-o", before)[0] == 2
+    code, out, err = run(capsys, *words, "-o", after)
+    assert code == 0, err
+    assert "cut already" in out
+    assert "buy 2 3/4 yd more of the same dye lot" in err
+    assert (before / "plan.json").read_bytes() == kept
+    assert run(capsys, "check", after / "plan.json")[0] == 0
+    # What is left of it is planned on from there, not from its order alone.
+    code, _, err = run(capsys, "plan", after / "plan.json", *budget)
+    assert (code, "`nesting recut` plans the rest of this one again" in err) == (2, True)
+
+
+@pytest.mark.parametrize(
+    ("words", "place"),
+    [
+        (("--cut", "one"), "--cut"),
+        (("--cut", "1", "--flaw", "100"), "--flaw"),
+        (("--cut", "1", "--flaw", "here, 2"), "--flaw"),
+        (("--cut", "1", "--lost", "-3"), "--lost"),
+        (("--cut", "1", "--fabric", "velvet", "--lost", "3"), "--fabric"),
+        (("--cut", "7"), "cuts of this plan: 1, 2"),
+    ],
+)
+def test_the_command_names_what_it_cannot_read(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], words: tuple[str, ...], place: str
+) -> None:
+    file = tmp_path / "plan.json"
+    file.write_text(json.dumps(plan_document(planned(job_text()))), encoding="utf-8")
+    code, _, err = run(capsys, "recut", file, *words)
+    assert (code, place in err) == (2, True), err

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from functools import cache
 from pathlib import Path
-from typing import Annotated, Final
+from typing import TYPE_CHECKING, Annotated, Any, Final
 
 import typer
 
@@ -28,6 +28,9 @@ from nesting.commands.streams import INTERRUPTED, answer, end, end_if_short, say
 from nesting.errors import CheckError, Fault, JobError, LengthError
 from nesting.files import PLAN, digest_of
 from nesting.units import Unit, parse_length, round_nearest
+
+if TYPE_CHECKING:
+    from nesting.plan.plan import Plan
 
 _RUN: Final = re.compile(r"([A-Z]*)(\d{1,6})(?:\s*(?:-|to)\s*([A-Z]*)(\d{1,6}))?", re.IGNORECASE)
 _MOST_CUTS: Final = 100_000
@@ -99,27 +102,19 @@ def hung(
     paper: PaperFlag = None,
 ) -> None:
     """Correct a plan by its first panel that hangs: cut pieces stay, the rest is cut to the new length."""
-    from nesting.check import check_plan_document
-    from nesting.files import read_plan, read_plan_document
     from nesting.planning.planner import Effort
     from nesting.planning.rehung import Measured, hung
 
-    if folder is not None:
-        output.require_folder(folder)
-        _require_other(folder, plan_file)
-    if violations := check_plan_document(read_plan_document(plan_file)):
-        listed = "\n".join(f"  - {violation}" for violation in violations)
-        raise CheckError(f"{plan_file} is not planned on, for it breaks rules\n{listed}")
-    before = read_plan(plan_file)
+    before = plan_cut_by(plan_file, folder)
     unit = before.job.units
     measured = Measured(
         window=window,
         panel=panel,
-        length=_length("--length", length, unit),
-        cut=_names("--cut", cut),
-        again=_names("--again", again),
-        hem=_length("--hem", hem, unit) if hem else None,
-        lining_gap=_length("--lining-gap", lining_gap, unit) if lining_gap else None,
+        length=length_of("--length", length, unit),
+        cut=names_of("--cut", cut),
+        again=names_of("--again", again),
+        hem=length_of("--hem", hem, unit) if hem else None,
+        lining_gap=length_of("--lining-gap", lining_gap, unit) if lining_gap else None,
         also=tuple(also or ()),
         alone=alone,
         hems_only=hems_only,
@@ -131,20 +126,47 @@ def hung(
     with watching(unit) as watch:
         effort = Effort(time_left(context, time_limit), work_limit, workers, seed, watch.tell)
         made = hung(before, measured, effort=effort)
-    document = cache(lambda: output.checked_document(made.plan))
+    give(made.plan, folder, sheet_of(paper), form)
+    if watch.interrupted:
+        end("interrupted: the best layout found so far is given", INTERRUPTED)
+    end_if_short(made.plan)
+
+
+def plan_cut_by(plan_file: Path, folder: Path | None) -> Plan:
+    """The plan that is cut by, checked; it is kept, so what comes of it goes to another folder.
+
+    Raises
+    ------
+    CheckError
+        It breaks a rule.
+    JobError
+        The folder is its own, or has a plan.
+    """
+    from nesting.check import check_plan_document
+    from nesting.files import read_plan, read_plan_document
+
+    if folder is not None:
+        output.require_folder(folder)
+        _require_other(folder, plan_file)
+    if violations := check_plan_document(read_plan_document(plan_file)):
+        listed = "\n".join(f"  - {violation}" for violation in violations)
+        raise CheckError(f"{plan_file} is not planned on, for it breaks rules\n{listed}")
+    return read_plan(plan_file)
+
+
+def give(made: Plan, folder: Path | None, sheet: Any, form: str) -> None:
+    """The plan as an answer, and its files where a folder was named."""
+    document = cache(lambda: output.checked_document(made))
     checked = document()
     if folder is not None:
-        files = output.plan_files(made.plan, sheet_of(paper), checked)
+        files = output.plan_files(made, sheet, checked)
         written = output.write_all(folder, files, PLAN, digest_of(files["plan.json"]))
         for path in written.paths:
             say(f"written: {path}")
         for line in output.beside(folder, written):
             say(line)
-    answer(FORMS[form].plan(made.plan, document))
-    planned_remarks(made.plan)
-    if watch.interrupted:
-        end("interrupted: the best layout found so far is given", INTERRUPTED)
-    end_if_short(made.plan)
+    answer(FORMS[form].plan(made, document))
+    planned_remarks(made)
 
 
 def _require_other(folder: Path, plan_file: Path) -> None:
@@ -155,7 +177,8 @@ def _require_other(folder: Path, plan_file: Path) -> None:
         raise JobError([Fault("-o", str(folder), wanted)])
 
 
-def _length(flag: str, text: str, unit: Unit) -> int:
+def length_of(flag: str, text: str, unit: Unit) -> int:
+    """The length that a flag says, in ticks, above 0."""
     try:
         found = round_nearest(parse_length(text, unit))
     except LengthError as error:
@@ -165,7 +188,7 @@ def _length(flag: str, text: str, unit: Unit) -> int:
     return found
 
 
-def _names(flag: str, text: str) -> frozenset[str]:
+def names_of(flag: str, text: str) -> frozenset[str]:
     """The names of cuts in a text: ``1-3, B2``."""
     found = set[str]()
     for word in re.split(r"[,;]", text) if text.strip() else ():
@@ -188,5 +211,5 @@ def _by_fabric(flag: str, texts: Sequence[str], unit: Unit, keys: Sequence[str])
         key, sign, said = (part.strip() for part in text.partition("="))
         if not sign or key not in keys:
             raise JobError([Fault(flag, text, f"a fabric and a length: {keys[0]}=104, of {', '.join(keys)}")])
-        found[key] = _length(flag, said, unit)
+        found[key] = length_of(flag, said, unit)
     return found

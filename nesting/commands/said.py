@@ -40,10 +40,14 @@ def job_of(file: Path) -> Job:
         return read_job(file)
     from nesting.files import read_plan
 
-    job = read_plan(file).job
+    plan = read_plan(file)
+    job = plan.job
     if job.hung:
         wanted = "a plan of which nothing is cut yet: `nesting hung` corrects this one further"
         raise JobError([Fault("order.hung", "", wanted)], file)
+    if any(laid.done for layout in plan.layouts for laid in layout.placements):
+        wanted = "a plan of which nothing is cut yet: `nesting recut` plans the rest of this one again"
+        raise JobError([Fault("layouts", "", wanted)], file)
     if not job.windows and not job.extras:
         raise JobError([Fault("order", "", "a plan that carries its order, or the job file itself")], file)
     return job
