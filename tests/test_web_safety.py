@@ -50,6 +50,9 @@ POSTS = (
     "/solve/x/enough",
     "/solve/x/leave",
     "/solve/x/end",
+    "/solve/x/table",
+    "/solve/x/table/wrong",
+    "/solve/x/table/leave",
 )
 #: A name that would run if it were not escaped everywhere.
 MARKUP = """"><script>alert(1)</script><img src=x onerror=alert(1)>'{{7*7}}"""

@@ -245,3 +245,16 @@ def test_a_rest_that_cannot_be_planned_leads_back(page: TestClient) -> None:
     assert shown.status_code == 422
     assert "No layout was found." in shown.text
     assert f"/solve/{solve.token}/table/wrong" in shown.text
+
+
+def test_a_cut_of_a_print_is_measured_from_its_start_line(page: TestClient) -> None:
+    # The line is at the finished hem, 8 in above the lower edge: 8 and 96 + 8 from the squared end.
+    address = planned(page, job_text(face="repeat = { length = 24 }"))
+    table = table_of(page, address)
+    titles = [step["title"] for step in table.steps]
+    for name, place in (("1", "8 in"), ("2", "104 in")):
+        at = titles.index(f"Find the start line of {name}")
+        assert table.steps[at]["big"] == place
+        # It is found before anything of the piece is cut.
+        assert titles[at + 1].startswith(f"Cut {name}")
+        assert 'class="found"' in table.steps[at]["view"]

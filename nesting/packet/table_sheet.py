@@ -51,6 +51,12 @@ LABEL: Final = (
     "Before a piece leaves the table, turn it over side to side, so that its top stays where it is, chalk "
     "its number and an arrow to TOP on the wrong side, and pin its label there."
 )
+#: How a cut of a print is placed, and what to mind where its columns step.
+START_LINE: Final = (
+    "one line of the pattern, the same on every cut: find it at the place given for it, or beside "
+    "that by as much as the repeat has drifted, and measure the cut from there."
+)
+STEPPED_LINE: Final = "Look for it on the cut itself: in the next column it stands higher or lower."
 #: Of so many cuts the lines are told on the sheet; of more, step by step in the appendix.
 _TOLD: Final = 8
 #: So many pulls are told on the sheet, and so many offcuts.
@@ -205,13 +211,7 @@ def _how(plan: Plan, length: CutLength, made: CuttingSequence) -> Iterator[Block
         repeat = length.layout.fabric.repeat
         stepped = repeat is not None and repeat.step
         yield Paragraph(
-            "one line of the pattern, the same on every cut: find it where the list puts it, or beside that "
-            "by as much as the repeat has drifted, and measure the cut from there."
-            + (
-                " Look for it on the cut itself: in the next column it stands higher or lower."
-                if stepped
-                else ""
-            ),
+            START_LINE + (f" {STEPPED_LINE}" if stepped else ""),
             "Start line:",
         )
         if repeat is not None and any(cut.letter for cut in length.rows):

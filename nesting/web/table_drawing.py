@@ -57,7 +57,9 @@ class TablePicture:
             for one in self._layout.placements
         ]
 
-    def at(self, row: CutRow | None, cuts: Iterable[Cut] = (), *, freed: bool = False) -> str:
+    def at(
+        self, row: CutRow | None, cuts: Iterable[Cut] = (), *, freed: bool = False, find: bool = False
+    ) -> str:
         """The picture of a step.
 
         Parameters
@@ -68,10 +70,13 @@ class TablePicture:
             The lines that are cut in this step.
         freed
             The piece is free already.
+        find
+            The start line of the print is looked for.
         """
         cuts = tuple(cuts)
         low, high = self._window(row, cuts)
-        return "".join(self._drawn(row, cuts, low, high, freed=freed))
+        line = row.line if row is not None and find else None
+        return "".join(self._drawn(row, cuts, low, high, freed=freed, line=line))
 
     def _window(self, row: CutRow | None, cuts: Sequence[Cut]) -> tuple[int, int]:
         length, wide = self._layout.length or 1, self._layout.usable
@@ -88,7 +93,14 @@ class TablePicture:
         return low, high
 
     def _drawn(
-        self, row: CutRow | None, cuts: Sequence[Cut], low: int, high: int, *, freed: bool
+        self,
+        row: CutRow | None,
+        cuts: Sequence[Cut],
+        low: int,
+        high: int,
+        *,
+        freed: bool,
+        line: int | None,
     ) -> Iterator[str]:
         usable, span = self._layout.usable, high - low
         letter, dim = span * _LETTER, span * _DIM
@@ -113,7 +125,9 @@ class TablePicture:
                 yield from self._piece(one, name, now, low, high, letter, gone=gone, freed=freed)
         for cut in cuts:
             yield _line("cut", *_ends(cut, low, high))
-        yield from self._distances(row, cuts, low, high, letter, dim)
+        if row is not None and line is not None:
+            yield _line("found", line, row.across, line, row.across + row.first.width)
+        yield from self._distances(row, cuts, low, high, letter, dim, line)
         yield "</svg>"
 
     def _piece(
@@ -141,20 +155,29 @@ class TablePicture:
             yield from _arrow(one, middle, one.x + one.width / 2 + 1.35 * size, size)
 
     def _distances(
-        self, row: CutRow | None, cuts: Sequence[Cut], low: int, high: int, letter: float, dim: float
+        self,
+        row: CutRow | None,
+        cuts: Sequence[Cut],
+        low: int,
+        high: int,
+        letter: float,
+        dim: float,
+        line: int | None,
     ) -> Iterator[str]:
         """How far each cut is from the squared end, or from the left."""
         usable, below = self._layout.usable, self._layout.usable + dim * 0.4
         if low == 0:
             yield _line("end", 0, -letter / 3, 0, usable + letter / 3)
-        across = sorted({cut.at for cut in cuts if cut.way == "across"})
+        across = sorted(
+            {cut.at for cut in cuts if cut.way == "across"} | ({line} if line is not None else set())
+        )
         for at in across[-1:]:
             yield _line("dim", low, below, at, below)
             yield _line("dim", at, usable, at, below + letter / 3)
             if low:
                 yield _head("dim", low, below, letter * 0.55)
             words = f"{format_length(at, self._unit)} from the squared end"
-            room = letter * 0.52 * len(words)
+            room = letter * 0.62 * len(words)
             middle = min(max((low + at) / 2, low + room / 2), high - room / 2)
             yield _text("dim", middle, below + letter * 1.2, letter, words)
         along = sorted({cut.at for cut in cuts if cut.way == "lengthwise"})
@@ -163,10 +186,10 @@ class TablePicture:
             place = max(low, min(cut.start + letter, high - letter))
             yield _line("dim", place, 0, place, at)
             words = f"{format_length(at, self._unit)} from the left"
-            room = letter * 0.52 * len(words)
+            room = letter * 0.62 * len(words)
             middle = min(max(place, low + room / 2 + letter / 3), high - room / 2)
             yield _text("dim", middle, -dim * 0.3, letter, words)
-        if not cuts and row is not None:
+        if not cuts and line is None and row is not None:
             words = (
                 f"{format_length(row.start, self._unit, name=False)} to {format_length(row.end, self._unit)}"
             )

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from nesting.packet.facts import length_words
-from nesting.packet.table_sheet import CHALK, HANG, LABEL, LAY, what
+from nesting.packet.table_sheet import CHALK, HANG, LABEL, LAY, START_LINE, STEPPED_LINE, what
 from nesting.pieces.piece import LAYERS
 from nesting.plan.cut_rows import CutLength, CutRow, cuts_of
 from nesting.plan.plan import FabricLayout, Plan
@@ -111,7 +111,9 @@ def _steps(plan: Plan, length: CutLength, picture: TablePicture) -> Iterator[Ste
 def _cutting(
     layout: FabricLayout, action: Action, row: CutRow, picture: TablePicture, unit: Unit
 ) -> Iterator[Step]:
-    """Each line of a cut, then its piece that is free."""
+    """Where a print has its start line, then each line of a cut, then its piece that is free."""
+    if row.line is not None and action.lines:
+        yield _line_to_find(layout, row, picture, unit)
     for number, line in enumerate(action.lines, 1):
         several = f", line {number} of {len(action.lines)}" if len(action.lines) > 1 else ""
         step = _step(
@@ -139,6 +141,23 @@ def _cutting(
     step["notes"] = notes
     step["hang"] = row.first.piece.role in LAYERS
     yield step
+
+
+def _line_to_find(layout: FabricLayout, row: CutRow, picture: TablePicture, unit: Unit) -> Step:
+    """The line of the pattern from which a cut is measured: found before it is cut."""
+    repeat, at = layout.fabric.repeat, row.line or 0
+    stepped = repeat is not None and bool(repeat.step)
+    step = _step(
+        f"Find the start line of {row.name}",
+        f"{START_LINE[0].upper()}{START_LINE[1:]}",
+        picture.at(row, find=True),
+        big=format_length(at, unit),
+        under="from the squared end: the start line",
+        cut=row.name,
+    )
+    step["notes"] = [STEPPED_LINE] if stepped else []
+    step["notes"].append(f"{what(row, unit)}.")
+    return step
 
 
 def _under(line: CutLine, layout: FabricLayout) -> str:
