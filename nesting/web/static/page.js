@@ -225,6 +225,7 @@
         if (told.kept) shelf.seen = told.seen;
         if (told.kept && told.kept !== asked && find("job").kept.value === asked) {
           // Somebody else has changed it meanwhile: both are kept, this one under its new name.
+          store.remove(`${KEPT}:${asked}`);
           find("job").kept.value = told.kept; seen = null; keep(find("job"));
         }
       } catch { trouble = "the page does not answer"; }
@@ -261,7 +262,31 @@
     if (goes_on) past.states[past.at] = state;
     else { past.states.push(state); if (past.states.length > 200) past.states.shift(); past.at = past.states.length - 1; }
     past.when = Date.now(); past.where = where;
+    put_by(form);
     offer_steps();
+  }
+
+  /* The steps outlive the page, for this tab: through a plan and back, or the list of jobs. */
+  const PAST = "nesting-past";
+  function put_by(form) {
+    const kept = form.kept.value, mine = `${PAST}:${kept}`;
+    if (!kept) return;
+    for (let most = 60; most > 1; most = Math.floor(most / 2)) {
+      const from = Math.max(0, Math.min(past.at - 1, past.states.length - most));
+      const value = JSON.stringify({ states: past.states.slice(from, from + most), at: past.at - from });
+      try { sessionStorage.setItem(mine, value); return; } catch { /* too many */ }
+      try { for (const key of Object.keys(sessionStorage)) if (key.startsWith(`${PAST}:`)) sessionStorage.removeItem(key); } catch { return; }
+    }
+  }
+
+  function recall(form) {
+    if (!form.kept.value) return;
+    try {
+      const { states, at } = JSON.parse(sessionStorage.getItem(`${PAST}:${form.kept.value}`));
+      if (!Array.isArray(states) || typeof states[at] !== "string") return;
+      past.states = states; past.at = at;
+      if (!same(new URLSearchParams(states[at]), body(form))) remember(form);
+    } catch { /* There is nothing to go back to. */ }
   }
 
   function offer_steps() {
@@ -287,7 +312,7 @@
       find("main").replaceWith(made.getElementById("main"));
       for (const id of open) { const one = find(id); if (one) one.open = true; }
       const next = find("job");
-      work(next); keep(next);
+      work(next); keep(next); put_by(next);
       const button = find(by < 0 ? "undo" : "redo"), target = button.disabled ? find(by < 0 ? "redo" : "undo") : button;
       target.focus({ preventScroll: true });
     } catch { /* The page does not answer; nothing is changed. */ }
@@ -397,5 +422,5 @@
   addEventListener("afterprint", () => { for (const fold of document.querySelectorAll("details[data-folded]")) { fold.open = false; delete fold.dataset.folded; } });
 
   const form = find("job");
-  if (form) { opened(form); work(form); }
+  if (form) { opened(form); recall(form); work(form); }
 })();
