@@ -49,6 +49,7 @@ POSTS = (
     "/compare",
     "/solve/x/enough",
     "/solve/x/leave",
+    "/solve/x/take",
     "/solve/x/end",
     "/solve/x/table",
     "/solve/x/table/wrong",

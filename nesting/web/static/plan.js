@@ -290,7 +290,7 @@
       const box = frame.getBoundingClientRect(), sideways = Math.abs(event.deltaX) > Math.abs(event.deltaY);
       if (sideways || event.shiftKey) { if (pan(event.deltaX || event.deltaY, 0)) event.preventDefault(); return; }
       if (!event.ctrlKey && !frame.contains(document.activeElement)) return;
-      const size = event.deltaMode === 1 ? 16 : 1, done = zoom(Math.exp(-event.deltaY * size * (event.ctrlKey ? 0.006 : 0.0015)), event.clientX - box.left, event.clientY - box.top);
+      const size = event.deltaMode === 1 ? 16 : 1, done = zoom(Math.exp(-event.deltaY * size * (event.ctrlKey ? 0.003 : 0.0015)), event.clientX - box.left, event.clientY - box.top);
       if (done || event.ctrlKey) event.preventDefault();
     }, { passive: false });
 

@@ -1,0 +1,132 @@
+"""The marker in a real browser: chosen, moved and zoomed with keys, mouse, wheel and fingers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, Page, expect
+
+from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits, assert_no_barriers
+from tests.web_page import SMALL
+
+expect.set_options(timeout=PATIENCE)
+pytestmark = pytest.mark.nightly
+PAIR = SMALL.replace('draw = "left"\n', "").replace("rod = 30", "rod = 60")
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with a_browser() as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    with a_served_page() as found:
+        yield found
+
+
+@pytest.fixture(scope="module")
+def planned(browser: Browser, address: str) -> str:
+    """The address of the plan of a pair of panels."""
+    with a_tab(browser, address) as page:
+        page.goto("/")
+        file = {"name": "job.toml", "mimeType": "application/toml", "buffer": PAIR.encode()}
+        page.set_input_files("#file", file)  # type: ignore[arg-type]
+        page.get_by_role("button", name="Open it").click()
+        page.get_by_role("button", name="Plan the cutting").click()
+        expect(page.locator("[data-plan]").first).to_be_visible()
+        return page.url
+
+
+def view(page: Page) -> list[float]:
+    """Left, top, width and height of what is seen, once it has been drawn."""
+    page.evaluate("new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))")
+    return [float(part) for part in str(page.locator("svg.laid").first.get_attribute("viewBox")).split()]
+
+
+def test_keys_move_and_zoom_and_go_from_piece_to_piece(browser: Browser, address: str, planned: str) -> None:
+    with a_tab(browser, address) as page:
+        page.goto(planned)
+        page.locator(".bolt-frame").focus()
+        whole = view(page)
+        page.keyboard.press("+")
+        near = view(page)
+        assert near[2] < whole[2]
+        page.keyboard.press("ArrowRight")
+        assert view(page)[0] > near[0]
+        page.keyboard.press("0")
+        assert view(page) == pytest.approx(whole)
+        page.keyboard.press("Tab")
+        first = page.locator("a.piece.chosen").get_attribute("data-key")
+        expect(page.locator("a.piece.chosen")).to_be_focused()
+        page.keyboard.press("ArrowRight")
+        expect(page.locator("a.piece.chosen")).to_be_focused()
+        assert page.locator("a.piece.chosen").get_attribute("data-key") != first
+        expect(page.locator(".picked")).to_contain_text("right panel")
+        expect(page.locator("[data-said]")).to_contain_text("right panel")
+        assert_no_barriers(page)
+
+
+def test_the_wheel_scrolls_the_page_until_the_marker_is_in_hand(
+    browser: Browser, address: str, planned: str
+) -> None:
+    with a_tab(browser, address, viewport={"width": 1024, "height": 600}) as page:
+        page.goto(planned)
+        whole, box = view(page), page.locator(".bolt-frame").bounding_box()
+        assert box is not None
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        page.mouse.move(x, y)
+        page.mouse.wheel(0, 200)
+        page.wait_for_function("scrollY > 0")
+        assert view(page) == whole
+        page.evaluate("scrollTo(0, 0)")
+        page.mouse.click(x, y)
+        page.mouse.wheel(0, -200)
+        page.wait_for_function(
+            f"document.querySelector('svg.laid').getAttribute('viewBox').split(' ')[2] < {whole[2]}"
+        )
+        before = view(page)
+        page.mouse.down()
+        page.mouse.move(x - 90, y, steps=5)
+        page.mouse.up()
+        assert view(page)[0] > before[0]
+        seen = view(page)
+        page.reload()
+        assert view(page) == pytest.approx(seen), "what is seen stays when the page comes again"
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_fingers_zoom_and_drag_on_a_phone_where_all_is_in_sight(
+    browser: Browser, address: str, planned: str, scheme: str
+) -> None:
+    phone = {"width": 390, "height": 844}
+    with a_tab(browser, address, viewport=phone, has_touch=True, is_mobile=True, color_scheme=scheme) as page:
+        page.goto(planned)
+        whole, box = view(page), page.locator(".bolt-frame").bounding_box()
+        assert box is not None
+        assert box["y"] + box["height"] < phone["height"]
+        picked = page.locator(".picked .size").bounding_box()
+        assert picked is not None
+        assert picked["y"] + picked["height"] < phone["height"]
+        assert_fits(page)
+        assert_no_barriers(page)
+        x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+        session = page.context.new_cdp_session(page)
+
+        def touch(kind: str, *points: tuple[float, float]) -> None:
+            told = [{"x": left, "y": top, "id": at} for at, (left, top) in enumerate(points)]
+            session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": told})
+
+        touch("touchStart", (x - 20, y), (x + 20, y))
+        for apart in range(25, 80, 6):
+            touch("touchMove", (x - apart, y), (x + apart, y))
+        touch("touchEnd")
+        near = view(page)
+        assert near[2] < 0.7 * whole[2]
+        touch("touchStart", (x, y))
+        for by in range(0, 80, 8):
+            touch("touchMove", (x - by, y))
+        touch("touchEnd")
+        assert view(page)[0] > near[0]
