@@ -28,6 +28,7 @@ from nesting.web.clerk import BusyError, Clerk
 from nesting.web.draft import packed
 from nesting.web.guard import POLICY
 from nesting.web.remembered import Memory
+from nesting.web.rendering import STATIC
 from nesting.web.server import PatientProtocol, address_of, bound_socket, is_loopback
 from nesting.web.site import LOOPBACK, create_app
 from nesting.web.wire import Line
@@ -148,7 +149,7 @@ class _Running(HTMLParser):
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         said = dict(attrs)
-        ours = ("/static/page.js", "/static/kept.js", "/static/phone.js")
+        ours = tuple(f"/static/{path.name}?" for path in STATIC.glob("*.js"))
         if tag == "script" and not (said.get("src") or "").startswith(ours):
             self.found.append("a script of its own")
         self.found += [name for name in said if name.startswith("on") or name == "style"]
@@ -197,6 +198,10 @@ def test_markup_in_every_name_stays_text(page: TestClient) -> None:
     assert_nothing_runs(shown)
     assert "<script>alert" not in shown
     assert ">49<" not in shown
+    for path in ("/table", "/table?at=9", "/table/wrong"):
+        assert_nothing_runs(page.get(f"{address}{path}").text)
+    for step in page.get(f"{address}/table/steps").json()["steps"]:
+        assert_nothing_runs(step["view"])
     assert "<script>alert" not in page.get(f"{address}/file/packet.html?view=page").text
     told = page.get(f"{address}/file/plan.json").headers["content-disposition"]
     assert re.fullmatch(r"attachment; filename=\"[\w.-]+\"; filename\*=UTF-8''[\w.%-]+", told)

@@ -37,7 +37,7 @@ def to_the_table(page: Page) -> None:
     page.locator("#d-search summary").click()
     page.locator('[id="f-work"]').fill("0.1")
     page.get_by_role("button", name="Plan the cutting").click()
-    page.get_by_role("link", name="Cut it step by step").click()
+    page.get_by_role("link", name="At the table", exact=True).click()
     ready(page)
 
 
