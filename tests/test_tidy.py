@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,7 +17,7 @@ from nesting.packing import Match, Part, Placement, Problem, Repeat, Result, Str
 from nesting.packing.cut_order import CutRule
 from nesting.packing.ease import Ease, ease_of, in_bands
 from nesting.packing.result import Bound, Incumbent, Stop
-from nesting.packing.tidy import _Attended, tidy
+from nesting.packing.tidy import _Attended, tidy, tidy_lengths
 from nesting.packing.turn import Budget
 from nesting.packing.yardstick import Yardstick
 from nesting.plan.cuts import count_of_layout
@@ -100,6 +101,32 @@ def test_tabs_of_two_sizes_that_alternate_come_together() -> None:
     better = tidy(_TABBED, mixed, cut_rules=cut_rules, work=0.1)
     assert order(_TABBED, better, cut_rules) == (11, 2, 0, 3, 0, 11)
     assert not check_layout(_TABBED, better.placements, better.length)
+
+
+def test_lengths_on_hand_are_made_easier_one_by_one() -> None:
+    # The panel and its alternating tabs on the second of two lengths on hand; on the first, one tab of the
+    # same part. What lies on which length stays, and neither is cut into any further.
+    parts = (Part("panel", 8, 24), Part("tab", 4, 3, 4), Part("short tab", 4, 2, 7))
+    problem = Problem((Strip(12, length=20), Strip(12, length=30)), parts)
+    sizes, at, places = (
+        (1, 2, 1, 2, 1, 2, 1, 2, 2, 2),
+        0,
+        [Placement(2, 1, 3, 5), Placement(0, 1, 0, 0, strip=1)],
+    )
+    for number, part in enumerate(sizes):
+        places.append(Placement(part, sizes[: number + 1].count(part) + (part == 2), 8, at, strip=1))
+        at += parts[part].length
+    mixed = Result(None, Bound(0, "by hand"), Stop.PROVED, 0.0, tuple(places))
+    assert not check_layout(problem, mixed.placements)
+    rules = (_PANEL, CutRule(turn=1), CutRule(turn=1))
+    better = tidy_lengths(problem, mixed, (0, 1), cut_rules=rules, work=0.3)
+    assert not check_layout(problem, better.placements)
+    there = [replace(at, strip=0) for at in better.placements if at.strip == 1]
+    assert len(there) == 11
+    single = Problem((Strip(12),), parts)
+    assert order(single, replace(mixed, length=24, placements=tuple(there)), rules) == (11, 2, 0, 3, 0, 11)
+    (alone,) = [at for at in better.placements if at.strip == 0]
+    assert (alone.part, alone.copy, alone.y) == (2, 1, 5)
 
 
 def test_scattered_tabs_become_a_block_and_the_offcut_one_piece() -> None:

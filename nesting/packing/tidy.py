@@ -74,6 +74,60 @@ def tidy(
     return replace(result, placements=tuple(sorted(bench.best, key=lambda at: (at.part, at.copy))))
 
 
+def tidy_lengths(
+    problem: Problem,
+    result: Result,
+    strips: Sequence[int],
+    *,
+    cut_rules: Sequence[CutRule] = (),
+    seconds: float = 1.0,
+    work: float | None = None,
+    seed: int = 0,
+    on_progress: Observer | None = None,
+) -> Result:
+    """The same of lengths on hand: each of these strips by itself, and no further than it was cut into.
+
+    Parameters as for `tidy`, which each strip shares equally. Matched parts keep their phases, which those on
+    other lengths may share.
+    """
+    found, rules = result, cut_rules or (CutRule(),) * len(problem.parts)
+    for strip in strips:
+        part = _OnStrip(problem, found, strip)
+        if not can_be_tidied(part.problem, part.result):
+            continue
+        share = None if work is None else work / len(strips)
+        budget = _Attended(seconds / len(strips), share, part.result, on_progress)
+        bench = _Tidying(part.problem, part.result, False, budget, [rules[at] for at in part.parts], seed)
+        bench.regroup(0.7)
+        bench.move_bands()
+        bench.move_pieces()
+        found = part.put_back(found, bench.best)
+    return found
+
+
+class _OnStrip:
+    """One strip of several as a problem of its own: what lies on it, its parts and copies counted anew."""
+
+    def __init__(self, problem: Problem, result: Result, strip: int) -> None:
+        self._strip = strip
+        self._there = [at for at in result.placements if at.strip == strip]
+        self.parts = sorted({at.part for at in self._there})
+        copies = {part: [at for at in self._there if at.part == part] for part in self.parts}
+        plain = (replace(problem.parts[part], copies=len(laid)) for part, laid in copies.items())
+        self.problem = Problem((replace(problem.strips[strip], length=None),), tuple(plain))
+        numbered = ((n, enumerate(copies[part], 1)) for n, part in enumerate(self.parts))
+        self._was = {(n, copy): at for n, laid in numbered for copy, at in laid}
+        placements = tuple(replace(at, part=n, copy=copy, strip=0) for (n, copy), at in self._was.items())
+        length = max((_box(problem.parts[at.part], at)[3] for at in self._there), default=None)
+        self.result = replace(result, length=length, placements=placements)
+
+    def put_back(self, result: Result, placements: Sequence[Placement]) -> Result:
+        """The result with these places on the strip."""
+        moved = (replace(self._was[at.part, at.copy], x=at.x, y=at.y) for at in placements)
+        others = (at for at in result.placements if at.strip != self._strip)
+        return replace(result, placements=tuple(sorted((*others, *moved), key=lambda at: (at.part, at.copy))))
+
+
 def can_be_tidied(problem: Problem, result: Result) -> bool:
     """Whether `tidy` looks at such a layout at all: it has no flaws, and at most `MOST_TIDIED` pieces."""
     few = 0 < len(result.placements) <= MOST_TIDIED

@@ -22,10 +22,11 @@ from nesting.packing import (
     pack,
     pack_across,
 )
-from nesting.packing.tidy import can_be_tidied, tidy
+from nesting.packing.tidy import can_be_tidied, tidy, tidy_lengths
 from nesting.plan.cuts import cut_rule_of
 from nesting.plan.plan import FabricLayout
 from nesting.planning.laying import Lay, so_far
+from nesting.planning.lengths import OnHand
 
 Listener = Callable[[str, Incumbent], object]
 """Told the fabric and each better layout or bound; returning False asks for an end."""
@@ -127,9 +128,7 @@ class Spending:
         if can_be_tidied(problem, result) and check_layout(problem, result.placements, result.length):
             # A fault is not to be smoothed over here: the check of the finished layout names it.
             return result
-        self._eased += 1
-        budget = self._kept / 2 if self._eased < len(lay.job.fabrics) else self._kept
-        self._kept -= budget
+        budget = self._for_ease(lay)
         return tidy(
             problem,
             result,
@@ -140,6 +139,32 @@ class Spending:
             seed=self.effort.seed,
             on_progress=self._told(lay.fabric.title),
         )
+
+    def tidied_lengths(self, lay: Lay, problem: OnHand, result: Result) -> Result:
+        """The same of lengths on hand, and of what is bought beside them; each is cut into no further."""
+        if not result.placements or self.interrupted:
+            return result
+        if check_layout(problem.problem, result.placements):
+            return result
+        strips = sorted({at.strip for at in result.placements if not problem.is_pin(at.strip)})
+        budget = self._for_ease(lay)
+        return tidy_lengths(
+            problem.problem,
+            result,
+            strips,
+            cut_rules=[cut_rule_of(share.piece) for share in problem.shares],
+            seconds=budget,
+            work=None if self._work is None else budget,
+            seed=self.effort.seed,
+            on_progress=self._told(lay.fabric.title),
+        )
+
+    def _for_ease(self, lay: Lay) -> float:
+        """Seconds, or units of work, to make one fabric easier to cut."""
+        self._eased += 1
+        budget = self._kept / 2 if self._eased < len(lay.job.fabrics) else self._kept
+        self._kept -= budget
+        return budget
 
     def pack_problem(
         self, problem: Problem, title: str, weight: float = 1, shown: Shown | None = None

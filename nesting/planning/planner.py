@@ -109,6 +109,8 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
         bolt = chosen[fabric.key]
         if fabric.key in stock:
             made = _settled_stock(job, fabric, bolt, cutting, sideways, stock[fabric.key], spending)
+            eased = spending.tidied_lengths(made.case.lay, made.problem, made.result)
+            made = replace(made, result=eased)
             layouts += layouts_from_stock(made)
             left_out += shortfalls(made, spending)
             if (short := shortfall_of(made, spending)) is not None:
