@@ -58,7 +58,8 @@ def test_open_choices_are_never_longer_than_the_plain_selection_by_itself(
 ) -> None:
     # By construction: the same steps come first, with the part of the budget that is kept for them.
     opened = many_windows(5, repeat)
-    by_itself = pack(chosen_problem(opened, (0,) * 5), workers=1, work_limit=0.6 * PARAMS.plain, seed=seed)
+    part = PARAMS.plain if repeat is None else PARAMS.plain_printed
+    by_itself = pack(chosen_problem(opened, (0,) * 5), workers=1, work_limit=0.6 * part, seed=seed)
     result = pack(opened, workers=1, work_limit=0.6, seed=seed)
     assert result.length is not None
     assert by_itself.length is not None

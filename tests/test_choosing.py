@@ -336,7 +336,12 @@ def test_one_of_two_workers_goes_on_with_the_first_selection_to_the_end(
     job = read_job_text(job_text("prints", 36))
     case = cases_of(job, job.fabric("face"), {"face": job.fabric("face").bolts[0]})[0]
     # Soon over to all selections, and no model of them: on a busy machine a second is short.
-    numbers = ("plain = 0.02", "choices_round = 0.02", "most_apart = 0", "most_in_rows_of_choices = 0")
+    numbers = (
+        "plain_printed = 0.02",
+        "choices_round = 0.02",
+        "most_apart = 0",
+        "most_in_rows_of_choices = 0",
+    )
     params = load_params("\n".join((*numbers, "most_in_places_of_choices = 0")))
     result = pack(case.lay.problem, time_limit=6, workers=2, params=params)
     assert_chosen(case.lay.problem, result)

@@ -154,6 +154,10 @@ class Params:
         With more open arrow groups than this the directions are left to the solver, not tried one by one.
     plain
         Of choices, the part of the budget for the plain selection: with it, half of a whole plan's time.
+    plain_printed
+        The same where a pattern binds parts: there is but one way to cut, and other plans are worth more.
+    lightest
+        Of what is then left, the part for the selection that the linear bounds take to be shortest.
     linear
         The part that the linear program over all selections may take.
     choices_round
@@ -187,6 +191,8 @@ class Params:
     most_placed_singly: int = 500
     most_split: int = 3
     plain: float = 0.65
+    plain_printed: float = 0.55
+    lightest: float = 0.6
     linear: float = 0.1
     choices_round: float = 0.15
     closer: int = 3

@@ -234,15 +234,18 @@ class _Choosing:
         """As if there were no choice, for so much of the whole budget."""
         budget, branches = self._race.budget, self._branches_of(selection)
         whole = budget.seconds if budget.work is None else budget.work
-        share = min(self._params.plain * whole, budget.left)
+        printed = any(case.core.repeat is not None for case in branches)
+        part = self._params.plain_printed if printed else self._params.plain
+        share = min(part * whole, budget.left)
         if branches and share > 0:
             search_alone(self._race, branches, self._threads, share)
 
     def _chosen(self, demand: Demand) -> list[Selection] | None:
         """Search over all selections, until the budget is spent or few are left: these."""
-        if self._race.length is not None:
-            for linear in reversed(self._linear):
-                self._exchange.look_at(linear.lightest(demand))
+        lightest = [linear.lightest(demand) for linear in reversed(self._linear)]
+        for selection in lightest if self._race.length is not None else ():
+            self._exchange.look_at(selection)
+        self._promising(lightest)
         share, busy = self._params.choices_round * self._race.budget.left, True
         while busy and self._race.budget.left > 0:
             busy = self._walk(share)
@@ -253,6 +256,14 @@ class _Choosing:
             busy = self._relax(share, rows=False) or busy
             share *= 2
         return None
+
+    def _promising(self, lightest: Sequence[Selection]) -> None:
+        """Search what may be shortest by the linear bounds, where that is not the first selection."""
+        best = min((*self._begun, *lightest), key=self._least, default=None)
+        if best is None or best in self._begun or not self._branches_of(best):
+            return
+        self._go_on_with([best])
+        self._deepen([best], self._params.lightest * self._race.budget.left)
 
     @contextmanager
     def _beside(self, begun: Selection | None) -> Iterator[None]:
@@ -402,9 +413,9 @@ class _Choosing:
         return True
 
     def _go_on_with(self, selections: Iterable[Selection]) -> None:
-        """What the companion searches from now on; the first selection always."""
+        """What the companion searches from now on; after these the first selection always."""
         if self._companion is not None:
-            met = {self._menu.signature(each): each for each in (*self._begun, *selections)}
+            met = {self._menu.signature(each): each for each in (*selections, *self._begun)}
             self._companion.go_on_with([case for each in met.values() for case in self._branches_of(each)])
 
     def _deepen(self, selections: Sequence[Selection], seconds: float) -> None:
