@@ -62,7 +62,7 @@ def broken_rules(document: object) -> str:
     more = len(broken) - len(lines)
     return "\n".join((
         "This plan was opened from a file, and it does not keep every rule, so it is not shown. Its job can "
-        "be planned anew.",
+        "be planned again.",
         *lines,
         *([f"{more} more like these."] if more > 0 else []),
     ))  # fmt: skip
