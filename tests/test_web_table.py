@@ -228,6 +228,33 @@ def test_a_piece_of_another_size_has_advice(page: TestClient, wide: str, long: s
     assert words in answer.text.replace("&#34;", '"')
 
 
+@pytest.mark.parametrize("number", ["²", "٣", "9" * 5000, "-1", "1e400", "0x10", ""])
+def test_what_is_no_number_is_none_of_a_request(page: TestClient, number: str) -> None:
+    address = planned(page)
+    table = table_of(page, address)
+    assert page.get(f"{address}/table", params={"at": number}).status_code == 200
+    assert page.get(f"{address}/table/wrong", params={"at": number}).status_code == 200
+    assert page.get(f"{address}/now", params={"seen": f"done-{number}"}).status_code == 200
+    if len(number) < 100:
+        for what in ("next", "back", "keep", "ticks"):
+            data = {"at": number, "do": what, "when": number}
+            answer = page.post(f"{address}/table", data=data, headers=OURS, follow_redirects=False)
+            assert answer.status_code in (204, 303)
+        assert table.when == 0
+        # Of which length, and of how many repeats.
+        for fields in ({"length": number, "again": ["9"]}, {"repeat": "24", "repeats": number or "²"}):
+            assert wrong(page, address, **fields).status_code == 422
+
+
+def test_the_form_says_in_which_unit_it_is_read(page: TestClient) -> None:
+    address = planned(page)
+    table = table_of(page, address)
+    for unit, words in (("in", "inches"), ("cm", "centimeters"), ("mm", "millimeters")):
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setitem(table.told, "unit", unit)
+            assert f"Lengths in {words}," in page.get(f"{address}/table/wrong").text
+
+
 def test_nothing_is_there_of_what_is_forgotten_or_no_plan(page: TestClient) -> None:
     for path in ("", "/wrong"):
         assert page.get(f"/solve/nothing/table{path}").status_code == 404

@@ -90,7 +90,7 @@ class Guard:
         if method == "POST" and not _same_origin(host, headers):
             return _say(403, "This was sent by another page. Open the page itself and send it from there.")
         length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > most:
+        if not (length.isascii() and length.isdigit() and len(length) < 16) or int(length) > most:
             return too(TooMuchError(most))
         return None
 

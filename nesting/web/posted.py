@@ -20,6 +20,8 @@ _LONG: Final = ("base", "before")
 MultiPartParser.spool_max_size = MOST_OPENED + 1
 
 Entries = list[tuple[str, str]]
+#: Digits of a number that a request may carry: times in milliseconds have thirteen.
+_MOST_DIGITS: Final = 15
 
 
 async def entries_of(request: Request) -> Entries:
@@ -46,6 +48,12 @@ async def entries_of(request: Request) -> Entries:
                 f"{len(text)} letters in {name[:60]}", f"at most {MOST_LETTERS} letters in an entry"
             )
     return entries
+
+
+def whole_number(text: str, otherwise: int = 0) -> int:
+    """The number that a request carries in plain digits, no more of them than a time has; else another."""
+    plain = text.isascii() and text.isdigit() and len(text) <= _MOST_DIGITS
+    return int(text) if plain else otherwise
 
 
 @dataclass(frozen=True, slots=True)

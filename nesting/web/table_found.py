@@ -10,7 +10,7 @@ from typing import Any, Final
 from nesting.errors import Fault, JobError, LengthError
 from nesting.planning.at_table import CutSoFar, Finding, Spoiled
 from nesting.units import Unit, parse_length, round_down, round_nearest, round_up
-from nesting.web.posted import Entries
+from nesting.web.posted import Entries, whole_number
 
 #: Flaws that can be entered at a time.
 FLAWS: Final = 4
@@ -53,9 +53,9 @@ def standing_of(said: Typed, told: Mapping[str, Any]) -> CutSoFar:
         A field is no length, or nothing at all was entered; every fault is told.
     """
     reading = _FieldLengths(said, told["unit"])
-    number = said["length"]
     lengths = told["lengths"]
-    length = lengths[int(number) if number.isdigit() and int(number) < len(lengths) else 0]
+    number = whole_number(said["length"])
+    length = lengths[number if number < len(lengths) else 0]
     finding = Finding(
         length["fabric"],
         length["on_hand"],
@@ -112,9 +112,10 @@ class _FieldLengths:
     def repeat(self) -> int | None:
         """One repeat, of so many as were measured."""
         text = self._said["repeats"].strip() or "1"
-        if not text.isdigit() or not 0 < int(text) <= _MOST_REPEATS:
+        count = whole_number(text)
+        if not 0 < count <= _MOST_REPEATS:
             wanted = f"how many repeats were measured, 1 to {_MOST_REPEATS}"
             self.faults.append(Fault("repeats", f'"{text}"', wanted, ("repeats",)))
             return None
         over = self.length("repeat", "repeat")
-        return None if over is None else round_nearest(Fraction(over, int(text)))
+        return None if over is None else round_nearest(Fraction(over, count))

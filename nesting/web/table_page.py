@@ -15,7 +15,7 @@ from nesting.planning.at_table import CutSoFar, faults_of
 from nesting.planning.miscut import miscut
 from nesting.units import Unit, parse_length, round_nearest
 from nesting.web.bench import FullError, Solve
-from nesting.web.posted import entries_of
+from nesting.web.posted import entries_of, whole_number
 from nesting.web.rendering import message, page
 from nesting.web.table_found import FLAWS, Typed, standing_of, typed
 from nesting.web.table_progress import AtTable
@@ -44,14 +44,15 @@ async def show(request: Request) -> Response:
     table = solve.table
     if table is None or solve.view is None:
         return page("table_wait.html", 422 if solve.over else 200, solve=solve, title=_title(solve))
-    asked = request.query_params.get("at", "")
-    at = table.at if not asked.isdigit() else min(int(asked), len(table.steps) - 1)
+    at = min(whole_number(request.query_params.get("at", ""), table.at), len(table.steps) - 1)
     return page("table.html", **_shown(solve, table, at))
 
 
 def _shown(solve: Solve, table: AtTable, at: int) -> dict[str, Any]:
     step, done = table.steps[min(at, len(table.steps) - 1)], table.done
     frees = {one["frees"]: number for number, one in enumerate(table.steps) if one["frees"]}
+    # Only of a plan of what is left there is news at the table.
+    view = (solve.view or {}) if solve.kind == "recut" else {}
     return {
         "solve": solve,
         "title": _title(solve),
@@ -64,12 +65,8 @@ def _shown(solve: Solve, table: AtTable, at: int) -> dict[str, Any]:
         "when": table.when,
         "after": table.after,
         "cuts": [{**cut, "at": frees.get(cut["name"])} for cut in table.told["cuts"]],
-        "warnings": [one for one in (solve.view or {})["advice"] if one["kind"] == "warning"]
-        if solve.kind == "recut"
-        else [],
-        "news": [one for one in (solve.view or {})["advice"] if one["kind"] == "note"]
-        if solve.kind == "recut"
-        else [],
+        "warnings": [one for one in view.get("to_decide", ()) if one["kind"] == "warning"],
+        "news": view.get("notes", ()),
     }
 
 
@@ -88,7 +85,7 @@ async def move(request: Request) -> Response:
         return message("That did not work", str(error), 422)
     table, fields = solve.table, dict(entries)
     cut = [text for name, text in entries if name == "cut"]
-    at, when = _number(fields.get("at", "")), _number(fields.get("when", ""))
+    at, when = whole_number(fields.get("at", "")), whole_number(fields.get("when", ""))
     do = fields.get("do", "")
     if do == "keep":
         table.keep(at, cut, when)
@@ -103,10 +100,6 @@ async def move(request: Request) -> Response:
     elif do == "ticks":
         table.cut = set(cut) & set(table.names)
     return RedirectResponse(f"/solve/{solve.token}/table", 303)
-
-
-def _number(text: str) -> int:
-    return int(text) if text.isdigit() and len(text) < 16 else 0
 
 
 async def steps(request: Request) -> Response:
@@ -124,10 +117,8 @@ async def wrong(request: Request) -> Response:
         return _gone()
     table = solve.table
     if request.method != "POST":
-        now = table.steps[min(table.at, len(table.steps) - 1)]
-        asked = request.query_params.get("at", "")
-        if asked.isdigit() and int(asked) < len(table.steps):
-            now = table.steps[int(asked)]
+        at = whole_number(request.query_params.get("at", ""), table.at)
+        now = table.steps[min(at, len(table.steps) - 1)]
         fields = {"length": str(now["length"]), "piece": now["cut"]}
         return _form(solve, table, Typed(fields, frozenset(table.done), frozenset()))
     try:

@@ -21,7 +21,7 @@ from nesting.web.guard import PRINT_POLICY
 from nesting.web.job_page import download, form_page, refused
 from nesting.web.kept import kept_as_posted
 from nesting.web.plans import named, remember
-from nesting.web.posted import Entries, entries_of
+from nesting.web.posted import Entries, entries_of, whole_number
 from nesting.web.rendering import message, page, text_of
 from nesting.web.taking import changed
 from nesting.web.told_job import SearchSettings, draft_of, job_text_of, search_of, sums_of
@@ -124,7 +124,7 @@ def _advice_at(solve: Solve, place: str) -> dict[str, Any] | None:
         "note": view.get("notes"),
     }  # fmt: skip
     found = lists.get(name) or []
-    at = int(number) if number.isascii() and number.isdigit() and len(number) < 6 else len(found)
+    at = whole_number(number, len(found))
     return found[at] if at < len(found) and found[at]["change"] else None
 
 
@@ -212,7 +212,7 @@ async def now(request: Request) -> Response:
 def _markers(solve: Solve, request: Request | None = None) -> list[dict[str, Any]]:
     """The markers so far, or those that came after what the page has."""
     seen = "" if request is None else request.query_params.get("seen", "").rpartition("-")[2]
-    after = int(seen) if seen.isascii() and seen.isdigit() and len(seen) < 10 else -1
+    after = whole_number(seen, -1)
     return [
         {"one": view, "drawn": Markup(view["svg"]), "less": told["less"]}
         for told in list(solve.markers.values())
