@@ -397,11 +397,11 @@ def test_a_solver_that_was_killed_is_no_code() -> None:
 def test_the_line_of_solves_goes_on_after_a_stumble(
     page: TestClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def stumbling(self: SolveQueue) -> None:
+    async def stumbling(self: SolveQueue) -> None:
         monkeypatch.undo()
         raise RuntimeError
 
-    monkeypatch.setattr(SolveQueue, "_drop_unseen", stumbling)
+    monkeypatch.setattr(SolveQueue, "_next", stumbling)
     solve = waited(page, begun(page, "/plan", opened(page, SMALL), seconds="1"))
     assert solve.state == "done"
 
@@ -428,7 +428,7 @@ def test_sums_that_must_wait_are_put_off_and_not_remembered(
 ) -> None:
     entries = opened(page, SMALL)
 
-    async def busy(self: Clerk, table: object) -> None:
+    async def busy(self: Clerk, table: object, form: str = "") -> None:
         raise BusyError
 
     with monkeypatch.context() as patch:

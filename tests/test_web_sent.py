@@ -112,6 +112,40 @@ def test_a_plan_that_breaks_a_rule_is_not_shown_but_its_job_is(
     assert entries_of(page.get(f"{address}/job").text)["window.0.rod"] == "30 in"
 
 
+def test_a_proof_that_only_the_file_claims_is_not_taken_for_one(
+    page: TestClient, files: dict[str, bytes]
+) -> None:
+    def opened_as(document: Any) -> tuple[str, str]:
+        address = uploaded(page, "plan.json", json.dumps(document).encode()).headers["location"]
+        assert waited(page, address, "printed").state == "done"
+        return page.get(address).text, page.get(f"{address}/file/packet.html").text
+
+    # With its certificate it is proved here; without, anybody could have written it.
+    document = json.loads(files["plan.json"])
+    (layout,) = document["layouts"]
+    assert layout["bound_certificate"] is not None
+    assert layout["status"] == "optimal"
+    for shown in opened_as(document):
+        assert "re-proved from its certificate" in shown
+        assert "not proved here" not in shown
+    layout |= {"bound_certificate": None, "bound_method": "area"}
+    layout.pop("open_certificate", None)
+    shown, packet = opened_as(document)
+    assert "Its file says how short it can be; that is not proved here." in shown
+    for text in (shown.partition("<main")[2], packet.partition("<body")[2]):
+        assert "no layout of these pieces is shorter" not in text
+        assert "no layout is shorter" not in text
+        assert "proved by our search" not in text
+
+
+def test_cuts_that_the_file_calls_made_are_told(page: TestClient, files: dict[str, bytes]) -> None:
+    document = json.loads(files["plan.json"])
+    document["layouts"][0]["placements"][0]["done"] = True
+    address = uploaded(page, "plan.json", json.dumps(document).encode()).headers["location"]
+    assert waited(page, address).state == "done"
+    assert "It says that 1 piece is cut already: look whether that is so." in page.get(address).text
+
+
 def test_a_plan_of_an_earlier_version_opens(page: TestClient) -> None:
     old = sorted((Path(__file__).parent / "old_samples").rglob("*.json"))
     plans = [path for path in old if json.loads(path.read_text("utf-8")).get("schema") == "nesting-plan/1"]

@@ -46,6 +46,8 @@ def money(buy: Buy, currency: str) -> str:
 def proof(layout: FabricLayout, unit: Unit) -> tuple[str, str]:
     """The proven least, and how good the layout is beside it."""
     least = format_length(layout.bound.length, unit)
+    if layout.bound.told:
+        return least, "its file says how short it can be; that is not proved here"
     if layout.on_hand is not None:
         closed = layout.status is Status.OPTIMAL
         return (

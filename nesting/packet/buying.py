@@ -7,7 +7,7 @@ from decimal import Decimal
 from typing import Final
 
 from nesting.drawing.charts import comparison_figure
-from nesting.drawing.title import money
+from nesting.drawing.title import money, proof
 from nesting.drawing.trace import trace
 from nesting.headings import Making
 from nesting.packet.facts import (
@@ -138,6 +138,8 @@ def _sum(plan: Plan, layout: FabricLayout) -> dict[str, str]:
 
 
 def _proof(layout: FabricLayout, unit: Unit) -> str:
+    if layout.bound.told:
+        return proof(layout, unit)[1]
     if layout.on_hand is not None:
         closed = layout.status is Status.OPTIMAL
         return "every aim for the lengths on hand is proven" if closed else "not every aim is proven"

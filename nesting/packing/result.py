@@ -68,6 +68,8 @@ class Placement:
 
 #: Stands in the method of a bound that nothing replays, and in that of one that rests on the solver.
 UNCHECKED, SOLVER = "not re-checked", "CP-SAT"
+#: Of a bound that was read from somebody's file and not replayed.
+TOLD = "as its file says"
 
 
 class Certificate(Mapping[str, Any]):
@@ -127,8 +129,15 @@ class Bound:
             object.__setattr__(self, "method", f"{self.method}, {UNCHECKED}")
 
     @property
+    def told(self) -> bool:
+        """Whether nothing vouches for it but the file that it was read from."""
+        return TOLD in self.method
+
+    @property
     def rests_on(self) -> str:
         """What it rests on, in words for a person: of the three kinds of proof which one."""
+        if self.told:
+            return "the word of its file"
         if self.certificate is not None:
             return "re-proved from its certificate"
         return "the solver's word" if SOLVER in self.method else "proved by our search"

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
-from typing import Final
+from typing import Any, Final
 
 from nesting.errors import JobError, NestingError
 from nesting.files import in_words_of_now, job_text_of, read_plan
 from nesting.files.plan_sending import holds_plan, plan_inside
+from nesting.packing.result import TOLD
+from nesting.plan.plan import Plan
 from nesting.web.caps import MOST_FAULTS, MOST_PLAN, MOST_PLANNED, over_limits
 from nesting.web.draft import from_text
 from nesting.web.wire import Message
@@ -49,6 +53,21 @@ def opened_plan(text: str) -> Message:
         said = str(error).replace(f"{_NAME}: ", "", 1)[:_MOST_LETTERS]
         return {"draft": None, "notes": (f"This plan cannot be opened: {said}",), "plan": None}
     return {"draft": draft, "notes": (), "plan": text}
+
+
+def as_told(plan: Plan, document: Mapping[str, Any]) -> Plan:
+    """The plan of a document, with what was proved of its lengths only where that was replayed here.
+
+    A file may say anything of a proof that it does not carry, or of aims for lengths on hand.
+    """
+    from nesting.check.verdict import Proof, verdicts
+
+    proved = {verdict.place for verdict in verdicts(document) if verdict.proof is Proof.REPLAYED}
+    layouts = (
+        layout if f"layouts[{at}]" in proved else replace(layout, bound=replace(layout.bound, method=TOLD))
+        for at, layout in enumerate(plan.layouts)
+    )
+    return replace(plan, layouts=tuple(layouts))
 
 
 def broken_rules(document: object) -> str:

@@ -194,7 +194,7 @@ def _name_of(plan: Plan, piece: str) -> str:
 
 def _trusted(layout: FabricLayout, how: str) -> str:
     """How good a layout is, and what an optimal one rests on."""
-    optimal = layout.on_hand is None and layout.status is Status.OPTIMAL
+    optimal = layout.on_hand is None and layout.status is Status.OPTIMAL and not layout.bound.told
     return f"{how} ({layout.bound.rests_on})" if optimal else how
 
 
@@ -216,7 +216,7 @@ def _layout(plan: Plan, length: CutLength, numbers: Numbering, name: str) -> Vie
         "to_cut": cutting_words(layout, unit),
         "rule": "" if rule is None else format_length(rule.length, unit),
         "status": f"{how[0].upper()}{how[1:]}.",
-        "proven": layout.status is Status.OPTIMAL,
+        "proven": layout.status is Status.OPTIMAL and not layout.bound.told,
         "on_hand": layout.on_hand or "",
         "pieces": len(layout.placements),
         "svg": marker_svg(layout, numbers, name, unit),

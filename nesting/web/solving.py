@@ -235,7 +235,8 @@ def _given(solve: _Solving, wire: Outlet, made: Plan) -> None:
     # Of a plan that is being cut nothing is changed any more.
     table = {} if "begun" in solve.asked else solve.asked["table"]
     wire.send({"kind": "table", "table": table_view(made), "plan": pickle.dumps(made)})
-    wire.send({"kind": "plan", "view": plan_view(made, table)})
+    cut = sum(laid.done for layout in made.layouts for laid in layout.placements)
+    wire.send({"kind": "plan", "view": plan_view(made, table) | {"cut": cut}})
 
 
 def _opened(solve: _Solving, wire: Outlet) -> None:
@@ -244,7 +245,7 @@ def _opened(solve: _Solving, wire: Outlet) -> None:
     from pathlib import Path
 
     from nesting.files import read_plan
-    from nesting.web.opened_plan import broken_rules
+    from nesting.web.opened_plan import as_told, broken_rules
     from nesting.web.plan_view import what_if_view
 
     text = solve.asked["plan"]
@@ -252,7 +253,7 @@ def _opened(solve: _Solving, wire: Outlet) -> None:
     if told := broken_rules(document):
         wire.send({"kind": "failed", "text": told, "state": "refused"})
         return
-    made = read_plan(Path("plan.json"), text.encode())
+    made = as_told(read_plan(Path("plan.json"), text.encode()), document)
     _given(solve, wire, made)
     wire.send({"kind": "what_if", "found": what_if_view(made.what_if, made.job, solve.asked["table"])})
     for name, media, data in _files(made, document):
