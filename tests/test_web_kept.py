@@ -183,6 +183,50 @@ def test_a_clock_that_is_ahead_is_not_believed(kept: Shelf) -> None:
     assert made.when <= time.time() * 1000 + 1
 
 
+def test_a_clock_that_was_set_back_loses_nothing(kept: Shelf, monkeypatch: pytest.MonkeyPatch) -> None:
+    day, now = 24 * 3600 * 1000, int(time.time() * 1000)
+    for number in range(25):
+        kept.keep(job(f"job{number}", when=now + number, writer="tab"))
+    monkeypatch.setattr(shelf, "_now", lambda: now - day)
+    # The tab goes on by a clock that only moves forward, and a new job takes the place of the oldest.
+    assert kept.keep(job("job24", "changed", when=now + 60, writer="tab")).title == "changed"
+    assert kept.keep(job("new", when=now - day, writer="other")).name == "new"
+    assert kept.keep(job("new", "newer", when=now - day + 5, writer="other")).title == "newer"
+    assert titles(kept)[:2] == ["newer", "changed"]
+    assert "job0" not in titles(kept)
+    # Removed ones come back, as many as ever, though those before were removed later.
+    for number in (3, 4, 5, 6):
+        kept.remove(digest_of(f"job{number}"))
+    assert [one.title for one in kept.removed()] == ["job6", "job5", "job4"]
+    monkeypatch.setattr(shelf, "_now", lambda: now - 2 * day)
+    kept.remove(digest_of("job7"))
+    assert [one.title for one in kept.removed()] == ["job7", "job6", "job5"]
+
+
+def test_a_time_that_never_comes_is_none_of_a_file(kept: Shelf) -> None:
+    kept.keep(job("abc"))
+    path = kept.folder / f"{digest_of('abc')}.json"
+    path.write_text(json.dumps(json.loads(path.read_text()) | {"when": 2**53 - 1}))
+    assert titles(kept) == []
+    path.write_text(json.dumps(json.loads(path.read_text()) | {"when": 253_402_300_799_999}))
+    assert kept.keep(job("def")).name == "def"
+    assert sorted(titles(kept)) == ["abc", "def"]
+
+
+def test_ten_thousand_other_files_hide_no_job(kept: Shelf) -> None:
+    kept.keep(job("before", when=10, writer="tab"))
+    for number in range(10_000):
+        path = kept.folder / f"{digest_of(f'other {number}')}.json"
+        path.write_bytes(b"{}")
+        os.utime(path, (10**9, 10**9))
+    (kept.folder / ".folder.part").mkdir()
+    kept.keep(job("after"))
+    assert titles(kept) == ["after", "before"]
+    # Somebody else's change of the first does not write over it.
+    assert kept.keep(job("before", "other", writer="two")).name != "before"
+    assert kept.find(digest_of("before")) is not None
+
+
 @pytest.mark.parametrize(
     "name",
     [

@@ -7,6 +7,7 @@ Writers of several servers take turns (`nesting.locking`), and each file is writ
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import json
 import os
@@ -27,13 +28,16 @@ from nesting.locking import HeldError, locked
 from nesting.web.caps import MOST_BYTES, MOST_JOBS, MOST_REMOVED
 
 _FORM: Final = "nesting-kept/1"
-_FILE: Final = re.compile(r"[0-9a-f]{64}\.json")
+_ID: Final = re.compile(r"[0-9a-f]{64}")
+_FILE: Final = re.compile(rf"{_ID.pattern}\.json")
 #: Seconds to wait for another server, which writes one file.
 _PATIENCE: Final = 3.0
 #: Bytes of one file, and of all: no more jobs than that has room for, but for the latest twenty.
 _MOST_IN_FILE: Final = 2 * MOST_BYTES
 _MOST_IN_ALL: Final = 48 * 1024**2
 _AT_LEAST: Final = 20
+#: Milliseconds since 1970 at the end of the year 9999: no file tells of a later time.
+_NEVER: Final = 253_402_300_799_999
 #: Letters of a title or a fabric that are shown.
 _MOST_LETTERS: Final = 120
 
@@ -72,6 +76,8 @@ class KeptJob:
         What the list shows of it: its title, how many windows, the first fabric, the first heading.
     when, removed
         Milliseconds since 1970: of its last change, and of its removal; 0 where it stands on the list.
+    typed
+        The same of its last change by the clock of whoever typed it, which may be another; 0 without one.
     writer
         Who wrote it last.
     """
@@ -85,6 +91,7 @@ class KeptJob:
     when: int = 0
     removed: int = 0
     writer: Writer = Writer()
+    typed: int = 0
 
     @property
     def id(self) -> str:
@@ -142,11 +149,13 @@ class Shelf:
         return tuple(sorted((job for job in self._all() if job.removed), key=_latest))
 
     def find(self, wanted: str) -> KeptJob | None:
-        """The job of an id, removed or not; it is looked for among those there are."""
-        return next((job for job in self._all() if job.id == wanted), None)
+        """The job of an id, removed or not, however many others there are; an id is a digest and no path."""
+        return self._at(wanted) if _ID.fullmatch(wanted) else None
 
     def keep(self, job: KeptJob) -> KeptJob:
         """Keep a job as it was handed in; where the time of its change is not told, or to come, it is now.
+
+        It is later than what is kept already, whatever the clock says: one that was set back loses nothing.
 
         Returns
         -------
@@ -164,12 +173,14 @@ class Shelf:
             if before is not None and not _goes_on(before, job):
                 job = replace(job, name=secrets.token_hex(12))
             elif before is not None and before.writer.name == job.writer.name != "":
-                if 0 < job.when < before.when and not before.removed:
+                if 0 < job.when < before.typed and not before.removed:
                     # Overtaken on its way by what was typed later.
                     return before
             elif before is not None and before.version == job.version and not before.removed:
                 return before
-            job = replace(job, when=min(job.when or _now(), _now()), removed=0)
+            told = job.when
+            when = self._later_than_all(min(told or _now(), _now()))
+            job = replace(job, when=when, removed=0, typed=min(told, _NEVER))
             self._write(job)
             self._make_room()
             return job
@@ -182,7 +193,7 @@ class Shelf:
         ShelfError
             It could not be removed.
         """
-        return self._put(wanted, _now())
+        return self._put(wanted, removed=True)
 
     def bring_back(self, wanted: str) -> KeptJob | None:
         """Put a removed job back on the list; None where there is none of that id.
@@ -192,7 +203,7 @@ class Shelf:
         ShelfError
             It could not be brought back.
         """
-        return self._put(wanted, 0)
+        return self._put(wanted, removed=False)
 
     def forget(self, wanted: str) -> None:
         """Delete a job that was removed, for good.
@@ -207,12 +218,12 @@ class Shelf:
             if found is not None and found.removed:
                 self._path(found).unlink(missing_ok=True)
 
-    def _put(self, wanted: str, removed: int) -> KeptJob | None:
+    def _put(self, wanted: str, *, removed: bool) -> KeptJob | None:
         with self._alone():
             found = self.find(wanted)
-            if found is None or bool(found.removed) == bool(removed):
+            if found is None or bool(found.removed) == removed:
                 return found
-            found = replace(found, removed=removed)
+            found = replace(found, removed=self._later_than_all(_now()) if removed else 0)
             self._write(found)
             self._make_room()
             return found
@@ -240,21 +251,37 @@ class Shelf:
         for job in goes:
             self._path(job).unlink(missing_ok=True)
 
+    def _later_than_all(self, when: int) -> int:
+        """The time; where the clock was set back, the next after all that are kept."""
+        now = _now()
+        ahead = max(
+            (time for job in self._all() for time in (job.when, job.removed) if time > now), default=0
+        )
+        return when if not ahead else min(ahead + 1, _NEVER)
+
     def _path(self, job: KeptJob) -> Path:
         return self.folder / f"{job.id}.json"
 
     def _of(self, name: str) -> KeptJob | None:
-        return next((job for job in self._all() if job.name == name), None)
+        return self._at(digest_of(name))
+
+    def _at(self, id: str) -> KeptJob | None:
+        read = self._one(self.folder / f"{id}.json")
+        return None if read is None else read[1]
 
     def _all(self) -> list[KeptJob]:
         """Whatever in the folder is a kept job; nothing where there is no folder."""
         found = dict[str, tuple[tuple[int, int, int], KeptJob]]()
         try:
             with os.scandir(self.folder) as entries:
-                names = [entry.name for entry in entries if _FILE.fullmatch(entry.name)]
+                named = [entry for entry in entries if _FILE.fullmatch(entry.name)]
         except OSError:
             return []
-        for name in names[: 4 * (self._most + self._most_removed)]:
+        most = 4 * (self._most + self._most_removed)
+        if len(named) > most:
+            # Somebody put others there: the latest are ours.
+            named.sort(key=_written, reverse=True)
+        for name in (entry.name for entry in named[:most]):
             read = self._one(self.folder / name)
             if read is not None:
                 found[name] = read
@@ -299,7 +326,9 @@ class _OneWriter:
             self._lock = locked(self._folder / "lock", _PATIENCE)
             self._lock.__enter__()
             for left in self._folder.glob(".*.part"):
-                left.unlink(missing_ok=True)
+                # One that cannot be taken away is in nobody's way.
+                with contextlib.suppress(OSError):
+                    left.unlink()
         except HeldError:
             raise ShelfError("another nesting is writing there") from None
         except OSError as error:
@@ -309,6 +338,13 @@ class _OneWriter:
         self._lock.__exit__(*what)
         if isinstance(what[1], OSError):
             raise ShelfError(_reason(what[1])) from what[1]
+
+
+def _written(entry: os.DirEntry[str]) -> int:
+    try:
+        return entry.stat(follow_symlinks=False).st_mtime_ns
+    except OSError:
+        return 0
 
 
 def _goes_on(before: KeptJob, job: KeptJob) -> bool:
@@ -340,6 +376,7 @@ def _told(job: KeptJob) -> dict[str, Any]:
         "heading": job.heading[:_MOST_LETTERS],
         "when": job.when,
         "removed": job.removed,
+        "typed": job.typed,
         "writer": job.writer.name,
         "entries": job.entries,
     }
@@ -354,12 +391,12 @@ def _job_of(told: Any) -> KeptJob:
         It is none.
     """
     texts = [told[key] for key in ("name", "entries", "title", "fabric", "heading", "writer")]
-    numbers = [told[key] for key in ("windows", "when", "removed")]
+    numbers = [*(told[key] for key in ("windows", "when", "removed")), told.get("typed", told["when"])]
     sound = all(isinstance(text, str) for text in texts) and all(
-        type(number) is int and 0 <= number < 2**53 for number in numbers
+        type(number) is int and 0 <= number <= _NEVER for number in numbers
     )
     if told["schema"] != _FORM or not sound:
         raise ValueError("no kept job")
     name, entries, title, fabric, heading, writer = texts
-    windows, when, removed = numbers
-    return KeptJob(name, entries, title, windows, fabric, heading, when, removed, Writer(writer))
+    windows, when, removed, typed = numbers
+    return KeptJob(name, entries, title, windows, fabric, heading, when, removed, Writer(writer), typed)

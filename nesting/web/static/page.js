@@ -171,10 +171,17 @@
     } catch { seen = ""; }
   }
 
+  /* Later than what is kept already, though the clock may have been set back meanwhile. */
+  function time_of(form) {
+    let before = Math.max(changed, Number(form.dataset.opened) || 0);
+    try { before = Math.max(before, Number(JSON.parse(seen).when) || 0); } catch { /* nothing is kept yet */ }
+    return Math.max(Date.now(), before + 1);
+  }
+
   function keep(form) {
     if (form.kept.value && store.get(`${KEPT}:${form.kept.value}`) !== seen) form.kept.value = "";
     if (!form.kept.value) form.kept.value = fresh();
-    const key = `${KEPT}:${form.kept.value}`, value = JSON.stringify({ when: changed = Date.now(), entries: body(form).toString() });
+    const key = `${KEPT}:${form.kept.value}`, value = JSON.stringify({ when: changed = time_of(form), entries: body(form).toString() });
     if (room_for(key, value)) seen = value;
     const room = find("no-room");
     if (room) room.hidden = seen === value;

@@ -48,6 +48,8 @@
     let svg, bolt, pieces, waiting = false, width = 0, height = 0, thin = false;
 
     const number = (name) => Number(svg.dataset[name]);
+    // Of an address that somebody wrote by hand, no name may come at all.
+    const asked = () => { try { return decodeURIComponent(location.hash.slice(1)); } catch { return ""; } };
     const id_of = (piece) => decodeURIComponent(piece.getAttribute("href").slice(1));
     const cards = () => [...place.querySelectorAll(".cards > .card")];
 
@@ -309,7 +311,7 @@
       if (box.checked) cut.add(card); else cut.delete(card);
       local.set(cut_key, [...cut]); mark();
     });
-    addEventListener("hashchange", () => choose(of_card(decodeURIComponent(location.hash.slice(1)))));
+    addEventListener("hashchange", () => choose(of_card(asked())));
     /* On paper the whole bolt. */
     let held = null;
     addEventListener("beforeprint", () => { held = { ...view }; fit(true); hold(); svg.setAttribute("viewBox", `${view.x} ${view.y} ${width / view.k} ${height / view.k}`); rule(); letter(); });
@@ -318,7 +320,7 @@
     function start() {
       read(); measure();
       if (view.fit || !view.k) fit(false);
-      const from = of_card(decodeURIComponent(location.hash.slice(1)));
+      const from = of_card(asked());
       choose(from || chosen(), { quiet: !from });
     }
     const every = place.querySelector("details.every");
