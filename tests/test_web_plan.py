@@ -216,3 +216,19 @@ def test_the_page_leads_to_what_is_next_to_the_cautions_and_to_print(
     assert "square the end, then cut in the order of the numbers" in text
     assert text.index("How the search went") > text.index('id="cautions"')
     assert not re.search(r'style="|<script>|onclick=', text)
+
+
+def test_every_page_links_the_scripts_that_its_marks_are_for() -> None:
+    """The wait for a rest planned again once had no script, and stood still for good."""
+    web = Path(__file__).parents[1] / "nesting" / "web"
+    asked = re.compile(r'document\.querySelector(?:All)?\("\[(data-[a-z-]+)\]"\)')
+    pages = {one.name: one.read_text("utf-8") for one in (web / "templates").glob("*.html")}
+    pages = {name: text for name, text in pages.items() if text.startswith("{% extends")}
+    held = 0
+    for script in (web / "static").glob("*.js"):
+        for mark in sorted(set(asked.findall(script.read_text("utf-8")))):
+            marked = [name for name, text in pages.items() if re.search(rf"[ }}]{mark}[ =>{{]", text)]
+            held += len(marked)
+            for name in marked:
+                assert f"/static/{script.name}?" in pages[name] + pages.get("base.html", ""), (name, mark)
+    assert held >= 4

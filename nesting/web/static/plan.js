@@ -110,7 +110,10 @@
         if (mark % step) continue;
         const whole = mark % bolt.major === 0 && mark > 0;
         const text = whole ? `${mark / bolt.major} ${called}` : mark ? String(mark) : `0 ${svg.dataset.unit}`;
-        parts.push(`<text class="${whole ? "whole" : "mark"}" transform="translate(${x} ${base - 12 / k}) scale(${1 / k})">${text}</text>`);
+        // A label at the edge of the frame moves inward, so that it is read whole; one half out of sight is not.
+        const half = LETTER * SMALL * text.length / 2 / k + 2 / k, inward = clamp(x, view.x + half, view.x + width / k - half);
+        if (x < view.x || x > view.x + width / k) continue;
+        parts.push(`<text class="${whole ? "whole" : "mark"}" transform="translate(${inward} ${base - 12 / k}) scale(${1 / k})">${text}</text>`);
       }
       parts.push(`<path class="spine" d="M${Math.max(0, view.x)} ${base}H${Math.min(bolt.end, view.x + width / k)}"/><path class="tick" d="${ticks}"/>`);
       svg.querySelector(".rule").innerHTML = parts.join("");
@@ -346,13 +349,15 @@
   for (const place of document.querySelectorAll("[data-lay]")) shown.set(place.dataset.lay, marker(place));
 
   function put_markers(htmls) {
+    const all = find("markers");
+    if (!all) return;
     for (const html of htmls) {
       // Everything in it was escaped where it was made, from the same templates as the page.
       const fresh = new DOMParser().parseFromString(html, "text/html").querySelector("[data-lay]");
       const better = shown.get(fresh.dataset.lay);
       if (better) { better(document.adoptNode(fresh)); continue; }
       const place = document.adoptNode(fresh);
-      find("markers").append(place);
+      all.append(place);
       shown.set(place.dataset.lay, marker(place));
     }
   }
