@@ -14,6 +14,7 @@ from nesting.check import check_plan_document
 from nesting.files import plan_document
 from nesting.plan.cut_rows import cuts_of
 from nesting.plan.sequence import sequence
+from nesting.units import parse_length
 from nesting.web.bench import Solve
 from nesting.web.table_progress import AtTable
 from tests.test_hung import job_text
@@ -282,6 +283,17 @@ def test_a_cut_of_a_print_is_measured_from_its_start_line(page: TestClient) -> N
     for name, place in (("1", "8 in"), ("2", "104 in")):
         at = titles.index(f"Find the start line of {name}")
         assert table.steps[at]["big"] == place
-        # It is found before anything of the piece is cut.
-        assert titles[at + 1].startswith(f"Cut {name}")
+        # It is found before anything of the piece is cut, and while it lies on the table: no pull before
+        # it has taken it past the head.
+        cut = next(step for step, title in enumerate(titles) if title.startswith(f"Cut {name}"))
+        assert at < cut
+        pulls = [step["big"] for step in table.steps[:at] if step["title"] == "Pull the fabric"]
+        assert all(parse_length(pull, "in") <= parse_length(place, "in") for pull in pulls)
         assert 'class="found"' in table.steps[at]["view"]
+        # 8 in of hem below the line; 96 - 8 above it.
+        assert f"From it, {name} reaches 8 in toward the squared end and 88 in away from it" in " ".join(
+            table.steps[at]["notes"]
+        )
+    # A table of 72 in: the first cut takes pulls, the line of the second is past one of them.
+    assert titles.index("Pull the fabric") > titles.index("Find the start line of 1")
+    assert titles.index("Pull the fabric") < titles.index("Find the start line of 2")

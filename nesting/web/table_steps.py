@@ -6,7 +6,7 @@ Made where the plan is made; the page only shows it.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, Final
 
 from nesting.packet.facts import length_words
@@ -100,7 +100,9 @@ def _steps(plan: Plan, length: CutLength, picture: TablePicture) -> Iterator[Ste
         heading = f"Check {number} of {len(checks)}"
         yield _step(heading, action.text, picture.at(None))
     yield _step("Chalk", CHALK, picture.at(first))
-    for action in made.actions:
+    found = _found_before(made.actions, rows)
+    for place, action in enumerate(made.actions):
+        yield from (_line_to_find(layout, row, picture, unit) for row in found.get(place, ()))
         if action.kind == "pull":
             big = format_length(action.at or 0, unit)
             yield _step("Pull the fabric", action.text, "", big=big, under="mark to the head of the table")
@@ -108,12 +110,30 @@ def _steps(plan: Plan, length: CutLength, picture: TablePicture) -> Iterator[Ste
             yield from _cutting(layout, action, rows[action.name], picture, unit)
 
 
+def _found_before(actions: Sequence[Action], rows: Mapping[str, CutRow]) -> dict[int, list[CutRow]]:
+    """Cuts by the action before which their start line is found: while it still lies on the table.
+
+    A cut longer than the table is cut after pulls, the first of which may take its start line off the table.
+    """
+    found, pulls = dict[int, list[CutRow]](), list[int]()
+    for place, action in enumerate(actions):
+        if action.kind == "pull":
+            pulls.append(place)
+            continue
+        if action.kind != "cut" or not action.lines:
+            continue
+        row = rows[action.name]
+        if row.line is None or row.first.done:
+            continue
+        past = (pull for pull in pulls if (actions[pull].at or 0) > (row.line or 0))
+        found.setdefault(next(past, place), []).append(row)
+    return found
+
+
 def _cutting(
     layout: FabricLayout, action: Action, row: CutRow, picture: TablePicture, unit: Unit
 ) -> Iterator[Step]:
-    """Where a print has its start line, then each line of a cut, then its piece that is free."""
-    if row.line is not None and action.lines:
-        yield _line_to_find(layout, row, picture, unit)
+    """Each line of a cut, then its piece that is free."""
     for number, line in enumerate(action.lines, 1):
         several = f", line {number} of {len(action.lines)}" if len(action.lines) > 1 else ""
         step = _step(
@@ -144,8 +164,9 @@ def _cutting(
 
 
 def _line_to_find(layout: FabricLayout, row: CutRow, picture: TablePicture, unit: Unit) -> Step:
-    """The line of the pattern from which a cut is measured: found before it is cut."""
-    repeat, at = layout.fabric.repeat, row.line or 0
+    """The line of the pattern from which a cut is measured: found and chalked before it is cut."""
+    repeat, at, laid = layout.fabric.repeat, row.line or 0, row.first
+    back, on = (format_length(part, unit) for part in (at - laid.y, laid.y + laid.length - at))
     stepped = repeat is not None and bool(repeat.step)
     step = _step(
         f"Find the start line of {row.name}",
@@ -156,7 +177,11 @@ def _line_to_find(layout: FabricLayout, row: CutRow, picture: TablePicture, unit
         cut=row.name,
     )
     step["notes"] = [STEPPED_LINE] if stepped else []
-    step["notes"].append(f"{what(row, unit)}.")
+    step["notes"] += [
+        f"Chalk it. From it, {row.name} reaches {back} toward the squared end and {on} away from it: "
+        "where the repeat has drifted, these two distances hold.",
+        f"{what(row, unit)}.",
+    ]
     return step
 
 
