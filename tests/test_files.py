@@ -341,6 +341,15 @@ def test_names_and_fabrics_left_out_are_filled_in_and_told() -> None:
     assert any("no heading was given" in remark.text for remark in job.remarks)
 
 
+def test_a_fabric_left_out_is_not_told_where_only_one_can_be_meant() -> None:
+    lined = PLAIN + 'lining = "back"\n[fabric.back]\n[[fabric.back.bolt]]\nwidth = 54\n'
+    third = "[fabric.trim]\n[[fabric.trim.bolt]]\nwidth = 45\n"
+    said = "no fabric was given"
+    assert not any(said in remark.text for remark in read_job_text(lined).remarks)
+    assert any(said in remark.text for remark in read_job_text(lined + third).remarks)
+    assert any(said in remark.text for remark in read_job_text(lined.replace('"back"', '"face"')).remarks)
+
+
 def test_what_a_heading_does_not_use_is_remarked_on() -> None:
     job = read_job_text(PLAIN + 'heading = "grommet"\npocket = 3\nlining_cover = 4\n')
     told = "\n".join(map(str, job.remarks))

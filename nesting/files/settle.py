@@ -87,11 +87,14 @@ def _table(entry: TableEntry | None) -> CuttingTable | None:
 
 
 def _remark_on_defaults(order: JobEntry, fabric: str, remarks: list[Remark]) -> None:
+    """A fabric left out is told where another could be meant: one that hangs behind no window's own."""
+    behind = {key for window in order.window for key in (window.lining, window.interlining)}
+    others = order.fabric.keys() - behind - {fabric}
     for number, window in enumerate(order.window, 1):
         name = window.name or f"Window {number}"
         if window.heading is None:
             remarks.append(Remark(f'window "{name}": no heading was given: {USUAL} is taken'))
-        if window.fabric is None and len(order.fabric) > 1:
+        if window.fabric is None and (others or fabric in behind):
             remarks.append(Remark(f'window "{name}": no fabric was given: "{fabric}" is taken'))
 
 
