@@ -306,6 +306,11 @@ def grid(unit: Unit) -> int:
     return SIXTEENTH if unit == "in" else TICKS_PER_MM
 
 
+def unit_words(unit: Unit) -> str:
+    """The unit by itself, as it is read aloud: ``inches``, as "in" is a word of its own; ``cm``; ``mm``."""
+    return "inches" if unit == "in" else unit
+
+
 @lru_cache(maxsize=16384)
 def format_length(ticks: int | Fraction, unit: Unit, *, name: bool = True) -> str:
     """The length as read off a tape: ``95 1/2 in``, ``213.4 cm``, ``2134 mm``.

@@ -54,7 +54,7 @@ from nesting.plan.comparison import Comparison
 from nesting.plan.cut_rows import cuts_of, straight_cuts
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.pulls import pulls
-from nesting.units import format_length, format_quantity, inches, unit_ticks
+from nesting.units import format_length, format_quantity, inches, unit_ticks, unit_words
 
 
 @pytest.fixture(params=THREE)
@@ -85,7 +85,7 @@ def cut_rows(plan: Plan, html: str) -> list[tuple[str, ...]]:
     """Piece, count, width, length, start and end of every row of every cut list."""
     found = []
     for layout in plan.layouts:
-        table = tables(parsed(html))[f"{fabric(plan, layout)}: cuts in order, {plan.job.units}"]
+        table = tables(parsed(html))[f"{fabric(plan, layout)}: cuts in order, {unit_words(plan.job.units)}"]
         columns = [table.column(name) for name in ("piece", "pcs", "wide", "long", "from", "to")]
         found += list(zip(*columns, strict=True))
         assert table.foot == [["all", *[""] * 8, str(len(layout.placements)), "", ""]]

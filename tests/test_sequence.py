@@ -435,3 +435,12 @@ def test_lines_on_one_place_are_joined_as_they_are_cut() -> None:
                 if low <= reached:
                     reached = max(reached, high)
             assert any(low <= start and end <= high for low, high in joined) == (reached >= end)
+
+
+def test_a_piece_that_the_cuts_before_freed_is_told_so() -> None:
+    # Strip 10: once across at 8 and lengthwise at 4, both pieces are free.
+    plan = plan_with([(0, 0, 4, 8), (4, 0, 10, 8)], 10)
+    first, second = [one for one in sequence(plan.job, plan.layouts[0]).actions if one.kind == "cut"]
+    assert first.brief == "across at 8; along at 4 from 0 to 8"
+    assert second.brief == "nothing more: the cuts before have freed it"
+    assert second.text == "Nothing more to cut: the cuts before freed Piece 2."

@@ -63,7 +63,8 @@ def _delicate(
     parts = style.companions(making, panels, usable)
     hidden = [part for part in parts if part.hidden and part.fabric == fabric.key]
     if pile and hidden:
-        what = "facing and hidden tabs" if any(part.role == "tab" for part in hidden) else "the facing"
+        tabs, facing = (any(part.role == role for part in hidden) for role in ("tab", "facing"))
+        what = "facing and hidden tabs" if tabs and facing else "hidden tabs" if tabs else "the facing"
         text = f"{what} may be cut from lining, which spares pile and bulk"
         yield Advice("offer", text, window.name, fabric.key)
 

@@ -17,7 +17,7 @@ from nesting.drawing.palette import CHALK, FADED, INK, LOOKS, PAPER, RoleFill
 from nesting.drawing.stroke import strokes
 from nesting.names import plural_of
 from nesting.pieces.piece import HeadingPlan, HeadingSpot
-from nesting.units import Unit, format_length
+from nesting.units import Unit, format_length, unit_words
 
 _SIZE: Final = 7.0
 _STRIP: Final = 30.0
@@ -135,7 +135,7 @@ def _words(heading: HeadingPlan, marks: list[HeadingSpot], unit: Unit, room: flo
 
 
 def _note(unit: Unit) -> str:
-    return f"Seen from the room; center distances from the left edge, {unit}."
+    return f"Seen from the room; center distances from the left edge, in {unit_words(unit)}."
 
 
 def _crowded(marks: list[HeadingSpot], labels: list[str], ticks: float) -> bool:

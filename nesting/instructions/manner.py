@@ -76,18 +76,18 @@ _HANDLING: Final = MappingProxyType({
     "sheer": _Handling(
         "Sheer fabric",
         "a fine sharp needle, 60/8 or 70/10, fine thread, stitches of 2 to 2.5 mm; hold both threads as "
-        "the seam begins; French seams, for everything shows; a cool iron, dry, moved with the threads.",
+        "the seam begins; French seams, because everything shows; a cool iron, dry, moved with the threads.",
         "press it with a cool, dry iron",
         "press the seam open with a cool, dry iron",
         "press the seam to one side, away from the light, with a cool, dry iron",
     ),
     "pile": _Handling(
         "Pile, or fabric with a one-way nap",
-        "a 90/14 needle, stitches of 3 to 3.5 mm, less weight on the foot, a walking foot if there is "
-        "one; baste or pin close together across the seam, because pile creeps; sew with the nap, the way "
-        "the steps say; baste every fold line, fold on it, finger-crease it and steam it from the wrong "
-        "side, pile down on a needle board or on a scrap of the same pile, and never set the iron down. "
-        "Where the fabric is a one-way weave without pile, the needle of its weight will do.",
+        "a 90/14 needle, stitches of 3 to 3.5 mm, less pressure on the presser foot, a walking foot if "
+        "there is one; baste or pin close together across the seam, because pile creeps; sew with the nap, "
+        "the way the steps say; baste every fold line, fold on it, finger-crease it and steam it from the "
+        "wrong side, pile down on a needle board or on a scrap of the same pile, and never set the iron "
+        "down. Where the fabric is a one-way weave without pile, the needle of its weight will do.",
         "finger-crease it and steam it from the wrong side",
         "part the seam with the fingers and steam it from the wrong side",
         "lay the seam to one side with the fingers, away from the light, and steam it from the wrong side",

@@ -147,7 +147,7 @@ def set_told(operation: SetAlong, before: Bench, after: Bench, telling: Telling)
             end = telling.say(operation.at[0])
             behind = f"one behind each pleat and one {end} inside each edge"
             where = behind if work.pleats else f"evenly, the first and the last {end} inside the edges"
-        eye = f"the eye each hangs from {say(operation.down)} below the top edge"
+        eye = f"the eye each will hang in {say(operation.down)} below the top edge"
         text = f"set {_many(operation)}, {where}, {eye}"
     else:
         below = f" {say(operation.down)} below it" if operation.down else ""
@@ -195,7 +195,8 @@ def draw_told(operation: DrawUp, before: Bench, after: Bench, telling: Telling) 
         f"{wash}Knot the cords of the tape at the leading edge; lay the tape, {telling.say(operation.tape)} "
         "deep, over the raw edge, its upper edge level with the top edge, ends turned under, and sew along "
         "both long edges in the same direction. Draw the cords out until the panel is "
-        f"{telling.say(width)} wide, {telling.say(operation.by)} less than it was; knot them without cutting "
-        "and share out the pleats"
+        f"{telling.say(width)} wide, {telling.say(operation.by)} less than it was; knot them without "
+        "cutting, share out the pleats, and tuck the cords behind the heading, where no child can reach "
+        "a loop"
     )
     return ToldLine(operation.on, text)

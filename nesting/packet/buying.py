@@ -32,9 +32,9 @@ def buying(plan: Plan, facts: tuple[WindowFacts, ...], comparison: Comparison | 
     """What to buy."""
     blocks: list[Block] = [
         Paragraph(
-            "Buy all of one fabric from one dye lot, and write the lot on every page. Ask to see the width "
-            "measured selvage to selvage and, on a print, the repeat; both decide this plan. Fabric once "
-            "cut from the bolt is not taken back."
+            "Buy all of one fabric from one dye lot, and write the lot here and on the table sheet. Ask to "
+            "see the width measured selvage to selvage and, on a print, the repeat; both decide this plan. "
+            "Fabric once cut from the bolt is not taken back."
         ),
         _fabrics(plan),
     ]
@@ -220,8 +220,8 @@ def _bolts(plan: Plan, comparison: Comparison | None) -> Iterator[Block]:
         (2.4, 2.3, 2.3, 1.6, 1.4),
     )
     yield Paragraph(
-        "nesting compare plans the job on each of them; give its comparison.json to nesting packet, and "
-        "the table and chart stand here.",
+        "The other widths were not compared for this packet. Have them compared before you buy: a wider bolt "
+        "may save seams, a narrower one money.",
         kind="note",
     )
 

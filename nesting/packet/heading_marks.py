@@ -13,7 +13,7 @@ from nesting.names import plural_of
 from nesting.packet.facts import WindowFacts, listed, plural
 from nesting.packet.model import Block, Paragraph, Picture, Table
 from nesting.pieces.piece import HeadingPlan, HeadingSpot
-from nesting.units import Unit, format_length
+from nesting.units import Unit, format_length, unit_words
 
 #: Of more marks the appendix alone tells where each begins and ends.
 _MOST: Final = 40
@@ -33,7 +33,7 @@ def heading_marks(facts: WindowFacts, width: float) -> Iterator[Block]:
             flat = facts.making.say(head.width)
             remarks.append(
                 f"{plural(len(marks), marks[0].kind)} on {flat} flat, above the strip the center of each "
-                f"from the left edge, {unit}"
+                f"from the left edge, in {unit_words(unit)}"
             )
         if remarks:
             yield Paragraph("; ".join(remarks) + ".", f"Heading, {sides}:")
@@ -47,7 +47,8 @@ def heading_marks(facts: WindowFacts, width: float) -> Iterator[Block]:
             continue
         if any(spot.start != spot.end for spot in marks):
             yield Paragraph(
-                _ends(marks, unit), f"{plural_of(marks[0].kind).capitalize()} from and to, {unit}:"
+                _ends(marks, unit),
+                f"{plural_of(marks[0].kind).capitalize()} from and to, {unit_words(unit)}:",
             )
 
 
@@ -63,7 +64,8 @@ def heading_tables(facts: WindowFacts, width: float) -> Iterator[Block]:
         points = all(spot.start == spot.end for spot in marks)
         shown = _OF_POINTS if points else tuple(range(len(_HEADS)))
         yield Table(
-            f"{facts.window.name}, {sides}: where each {marks[0].kind} goes, from the left edge, {unit}",
+            f"{facts.window.name}, {sides}: where each {marks[0].kind} goes, from the left edge, "
+            f"{unit_words(unit)}",
             tuple(_HEADS[column] for column in shown),
             tuple(tuple(row[column] for column in shown) for row in _spots(marks, unit)),
             "r" * len(shown),

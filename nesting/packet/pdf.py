@@ -53,6 +53,11 @@ _GUTTER: Final = 12.0
 _FRAME: Final = 5.0
 #: No table is longer.
 _ENDLESS: Final = 1e6
+#: So many rows of a table end it together, if they are no higher than this, in points: a quarter of a page.
+_ENDING: Final = 3
+_HIGHEST: Final = 190.0
+#: What a heading takes, with the room above it.
+_LINE: Final = 30.0
 
 
 class _Pages(Canvas):
@@ -100,6 +105,17 @@ class _Figure(Flowable):
     def draw(self) -> None:
         """Set it."""
         place(self.canv, self._drawing, 0, 0)
+
+
+class _RoomBelow(Spacer):
+    """Room below a block, less at the foot of a page: it never turns to an empty one."""
+
+    def __init__(self, height: float) -> None:
+        super().__init__(1, height)
+
+    def wrap(self, aW: float, aH: float) -> tuple[float, float]:  # noqa: N803
+        """Its room, as far as there is any."""
+        return self.width, max(0.0, min(self.height, aH))
 
 
 class _Mark(Flowable):
@@ -216,8 +232,11 @@ def _blocks(blocks: tuple[Block, ...], width: float) -> Iterator[Flowable]:
             # A heading never stands alone at the foot of a page.
             next(following)
             yield KeepTogether([Text(markup(block.text), STYLES["heading"]), *_picture(after)])
-        else:
-            yield from _block(block, width)
+            continue
+        if isinstance(block, SectionHeading):
+            below = _beginning(after, width) + 4 * _FRAME if isinstance(after, Table) else 0
+            yield CondPageBreak(max(110, _LINE + below))
+        yield from _block(block, width)
 
 
 def _block(block: Block, width: float) -> Iterator[Flowable]:
@@ -227,7 +246,6 @@ def _block(block: Block, width: float) -> Iterator[Flowable]:
         sign = "▲ " if block.kind == "warning" else ""
         yield Text(f"{sign}{lead}{markup(block.text)}", STYLES[style])
     elif isinstance(block, SectionHeading):
-        yield CondPageBreak(110)
         yield Text(markup(block.text), STYLES["heading"])
     elif isinstance(block, Bullets):
         yield from _bullets(block)
@@ -235,7 +253,7 @@ def _block(block: Block, width: float) -> Iterator[Flowable]:
         yield from _table(block, width)
     elif isinstance(block, MakingSteps):
         yield steps_flowable(block)
-        yield Spacer(1, 4)
+        yield _RoomBelow(4)
     elif isinstance(block, Beside):
         yield _beside(block, width)
     elif isinstance(block, Cautions):
@@ -250,7 +268,7 @@ def _bullets(block: Bullets) -> Iterator[Flowable]:
         if block.ticked:
             sign = f"{TICK_BOX} {number}." if block.numbered else TICK_BOX
         yield Text(markup(item), STYLES["ticked" if block.ticked else "item"], bulletText=sign)
-    yield Spacer(1, 2)
+    yield _RoomBelow(2)
 
 
 def _picture(block: Picture) -> Iterator[Flowable]:
@@ -260,16 +278,29 @@ def _picture(block: Picture) -> Iterator[Flowable]:
 
 
 def _table(block: Table, width: float) -> Iterator[Flowable]:
-    caption = () if block.bare else (Text(markup(block.caption), STYLES["caption"]),)
-    # A caption never stands at the foot of a page without the first row of what it speaks of.
-    first = replace(
-        block, rows=block.rows[:1], under=block.under[:1], foot=() if block.rows[1:] else block.foot
-    )
-    beginning = sum(each.wrap(width, _ENDLESS)[1] for each in (*caption, grid(first, width)))
-    yield CondPageBreak(max(60, beginning + 2 * _FRAME))
-    yield from caption
-    yield grid(block, width)
-    yield Spacer(1, 4)
+    yield CondPageBreak(max(60, _beginning(block, width) + 2 * _FRAME))
+    yield from _caption(block)
+    yield grid(block, width, together=_together(block, width))
+    yield _RoomBelow(4)
+
+
+def _caption(block: Table) -> Iterator[Flowable]:
+    if not block.bare:
+        yield Text(markup(block.caption), STYLES["caption"])
+
+
+def _beginning(block: Table, width: float) -> float:
+    """How high a caption is with the first row of what it speaks of: no page parts the two."""
+    first = block
+    if len(block.rows) > _together(block, width):
+        first = replace(block, rows=block.rows[:1], under=block.under[:1], foot=())
+    return sum(each.wrap(width, _ENDLESS)[1] for each in (*_caption(block), grid(first, width)))
+
+
+def _together(block: Table, width: float) -> int:
+    """How many rows end a table on one page: no page is turned for a single one, if they are not too high."""
+    last = replace(block, rows=block.rows[-_ENDING:], under=block.under[-_ENDING:])
+    return _ENDING if grid(last, width).wrap(width, _ENDLESS)[1] <= _HIGHEST else 1
 
 
 def _beside(block: Beside, width: float) -> Flowable:

@@ -20,8 +20,11 @@ _SIDES: Final = {"l": "LEFT", "r": "RIGHT", "c": "CENTER"}
 Command = tuple[Any, ...]
 
 
-def grid(block: Table, width: float) -> Grid:
-    """The table, ``width`` points wide; rows are never parted in the middle unless one fills a page."""
+def grid(block: Table, width: float, *, together: int = 1) -> Grid:
+    """The table, ``width`` points wide; rows are never parted in the middle unless one fills a page.
+
+    Its last ``together`` rows, with the sums under them, stay on one page.
+    """
     whole = sum(block.weights)
     widths = [width * weight / whole for weight in block.weights]
     apart = [APART if pair == ("r", "l") else PAD for pair in itertools.pairwise(f"l{block.align}")]
@@ -30,9 +33,10 @@ def grid(block: Table, width: float) -> Grid:
     def cells(texts: tuple[str, ...], *, bold: bool = False) -> list[object]:
         return [_cell(t, a, w, bold=bold) for t, a, w in zip(texts, block.align, rooms, strict=True)]
 
-    rows, commands = [cells(block.head, bold=True)], _usual(block, apart)
+    rows, commands, begins = [cells(block.head, bold=True)], _usual(block, apart), list[int]()
     for number, row in enumerate(block.rows):
         at = len(rows)
+        begins.append(at)
         rows.append(cells(row))
         commands += [("BOX", (n, at), (n, at), 0.7, INK) for n, text in enumerate(row) if text == BLANK]
         if block.under and block.under[number]:
@@ -47,7 +51,10 @@ def grid(block: Table, width: float) -> Grid:
         commands.append(("LINEBELOW", (0, len(rows) - 1), (-1, len(rows) - 1), 0.4, RULE))
     rows += [cells(row, bold=True) for row in block.foot]
     if block.foot:
-        commands += _foot(len(block.foot), under=bool(block.under))
+        commands.append(("LINEABOVE", (0, -len(block.foot)), (-1, -len(block.foot)), 0.9, INK))
+    if begins and (block.foot or together > 1):
+        # A sum never stands on a page without the last of what it adds up.
+        commands.append(("NOSPLIT", (0, begins[-min(together, len(begins))]), (-1, -1)))
     return Grid(rows, colWidths=widths, repeatRows=1, style=commands, hAlign="LEFT")
 
 
@@ -65,14 +72,6 @@ def _usual(block: Table, apart: list[float]) -> list[Command]:
     ]
     commands += [("ALIGN", (n, 0), (n, -1), _SIDES[letter]) for n, letter in enumerate(block.align)]
     return commands + [("LEFTPADDING", (n, 0), (n, -1), left) for n, left in enumerate(apart)]
-
-
-def _foot(rows: int, *, under: bool) -> list[Command]:
-    """A sum never stands on a page without the last of what it adds up."""
-    return [
-        ("NOSPLIT", (0, -rows - (2 if under else 1)), (-1, -1)),
-        ("LINEABOVE", (0, -rows), (-1, -rows), 0.9, INK),
-    ]
 
 
 def _cell(text: str, align: str, room: float, *, bold: bool) -> object:

@@ -131,8 +131,8 @@ def _of_fabrics(plan: Plan) -> Iterator[tuple[str, str]]:
         + "."
         if washed
         else "This plan allows for no shrinkage: the drapes are dry-cleaned or never washed. If they "
-        "will be washed, measure a square before and after, say so in the job, and plan again: the cuts "
-        "change.",
+        "will be washed, wash a test square, measure it before and after, enter the shrinkage and plan "
+        "again: the cuts change.",
     )
     yield "Trim or clip the selvage?", _selvages(plan)
     for layout in laid_out(plan):

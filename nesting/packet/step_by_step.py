@@ -9,7 +9,7 @@ from nesting.packet.model import TICK_BOX, Block, Paragraph, Section, Table
 from nesting.plan.numbering import Numbering
 from nesting.plan.plan import Plan
 from nesting.plan.sequence import Action, sequence
-from nesting.units import Unit, format_length
+from nesting.units import Unit, format_length, unit_words
 
 _HEADS: Final = ("step", "done", "at", "what to do")
 _WEIGHTS: Final = (1.3, 0.9, 2.4, 11.0)
@@ -20,14 +20,14 @@ def step_by_step(plan: Plan, numbers: Numbering) -> Section:
     unit = plan.job.units
     blocks: list[Block] = [
         Paragraph(
-            "The same cuts as on the table sheets, with every line that is cut and every pull. at is the "
-            "running distance from the squared end, measured at the selvage: where the cut that frees the "
+            "The same cuts as on the table sheets, with every line that is cut and every pull. The column at "
+            "has the distance from the squared end, measured at the selvage: where the cut that frees the "
             "piece ends, or where the pull begins."
         )
     ]
     for layout in laid_out(plan):
         rows = tuple(_row(action, unit) for action in sequence(plan.job, layout, numbers).actions)
-        title = f"{fabric_words(layout, numbers)}: cutting sequence, {unit}"
+        title = f"{fabric_words(layout, numbers)}: cutting sequence, {unit_words(unit)}"
         blocks.append(Table(title, _HEADS, rows, "lcrl", _WEIGHTS))
     return Section("sequence", "Cutting, step by step", tuple(blocks))
 

@@ -27,6 +27,7 @@ from nesting.packet.model import (
 from nesting.packet.remarks import to_decide
 from nesting.packet.room import APART, PAD, page_room
 from nesting.packet.what_is_left import offcut_words, offcuts
+from nesting.pieces.piece import LAYERS
 from nesting.plan.cut_rows import CutLength, CutList, CutRow
 from nesting.plan.numbering import Numbering
 from nesting.plan.paper import Paper
@@ -35,7 +36,7 @@ from nesting.plan.plan import FabricLayout, Plan
 from nesting.plan.pulls import Pull, pulls, table_length
 from nesting.plan.sequence import CuttingSequence, sequence
 from nesting.plan.shortage import names_left_out, shortfall_rows
-from nesting.units import Unit, format_length
+from nesting.units import Unit, format_length, unit_words
 
 #: What a hand with shears is allowed (common practice, no source).
 _TOLERANCE: Final = {"in": "1/8 in in length and 1/4 in in width", "cm": "3 mm in length and 6 mm in width"}
@@ -46,7 +47,7 @@ CHALK: Final = (
     "Chalk every cut before the first is made, at both selvages and in the middle, and have a second person "
     "read the list back from the chalk."
 )
-HANG: Final = "hang the first piece that is as long as a panel against the rod before you cut on."
+HANG: Final = "hold the first piece that is as long as a panel up to the rod before you cut on."
 LABEL: Final = (
     "Before a piece leaves the table, turn it over side to side, so that its top stays where it is, chalk "
     "its number and an arrow to TOP on the wrong side, and pin its label there."
@@ -84,7 +85,10 @@ def table_sheets(plan: Plan, cuts: CutList, paper: Paper) -> Iterator[Section]:
         for length in lengths:
             blocks += _length(plan, length, cuts.numbers, paper, alone=len(lengths) == 1)
         blocks += _left_out(plan, key)
-        yield Section(f"table-{number}", f"Table sheet {lengths[0].fabric}", tuple(blocks), "table")
+        # Where there is one fabric, it has no letter.
+        lettered = lengths[0].fabric != lengths[0].layout.fabric.title
+        title = f"Table sheet{' ' if lettered else ': '}{lengths[0].fabric}"
+        yield Section(f"table-{number}", title, tuple(blocks), "table")
 
 
 def _purchase(plan: Plan, lengths: list[CutLength]) -> Table:
@@ -196,13 +200,14 @@ def _how(plan: Plan, length: CutLength, made: CuttingSequence) -> Iterator[Block
     """How the cuts are made, for one who reads nothing else."""
     unit = plan.job.units
     told = len(length.rows) <= _TOLD
+    hang = f"; {HANG}" if any(cut.first.piece.role in LAYERS for cut in length.rows) else "."
     yield Paragraph(
-        f"{LAY} {CHALK} from and to are read from the squared end, across from "
-        "the left; wide and long are as it hangs; TOP ↑ points away from the squared end; left "
-        "is what stays on the bolt. "
+        f"{LAY} {CHALK} In the list, from and to are read from the squared end, across from "
+        "the left; wide and long are as it hangs; TOP ↑ points away from the squared end; leaves: "
+        "so much stays on the bolt. "
         "Tick L and R when start and end are read at the left and at the right selvage, ✓ when "
         f"the piece is cut and labeled. Keep to {_TOLERANCE['in' if unit == 'in' else 'cm']}. Cut in the "
-        f"order of the list; {HANG} {LABEL} Measure everything "
+        f"order of the list{hang} {LABEL} Measure everything "
         "with the same tape. Once cut, no shop takes fabric back."
         + ("" if told else " Every line that is cut: appendix, step by step."),
         "How to cut:",
@@ -233,7 +238,7 @@ def _pull_words(plan: Plan, made: tuple[Pull, ...]) -> str:
     table = format_length(table_length(plan.job), unit)
     lying = ": the triangles of the marker; pull by pull in the appendix"
     if len(made) <= _PULLS:
-        lying = f", {unit} from the squared end: " + ", ".join(
+        lying = f", in {unit_words(unit)} from the squared end: " + ", ".join(
             f"{format_length(pull.start, unit, name=False)} to {format_length(pull.end, unit, name=False)}"
             for pull in made
         )
@@ -261,7 +266,7 @@ def _cuts(plan: Plan, length: CutLength, made: CuttingSequence, width: float) ->
     under = () if len(rows) > _TOLD else tuple(f"Cut {lines[cut.name]}." for cut in length.rows)
     count = str(sum(cut.count for cut in length.rows))
     foot = ("all", "", "", "", "", "", "", "", "", count, "", "")
-    caption = f"{length.fabric}: cuts in order, {unit}"
+    caption = f"{length.fabric}: cuts in order, {unit_words(unit)}"
     return Table(caption, _HEADS, rows, _ALIGN, _weights((*rows, foot), width), (foot,), under)
 
 
@@ -297,7 +302,7 @@ def _row(cut: CutRow, unit: Unit) -> tuple[str, ...]:
         say(cut.long),
         str(cut.count),
         f"{_ARROWS[cut.top]} {drop_words(cut.first)}".rstrip(),
-        what(cut, unit) + ("" if cut.left is None else f"; {say(cut.left)} left"),
+        what(cut, unit) + ("" if cut.left is None else f"; leaves {say(cut.left)}"),
     )
 
 

@@ -373,6 +373,8 @@ class PanelPlan:
 
 #: A key of the job file with its value, as it ends a remark: `` (safety = "usual")``.
 _KEY: Final = re.compile(r" \(([a-z_.]+ = [^()]*)\)$")
+#: A flag of the command line that ends a text, with its value.
+_FLAG: Final = re.compile(r" \(--[a-z].*\)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -403,8 +405,8 @@ class Advice:
 
     @property
     def plain(self) -> str:
-        """The text for page and paper, without the key of the job file that ends it in brackets."""
-        return _KEY.sub("", self.text)
+        """The text for page and paper, without the key or the flag that ends it in brackets."""
+        return _FLAG.sub("", _KEY.sub("", self.text))
 
     @property
     def for_file(self) -> str:

@@ -30,16 +30,17 @@ _STROKES: Final = {
     "right": "across, toward the near edge",
 }
 _LAID: Final = (
-    "Direction: unroll the first yard right side up, the free end at your left, the left selvage at the far "
+    "Direction: unroll the first {} right side up, the free end at your left, the left selvage at the far "
     "edge."
 )
 
 
-def direction_words(layout: FabricLayout) -> str:
+def direction_words(layout: FabricLayout, unit: Unit) -> str:
     """The first check of all: how the fabric lies, which way its nap or print must run, what to do if not."""
+    laid = _LAID.format("yard" if unit == "in" else "meter")
     fabric, tops = layout.fabric, _tops(layout)
     if tops is None:
-        return f"{_LAID} {_plain(layout)}"
+        return f"{laid} {_plain(layout)}"
     if _bound(layout) and fabric.repeat is None:
         feels, wrong = ("smooth", "rough") if fabric.arrow == "up" else ("rough", "smooth")
         test = (
@@ -59,7 +60,7 @@ def direction_words(layout: FabricLayout) -> str:
             "tops do. If they point the other way, do not cut"
         )
         else_ = "or the drapes hang upside down"
-    return f"{_LAID} {test}: square the other end instead and measure from there, {else_}.{_again(layout)}"
+    return f"{laid} {test}: square the other end instead and measure from there, {else_}.{_again(layout)}"
 
 
 def _bound(layout: FabricLayout) -> bool:

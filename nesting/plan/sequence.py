@@ -210,7 +210,7 @@ def _checks(layout: FabricLayout, numbers: Numbering, unit: Unit) -> Iterator[st
     def say(ticks: int) -> str:
         return format_length(ticks, unit)
 
-    yield direction_words(layout)
+    yield direction_words(layout, unit)
     yield from _of_print(layout, say)
     yield (
         f"Read the dye lot: it should be {lot}."
@@ -231,7 +231,7 @@ def _checks(layout: FabricLayout, numbers: Numbering, unit: Unit) -> Iterator[st
         )
     yield (
         "Hold the whole length against the light for flaws, and note each with its distance from the end: "
-        "where one meets a piece, plan again with it."
+        "where one lies in a piece, enter the flaw and plan again."
     )
     yield square_words(layout, numbers, unit)
     if layout.fabric.repeat is not None:
@@ -239,12 +239,12 @@ def _checks(layout: FabricLayout, numbers: Numbering, unit: Unit) -> Iterator[st
         yield (
             f"Measure the repeat over as many repeats as lie on the table: planned {say(repeat.length)} along"
             + (f" and {say(repeat.width)} across" if repeat.width is not None else "")
-            + ". If it is another, plan again with it."
+            + ". If yours differs, enter it and plan again."
         )
     yield (
         f"Measure the usable width at both ends and in the middle: planned {say(layout.fit_to_cut)}, and "
         f"{'at least ' if layout.bolt.printed else ''}{say(layout.full_width)} from selvage to selvage. "
-        "If it is less anywhere, plan again with it."
+        "If it is less anywhere, enter that width and plan again."
     )
     if selvages := selvage_words(layout, unit):
         yield selvages
@@ -305,7 +305,7 @@ def _cut_words(lines: Sequence[CutLine], block: Block) -> str:
     """All cuts of a step in one sentence, and what they free."""
     name = freed_words(block)
     if not lines:
-        return f"No further cut: this frees {name}."
+        return f"Nothing more to cut: the cuts before freed {name}."
     text = "; ".join(line.text for line in lines)
     return f"{text[0].upper()}{text[1:]}. This frees {name}."
 
@@ -321,7 +321,7 @@ def _brief(made: Sequence[Made], layout: FabricLayout, unit: Unit) -> str:
         way = "along" if cut.way == "lengthwise" else "across"
         stops = ", stop at the corner" if cut.stops else ""
         said.append(f"{way} at {at}{'' if whole else f' from {ends}'}{stops}")
-    return "; ".join(said) or "no further cut"
+    return "; ".join(said) or "nothing more: the cuts before have freed it"
 
 
 def _alike(made: Sequence[Made]) -> Iterator[tuple[Made, list[int]]]:

@@ -43,7 +43,7 @@ class Told:
         yield from self._prints()
         yield from self._labels()
         if self.plan.job.cutting == "across-first" and any(one.on_hand for one in self.plan.layouts):
-            yield Advice("note", "what is left of a bolt that is cut into is not laid for cuts across first")
+            yield Advice("note", "the rest of a bolt that is cut into is not laid out for cuts across first")
 
     def _say(self, ticks: int) -> str:
         return format_length(ticks, self.plan.job.units)

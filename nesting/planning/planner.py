@@ -221,8 +221,8 @@ def _left_plain(job: Job) -> Iterator[Advice]:
         yield Advice(
             "note",
             f"{len(job.windows)} windows: each is cut by its plain seam plan, and no other fullness is "
-            f"offered; other plans and offers are weighed in jobs of at most {MOST_WINDOWS} windows, so plan "
-            "fewer at a time to have them weighed",
+            f"offered; other plans and offers are compared in jobs of at most {MOST_WINDOWS} windows, so "
+            "plan fewer at a time to see them",
         )
 
 

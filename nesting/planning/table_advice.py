@@ -40,7 +40,9 @@ class TableAdvice:
         yield from self._too_wide()
         yield from self._labels()
         if self.plan.job.cutting == "across-first":
-            yield Advice("note", "what is left of fabric that is cut into is not laid for cuts across first")
+            yield Advice(
+                "note", "the rest of a fabric that is cut into is not laid out for cuts across first"
+            )
 
     def _say(self, ticks: int) -> str:
         return format_length(ticks, self.plan.job.units)
