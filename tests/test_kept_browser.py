@@ -74,6 +74,39 @@ def test_a_job_kept_on_disk_is_there_in_another_browser(browser: Browser, addres
         expect(page.locator("#removed-list li:visible")).to_have_count(1)
 
 
+def test_a_clock_set_back_and_a_tab_closed_in_mid_word_lose_nothing(
+    browser: Browser, address: str, page: Page
+) -> None:
+    open_job(page, SMALL)
+    with page.expect_response(lambda answer: answer.url.endswith("/keep")):
+        type_in(page, title="Clock", window__0__rod="84")
+    page.evaluate("() => { const now = Date.now; Date.now = () => now() - 864e5; }")
+    with page.expect_response(lambda answer: answer.url.endswith("/keep")):
+        type_in(page, window__0__rod="84 1/")
+    with a_tab(browser, address) as other:
+        assert "Clock" in kept(other)
+        other.get_by_role("link", name="Clock", exact=True).click()
+        expect(other.locator('[id="f-window.0.rod"]')).to_have_value("84 1/")
+    # The tab is closed while what was typed is still on its way.
+    page.evaluate(
+        "() => { const real = window.fetch; window.fetch = (to, ...more) =>"
+        " to !== '/keep' ? real(to, ...more) : new Promise(() => { window.held = true; }); }"
+    )
+    type_in(page, window__0__rod="84 1/2")
+    page.wait_for_function("() => window.held")
+    page.goto("about:blank")
+    with a_tab(browser, address) as other:
+        field = other.locator('[id="f-window.0.rod"]')
+        for _ in range(50):
+            assert "Clock" in kept(other)
+            other.get_by_role("link", name="Clock", exact=True).click()
+            if field.input_value() == "84 1/2":
+                break
+        expect(field).to_have_value("84 1/2")
+        other.goto(address)
+        other.get_by_role("button", name="Remove Clock").click()
+
+
 def state(page: Page) -> str:
     """Everything the form says, but for its own bookkeeping."""
     return str(page.evaluate(

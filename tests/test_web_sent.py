@@ -217,6 +217,18 @@ def test_a_job_that_no_file_can_say_is_refused() -> None:
         job_text_of(wrong)
 
 
+def test_the_signs_of_a_page_in_a_name_make_no_page(page: TestClient) -> None:
+    name = "One <!--nesting-plan x-->"
+    entries = opened(page, SMALL.replace('name = "One"', f'name = "{name}"'))
+    assert entries["window.0.name"] == name
+    address = begun(page, "/plan", entries, work="0.5")
+    assert waited(page, address, "printed").state == "done"
+    for file in ("plan.json", "packet.html"):
+        answer = uploaded(page, file, page.get(f"{address}/file/{file}").content)
+        assert answer.status_code == 303
+        assert waited(page, answer.headers["location"]).state == "done"
+
+
 def test_a_page_holds_its_plan_unseen() -> None:
     made = make_plan(
         read_job_table(tomllib.loads(SMALL, parse_float=str)), effort=Effort(work=0.2, workers=1)

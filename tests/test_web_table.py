@@ -138,6 +138,25 @@ def test_what_a_script_keeps_is_there_when_the_page_is_opened_again(page: TestCl
     assert page.get(f"{address}/table/steps").json()["steps"] == table.steps
 
 
+def test_two_at_one_plan_take_no_tick_from_one_another(page: TestClient) -> None:
+    address = planned(page)
+    table = table_of(page, address)
+
+    def ticked(at: int, cut: list[str], knew: list[str], when: str) -> list[str]:
+        answer = do(page, address, at, "ticked", cut=cut, knew=knew, when=when)
+        assert answer.status_code == 200
+        found: list[str] = answer.json()["cut"]
+        return found
+
+    # Both began with nothing cut; each ticks another piece.
+    assert ticked(3, ["1"], [], "10") == ["1"]
+    assert ticked(5, ["2", "nothing"], [], "20") == ["1", "2"]
+    # What one takes back is gone; where the other stood goes by the later word.
+    assert ticked(2, [], ["1"], "15") == ["2"]
+    assert (table.at, table.when) == (5, 20)
+    assert ticked(6, ["2"], ["1", "2"], "30") == ["2"]
+
+
 def test_the_same_plan_is_known_again_and_another_is_not(page: TestClient) -> None:
     digests = [
         table_of(page, planned(page, text)).told["digest"] for text in (PAIR, PAIR, job_text(width="60"))
@@ -254,6 +273,21 @@ def test_the_form_says_in_which_unit_it_is_read(page: TestClient) -> None:
         with pytest.MonkeyPatch.context() as patch:
             patch.setitem(table.told, "unit", unit)
             assert f"Lengths in {words}," in page.get(f"{address}/table/wrong").text
+
+
+def test_asking_what_can_be_done_keeps_what_else_was_typed(page: TestClient) -> None:
+    address = planned(page)
+    # One form holds both, so that a browser sends all of it with either button.
+    form = page.get(f"{address}/table/wrong").text
+    assert form.count("<form") == 1
+    answer = wrong(
+        page, address, do="measure", piece="2", wide="49", long="97", flaw_2_long="3 1/2", cut=["1"]
+    )
+    assert "trim it to 96 in" in answer.text
+    assert 'value="3 1/2"' in answer.text
+    assert '<details class="fold" open>' in answer.text
+    assert re.search(r'name="cut" value="1"[^>]* checked', answer.text)
+    assert not re.search(r'name="cut" value="2"[^>]* checked', answer.text)
 
 
 def test_nothing_is_there_of_what_is_forgotten_or_no_plan(page: TestClient) -> None:

@@ -82,7 +82,7 @@ def test_a_walk_with_a_flaw_on_the_way(browser: Browser, address: str) -> None:
         expect(page.locator("#t-view")).to_contain_text("96 in from the squared end")
         expect(page.locator(".bar-piece.now")).to_have_count(1)
         walk_to(page, "Label 1")
-        with page.expect_response(lambda answer: answer.status == 204):
+        with page.expect_response(lambda answer: answer.request.method == "POST" and answer.ok):
             page.get_by_role("button", name="Cut and labeled: next").click()
         expect(page.locator("#t-left")).to_have_text("1 of 2 cut")
         at = step(page)
@@ -124,6 +124,33 @@ def test_the_same_plan_made_again_goes_on_where_it_was(browser: Browser, address
         page.get_by_role("button", name="Start over").click()
         assert step(page) == 1
         expect(page.locator("#t-left")).to_have_text("0 of 2 cut")
+
+
+def test_two_tabs_and_a_clock_set_back_take_no_tick_away(browser: Browser, address: str) -> None:
+    with a_tab(browser, address) as page:
+        to_the_table(page)
+        other = page.context.new_page()
+        other.goto(page.url)
+        ready(other)
+        for tab in (page, other):
+            tab.locator("#t-list summary").click()
+        boxes = "#t-list input[type=checkbox]"
+        page.locator(boxes).nth(0).check()
+        expect(other.locator("#t-left")).to_have_text("1 of 2 cut")
+        # Both at once, neither has heard of the other's.
+        page.locator(boxes).nth(0).uncheck()
+        other.locator(boxes).nth(1).check()
+        for tab in (page, other):
+            expect(tab.locator("#t-left")).to_have_text("1 of 2 cut")
+            expect(tab.locator(boxes).nth(1)).to_be_checked()
+        # The clock of this device goes back a day.
+        page.evaluate("() => { const now = Date.now; Date.now = () => now() - 864e5; }")
+        with page.expect_response(lambda answer: answer.request.method == "POST" and answer.ok):
+            page.locator(boxes).nth(0).check()
+        page.goto("about:blank")
+        page.goto(other.url)
+        ready(page)
+        expect(page.locator("#t-left")).to_have_text("2 of 2 cut")
 
 
 @pytest.mark.parametrize("width", [390, 1024, 1280])

@@ -24,8 +24,8 @@ def with_plan(page: str, document: Mapping[str, Any]) -> str:
 
 
 def holds_plan(text: str) -> bool:
-    """Whether a text is a page with a plan in it."""
-    return _BEFORE in text
+    """Whether a text is a page with a plan in it; a name in a job or a plan may have its signs too."""
+    return text.lstrip("\ufeff \t\r\n").startswith("<") and _BEFORE in text
 
 
 def plan_inside(text: str, most: int) -> str:

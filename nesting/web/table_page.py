@@ -90,6 +90,9 @@ async def move(request: Request) -> Response:
     if do == "keep":
         table.keep(at, cut, when)
         return Response(status_code=204)
+    if do == "ticked":
+        table.take_in(at, cut, [text for name, text in entries if name == "knew"], when)
+        return JSONResponse({"cut": sorted(table.cut)})
     table.go(at)
     if do == "next":
         table.next()
@@ -149,6 +152,10 @@ def _form(
         faults=faults,
         help=help,
         flaws=range(FLAWS),
+        further=any(
+            text and name.startswith("flaw-") and not name.startswith("flaw-0")
+            for name, text in said.fields.items()
+        ),
     )
 
 

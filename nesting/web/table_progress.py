@@ -72,3 +72,14 @@ class AtTable:
             self.cut = set(cut) & set(self.names)
             self.when = when
             self.go(at)
+
+    def take_in(self, at: int, cut: Iterable[str], knew: Iterable[str], when: int) -> None:
+        """What a browser has ticked since it last knew which cuts are made.
+
+        Another tab or device at the same plan may have ticked others meanwhile: those stay.
+        """
+        now, before = set(cut) & set(self.names), set(knew)
+        self.cut = (self.cut | (now - before)) - (before - now)
+        if when >= self.when:
+            self.when = when
+            self.go(at)

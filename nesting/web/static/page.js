@@ -217,19 +217,21 @@
   }
 
   function hand_in(form, pause = 600) {
-    if (!("shelf" in form.dataset)) return;
+    if (!form || !("shelf" in form.dataset)) return;
     shelf.dirty = true;
     if (shelf.going) { shelf.again = true; return; }
     clearTimeout(shelf.timer);
     shelf.timer = setTimeout(async () => {
       const now = find("job");
       if (!now) return;
-      shelf.going = true; shelf.again = false; shelf.dirty = false;
+      shelf.going = true; shelf.again = false;
       let trouble = "";
       try {
         const asked = now.kept.value, told = await (await fetch("/keep", { method: "POST", body: handed(now) })).json();
         trouble = told.trouble || "";
         if (told.kept) shelf.seen = told.seen;
+        // Until it is known to be there, a tab that is closed hands it in once more.
+        if (told.kept && !shelf.again) shelf.dirty = false;
         if (told.kept && told.kept !== asked && find("job").kept.value === asked) {
           // Somebody else has changed it meanwhile: both are kept, this one under its new name.
           store.remove(`${KEPT}:${asked}`);
@@ -240,6 +242,8 @@
       if (note) { note.hidden = !trouble; note.textContent = trouble && `Not kept in your folder: ${trouble}. This browser keeps it.`; }
       shelf.going = false;
       if (shelf.again) hand_in(find("job"));
+      // The program may have been ended and started again.
+      else if (trouble === "the page does not answer") hand_in(find("job"), 5000);
     }, pause);
   }
 

@@ -14,15 +14,40 @@
   const before = new Set(boxes.filter((box) => box.disabled).map((box) => box.value));
   let steps = null, at = Number(place.dataset.at), when = Number(place.dataset.when), aloud = false;
 
-  /* --- kept: here, and with the plan --- */
+  /* --- kept: here, and with the plan, where others at the same plan may tick too --- */
+  const own = () => [...cut].filter((name) => !before.has(name));
+  let knew = new Set(own()), going = false, again = false;
+  const put_by = () => store.set(KEY, JSON.stringify({ at, cut: own(), when }));
   function keep() {
-    when = Date.now();
-    const mine = [...cut].filter((name) => !before.has(name));
-    store.set(KEY, JSON.stringify({ at, cut: mine, when }));
-    const body = new URLSearchParams({ do: "keep", at: String(at), when: String(when) });
-    for (const name of mine) body.append("cut", name);
-    fetch(address, { method: "POST", body, keepalive: true }).catch(() => { /* The browser has it. */ });
+    // Later than what was kept, though the clock may have been set back.
+    when = Math.max(Date.now(), when + 1);
+    put_by();
+    hand_in();
   }
+  const told = () => {
+    const body = new URLSearchParams({ do: "ticked", at: String(at), when: String(when) });
+    for (const [name, those] of [["cut", own()], ["knew", knew]]) for (const one of those) body.append(name, one);
+    return body;
+  };
+  async function hand_in() {
+    if (going) { again = true; return; }
+    going = true; again = false;
+    const mine = new Set(own());
+    try {
+      const made = await fetch(address, { method: "POST", body: told(), keepalive: true });
+      if (made.ok) {
+        knew = new Set((await made.json()).cut);
+        for (const name of knew) if (!mine.has(name)) cut.add(name);
+        for (const name of mine) if (!knew.has(name)) cut.delete(name);
+        if (own().length !== mine.size || own().some((name) => !mine.has(name))) { put_by(); show(); }
+      }
+    } catch { /* The browser has it. */ }
+    going = false;
+    if (again) hand_in();
+  }
+  addEventListener("pagehide", () => { if (again) navigator.sendBeacon(address, told()); });
+  /* Another tab of this browser has ticked something: the page knows what both have, once it was told. */
+  addEventListener("storage", (event) => { if (event.key === KEY && steps) setTimeout(hand_in, 300); });
   function resume() {
     let kept = null;
     try { kept = JSON.parse(store.get(KEY) || "null"); } catch { /* it is none of ours */ }
@@ -30,7 +55,7 @@
     const names = new Set(boxes.map((box) => box.value));
     cut.clear();
     for (const name of [...before, ...kept.cut]) if (names.has(name)) cut.add(name);
-    at = Math.max(0, Math.min(Number(kept.at) || 0, steps.length - 1));
+    at = Math.max(0, Math.min(Number(kept.at) || 0, steps.length - 1)); when = Number(kept.when);
     return true;
   }
 
