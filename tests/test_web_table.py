@@ -187,7 +187,13 @@ def test_a_flaw_plans_the_rest_again_and_keeps_what_is_cut(page: TestClient) -> 
     assert [step["frees"] for step in table.steps if step["frees"]] == ["2"]
     assert "6, 102 in" in [step["big"] for step in table.steps]
     # The plan's own page and its files are there too.
-    assert page.get(new).status_code == 200
+    planned_again = page.get(new)
+    assert planned_again.status_code == 200
+    # What leads the page is what to buy, not the names of lengths; what is all cut is not told there.
+    assert '<b class="much">Nothing to buy</b>' in planned_again.text
+    assert "On hand: Linen, <b>rest of the bolt</b>" in planned_again.text
+    assert "<b>cut off</b>" not in planned_again.text
+    assert "rest of the bolt, lot of what is cut" in shown
     waited(page, new, "printed")
     assert "packet.pdf" in solve_at(page, new).files
 

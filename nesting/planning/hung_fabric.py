@@ -27,7 +27,7 @@ CUT_OFF: Final = "cut off"
 REST: Final = "rest of the bolt"
 UNCUT: Final = "uncut stretch"
 #: The dye lot of a bolt of which none is known, once it is cut into: what is bought must be of it.
-LOT: Final = "the lot of what is cut"
+LOT: Final = "of what is cut"
 #: How the least length of what is cut already is known.
 CUT_ALREADY: Final = "cut already"
 

@@ -218,6 +218,7 @@ def _layout(plan: Plan, length: CutLength, numbers: Numbering, name: str) -> Vie
         "status": f"{how[0].upper()}{how[1:]}.",
         "proven": layout.status is Status.OPTIMAL and not layout.bound.told,
         "on_hand": layout.on_hand or "",
+        "done": layout.all_done,
         "pieces": len(layout.placements),
         "svg": marker_svg(layout, numbers, name, unit),
         "cards": [_card(cut, numbers, name, unit) for cut in length.rows[:_MOST_CARDS]],
