@@ -87,7 +87,7 @@ def from_page(plan: Plan) -> Iterator[Line]:
         piece.name: [format_length(size, unit, name=False) for size in (piece.width, piece.length)]
         for piece in plan.pieces
     }
-    for layout in plan_view(plan)["layouts"]:
+    for layout in plan_view(plan, {})["layouts"]:
         for card in layout["cards"]:
             wide, long = sizes[card["name"]]
             assert wide in card["size"]

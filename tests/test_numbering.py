@@ -136,7 +136,7 @@ def from_labels(plan: Plan) -> Iterator[tuple[Key, str]]:
 
 
 def from_page(plan: Plan) -> Iterator[tuple[Key, str]]:
-    view, numbers = plan_view(plan), numbering(plan.layouts)
+    view, numbers = plan_view(plan, {}), numbering(plan.layouts)
     for layout, shown in zip((x for x in plan.layouts if x.length is not None), view["layouts"], strict=True):
         cards = {card["id"]: card["cut"] for card in shown["cards"]}
         for each in layout.placements:
@@ -319,7 +319,7 @@ def test_a_turned_piece_keeps_its_width_and_length_everywhere() -> None:
         ]
         assert [(row[7], row[8]) for row in cut_rows] == [size]
         assert "turned, its width along the bolt" in cut_rows[0][11]
-        (card,) = [card for card in plan_view(plan)["layouts"][0]["cards"] if card["cut"] == number]
+        (card,) = [card for card in plan_view(plan, {})["layouts"][0]["cards"] if card["cut"] == number]
         assert card["size"] == f"{size[0]} × {size[1]} in"
     assert not [piece for piece in plan.pieces if "selvage to selvage" in " ".join(piece.notes)]
 

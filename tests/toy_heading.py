@@ -129,7 +129,7 @@ def main(folder: Path) -> None:
         "sketch": str(sketch("East", "sleeve")),
         "usual": usual_of_window("in", {"heading": "sleeve"}, None),
         "of_use": [of_use("sleeve_depth", name, "pair") for name in ("sleeve", "rod-pocket")],
-        "view": [layout["fabric"] for layout in plan_view(made)["layouts"]],
+        "view": [layout["fabric"] for layout in plan_view(made, {})["layouts"]],
     }
     (folder / "told.json").write_text(json.dumps(told), "utf-8")
 
