@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
-from nesting.packing import Incumbent, Part, Problem, Repeat, Stop, Strip, pack, packer
+from nesting import Effort, plan_job
+from nesting.files import read_job_text
+from nesting.packing import Incumbent, Part, Problem, Repeat, Result, Stop, Strip, pack, packer
 from nesting.packing.branch import Branch, branches_of
 from nesting.packing.choices.alone import search_alone
 from nesting.packing.choices.menu import core_of
@@ -14,7 +18,10 @@ from nesting.packing.schedule import PARAMS
 from nesting.packing.searches.bed import SeamRoom
 from nesting.packing.searches.construct import shelves
 from nesting.packing.turn import Budget
+from nesting.planning import effort as search
+from nesting.planning.ways import cases_of
 from tests.assertions import assert_valid
+from tests.benchmarks.families import job_text
 from tests.test_choosing import chosen_problem, many_windows
 
 REPEATS = pytest.mark.parametrize(
@@ -58,12 +65,36 @@ def test_open_choices_are_never_longer_than_the_plain_selection_by_itself(
 ) -> None:
     # By construction: the same steps come first, with the part of the budget that is kept for them.
     opened = many_windows(5, repeat)
-    part = PARAMS.plain if repeat is None else PARAMS.plain_printed
-    by_itself = pack(chosen_problem(opened, (0,) * 5), workers=1, work_limit=0.6 * part, seed=seed)
+    by_itself = pack(chosen_problem(opened, (0,) * 5), workers=1, work_limit=0.6 * PARAMS.plain, seed=seed)
     result = pack(opened, workers=1, work_limit=0.6, seed=seed)
     assert result.length is not None
     assert by_itself.length is not None
     assert result.length <= by_itself.length
+
+
+@pytest.mark.parametrize(
+    ("family", "number", "ways", "layouts_only"),
+    [("rooms", 28, 2, False), ("rooms", 28, 2, True), ("rooms", 38, 1, False), ("prints", 7, 1, False)],
+)
+def test_a_whole_plan_keeps_half_of_all_there_is_for_its_plain_seam_plans(
+    family: str, number: int, ways: int, layouts_only: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    # Whatever else is cut, asked, priced and offered beside: what the plain plan alone finds in half of the
+    # time is then found here too, for its search is the same step by step.
+    job = read_job_text(job_text(family, number))
+    bolts = {fabric.key: fabric.bolts[0] for fabric in job.fabrics}
+    cases = cases_of(job, job.fabric("face"), bolts)
+    assert (len(cases), len(job.fabrics)) == (ways, 1)
+    kept = list[float]()
+
+    def told(problem: Problem, **said: Any) -> Result:
+        if problem == cases[0].lay.problem:
+            kept.append(said["params"].plain * said["work_limit"])
+        return pack(problem, **{**said, "work_limit": 0.0})
+
+    monkeypatch.setattr(search, "pack", told)
+    plan_job(job, effort=Effort(work=8.0, workers=1, layouts_only=layouts_only))
+    assert kept == [pytest.approx(4.0)]
 
 
 def test_what_ends_the_search_of_all_ends_that_of_one_as_well() -> None:

@@ -338,7 +338,7 @@ def test_one_of_two_workers_goes_on_with_the_first_selection_to_the_end(
     # No model of all selections, and a turn of each way to search them is over at once. What ends the whole
     # is that the companion was told of a second thing to do, however long that takes on a busy machine.
     numbers = (
-        "plain_printed = 1e-6",
+        "plain = 1e-6",
         "lightest = 1e-9",
         "choices_round = 1e-9",
         "most_apart = 0",

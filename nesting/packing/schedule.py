@@ -153,9 +153,7 @@ class Params:
     most_split
         With more open arrow groups than this the directions are left to the solver, not tried one by one.
     plain
-        Of choices, the part of the budget for the plain selection: with it, half of a whole plan's time.
-    plain_printed
-        The same where a pattern binds parts: there is but one way to cut, and other plans are worth more.
+        Of choices, the part of the budget for the plain selection.
     lightest
         Of what is then left, the part for the selection that the linear bounds take to be shortest.
     linear
@@ -190,9 +188,8 @@ class Params:
     near: float = 0.01
     most_placed_singly: int = 500
     most_split: int = 3
-    plain: float = 0.65
-    plain_printed: float = 0.55
-    lightest: float = 0.6
+    plain: float = 0.5
+    lightest: float = 0.9
     linear: float = 0.1
     choices_round: float = 0.15
     closer: int = 3

@@ -22,6 +22,7 @@ from nesting.packing import (
     pack,
     pack_across,
 )
+from nesting.packing.schedule import PARAMS, Params
 from nesting.packing.tidy import can_be_tidied, tidy, tidy_lengths
 from nesting.plan.cuts import cut_rule_of
 from nesting.plan.plan import FabricLayout
@@ -41,6 +42,12 @@ Shown = Callable[[int, tuple[Placement, ...]], tuple[FabricLayout, ...]]
 
 #: The part of the budget that is kept to make layouts easier to cut; each fabric but the last is given half.
 FOR_EASE = 0.05
+
+#: Of what there is for a whole plan, shared out evenly over its fabrics, the part for which the plain seam
+#: plans of each are searched alone.
+FOR_PLAIN = 0.5
+#: Of one search the part that it may take at most: bounds over all seam plans take a moment too.
+MOST_PLAIN = 0.95
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,9 +79,14 @@ class Effort:
     display: Display | None = None
     layouts_only: bool = False
 
-    def begin(self, problems: float, *, interrupted: bool = False) -> Spending:
+    def begin(self, problems: float, *, interrupted: bool = False, whole: Effort | None = None) -> Spending:
         """A clock of its own for one plan; parameters as for `Spending`."""
-        return Spending(self, problems, interrupted=interrupted)
+        return Spending(self, problems, interrupted=interrupted, whole=whole)
+
+    @property
+    def amount(self) -> float:
+        """Seconds, or units of work."""
+        return self.seconds if self.work is None else self.work
 
 
 class Spending:
@@ -88,18 +100,32 @@ class Spending:
         So many problems of usual weight share the rest.
     interrupted
         An end was asked for already: only first layouts are made.
+    whole
+        What there was for one plan of the job before anything was set aside: the plain seam plans have half
+        of it. None: half of each search.
     """
 
-    def __init__(self, effort: Effort, problems: float, *, interrupted: bool = False) -> None:
+    def __init__(
+        self, effort: Effort, problems: float, *, interrupted: bool = False, whole: Effort | None = None
+    ) -> None:
         self.effort = effort
         self.interrupted = interrupted
-        self._kept = FOR_EASE * (effort.seconds if effort.work is None else effort.work)
+        self._whole = None if whole is None else whole.amount
+        self._kept = FOR_EASE * effort.amount
         self._work = None if effort.work is None else effort.work - self._kept
         self._end = time.monotonic() + effort.seconds - (self._kept if effort.work is None else 0.0)
         self._left = max(1.0, problems)
         self._eased = 0
 
-    def pack(self, lay: Lay, weight: float = 1, *, most: float = math.inf, quiet: bool = False) -> Result:
+    def pack(
+        self,
+        lay: Lay,
+        weight: float = 1,
+        *,
+        most: float = math.inf,
+        quiet: bool = False,
+        first: bool = False,
+    ) -> Result:
         """One problem with its share; after an interrupt only the first layouts are made.
 
         Parameters
@@ -112,10 +138,17 @@ class Spending:
             No more seconds, or units of work, than this.
         quiet
             Tell nobody of its layouts.
+        first
+            The plain seam plans of the fabric are among its own: they are searched alone for half of what the
+            fabric would have if nothing else were planned, so it is never longer than they are in that time.
         """
         share, work = self._share(weight, most)
         told = None if quiet else self._told(lay.fabric.title)
-        result = (self._across if lay.across else self._freely)(lay, share, work, told)
+        if lay.across:
+            result = self._across(lay, share, work, told)
+        else:
+            given = share if work is None else work
+            result = self._freely(lay, share, work, told, self._with_half(lay, given) if first else PARAMS)
         if self._work is not None and work is not None:
             self._work -= work
         return result
@@ -239,9 +272,19 @@ class Spending:
 
         return told
 
-    def _freely(self, lay: Lay, share: float, work: float | None, told: Observer | None) -> Result:
+    def _with_half(self, lay: Lay, share: float) -> Params:
+        """The order of work in which the plain plan of a fabric has its half, out of this share."""
+        if self._whole is None:
+            return PARAMS
+        due = FOR_PLAIN * self._whole / len(lay.job.fabrics)
+        part = due / share if share > due else 1.0
+        return replace(PARAMS, plain=min(MOST_PLAIN, part))
+
+    def _freely(
+        self, lay: Lay, share: float, work: float | None, told: Observer | None, params: Params
+    ) -> Result:
         shown = None if told is None else self._viewer(lay.fabric.title, partial(so_far, lay))
-        return self._pack(lay.problem, share, work, told, shown)
+        return self._pack(lay.problem, share, work, told, shown, params)
 
     def _viewer(self, title: str, shown: Shown) -> Viewer | None:
         """Hands on what makes each better layout."""
@@ -257,6 +300,7 @@ class Spending:
         work: float | None,
         told: Observer | None,
         shown: Viewer | None = None,
+        params: Params = PARAMS,
     ) -> Result:
         result = pack(
             problem,
@@ -266,6 +310,7 @@ class Spending:
             work_limit=work,
             on_progress=None if self.interrupted else told,
             on_layout=shown,
+            params=params,
         )
         self.interrupted = self.interrupted or result.stop is Stop.INTERRUPTED
         return result

@@ -79,9 +79,10 @@ def _planned(job: Job, bolts: Mapping[str, Bolt] | None, effort: Effort) -> Plan
     questions = () if effort.layouts_only else open_questions(job, chosen)
     # Cutting counts as well: of a thousand windows it takes a part of the time that is felt.
     effort = replace(effort, seconds=max(0.0, effort.seconds - (time.monotonic() - began)))
+    whole = effort
     effort, aside = set_aside(effort, len(questions))
     problems = sum(_problems(chosen[key], case) for key, case in cases.items())
-    spending = effort.begin(problems + OFFERS_SHARE * bool(job.windows))
+    spending = effort.begin(problems + OFFERS_SHARE * bool(job.windows), whole=whole)
     plans, solved, stock = NO_PLANS, dict[str, Solved](), dict[str, FromStock]()
     seams = list[SeamReport]()
     for fabric in faces_first(job):

@@ -263,7 +263,10 @@ def best_of(cases: Sequence[Case], spending: Spending) -> Solved:
     """Each case packed; the shortest is kept, and the least bound holds for all."""
     # The first way is the plain one, which must not be the worse for others that are looked at beside it.
     weights = [1.0] if len(cases) == 1 else [FIRST * len(cases), *[_other(len(cases))] * (len(cases) - 1)]
-    results = [(case, spending.pack(case.lay, weight)) for case, weight in zip(cases, weights, strict=True)]
+    results = [
+        (case, spending.pack(case.lay, weight, first=case is cases[0]))
+        for case, weight in zip(cases, weights, strict=True)
+    ]
     found = [(case, result) for case, result in results if result.length is not None]
     if not found:
         lay = cases[0].lay

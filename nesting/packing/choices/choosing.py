@@ -1,6 +1,6 @@
 """Which option of each choice is laid, decided together with the layout.
 
-The plain selection comes first, searched alone for most of the time (see `alone`); where there are two
+The plain selection comes first, searched alone for half of the time (see `alone`); where there are two
 workers, one of them goes on with it to the end. So an open choice never makes a layout longer than a
 settled one. Then, where few selections can still be the best, each is a case of one search, and the bound is
 the least of theirs. Else there is a bound over all of them at once; from the best layout known, options are
@@ -234,18 +234,16 @@ class _Choosing:
         """As if there were no choice, for so much of the whole budget."""
         budget, branches = self._race.budget, self._branches_of(selection)
         whole = budget.seconds if budget.work is None else budget.work
-        printed = any(case.core.repeat is not None for case in branches)
-        part = self._params.plain_printed if printed else self._params.plain
-        share = min(part * whole, budget.left)
+        share = min(self._params.plain * whole, budget.left)
         if branches and share > 0:
             search_alone(self._race, branches, self._threads, share)
 
     def _chosen(self, demand: Demand) -> list[Selection] | None:
         """Search over all selections, until the budget is spent or few are left: these."""
         lightest = [linear.lightest(demand) for linear in reversed(self._linear)]
+        self._promising(lightest)
         for selection in lightest if self._race.length is not None else ():
             self._exchange.look_at(selection)
-        self._promising(lightest)
         share, busy = self._params.choices_round * self._race.budget.left, True
         while busy and self._race.budget.left > 0:
             busy = self._walk(share)
@@ -297,13 +295,13 @@ class _Choosing:
             self._take(linear)
         KERNELS.prepare(self._race.pulse)
         work = WORK_PER_PRICE * demand.core.width * demand.core.copies
-        share = self._params.linear * self._race.budget.left
-        for weighed in (
-            bars_over_all(demand, self._race.until(share, work)),
-            placed_bars_over_all(self._menu, demand, self._race.until(share, work)),
-        ):
-            if weighed is not None:
-                self._take(weighed)
+        # Neither of two takes anything of what is the plain selection's.
+        share = min(self._params.linear, (1 - self._params.plain) / 2) * self._race.budget.left
+        # Where places bind, rows without them bound nothing better, and may take four times as long.
+        weighed = placed_bars_over_all(self._menu, demand, self._race.until(share, work))
+        weighed = weighed or bars_over_all(demand, self._race.until(share, work))
+        if weighed is not None:
+            self._take(weighed)
 
     def _take(self, linear: LinearBound) -> None:
         assert self._demand is not None
