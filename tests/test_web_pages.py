@@ -293,7 +293,7 @@ def test_bolts_are_compared_and_a_width_is_added(page: TestClient) -> None:
     )
     address = begun(page, "/compare", opened(page, text), work="1")
     waited(page, address)
-    assert page.get(address).text.count('<th scope="row">face</th>') == 2
+    assert page.get(address).text.count('<th role="rowheader" scope="row">face</th>') == 2
     for sort in ("cost", "fabric", "order", "nonsense"):
         assert page.get(f"{address}?sort={sort}").status_code == 200
     more = page.post(f"{address}/compare", data={"width": "60"}, headers=OURS, follow_redirects=False)
@@ -312,7 +312,7 @@ def test_sorting_puts_the_unknown_last(page: TestClient) -> None:
     text = SMALL.replace("width = 54", "width = 118\n\n[[fabric.face.bolt]]\nwidth = 54\nprice = 3")
     address = begun(page, "/compare", opened(page, text), work="1")
     waited(page, address)
-    widths = re.findall(r'<td class="keep">(\d+ in)', page.get(f"{address}?sort=cost").text)
+    widths = re.findall(r'data-label="Width" class="keep">(\d+ in)', page.get(f"{address}?sort=cost").text)
     assert [width for width in widths if width in ("54 in", "118 in")][:2] == ["54 in", "118 in"]
 
 
