@@ -58,6 +58,7 @@ def test_it_comes_to_the_layout_of_that_selection_packed_by_itself(repeat: Repea
     assert [case.proved and case.proved.length for case in cases] == [by_itself.bound.length]
 
 
+@pytest.mark.nightly
 @REPEATS
 @pytest.mark.parametrize("seed", range(2))
 def test_open_choices_are_never_longer_than_the_plain_selection_by_itself(

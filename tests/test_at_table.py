@@ -365,6 +365,7 @@ def test_any_plan_can_be_planned_again_from_any_step(seed: int) -> None:
 # In the terminal.
 
 
+@pytest.mark.nightly
 def test_the_command_plans_the_rest_and_keeps_the_plan_before(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -13,6 +13,8 @@ from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits
 from tests.test_web_browser import kept, open_job, plan, type_in
 from tests.web_page import SMALL, TWO_BOLTS
 
+pytestmark = pytest.mark.nightly
+
 expect.set_options(timeout=PATIENCE)
 
 

@@ -100,6 +100,7 @@ def test_no_page_is_empty() -> None:
         assert all("A line." in page or "end." in page for page in pages), (lines, long)
 
 
+@pytest.mark.nightly
 @pytest.mark.parametrize("name", [*THREE, "three-window-house"])
 def test_no_command_and_no_name_of_a_file_stands_on_paper(name: str) -> None:
     text = " ".join(all_texts(name))

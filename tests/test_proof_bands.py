@@ -80,6 +80,7 @@ def test_weights_that_64_bits_do_not_hold_prove_nothing() -> None:
     assert proven_length(THREE, said, across=True) <= 14
 
 
+@pytest.mark.nightly
 def test_packing_carries_the_proof() -> None:
     result = pack_across(THREE, free=Bound(0, "nothing"), workers=1, work_limit=3)
     assert result.length == result.bound.length == 14

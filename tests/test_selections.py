@@ -102,6 +102,7 @@ def test_what_the_bounds_take_to_be_shortest_is_searched_after_the_plain_plan(
     assert result.status is Status.OPTIMAL
 
 
+@pytest.mark.nightly
 def test_a_print_is_shorter_by_the_plans_that_its_bounds_take_to_be_shortest() -> None:
     # Seven windows, two of them with two plans. 10 s of the plain plans alone came to 4,382,000.
     job = read_job_text(job_text("prints", 7))

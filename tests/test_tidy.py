@@ -222,6 +222,7 @@ def test_an_observer_is_told_and_ends_it() -> None:
     assert check_layout(problem, tidied.placements, tidied.length or 0) == ()
 
 
+@pytest.mark.nightly
 def test_no_more_than_its_share_is_spent(monkeypatch: pytest.MonkeyPatch) -> None:
     """5 % of the work of a plan for all of its fabrics, and hardly more than it was given is charged."""
     asked, kept = list[float](), list[Budget]()

@@ -91,6 +91,7 @@ def test_what_is_removed_comes_back(page: TestClient, kept: Shelf) -> None:
     assert [path.name for path in kept.folder.iterdir()] == ["lock"]
 
 
+@pytest.mark.nightly
 def test_without_script_each_button_keeps_the_job_as_it_is_then(page: TestClient, kept: Shelf) -> None:
     entries = {**opened(page, SMALL), "keep": "yes"}
     entries = entries_of(sent(page, "/job", entries, do="add:window", window__0__rod="3o").text)
@@ -213,6 +214,7 @@ def test_a_time_that_never_comes_is_none_of_a_file(kept: Shelf) -> None:
     assert sorted(titles(kept)) == ["abc", "def"]
 
 
+@pytest.mark.nightly
 def test_ten_thousand_other_files_hide_no_job(kept: Shelf) -> None:
     kept.keep(job("before", when=10, writer="tab"))
     for number in range(10_000):

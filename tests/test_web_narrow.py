@@ -15,6 +15,8 @@ from tests.seeds import nightly
 from tests.test_web_browser import open_job, plan, type_in, unfold
 from tests.web_page import SMALL, TWO_BOLTS, a_page, opened, sent
 
+pytestmark = pytest.mark.nightly
+
 expect.set_options(timeout=PATIENCE)
 #: Screens of phones, in CSS pixels: an old small one (WCAG 2.2, 1.4.10), and usual ones.
 SCREENS = [nightly("320x640"), nightly("360x740"), "390x844"]

@@ -112,6 +112,7 @@ def test_a_plan_that_breaks_a_rule_is_not_shown_but_its_job_is(
     assert entries_of(page.get(f"{address}/job").text)["window.0.rod"] == "30 in"
 
 
+@pytest.mark.nightly
 def test_a_proof_that_only_the_file_claims_is_not_taken_for_one(
     page: TestClient, files: dict[str, bytes]
 ) -> None:
@@ -217,6 +218,7 @@ def test_a_job_that_no_file_can_say_is_refused() -> None:
         job_text_of(wrong)
 
 
+@pytest.mark.nightly
 def test_the_signs_of_a_page_in_a_name_make_no_page(page: TestClient) -> None:
     name = "One <!--nesting-plan x-->"
     entries = opened(page, SMALL.replace('name = "One"', f'name = "{name}"'))

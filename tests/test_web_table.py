@@ -157,6 +157,7 @@ def test_two_at_one_plan_take_no_tick_from_one_another(page: TestClient) -> None
     assert ticked(6, ["2"], ["1", "2"], "30") == ["2"]
 
 
+@pytest.mark.nightly
 def test_the_same_plan_is_known_again_and_another_is_not(page: TestClient) -> None:
     digests = [
         table_of(page, planned(page, text)).told["digest"] for text in (PAIR, PAIR, job_text(width="60"))
@@ -198,6 +199,7 @@ def test_a_flaw_plans_the_rest_again_and_keeps_what_is_cut(page: TestClient) -> 
     assert "packet.pdf" in solve_at(page, new).files
 
 
+@pytest.mark.nightly
 def test_too_little_left_says_what_to_buy(page: TestClient) -> None:
     address = planned(page, job_text())
     new, _ = replanned(page, wrong(page, address, cut=["1"], lost="101"))

@@ -10,6 +10,8 @@ from playwright.sync_api import Browser, Page, expect
 from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits, assert_no_barriers
 from tests.test_hung import job_text
 
+pytestmark = pytest.mark.nightly
+
 expect.set_options(timeout=PATIENCE)
 
 #: A pair, 49 x 96 each, one behind the other; with 20 in of margin 214 in from the squared end.

@@ -310,7 +310,7 @@
     const state = past.states[past.at + by];
     if (state === undefined) return;
     clearTimeout(timer); asked++; layout++;
-    const turn = ++changing, open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
+    const turn = ++changing;
     const entries = new URLSearchParams(state), kept = find("job").kept.value;
     entries.set("do", "update"); entries.set("kept", kept);
     try {
@@ -320,8 +320,7 @@
       const made = new DOMParser().parseFromString(text, "text/html");
       if (!made.getElementById("job")) return;
       document.title = made.title;
-      find("main").replaceWith(made.getElementById("main"));
-      for (const id of open) { const one = find(id); if (one) one.open = true; }
+      renew(made);
       const next = find("job");
       work(next); keep(next); put_by(next);
       const button = find(by < 0 ? "undo" : "redo"), target = button.disabled ? find(by < 0 ? "redo" : "undo") : button;
@@ -329,9 +328,16 @@
     } catch { /* The page does not answer; nothing is changed. */ }
   }
 
+  /* The main part of an answer takes the place of this one. What is unfolded now stays so, also what was unfolded
+     while the answer was on its way. */
+  function renew(made) {
+    const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
+    find("main").replaceWith(made.getElementById("main"));
+    for (const id of open) { const one = find(id); if (one) one.open = true; }
+  }
+
   /* A button that changes the form: the answer's main part takes the place of this one. */
   async function change(form, button) {
-    const open = [...document.querySelectorAll("details[open][id]")].map((one) => one.id);
     const before = new Set([...form.querySelectorAll("[id]")].map((one) => one.id));
     clearTimeout(timer); asked++; stale();
     keep(form);
@@ -349,10 +355,9 @@
     const hand = document.activeElement, at = hand && hand.id, name = hand && hand.name, caret = hand && hand.matches("input[type=text]") ? hand.selectionStart : null;
     const made = new DOMParser().parseFromString(text, "text/html");
     document.title = made.title;
-    find("main").replaceWith(made.getElementById("main"));
+    renew(made);
     const next = find("job");
     if (!next) return;
-    for (const id of open) { const one = find(id); if (one) one.open = true; }
     work(next);
     keep(next);
     remember(next);
