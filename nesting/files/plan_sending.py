@@ -18,9 +18,19 @@ _GZIP: Final = 31
 
 
 def with_plan(page: str, document: Mapping[str, Any]) -> str:
-    """A page of HTML that holds a plan document behind its end, where no browser shows or runs it."""
-    code = b64encode(gzip.compress(as_json(document).encode(), mtime=0)).decode("ascii")
+    """A page of HTML that holds a plan document behind its end, where no browser shows or runs it.
+
+    How long the search took is left out, so the same plan is the same page to the byte.
+    """
+    code = b64encode(gzip.compress(as_json(_timeless(document)).encode(), mtime=0)).decode("ascii")
     return f"{page.rstrip()}\n{_BEFORE}{code}{_AFTER}\n"
+
+
+def _timeless(value: Any) -> Any:
+    """A document whose `seconds`, all that the clock decides in it, are 0."""
+    if isinstance(value, Mapping):
+        return {key: 0 if key == "seconds" else _timeless(entry) for key, entry in value.items()}
+    return [_timeless(entry) for entry in value] if isinstance(value, list | tuple) else value
 
 
 def holds_plan(text: str) -> bool:

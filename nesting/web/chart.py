@@ -18,7 +18,7 @@ _LOW: Final = 28.0
 
 
 def chart(points: Sequence[Point], unit: str, name: str) -> Markup:
-    """The chart of one fabric's search; empty where there is nothing to draw yet.
+    """The chart of one fabric's search; empty where there is nothing to draw yet, or no times are known.
 
     Parameters
     ----------
@@ -30,7 +30,7 @@ def chart(points: Sequence[Point], unit: str, name: str) -> Markup:
         What is searched for, for readers of the screen.
     """
     found = [length for _, length, _ in points if length is not None]
-    if not found:
+    if not found or not points[-1][0]:
         return Markup("")
     scale = _Axis(points, found)
     best = [(at, length) for at, length, _ in points if length is not None]
