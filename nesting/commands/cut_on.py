@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from nesting.commands.answer_forms import USUAL_FORM
-from nesting.commands.app import app, time_left, watching
+from nesting.commands.app import app, time_left
 from nesting.commands.first_panel import give, length_of, names_of, plan_cut_by
 from nesting.commands.flags import (
     Folder,
@@ -18,13 +18,12 @@ from nesting.commands.flags import (
     TimeLimit,
     Workers,
     WorkLimit,
-    sheet_of,
 )
-from nesting.commands.streams import INTERRUPTED, end, end_if_short
 from nesting.errors import Fault, JobError, LengthError
-from nesting.planning.at_table import CutSoFar, Finding, Spoiled, replanned
-from nesting.planning.effort import Effort
 from nesting.units import Unit, parse_length, round_nearest
+
+if TYPE_CHECKING:
+    from nesting.planning.at_table import Spoiled
 
 _FLAW = "where it begins from the squared end, how long; then from the left, how wide: 100,2 or 100,2,10,3"
 
@@ -75,6 +74,9 @@ def recut(
     paper: PaperFlag = None,
 ) -> None:
     """Plan the rest of a plan again that is being cut: cut pieces stay, the rest avoids what went wrong."""
+    from nesting.planning.at_table import CutSoFar, Finding, replanned
+    from nesting.planning.effort import Effort
+
     before = plan_cut_by(plan_file, folder)
     unit, keys = before.job.units, [one.key for one in before.job.fabrics]
     if fabric and fabric not in keys:
@@ -93,18 +95,15 @@ def recut(
         raise JobError([Fault("--fabric", "", f"the fabric it was found on: {', '.join(keys)}")])
     wrong = names_of("--again", again)
     made_cuts = (names_of("--cut", cut) if cut else frozenset[str]()) | wrong
-    with watching(unit) as watch:
-        effort = Effort(time_left(context, time_limit), work_limit, workers, seed, watch.tell)
-        so_far = CutSoFar(made_cuts, wrong, () if empty else (found,))
-        made = replanned(before, so_far, effort=effort)
-    give(made.plan, folder, sheet_of(paper), form)
-    if watch.interrupted:
-        end("interrupted: the best layout found so far is given", INTERRUPTED)
-    end_if_short(made.plan)
+    so_far = CutSoFar(made_cuts, wrong, () if empty else (found,))
+    effort = Effort(time_left(context, time_limit), work_limit, workers, seed)
+    give(lambda effort: replanned(before, so_far, effort=effort).plan, effort, unit, folder, paper, form)
 
 
 def _flaw(text: str, unit: Unit) -> Spoiled:
     """A flaw: two lengths or four, with commas between."""
+    from nesting.planning.at_table import Spoiled
+
     try:
         sides = [round_nearest(parse_length(part, unit)) for part in text.split(",")]
     except LengthError as error:

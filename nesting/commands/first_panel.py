@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
 
@@ -16,6 +17,7 @@ from nesting.commands.app import app, planned_remarks, time_left, watching
 from nesting.commands.flags import (
     Folder,
     FormatFlag,
+    Paper,
     PaperFlag,
     PlanFile,
     Seed,
@@ -31,6 +33,7 @@ from nesting.units import Unit, parse_length, round_nearest
 
 if TYPE_CHECKING:
     from nesting.plan.plan import Plan
+    from nesting.planning.effort import Effort
 
 _RUN: Final = re.compile(r"([A-Z]*)(\d{1,6})(?:\s*(?:-|to)\s*([A-Z]*)(\d{1,6}))?", re.IGNORECASE)
 _MOST_CUTS: Final = 100_000
@@ -102,7 +105,7 @@ def hung(
     paper: PaperFlag = None,
 ) -> None:
     """Correct a plan by its first panel that hangs: cut pieces stay, the rest is cut to the new length."""
-    from nesting.planning.planner import Effort
+    from nesting.planning.effort import Effort
     from nesting.planning.rehung import Measured, hung
 
     before = plan_cut_by(plan_file, folder)
@@ -123,13 +126,8 @@ def hung(
             "--whole-from", whole_from or (), unit, [fabric.key for fabric in before.job.fabrics]
         ),
     )
-    with watching(unit) as watch:
-        effort = Effort(time_left(context, time_limit), work_limit, workers, seed, watch.tell)
-        made = hung(before, measured, effort=effort)
-    give(made.plan, folder, sheet_of(paper), form)
-    if watch.interrupted:
-        end("interrupted: the best layout found so far is given", INTERRUPTED)
-    end_if_short(made.plan)
+    effort = Effort(time_left(context, time_limit), work_limit, workers, seed)
+    give(lambda effort: hung(before, measured, effort=effort).plan, effort, unit, folder, paper, form)
 
 
 def plan_cut_by(plan_file: Path, folder: Path | None) -> Plan:
@@ -154,12 +152,33 @@ def plan_cut_by(plan_file: Path, folder: Path | None) -> Plan:
     return read_plan(plan_file)
 
 
-def give(made: Plan, folder: Path | None, sheet: Any, form: str) -> None:
-    """The plan as an answer, and its files where a folder was named."""
+def give(
+    planned: Callable[[Effort], Plan],
+    effort: Effort,
+    unit: Unit,
+    folder: Path | None,
+    paper: Paper | None,
+    form: str,
+) -> None:
+    """The plan of what is left, watched while it is made: as an answer, and its files in a folder, if any.
+
+    Parameters
+    ----------
+    planned
+        Makes it with an effort that tells of its progress.
+    effort
+        How long to search.
+    unit
+        In which its lengths are told.
+    folder, paper, form
+        As the flags say.
+    """
+    with watching(unit) as watch:
+        made = planned(replace(effort, listener=watch.tell))
     document = cache(lambda: output.checked_document(made))
     checked = document()
     if folder is not None:
-        files = output.plan_files(made, sheet, checked)
+        files = output.plan_files(made, sheet_of(paper), checked)
         written = output.write_all(folder, files, PLAN, digest_of(files["plan.json"]))
         for path in written.paths:
             say(f"written: {path}")
@@ -167,6 +186,9 @@ def give(made: Plan, folder: Path | None, sheet: Any, form: str) -> None:
             say(line)
     answer(FORMS[form].plan(made, document))
     planned_remarks(made)
+    if watch.interrupted:
+        end("interrupted: the best layout found so far is given", INTERRUPTED)
+    end_if_short(made)
 
 
 def _require_other(folder: Path, plan_file: Path) -> None:

@@ -7,20 +7,18 @@ the fabric, clear of what was found. What is missing then is bought. Lengths in 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from nesting.construction import sewing_of
-from nesting.errors import Fault, JobError, NothingFoundError
-from nesting.order.job import Bolt, Fabric, FabricFlaw, Job
+from nesting.errors import Fault, JobError
+from nesting.order.job import Bolt, FabricFlaw
 from nesting.order.remeasure import far_from, near
-from nesting.pieces.piece import Piece
 from nesting.plan.numbering import Numbering, numbering
 from nesting.plan.plan import FabricLayout, Laid, Plan
-from nesting.planning.cut_names import in_order, listed_names
+from nesting.planning.cut_names import listed_names, renamed
 from nesting.planning.effort import Effort
-from nesting.planning.from_stock import PACKINGS, packings_of
 from nesting.planning.hung_fabric import (
     LOT,
     CutInto,
@@ -32,11 +30,10 @@ from nesting.planning.hung_fabric import (
     off_name,
     stretches_of,
 )
-from nesting.planning.hung_layouts import HungLayouts
+from nesting.planning.hung_layouts import HungLayouts, WholeOrder
 from nesting.planning.recut import WayCut, way_cut
 from nesting.planning.table_advice import TableAdvice
 from nesting.planning.uncut import Uncut
-from nesting.planning.ways import CuttingOrder, Cuttings
 from nesting.units import Unit, format_length
 
 __all__ = ["CutSoFar", "Finding", "Replanned", "Spoiled", "faults_of", "replanned"]
@@ -228,21 +225,15 @@ class _Again:
             key: taken for key in (one.key for one in job.fabrics) if (taken := self._taken(key, heights))
         }
         pieces = {id: heights.moved(piece) for id, piece in self._pieces.items()}
-        job, bolts = self._on_lengths(begun)
-        cuttings = Cuttings(job, bolts)
-        cutting = cuttings.cut(self._way.railroaded, self._way.plans)
-        shares = len(job.fabrics) + len(begun) * (packings_of(()) + PACKINGS)
-        made = HungLayouts(self._before, self._numbers, cutting, effort.begin(shares))
-        for fabric in job.fabrics:
-            order = CuttingOrder(job, fabric, bolts, self._way.railroaded, False, self._way.plans, cuttings)
-            mine = tuple(piece for piece in pieces.values() if piece.fabric == fabric.key)
-            if fabric.key in begun and mine:
-                self._lay_rest(made, order, mine, begun[fabric.key])
-            elif mine:
-                made.lay_anew(order, mine)
+        now = {key: self._lengths_of(key, taken) for key, taken in begun.items()}
+        way = self._way
+        order = WholeOrder.on_lengths(job, way.bolts, now, way.railroaded, way.plans)
+        cutting = order.cuttings.cut(way.railroaded, way.plans)
+        made = HungLayouts(self._before, self._numbers, cutting, order, begun, effort)
+        made.lay(pieces.values())
         plan = replace(
             self._before,
-            job=job,
+            job=order.job,
             pieces=tuple((pieces | made.pieces).values()),
             layouts=tuple(made.layouts),
             left_out=tuple(made.left_out),
@@ -252,34 +243,12 @@ class _Again:
             seams=(),
             questions=(),
         )
-        renamed = tuple(self._renamed(plan, made.stayed))
+        names = renamed(numbering(plan.layouts), made.stayed)
         told = TableAdvice(
-            self._before, plan, renamed, self._said.again, self._narrower(), tuple(self._flawed())
+            self._before, plan, names, self._said.again, self._narrower(), tuple(self._flawed())
         )
         plan = replace(plan, advice=tuple(told.advice()))
-        return Replanned(replace(plan, sewing=sewing_of(plan)), renamed)
-
-    def _lay_rest(
-        self,
-        made: HungLayouts,
-        order: CuttingOrder,
-        pieces: tuple[Piece, ...],
-        taken: list[CutInto],
-    ) -> None:
-        """What is left of a fabric, and what is still to be cut of it.
-
-        Raises
-        ------
-        DoesNotFitError
-            Not even what could be bought holds it.
-        """
-        try:
-            made.lay_rest(order, pieces, taken)
-        except NothingFoundError as error:
-            raise NothingFoundError(
-                f"{order.fabric.title}: no layout of what is not cut yet was found: give it more time, or "
-                "take back what was entered last"
-            ) from error
+        return Replanned(replace(plan, sewing=sewing_of(plan)), names)
 
     def _narrower(self) -> Mapping[str, int]:
         return {key: one.usable for (key, _), one in self._found.items() if one.usable is not None}
@@ -294,13 +263,6 @@ class _Again:
             for laid in layout.placements:
                 if (laid.piece.id, laid.copy) in self._done and not _clear(laid, layout, flaws):
                     yield self._numbers.of(laid)
-
-    def _renamed(self, plan: Plan, stayed: Iterable[tuple[str, Laid]]) -> Iterator[tuple[str, str]]:
-        numbers, named = numbering(plan.layouts), dict[str, dict[str, None]]()
-        for old, laid in stayed:
-            named.setdefault(old, {})[numbers.of(laid)] = None
-        for old in in_order(named):
-            yield old, ", ".join(named[old])
 
     # What is left of the fabric.
 
@@ -348,21 +310,11 @@ class _Again:
     def _off(self, laid: Laid, *, done: bool) -> Off:
         return Off(laid, self._pieces[laid.piece.id], done)
 
-    def _on_lengths(self, begun: Mapping[str, list[CutInto]]) -> tuple[Job, dict[str, Bolt]]:
-        """The job with its fabrics in the lengths that they are in now; more of each can be bought."""
-        fabrics, bolts = list[Fabric](), dict(self._way.bolts)
-        for fabric in self._before.job.fabrics:
-            if fabric.key not in begun:
-                fabrics.append(fabric)
-                continue
-            old, taken = bolts[fabric.key], begun[fabric.key]
-            new = _open(
-                _without_lost(lengths_of(old, fabric, taken, self._before.job.units, None), taken), taken
-            )
-            bolts[fabric.key] = new
-            offered = tuple(new if one == old else one for one in fabric.bolts)
-            fabrics.append(replace(fabric, bolts=offered, start=None))
-        return replace(self._before.job, fabrics=tuple(fabrics)), bolts
+    def _lengths_of(self, key: str, taken: Sequence[CutInto]) -> Bolt:
+        """A fabric's bolt in the lengths that it is in now; more of it can be bought."""
+        job = self._before.job
+        lengths = lengths_of(self._way.bolts[key], job.fabric(key), taken, job.units, None)
+        return _open(_without_lost(lengths, taken), taken)
 
 
 def _with_lost(spans: Iterable[_Span], lost: int) -> tuple[_Span, ...]:

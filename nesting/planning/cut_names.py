@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from nesting.plan.numbering import Numbering
+from nesting.plan.plan import Laid
+
 _DIGITS = "0123456789"
 
 
@@ -25,3 +28,14 @@ def listed_names(names: Iterable[str]) -> str:
         else:
             runs.append([name])
     return ", ".join(f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs)
+
+
+def renamed(numbers: Numbering, stayed: Iterable[tuple[str, Laid]]) -> tuple[tuple[str, str], ...]:
+    """Old and new names of cuts that stay where they are, in the order of the old ones.
+
+    ``numbers`` are the new names, ``stayed`` has the old name of each piece as it now lies.
+    """
+    named = dict[str, dict[str, None]]()
+    for old, laid in stayed:
+        named.setdefault(old, {})[numbers.of(laid)] = None
+    return tuple((old, ", ".join(named[old])) for old in in_order(named))

@@ -1,23 +1,67 @@
-"""The layouts of a plan whose first panel hangs: what is cut off, what is left of it, what is still whole."""
+"""The layouts of a plan that is cut into: what is cut off, what is left of it, what is still whole."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from nesting.cutting.cut import Cutting
+from nesting.cutting.cut import Cutting, Plans
 from nesting.cutting.thumb import rule_of_thumb_for
 from nesting.errors import DoesNotFitError, NothingFoundError
+from nesting.order.job import Bolt, Fabric, Job
 from nesting.pieces.piece import Piece
 from nesting.plan.numbering import Numbering
 from nesting.plan.plan import FabricLayout, Laid, LeftOut, Objective, Plan, Shortfall
-from nesting.planning.effort import Spending
-from nesting.planning.from_stock import WORDS, FromStock, lay_from_stock, layouts_from_stock, objective_of
+from nesting.planning.effort import Effort
+from nesting.planning.from_stock import (
+    PACKINGS,
+    WORDS,
+    FromStock,
+    lay_from_stock,
+    layouts_from_stock,
+    objective_of,
+    packings_of,
+)
 from nesting.planning.hung_fabric import CutInto, CutSpan, cut_off_layout, held, pins_of
 from nesting.planning.laying import lay_of, layout_of, lies_railroaded, require_fit
 from nesting.planning.shortfall import shortfall_of, shortfalls
-from nesting.planning.ways import Case, CuttingOrder, best_of
+from nesting.planning.ways import Case, CuttingOrder, Cuttings, Sideways, best_of
+
+
+@dataclass(frozen=True, slots=True)
+class WholeOrder:
+    """How all fabrics of a job are to be cut; fields as of `nesting.planning.ways.CuttingOrder`."""
+
+    job: Job
+    bolts: Mapping[str, Bolt]
+    railroaded: Sideways
+    plans: Plans
+    cuttings: Cuttings
+
+    @classmethod
+    def on_lengths(
+        cls,
+        job: Job,
+        bolts: Mapping[str, Bolt],
+        now: Mapping[str, Bolt],
+        railroaded: Sideways,
+        plans: Plans,
+    ) -> WholeOrder:
+        """The order of a job on these bolts, of fabrics in ``now`` in the lengths that they are in now."""
+        fabrics = list[Fabric]()
+        for fabric in job.fabrics:
+            if fabric.key in now:
+                old, new = bolts[fabric.key], now[fabric.key]
+                offered = tuple(new if one == old else one for one in fabric.bolts)
+                fabric = replace(fabric, bolts=offered, start=None)
+            fabrics.append(fabric)
+        job, bolts = replace(job, fabrics=tuple(fabrics)), {**bolts, **now}
+        return cls(job, bolts, railroaded, plans, Cuttings(job, bolts))
+
+    def of(self, fabric: Fabric) -> CuttingOrder:
+        """That of one fabric."""
+        return CuttingOrder(self.job, fabric, self.bolts, self.railroaded, False, self.plans, self.cuttings)
 
 
 class HungLayouts:
@@ -28,14 +72,28 @@ class HungLayouts:
     before, numbers
         The plan by which the cuts were made, and its names of them.
     cutting
-        The pieces of the corrected job.
-    spending
+        The pieces of the job as it is now.
+    order
+        That job, and the bolts and ways to cut of all its fabrics.
+    begun
+        By fabric, its lengths that are cut into; a fabric that is not there is still whole.
+    effort
         How long to search.
     """
 
-    def __init__(self, before: Plan, numbers: Numbering, cutting: Cutting, spending: Spending) -> None:
+    def __init__(
+        self,
+        before: Plan,
+        numbers: Numbering,
+        cutting: Cutting,
+        order: WholeOrder,
+        begun: Mapping[str, list[CutInto]],
+        effort: Effort,
+    ) -> None:
         self._before, self._numbers = before, numbers
-        self._cutting, self._spending = cutting, spending
+        self._cutting, self._order, self._begun = cutting, order, begun
+        shares = len(order.job.fabrics) + len(begun) * (packings_of(()) + PACKINGS)
+        self._spending = effort.begin(shares)
         self.layouts = list[FabricLayout]()
         self.left_out = list[LeftOut]()
         self.objectives = list[Objective]()
@@ -43,7 +101,16 @@ class HungLayouts:
         self.stayed = list[tuple[str, Laid]]()
         self.pieces = dict[str, Piece]()
 
-    def lay_rest(
+    def lay(self, pieces: Collection[Piece]) -> None:
+        """All fabrics with these pieces."""
+        for fabric in self._order.job.fabrics:
+            mine = tuple(piece for piece in pieces if piece.fabric == fabric.key)
+            if mine and fabric.key in self._begun:
+                self._lay_rest(self._order.of(fabric), mine, self._begun[fabric.key])
+            elif mine:
+                self._lay_anew(self._order.of(fabric), mine)
+
+    def _lay_rest(
         self,
         order: CuttingOrder,
         pieces: tuple[Piece, ...],
@@ -105,19 +172,23 @@ class HungLayouts:
         ------
         DoesNotFitError
             Nothing can be bought, and what is left does not hold what windows that are cut into still want.
+        NothingFoundError
+            No layout was found in the time.
         """
+        title = case.lay.fabric.title
         try:
             return lay_from_stock((case,), self._spending)
-        except NothingFoundError:
+        except NothingFoundError as error:
             if case.lay.bolt.top_up:
-                raise
+                words = f"{title}: no layout of what is not cut yet was found: give it more time"
+                raise NothingFoundError(words) from error
         raise DoesNotFitError(
-            f"{case.lay.fabric.title}: what is left of it was not found to hold all that is missing of the "
-            "windows that are cut into, and none can be bought: cut the rest as planned (--hems-only), or "
-            "measure what is left (--left)"
+            f"{title}: what is left of it was not found to hold all that is missing of the windows that are "
+            "cut into, and none can be bought: cut the rest as planned (--hems-only), or measure what is "
+            "left (--left)"
         )
 
-    def lay_anew(self, order: CuttingOrder, pieces: tuple[Piece, ...]) -> None:
+    def _lay_anew(self, order: CuttingOrder, pieces: tuple[Piece, ...]) -> None:
         """A fabric that is not cut into: as it was planned, where nothing of it changes."""
         fabric, bolt, job = order.fabric, order.bolts[order.fabric.key], self._before.job
         lay = lay_of(order.job, fabric, bolt, pieces)

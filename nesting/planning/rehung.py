@@ -7,7 +7,7 @@ room whose print must be level are corrected together. Lengths in ticks.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from nesting.check import check_bound
@@ -20,9 +20,8 @@ from nesting.packing.result import UNCHECKED
 from nesting.pieces.piece import LAYERS, Piece
 from nesting.plan.numbering import Numbering, numbering
 from nesting.plan.plan import FabricLayout, Laid, Plan
-from nesting.planning.cut_names import in_order
+from nesting.planning.cut_names import renamed
 from nesting.planning.effort import Effort
-from nesting.planning.from_stock import PACKINGS, packings_of
 from nesting.planning.hung_advice import Told
 from nesting.planning.hung_fabric import (
     CutInto,
@@ -33,13 +32,13 @@ from nesting.planning.hung_fabric import (
     name_of,
     stretches_of,
 )
-from nesting.planning.hung_layouts import HungLayouts
+from nesting.planning.hung_layouts import HungLayouts, WholeOrder
 from nesting.planning.hung_marks import Measured, asked_hem, marked, measured_window, require_hanging
 from nesting.planning.hung_pieces import Before, CutPiece, Recutting, recutting
 from nesting.planning.hung_windows import Parted, alike, corrected, level_with, parted, planned_length
 from nesting.planning.lay import lay_of
 from nesting.planning.recut import WayCut, way_cut
-from nesting.planning.ways import CuttingOrder, Cuttings
+from nesting.planning.ways import Cuttings
 
 __all__ = ["Measured", "Rehung", "hung"]
 
@@ -178,21 +177,12 @@ class _Rehanging:
             if taken:
                 begun[fabric.key] = taken
         pieces = {id: heights.moved(piece) for id, piece in pieces.items()}
-        job, bolts = self._on_lengths(begun)
-        cuttings = Cuttings(job, bolts)
-        spending = effort.begin(len(job.fabrics) + len(begun) * (packings_of(()) + PACKINGS))
-        made = HungLayouts(self._before, self._numbers, self._cutting, spending)
-        for fabric in job.fabrics:
-            order = CuttingOrder(job, fabric, bolts, self._way.railroaded, False, self._plans, cuttings)
-            mine = tuple(piece for piece in pieces.values() if piece.fabric == fabric.key)
-            if not mine:
-                continue
-            if fabric.key in begun:
-                made.lay_rest(order, mine, begun[fabric.key])
-            else:
-                made.lay_anew(order, mine)
+        now = {key: self._lengths_of(key, taken) for key, taken in begun.items()}
+        order = WholeOrder.on_lengths(self._job, self._way.bolts, now, self._way.railroaded, self._plans)
+        made = HungLayouts(self._before, self._numbers, self._cutting, order, begun, effort)
+        made.lay(pieces.values())
         plan = Plan(
-            job=job,
+            job=order.job,
             pieces=tuple((pieces | made.pieces).values()),
             layouts=tuple(made.layouts),
             sundries=self._cutting.sundries,
@@ -258,29 +248,21 @@ class _Rehanging:
         return True
 
     def _told(self, plan: Plan, stayed: Iterable[tuple[str, Laid]], heights: Heights) -> Rehung:
-        renamed = tuple(self._renamed(plan, stayed))
+        names = renamed(numbering(plan.layouts), stayed)
         offered = alike(self._before.job, self._window, self._names)
         told = Told(
             before=self._before,
             plan=plan,
             lengths=self._lengths,
             cut=self._recut.cut,
-            renamed=renamed,
+            renamed=names,
             alike=tuple(offered),
             hems_suffice=self._hems_suffice(),
             moves=heights.moves,
         )
         plan = replace(plan, advice=(*told.advice(), *self._cutting.advice))
         plan = replace(plan, sewing=sewing_of(plan))
-        return Rehung(plan, self._lengths, self._recut.cut, renamed)
-
-    def _renamed(self, plan: Plan, stayed: Iterable[tuple[str, Laid]]) -> Iterator[tuple[str, str]]:
-        """Old and new names of what stays where it is, in the order of the old ones."""
-        numbers, named = numbering(plan.layouts), dict[str, dict[str, None]]()
-        for old, laid in stayed:
-            named.setdefault(old, {})[numbers.of(laid)] = None
-        for old in in_order(named):
-            yield old, ", ".join(named[old])
+        return Rehung(plan, self._lengths, self._recut.cut, names)
 
     def _taken(self, fabric: Fabric, pieces: Mapping[str, Piece], heights: Heights) -> list[CutInto]:
         """What of a fabric is off the bolt, layout by layout."""
@@ -336,18 +318,10 @@ class _Rehanging:
         place = self._place(laid.piece, laid.copy)
         return Off(laid, pieces[self._recut.places.get(place, place[0])], done=True)
 
-    def _on_lengths(self, begun: Mapping[str, list[CutInto]]) -> tuple[Job, dict[str, Bolt]]:
-        """The job with its fabrics in the lengths that they are in now."""
-        fabrics, bolts = list[Fabric](), dict(self._way.bolts)
-        for fabric in self._job.fabrics:
-            if fabric.key not in begun:
-                fabrics.append(fabric)
-                continue
-            bolt, left = bolts[fabric.key], (self._measured.left or {}).get(fabric.key)
-            bolts[fabric.key] = lengths_of(bolt, fabric, begun[fabric.key], self._job.units, left)
-            offered = tuple(bolts[fabric.key] if one == bolt else one for one in fabric.bolts)
-            fabrics.append(replace(fabric, bolts=offered, start=None))
-        return replace(self._job, fabrics=tuple(fabrics)), bolts
+    def _lengths_of(self, key: str, taken: Sequence[CutInto]) -> Bolt:
+        """A fabric's bolt in the lengths that it is in now."""
+        left = (self._measured.left or {}).get(key)
+        return lengths_of(self._way.bolts[key], self._job.fabric(key), taken, self._job.units, left)
 
 
 def _in_place(laid: Laid, piece: Piece) -> Iterator[Laid]:
