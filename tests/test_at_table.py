@@ -18,7 +18,7 @@ from nesting.errors import JobError, NestingError
 from nesting.files import plan_document, read_plan
 from nesting.plan.numbering import numbering
 from nesting.plan.plan import FabricLayout, Laid, Plan
-from nesting.planning.at_table import CutSoFar, Finding, Replanned, Spoiled, replanned
+from nesting.planning.at_table import CutSoFar, Finding, Replanned, Spoiled, faults_of, replanned
 from nesting.planning.planner import plan
 from nesting.units import to_decimal
 from tests.drapes import drawn_job
@@ -323,6 +323,40 @@ def test_a_nap_keeps_its_way_in_what_is_left(nap: str) -> None:
 def test_what_cannot_be_is_said_with_its_remedy(standing: CutSoFar, words: str) -> None:
     with pytest.raises(JobError, match=words):
         replanned(planned(job_text()), standing, effort=EFFORT)
+
+
+@pytest.mark.parametrize(
+    ("cut", "found", "words"),
+    [
+        # 198 were bought, of which 2 square the end.
+        ((), face(flaws=(flaw("196"),)), "flaw = 196 in: expected a place on the fabric, which ends 196 in"),
+        ((), face(lost="196 1/16"), "lost up to = 196 1/16 in: expected at most 196 in"),
+        # The first piece ends at 96; measured, 90 are left behind it.
+        (("1",), face(flaws=(flaw("186"),), left="90"), "which ends 186 in from its squared end"),
+        (("1",), face(lost="187", left="0"), None),
+        (("1",), face(flaws=(flaw("200"),), left="110"), None),
+        ((), face(flaws=(flaw("195 15/16"),), lost="196"), None),
+    ],
+)
+def test_what_was_found_lies_on_the_fabric(cut: tuple[str, ...], found: Finding, words: str | None) -> None:
+    standing = CutSoFar(frozenset(cut), found=(found,))
+    faults = "".join(str(fault) for fault in faults_of(planned(job_text()), standing))
+    assert (faults == "") if words is None else (words in faults)
+
+
+def test_what_was_found_on_a_length_on_hand_lies_within_it() -> None:
+    text = job_text().replace("[[window]]", '[[fabric.face.bolt.on_hand]]\nlength = "300"\n\n[[window]]', 1)
+    before = planned(text)
+    (name,) = {layout.on_hand for layout in before.layouts}
+    assert name is not None
+
+    def faults(at: str) -> str:
+        found = Finding("face", name, flaws=(flaw(at),))
+        return "".join(map(str, faults_of(before, CutSoFar(frozenset(), found=(found,)))))
+
+    assert "which ends 300 in from its squared end" in faults("300")
+    # Behind all that is laid, and still on the fabric.
+    assert not faults("299")
 
 
 def test_a_repeat_far_from_the_label_is_refused() -> None:

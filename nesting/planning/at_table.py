@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from nesting.construction import sewing_of
 from nesting.errors import Fault, JobError
-from nesting.order.job import Bolt, FabricFlaw
+from nesting.order.job import Bolt, FabricFlaw, Job
 from nesting.order.remeasure import far_from, near
 from nesting.plan.numbering import Numbering, numbering
 from nesting.plan.plan import FabricLayout, Laid, Plan
@@ -25,6 +25,7 @@ from nesting.planning.hung_fabric import (
     CutSpan,
     Heights,
     Off,
+    length_there,
     lengths_of,
     name_of,
     off_name,
@@ -139,7 +140,8 @@ def replanned(plan: Plan, standing: CutSoFar, *, effort: Effort | None = None) -
 
 def faults_of(plan: Plan, standing: CutSoFar) -> tuple[Fault, ...]:
     """What of it cannot be: cuts, fabrics and lengths that are none of the plan, measures that are none."""
-    names = set(numbering(plan.layouts).numbers.values())
+    numbers = numbering(plan.layouts)
+    names = set(numbers.numbers.values())
     known = {(one.fabric.key, one.on_hand): one for one in plan.layouts}
     faults = [
         Fault(what, listed_names(unknown), f"cuts of this plan: {listed_names(names)}")
@@ -152,11 +154,22 @@ def faults_of(plan: Plan, standing: CutSoFar) -> tuple[Fault, ...]:
             name = found.on_hand or found.fabric
             faults.append(Fault("fabric", f'"{name}"', "a fabric or length of this plan"))
         else:
-            faults += _faults(layout, found, plan.job.units)
+            made = standing.cut | standing.again
+            cut = [one for one in layout.placements if one.done or numbers.of(one) in made]
+            faults += _faults(layout, found, plan.job.units, _end_of(layout, found, cut, plan.job))
     return tuple(faults)
 
 
-def _faults(layout: FabricLayout, found: Finding, unit: Unit) -> Iterator[Fault]:
+def _end_of(layout: FabricLayout, found: Finding, cut: Collection[Laid], job: Job) -> int:
+    """Where the fabric ends, from the squared end: by what was measured, else as it was at first."""
+    if found.left is None:
+        return length_there(layout, job.fabric(layout.fabric.key), job.units)
+    spans = _with_lost(stretches_of(layout, cut, job.units) if cut else (), found.lost)
+    return found.left + (spans[-1][1] if spans else 0)
+
+
+def _faults(layout: FabricLayout, found: Finding, unit: Unit, end: int) -> Iterator[Fault]:
+    """``end``: where the fabric ends."""
     place, repeat = layout.fabric.title, layout.fabric.repeat
 
     def say(ticks: int) -> str:
@@ -176,6 +189,12 @@ def _faults(layout: FabricLayout, found: Finding, unit: Unit) -> Iterator[Fault]
             yield Fault(f"{place}: flaw", say(flaw.x), wanted)
         if flaw.y < 0 or flaw.length <= 0 or (flaw.width is not None and flaw.width <= 0):
             yield Fault(f"{place}: flaw", say(flaw.length), "a place of 0 or more, and sizes above 0")
+        elif flaw.y >= end:
+            wanted = f"a place on the fabric, which ends {say(end)} from its squared end"
+            yield Fault(f"{place}: flaw", say(flaw.y), wanted)
+    if found.lost > end:
+        wanted = f"at most {say(end)}, where the fabric ends"
+        yield Fault(f"{place}: lost up to", say(found.lost), wanted)
     for what, value in (("lost up to", found.lost), ("left on the bolt", found.left or 0)):
         if value < 0:
             yield Fault(f"{place}: {what}", say(value), "a length of 0 or more")

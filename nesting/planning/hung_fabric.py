@@ -257,6 +257,11 @@ def _on_table(ticks: int, fabric: Fabric) -> int:
     return round_down(ticks * _shrinks(fabric), 1)
 
 
+def length_there(layout: FabricLayout, fabric: Fabric, unit: Unit) -> int:
+    """How long the fabric of a layout is from the squared end, as it lies on the table, nothing cut off."""
+    return _bought(layout, fabric, unit) if layout.there is None else layout.there.length
+
+
 def _bought(layout: FabricLayout, fabric: Fabric, unit: Unit) -> int:
     """What was bought from the squared end on, as it lies on the table, its allowances but no margin used."""
     buy = layout.buy
