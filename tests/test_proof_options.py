@@ -167,6 +167,14 @@ def test_of_several_ways_to_cut_each_has_a_proof() -> None:
     more = proof_over_ways((*ways, wide), 6, Budget(0, 5.0))
     assert more is not None
     assert proven_over_ways((*ways, wide), more, proven_length) == 6
+    # Nor has one with a choice of which no option fits; where one does fit, silence proves nothing.
+    parts = (Part("a", 6, 4), Part("b", 11, 4), Part("c", 12, 4))
+    none = Problem((Strip(10),), parts, (Choice("seams", ((1,), (2,))),))
+    more = proof_over_ways((*ways, none), 6, Budget(0, 5.0))
+    assert more is not None
+    assert proven_over_ways((*ways, none), more, proven_length) == 6
+    fits = replace(none, strips=(Strip(11),))
+    assert proven_over_ways((*ways, fits), more, proven_length) == 0
 
 
 def test_packing_carries_the_proof() -> None:

@@ -36,11 +36,7 @@ def proven_bands(parts: Sequence[Stacked], width: int, longest: int) -> int:
     """The greatest length, up to ``longest`` and one more, that no layout in bands undercuts; 0 for none."""
     if not parts or width * longest > LARGEST:
         return 0
-    least: dict[int, int] = {}
-    for part in parts:
-        mine = part.weight * part.copies
-        least[part.part] = min(least.get(part.part, mine), mine)
-    total = sum(least.values())
+    total = _least_weight(parts)
     # In a band every column may hold all parts: what is added up must stay within 64 bits.
     columns = width // min(part.width for part in parts) + 1
     if sum(part.weight * part.copies for part in parts) * columns >= 2**62:
@@ -51,6 +47,15 @@ def proven_bands(parts: Sequence[Stacked], width: int, longest: int) -> int:
         if steepest * length >= total:
             return length
     return longest + 1
+
+
+def _least_weight(parts: Iterable[Stacked]) -> int:
+    """Of all parts together, each laid the way that weighs least."""
+    least: dict[int, int] = {}
+    for part in parts:
+        mine = part.weight * part.copies
+        least[part.part] = min(least.get(part.part, mine), mine)
+    return sum(least.values())
 
 
 def heaviest_bands(parts: Sequence[Stacked], width: int, longest: int) -> list[int]:
@@ -95,11 +100,7 @@ def proven_sums_of_bands(parts: Sequence[Stacked], width: int, longest: int) -> 
     along = _sums_up_to(((part.length, part.copies) for part in parts), longest)
     if not parts or across is None or along is None or len(across) * len(along) > LARGEST:
         return 0
-    least: dict[int, int] = {}
-    for part in parts:
-        mine = part.weight * part.copies
-        least[part.part] = min(least.get(part.part, mine), mine)
-    total = sum(least.values())
+    total = _least_weight(parts)
     if sum(part.weight * part.copies for part in parts) * len(across) * len(along) >= 2**62 or total <= 0:
         return 0
     bands = _bands_at_sums(parts, across, along)

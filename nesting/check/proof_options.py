@@ -35,6 +35,8 @@ HEAVIEST = 2**48
 MOST_CASES = 20_000
 
 Proven = Callable[[Problem, Mapping[str, Any]], int]
+_Numbers = Sequence[int]
+"""Of parts."""
 _Line = tuple[tuple[int, int, int], ...]
 """Of each way of a part: its width, its length and what it weighs."""
 
@@ -159,9 +161,15 @@ def _can_be_laid(problem: Problem) -> bool:
     """Whether a layout may exist, as far as widths tell."""
     if not problem.choices:
         return all(ways_of(problem))
+    return _open_to(problem, _ways_one_by_one(problem)) is not None
+
+
+def _open_to(problem: Problem, ways: AnyWay) -> tuple[_Numbers, Sequence[Sequence[_Numbers]]] | None:
+    """The parts laid in any case and, by choices, the options that fit; None where no selection does."""
     named = {part for choice in problem.choices for option in choice.options for part in option}
-    ways = _ways_one_by_one(problem)
-    return all(each for at, each in enumerate(ways) if at not in named)
+    always = [at for at in range(len(problem.parts)) if at not in named]
+    offers = [[each for each in choice.options if all(ways[at] for at in each)] for choice in problem.choices]
+    return (always, offers) if all(ways[at] for at in always) and all(offers) else None
 
 
 def _ways_one_by_one(problem: Problem) -> AnyWay:
@@ -176,13 +184,12 @@ def _by_lightest(problem: Problem, said: Mapping[str, Any]) -> int:
     if lines is None:
         return 0
     ways = _ways_one_by_one(problem)
-    named = {part for choice in problem.choices for option in choice.options for part in option}
-    always = [at for at in range(len(problem.parts)) if at not in named]
-    offers = [[each for each in choice.options if all(ways[at] for at in each)] for choice in problem.choices]
-    if not all(ways[at] for at in always) or not all(offers):
+    known = _open_to(problem, ways)
+    if known is None:
         return 0
+    always, offers = known
 
-    def weight(numbers: Sequence[int]) -> int:
+    def weight(numbers: _Numbers) -> int:
         return sum(
             problem.parts[at].copies * min(length * heavy for _, length, heavy in lines[at]) for at in numbers
         )
@@ -215,11 +222,11 @@ def _lines(problem: Problem, said: Mapping[str, Any]) -> list[_Line] | None:
 
 
 def _slices(
-    problem: Problem, lines: Sequence[_Line], always: Sequence[int], offers: Sequence[Sequence[Sequence[int]]]
+    problem: Problem, lines: Sequence[_Line], always: _Numbers, offers: Sequence[Sequence[_Numbers]]
 ) -> Iterator[WeighedSlices]:
     """What may share a row: of parts that are equal there the most copies that any selection lays."""
 
-    def counted(numbers: Sequence[int]) -> Counter[Hashable]:
+    def counted(numbers: _Numbers) -> Counter[Hashable]:
         found = Counter[Hashable]()
         for at in numbers:
             found[tuple((width, heavy) for width, _, heavy in lines[at])] += problem.parts[at].copies

@@ -12,6 +12,7 @@ from nesting.cutting.seam_choices import SeamChoice, as_choices, seam_choices
 from nesting.errors import DoesNotFitError, Fault, JobError, NothingFoundError
 from nesting.order.job import Bolt, Fabric, Job, Window
 from nesting.packing import Bound, Incumbent, Problem, Result
+from nesting.packing.certificates.options import over_ways
 from nesting.packing.result import SOLVER
 from nesting.pieces.piece import LAYERS, Piece
 from nesting.pieces.seams import room_in_phase
@@ -23,9 +24,6 @@ from nesting.units import format_length, grid, round_up
 MOST_ROOMS = 3
 #: Of several ways to cut, the part of the time that the first is given.
 FIRST = 0.75
-
-#: The rule of a certificate that has one for each way to cut.
-WAYS = "ways to cut"
 
 Sideways = frozenset[tuple[str, str]]
 """Fabric key and room of the panels cut turned sideways."""
@@ -298,9 +296,7 @@ def _of_all(results: Sequence[Result]) -> Mapping[str, Any] | None:
     found = [None if result.infeasible else result.bound.certificate for result in results]
     if any(said is None and not result.infeasible for said, result in zip(found, results, strict=True)):
         return None
-    if len(found) == 1:
-        return found[0]
-    return {"rule": WAYS, "cases": [None if said is None else dict(said) for said in found]}
+    return over_ways(found)
 
 
 def _other(ways: int) -> float:

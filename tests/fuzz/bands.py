@@ -15,10 +15,11 @@ from dataclasses import replace
 from typing import Any
 
 from nesting.check.proof import proven_length
+from nesting.check.verdict import NO_FORM
 from nesting.packing import Part, Problem, Strip
 from nesting.packing.guillotine.band_proof import proof_in_bands
 from nesting.packing.turn import Budget
-from tests.fuzz.proofs import NO_FORM
+from tests.fuzz.proofs import counted
 from tests.test_across import shortest
 
 #: Forged ones of each kind for each problem.
@@ -119,10 +120,4 @@ def trial(seed: int) -> tuple[int, int, list[str]]:
 
 def run(cases: int, seed: int) -> tuple[int, list[int]]:
     """How many certificates were put to the check, and the seeds of problems with a wrong one."""
-    tried, wrong = 0, list[int]()
-    for number in range(seed, seed + cases):
-        proofs, forgeries, faults = trial(number)
-        tried += proofs + forgeries
-        if faults:
-            wrong.append(number)
-    return tried, wrong
+    return counted(trial, cases, seed)

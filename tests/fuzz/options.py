@@ -18,7 +18,7 @@ from typing import Any
 from nesting.packing import Choice, Problem
 from nesting.packing.choices.option_proof import proof_over_options
 from nesting.packing.turn import Budget
-from tests.fuzz.proofs import forged, proves
+from tests.fuzz.proofs import counted, forged, proves
 from tests.test_choosing import least_of_all, tiny_choices
 
 #: Forged ones of each kind for each problem.
@@ -160,10 +160,4 @@ def _forged(
 
 def run(cases: int, seed: int) -> tuple[int, list[int]]:
     """How many certificates were put to the check, and the seeds of problems with a wrong one."""
-    tried, wrong = 0, list[int]()
-    for number in range(seed, seed + cases):
-        proofs, forgeries, faults = trial(number)
-        tried += proofs + forgeries
-        if faults:
-            wrong.append(number)
-    return tried, wrong
+    return counted(trial, cases, seed)

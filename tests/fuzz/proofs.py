@@ -11,12 +11,13 @@ import base64
 import json
 import random
 import zlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from copy import deepcopy
 from dataclasses import replace
 from typing import Any
 
 from nesting.check.proof import proven_length
+from nesting.check.verdict import NO_FORM
 from nesting.packing import Choice, Part, Problem
 from nesting.packing.bounds.row_proof import RowsAsked, questions, written_of
 from nesting.packing.branch import branches_of
@@ -29,8 +30,6 @@ from tests.instances import tiny_problem
 
 #: Changes of one certificate.
 CHANGES = 4
-#: What a certificate may raise that is none.
-NO_FORM = (AttributeError, KeyError, TypeError, ValueError, IndexError, OverflowError)
 
 
 def problem_of(rng: random.Random) -> Problem:
@@ -267,6 +266,13 @@ def trial(seed: int) -> tuple[int, int, list[str]]:
 
 def run(cases: int, seed: int) -> tuple[int, list[int]]:
     """How many certificates were put to the check, and the seeds of problems with a wrong one."""
+    return counted(trial, cases, seed)
+
+
+def counted(
+    trial: Callable[[int], tuple[int, int, list[str]]], cases: int, seed: int
+) -> tuple[int, list[int]]:
+    """The same of any trial, which tells of a seed its proofs, its forgeries and what went wrong."""
     tried, wrong = 0, list[int]()
     for number in range(seed, seed + cases):
         proofs, forgeries, faults = trial(number)

@@ -13,6 +13,9 @@ from nesting.packing.problem import Choice, Part, Problem
 from nesting.packing.reduce import Core, Kind, reduce
 from nesting.packing.result import Certificate
 
+#: The rule of a certificate that has one for each way to cut.
+WAYS = "ways to cut"
+
 Counts = tuple[int, ...]
 """How many copies of each kind."""
 Met = dict[Hashable, int]
@@ -156,6 +159,13 @@ class Demanded:
         """The weight of the lightest selection; ``weights`` of one copy of each kind."""
         offers = (min(_weight(counts, weights) for counts in choice) for choice in self.offers)
         return _weight(self.always, weights) + sum(offers)
+
+
+def over_ways(cases: Sequence[Mapping[str, Any] | None]) -> Mapping[str, Any] | None:
+    """The certificates of all ways to cut as one; of a way that cannot be laid None."""
+    if len(cases) == 1:
+        return cases[0]
+    return {"rule": WAYS, "cases": [None if said is None else dict(said) for said in cases]}
 
 
 def _weight(counts: Counts, weights: Sequence[int]) -> int:

@@ -19,6 +19,7 @@ from nesting.packing.certificates.options import (
     Options,
     asked_of,
     likeness,
+    over_ways,
     with_option,
 )
 from nesting.packing.certificates.weighing import PartWeight
@@ -85,7 +86,7 @@ def proof_over_ways(
     """A certificate of that length over several ways to cut, each a problem; None where none is found."""
     cases = list[Mapping[str, Any] | None]()
     for problem in problems:
-        if asked_of(problem) is None and not problem.choices:
+        if asked_of(problem) is None:
             cases.append(None)
             continue
         look = proof_over_options if problem.choices else partial(proof_of, weighed=True)
@@ -93,7 +94,7 @@ def proof_over_ways(
         if bound is None or bound.certificate is None:
             return None
         cases.append(dict(bound.certificate))
-    return cases[0] if len(cases) == 1 else {"rule": "ways to cut", "cases": cases}
+    return over_ways(cases)
 
 
 class _OptionWriting:
