@@ -187,9 +187,9 @@ def _to_add(ticks: int, unit: Unit) -> str:
 def proven(layout: FabricLayout, unit: Unit) -> str:
     """How good the layout is, in words."""
     least = format_length(layout.bound.length, unit)
-    if layout.all_done:
-        return layout.bound.method
     if layout.on_hand is not None:
+        if layout.all_done:
+            return "cut already"
         closed = layout.status is Status.OPTIMAL
         return "every stage below" if closed else "not every stage below"
     if layout.gap == 0:

@@ -49,10 +49,10 @@ def proof(layout: FabricLayout, unit: Unit) -> tuple[str, str]:
     if layout.bound.told:
         return least, "its file says how short it can be; that is not proved here"
     if layout.on_hand is not None:
-        closed = layout.status is Status.OPTIMAL
-        return (
-            ("", "every aim for the lengths on hand is proven") if closed else ("", "not every aim is proven")
-        )
+        if layout.all_done:
+            return "", "cut already"
+        best = "best use of the lengths on hand"
+        return "", f"proven: {best}" if layout.status is Status.OPTIMAL else f"{best} not proven"
     if layout.status is Status.OPTIMAL:
         return least, "proven: no layout is shorter"
     if layout.length is None:

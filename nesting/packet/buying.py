@@ -20,7 +20,6 @@ from nesting.packet.facts import (
     run_in_both,
 )
 from nesting.packet.model import BLANK, TICK_BOX, Block, Paragraph, Picture, Section, SectionHeading, Table
-from nesting.packing.result import Status
 from nesting.pieces.piece import Sundry
 from nesting.plan.comparison import Comparison, Option
 from nesting.plan.numbering import numbering
@@ -138,11 +137,8 @@ def _sum(plan: Plan, layout: FabricLayout) -> dict[str, str]:
 
 
 def _proof(layout: FabricLayout, unit: Unit) -> str:
-    if layout.bound.told:
+    if layout.bound.told or layout.on_hand is not None:
         return proof(layout, unit)[1]
-    if layout.on_hand is not None:
-        closed = layout.status is Status.OPTIMAL
-        return "every aim for the lengths on hand is proven" if closed else "not every aim is proven"
     if layout.gap == 0:
         return f"no layout of these pieces is shorter: {layout.bound.rests_on}"
     if layout.length is None or layout.gap is None:
