@@ -128,9 +128,9 @@ def test_behind_the_last_step_and_before_the_first_nothing_is(page: TestClient) 
 def test_what_a_script_keeps_is_there_when_the_page_is_opened_again(page: TestClient) -> None:
     address = planned(page)
     table = table_of(page, address)
-    assert do(page, address, 4, "keep", cut=["1"], when="1000").status_code == 204
+    assert do(page, address, 4, "ticked", cut=["1"], when="1000").json() == {"cut": ["1"]}
     # A message that comes late says nothing.
-    do(page, address, 2, "keep", when="999")
+    do(page, address, 2, "ticked", cut=["1"], knew=["1"], when="999")
     assert (table.at, table.cut, table.when) == (4, {"1"}, 1000)
     shown = page.get(f"{address}/table").text
     assert 'data-at="4"' in shown
@@ -155,6 +155,32 @@ def test_two_at_one_plan_take_no_tick_from_one_another(page: TestClient) -> None
     assert ticked(2, [], ["1"], "15") == ["2"]
     assert (table.at, table.when) == (5, 20)
     assert ticked(6, ["2"], ["1", "2"], "30") == ["2"]
+
+
+def on_plan_page(page: TestClient, address: str) -> dict[str, tuple[bool, bool]]:
+    """Of each cut on the plan's page: whether it is ticked, and whether that stands."""
+    boxes = re.findall(
+        r'<input type="checkbox" id="cut-card-[^"]*" value="([^"]*)"([^>]*)>', page.get(address).text
+    )
+    return {name: ("checked" in more, "disabled" in more) for name, more in boxes}
+
+
+def test_the_table_and_the_page_of_the_plan_have_one_list_of_cuts(page: TestClient) -> None:
+    """There were two, each kept apart: what was cut at the table stood uncut on the plan's page."""
+    address = planned(page)
+    assert on_plan_page(page, address) == {"1": (False, False), "2": (False, False)}
+    do(page, address, 4, "ticked", cut=["1"], when="1000")
+    assert on_plan_page(page, address) == {"1": (True, False), "2": (False, False)}
+    # A tick of the plan's page, which is at no step of the table: the step stays.
+    data = {"do": "ticked", "cut": ["1", "2"], "knew": ["1"], "when": "1001"}
+    answer = page.post(f"{address}/table", data=data, headers=OURS)
+    assert answer.json() == {"cut": ["1", "2"]}
+    assert (table_of(page, address).at, table_of(page, address).when) == (4, 1001)
+    assert "2 of 2 cut" in page.get(f"{address}/table").text
+    # Planned again: what was cut stays so on the page of the new plan, and the old page leads there.
+    after, _ = replanned(page, wrong(page, address, cut=["1"], flaw_0_at="100", flaw_0_long="2"))
+    assert on_plan_page(page, after) == {"1": (True, True), "2": (False, False)}
+    assert f'<a href="{after}/table">Go to the plan you cut by now</a>' in page.get(address).text
 
 
 @pytest.mark.nightly

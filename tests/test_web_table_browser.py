@@ -155,6 +155,35 @@ def test_two_tabs_and_a_clock_set_back_take_no_tick_away(browser: Browser, addre
         expect(page.locator("#t-left")).to_have_text("2 of 2 cut")
 
 
+def test_a_piece_cut_at_the_table_is_cut_on_the_plan_page_too(browser: Browser, address: str) -> None:
+    with a_tab(browser, address) as page:
+        to_the_table(page)
+        walk_to(page, "Label 1")
+        page.keyboard.press("ArrowRight")
+        at = step(page)
+        page.get_by_role("link", name="Back to the plan").click()
+        expect(page.locator("a.piece.done")).to_have_count(1)
+        expect(page.locator(".left")).to_have_text("1 of 2 still to cut")
+        # The other one ticked there, with the table open beside it: both know, and the step stays.
+        other = page.context.new_page()
+        other.goto(page.url + "/table")
+        ready(other)
+        page.locator("details.every > summary").click()
+        page.locator(".cards").get_by_label("Already cut: 2").check()
+        expect(page.locator(".left")).to_have_text("All are cut")
+        expect(other.locator("#t-left")).to_have_text("2 of 2 cut")
+        assert step(other) == at
+        other.locator("#t-list summary").click()
+        other.locator("#t-list input[type=checkbox]").first.uncheck()
+        expect(page.locator("a.piece.done")).to_have_count(1)
+        # The job is planned anew: this browser knows what is cut, on either page.
+        to_the_table(page)
+        expect(page.locator("#t-left")).to_have_text("1 of 2 cut")
+        assert step(page) == at
+        page.get_by_role("link", name="Back to the plan").click()
+        expect(page.locator("a.piece.done")).to_have_count(1)
+
+
 @pytest.mark.parametrize("width", [390, 1024, 1280])
 def test_it_fits_and_has_no_barriers(browser: Browser, address: str, width: int) -> None:
     with a_tab(browser, address, viewport={"width": width, "height": 844}, has_touch=True) as page:

@@ -62,8 +62,6 @@ def _shown(solve: Solve, table: AtTable, at: int) -> dict[str, Any]:
         "view": Markup(step["view"]),
         "count": len(table.steps),
         "done": done,
-        "when": table.when,
-        "after": table.after,
         "cuts": [{**cut, "at": frees.get(cut["name"])} for cut in table.told["cuts"]],
         "warnings": [one for one in view.get("to_decide", ()) if one["kind"] == "warning"],
         "news": view.get("notes", ()),
@@ -75,7 +73,7 @@ def _title(solve: Solve) -> str:
 
 
 async def move(request: Request) -> Response:
-    """On, back, to a step, or the cuts that are made; what a script says is kept without an answer."""
+    """On, back, to a step, or the cuts that are made; a script is told those that all together have made."""
     solve = _solve(request)
     if solve is None or solve.table is None:
         return _gone()
@@ -87,11 +85,9 @@ async def move(request: Request) -> Response:
     cut = [text for name, text in entries if name == "cut"]
     at, when = whole_number(fields.get("at", "")), whole_number(fields.get("when", ""))
     do = fields.get("do", "")
-    if do == "keep":
-        table.keep(at, cut, when)
-        return Response(status_code=204)
     if do == "ticked":
-        table.take_in(at, cut, [text for name, text in entries if name == "knew"], when)
+        knew = [text for name, text in entries if name == "knew"]
+        table.take_in(at if "at" in fields else None, cut, knew, when)
         return JSONResponse({"cut": sorted(table.cut)})
     table.go(at)
     if do == "next":
@@ -99,7 +95,8 @@ async def move(request: Request) -> Response:
     elif do == "back":
         table.go(at - 1)
     elif do == "again":
-        table.keep(0, (), table.when)
+        table.go(0)
+        table.cut.clear()
     elif do == "ticks":
         table.cut = set(cut) & set(table.names)
     return RedirectResponse(f"/solve/{solve.token}/table", 303)

@@ -47,8 +47,13 @@ class AtTable:
 
     @property
     def done(self) -> set[str]:
-        """The cuts that are made, those that were before this plan among them."""
-        return self.cut | {cut["name"] for cut in self.told["cuts"] if cut["done"]}
+        """The cuts that are made, those before this plan among them."""
+        return self.cut | self.before
+
+    @property
+    def before(self) -> set[str]:
+        """The cuts that were made before this plan."""
+        return {cut["name"] for cut in self.told["cuts"] if cut["done"]}
 
     @property
     def now(self) -> dict[str, Any] | None:
@@ -66,15 +71,8 @@ class AtTable:
                 self.cut.add(self.now["frees"])
             self.go(self.at + 1)
 
-    def keep(self, at: int, cut: Iterable[str], when: int) -> None:
-        """What a browser says of it, unless what is known is newer."""
-        if when >= self.when:
-            self.cut = set(cut) & set(self.names)
-            self.when = when
-            self.go(at)
-
-    def take_in(self, at: int, cut: Iterable[str], knew: Iterable[str], when: int) -> None:
-        """What a browser has ticked since it last knew which cuts are made.
+    def take_in(self, at: int | None, cut: Iterable[str], knew: Iterable[str], when: int) -> None:
+        """What a browser has ticked since it last knew which cuts are made, at a step or on the plan's page.
 
         Another tab or device at the same plan may have ticked others meanwhile: those stay.
         """
@@ -82,4 +80,5 @@ class AtTable:
         self.cut = (self.cut | (now - before)) - (before - now)
         if when >= self.when:
             self.when = when
-            self.go(at)
+            if at is not None:
+                self.go(at)

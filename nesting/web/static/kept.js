@@ -4,18 +4,13 @@
 (() => {
   const KEPT = "nesting-job", AWAY = "nesting-removed", MOST_AWAY = 20;
   const find = (id) => document.getElementById(id);
-  const store = {
-    get(key) { try { return localStorage.getItem(key); } catch { return null; } },
-    set(key, value) { try { localStorage.setItem(key, value); return true; } catch { return false; } },
-    remove(key) { try { localStorage.removeItem(key); } catch { /* it stays */ } },
-    keys() { try { return Object.keys(localStorage); } catch { return []; } },
-  };
+  const { store, fresh } = nesting;
   const list = find("kept-list"), away = find("removed-list");
   if (!list) return;
 
   /* Kept by an earlier version, which had room for one. */
-  const alone = store.get(KEPT), name = [...crypto.getRandomValues(new Uint32Array(3))].map((part) => part.toString(36)).join("-");
-  if (alone && store.set(`${KEPT}:${name}`, JSON.stringify({ when: Date.now(), entries: alone }))) store.remove(KEPT);
+  const alone = store.get(KEPT);
+  if (alone && store.set(`${KEPT}:${fresh()}`, JSON.stringify({ when: Date.now(), entries: alone }))) store.remove(KEPT);
 
   function those(kind) {
     const found = [];

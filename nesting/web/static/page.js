@@ -5,14 +5,7 @@
   /* Sums are asked for at once, a layout once nothing was typed for so many milliseconds. */
   const PAUSE = 150;
   const find = (id) => document.getElementById(id);
-  const store = {
-    get(key) { try { return localStorage.getItem(key); } catch { return null; } },
-    /* Whether it is kept: the store may be full, or forbidden. */
-    set(key, value) { try { localStorage.setItem(key, value); return true; } catch { return false; } },
-    remove(key) { try { localStorage.removeItem(key); } catch { /* it stays */ } },
-    keys() { try { return Object.keys(localStorage); } catch { return []; } },
-  };
-  const fresh = () => [...crypto.getRandomValues(new Uint32Array(3))].map((part) => part.toString(36)).join("-");
+  const { store, fresh } = nesting;
   const body = (form, button) => {
     const data = new URLSearchParams(new FormData(form));
     if (button && button.name) data.set(button.name, button.value);

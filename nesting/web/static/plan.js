@@ -2,11 +2,11 @@
 "use strict";
 (() => {
   const find = (id) => document.getElementById(id);
-  const kept = (where) => ({
-    get(key) { try { return JSON.parse(where().getItem(key)); } catch { return null; } },
-    set(key, value) { try { where().setItem(key, JSON.stringify(value)); } catch { /* it is forgotten */ } },
-  });
-  const local = kept(() => localStorage), session = kept(() => sessionStorage);
+  /* What is seen of a marker, for this tab. */
+  const seen = {
+    get(key) { try { return JSON.parse(sessionStorage.getItem(key)); } catch { return null; } },
+    set(key, value) { try { sessionStorage.setItem(key, JSON.stringify(value)); } catch { /* it is forgotten */ } },
+  };
   const clamp = (value, least, most) => Math.min(Math.max(value, least), most);
 
   /* --- the marker: seen at any size, a piece and its card, its window, what is cut already --- */
@@ -40,11 +40,14 @@
     return { turned, tiny, aside, at: places, arrow };
   }
 
+  /* One list of what is cut for the whole plan; none while it is searched for. */
+  const ticked = document.querySelector("[data-ticked]"), marks = [];
+  const ticks = ticked && nesting.ticks(ticked.dataset.ticked, ticked, () => { for (const mark of marks) mark(); });
+
   function marker(place) {
     const frame = place.querySelector(".bolt-frame"), picked = place.querySelector(".picked"), said = place.querySelector("[data-said]");
-    const key = "nesting-view:" + place.dataset.lay, cut_key = place.dataset.plan && "nesting-cut:" + place.dataset.plan;
-    const cut = new Set(cut_key && local.get(cut_key) || []);
-    const view = Object.assign({ k: 0, x: 0, y: 0, fit: true, chosen: null }, session.get(key));
+    const key = "nesting-view:" + place.dataset.lay;
+    const view = Object.assign({ k: 0, x: 0, y: 0, fit: true, chosen: null }, seen.get(key));
     let svg, bolt, pieces, waiting = false, width = 0, height = 0, thin = false;
 
     const number = (name) => Number(svg.dataset[name]);
@@ -148,7 +151,7 @@
         hold();
         svg.setAttribute("viewBox", `${view.x} ${view.y} ${width / view.k} ${height / view.k}`);
         rule(); letter();
-        session.set(key, view);
+        seen.set(key, view);
       });
     }
 
@@ -177,14 +180,12 @@
     }
 
     function mark() {
+      if (!ticks) return;
+      const all = cards(), cut = new Set(all.filter((card) => ticks.cut.has(card.dataset.cut)).map((card) => card.id));
       for (const one of pieces) for (const part of [one.link, one.words]) part.classList.toggle("done", cut.has(id_of(one.link)));
-      const all = cards();
-      for (const card of all) {
-        card.classList.toggle("done", cut.has(card.id));
-        const box = card.querySelector("input[type=checkbox]"); if (box) box.checked = cut.has(card.id);
-      }
-      const box = picked.querySelector("input[type=checkbox]"); if (box) box.checked = cut.has(box.dataset.cut);
-      const left = all.filter((card) => !cut.has(card.id)).length, line = place.querySelector(".left");
+      for (const card of all) card.classList.toggle("done", cut.has(card.id));
+      for (const box of place.querySelectorAll(".tick input")) box.checked = ticks.cut.has(box.value);
+      const left = all.length - cut.size, line = place.querySelector(".left");
       if (line) line.textContent = left ? `${left} of ${all.length} still to cut` : "All are cut";
     }
 
@@ -207,7 +208,7 @@
         const copy = card.cloneNode(true);
         for (const fold of copy.querySelectorAll("details")) fold.open = true;
         const box = copy.querySelector("input[type=checkbox]"), label = copy.querySelector("label"), link = copy.querySelector("a.show");
-        if (box) { box.dataset.cut = id; box.id = `picked-${id}`; label.htmlFor = box.id; }
+        if (box) { box.id = `picked-${id}`; label.htmlFor = box.id; }
         if (link) link.remove();
         picked.replaceChildren(...copy.childNodes);
       }
@@ -309,11 +310,12 @@
       frame.scrollIntoView({ block: "nearest" });
     });
     place.addEventListener("change", (event) => {
-      const box = event.target.closest("input[type=checkbox]"), card = box && (box.dataset.cut || (box.closest(".card") || {}).id);
-      if (!card || !cut_key) return;
-      if (box.checked) cut.add(card); else cut.delete(card);
-      local.set(cut_key, [...cut]); mark();
+      const box = event.target.closest(".tick input");
+      if (!box || !ticks) return;
+      if (box.checked) ticks.cut.add(box.value); else ticks.cut.delete(box.value);
+      ticks.keep(); mark();
     });
+    marks.push(mark);
     addEventListener("hashchange", () => choose(of_card(asked())));
     /* On paper the whole bolt. */
     let held = null;
@@ -345,6 +347,7 @@
     };
   }
 
+  if (ticks && ticks.resume() !== null) ticks.keep();
   const shown = new Map();
   for (const place of document.querySelectorAll("[data-lay]")) shown.set(place.dataset.lay, marker(place));
 

@@ -3,61 +3,11 @@
 (() => {
   const place = document.querySelector("[data-table]");
   if (!place) return;
-  const find = (id) => document.getElementById(id), address = place.dataset.table;
-  const KEY = "nesting-table:" + place.dataset.digest, ALOUD = "nesting-table-aloud";
-  const store = {
-    get(key) { try { return localStorage.getItem(key); } catch { return null; } },
-    set(key, value) { try { localStorage.setItem(key, value); } catch { /* the page itself keeps it too */ } },
-  };
+  const find = (id) => document.getElementById(id), address = place.dataset.table, ALOUD = "nesting-table-aloud", store = nesting.store;
   const boxes = [...document.querySelectorAll("#t-list input[type=checkbox]")];
-  const cut = new Set(boxes.filter((box) => box.checked).map((box) => box.value));
-  const before = new Set(boxes.filter((box) => box.disabled).map((box) => box.value));
-  let steps = null, at = Number(place.dataset.at), when = Number(place.dataset.when), aloud = false;
-
-  /* --- kept: here, and with the plan, where others at the same plan may tick too --- */
-  const own = () => [...cut].filter((name) => !before.has(name));
-  let knew = new Set(own()), going = false, again = false;
-  const put_by = () => store.set(KEY, JSON.stringify({ at, cut: own(), when }));
-  function keep() {
-    // Later than what was kept, though the clock may have been set back.
-    when = Math.max(Date.now(), when + 1);
-    put_by();
-    hand_in();
-  }
-  const told = () => {
-    const body = new URLSearchParams({ do: "ticked", at: String(at), when: String(when) });
-    for (const [name, those] of [["cut", own()], ["knew", knew]]) for (const one of those) body.append(name, one);
-    return body;
-  };
-  async function hand_in() {
-    if (going) { again = true; return; }
-    going = true; again = false;
-    const mine = new Set(own());
-    try {
-      const made = await fetch(address, { method: "POST", body: told(), keepalive: true });
-      if (made.ok) {
-        knew = new Set((await made.json()).cut);
-        for (const name of knew) if (!mine.has(name)) cut.add(name);
-        for (const name of mine) if (!knew.has(name)) cut.delete(name);
-        if (own().length !== mine.size || own().some((name) => !mine.has(name))) { put_by(); show(); }
-      }
-    } catch { /* The browser has it. */ }
-    going = false;
-    if (again) hand_in();
-  }
-  addEventListener("pagehide", () => { if (again) navigator.sendBeacon(address, told()); });
-  /* Another tab of this browser has ticked something: the page knows what both have, once it was told. */
-  addEventListener("storage", (event) => { if (event.key === KEY && steps) setTimeout(hand_in, 300); });
-  function resume() {
-    let kept = null;
-    try { kept = JSON.parse(store.get(KEY) || "null"); } catch { /* it is none of ours */ }
-    if (!kept || !(kept.when > when) || !Array.isArray(kept.cut)) return false;
-    const names = new Set(boxes.map((box) => box.value));
-    cut.clear();
-    for (const name of [...before, ...kept.cut]) if (names.has(name)) cut.add(name);
-    at = Math.max(0, Math.min(Number(kept.at) || 0, steps.length - 1)); when = Number(kept.when);
-    return true;
-  }
+  const ticks = nesting.ticks(address, place, () => { if (steps) show(); }), cut = ticks.cut;
+  let steps = null, at = Number(place.dataset.at), aloud = false;
+  function keep() { ticks.at = at; ticks.keep(); }
 
   /* --- shown --- */
   const put = (id, text) => { const line = find(id); line.textContent = text; line.hidden = !text; };
@@ -143,7 +93,7 @@
   find("t-restart").addEventListener("click", (event) => {
     if (!steps) return;
     event.preventDefault();
-    cut.clear(); for (const name of before) cut.add(name);
+    ticks.restart();
     at = 0; show(); say(); keep(); scrollTo({ top: 0 });
   });
 
@@ -164,7 +114,8 @@
     if (!told.steps.length) return;
     steps = told.steps;
     const asked = new URLSearchParams(location.search).has("at");
-    if (!asked && resume()) { show(); say(); keep(); }
+    const left = asked ? null : ticks.resume();
+    if (left !== null) { at = Math.min(left, steps.length - 1); show(); say(); keep(); }
     place.dataset.ready = "1";
   }).catch(() => { /* the forms still work */ });
 })();
