@@ -131,7 +131,7 @@ def test_what_is_typed_aside_is_kept_without_script(page: TestClient, kept: Shel
 
 def test_never_fewer_than_the_last_twenty() -> None:
     assert caps.MOST_JOBS >= 20
-    assert shelf._AT_LEAST >= 20
+    assert shelf.LEAST_JOBS >= 20
 
 
 def test_the_oldest_go_first(kept: Shelf) -> None:
@@ -148,7 +148,7 @@ def test_the_oldest_go_first(kept: Shelf) -> None:
 
 
 def test_bytes_are_bounded_but_the_last_twenty_stay(kept: Shelf, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(shelf, "_MOST_IN_ALL", 1000)
+    monkeypatch.setattr(shelf, "MOST_ON_SHELF", 1000)
     for number in range(25):
         kept.keep(KeptJob(f"job{number}", "x" * 100, title=f"job{number}", when=1000 + number))
     assert titles(kept) == [f"job{number}" for number in range(24, 4, -1)]

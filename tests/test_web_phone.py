@@ -25,7 +25,8 @@ from starlette.testclient import TestClient
 
 from nesting.errors import OutputError
 from nesting.web import phone
-from nesting.web.phone import MOST_GUESSES, Pairing, code_as_svg, code_in_blocks, is_local, local_address
+from nesting.web.caps import MOST_GUESSES
+from nesting.web.phone import Pairing, code_as_svg, code_in_blocks, is_local, local_address
 from nesting.web.shelf import Shelf
 from nesting.web.site import LOOPBACK, create_app
 from tests.browser import a_browser

@@ -17,17 +17,15 @@ import secrets
 import time
 from collections import OrderedDict
 from dataclasses import dataclass, field
-from typing import Any, Final, Literal
+from typing import Any, Literal
 
-from nesting.web.caps import GRACE, MOST_KEPT, MOST_WAITING, PATIENCE, SOLVE_SLACK
+from nesting.web.caps import GRACE, MOST_KEPT, MOST_POINTS, MOST_WAITING, PATIENCE, SOLVE_SLACK
 from nesting.web.table_progress import AtTable
 from nesting.web.wire import Line, Message
 
 _LOG = logging.getLogger(__name__)
 
 State = Literal["waiting", "running", "done", "failed", "ended"]
-#: Points of a course that are kept; of more, every second one goes.
-_MOST_POINTS: Final = 400
 
 
 @dataclass(slots=True)
@@ -285,7 +283,7 @@ def _take(solve: Solve, news: Message) -> None:
         solve.news = news
         points = solve.course.setdefault(news["fabric"], [])
         points.append(news["point"])
-        if len(points) > _MOST_POINTS:
+        if len(points) > MOST_POINTS:
             del points[1:-1:2]
     elif kind == "marker":
         solve.markers[news["fabric"]] = {

@@ -14,6 +14,9 @@ MOST_BYTES: Final = 512 * 1024
 MOST_OPENED: Final = 4 * 1024**2
 MOST_PLAN: Final = 8 * 1024**2
 MOST_PLANNED: Final = 2_000
+#: Rules told that such a plan breaks, and letters of one.
+MOST_BROKEN: Final = 8
+MOST_TOLD_LETTERS: Final = 600
 #: Entries of a posted form, letters of one, and letters of its name.
 MOST_FIELDS: Final = 12_000
 MOST_LETTERS: Final = 400
@@ -30,6 +33,8 @@ MOST_ALL_ROWS: Final = 600
 MOST_DEPTH: Final = 12
 #: Faults and notes shown at a time; the rest come when these are put right.
 MOST_FAULTS: Final = 60
+#: Lines of arithmetic shown; a job of the page's size has some hundreds.
+MOST_SUMS: Final = 1_500
 #: Copies of a window, an extra or anything else.
 MOST_COUNT: Final = 500
 
@@ -67,9 +72,31 @@ WHAT_IF_SECONDS: Final = 20.0
 #: Solves that may wait, and finished ones that are remembered.
 MOST_WAITING: Final = 12
 MOST_KEPT: Final = 16
+#: Bytes of answers that are remembered since they depend on a form alone.
+MOST_ANSWERS: Final = 24 * 1024**2
+#: Points of the course of a search that are kept; of more, every second one goes.
+MOST_POINTS: Final = 400
+#: Copies that have a card of their own on the page of a plan, a job of the page's size has some hundreds;
+#: windows of a print that are drawn as they hang.
+MOST_CARDS: Final = 1_200
+MOST_HUNG: Final = 24
+#: Further widths in one comparison.
+MOST_WIDTHS: Final = 12
+#: Flaws that can be entered at a time at the table, and repeats that are measured as one length.
+MOST_FLAWS: Final = 4
+MOST_REPEATS: Final = 50
 #: Jobs that are kept on disk, and removed ones that can be brought back.
 MOST_JOBS: Final = 50
 MOST_REMOVED: Final = 20
+#: Bytes of one of their files, and of all: no more jobs than that has room for, but for the latest ones.
+#: Seconds to wait for another server, which writes one file. Letters of a title or a fabric on their list.
+MOST_IN_FILE: Final = 2 * MOST_BYTES
+MOST_ON_SHELF: Final = 48 * 1024**2
+LEAST_JOBS: Final = 20
+SHELF_SECONDS: Final = 3.0
+MOST_LISTED_LETTERS: Final = 120
+#: Wrong codes of a phone after which the one on offer is withdrawn.
+MOST_GUESSES: Final = 30
 #: Where others wait, a search nobody has looked at for so many seconds stops with the best it has; a page
 #: that was left has this many to come back.
 PATIENCE: Final = 20.0

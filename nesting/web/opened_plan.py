@@ -12,15 +12,19 @@ from nesting.files import in_words_of_now, job_text_of, read_plan
 from nesting.files.plan_sending import holds_plan, plan_inside
 from nesting.packing.result import TOLD
 from nesting.plan.plan import Plan
-from nesting.web.caps import MOST_FAULTS, MOST_PLAN, MOST_PLANNED, over_limits
+from nesting.web.caps import (
+    MOST_BROKEN,
+    MOST_FAULTS,
+    MOST_PLAN,
+    MOST_PLANNED,
+    MOST_TOLD_LETTERS,
+    over_limits,
+)
 from nesting.web.draft import from_text
 from nesting.web.wire import Message
 
 #: What a plan without a name is called in what is told of it.
 _NAME: Final = Path("plan.json")
-#: Fewer rules are told of a plan that breaks many.
-_MOST_TOLD: Final = 8
-_MOST_LETTERS: Final = 600
 
 
 def is_plan(text: str) -> bool:
@@ -50,7 +54,7 @@ def opened_plan(text: str) -> Message:
         told = tuple(str(fault) for fault in error.faults[:MOST_FAULTS])
         return {"draft": None, "notes": told, "plan": None}
     except (NestingError, RecursionError, ValueError, ArithmeticError) as error:
-        said = str(error).replace(f"{_NAME}: ", "", 1)[:_MOST_LETTERS]
+        said = str(error).replace(f"{_NAME}: ", "", 1)[:MOST_TOLD_LETTERS]
         return {"draft": None, "notes": (f"This plan cannot be opened: {said}",), "plan": None}
     return {"draft": draft, "notes": (), "plan": text}
 
@@ -77,7 +81,7 @@ def broken_rules(document: object) -> str:
     broken = check_plan_document(document)  # type: ignore[arg-type]
     if not broken:
         return ""
-    lines = [str(one) for one in broken[:_MOST_TOLD]]
+    lines = [str(one) for one in broken[:MOST_BROKEN]]
     more = len(broken) - len(lines)
     return "\n".join((
         "This plan was opened from a file, and it does not keep every rule, so it is not shown. Its job can "

@@ -14,13 +14,12 @@ from collections.abc import Callable
 from typing import Final
 
 from nesting.errors import OutputError
+from nesting.web.caps import MOST_GUESSES
 
 #: Letters that nobody takes for one another, for a code that may have to be typed.
 _LETTERS: Final = "23456789abcdefghjkmnpqrstuvwxyz"
 #: So many of them are at least 128 bits.
 _LENGTH: Final = math.ceil(128 / math.log2(len(_LETTERS)))
-#: Wrong codes after which the one on offer is withdrawn.
-MOST_GUESSES: Final = 30
 #: Light modules around the picture of a code, as its standard wants them (ISO/IEC 18004).
 _QUIET: Final = 4
 #: Addresses that a route is asked for: one that nobody has (RFC 5737), then the private networks (RFC 1918).

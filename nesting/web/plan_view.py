@@ -29,14 +29,11 @@ from nesting.plan.numbering import Numbering
 from nesting.plan.plan import FabricLayout, Plan, WhatIf
 from nesting.plan.shortage import shortfall_rows
 from nesting.units import Unit, format_length, format_quantity, format_run, to_decimal
+from nesting.web.caps import MOST_CARDS, MOST_HUNG
 from nesting.web.marker_view import card_id, marker_svg
 from nesting.web.taking import of_advice, of_what_if
 
-#: Copies that have a card of their own; a job of the page's size has some hundreds.
-_MOST_CARDS: Final = 1200
-
-#: Windows of a print that are drawn as they hang, and how wide, in points.
-_MOST_HUNG: Final = 24
+#: How wide a window of a print is drawn as it hangs, in points.
 _PICTURE_WIDTH: Final = 500.0
 
 View = dict[str, Any]
@@ -142,7 +139,7 @@ def _washed_first(layout: FabricLayout) -> bool:
 def _hung(plan: Plan) -> Iterator[View]:
     """Each window of a print as it will hang; of a job with many windows the first ones."""
     pictures = print_pictures(plan, _PICTURE_WIDTH)
-    for number, (name, shown) in enumerate(islice(pictures, _MOST_HUNG)):
+    for number, (name, shown) in enumerate(islice(pictures, MOST_HUNG)):
         drawn = svg(shown.drawing, alt=shown.alt, prefix=f"hung-{number}")
         yield {"window": name, "svg": drawn, "told": shown.caption}
 
@@ -221,7 +218,7 @@ def _layout(plan: Plan, length: CutLength, numbers: Numbering, name: str) -> Vie
         "done": layout.all_done,
         "pieces": len(layout.placements),
         "svg": marker_svg(layout, numbers, name, unit),
-        "cards": [_card(cut, numbers, name, unit) for cut in length.rows[:_MOST_CARDS]],
+        "cards": [_card(cut, numbers, name, unit) for cut in length.rows[:MOST_CARDS]],
         "course": course(layout.incumbents, unit),
         "seconds": layout.seconds,
     }
@@ -241,7 +238,7 @@ def so_far_view(job: Job, layouts: tuple[FabricLayout, ...]) -> list[View]:
             "on_hand": one.layout.on_hand or "",
             "pieces": len(one.layout.placements),
             "svg": marker_svg(one.layout, cuts.numbers, name, job.units),
-            "cards": [_brief_card(cut, cuts.numbers, name, job.units) for cut in one.rows[:_MOST_CARDS]],
+            "cards": [_brief_card(cut, cuts.numbers, name, job.units) for cut in one.rows[:MOST_CARDS]],
         }
         for one, name in zip(cuts.lengths, names, strict=True)
     ]

@@ -6,23 +6,21 @@ import hashlib
 from collections import OrderedDict
 from collections.abc import Awaitable, Callable
 from functools import wraps
-from typing import Final, cast
+from typing import cast
 
 from starlette.requests import Request
 from starlette.responses import Response
 
+from nesting.web.caps import MOST_ANSWERS
 from nesting.web.start import shelf_of
 
 Page = Callable[[Request], Awaitable[Response]]
-
-#: Bytes of answers that are kept.
-_MOST_BYTES: Final = 24 * 1024**2
 
 
 class Memory:
     """Answers by their questions; the one asked for least lately goes first."""
 
-    def __init__(self, most: int = _MOST_BYTES) -> None:
+    def __init__(self, most: int = MOST_ANSWERS) -> None:
         self._most = most
         self._size = 0
         self._known: OrderedDict[bytes, tuple[bytes, str | None]] = OrderedDict()

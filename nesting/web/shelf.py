@@ -25,21 +25,21 @@ import platformdirs
 from nesting.errors import OutputError
 from nesting.files import write_bytes
 from nesting.locking import HeldError, locked
-from nesting.web.caps import MOST_BYTES, MOST_JOBS, MOST_REMOVED
+from nesting.web.caps import (
+    LEAST_JOBS,
+    MOST_IN_FILE,
+    MOST_JOBS,
+    MOST_LISTED_LETTERS,
+    MOST_ON_SHELF,
+    MOST_REMOVED,
+    SHELF_SECONDS,
+)
 
 _FORM: Final = "nesting-kept/1"
 _ID: Final = re.compile(r"[0-9a-f]{64}")
 _FILE: Final = re.compile(rf"{_ID.pattern}\.json")
-#: Seconds to wait for another server, which writes one file.
-_PATIENCE: Final = 3.0
-#: Bytes of one file, and of all: no more jobs than that has room for, but for the latest twenty.
-_MOST_IN_FILE: Final = 2 * MOST_BYTES
-_MOST_IN_ALL: Final = 48 * 1024**2
-_AT_LEAST: Final = 20
 #: Milliseconds since 1970 at the end of the year 9999: no file tells of a later time.
 _NEVER: Final = 253_402_300_799_999
-#: Letters of a title or a fabric that are shown.
-_MOST_LETTERS: Final = 120
 
 
 class ShelfError(Exception):
@@ -233,7 +233,7 @@ class Shelf:
 
     def _write(self, job: KeptJob) -> None:
         data = json.dumps(_told(job), ensure_ascii=False).encode()
-        if len(data) > _MOST_IN_FILE:
+        if len(data) > MOST_IN_FILE:
             raise ShelfError("it is too large")
         try:
             write_bytes(self._path(job), data, private=True)
@@ -243,10 +243,10 @@ class Shelf:
     def _make_room(self) -> None:
         """The oldest beyond the number and the bytes there is room for go, removed ones first."""
         goes = [*self.removed()[self._most_removed :], *self.jobs()[self._most :]]
-        room = _MOST_IN_ALL
+        room = MOST_ON_SHELF
         for number, job in enumerate((*self.jobs()[: self._most], *self.removed()[: self._most_removed])):
             room -= len(job.entries)
-            if room < 0 and number >= _AT_LEAST:
+            if room < 0 and number >= LEAST_JOBS:
                 goes.append(job)
         for job in goes:
             self._path(job).unlink(missing_ok=True)
@@ -301,10 +301,10 @@ class Shelf:
             known = self._read.get(path.name)
             if known is not None and known[0] == stamp:
                 return known
-            if not stat.S_ISREG(said.st_mode) or said.st_size > _MOST_IN_FILE:
+            if not stat.S_ISREG(said.st_mode) or said.st_size > MOST_IN_FILE:
                 return None
             with os.fdopen(handle, "rb", closefd=False) as file:
-                job = _job_of(json.loads(file.read(_MOST_IN_FILE)))
+                job = _job_of(json.loads(file.read(MOST_IN_FILE)))
         except (OSError, ValueError, RecursionError, TypeError, KeyError):
             return None
         finally:
@@ -323,7 +323,7 @@ class _OneWriter:
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
             self._folder.chmod(0o700)
-            self._lock = locked(self._folder / "lock", _PATIENCE)
+            self._lock = locked(self._folder / "lock", SHELF_SECONDS)
             self._lock.__enter__()
             for left in self._folder.glob(".*.part"):
                 # One that cannot be taken away is in nobody's way.
@@ -370,10 +370,10 @@ def _told(job: KeptJob) -> dict[str, Any]:
     return {
         "schema": _FORM,
         "name": job.name,
-        "title": job.title[:_MOST_LETTERS],
+        "title": job.title[:MOST_LISTED_LETTERS],
         "windows": job.windows,
-        "fabric": job.fabric[:_MOST_LETTERS],
-        "heading": job.heading[:_MOST_LETTERS],
+        "fabric": job.fabric[:MOST_LISTED_LETTERS],
+        "heading": job.heading[:MOST_LISTED_LETTERS],
         "when": job.when,
         "removed": job.removed,
         "typed": job.typed,

@@ -5,16 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any, Final
+from typing import Any
 
 from nesting.errors import Fault, JobError, LengthError
 from nesting.planning.at_table import CutSoFar, Finding, Spoiled
 from nesting.units import Unit, parse_length, round_down, round_nearest, round_up
+from nesting.web.caps import MOST_FLAWS, MOST_REPEATS
 from nesting.web.posted import Entries, whole_number
-
-#: Flaws that can be entered at a time.
-FLAWS: Final = 4
-_MOST_REPEATS: Final = 50
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +92,7 @@ class _FieldLengths:
     def flaws(self) -> tuple[Spoiled, ...]:
         """Those with a place; without a size across they reach from edge to edge."""
         found = list[Spoiled]()
-        for number in range(FLAWS):
+        for number in range(MOST_FLAWS):
             at = self.length(f"flaw-{number}-at", f"flaw {number + 1}, from the squared end")
             long = self.length(f"flaw-{number}-long", f"flaw {number + 1}, how long", up=True)
             left = self.length(f"flaw-{number}-left", f"flaw {number + 1}, from the left")
@@ -113,8 +110,8 @@ class _FieldLengths:
         """One repeat, of so many as were measured."""
         text = self._said["repeats"].strip() or "1"
         count = whole_number(text)
-        if not 0 < count <= _MOST_REPEATS:
-            wanted = f"how many repeats were measured, 1 to {_MOST_REPEATS}"
+        if not 0 < count <= MOST_REPEATS:
+            wanted = f"how many repeats were measured, 1 to {MOST_REPEATS}"
             self.faults.append(Fault("repeats", f'"{text}"', wanted, ("repeats",)))
             return None
         over = self.length("repeat", "repeat")

@@ -15,9 +15,10 @@ from nesting.planning.at_table import CutSoFar, faults_of
 from nesting.planning.miscut import miscut
 from nesting.units import Unit, parse_length, round_nearest
 from nesting.web.bench import FullError, Solve
+from nesting.web.caps import MOST_FLAWS
 from nesting.web.posted import entries_of, whole_number
 from nesting.web.rendering import message, page
-from nesting.web.table_found import FLAWS, Typed, standing_of, typed
+from nesting.web.table_found import Typed, standing_of, typed
 from nesting.web.table_progress import AtTable
 from nesting.web.works import bench_of
 
@@ -148,7 +149,7 @@ def _form(
         said=said,
         faults=faults,
         help=help,
-        flaws=range(FLAWS),
+        flaws=range(MOST_FLAWS),
         further=any(
             text and name.startswith("flaw-") and not name.startswith("flaw-0")
             for name, text in said.fields.items()

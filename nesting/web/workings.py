@@ -21,13 +21,10 @@ from nesting.planning.doubts import asked_of, open_questions
 from nesting.units import Unit, format_length, format_quantity, format_run, selling_unit, unit_ticks
 from nesting.web.alternatives import alternatives_of, taken
 from nesting.web.asking import by_field
-from nesting.web.caps import MOST_FAULTS, MOST_WEIGHED, NICE_SUMS, SUMS_MEMORY, WARM, over_limits
+from nesting.web.caps import MOST_FAULTS, MOST_SUMS, MOST_WEIGHED, NICE_SUMS, SUMS_MEMORY, WARM, over_limits
 from nesting.web.form_faults import without_syntax
 from nesting.web.opening import amended, opened
 from nesting.web.wire import Message, Outlet, keep_low
-
-#: Lines of arithmetic shown at most; a job of the page's size has some hundreds.
-_MOST_PIECES: Final = 1500
 
 
 def sums_of(table: Mapping[str, Any]) -> Message:
@@ -107,7 +104,7 @@ def _answer(faults: Iterable[Fault] = (), stuck: str = "", **more: Any) -> Messa
 
 def _told(job: Job, cutting: Cutting) -> Message:
     groups: dict[str, list[Message]] = {}
-    for piece in cutting.pieces[:_MOST_PIECES]:
+    for piece in cutting.pieces[:MOST_SUMS]:
         groups.setdefault(piece.window or "", []).append(_piece(piece, job))
     return _answer(
         groups=[

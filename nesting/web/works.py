@@ -15,6 +15,7 @@ from nesting.names import slug
 from nesting.outputs import of_page
 from nesting.units import Unit, format_exact, parse_length, round_nearest
 from nesting.web.bench import FullError, Solve, SolveQueue, order_of
+from nesting.web.caps import MOST_WIDTHS
 from nesting.web.chart import chart
 from nesting.web.draft import Draft, from_text
 from nesting.web.guard import PRINT_POLICY
@@ -29,8 +30,6 @@ from nesting.web.told_job import SearchSettings, draft_of, job_text_of, search_o
 _FULL: Final = (
     "So many solves wait already that one more would take too long. Nothing is lost: try again in a while."
 )
-#: Further widths in one comparison.
-_MOST_WIDTHS: Final = 12
 _SORTS: Final = ("order", "cost", "fabric")
 #: What can be taken away of a plan, with its words: pages first, then lists.
 FILES: Final[Mapping[str, str]] = {
@@ -168,8 +167,8 @@ def _widths(solve: Solve, entries: Entries) -> tuple[int, ...]:
         raise JobError([Fault("width", text, f"This is no width: {error}")]) from None
     if not 0 < width <= 100 * 12 * 2032:
         raise JobError([Fault("width", text, f'"{text}" is no width of fabric: a width above 0, such as 54')])
-    if len(known) >= _MOST_WIDTHS:
-        raise JobError([Fault("width", text, f"At most {_MOST_WIDTHS} further widths at a time")])
+    if len(known) >= MOST_WIDTHS:
+        raise JobError([Fault("width", text, f"At most {MOST_WIDTHS} further widths at a time")])
     return tuple(dict.fromkeys((*known, width)))
 
 
