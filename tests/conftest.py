@@ -11,12 +11,15 @@ import os
 import re
 from collections.abc import Generator, Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 from hypothesis import is_hypothesis_test, settings
 
 from tests.seeds import MOST_SESSIONS, SESSION
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
 
 os.environ.setdefault("NESTING_COMPILED", "1")
 
@@ -75,3 +78,21 @@ def cluster() -> Iterator[Any]:
         n_workers=2, threads_per_worker=1, processes=True, host="127.0.0.1", dashboard_address=None
     ) as running:
         yield running
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    """Chromium; brought in by those who ask for it."""
+    from tests.browser import a_browser
+
+    with a_browser() as made:
+        yield made
+
+
+@pytest.fixture(scope="module")
+def address() -> Iterator[str]:
+    """Of a page that keeps no jobs on disk, in a process of its own."""
+    from tests.browser import a_served_page
+
+    with a_served_page() as found:
+        yield found

@@ -9,19 +9,13 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 from pypdf import PdfReader
 
-from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits, assert_no_barriers
+from tests.browser import PATIENCE, a_served_page, a_tab, assert_fits, assert_no_barriers
 from tests.test_web_browser import kept, open_job, plan, type_in
 from tests.web_page import SMALL, TWO_BOLTS
 
 pytestmark = pytest.mark.nightly
 
 expect.set_options(timeout=PATIENCE)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with a_browser() as made:
-        yield made
 
 
 @pytest.fixture(scope="module")

@@ -9,22 +9,10 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, Route, expect
 
-from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits, assert_no_barriers
+from tests.browser import PATIENCE, a_tab, assert_fits, assert_no_barriers
 from tests.web_page import ENDLESS, SMALL, TWO_BOLTS
 
 expect.set_options(timeout=PATIENCE)
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with a_browser() as made:
-        yield made
-
-
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    with a_served_page() as found:
-        yield found
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, expect
 
-from tests.browser import PATIENCE, a_served_page, a_tab, assert_fits
+from tests.browser import PATIENCE, a_tab, assert_fits
 from tests.firefox import a_firefox
 from tests.test_web_browser import open_job, plan, type_in
 from tests.web_page import SMALL
@@ -20,12 +20,6 @@ expect.set_options(timeout=PATIENCE)
 def firefox() -> Iterator[Browser]:
     with a_firefox() as made:
         yield made
-
-
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    with a_served_page() as found:
-        yield found
 
 
 @pytest.mark.parametrize(("width", "height"), [(1280, 800), (390, 844)])

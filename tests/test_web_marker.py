@@ -2,30 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits, assert_no_barriers
+from tests.browser import PATIENCE, a_tab, assert_fits, assert_no_barriers
+from tests.test_web_browser import open_job
 from tests.web_page import SMALL
 
 expect.set_options(timeout=PATIENCE)
 pytestmark = pytest.mark.nightly
 PAIR = SMALL.replace('draw = "left"\n', "").replace("rod = 30", "rod = 60")
 TABS = PAIR.replace('"clip-ring"', '"tab-top"')
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with a_browser() as made:
-        yield made
-
-
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    with a_served_page() as found:
-        yield found
 
 
 @pytest.fixture(scope="module")
@@ -36,10 +23,7 @@ def planned(browser: Browser, address: str) -> str:
 
 def plan_of(browser: Browser, address: str, text: str) -> str:
     with a_tab(browser, address) as page:
-        page.goto("/")
-        file = {"name": "job.toml", "mimeType": "application/toml", "buffer": text.encode()}
-        page.set_input_files("#file", file)  # type: ignore[arg-type]
-        page.get_by_role("button", name="Open it").click()
+        open_job(page, text)
         page.get_by_role("button", name="Plan the cutting").click()
         expect(page.locator("[data-plan]").first).to_be_visible()
         return page.url

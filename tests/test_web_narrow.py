@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 from starlette.testclient import TestClient
 
-from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits, assert_no_barriers
+from tests.browser import PATIENCE, a_tab, assert_fits, assert_no_barriers
 from tests.seeds import nightly
 from tests.test_web_browser import open_job, plan, type_in, unfold
 from tests.web_page import SMALL, TWO_BOLTS, a_page, opened, sent
@@ -36,18 +36,6 @@ KEYBOARD = """height => {
   visualViewport.dispatchEvent(new Event("resize")); }"""
 BOX_OF_BAR = """() => {
   const { top, bottom } = document.querySelector(".bar").getBoundingClientRect(); return [top, bottom]; }"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with a_browser() as made:
-        yield made
-
-
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    with a_served_page() as found:
-        yield found
 
 
 @pytest.fixture(params=SCREENS)

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from tests.browser import PATIENCE, a_browser, a_served_page, a_tab, assert_fits, assert_no_barriers
+from tests.browser import PATIENCE, a_tab, assert_fits, assert_no_barriers
 from tests.test_hung import job_text
+from tests.test_web_browser import open_job
 
 pytestmark = pytest.mark.nightly
 
@@ -18,24 +17,9 @@ expect.set_options(timeout=PATIENCE)
 PAIR = job_text(face='safety = "20 in"')
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with a_browser() as made:
-        yield made
-
-
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    with a_served_page() as found:
-        yield found
-
-
 def to_the_table(page: Page) -> None:
     """Plan the pair, and go to the table."""
-    page.goto("/")
-    file = {"name": "job.toml", "mimeType": "application/toml", "buffer": PAIR.encode()}
-    page.set_input_files("#file", file)  # type: ignore[arg-type]
-    page.get_by_role("button", name="Open it").click()
+    open_job(page, PAIR)
     page.locator("#d-search summary").click()
     page.locator('[id="f-work"]').fill("0.1")
     page.get_by_role("button", name="Plan the cutting").click()
