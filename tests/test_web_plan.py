@@ -148,6 +148,8 @@ def test_an_offer_is_taken_with_one_button_and_taken_back_with_one(
     assert "usual" in [fabric.get("safety") for fabric in table["fabric"].values()]
     text = page.get(again).text
     assert "Taken:" in text
+    # What is taken is searched for anew, and may miss what was promised: both amounts can be compared.
+    assert f"Before: {solve.view['layouts'][0]['buy']}." in text
     assert f'href="{address}">Undo' in text
     assert page.get(address).status_code == 200
     assert job_table(solve.draft) == job_table(SMALL)

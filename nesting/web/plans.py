@@ -38,12 +38,12 @@ def plans_of(request: Request) -> list[dict[str, Any]]:
     """What the browser has asked for and can still be opened, the latest first."""
     bench = cast(SolveQueue, request.app.state.bench)
     return [
-        {"address": f"/solve/{solve.token}", "title": solve.title, "stands": _stands(solve)}
+        {"address": f"/solve/{solve.token}", "title": solve.title, "stands": stands(solve)}
         for solve in bench.of_owner(owner_of(request))
     ]
 
 
-def _stands(solve: Solve) -> str:
+def stands(solve: Solve) -> str:
     """How it stands: waiting, searching with the best so far, or what to buy."""
     if solve.state == "waiting":
         return "waiting for its turn"

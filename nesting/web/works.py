@@ -21,7 +21,7 @@ from nesting.web.draft import Draft, from_text
 from nesting.web.guard import PRINT_POLICY
 from nesting.web.job_page import download, form_page, refused
 from nesting.web.kept import kept_as_posted
-from nesting.web.plans import named, remember
+from nesting.web.plans import named, remember, stands
 from nesting.web.posted import Entries, entries_of, whole_number
 from nesting.web.rendering import message, page, text_of
 from nesting.web.taking import changed
@@ -274,8 +274,16 @@ def _result(request: Request, solve: Solve, notes: tuple[str, ...] = (), status:
         "hung": hung,
         "files": FILES,
         "offers": solve.what_if or (),
+        # What was bought before its advice was taken: a search from the start may miss what was promised.
+        "was": _was(request, solve),
     }
     return page("plan.html", status, **shown, **common)
+
+
+def _was(request: Request, solve: Solve) -> str:
+    """What the plan before takes, where advice was taken and that plan is still known."""
+    before = bench_of(request).find(solve.before) if solve.before else None
+    return "" if before is None else stands(before)
 
 
 def _sorted(options: list[dict[str, Any]], sort: str) -> list[dict[str, Any]]:
