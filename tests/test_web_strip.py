@@ -111,7 +111,7 @@ def test_panels_that_fit_across_the_fabric_are_offered_turned_and_upright() -> N
 def test_a_turn_that_nobody_asked_for_is_told() -> None:
     known = {"": figures(), "bolt-1-face": figures(cost=Decimal(100), sideways=True)}
     assert strip_of(known, {"bolt-1-face": "Linen, 110 in wide"}).cards[1].title == (
-        "Linen, 110 in wide, railroaded"
+        "Linen, 110 in wide, turned sideways"
     )
 
 
@@ -206,12 +206,19 @@ def test_of_sheers_seamless_ones_come_first_and_the_saving_is_offered() -> None:
         "step-less": figures(sheer=True, cost=Decimal(150), full=(Fraction(5, 4),) * 2),
         "sideways": figures(sheer=True, cost=Decimal(320), seams=0),
     }
-    strip = strip_of(known, {"step-less": "Fullness 1.25", "sideways": "Railroaded"})
+    strip = strip_of(known, {"step-less": "Fullness 1.25", "sideways": "Turned sideways"})
     assert [card.key for card in strip.cards] == ["", "sideways", "step-less"]
     assert strip.lead == (
-        "Railroaded: $320.00 instead of $280.00, no seams instead of 2.",
+        "Turned sideways: $320.00 instead of $280.00, no seams instead of 2.",
         "Fullness 1.25: $150.00 instead of $280.00.",
     )
+
+
+def test_a_fullness_in_the_name_is_not_said_again() -> None:
+    """Where the panels turned as well, it once was: "Fullness 1.25, railroaded: ..., fullness 1.25"."""
+    less = figures(cost=Decimal(150), full=(Fraction(5, 4),) * 2, sideways=True)
+    strip = strip_of({"": figures(), "step-less": less}, {"step-less": "Fullness 1.25"})
+    assert strip.lead == ("Fullness 1.25, turned sideways: $150.00 instead of $280.00.",)
 
 
 def test_a_sheer_without_seams_is_told_so_and_the_saving_is_offered() -> None:
@@ -219,9 +226,9 @@ def test_a_sheer_without_seams_is_told_so_and_the_saving_is_offered() -> None:
         "": figures(sheer=True, seams=0),
         "upright": figures(sheer=True, seams=3, cost=Decimal(200)),
     }
-    assert strip_of(known, {"upright": "Not railroaded"}).lead == (
+    assert strip_of(known, {"upright": "Upright"}).lead == (
         "As it stands it has no seams.",
-        "Not railroaded: $200.00 instead of $280.00, 3 seams instead of none.",
+        "Upright: $200.00 instead of $280.00, 3 seams instead of none.",
     )
 
 
@@ -253,7 +260,7 @@ def test_the_strip_comes_one_by_one_and_is_remembered(page: TestClient) -> None:
     assert counts[0] < counts[-1] <= caps.MOST_SIDE_BY_SIDE
     again = sent(page, "/weigh", entries).json()
     assert again == told
-    assert "Linen, 110 in wide, railroaded: $" in told["regions"]["strip"]
+    assert "Linen, 110 in wide, turned sideways: $" in told["regions"]["strip"]
     assert ">One width less<" in told["regions"]["strip"]
     assert told["regions"]["strip"].count('aria-current="true"') == 1
 

@@ -83,7 +83,7 @@ def _bolt_words(option: Option, unit: Unit, several: bool) -> str:
     if several:
         words = f"{option.fabric.title}, {words}"
     if option.layout is not None and option.layout.railroaded:
-        words += ", railroaded"
+        words += ", turned sideways"
     return words if option.offered else f"{words} (not on offer)"
 
 

@@ -182,7 +182,7 @@ class _Ways:
             for window in self._job.windows
             if can_railroad(self._job, window.fabric, window.room, self._bolts[window.fabric])[0]
         }
-        for key, title, way in (("sideways", "Railroaded", "yes"), ("upright", "Not railroaded", "no")):
+        for key, title, way in (("sideways", "Turned sideways", "yes"), ("upright", "Upright", "no")):
             yield from self._with(key, title, self._set("railroad", way, can))
 
     def _other_bolts(self) -> Iterator[Alternative]:

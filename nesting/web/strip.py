@@ -139,7 +139,7 @@ def strip_of(known: Mapping[str, Message], titles: Mapping[str, str]) -> SideByS
     shown = sorted(_worth_showing(base, known), key=lambda one: _rank(base, one[1]))
     shown = shown[: MOST_SIDE_BY_SIDE - 1]
     cards = [_card(key, titles.get(key, ""), base, one) for key, one in shown]
-    title = "Railroaded" if base["sideways"] else base["title"]
+    title = "Turned sideways" if base["sideways"] else base["title"]
     return SideBySide(
         (Card("", title, _rows(base, base)), *cards),
         tuple(_lead(base, cards, dict(shown))),
@@ -156,7 +156,7 @@ def _title(key: str, title: str, base: Message, one: Message) -> str:
     """What it is, with the turn of its panels where that changes without being asked for."""
     if one["sideways"] == base["sideways"] or key in _TURNS:
         return title
-    return f"{title}, {'railroaded' if one['sideways'] else 'not railroaded'}"
+    return f"{title}, {'turned sideways' if one['sideways'] else 'upright'}"
 
 
 def _worth_showing(base: Message, known: Mapping[str, Message]) -> Iterator[tuple[str, Message]]:
@@ -241,7 +241,7 @@ def _said(base: Message, one: Message, title: str) -> str:
     parts = [f"{now} instead of {was}" if now != was else f"{now}, as now"]
     if one["seams"] != base["seams"] and base["sheer"]:
         parts.append(f"{_counted(one['seams'])} instead of {base['seams'] or 'none'}")
-    if _full(one) != _full(base) and title != f"Fullness {_full(one)}":
+    if _full(one) != _full(base) and title.partition(",")[0] != f"Fullness {_full(one)}":
         parts.append(f"fullness {_full(one)}")
     return ", ".join(parts)
 
