@@ -72,6 +72,8 @@ def test_a_walk_with_a_flaw_on_the_way(browser: Browser, address: str) -> None:
             page.get_by_role("button", name="Cut and labeled: next").click()
         expect(page.locator("#t-left")).to_have_text("1 of 2 cut")
         at = step(page)
+        # The line on keys was once hidden by the rules of a phone's bar.
+        expect(page.get_by_text("Keys: → or space for the next step")).to_be_visible()
         # Closed and opened again it goes on there, by what the page itself has kept.
         page.goto("about:blank")
         page.goto(here)
