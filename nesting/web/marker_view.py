@@ -94,6 +94,11 @@ class _BoltOnScreen:
         """Points for a tick where no script measures the picture."""
         return _USUAL / (self.end + self.layout.squaring)
 
+    @property
+    def long_unit(self) -> tuple[int, str]:
+        """To which the steps of the ruler add up: its ticks and its name."""
+        return (YARD, "yd") if self.unit == "in" else (METER, "m")
+
     def parts(self) -> Iterator[str]:
         """The picture, piece by piece."""
         layout = self.layout
@@ -101,7 +106,7 @@ class _BoltOnScreen:
         left, top = -layout.squaring - round_, -self.edge - above
         wide = self.end + layout.squaring + 2 * round_
         high = layout.usable + 2 * self.edge + above + round_
-        major, called = (YARD, "yd") if self.unit == "in" else (METER, "m")
+        major, called = self.long_unit
         title = (
             f"Marker of {self.numbers.fabric(layout)}, {format_length(layout.length or 0, self.unit)} long"
         )
@@ -219,7 +224,7 @@ class _BoltOnScreen:
 
     def _ruler(self) -> Iterator[str]:
         one, steps = unit_ticks(self.unit), _STEPS[self.unit]
-        major, called = (YARD, "yd") if self.unit == "in" else (METER, "m")
+        major, called = self.long_unit
         step = next((step for step in steps if step * one * self.scale >= 42), steps[-1])
         base, point = -self.edge - 2 / self.scale, 1 / self.scale
         yield f'<path class="spine" d="M0 {_len(base)}H{_len(self.end)}"/>'

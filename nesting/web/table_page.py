@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import pickle
-from typing import Any, Final, cast
+from typing import Any, cast
 
 from markupsafe import Markup
 from starlette.requests import Request
@@ -20,13 +20,7 @@ from nesting.web.posted import entries_of, whole_number
 from nesting.web.rendering import message, page
 from nesting.web.table_found import Typed, standing_of, typed
 from nesting.web.table_progress import AtTable
-from nesting.web.works import bench_of
-
-_FULL: Final = "So many solves wait already that one more would take too long. Try again in a while."
-
-
-def _solve(request: Request) -> Solve | None:
-    return bench_of(request).find(request.path_params["token"])
+from nesting.web.works import FULL, bench_of, solve_of
 
 
 def _gone() -> Response:
@@ -39,12 +33,12 @@ def _gone() -> Response:
 
 async def show(request: Request) -> Response:
     """The step where the cutting stands, or the one that is asked for."""
-    solve = _solve(request)
+    solve = solve_of(request)
     if solve is None or solve.kind == "compare":
         return _gone()
     table = solve.table
     if table is None or solve.view is None:
-        return page("table_wait.html", 422 if solve.over else 200, solve=solve, title=_title(solve))
+        return page("table_wait.html", 422 if solve.over else 200, solve=solve, title=solve.title)
     at = min(whole_number(request.query_params.get("at", ""), table.at), len(table.steps) - 1)
     return page("table.html", **_shown(solve, table, at))
 
@@ -56,7 +50,7 @@ def _shown(solve: Solve, table: AtTable, at: int) -> dict[str, Any]:
     view = (solve.view or {}) if solve.kind == "recut" else {}
     return {
         "solve": solve,
-        "title": _title(solve),
+        "title": solve.title,
         "told": table.told,
         "at": at,
         "step": step,
@@ -69,13 +63,9 @@ def _shown(solve: Solve, table: AtTable, at: int) -> dict[str, Any]:
     }
 
 
-def _title(solve: Solve) -> str:
-    return str(solve.order["table"].get("title") or "Drapes")
-
-
 async def move(request: Request) -> Response:
     """On, back, to a step, or the cuts that are made; a script is told those that all together have made."""
-    solve = _solve(request)
+    solve = solve_of(request)
     if solve is None or solve.table is None:
         return _gone()
     try:
@@ -105,7 +95,7 @@ async def move(request: Request) -> Response:
 
 async def steps(request: Request) -> Response:
     """All steps, for the script of the page."""
-    solve = _solve(request)
+    solve = solve_of(request)
     if solve is None or solve.table is None:
         return JSONResponse({"steps": []}, 404)
     return JSONResponse({"steps": solve.table.steps})
@@ -113,7 +103,7 @@ async def steps(request: Request) -> Response:
 
 async def wrong(request: Request) -> Response:
     """The form for what went wrong; posted, the rest is planned again, or it says what can be done."""
-    solve = _solve(request)
+    solve = solve_of(request)
     if solve is None or solve.table is None:
         return _gone()
     table = solve.table
@@ -144,7 +134,7 @@ def _form(
         "table_wrong.html",
         status,
         solve=solve,
-        title=_title(solve),
+        title=solve.title,
         told=table.told,
         said=said,
         faults=faults,
@@ -194,7 +184,7 @@ async def _again(request: Request, solve: Solve, table: AtTable, said: Typed) ->
     try:
         new = bench_of(request).add(order, solve.draft, solve.owner)
     except FullError:
-        return _form(solve, table, said, (_FULL,), status=503)
+        return _form(solve, table, said, (FULL,), status=503)
     table.cut, table.after = set(standing.cut), f"/solve/{new.token}/table"
     return RedirectResponse(table.after, 303)
 

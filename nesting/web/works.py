@@ -27,7 +27,8 @@ from nesting.web.rendering import message, page, text_of
 from nesting.web.taking import changed
 from nesting.web.told_job import SearchSettings, draft_of, job_text_of, search_of, sums_of
 
-_FULL: Final = (
+#: What is said to one who is turned away.
+FULL: Final = (
     "So many solves wait already that one more would take too long. Nothing is lost: try again in a while."
 )
 _SORTS: Final = ("order", "cost", "fabric")
@@ -80,7 +81,7 @@ async def _lined_up(
     except JobError as error:
         return refused(error)
     except FullError:
-        return await form_page(request, draft, (_FULL,), search, 503)
+        return await form_page(request, draft, (FULL,), search, 503)
     return _led_to(solve)
 
 
@@ -93,7 +94,7 @@ def _led_to(solve: Solve) -> Response:
 
 async def take(request: Request) -> Response:
     """The job once more with a piece of advice taken; the plan before stays, so that it can be taken back."""
-    solve = _asked(request)
+    solve = solve_of(request)
     if solve is None:
         return _gone()
     try:
@@ -108,7 +109,7 @@ async def take(request: Request) -> Response:
     except JobError as error:
         return refused(error)
     except FullError:
-        return message("Not now", _FULL, 503)
+        return message("Not now", FULL, 503)
     assert advice is not None
     again.before, again.taken = solve.token, advice["text"]
     return _led_to(again)
@@ -129,7 +130,7 @@ def _advice_at(solve: Solve, place: str) -> dict[str, Any] | None:
 
 async def compare_more(request: Request) -> Response:
     """The same comparison with one width more, or a comparison of a plan's job."""
-    solve = _asked(request)
+    solve = solve_of(request)
     if solve is None:
         return _gone()
     try:
@@ -144,7 +145,7 @@ async def compare_more(request: Request) -> Response:
     try:
         again = bench_of(request).add(order, solve.draft, named(request))
     except FullError:
-        return message("Not now", _FULL, 503)
+        return message("Not now", FULL, 503)
     return _led_to(again)
 
 
@@ -174,20 +175,20 @@ def _widths(solve: Solve, entries: Entries) -> tuple[int, ...]:
 
 async def show(request: Request) -> Response:
     """A solve as it stands: waiting, searching, or done."""
-    solve = _asked(request)
+    solve = solve_of(request)
     if solve is None:
         return _gone()
     if solve.view is not None:
         return _result(request, solve)
     if solve.over:
-        return page("failed.html", 200 if solve.state == "ended" else 422, solve=solve, title=_title(solve))
+        return page("failed.html", 200 if solve.state == "ended" else 422, solve=solve, title=solve.title)
     told = _progress(solve) | {"markers": _markers(solve)}
-    return page("work.html", title=_title(solve), solve=solve, said=_said(request, solve), **told)
+    return page("work.html", title=solve.title, solve=solve, said=_said(request, solve), **told)
 
 
 async def now(request: Request) -> Response:
     """What is new of a solve, for the script of its page."""
-    solve = _asked(request)
+    solve = solve_of(request)
     if solve is None:
         return JSONResponse({"over": True})
     version = f"{solve.state}-{solve.version}"
@@ -243,13 +244,9 @@ def _said(request: Request, solve: Solve) -> str:
     return f"Searching: {fabric}." if fabric else "Cutting and measuring."
 
 
-def _title(solve: Solve) -> str:
-    return solve.title
-
-
 def _result(request: Request, solve: Solve, notes: tuple[str, ...] = (), status: int = 200) -> Response:
     assert solve.view is not None
-    common = {"title": _title(solve), "solve": solve, "view": solve.view, "notes": notes}
+    common = {"title": solve.title, "solve": solve, "view": solve.view, "notes": notes}
     if solve.kind == "compare":
         sort = request.query_params.get("sort", "order")
         unit = cast(Unit, from_text(solve.draft).unit)
@@ -297,7 +294,7 @@ def _sorted(options: list[dict[str, Any]], sort: str) -> list[dict[str, Any]]:
 
 async def enough(request: Request) -> Response:
     """Good enough: stop, and keep the best."""
-    solve = _asked(request)
+    solve = solve_of(request)
     if solve is None:
         return _gone()
     await bench_of(request).enough(solve)
@@ -306,7 +303,7 @@ async def enough(request: Request) -> Response:
 
 async def leave(request: Request) -> Response:
     """The page was left."""
-    solve = _asked(request)
+    solve = solve_of(request)
     if solve is not None:
         bench_of(request).leave(solve)
     return Response(status_code=204)
@@ -314,7 +311,7 @@ async def leave(request: Request) -> Response:
 
 async def end(request: Request) -> Response:
     """Give up, and go back to the form."""
-    solve = _asked(request)
+    solve = solve_of(request)
     if solve is None:
         return _gone()
     await bench_of(request).end(solve)
@@ -323,7 +320,7 @@ async def end(request: Request) -> Response:
 
 async def job_of(request: Request) -> Response:
     """The form from which a solve began."""
-    solve = _asked(request)
+    solve = solve_of(request)
     if solve is None:
         return _gone()
     order = solve.order
@@ -334,12 +331,12 @@ async def job_of(request: Request) -> Response:
 
 async def file(request: Request) -> Response:
     """Something to take away."""
-    solve, name = _asked(request), request.path_params["name"]
+    solve, name = solve_of(request), request.path_params["name"]
     if solve is None:
         return _gone()
     if name == "job.toml":
         return download(
-            solve.draft.encode(), f"{slug(_title(solve))[:60]}.toml", "application/toml; charset=utf-8"
+            solve.draft.encode(), f"{slug(solve.title)[:60]}.toml", "application/toml; charset=utf-8"
         )
     found = solve.files.get(name)
     if found is None:
@@ -349,17 +346,17 @@ async def file(request: Request) -> Response:
     media, data = found
     if request.query_params.get("view") == "page" and name == "packet.html":
         return Response(data, media_type=media, headers={"content-security-policy": PRINT_POLICY})
-    return download(data, f"{slug(_title(solve))[:60]}-{name}", media)
+    return download(data, f"{slug(solve.title)[:60]}-{name}", media)
 
 
-def _asked(request: Request) -> Solve | None:
+def solve_of(request: Request) -> Solve | None:
+    """The one whose page is asked for; None where it is not remembered."""
     return bench_of(request).find(request.path_params["token"])
 
 
 def _gone() -> Response:
     text = (
         "This solve is not remembered any more: the program was restarted since then, or many others came "
-        "after it. "
-        "The start page offers the job you last typed on this computer."
+        "after it. The start page lists your jobs, so that you can plan it again."
     )
     return message("No longer here", text, 404)
