@@ -12,6 +12,7 @@ from xml.etree import ElementTree as ET
 import pytest
 from starlette.testclient import TestClient
 
+from nesting.drawing.palette import CHALK, FABRIC, FLAW, INK, LOOKS, REPEAT, RUST, SELVAGE
 from nesting.files import job_table, read_job, read_job_table
 from nesting.plan.numbering import numbering
 from nesting.plan.plan import FabricLayout
@@ -234,3 +235,21 @@ def test_every_page_links_the_scripts_that_its_marks_are_for() -> None:
             for name in marked:
                 assert f"/static/{script.name}?" in pages[name] + pages.get("base.html", ""), (name, mark)
     assert held >= 4
+
+
+def test_the_screen_has_the_colors_of_the_printed_marker() -> None:
+    style = (Path(__file__).parents[1] / "nesting" / "web" / "static" / "plan.css").read_text("utf-8")
+    fills = dict(re.findall(r"\.laid (?:\.p-)?\.?([a-z]+)(?: \.cloth)? \{[^}]*?fill: (#[0-9a-f]{6})", style))
+    assert {role: fills[role] for role in LOOKS if role != "panel"} == {
+        role: look.tint for role, look in LOOKS.items() if role != "panel"
+    }
+    assert fills["cloth"] == LOOKS["panel"].tint
+    assert (fills["ground"], fills["selvage"], fills["flaw"]) == (FABRIC, SELVAGE, FLAW)
+    strokes = dict(re.findall(r"\.laid \.([a-z-]+) \{[^}]*?stroke: (#[0-9a-f]{6})", style))
+    assert [strokes[name] for name in ("cloth", "hem", "start", "repeat", "ar")] == [
+        INK,
+        CHALK,
+        CHALK,
+        REPEAT,
+        RUST,
+    ]
