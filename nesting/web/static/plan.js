@@ -11,6 +11,8 @@
 
   /* --- the marker: seen at any size, a piece and its card, its window, what is cut already --- */
   const RULER = 30, ROUND = 10, NUMBER = 16, TINY = 11, SMALL = 12, LINE = 16, LETTER = 0.58, ARROW = [30, 12], ARROW_SIZES = [1, 0.6];
+  /* Width of the card with the gap before it, and height up to which a marker is lower than its card. */
+  const CARD = 288, LOW = 240;
   const ACROSS = new Set(["90", "270"]);
 
   /* As `fitted` of marker_view.py: what there is room for in a box of so many pixels. */
@@ -69,10 +71,12 @@
       svg.addEventListener("dragstart", (event) => event.preventDefault());
     }
 
-    /* The height of the frame leaves the first screen room for the head, the tools and the chosen piece. */
+    /* The height of the frame leaves the first screen room for the head, the tools and the chosen piece; beside a
+       marker lower than its card there would be empty room below it. */
     function measure() {
+      const wide = bolt.end - bolt.start, high = bolt.low - bolt.top, beside = frame.closest(".beside-marker");
+      beside.classList.toggle("low", (beside.clientWidth - CARD) * high / wide < LOW);
       width = frame.clientWidth;
-      const wide = bolt.end - bolt.start, high = bolt.low - bolt.top;
       const across = (width - 2 * ROUND) * high / wide, short = wide < 1.2 * high;
       thin = across < 64;
       const ideal = Math.max(thin ? 200 : 110, across + RULER + ROUND + 2);
@@ -347,7 +351,9 @@
     };
   }
 
-  if (ticks && ticks.resume() !== null) ticks.keep();
+  const left = ticks && ticks.resume();
+  // The step at the table is told once, of a plan that was made again; from here on it is none of this page's.
+  if (left !== null) { ticks.at = left; ticks.keep(); ticks.at = null; }
   const shown = new Map();
   for (const place of document.querySelectorAll("[data-lay]")) shown.set(place.dataset.lay, marker(place));
 
