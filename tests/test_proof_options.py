@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import random
 from dataclasses import replace
+from fractions import Fraction
 from typing import Any
 
 import pytest
@@ -208,3 +209,17 @@ def test_most_of_what_is_asked_is_proved() -> None:
     """Or the property above would speak of nothing."""
     proofs = [options.trial(seed)[0] for seed in range(1, 13)]
     assert 2 * sum(proofs) >= len(proofs)
+
+
+def test_an_option_whose_seam_has_no_place_across_is_not_proven_but_breaks_nothing() -> None:
+    """Its search of rows once had no way to stand to go through."""
+    hall, room = Match("hall", "panel 2", 2, 2), Match("room", "panel 2", 1, 0)
+    parts = (
+        Part("a", 6, 3, match=hall, clear=(1, 2)),
+        Part("b", 3, 1, match=room, clear=(1, 2)),
+        Part("c", 3, 1, clear=(1, 2)),
+    )
+    choices = (Choice("seams", ((1,), (2,))),)
+    problem = Problem((Strip(9, repeat=Repeat(3, 6, Fraction(2, 3))),), parts, choices)
+    assert pack(replace(problem, parts=parts[:2], choices=())).infeasible
+    assert proof_over_options(problem, 4, Budget(0, 5.0)) is None

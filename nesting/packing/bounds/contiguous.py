@@ -14,7 +14,7 @@ from nesting.packing.bounds.lengthwise import columns_in_one_piece
 from nesting.packing.bounds.lower_bound import LowerBound
 from nesting.packing.bounds.row_search import RowSearch, Stood, kept
 from nesting.packing.bounds.settling import Named, Settling, named
-from nesting.packing.bounds.standing import few_standings
+from nesting.packing.bounds.standing import can_stand, few_standings
 from nesting.packing.reduce import Core
 from nesting.packing.result import Bound
 from nesting.packing.turn import Turn
@@ -135,8 +135,10 @@ class InOnePiece(Protocol):
 def row_searches(core: Core, kinds: Sequence[int], stop: Callable[[], bool]) -> Iterator[InOnePiece]:
     """Searches of some kinds, under a repeat with the phases of the pattern; none where these are too many.
 
-    First of the rows alone, then with places across.
+    First of the rows alone, then with places across; none where a kind has no place across at all.
     """
+    if not can_stand(core, kinds):
+        return
     search = RowSearch(core, kinds, stop)
     if all(core.kinds[i].match is None for i in kinds):
         yield search

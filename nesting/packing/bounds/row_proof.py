@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from nesting.packing.bounds.lengthwise import LONGEST, across
 from nesting.packing.bounds.row_search import RowRule, RowSearch, kept
 from nesting.packing.bounds.settling import Settling, named
-from nesting.packing.bounds.standing import few_standings
+from nesting.packing.bounds.standing import can_stand, few_standings
 from nesting.packing.certificates.case_log import CaseLog, LoggedCase, LoggedPrices, LoggedRule, packed_cases
 from nesting.packing.kernels.row_cases import SPENT
 from nesting.packing.problem import Problem
@@ -69,6 +69,8 @@ def written_down(core: Core, length: int, turn: Turn, words: int = WORDS) -> Cas
     words
         A longer log is none.
     """
+    if not can_stand(core, range(len(core.kinds))):
+        return None
     writing = dict[int, _Writing | None]()
     for share in SHARES:
         for number, question in enumerate(questions(core, length)):

@@ -70,6 +70,11 @@ def standings(core: Core, kinds: Sequence[int]) -> list[Standing]:
     return [standing for kind in kinds for standing in _of(core, kind, rooms)]
 
 
+def can_stand(core: Core, kinds: Sequence[int]) -> bool:
+    """Whether each of the kinds has a way to stand; without one there is no layout, and no row of them."""
+    return len({way.kind for way in standings(core, kinds)}) == len(kinds)
+
+
 def _of(core: Core, index: int, rooms: dict[str, Any]) -> Iterator[Standing]:
     kind, repeat = core.kinds[index], core.repeat
     match, (first, last) = kind.match, core.across(kind, kind.least_width)
