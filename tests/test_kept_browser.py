@@ -251,8 +251,8 @@ def test_on_paper_stands_what_one_would_want_there(page: Page, paper: str) -> No
         "Paper",
         "To buy",
         "Marker",
-        "Pieces as they come along the bolt",
-        "Worth knowing",
+        "pieces as they come along the bolt",
+        "For you and the fabric",
         "Also to buy",
     ):
         assert said in text, said
