@@ -333,7 +333,7 @@ def test_what_cannot_be_cut_says_why(page: TestClient) -> None:
 def test_good_enough_keeps_the_best(page: TestClient) -> None:
     address = begun(page, "/plan", opened(page, ENDLESS), seconds="600")
     end = time.monotonic() + HANGS
-    while not page.get(f"{address}/now").json().get("regions", {}).get("progress", "").count("chart"):
+    while not page.get(f"{address}/now").json().get("regions", {}).get("course", "").count("chart"):
         assert time.monotonic() < end, "no progress was told"
         time.sleep(0.1)
     assert page.post(f"{address}/enough", headers=OURS, follow_redirects=False).status_code == 303
