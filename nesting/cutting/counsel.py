@@ -60,9 +60,9 @@ def _delicate(
         )
         yield Advice("offer", text, window.name, fabric.key, change=("working", least))
     usable = {key: table.usable(key) for key in table.fabrics}
-    parts = style.companions(making, panels, usable)
+    parts = style.companions(making, panels, usable) if pile else ()
     hidden = [part for part in parts if part.hidden and part.fabric == fabric.key]
-    if pile and hidden:
+    if hidden:
         tabs, facing = (any(part.role == role for part in hidden) for role in ("tab", "facing"))
         what = "facing and hidden tabs" if tabs and facing else "hidden tabs" if tabs else "the facing"
         text = f"{what} may be cut from lining, which spares pile and bulk"

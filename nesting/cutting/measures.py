@@ -12,8 +12,9 @@ from nesting.headings.hanging import hanger_height, hanging_of
 from nesting.headings.making import measure
 from nesting.order.defaults import Defaults, defaults_for
 from nesting.order.job import Hem, Job, Window
+from nesting.pieces.once import once
 from nesting.pieces.piece import PanelPlan, Side, Steps
-from nesting.units import round_up
+from nesting.units import Unit, round_up
 
 #: What a window on rings must say where its heading knows no usual ring.
 RING_DROP: Final = "the length from the top of the rod to the bottom of the ring's eye, measured, such as 2"
@@ -72,11 +73,16 @@ def settle(job: Job, window: Window) -> Making:
     JobError
         Neither a finished length is given nor the height it hangs from.
     """
-    defaults, style = defaults_for(job.units), heading(window.heading)
-    bottom, side = _hems(job, window, defaults)
+    return _settled(window, job.units, job.fabric(window.fabric).weight)
+
+
+@once
+def _settled(window: Window, unit: Unit, weight: str | None) -> Making:
+    defaults, style = defaults_for(unit), heading(window.heading)
+    bottom, side = _hems(unit, weight, defaults)
     making = Making(
         window=window,
-        unit=job.units,
+        unit=unit,
         defaults=defaults,
         rod_diameter=window.rod_diameter or defaults.rod_diameter,
         diameter_assumed=window.rod_diameter is None,
@@ -99,17 +105,16 @@ def _said(value: int | None, default: int) -> int:
     return default if value is None else value
 
 
-def _hems(job: Job, window: Window, defaults: Defaults) -> tuple[Hem, Hem]:
+def _hems(unit: Unit, weight: str | None, defaults: Defaults) -> tuple[Hem, Hem]:
     """Bottom and side hem by the weight of the fabric."""
-    weight = job.fabric(window.fabric).weight
-    bottom = Hem(SHEER_BOTTOM.of(job.units)) if weight == "sheer" else defaults.bottom_hem
-    side = Hem(HEAVY_SIDE.of(job.units)) if weight == "heavy" else defaults.side_hem
+    bottom = Hem(SHEER_BOTTOM.of(unit)) if weight == "sheer" else defaults.bottom_hem
+    side = Hem(HEAVY_SIDE.of(unit)) if weight == "heavy" else defaults.side_hem
     return bottom, side
 
 
 def side_hem(job: Job, window: Window) -> Hem:
     """The usual side hem of a window's fabric."""
-    return _hems(job, window, defaults_for(job.units))[1]
+    return _hems(job.units, job.fabric(window.fabric).weight, defaults_for(job.units))[1]
 
 
 def as_cut(making: Making, job: Job, panel: PanelPlan) -> Making:
@@ -191,6 +196,7 @@ def clearance_of(making: Making) -> int:
     return _said(making.window.clearance, making.defaults.clearance)
 
 
+@once
 def hangings(making: Making) -> tuple[Hanging, ...]:
     """The panels of one window from left to right, seen from the room.
 
@@ -238,6 +244,7 @@ def _leading(window: Window, side: Side, count: int) -> Literal["left", "right"]
     return "right" if side == "left" else "left"
 
 
+@once
 def flat_steps(making: Making, hanging: Hanging) -> Steps:
     """The hemmed width of a panel lying flat, not yet rounded."""
     window, steps = making.window, Steps("flat width")
@@ -249,6 +256,7 @@ def flat_steps(making: Making, hanging: Hanging) -> Steps:
     return _ends(steps.times("fullness", making.fullness), making, hanging)
 
 
+@once
 def dressed_steps(making: Making, hanging: Hanging) -> Steps:
     """The width of a panel once it is dressed: the rod it covers, its returns, its share of the overlap."""
     return _ends(_covered(Steps("finished"), making.window, hanging), making, hanging)
@@ -291,12 +299,14 @@ def with_side_hems(steps: Steps, making: Making, hanging: Hanging) -> Steps:
     return steps
 
 
+@once
 def needed_width(making: Making, hanging: Hanging) -> Steps:
     """The cut width a panel needs once its widths are joined, before shrinkage and rounding."""
     flat = flat_steps(making, hanging)
     return with_side_hems(Steps("cut width", flat.terms), making, hanging)
 
 
+@once
 def needed_length(making: Making) -> Steps:
     """The cut length of the face, before shrinkage and rounding."""
     steps = Steps("cut length").add("finished length", making.finished.total)

@@ -11,16 +11,21 @@ import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import partial
 from typing import Final, Literal
 
-from nesting.cutting.cut import NO_PLANS, Plans, WindowsOnTable
 from nesting.cutting.fullness import HUNDREDTH, USUAL, WORTH_TELLING, fullness_of, times
-from nesting.cutting.measures import Hanging
+from nesting.cutting.measures import Hanging, needed_width
 from nesting.cutting.panels import Joined
+from nesting.cutting.table import FabricsOnTable
+from nesting.cutting.window import NO_PLANS, MadeWindow, Plans, WindowsOnTable, is_plain, plain_window
 from nesting.errors import NestingError
 from nesting.headings import FinishedPanel, Heading, Making
 from nesting.order.job import Bolt, Fabric, Job, Window
+from nesting.pieces.once import once
 from nesting.pieces.piece import Advice
+from nesting.pieces.seams import Width, total_width
+from nesting.pieces.washing import wider
 from nesting.units import format_exact, round_down
 
 Panels = tuple[tuple[Hanging, FinishedPanel, Joined], ...]
@@ -82,16 +87,30 @@ def fullness_offers(
     """
     bench = WindowsOnTable.of(job, bolts, railroaded)
     for number, window in enumerate(job.windows):
-        made = bench.make(number, plans)
+        if is_plain(plans, window):
+            yield from _plain_offers(bench.alone, window, bench.slugs[number])
+        else:
+            yield from _offers(bench.alone, partial(bench.make, number, plans))
 
-        def remake(changed: Window, number: int = number) -> Panels:
-            try:
-                return bench.make(number, plans, changed).panels
-            except NestingError:
-                return ()
 
-        fabric = bench.table.fabrics[window.fabric]
-        yield from Offered(made.making, made.style, fabric, made.panels, remake).offers()
+@once
+def _plain_offers(table: FabricsOnTable, window: Window, slug: str) -> tuple[Offer, ...]:
+    return tuple(_offers(table, lambda other: plain_window(table, other or window, slug)))
+
+
+def _offers(table: FabricsOnTable, make: Callable[[Window | None], MadeWindow]) -> Iterator[Offer]:
+    """What a window may be offered; ``make`` makes up the one that was ordered, or another in its place."""
+    made = make(None)
+
+    def remake(changed: Window) -> Panels:
+        try:
+            return make(changed).panels
+        except NestingError:
+            return ()
+
+    yield from Offered(
+        made.making, made.style, table.fabrics[made.window.fabric], made.panels, remake
+    ).offers()
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +149,11 @@ class Offered:
             asked = self.making.fullness
             least = math.ceil(max(Fraction(1), asked * BEARABLE) / HUNDREDTH)
             tries = _Full(self.window, range(least, math.ceil(asked / HUNDREDTH)))
-        found = self._last(tries, lambda panels: _count(panels) < now)
+        widths = self.panels[0][2]
+        one_less = total_width(
+            (Width(widths.fabric.full, "full"),) * (len(widths.widths) - 1), widths.fabric.seam
+        )
+        found = self._last(tries, self._near(tries, one_less), lambda panels: _count(panels) < now)
         if found is None:
             return
         window, panels = found
@@ -147,7 +170,7 @@ class Offered:
         first, most = math.floor((asked + WORTH_TELLING) / HUNDREDTH), self._fullest()
         tries = _Full(window, range(max(first, 100), math.floor(most / HUNDREDTH) + 1))
         now = _shape(self.panels)
-        found = self._last(tries, lambda panels: _shape(panels) == now)
+        found = self._last(tries, self._near(tries, _room(self.panels)), lambda panels: _shape(panels) == now)
         if found is None or found[0].fullness is None or found[0].fullness - asked < WORTH_TELLING:
             return
         tail = f"fullness {times(found[0].fullness)} instead of {times(asked)} at no extra cost"
@@ -158,22 +181,39 @@ class Offered:
         usual = USUAL[self.fabric.weight][1] if self.fabric.weight else self.style.fullest
         return min(self.style.fullest, usual)
 
-    def _last(self, tries: Sequence[Window], suits: Callable[[Panels], bool]) -> tuple[Window, Panels] | None:
+    def _last(
+        self, tries: Sequence[Window], near: int, suits: Callable[[Panels], bool]
+    ) -> tuple[Window, Panels] | None:
         """The last of the windows, each fuller than the one before, that suits; every one named was tried.
 
-        Widths grow with fullness, but for slivers that are widened: then a smaller one than the last may be
-        named, never one that does not suit.
+        It is looked for at ``near`` first and beside it, then by halves. Widths grow with fullness, but for
+        slivers that are widened: then a smaller one than the last may be named, never one that does not suit.
         """
         found: tuple[Window, Panels] | None = None
-        low, high = 0, len(tries)
+        low, high, beside = 0, len(tries), 2
         while low < high:
-            middle = (low + high) // 2
+            middle = near if beside and low <= near < high else (low + high) // 2
+            beside = max(0, beside - 1)
             panels = self.remake(tries[middle])
             if panels and suits(panels):
-                found, low = (tries[middle], panels), middle + 1
+                found, low, near = (tries[middle], panels), middle + 1, middle + 1
             else:
-                high = middle
+                high, near = middle, middle - 1
         return found
+
+    def _near(self, tries: Sequence[Window], room: int) -> int:
+        """About the last of the windows whose first panel needs no more than ``room``: needs grow evenly."""
+        if not tries:
+            return 0
+        last, (least, most) = len(tries) - 1, (self._need(tries[at]) for at in (0, -1))
+        about = math.floor((room - least) * last / (most - least)) if most > least else 0
+        return min(max(0, about), last)
+
+    def _need(self, window: Window) -> Fraction:
+        """The cut width of its first panel, not yet rounded."""
+        fullness = window.fullness or self.making.fullness
+        making = replace(self.making, window=window, fullness=fullness)
+        return wider(needed_width(making, self.panels[0][0]), self.fabric).exact
 
     def _typed(self, window: Window) -> tuple[str, str]:
         """What is typed to have the window as it is offered."""
@@ -232,6 +272,15 @@ def _each(panels: Panels) -> str:
     if len(panels) == 1:
         return ""
     return " in each panel" if len({len(widths.widths) for _, _, widths in panels}) == 1 else " in all"
+
+
+def _room(panels: Panels) -> int:
+    """About the most that the first panel may need for the shape to stay."""
+    widths, counts, rows, _ = panels[0][2], *_shape(panels)
+    narrowest = max(min(width.cut for width in joined.widths) for _, _, joined in panels)
+    limit = widths.fabric.alone if set(counts) == {1} else widths.fabric.full
+    beside = -(-len(panels) // rows)
+    return widths.need.total + max(0, round_down(limit, 1) // beside - narrowest)
 
 
 def _shape(panels: Panels) -> tuple[tuple[int, ...], int, int]:

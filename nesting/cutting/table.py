@@ -44,6 +44,19 @@ class FabricsOnTable:
     turns: frozenset[tuple[str, str]]
     free: frozenset[tuple[str, str]] = frozenset()
 
+    def __hash__(self) -> int:
+        return hash((self.job.units, tuple(self.bolts.items()), self.railroaded, self.turns))
+
+    @property
+    def alone(self) -> FabricsOnTable:
+        """The fabrics without the windows and extras that are cut from them, and without their prices."""
+        return replace(
+            self,
+            job=Job("", self.job.units, tuple(_unpriced(fabric) for fabric in self.job.fabrics)),
+            fabrics={key: _unpriced(fabric) for key, fabric in self.fabrics.items()},
+            bolts={key: replace(bolt, price=None) for key, bolt in self.bolts.items()},
+        )
+
     @property
     def grid(self) -> int:
         """The smallest step people measure in."""
@@ -99,6 +112,10 @@ class FabricsOnTable:
             sideways=self.sideways(part.fabric, room, how.arrow_group),
             top=self.top(part.fabric),
         )
+
+
+def _unpriced(fabric: Fabric) -> Fabric:
+    return replace(fabric, bolts=tuple(replace(bolt, price=None) for bolt in fabric.bolts))
 
 
 def lay_table(

@@ -29,6 +29,7 @@ from nesting.headings.tabs import (
     tabs_by_centers,
 )
 from nesting.order.job import HangsFrom
+from nesting.pieces.once import once
 from nesting.pieces.piece import Advice, HeadingPlan, Steps
 from nesting.sewing import Attach, Fold, SewingStep
 from nesting.units import round_up
@@ -149,6 +150,7 @@ class BackTab(Heading):
             f"{say(BELOW_LOOP.of(making.unit))} inside the facing"
         )
 
+    @once
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Tabs by their centers, the outer ones near the edges."""
         order, unit = making.window.tab, making.unit

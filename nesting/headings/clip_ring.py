@@ -16,6 +16,7 @@ from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
+from nesting.pieces.once import once
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.sewing import SewingStep
 
@@ -92,6 +93,7 @@ class ClipRing(Heading):
         """The top hem."""
         return self.hem(making)
 
+    @once
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Rings from corner to corner."""
         edge = min(EDGE.of(making.unit), panel.flat // 2)

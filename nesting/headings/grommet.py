@@ -16,6 +16,7 @@ from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
+from nesting.pieces.once import once
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.sewing import SewingStep
 from nesting.units import round_up
@@ -115,6 +116,7 @@ class Grommet(Heading):
         """The grommets."""
         return ring_passages(making, "grommets")
 
+    @once
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Rings evenly spaced, kept off the seams."""
         order, unit = making.window.ring, making.unit

@@ -107,6 +107,10 @@ class Making:
     piecing: Piecing = EQUALLY
     band_piecing: Piecing = EQUALLY
 
+    def __hash__(self) -> int:
+        # What settles all else; the whole of it takes five times as long.
+        return hash((self.window, self.fullness, self.piecing, self.band_piecing))
+
     @property
     def grid(self) -> int:
         """The smallest step people measure in."""

@@ -15,6 +15,7 @@ from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
+from nesting.pieces.once import once
 from nesting.pieces.piece import Advice, HeadingPlan, Steps, Sundry
 from nesting.sewing import DrawUp, SetAlong, SewingStep
 
@@ -103,6 +104,7 @@ class PencilPleat(Heading):
         """The rings, where it hangs from rings."""
         return ring_passages(making, "rings") if making.hangs_from == "rings" else iter(())
 
+    @once
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Nothing to space: the tape draws the fabric up."""
         hooks = self._hooks(making, panel)

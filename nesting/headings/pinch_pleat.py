@@ -15,6 +15,7 @@ from nesting.headings.making import Making, measure
 from nesting.headings.passage import Passage, Refusal
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
+from nesting.pieces.once import once
 from nesting.pieces.piece import Advice, HeadingPlan, HeadingSpot, Steps, Sundry
 from nesting.sewing import Operation, PleatUp, SetAlong, Sew, SewingStep
 from nesting.units import round_nearest
@@ -147,6 +148,7 @@ class PinchPleat(Heading):
         if making.window.pleat.lead == 0:
             yield Refusal(("pleat", "lead"), 0, "more than 0: a hook is set at each edge, beside the pleat")
 
+    @once
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Pleats and spaces from the left edge; a seam comes to lie beside a pleat."""
         left, right = self._ends(making, panel)

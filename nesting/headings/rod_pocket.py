@@ -13,6 +13,7 @@ from nesting.headings.making import PI, TAKE_UP, Making, measure, taken_up, told
 from nesting.headings.passage import Passage
 from nesting.headings.sewn import Sewn
 from nesting.order.job import HangsFrom
+from nesting.pieces.once import once
 from nesting.pieces.piece import HeadingPlan, Steps
 from nesting.sewing import SewingStep, Stitch
 from nesting.units import grid, round_up
@@ -104,6 +105,7 @@ class RodPocket(Heading):
             words = "a pocket {} deep is"
             yield Passage(("pocket",), words, pocket, half, limit, usual, pocket * 2 / PI)
 
+    @once
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Nothing to space: the fabric is gathered."""
         upper = self.heading_depth(making)

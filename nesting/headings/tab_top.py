@@ -24,6 +24,7 @@ from nesting.headings.tabs import (
     tabs_by_spacing,
 )
 from nesting.order.job import HangsFrom, Window
+from nesting.pieces.once import once
 from nesting.pieces.piece import Advice, HeadingPlan, Steps
 from nesting.sewing import Insert, SewingStep
 from nesting.units import round_nearest, round_up
@@ -145,6 +146,7 @@ class TabTop(Heading):
             )
             yield Refusal(("tab", "gap"), order.gap, text)
 
+    @once
     def arrange(self, making: Making, panel: FinishedPanel) -> HeadingPlan:
         """Tabs with equal gaps: as far from center to center as ordered, else about 5 in clear."""
         order, width = making.window.tab, tab_width(making)

@@ -270,7 +270,9 @@ def _long_joins(
 
 
 def _is_clear(at: Fraction, clear: int, keep_off: tuple[tuple[int, int], ...]) -> bool:
-    return all(not start - clear < at < end + clear for start, end in keep_off)
+    # In whole numbers, with which it is much quicker.
+    top, parts = at.numerator, at.denominator
+    return not any((start - clear) * parts < top < (end + clear) * parts for start, end in keep_off)
 
 
 def _equal_joins(flat: int, seam: int, parts: int) -> tuple[Fraction, ...]:
@@ -283,9 +285,8 @@ def _clear_joins(
 ) -> tuple[Fraction, ...]:
     """Each join moved to the nearest clear place; left out where there is none."""
     clear, step = CLEAR.of(making.unit), STEP.of(making.unit)
-    shifts = [0]
-    for size in range(1, SHIFT.of(making.unit) // step + 1):
-        shifts += [size * step, -size * step]
+    sizes = range(1, SHIFT.of(making.unit) // step + 1)
+    shifts = (0, *(sign * size * step for size in sizes for sign in (1, -1)))
     found = list[Fraction]()
     for join in joins:
         for shift in shifts:

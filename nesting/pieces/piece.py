@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from decimal import Decimal
@@ -65,6 +64,8 @@ class Steps:
 
     target: str
     terms: tuple[Term, ...] = ()
+    #: The result, once it was asked for: a sum is read many times.
+    _known: Fraction | int | None = field(default=None, init=False, repr=False, compare=False)
 
     def _with(self, label: str, sign: Sign, amount: int | Fraction, times: int = 1) -> Steps:
         exact = amount if isinstance(amount, Fraction) else Fraction(amount)
@@ -126,27 +127,19 @@ class Steps:
 
     @property
     def _end(self) -> Fraction | int:
-        reached = deque(self._reached(), maxlen=1)
-        return reached[0] if reached else 0
+        known = self._known
+        if known is None:
+            known = 0
+            for term in self.terms:
+                known = _after(known, term)
+            object.__setattr__(self, "_known", known)
+        return known
 
     def _reached(self) -> Iterator[Fraction | int]:
-        """The sum after each of its terms; whole numbers as such, with which it is much quicker."""
+        """The sum after each of its terms."""
         total: Fraction | int = 0
         for term in self.terms:
-            amount: Fraction | int = term.amount
-            if amount.denominator == 1:
-                amount = amount.numerator
-            sign = term.sign
-            if sign in ("+", "number"):
-                total += amount * term.times
-            elif sign == "-":
-                total -= amount * term.times
-            elif sign == "x":
-                total *= amount
-            elif sign in ("/", "per"):
-                total = Fraction(total) / amount
-            else:
-                total = _rounded(total, sign, int(amount))
+            total = _after(total, term)
             yield total
 
     @property
@@ -171,6 +164,23 @@ class Steps:
             before = after
         result = _amount(after, unit, counted)
         return f"{self.target}: {text} = {result}" if counted else f"{self.target}: {text} = {result} {unit}"
+
+
+def _after(total: Fraction | int, term: Term) -> Fraction | int:
+    """A sum after one more term; whole numbers as such, with which it is much quicker."""
+    amount: Fraction | int = term.amount
+    if amount.denominator == 1:
+        amount = amount.numerator
+    sign = term.sign
+    if sign in ("+", "number"):
+        return total + amount * term.times
+    if sign == "-":
+        return total - amount * term.times
+    if sign == "x":
+        return total * amount
+    if sign in ("/", "per"):
+        return Fraction(total) / amount
+    return _rounded(total, sign, int(amount))
 
 
 def _rounded(total: Fraction | int, sign: Sign, step: int) -> int | Fraction:
