@@ -164,7 +164,7 @@ def solve_at(client: TestClient, address: str) -> Solve:
 def idle(client: TestClient) -> None:
     """Wait until nothing that was asked for before is still worked on."""
     line, end = bench_of(client), time.monotonic() + HANGS
-    while line._running is not None or line._waiting:
+    while not line.free:
         assert time.monotonic() < end, "the bench is never free"
         time.sleep(0.05)
 

@@ -6,10 +6,10 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from nesting.cutting.counsel import washing_advice
+from nesting.cutting.made_window import NO_PLANS, MadeWindow, Plans, WindowsOnTable
 from nesting.cutting.railroad import can_railroad, must_railroad
 from nesting.cutting.table import FabricsOnTable, turned_or_not
 from nesting.cutting.thumb import rule_of_thumb_for
-from nesting.cutting.window import NO_PLANS, MadeWindow, Plans, WindowsOnTable
 from nesting.headings import Component
 from nesting.names import slugs
 from nesting.order.job import Bolt, Extra, Job

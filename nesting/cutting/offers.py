@@ -15,10 +15,10 @@ from functools import partial
 from typing import Final, Literal
 
 from nesting.cutting.fullness import HUNDREDTH, USUAL, WORTH_TELLING, fullness_of, times
+from nesting.cutting.made_window import NO_PLANS, MadeWindow, Plans, WindowsOnTable, is_plain, plain_window
 from nesting.cutting.measures import Hanging, needed_width
 from nesting.cutting.panels import Joined
 from nesting.cutting.table import FabricsOnTable
-from nesting.cutting.window import NO_PLANS, MadeWindow, Plans, WindowsOnTable, is_plain, plain_window
 from nesting.errors import NestingError
 from nesting.headings import FinishedPanel, Heading, Making
 from nesting.order.job import Bolt, Fabric, Job, Window

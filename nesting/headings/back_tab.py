@@ -112,6 +112,7 @@ class BackTab(Heading):
         start = Steps("loop ends below the top edge", self.loop_start(making).terms)
         return start.add("finished tab", self.loop(making).total)
 
+    @once
     def loop(self, making: Making) -> Steps:
         """Finished length of a tab."""
         if making.window.tab.length is not None:

@@ -231,11 +231,12 @@ def facing_joins(
     fewest = count_widths(flat + 2 * seam, usable, seam)
     if fewest == 1 or how == "whole":
         return ()
-    equal = [_clear_joins(making, _equal_joins(flat, seam, n), keep_off) for n in range(fewest, fewest + 3)]
-    tries = {
-        "long": (_long_joins(making, flat, usable, keep_off, fewest), *equal[:2]),
-        "more": (equal[1], equal[2], equal[0]),
-    }.get(how, equal[:2])
+    # Fewer first, but for one that is to have more; each is looked for only where the one before will not do.
+    more = {"more": (1, 2, 0)}.get(how, (0, 1))
+    equal = (_equal_joins(flat, seam, fewest + n) for n in more)
+    tries: Iterator[tuple[Fraction, ...]] = (_clear_joins(making, joins, keep_off) for joins in equal)
+    if how == "long":
+        tries = itertools.chain((_long_joins(making, flat, usable, keep_off, fewest),), tries)
     # Where no clear place is left for a join it is missing, and the parts on both sides of it are too long.
     sound = (joins for joins in tries if _fit(making, flat, usable, joins))
     return next(sound, _equal_joins(flat, seam, fewest))

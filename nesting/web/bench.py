@@ -1,4 +1,7 @@
-"""The workbench: solves wait in line, one is worked on at a time, finished ones stay for a while.
+"""The workbench: solves wait in line, one is searched at a time, finished ones stay for a while.
+
+What comes after a plan, small changes that would save fabric and the printing, steps back for those that wait
+for their first layout: it stands still while they are searched, and goes on where it stood.
 
 Leaving a page, or locking the phone that shows it, ends nothing: the search goes on for the time it was
 given, and its plan stays with the last `caps.MOST_KEPT`. Only where others wait does a search that nobody has
@@ -19,7 +22,15 @@ from collections import OrderedDict
 from dataclasses import dataclass, field
 from typing import Any, Literal
 
-from nesting.web.caps import GRACE, MOST_KEPT, MOST_POINTS, MOST_WAITING, PATIENCE, SOLVE_SLACK
+from nesting.web.caps import (
+    GRACE,
+    MOST_KEPT,
+    MOST_POINTS,
+    MOST_STANDING,
+    MOST_WAITING,
+    PATIENCE,
+    SOLVE_SLACK,
+)
 from nesting.web.table_progress import AtTable
 from nesting.web.wire import Line, Message
 
@@ -51,6 +62,8 @@ class Solve:
     markers
         For each fabric the markers of its best layout so far, how much less it takes than the one before,
         and the ``version`` at which it came.
+    printing, standing
+        Whether something is still to come of it, and whether that waits until others are searched.
     owner
         The browser that asked for it; its plans are listed for nobody else.
     begun
@@ -73,6 +86,7 @@ class Solve:
     what_if: list[Message] | None = None
     table: AtTable | None = None
     printing: bool = True
+    standing: bool = False
     failure: str = ""
     stopped: bool = False
     line: Line | None = None
@@ -91,6 +105,11 @@ class Solve:
         """Of the job."""
         said = self.order["table"].get("title")
         return said if isinstance(said, str) and said else "Drapes"
+
+    @property
+    def windows(self) -> int:
+        """How many the job has, by which its packet takes longer."""
+        return len(self.order["table"].get("window", ()))
 
     @property
     def over(self) -> bool:
@@ -114,6 +133,8 @@ class SolveQueue:
         self._waiting: list[Solve] = []
         self._known: OrderedDict[str, Solve] = OrderedDict()
         self._running: Solve | None = None
+        #: Those with a plan of which something is still to come, and who listens to each.
+        self._printing: dict[str, tuple[Solve, asyncio.Task[None]]] = {}
         self._work: asyncio.Task[None] | None = None
         self._woken = asyncio.Event()
 
@@ -127,8 +148,17 @@ class SolveQueue:
             self._work.cancel()
             with contextlib.suppress(asyncio.CancelledError):
                 await self._work
+        printing = tuple(self._printing.values())
+        for _, followed in printing:
+            followed.cancel()
+        await asyncio.gather(*(followed for _, followed in printing), return_exceptions=True)
         if self._running is not None and self._running.line is not None:
             await self._running.line.close()
+
+    @property
+    def free(self) -> bool:
+        """Whether nothing is worked on and nothing waits."""
+        return self._running is None and not self._waiting and not self._printing
 
     def add(self, order: Message, draft: str, owner: str = "") -> Solve:
         """A new solve at the end of the line, for the browser ``owner``.
@@ -217,14 +247,27 @@ class SolveQueue:
                 await asyncio.sleep(0.1)
 
     async def _next(self) -> None:
-        """Work on the first that waits, or wait a moment for one."""
-        if not self._waiting:
-            self._woken.clear()
-            with contextlib.suppress(TimeoutError):
-                async with asyncio.timeout(1.0):
-                    await self._woken.wait()
+        """Search the first that waits, else print what is still to come of others, the smallest first."""
+        printing = min(self._printing.values(), key=lambda each: each[0].windows, default=None)
+        if self._waiting and len(self._printing) < MOST_STANDING:
+            await self._search(self._waiting.pop(0))
             return
-        solve = self._waiting.pop(0)
+        if printing is not None:
+            await self._go_on(*printing)
+            return
+        self._woken.clear()
+        await self._wait(1.0)
+
+    async def _wait(self, seconds: float) -> None:
+        """Until somebody new is in line, or something was printed; no longer than that."""
+        with contextlib.suppress(TimeoutError):
+            async with asyncio.timeout(seconds):
+                await self._woken.wait()
+
+    async def _search(self, solve: Solve) -> None:
+        """One solve to its plan; what comes after it is left for later."""
+        for other, _ in self._printing.values():
+            self._stand(other)
         self._running = solve
         try:
             await self._run(solve)
@@ -235,26 +278,67 @@ class SolveQueue:
             self._running = None
             self._forget()
 
+    def _stand(self, solve: Solve) -> None:
+        """What is still to come of it waits."""
+        if not solve.standing:
+            solve.standing = True
+            solve.version += 1
+            if solve.line is not None:
+                solve.line.stand()
+
+    async def _go_on(self, solve: Solve, followed: asyncio.Task[None]) -> None:
+        """Print what is still to come of it, until that is done or somebody else waits for a first layout."""
+        if solve.standing:
+            solve.standing = False
+            solve.version += 1
+            if solve.line is not None:
+                solve.line.go_on()
+        if solve.line is not None:
+            await solve.line.send({"wish": "print"})
+        while not followed.done():
+            self._woken.clear()
+            if self._waiting and len(self._printing) < MOST_STANDING:
+                return
+            await self._wait(1.0)
+
     async def _run(self, solve: Solve) -> None:
         solve.state = "running"
         solve.version += 1
         solve.line = await Line.open("nesting.web.solving")
-        watch = asyncio.create_task(self._watch(solve))
+        planned = asyncio.Event()
+        followed = asyncio.create_task(self._follow(solve, solve.line, planned))
         try:
             await solve.line.send(solve.order)
             if solve.stopped:
                 await self.enough(solve)
-            async for news in solve.line.messages():
+            await planned.wait()
+        finally:
+            if not planned.is_set():
+                followed.cancel()
+                await asyncio.gather(followed, return_exceptions=True)
+        if not followed.done():
+            self._printing[solve.token] = (solve, followed)
+
+    async def _follow(self, solve: Solve, line: Line, planned: asyncio.Event) -> None:
+        """Take all that the process of a solve says; ``planned`` once nobody has to wait for it any more."""
+        watch = asyncio.create_task(self._watch(solve))
+        try:
+            async for news in line.messages():
                 _take(solve, news)
                 if news["kind"] == "over":
                     break
+                if solve.over:
+                    planned.set()
         finally:
             watch.cancel()
-            code = await solve.line.close()
-            solve.line, solve.printing = None, False
+            self._printing.pop(solve.token, None)
+            code = await line.close()
+            solve.line, solve.printing, solve.standing = None, False, False
+            if not solve.over:
+                self._fail(solve, _why_ended(code))
             solve.version += 1
-        if not solve.over:
-            self._fail(solve, _why_ended(code))
+            planned.set()
+            self._woken.set()
 
     def _fail(self, solve: Solve, why: str) -> None:
         solve.state, solve.failure = "failed", why
@@ -263,10 +347,15 @@ class SolveQueue:
     async def _watch(self, solve: Solve) -> None:
         """Stops the search that nobody looks at where others wait, ends what takes far longer than given."""
         given = solve.order["seconds"] if solve.order["work"] is None else 4 * solve.order["work"] + 60
-        end = time.monotonic() + given + SOLVE_SLACK
+        begun = time.monotonic()
+        end = begun + given + SOLVE_SLACK
         while True:
             await asyncio.sleep(0.5)
-            if solve.unseen and self._waiting and not solve.stopped:
+            now = time.monotonic()
+            if solve.standing:
+                end += now - begun
+            begun = now
+            if solve.unseen and self._waiting and not solve.stopped and not solve.over:
                 # Its best layout is kept; what else was looked for is not looked for any longer.
                 await self.enough(solve)
             if time.monotonic() > end and not solve.over:

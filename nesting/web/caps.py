@@ -71,6 +71,8 @@ MOST_WORK: Final = 2_000
 WHAT_IF_SECONDS: Final = 20.0
 #: Solves that may wait, and finished ones that are remembered.
 MOST_WAITING: Final = 12
+#: Plans whose printing may stand still for others that wait, each a process in memory; then one is printed.
+MOST_STANDING: Final = 4
 MOST_KEPT: Final = 16
 #: Bytes of answers that are remembered since they depend on a form alone.
 MOST_ANSWERS: Final = 24 * 1024**2

@@ -9,11 +9,12 @@ from __future__ import annotations
 import logging
 import os
 import pickle
+import signal
 import threading
 import time
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import replace
-from typing import Any, Final
+from typing import Any, Final, TypeVar
 
 from nesting.errors import CheckError, DoesNotFitError, JobError, NestingError, NothingFoundError
 from nesting.order.job import Job
@@ -21,7 +22,7 @@ from nesting.packing import Incumbent
 from nesting.plan.plan import FabricLayout, Plan
 from nesting.units import Unit, format_length, format_quantity, to_decimal
 from nesting.web.caps import MOST_SECONDS, NICE, SOLVE_MEMORY, SOLVE_SLACK, WHAT_IF_SECONDS
-from nesting.web.wire import Message, Outlet, keep_low
+from nesting.web.wire import Message, Outlet, end_with_page, keep_low
 
 _LOG = logging.getLogger(__name__)
 
@@ -30,6 +31,7 @@ _NEWS: Final = 0.5
 _DRAWING: Final = 1.0
 
 
+Found = TypeVar("Found")
 #: Makes the layouts of a fabric that are to be looked at.
 Make = Callable[[], tuple[FabricLayout, ...]]
 
@@ -46,13 +48,33 @@ class _Solving:
         self._shown: dict[str, FabricLayout] = {}
         self._fresh = threading.Condition()
         self._over = False
+        self._may_print = threading.Event()
+        self._stood = False
 
     def listen(self) -> None:
         """Wait for a word of the page: enough, or (when it is gone) nothing at all."""
         while (word := self._wire.receive()) is not None:
             if word.get("wish") == "enough":
                 self._enough.set()
+            elif word.get("wish") == "print":
+                self._may_print.set()
         os._exit(3)
+
+    def wait_to_print(self) -> None:
+        """Until nobody waits for a first layout: what comes after a plan can wait."""
+        self._may_print.wait()
+
+    def undisturbed(self, look: Callable[[], Found]) -> Found:
+        """What is found by a search that goes by the clock, once it has not stood still meanwhile."""
+        while True:
+            self._stood = False
+            found = look()
+            if not self._stood:
+                return found
+
+    def stood(self, *_: object) -> None:
+        """It stood still for others, and goes on."""
+        self._stood = True
 
     @property
     def wanted(self) -> bool:
@@ -157,6 +179,9 @@ def main() -> None:
     keep_low(NICE, SOLVE_MEMORY, int((MOST_SECONDS + SOLVE_SLACK) * max(2, threads)))
     solve = _Solving(wire, asked)
     threading.Thread(target=solve.listen, daemon=True).start()
+    end_with_page()
+    if hasattr(signal, "SIGCONT"):
+        signal.signal(signal.SIGCONT, solve.stood)
     try:
         made = {"plan": _plan, "compare": _compare, "recut": _recut, "opened": _opened}
         made[asked["kind"]](solve, wire)
@@ -237,6 +262,7 @@ def _given(solve: _Solving, wire: Outlet, made: Plan) -> None:
     wire.send({"kind": "table", "table": table_view(made), "plan": pickle.dumps(made)})
     cut = sum(laid.done for layout in made.layouts for laid in layout.placements)
     wire.send({"kind": "plan", "view": plan_view(made, table) | {"cut": cut}})
+    solve.wait_to_print()
 
 
 def _opened(solve: _Solving, wire: Outlet) -> None:
@@ -270,7 +296,7 @@ def _with_changes(solve: _Solving, wire: Outlet, made: Plan) -> Plan:
         return made
     asked = _effort(solve, made.job)
     effort = replace(asked, seconds=min(asked.seconds, WHAT_IF_SECONDS))
-    found = what_if(made, effort=effort)
+    found = solve.undisturbed(lambda: what_if(made, effort=effort))
     wire.send({"kind": "what_if", "found": what_if_view(found, made.job, solve.asked["table"])})
     return replace(made, what_if=found)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import ctypes
 import os
 import pickle
 import select
@@ -21,6 +22,8 @@ _HEAD: Final = struct.Struct(">Q")
 _LONGEST: Final = 512 * 1024**2
 #: Tells a process that nobody waits for its answer any more; None where there are no such signals.
 _HURRY: Final[signal.Signals | None] = getattr(signal, "SIGUSR1", None)
+#: PR_SET_PDEATHSIG of prctl(2).
+_DEATH_OF_PARENT: Final = 1
 #: Seconds between two looks at whether a process is there, and for what it still said before it ended.
 _LOOK: Final = 0.05
 _LAST_WORDS: Final = 1.0
@@ -109,6 +112,12 @@ def keep_low(nice: int, memory: int, seconds: int | None) -> None:
             resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 5))
 
 
+def end_with_page() -> None:
+    """Have this process end with the page even while it stands still and cannot hear of that; Linux only."""
+    with contextlib.suppress(OSError, AttributeError, TypeError):
+        ctypes.CDLL(None).prctl(_DEATH_OF_PARENT, signal.SIGKILL)
+
+
 class Line:
     """In the page: the wire to one calculating process, started here and ended by `close`."""
 
@@ -155,6 +164,19 @@ class Line:
         if self._ready and self.alive and _HURRY is not None:
             with contextlib.suppress(ProcessLookupError):
                 os.kill(self._process.pid, _HURRY)
+
+    def stand(self) -> None:
+        """Have it stand still with all that it has started, until `go_on`; in vain where that cannot be."""
+        self._say(getattr(signal, "SIGSTOP", None))
+
+    def go_on(self) -> None:
+        """Have it go on."""
+        self._say(getattr(signal, "SIGCONT", None))
+
+    def _say(self, word: signal.Signals | None) -> None:
+        if word is not None and self.alive and hasattr(os, "killpg"):
+            with contextlib.suppress(ProcessLookupError, PermissionError):
+                os.killpg(self._process.pid, word)
 
     async def receive(self) -> Message | None:
         """Its next message; None once it has ended.

@@ -31,6 +31,11 @@ from nesting.web.told_job import SearchSettings, draft_of, job_text_of, search_o
 FULL: Final = (
     "So many solves wait already that one more would take too long. Nothing is lost: try again in a while."
 )
+#: What is said of a file that is not there yet.
+SOON: Final = "This takes a few seconds more. Go back and try again."
+LATER: Final = (
+    "Others wait for their first layout, and this is printed after them. Go back and try again later."
+)
 _SORTS: Final = ("order", "cost", "fabric")
 #: What can be taken away of a plan, with its words: pages first, then lists.
 FILES: Final[Mapping[str, str]] = {
@@ -341,7 +346,7 @@ async def file(request: Request) -> Response:
     found = solve.files.get(name)
     if found is None:
         if name in FILES and solve.printing:
-            return message("Being printed", "This takes a few seconds more. Go back and try again.", 503)
+            return message("Being printed", LATER if solve.standing else SOON, 503)
         return message("There is no such file", "The plan's page lists those there are.", 404)
     media, data = found
     if request.query_params.get("view") == "page" and name == "packet.html":
