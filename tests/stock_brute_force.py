@@ -8,6 +8,7 @@ and matched parts only on strips whose start is known.
 from __future__ import annotations
 
 import itertools
+from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 
@@ -19,16 +20,19 @@ Stages = dict[str, int]
 
 def best_stages(problem: Problem) -> Stages | None:
     """What the best layout reaches in each stage; None where required parts cannot all be laid."""
+    return min(every_stages(problem), key=_rank, default=None)
+
+
+def every_stages(problem: Problem) -> Iterator[Stages]:
+    """What layouts reach in each stage, of those that deal the copies out alike the one least cut into."""
     copies = [part for part in problem.parts for _ in range(part.copies)]
-    found = None
     for homes in itertools.product(*(_homes(part, problem) for part in copies)):
         laid = [(part, home) for part, home in zip(copies, homes, strict=True) if home is not None]
         if not _keeps_lots(problem, laid) or not _keeps_bundles(problem, laid):
             continue
         stages = _stages(problem, laid)
-        if stages is not None and (found is None or _rank(stages) < _rank(found)):
-            found = stages
-    return found
+        if stages is not None:
+            yield stages
 
 
 def _homes(part: Part, problem: Problem) -> list[int | None]:
@@ -93,16 +97,18 @@ def best_of_all(problem: Problem) -> Stages | None:
     A part that may not turn is left out of a group that lies turned, and must be: where it is ordered
     without condition, that direction has no layout. What is left out binds nobody.
     """
+    return min(every_outcome(problem), key=_rank, default=None)
+
+
+def every_outcome(problem: Problem) -> Iterator[Stages]:
+    """The same of all layouts, of those that deal the copies out alike the one least cut into."""
     groups = sorted({part.arrow for part in problem.parts if part.arrow is not None})
-    found = None
     for turns in itertools.product((False, True), repeat=len(groups)):
         turned = {group for group, turns_it in zip(groups, turns, strict=True) if turns_it}
         for picks in itertools.product(*(range(len(choice.options)) for choice in problem.choices)):
             settled = _settled(problem, turned, picks)
-            stages = None if settled is None else best_stages(settled)
-            if stages is not None and (found is None or _rank(stages) < _rank(found)):
-                found = stages
-    return found
+            if settled is not None:
+                yield from every_stages(settled)
 
 
 def _settled(problem: Problem, turned: set[str], picks: tuple[int, ...]) -> Problem | None:

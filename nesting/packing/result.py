@@ -196,6 +196,8 @@ class Aim:
         Whether more is better.
     method
         The name of the argument behind the bound.
+    certificate
+        What re-proves the bound from the problem alone; see `nesting.check.proof_stock`.
     """
 
     name: str
@@ -203,6 +205,7 @@ class Aim:
     bound: int
     most: bool = False
     method: str = ""
+    certificate: Mapping[str, Any] | None = field(default=None, compare=False)
 
     @property
     def closed(self) -> bool:

@@ -8,7 +8,18 @@ import sys
 from importlib import import_module
 
 #: Each a module here, with a function `run`.
-KINDS = ("rows", "certificates", "proofs", "options", "bands", "selections", "jobs", "short", "tampered")
+KINDS = (
+    "rows",
+    "certificates",
+    "proofs",
+    "options",
+    "bands",
+    "stages",
+    "selections",
+    "jobs",
+    "short",
+    "tampered",
+)
 
 
 def main() -> int:

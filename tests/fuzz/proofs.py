@@ -81,7 +81,7 @@ def forged(rng: random.Random, said: dict[str, Any]) -> dict[str, Any]:
         elif "cases" in changed["cases"][at]:
             changed["cases"][at] = forged(rng, changed["cases"][at])
         else:
-            _change(rng, changed["cases"][at])
+            change_within(rng, changed["cases"][at])
         return changed
     changed["cases"] = _cases_of(changed)
     if rng.random() < 0.5:
@@ -92,14 +92,14 @@ def forged(rng: random.Random, said: dict[str, Any]) -> dict[str, Any]:
             changed["refuted"] += rng.randint(1, 3)
     else:
         for _ in range(rng.choice((1, 1, 2, 5))):
-            _change(rng, changed)
+            change_within(rng, changed)
     if isinstance(changed.get("cases"), list):
         text = json.dumps(changed["cases"]).encode()
         changed["cases"] = base64.b85encode(zlib.compress(text)).decode()
     return changed
 
 
-def _change(rng: random.Random, whole: Any) -> None:
+def change_within(rng: random.Random, whole: Any) -> None:
     """Go down to some place and change what is there."""
     places = list(whole) if isinstance(whole, dict) else list(range(len(whole)))
     if not places:
@@ -107,7 +107,7 @@ def _change(rng: random.Random, whole: Any) -> None:
     at = rng.choice(places)
     inner = whole[at]
     if isinstance(inner, dict | list) and inner and rng.random() < 0.85:
-        _change(rng, inner)
+        change_within(rng, inner)
     elif isinstance(whole, list) and rng.random() < 0.4:
         if rng.random() < 0.5:
             del whole[at]

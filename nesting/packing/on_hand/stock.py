@@ -14,6 +14,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from typing import Final
 
+from nesting.packing.on_hand.stock_cases import stage_proof
 from nesting.packing.on_hand.stock_core import (
     CUT_INTO,
     EXTRAS,
@@ -46,6 +47,11 @@ WORK_PER_ITEM: Final = 6e-6
 #: The part of what is left that a flat model may take, and a whole one.
 FLAT: Final = 0.1
 WHOLE: Final = 0.6
+#: The part of the time that writing down proofs may take, and of what is left of it.
+PROOFS: Final = 0.1
+HALF: Final = 0.5
+#: The name of the argument where a proof of a stage is written down.
+RULE_IN_WORDS: Final = "case by case, in whole numbers"
 PackOpen = Callable[[Problem, float, Observer], Result]
 SOLVER: Final = "CP-SAT, not re-checked"
 
@@ -87,6 +93,7 @@ def pack_stock(
         infeasible = work.run()
         closed = all(progress.closed(stage) for stage in stock.stages)
         stop = Stop.PROVED if infeasible or closed else Stop.TIME_LIMIT
+        work.write_down()
     except (Stopped, KeyboardInterrupt):
         infeasible, stop = False, Stop.INTERRUPTED
     progress.collect()
@@ -114,6 +121,7 @@ def fill_best(
     try:
         progress.offer(stock.layout_of(first), "the layout as it was")
         work.run()
+        work.write_down()
         stop = Stop.PROVED if progress.closed(VALUE) else Stop.TIME_LIMIT
     except (Stopped, KeyboardInterrupt):
         stop = Stop.INTERRUPTED
@@ -153,6 +161,20 @@ class _Stages:
             assert worth is not None
             self._held.append((stage, worth))
         return False
+
+    def write_down(self) -> None:
+        """Look for a proof that can be replayed of each stage that is closed."""
+        progress, reached = self._progress, list[Aim]()
+        budget = progress.budget
+        left = min(PROOFS * (budget.seconds if budget.work is None else budget.work), HALF * self._left)
+        for name in self._stock.stages if progress.best is not None else ():
+            stage = aim_of(progress, name)
+            reached.append(stage)
+            if stage.closed and left > 0:
+                before = self._left
+                with budget.lent(left):
+                    progress.proofs[name] = stage_proof(self._problem, reached, budget, progress.pulse)
+                left -= before - self._left
 
     @property
     def _longest(self) -> int:
@@ -319,7 +341,7 @@ def _result(problem: Problem, progress: Progress, stop: Stop, *, infeasible: boo
             "no layout keeps every rule on these lengths" if infeasible else "nothing is shorter than nothing"
         )
         return Result(None, Bound(0, reason), stop, seconds, infeasible=infeasible)
-    stages = tuple(_stage(progress, name) for name in stock.stages)
+    stages = tuple(aim_of(progress, name) for name in stock.stages)
     if any(stage.method == CONTRADICTED for stage in stages):
         stop = Stop.FAULT
     length, bound = _length(stock, stages)
@@ -335,7 +357,8 @@ def _result(problem: Problem, progress: Progress, stop: Stop, *, infeasible: boo
     )
 
 
-def _stage(progress: Progress, name: str) -> Aim:
+def aim_of(progress: Progress, name: str) -> Aim:
+    """What is reached in a stage and proven of it."""
     worth = progress.worth(name)
     assert worth is not None
     bound, method = progress.bounds[name]
@@ -343,7 +366,10 @@ def _stage(progress: Progress, name: str) -> Aim:
         # A fault of this program: what was found counts, what was said of it does not.
         _LOG.error("bound %d (%s) beyond a layout that reaches %d in %s", bound, method, worth, name)
         bound, method = plain_bound(progress.stock, name), CONTRADICTED
-    return Aim(name, worth, bound, name in MOST, method)
+    proof = progress.proofs.get(name)
+    if proof is not None and SOLVER in method:
+        method = RULE_IN_WORDS
+    return Aim(name, worth, bound, name in MOST, method, proof)
 
 
 def _length(stock: Stock, stages: tuple[Aim, ...]) -> tuple[int, Bound]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from queue import SimpleQueue
+from typing import Any
 
 from nesting.packing.on_hand.stock_core import EXTRAS, MOST, TO_BUY, Stock, StockLayout
 from nesting.packing.race import Herald
@@ -28,6 +29,8 @@ class Progress:
         self.stock, self.budget, self.seed = stock, budget, seed
         self.best: StockLayout | None = None
         self.bounds = {name: (plain_bound(stock, name), _PLAIN) for name in stock.stages}
+        #: What re-proves a stage, as far as it is written down.
+        self.proofs: dict[str, dict[str, Any] | None] = {}
         self._dropped: set[tuple[str, str]] = set()
         self._viewer = viewer
         self._herald = Herald(budget, observer)
