@@ -256,3 +256,80 @@ def test_a_certificate_that_does_not_hold_is_a_fault(run: Run, made: Path) -> No
 
 def test_the_file_is_the_same_for_the_same_proofs() -> None:
     assert proof_file({"layouts[0]": {"rule": "x"}}) == proof_file({"layouts[0]": {"rule": "x"}})
+
+
+#: Panels of 50 and 40 on lengths of 100, 55 and 42: the two short ones are started, 97, and 90 cut into.
+ON_HAND = """
+units = "in"
+[fabric.face]
+nap = "one-way"
+[[fabric.face.bolt]]
+width = 50
+usable = 50
+[[fabric.face.bolt.on_hand]]
+name = "long"
+length = 100
+[[fabric.face.bolt.on_hand]]
+name = "middle"
+length = 55
+[[fabric.face.bolt.on_hand]]
+name = "short"
+length = 42
+[[extra]]
+name = "first"
+width = 50
+length = 50
+[[extra]]
+name = "second"
+width = 50
+length = 40
+"""
+
+
+class TestLengthsOnHand:
+    """Every stage is proved of the order's own lengths, cut again for it."""
+
+    @pytest.fixture
+    def laid(self, run: Run, tmp_path: Path) -> Path:
+        job = tmp_path / "job.toml"
+        job.write_text(ON_HAND)
+        assert run("plan", job, *BUDGET, "-o", tmp_path / "out").code == 0
+        return tmp_path / "out" / "plan.json"
+
+    def test_every_stage_is_replayed(self, run: Run, laid: Path) -> None:
+        started, cut, last, *more = [
+            line for line in lines(run("prove", laid, "--time-limit", 0)) if line[0] != " "
+        ]
+        assert started.startswith("face, fabric started: 97 in is the best possible: re-proved here")
+        assert cut.startswith("face, fabric cut into: 90 in is the best possible: re-proved here")
+        assert (last, more) == ("nothing rests on trust", [])
+
+    def test_check_alone_does_not_vouch_for_it(self, run: Run, laid: Path) -> None:
+        """What else there is on hand stands in the order, not among the layouts."""
+        said = run("check", laid).out
+        assert (
+            "fabric started: 97 in, and the plan says that less is not possible: proved by our search" in said
+        )
+
+    def test_what_is_missing_is_looked_for(self, run: Run, laid: Path, tmp_path: Path) -> None:
+        document = json.loads(laid.read_text())
+        for stage in document["objectives"][0]["stages"]:
+            stage |= {"certificate": None, "bound_method": "CP-SAT, not re-checked"}
+        bare = tmp_path / "bare.json"
+        bare.write_text(json.dumps(document))
+        assert "the solver's word, not re-proved here" in run("check", bare).out
+        found = lines(run("prove", bare, "-o", tmp_path / "kept"))
+        assert "97 in is the best possible: re-proved here" in found[0]
+        (tmp_path / "proof.json.gz").write_bytes((tmp_path / "kept" / "proof.json.gz").read_bytes())
+        assert lines(run("prove", bare, "--time-limit", 0))[-1] == "nothing rests on trust"
+
+    def test_a_length_that_was_added_to_the_order_takes_the_proof_away(
+        self, run: Run, laid: Path, tmp_path: Path
+    ) -> None:
+        """With one of 95 on hand, 95 would be started: what the plan says is not so."""
+        document = json.loads(laid.read_text())
+        there = document["order"]["fabrics"][0]["bolts"][0]["on_hand"]
+        there.append({**there[0], "name": "one more", "length": there[0]["length"] * 95 // 100})
+        more = tmp_path / "more.json"
+        more.write_text(json.dumps(document))
+        assert "re-proved" not in lines(run("prove", more))[0].replace("not re-proved", "")

@@ -51,7 +51,9 @@ class Verdict:
     measured
         Whether the figures are lengths, of which less is better; else points, of which more is.
     place, method
-        Where the layout stands in the document, and the name of its bound; empty for objectives.
+        Where the layout or the stage stands in the document, and the name of its bound; empty for a stage.
+    most
+        Whether more is better.
     """
 
     of: str
@@ -61,6 +63,7 @@ class Verdict:
     measured: bool = True
     place: str = ""
     method: str = ""
+    most: bool = False
 
     @property
     def best(self) -> bool:
@@ -217,7 +220,8 @@ def verdicts(document: Mapping[str, Any]) -> tuple[Verdict, ...]:
             )
             proof = proof_kind(None, bound if measured else 1, stage.text_or_none("bound_method", None) or "")
             name = f"{entry.text('fabric')}, {stage.text('name')}"
-            found.append(Verdict(name, reached, bound, proof, measured))
+            most = stage.one_of("goal", ("most", "least")) == "most"
+            found.append(Verdict(name, reached, bound, proof, measured, stage.place, most=most))
     return tuple(found)
 
 

@@ -22,11 +22,12 @@ def verdict_words(verdict: Verdict, units: Unit, proof: Proof) -> str:
         format_length(figure, units) if verdict.measured else str(figure)
         for figure in (verdict.reached, verdict.bound)
     )
+    nearer = "more" if verdict.most else "less"
     if proof is Proof.NONE:
-        return f"{reached}, and less is not possible" if verdict.best else f"{reached}; nothing proved"
+        return f"{reached}, and {nearer} is not possible" if verdict.best else f"{reached}; nothing proved"
     if verdict.best and proof is not Proof.REPLAYED:
         # Nothing here has shown it: a bound set to the length would be told in the same words.
-        return f"{reached}, and the plan says that less is not possible: {proof}"
+        return f"{reached}, and the plan says that {nearer} is not possible: {proof}"
     if verdict.best:
         return f"{reached} is the best possible: {proof}"
     limit = f"no less than {bound}" if verdict.measured else f"no more than {bound}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,7 +19,7 @@ from nesting.units import Unit
 
 if TYPE_CHECKING:
     from nesting.check.verdict import Claim, Proof
-    from nesting.packing import Problem
+    from nesting.packing import Aim, Problem
 
 #: What is told of a proof that speaks of more than the pieces laid.
 EVERYTHING = "of every seam plan and way to cut that is weighed, cut again from the order"
@@ -64,7 +64,7 @@ def prove(plan_file: PlanFile, folder: Folder = None, time_limit: TimeLimit = 60
     from nesting.check.document import read_plan_document as as_plan
     from nesting.check.verdict import Proof, claims, verdicts
     from nesting.files import read_plan, read_plan_document
-    from nesting.planning.open_to import open_to
+    from nesting.planning.open_to import on_hand_asked, open_to
 
     document = read_plan_document(plan_file)
     violations = check_plan_document(document)
@@ -86,6 +86,13 @@ def prove(plan_file: PlanFile, folder: Folder = None, time_limit: TimeLimit = 60
             said = [each for each in (carried[claim.place], kept) if each is not None]
             mine = replayed_over(claim, problems, said, max(0.0, end - time.monotonic()))
         done[claim.place] = mine or replayed(claim, kept, max(0.0, end - time.monotonic()))
+    for asked in on_hand_asked(plan):
+        for at in range(len(asked.stages)):
+            place = f"objectives[{asked.objective}].stages[{at}]"
+            mine = replayed_stage(
+                asked.problem, asked.stages[: at + 1], known.get(place), max(0.0, end - time.monotonic())
+            )
+            done |= {} if mine is None else {place: mine}
     for verdict in verdicts(document):
         result = done.get(verdict.place) or Replayed(verdict.proof)
         answer(f"{verdict.of}: {verdict_words(verdict, units, result.proof)}{_took(result)}\n")
@@ -171,6 +178,36 @@ def replayed_over(
     searched = time.monotonic() - begun
     took = None if found is None else _replays_over(claim, problems, found)
     return None if took is None else Replayed(Proof.REPLAYED, found, took, searched, everything=True)
+
+
+def replayed_stage(
+    problem: Problem, stages: Sequence[Aim], kept: Mapping[str, Any] | None, seconds: float
+) -> Replayed | None:
+    """The last of these stages of lengths on hand proved again; None where no proof is carried or found.
+
+    ``problem`` is what the order has of the fabric, cut again.
+    """
+    from nesting.check.proof_stock import PLAIN, proven_stage
+    from nesting.check.verdict import Proof, proof_kind
+
+    for said in (stages[-1].certificate or PLAIN, kept):
+        begun = time.monotonic()
+        if proven_stage(problem, [*stages[:-1], replace(stages[-1], certificate=said)]):
+            return Replayed(Proof.REPLAYED, said, time.monotonic() - begun, everything=True)
+    if not stages[-1].closed:
+        return None
+    from nesting.packing.kernels.compiled import KERNELS
+    from nesting.packing.on_hand.stock_cases import stage_proof
+    from nesting.packing.turn import Budget
+
+    KERNELS.prepare()
+    begun = time.monotonic()
+    said = stage_proof(problem, stages, Budget(seconds))
+    searched = time.monotonic() - begun
+    begun = time.monotonic()
+    if said is None or not proven_stage(problem, [*stages[:-1], replace(stages[-1], certificate=said)]):
+        return Replayed(proof_kind(None, stages[-1].bound, stages[-1].method), found=searched)
+    return Replayed(Proof.REPLAYED, said, time.monotonic() - begun, searched, everything=True)
 
 
 def _replays_over(claim: Claim, problems: Sequence[Problem], said: Mapping[str, Any]) -> float | None:

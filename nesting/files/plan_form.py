@@ -219,6 +219,7 @@ class StageForm(DocumentForm):
     goal: Literal["most", "least"]
     measure: Literal["points", "length"]
     bound_method: str = ""
+    certificate: dict[str, Any] | None = None
 
 
 class ObjectiveForm(DocumentForm):

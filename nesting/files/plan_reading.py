@@ -242,6 +242,7 @@ def _objective(form: ObjectiveForm, ticks: _Ticks) -> Objective:
             round(stage.bound) if stage.measure == "points" else ticks(stage.bound),
             stage.goal == "most",
             stage.bound_method,
+            stage.certificate,
         )
         for stage in form.stages
     )

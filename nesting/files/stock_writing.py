@@ -86,6 +86,7 @@ def _stage(stage: Aim, unit: Unit) -> Table:
         "goal": "most" if points else "least",
         "measure": "points" if points else "length",
         "bound_method": stage.method,
+        "certificate": None if stage.certificate is None else dict(stage.certificate),
     }
 
 

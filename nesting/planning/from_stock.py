@@ -164,7 +164,9 @@ def _best(tried: Sequence[tuple[Case, OnHand, Result]]) -> FromStock | None:
     for at, stage in enumerate(result.stages):
         bounds = [ways[at].bound for ways in open_ways]
         bound = max([stage.bound, *bounds]) if stage.most else min([stage.bound, *bounds])
-        stages.append(replace(stage, bound=bound))
+        # A proof speaks of one way to cut only.
+        proof = stage.certificate if len(tried) == 1 else None
+        stages.append(replace(stage, bound=bound, certificate=proof))
         # A way that is proven worse here has no say in the stages behind.
         open_ways = [ways for ways in open_ways if not _worse(ways[at], stage)]
     return FromStock(case, problem, result, tuple(stages))
@@ -179,7 +181,8 @@ def _worse(other: Aim, best: Aim) -> bool:
 
 
 def _unknown(stage: Aim) -> Aim:
-    return replace(stage, bound=max(stage.value, stage.bound) if stage.most else 0)
+    bound = max(stage.value, stage.bound) if stage.most else 0
+    return replace(stage, bound=bound, certificate=None)
 
 
 def objective_of(made: FromStock) -> Objective:
