@@ -206,12 +206,12 @@ def test_a_search_without_sense_is_not_begun(page: TestClient, name: str, text: 
 def test_the_plan_is_that_of_the_command_line(page: TestClient, path: Path) -> None:
     """The same seed and budget of work: the same pieces in the same places, the same small changes."""
     text = path.read_text("utf-8")
-    address = begun(page, "/plan", opened(page, text, list_of(path)), work="0.5", seed="7")
-    solve = waited(page, address, "printed")
+    address = begun(page, "/plan", opened(page, text, list_of(path)), work="0.2", seed="7")
+    solve = waited(page, address, "plan.json")
     assert solve.state == "done", solve.failure
     through = json.loads(solve.files["plan.json"][1])
-    made = make_plan(read_job(path), effort=Effort(work=0.5, workers=1, seed=7))
-    own = plan_document(replace(made, what_if=what_if(made, effort=Effort(work=0.5, workers=1, seed=7))))
+    made = make_plan(read_job(path), effort=Effort(work=0.2, workers=1, seed=7))
+    own = plan_document(replace(made, what_if=what_if(made, effort=Effort(work=0.2, workers=1, seed=7))))
     for document in (through, own):
         for layout in document["layouts"]:
             layout.pop("seconds")
@@ -287,33 +287,35 @@ def test_the_form_of_a_plan_is_the_one_it_began_from(page: TestClient, planned: 
     assert sent(page, "/job/save", entries).text == SMALL
 
 
-def test_bolts_are_compared_and_a_width_is_added(page: TestClient) -> None:
-    text = SMALL.replace(
-        "width = 54", "width = 54\nprice = 10\n\n[[fabric.face.bolt]]\nwidth = 118\nprice = 12"
-    )
+@pytest.fixture(scope="module")
+def compared(page: TestClient) -> str:
+    """The address of a comparison of two bolts, of which only the second has a price."""
+    text = SMALL.replace("width = 54", "width = 118\n\n[[fabric.face.bolt]]\nwidth = 54\nprice = 3")
     address = begun(page, "/compare", opened(page, text), work="1")
     waited(page, address)
-    assert page.get(address).text.count('<th role="rowheader" scope="row">face</th>') == 2
+    return address
+
+
+def test_bolts_are_compared_and_sorting_puts_the_unknown_last(page: TestClient, compared: str) -> None:
+    assert page.get(compared).text.count('<th role="rowheader" scope="row">face</th>') == 2
     for sort in ("cost", "fabric", "order", "nonsense"):
-        assert page.get(f"{address}?sort={sort}").status_code == 200
-    more = page.post(f"{address}/compare", data={"width": "60"}, headers=OURS, follow_redirects=False)
+        assert page.get(f"{compared}?sort={sort}").status_code == 200
+    widths = re.findall(r'data-label="Width" class="keep">(\d+ in)', page.get(f"{compared}?sort=cost").text)
+    assert [width for width in widths if width in ("54 in", "118 in")][:2] == ["54 in", "118 in"]
+
+
+def test_a_width_is_added_to_a_comparison(page: TestClient, compared: str) -> None:
+    more = page.post(f"{compared}/compare", data={"width": "60"}, headers=OURS, follow_redirects=False)
     again = str(more.headers["location"])
     waited(page, again)
     answer = page.get(again)
+    assert answer.text.count('<th role="rowheader" scope="row">face</th>') == 3
     assert "60 in" in answer.text
     assert "not on offer" in answer.text
     for width in ("banana", "-3", "0"):
         wrong = page.post(f"{again}/compare", data={"width": width}, headers=OURS)
         assert wrong.status_code == 422
         assert 'role="alert"' in wrong.text
-
-
-def test_sorting_puts_the_unknown_last(page: TestClient) -> None:
-    text = SMALL.replace("width = 54", "width = 118\n\n[[fabric.face.bolt]]\nwidth = 54\nprice = 3")
-    address = begun(page, "/compare", opened(page, text), work="1")
-    waited(page, address)
-    widths = re.findall(r'data-label="Width" class="keep">(\d+ in)', page.get(f"{address}?sort=cost").text)
-    assert [width for width in widths if width in ("54 in", "118 in")][:2] == ["54 in", "118 in"]
 
 
 def test_what_cannot_be_cut_says_why(page: TestClient) -> None:

@@ -33,11 +33,11 @@ def page() -> Iterator[TestClient]:
 
 @pytest.fixture(scope="module")
 def planned(page: TestClient) -> tuple[str, Any]:
-    """The address of a small plan, all of it printed, and the answer that led there."""
-    entries = opened(page, SMALL) | {"work": "1"}
+    """The address of a small plan, its packet printed, and the answer that led there."""
+    entries = opened(page, SMALL) | {"work": "0.1"}
     answer = page.post("/plan", data=entries, headers=OURS, follow_redirects=False)
     address = str(answer.headers["location"])
-    waited(page, address, "printed")
+    waited(page, address, "packet.html")
     return address, answer
 
 

@@ -170,12 +170,17 @@ def idle(client: TestClient) -> None:
 
 
 def waited(client: TestClient, address: str, until: str = "over", seconds: float = HANGS) -> Solve:
-    """The solve once it is ``over``, ``running``, or has ``printed`` everything; asks as a page would."""
+    """The solve once it is ``over``, ``running``, has ``printed`` everything or a file of that name.
+
+    It asks as a page would.
+    """
     end = time.monotonic() + seconds
     while time.monotonic() < end:
         told = client.get(f"{address}/now").json()
         solve = solve_at(client, address)
-        if {"over": told["over"], "running": solve.line is not None, "printed": not solve.printing}[until]:
+        known = {"over": told["over"], "running": solve.line is not None, "printed": not solve.printing}
+        # One that never comes is not waited for beyond all that does.
+        if known.get(until, until in solve.files or known["printed"]):
             return solve
         time.sleep(0.05)
     raise AssertionError(f"not {until} after {seconds} s")
