@@ -17,6 +17,7 @@ from matplotlib.figure import Figure
 from matplotlib.lines import Line2D
 from matplotlib.patches import PathPatch, Rectangle
 from matplotlib.path import Path
+from matplotlib.transforms import Bbox, TransformedBbox
 
 from nesting.construction.design_plane import DesignPlane, HungPrint, HungWidth
 from nesting.drawing.dimension import draw_dimension
@@ -117,10 +118,12 @@ def _draw_width(pen: _PrintPen, plane: DesignPlane, panel: HungPrint, width: Hun
     cell, left = plane.lattice.cell, pen.at(width.start, panel.length)
     size = float(width.end - width.start) * pen.scale, float(panel.length) * pen.scale
     sheet = Rectangle(left, *size, transform=pen.ax.transData)
+    # One box for all of them: each artist would work out its own.
+    box = TransformedBbox(Bbox.unit(), sheet.get_transform())
 
     def clipped(artist: Artist) -> None:
         pen.ax.add_artist(artist)
-        artist.set_clip_path(sheet)
+        artist.set_clip_box(box)
 
     if plane.lattice.across is None:
         for y in _rows(plane, panel):

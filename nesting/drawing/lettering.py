@@ -11,8 +11,10 @@ from typing import Final, Literal
 
 from matplotlib.axes import Axes
 from matplotlib.font_manager import FontProperties, findfont, get_font
+from matplotlib.path import Path
 from matplotlib.text import Text
 from matplotlib.textpath import text_to_path
+from matplotlib.transforms import IdentityTransform, TransformedPath
 
 from nesting.drawing.palette import INK
 
@@ -28,6 +30,7 @@ ENLARGED: Final = READABLE / SMALLEST
 PITCH: Final = 1.22
 
 _REFERENCE: Final = 10.0
+_NO_CLIP: Final = TransformedPath(Path.unit_rectangle(), IdentityTransform())
 # Screen renderers snap glyphs to pixels: a measured text may come out this much wider.
 _SNAPPED: Final = 1.03
 
@@ -160,6 +163,8 @@ def write(
         parse_math=False,
         usetex=False,
         clip_on=False,
+        # Told none, each text would work out that of its axes, and not use it either.
+        clip_path=_NO_CLIP,
     )
     written.set_gid(gid)
     return written
