@@ -213,3 +213,12 @@ def test_flaws_over_one_another_are_counted_once() -> None:
     stock = stock_of(problem)
     found = slabs(strip, stock.berths[0], stock)
     assert sum(flaw.width * flaw.length for flaw in found) == 28
+
+
+def test_a_thousand_lengths_are_not_gone_through() -> None:
+    """A proof is no reason to wait: of so many nothing is looked for, and nothing believed."""
+    problem = Problem((Strip(50, 100),) * 1300, tuple(Part(f"p{at}", 40, 30 + at) for at in range(20)))
+    budget = Budget(0, 10.0)
+    assert stage_proof(problem, [least("fabric started", 2000)], budget) is None
+    assert budget.spent == 0
+    assert not proven_stage(problem, [least("fabric started", 0)])

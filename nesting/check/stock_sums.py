@@ -33,6 +33,8 @@ Box = dict[Unknown, tuple[int, int]]
 TO_BUY, VALUE, STARTED, EXTRAS, CUT_INTO = "to buy", "value", "fabric started", "extras", "cut into"
 ORDER: Final = (TO_BUY, VALUE, STARTED, EXTRAS, CUT_INTO)
 MOST: Final = frozenset({VALUE, EXTRAS})
+#: More parts times strips are not gone through.
+MOST_WAYS: Final = 20_000
 #: Weights beyond this are not believed.
 HEAVIEST: Final = 2**40
 
@@ -63,6 +65,7 @@ class StockSums:
     """
 
     def __init__(self, problem: Problem, stages: Sequence[Aim]) -> None:
+        require(len(problem.parts) * len(problem.strips) <= MOST_WAYS)
         self.problem = problem
         names = [stage.name for stage in stages]
         require(bool(names) and names == [name for name in ORDER if name in names])
@@ -80,6 +83,8 @@ class StockSums:
         self.widths = [strip.width // self.across for strip in problem.strips]
         self.stretches = [each for at in range(len(problem.strips)) for each in self._stretches(at)]
         self.reach: dict[Unknown, int] = {}
+        self._of_part: dict[int, list[Unknown]] = {}
+        self._of_stretch: dict[int, list[Unknown]] = {}
         self.box = self._box()
         self.narrowing = [self.row(key, self.box) for key in self._keys()]
 
@@ -133,6 +138,8 @@ class StockSums:
             name: Unknown = ("lies", index, int(turned), number)
             box[name] = 0, part.copies
             self.reach[name] = reach
+            self._of_part.setdefault(index, []).append(name)
+            self._of_stretch.setdefault(number, []).append(name)
 
     def size(self, index: int, turned: bool) -> tuple[int, int]:
         """Across and along as laid, in steps."""
@@ -190,7 +197,7 @@ class StockSums:
 
     def names(self, index: int) -> list[Unknown]:
         """Every way in which a part may lie."""
-        return [name for name in self.reach if name[1] == index]
+        return self._of_part.get(index, [])
 
     def row(self, key: Unknown, box: Box) -> StockRow:
         """The row of a name; of those that speak of areas as the box lets them."""
@@ -328,7 +335,7 @@ class StockSums:
         return StockRow(self._areas(number), stretch.free(self.widths[stretch.strip], box["end", number][1]))
 
     def _areas(self, number: int) -> dict[Unknown, int]:
-        sizes = {name: self.size(name[1], bool(name[2])) for name in self.reach if name[3] == number}
+        sizes = {name: self.size(name[1], bool(name[2])) for name in self._of_stretch.get(number, ())}
         return {name: wide * long for name, (wide, long) in sizes.items()}
 
     def weighed(
@@ -345,7 +352,7 @@ class StockSums:
         stretch = self._stretch(number)
         every = (*(across or {}).values(), *(along or {}).values())
         require(all(0 <= weight <= HEAVIEST for weight in every))
-        mine = {name: (name[1], name[2]) for name in self.reach if name[3] == number}
+        mine = {name: (name[1], name[2]) for name in self._of_stretch.get(number, ())}
         sizes = {name: self.size(way[0], bool(way[1])) for name, way in mine.items()}
         width = self.widths[stretch.strip]
         first = {n: sizes[n][0] if across is None else across.get(way, 0) for n, way in mine.items()}

@@ -29,8 +29,8 @@ from nesting.packing.result import Aim
 Name = tuple[Any, ...]
 #: Kinds of weights that are tried; see `weighing`.
 KINDS: Final = (0, 1, 2, 3, -3, -4)
-#: Knapsacks over more units than this are too slow to be worth it.
-WIDEST: Final = 100_000
+#: Knapsacks of more units times ways than this are too slow to be worth it, in all sections together.
+WIDEST: Final = 4_000_000
 #: Rounds of drawing what follows from a case.
 ROUNDS: Final = 5
 
@@ -282,7 +282,8 @@ class Relaxation:
         """Tables of weights by size with the heaviest set that fits; first the sizes themselves."""
         sizes, found = sorted({size(way) for way in mine.values()}), list[Weighed]([(None, room)])
         unit = math.gcd(*sizes) or 1
-        for kind in KINDS if room // unit <= WIDEST else ():
+        fits = room // unit * len(mine) * len(self.sections) <= WIDEST
+        for kind in KINDS if fits else ():
             table = weighing(room, sizes, kind)
             ways: dict[int, list[tuple[int, int, int]]] = {}
             for way in mine.values():

@@ -29,6 +29,9 @@ from nesting.packing.turn import Budget
 RULE: Final = "stock cases"
 #: More cases are none that a plan should carry.
 MOST_CASES: Final = 3_000
+#: With more ways to lie, or more flaws, nothing is looked for.
+MOST_WAYS: Final = 1_200
+MOST_FLAWS: Final = 100
 #: Larger programs are not set up.
 MOST_ENTRIES: Final = 400_000
 #: Units of work of a program, per entry; and the most that one section may take.
@@ -73,7 +76,13 @@ def stage_proof(
     cases
         How many at most.
     """
+    if len(problem.parts) * len(problem.strips) > MOST_WAYS or budget.left <= 0:
+        return None
     stock = stock_of(problem)
+    ways = {(item.part, way) for item in stock.items for way in item.ways}
+    flaws = sum(len(strip.flaws) for strip in problem.strips)
+    if len(ways) > MOST_WAYS or flaws > MOST_FLAWS:
+        return None
     relaxation = Relaxation(problem, stock, stages)
     return _TreeOfCases(relaxation, budget, pulse, cases).told()
 
