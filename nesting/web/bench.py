@@ -331,8 +331,8 @@ class SolveQueue:
                     planned.set()
         finally:
             watch.cancel()
-            self._printing.pop(solve.token, None)
             code = await line.close()
+            self._printing.pop(solve.token, None)
             solve.line, solve.printing, solve.standing = None, False, False
             if not solve.over:
                 self._fail(solve, _why_ended(code))
