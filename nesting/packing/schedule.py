@@ -141,7 +141,8 @@ class Params:
     least_companion_credit
         The same in the companion thread.
     companion_turns
-        A search of the companion that has just found something shorter goes on, so many turns in all.
+        A search of the companion, or a way of searching selections, that has just found something shorter
+        goes on, so many turns in all.
     most_in_model
         With more rectangles than this no model in two dimensions is built.
     tight
@@ -154,13 +155,18 @@ class Params:
         With more open arrow groups than this the directions are left to the solver, not tried one by one.
     plain
         Of choices, the part of the budget for the plain selection.
-    lightest
-        Of what is then left, the part for the selection that the linear bounds take to be shortest.
+    lightest, anew, exchange, carried, others, of_all
+        Of what is then left, how many slices of a round each way of searching on is due: the selection that
+        the linear bounds take to be shortest; the order of the best layout; options exchanged in it; its
+        selection with all that the ordinary search has; other selections so; the solver over all of them,
+        by rows and by places. See `nesting.packing.choices.allotment`.
+    apart
+        The same for all that are left, each a case, where they are few: the order of the best layout, and
+        options exchanged in it, have half of theirs then.
     linear
         The part that the linear program over all selections may take.
     choices_round
-        The part of what is left for each way of searching selections in the first round; twice as much in
-        every further one.
+        The part of what is then left that is the slice of the first round; it grows by ``growth``.
     closer
         So many of the best selections are searched together.
     most_apart
@@ -189,7 +195,13 @@ class Params:
     most_placed_singly: int = 500
     most_split: int = 3
     plain: float = 0.5
-    lightest: float = 0.9
+    lightest: float = 2
+    anew: float = 2
+    exchange: float = 2
+    carried: float = 0.5
+    others: float = 0.5
+    of_all: float = 0.25
+    apart: float = 4
     linear: float = 0.1
     choices_round: float = 0.15
     closer: int = 3

@@ -22,7 +22,7 @@ SECONDS: Final = 2.5
 #: the clock says: 600 of them in a job of 300 pieces, 6 in one of 3,000.
 EFFORT: Final = 60_000_000
 #: The share of the whole search that is kept for them, where the chosen one takes one share.
-SHARE: Final = 0.2
+SHARE: Final = 0.1
 
 
 def priced(solved: Solved, spending: Spending) -> tuple[Solved, tuple[SeamReport, ...]]:

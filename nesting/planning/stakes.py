@@ -20,7 +20,7 @@ from nesting.planning.ways import best_of, cases_of
 from nesting.units import format_quantity
 
 #: The share of the whole search that is kept to plan offers, where a fabric takes one.
-SHARE: Final = 0.2
+SHARE: Final = 0.15
 #: No more seconds, or units of work, for one fabric of one offer; and no less.
 MOST: Final = 1.0
 LEAST: Final = 0.05

@@ -13,11 +13,30 @@ from contextlib import contextmanager, suppress
 from dataclasses import replace
 
 from nesting.packing import packer
-from nesting.packing.branch import Branch
+from nesting.packing.branch import Branch, CaseGoal
 from nesting.packing.race import Finished, Race, Stopped
 from nesting.packing.reduce import Core, Layout
 from nesting.packing.trust import Contradicted
 from nesting.packing.turn import Budget
+
+
+class GoalAside(CaseGoal):
+    """Of a case that the race need not be split into now: by what was proven when it was searched."""
+
+    @property
+    def least(self) -> int:
+        """The shortest length that may still exist."""
+        return max(0, -(-self._proved // self.core.step_y) - self.core.lone_length)
+
+    @property
+    def closed(self) -> bool:
+        """Nothing shorter than the best layout is left."""
+        length = self._race.length
+        return length is not None and self._proved >= length
+
+    @property
+    def _proved(self) -> int:
+        return 0 if self._branch.proved is None else self._branch.proved.length
 
 
 class LoneRace(Race):

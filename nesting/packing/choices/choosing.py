@@ -1,11 +1,10 @@
 """Which option of each choice is laid, decided together with the layout.
 
-The plain selection comes first, searched alone for half of the time (see `alone`); where there are two
-workers, one of them goes on with it to the end. So an open choice never makes a layout longer than a
-settled one. Then, where few selections can still be the best, each is a case of one search, and the bound is
-the least of theirs. Else there is a bound over all of them at once; from the best layout known, options are
-exchanged one by one (see `exchange`), what the bound rules out is dropped, and the best selections are
-searched closely.
+The plain selection comes first, searched alone for half of the time (see `alone`); a second worker goes on
+with it to the end. So an open choice never makes a layout longer than a settled one. What is left is dealt
+out by what it brings (see `allotment`): where few selections can still be the best, each is a case; else
+options are exchanged one by one (see `exchange`), and the best selections are searched closely, under one
+bound on all.
 """
 
 from __future__ import annotations
@@ -20,9 +19,10 @@ from functools import partial
 
 from nesting.packing import packer
 from nesting.packing.bounds.bars import WORK_PER_PRICE
-from nesting.packing.branch import Branch, CaseGoal, branches_of, require_known, unplaced
+from nesting.packing.branch import Branch, branches_of, require_known, unplaced
 from nesting.packing.certifying import certified
-from nesting.packing.choices.alone import search_alone
+from nesting.packing.choices.allotment import Allotment, Pursuit, search_cases
+from nesting.packing.choices.alone import GoalAside, search_alone
 from nesting.packing.choices.exchange import Exchange, parts_of
 from nesting.packing.choices.linear_bounds import (
     Demand,
@@ -181,25 +181,6 @@ def _pack_choosing(
     return result if result.length is None else replace(result, chosen=menu.laid(result.placements))
 
 
-class _GoalAside(CaseGoal):
-    """Of a case that the race need not be split into now: by what was proven when it was searched."""
-
-    @property
-    def least(self) -> int:
-        """The shortest length that may still exist."""
-        return max(0, -(-self._proved // self.core.step_y) - self.core.lone_length)
-
-    @property
-    def closed(self) -> bool:
-        """Nothing shorter than the best layout is left."""
-        length = self._race.length
-        return length is not None and self._proved >= length
-
-    @property
-    def _proved(self) -> int:
-        return 0 if self._branch.proved is None else self._branch.proved.length
-
-
 class _Choosing:
     """One search over all selections."""
 
@@ -241,27 +222,25 @@ class _Choosing:
     def _chosen(self, demand: Demand) -> list[Selection] | None:
         """Search over all selections, until the budget is spent or few are left: these."""
         lightest = [linear.lightest(demand) for linear in reversed(self._linear)]
-        self._promising(lightest)
         for selection in lightest if self._race.length is not None else ():
             self._exchange.look_at(selection)
-        share, busy = self._params.choices_round * self._race.budget.left, True
-        while busy and self._race.budget.left > 0:
-            busy = self._walk(share)
+        allotment = Allotment(self._race, self._ways(lightest))
+        left = self._left(self._params.most_apart)
+        while left is None and self._race.budget.left > 0 and allotment.round():
             left = self._left(self._params.most_apart)
-            if left is not None:
-                return left
-            busy = any([busy, self._relax(share, rows=True), self._closer(2 * share)])
-            busy = self._relax(share, rows=False) or busy
-            share *= 2
-        return None
+        return left
 
-    def _promising(self, lightest: Sequence[Selection]) -> None:
-        """Search what may be shortest by the linear bounds, where that is not the first selection."""
-        best = min((*self._begun, *lightest), key=self._least, default=None)
-        if best is None or best in self._begun or not self._branches_of(best):
-            return
-        self._go_on_with([best])
-        self._deepen([best], self._params.lightest * self._race.budget.left)
+    def _ways(self, lightest: Sequence[Selection]) -> Iterator[Pursuit]:
+        """The ways of searching on; first what may be shortest by the bounds, if it was not searched."""
+        best, due = min((*self._begun, *lightest), key=self._least, default=None), self._params
+        if best is not None and best not in self._begun and self._branches_of(best):
+            yield Pursuit("what is lightest", partial(self._closely, [best], 1), due.lightest)
+        yield Pursuit("the best order anew", self._anew, due.anew)
+        yield Pursuit("options exchanged", self._walk, due.exchange)
+        yield Pursuit("the best selection", self._carried_on, due.carried)
+        yield Pursuit("rows of all", partial(self._relax, rows=True), due.of_all)
+        yield Pursuit("other selections", self._closer, due.others)
+        yield Pursuit("places of all", partial(self._relax, rows=False), due.of_all)
 
     @contextmanager
     def _beside(self, begun: Selection | None) -> Iterator[None]:
@@ -271,7 +250,7 @@ class _Choosing:
         if not branches or self._threads == 1 or self._race.budget.work is not None:
             yield
             return
-        goals = partial(_GoalAside, self._race, alone=False)
+        goals = partial(GoalAside, self._race, alone=False)
         with Companion(self._race, branches, goals) as self._companion:
             yield
         self._companion = None
@@ -375,40 +354,65 @@ class _Choosing:
         branches = self._cases(left, rest)
         self.impossible = not branches and length is None
         if self._threads == 1 or self._race.budget.work is not None:
-            packer.search(self._race, branches, self._threads)
+            self._by_turns(branches)
             return
         of = {self._menu.signature(selection): self._branches_of(selection) for selection in left}
 
         def first() -> list[Branch]:
             """Of the plain selection and the best."""
-            core = None if self._race.best is None else self._race.best[0]
-            laid = [] if core is None else [self._menu.taken(parts_of(core))]
-            signs = dict.fromkeys(map(self._menu.signature, (*self._begun, *laid)))
+            signs = dict.fromkeys(map(self._menu.signature, (*self._begun, *self._laid())))
             return [case for sign in signs for case in of.get(sign, ())]
 
         with Companion(self._race, branches, first=first) as companion:
-            packer.search(self._race, branches, self._threads, companion)
+            self._by_turns(branches, companion)
+
+    def _by_turns(self, branches: Sequence[Branch], companion: Companion | None = None) -> None:
+        """Search cases of the race, and beside them on from the best layout, until the budget is spent."""
+        due, cases = self._params, partial(search_cases, self._race, branches, self._threads, companion)
+        few = (
+            Pursuit("each selection that is left", cases, due.apart),
+            Pursuit("the best order anew", self._anew, due.anew / 2),
+            Pursuit("options exchanged", self._walk, due.exchange / 2),
+        )
+        Allotment(self._race, few).run()
 
     def _cores(self, selection: Selection) -> list[Core]:
         core = self._menu.core(selection)
         return [] if core is None else branches_of(core)
 
+    def _anew(self, seconds: float) -> bool:
+        """The order of the best layout known, searched again from where it stands."""
+        return self._exchange.anew(self._race.until(seconds))
+
     def _walk(self, seconds: float) -> bool:
         """Options exchanged in the best layout known; False when all neighbors were looked at."""
         return self._exchange.run(self._race.until(seconds))
 
+    def _carried_on(self, seconds: float) -> bool:
+        """Search its selection with all the ordinary search has; False where it is closed."""
+        return self._closely(self._laid(), 1, seconds)
+
     def _closer(self, seconds: float) -> bool:
-        """Search the best selections met with all the ordinary search has; False where all are closed."""
-        laid = [] if self._race.best is None else [self._menu.taken(parts_of(self._race.best[0]))]
-        self._go_on_with(laid)
+        """The same of others: the best met by exchanges, and the plain one."""
+        laid = {self._menu.signature(selection) for selection in self._laid()}
+        others = (*self._exchange.best(2 * self._params.closer), self._menu.plain)
+        others = tuple(selection for selection in others if self._menu.signature(selection) not in laid)
+        return self._closely(others, self._params.closer, seconds)
+
+    def _closely(self, selections: Iterable[Selection], most: int, seconds: float) -> bool:
+        """Search the first few that are not closed; False where all are."""
+        self._go_on_with(self._laid())
         met = dict[object, Selection]()
-        for selection in (*laid, *self._exchange.best(2 * self._params.closer), self._menu.plain):
+        for selection in selections:
             met.setdefault(self._menu.signature(selection), selection)
-        best = [selection for sign, selection in met.items() if sign not in self._done][: self._params.closer]
-        if not best:
-            return False
-        self._deepen(best, seconds)
-        return True
+        best = [selection for sign, selection in met.items() if sign not in self._done][:most]
+        if best:
+            self._deepen(best, seconds)
+        return bool(best)
+
+    def _laid(self) -> list[Selection]:
+        """The selection of the best layout, if there is one."""
+        return [] if self._race.best is None else [self._menu.taken(parts_of(self._race.best[0]))]
 
     def _go_on_with(self, selections: Iterable[Selection]) -> None:
         """What the companion searches from now on; after these the first selection always."""

@@ -16,6 +16,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from nesting.packing.branch import branches_of
 from nesting.packing.choices.menu import Menu, Selection
@@ -35,6 +36,7 @@ IMPATIENCE = 0.002
 
 #: Behind the method of a layout found so.
 EXCHANGED = ", an option exchanged"
+BEGUN_ANEW = ", from the best layout's order"
 
 Copies = tuple[tuple[int, int], ...]
 """Parts with their copies, in the order in which they lie along the strip."""
@@ -78,8 +80,8 @@ def exchanged(order: Copies, gone: Collection[int], new: Copies, area: Callable[
 class _Judged:
     """Takes the layouts of one selection on their way to the race."""
 
-    def __init__(self, race: Race) -> None:
-        self._race = race
+    def __init__(self, race: Race, how: str) -> None:
+        self._race, self._how = race, how
         self.budget, self.seed = race.budget, race.seed
         self.length: int | None = None
 
@@ -89,7 +91,7 @@ class _Judged:
 
     def post(self, core: Core, layout: Layout, method: str) -> None:
         """Hand a layout on from another thread; whoever searches offers its last one here as well."""
-        self._race.post(core, layout, f"{method}{EXCHANGED}")
+        self._race.post(core, layout, f"{method}{self._how}")
 
     def offer(self, core: Core, layout: Layout | None, method: str) -> bool:
         """Hand a layout on; True if it is the shortest of this selection."""
@@ -99,7 +101,7 @@ class _Judged:
         if self.length is not None and length >= self.length:
             return False
         self.length = length
-        self._race.offer(core, layout, f"{method}{EXCHANGED}")
+        self._race.offer(core, layout, f"{method}{self._how}")
         return True
 
 
@@ -111,6 +113,17 @@ class _Neighbor:
     searches: tuple[tuple[Core, OrderSearch], ...]
     look: _Judged
     slice: float = GLANCE
+
+
+@dataclass(slots=True)
+class _Anew:
+    """The best layout of the race with its order, the searches of it, and how often they began."""
+
+    best: tuple[Core, Layout]
+    order: Copies
+    searches: tuple[tuple[Core, OrderSearch], ...]
+    look: _Judged
+    times: int = 0
 
 
 class Exchange:
@@ -132,6 +145,7 @@ class Exchange:
         self._known: dict[object, _Neighbor] = {}
         self._stands: tuple[Core, Layout] | None = None
         self._coming: Iterator[Selection] = iter(())
+        self._anew: _Anew | None = None
 
     def run(self, stop: Callable[[], bool]) -> bool:
         """Walk until ``stop()``; False when there is nothing to look at any more."""
@@ -139,6 +153,25 @@ class Exchange:
             fresh = [self._look_at_next(stop) for _ in range(FRESH)]
             if not self._search_on(stop) and not any(fresh):
                 return False
+        return True
+
+    def anew(self, stop: Callable[[], bool]) -> bool:
+        """Search the order of the best layout from its beginning, again and again, each time by other luck.
+
+        Until ``stop()``; False where no order of it can be searched.
+        """
+        if self._race.best is None:
+            return False
+        while not stop():
+            if self._anew is None or self._anew.best is not self._race.best:
+                self._anew = self._begun_anew(self._race.best)
+            if not self._anew.searches:
+                return False
+            self._anew.times += 1
+            for core, search in self._anew.searches:
+                search.begin_with_order(_kinds(core, self._anew.order), self._anew.times)
+                goal = Goal(core, self._race.target_in(core))
+                search.run(Turn(self._anew.look, goal, _all, until=partial(_either, search, stop)))
         return True
 
     def look_at(self, selection: Selection) -> None:
@@ -201,7 +234,17 @@ class Exchange:
                 if search.worthwhile:
                     search.begin_with_order(_kinds(closed, order))
                     searches.append((closed, search))
-        return _Neighbor(selection, tuple(searches), _Judged(self._race))
+        return _Neighbor(selection, tuple(searches), _Judged(self._race, EXCHANGED))
+
+    def _begun_anew(self, best: tuple[Core, Layout]) -> _Anew:
+        """The order of a layout; searches of its case go on with the luck they have."""
+        before = self._anew
+        if before is not None and before.best[0] is best[0]:
+            searches = before.searches
+        else:
+            made = [(core, OrderSearch(core, self._race.seed)) for core in closed_arrows(best[0])]
+            searches = tuple((core, search) for core, search in made if search.worthwhile)
+        return _Anew(best, order_of(*best), searches, _Judged(self._race, BEGUN_ANEW))
 
     def _area(self, part: int) -> int:
         return self._menu.problem.parts[part].width * self._menu.problem.parts[part].length
@@ -227,6 +270,16 @@ class Exchange:
             for at in self._rng.sample(range(len(offers)), min(len(offers), 2)):
                 two[at] = self._rng.randrange(len(offers[at]))
             yield tuple(two)
+
+
+def _all(left: float) -> float:
+    """Of the time that is left."""
+    return left
+
+
+def _either(search: OrderSearch, stop: Callable[[], bool]) -> bool:
+    """The order given was searched, or there is no more time."""
+    return search.through or stop()
 
 
 def _kinds(core: Core, order: Sequence[tuple[int, int]]) -> tuple[int, ...]:

@@ -40,6 +40,8 @@ MOST_PLAIN_WORK = 0.003
 MOST_FILLED = 200
 #: From so many copies of a kind on average, rows of copies are laid as well.
 ENOUGH_COPIES = 2
+#: Changes of an order when it is searched first.
+FIRST_ROUNDS = 500
 #: Changes per pair of parts in one go: a few parts have few orders, and the proof is waiting.
 ENOUGH = 100
 
@@ -274,18 +276,26 @@ class OrderSearch(Search):
         self._number = 0
         self._rounds_left = 0
         self._known: int | None = None
-        #: Orders of layouts found elsewhere, each to be laid by so many ways still.
-        self._given: list[tuple[Order, int]] = []
+        #: Orders of layouts found elsewhere, by which way each is laid, how many times as long as at first.
+        self._given: list[tuple[Order, int, int]] = []
         self._pace = Pace()
 
     def begin_with(self, layout: Layout) -> None:
         """Search the order of a layout found elsewhere next."""
         self.begin_with_order(tuple(spot.kind for spot in sorted(layout, key=lambda spot: (spot.y, spot.x))))
 
-    def begin_with_order(self, order: Order) -> None:
-        """Search this order next, by each way of laying one."""
-        self._given = [(order, number) for number in range(len(self._ways))]
+    def begin_with_order(self, order: Order, times: int = 0) -> None:
+        """Search this order next, by each way of laying one; so many times as long as a first start.
+
+        0: as long as the next start of that way is searched.
+        """
+        self._given = [(order, number, times) for number in range(len(self._ways))]
         self._rounds_left = 0
+
+    @property
+    def through(self) -> bool:
+        """All orders that were given have been searched."""
+        return not self._given and self._rounds_left <= 0
 
     @classmethod
     def applies(cls, core: Core) -> bool:
@@ -338,8 +348,9 @@ class OrderSearch(Search):
         """A fresh order, by the next sort and rule; ever more rounds for each."""
         KERNELS.refresh()
         start: Order
+        times = 0
         if self._given:
-            start, number = self._given.pop()
+            start, number, times = self._given.pop()
             had = self._turns[number]
         else:
             number = self._next_way()
@@ -353,7 +364,7 @@ class OrderSearch(Search):
         turn.charge(self._way.work)
         length = self._way.begin(start, rule, self._state, self._core.stacked)
         self._number = number
-        self._rounds_left = 500 * (1 + had // len(self._starts))
+        self._rounds_left = FIRST_ROUNDS * (times or 1 + had // len(self._starts))
         if length is None:
             self._rounds_left = 0
             return False
