@@ -72,6 +72,11 @@ PRINTED = Problem(
 UPRIGHT = Problem(
     (Strip(60, 60),), (Part("a", 20, 30, 2, turnable=True, arrow="up"), Part("b", 30, 20, arrow="up"))
 )
+#: 25 rows in one piece meet a flaw, beside which 30 are left, so a goes on the other length, and b beside it.
+SPOTTED = Problem(
+    (Strip(50, 60, flaws=(Flaw(0, 20, 20, 10), Flaw(30, 40, 20, 10))), Strip(50, 90)),
+    (Part("a", 35, 25), Part("b", 15, 15)),
+)
 #: One plan is a panel of 30, the other of 40.
 CHOSEN = Problem(
     (Strip(50, 60), Strip(50)), (Part("a", 50, 30), Part("b", 50, 40)), (Choice("seams", ((0,), (1,))),)
@@ -84,6 +89,7 @@ BY_HAND = {
     "bundles": (BUNDLES, (most("value", 4), least("fabric started", 90), least("cut into", 80))),
     "printed": (PRINTED, (least("fabric started", 40), least("cut into", 17))),
     "upright": (UPRIGHT, (least("fabric started", 60), least("cut into", 50))),
+    "spotted": (SPOTTED, (least("fabric started", 90), least("cut into", 25))),
     "chosen": (CHOSEN, (least("to buy", 0), least("fabric started", 60), least("cut into", 30))),
 }
 

@@ -10,7 +10,8 @@ What follows at once from that, such as that a stretch is cut into where somethi
   0 or more), are added up. If what stands on the left is more than what stands on the right even at its
   least, each unknown being anywhere in its case, there is no such layout.
 * by what is ``filled``: so many copies of parts at least lie in a stretch that may be cut into so far at
-  most, and a certificate of one open strip proves that they take more (`nesting.check.proof`).
+  most, and they take more: by a certificate of one open strip (`nesting.check.proof`), or where all places
+  are tried, with the flaws where they are (`nesting.check.proof_places`).
 
 Nothing rests on a float, and nothing is taken from the search that wrote the cases.
 
@@ -27,6 +28,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
 from nesting.check.proof import proven_length
+from nesting.check.proof_places import require_no_places
 from nesting.check.proof_premises import whole_number
 from nesting.check.stock_steps import UnfoundedError, require
 from nesting.check.stock_sums import Box, StockRow, StockSums, Unknown
@@ -34,6 +36,8 @@ from nesting.packing.problem import Problem
 from nesting.packing.result import Aim
 
 RULE: Final = "stock cases"
+#: The rule of a stretch in which all places are tried, its flaws where they are.
+TRIED: Final = "places tried out"
 #: More cases are not gone through, and larger numbers not believed.
 MOST_CASES: Final = 200_000
 LARGEST: Final = 2**100
@@ -144,8 +148,13 @@ class _StageCases:
         require(len({name for name, _ in laid}) == len(laid))
         for name, copies in laid:
             require(name in self._sums.box and 0 < copies <= self._sums.box[name][1])
-        alone = self._sums.alone(stretch, [(at, bool(turned), many) for at, turned, many in parts], longest)
-        require(proven_length(alone, said["certificate"]) > longest)
+        ways = [(at, bool(turned), many) for at, turned, many in parts]
+        alone, proof = self._sums.alone(stretch, ways, longest), said["certificate"]
+        if proof["rule"] == TRIED:
+            flaws = self._sums.stretches[stretch].flaws
+            require_no_places(alone.strips[0].width, longest, alone.parts[: len(ways)], flaws)
+        else:
+            require(proven_length(alone, proof) > longest)
         return stretch, laid, longest
 
 

@@ -22,11 +22,15 @@ from nesting.packing.certifying import proof_of
 from nesting.packing.models.glop import linear_program, solved
 from nesting.packing.on_hand.relaxation import Limits, Name, Relaxation, StockSum
 from nesting.packing.on_hand.stock_core import stock_of
+from nesting.packing.on_hand.tried_places import without_places
 from nesting.packing.problem import Problem
 from nesting.packing.result import Aim
 from nesting.packing.turn import Budget
 
 RULE: Final = "stock cases"
+TRIED: Final = "places tried out"
+#: Units of work of trying places.
+WORK_TO_TRY: Final = 0.02
 #: More cases are none that a plan should carry.
 MOST_CASES: Final = 3_000
 #: With more ways to lie, or more flaws, nothing is looked for.
@@ -253,6 +257,10 @@ class _TreeOfCases:
         ways = [(self._relaxation.lying[at], copies) for at, copies in laid]
         parts = [(way.part, way.turned, copies) for way, copies in ways]
         alone = self._relaxation.alone(section, parts, longest)
+        mine = self._relaxation.sections[section]
+        self._budget.charge(WORK_TO_TRY)
+        if without_places(mine.berth.width, longest, alone.parts[: len(parts)], mine.flaws):
+            return self._told(section, laid, longest, parts, {"rule": TRIED})
         budget, own = self._budget, None
         share = min(SECTION, budget.left)
         own = Budget(share) if budget.work is None else Budget(share, share)
@@ -261,11 +269,21 @@ class _TreeOfCases:
             budget.charge(own.spent)
         if bound is None or bound.certificate is None:
             return None
+        return self._told(section, laid, longest, parts, dict(bound.certificate))
+
+    def _told(
+        self,
+        section: int,
+        laid: tuple[tuple[int, int], ...],
+        longest: int,
+        parts: Sequence[tuple[int, bool, int]],
+        proof: dict[str, Any],
+    ) -> Overfull:
         told = {
             "stretch": section,
             "parts": [(part, int(turned), copies) for part, turned, copies in parts],
             "longest": longest,
-            "certificate": dict(bound.certificate),
+            "certificate": proof,
         }
         return Overfull(section, laid, longest, told)
 
