@@ -12,6 +12,7 @@ from nesting.packing.choices.choosing import _Choosing
 from nesting.packing.choices.linear_bounds import bars_over_all, demand_of
 from nesting.packing.choices.menu import Selection, menu_of
 from nesting.packing.choices.options_in_place import placed_bars_over_all
+from nesting.packing.schedule import load_params
 from nesting.planning.ways import cases_of
 from tests.benchmarks.families import job_text
 from tests.fuzz import selections
@@ -96,7 +97,9 @@ def test_what_the_bounds_take_to_be_shortest_is_searched_after_the_plain_plan(
         deepen(self, selections, seconds)
 
     monkeypatch.setattr(_Choosing, "_deepen", told)
-    result = pack(Problem((Strip(10),), (*parts, *more), choices), workers=1, work_limit=2)
+    # Four selections are few, of which each would be a case at once.
+    many = load_params("most_apart = 0")
+    result = pack(Problem((Strip(10),), (*parts, *more), choices), workers=1, work_limit=2, params=many)
     assert searched[0] == [(1, 1)]
     assert result.chosen == (1, 1)
     assert result.status is Status.OPTIMAL
