@@ -204,14 +204,15 @@ def prepared() -> Prepared:
     import spoiled_drapes
 
     first, *others = (importlib.import_module(name) for name in DOCUMENTS)
-    sound = (*first.SOUND, *(made for more in others for made in more.SOUND.values()))
+    sound = [*first.SOUND, *(made for more in others for made in more.SOUND.values())]
     rows = ((more.SOUND[name], change, words) for more in others for name, change, words in more.ROWS)
     wrong = [
         (spoiled_drapes.changed(made, change), words)
         for made, change, words in (*first.WRONG.values(), *first.REWRITTEN.values(), *rows)
     ]
+    plans = [made.planned() for made in sound]
     return Prepared(
-        [(read_plan_document(made), made) for made in sound],
+        [(read_plan_document(made), made) for made in plans],
         [(read_plan_document(made), made, words) for made, words in wrong],
     )
 

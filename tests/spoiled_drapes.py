@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import json
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
@@ -34,22 +35,43 @@ def _planned(text: str) -> str:
     return json.dumps(plan_document(plan_job(read_job_text(text), effort=Effort(work=0.1, workers=1))))
 
 
+@dataclass(frozen=True)
+class Ordered:
+    """A job that is planned when its plan is asked for: tests are listed without planning anything."""
+
+    text: str
+
+    def planned(self) -> Table:
+        """Its plan's document, to be changed at will."""
+        made: Table = json.loads(_planned(self.text))
+        return made
+
+
+def ordered(*parts: str) -> Ordered:
+    """The job of these parts of a file."""
+    return Ordered("".join(parts))
+
+
 def document(*parts: str) -> Table:
     """The plan of a job, to be changed at will."""
-    made: Table = json.loads(_planned("".join(parts)))
-    return made
+    return ordered(*parts).planned()
 
 
-def found(document: Table) -> list[str]:
+def found(made: Table | Ordered) -> list[str]:
     """What the sewing check alone says of a document."""
-    return [str(one) for one in check_sewing(read_plan_document(document), document)]
+    made = _document(made)
+    return [str(one) for one in check_sewing(read_plan_document(made), made)]
 
 
-def changed(made: Table, change: Change) -> Table:
+def changed(made: Table | Ordered, change: Change) -> Table:
     """A document with one change."""
-    made = copy.deepcopy(made)
+    made = copy.deepcopy(_document(made))
     change(made)
     return made
+
+
+def _document(made: Table | Ordered) -> Table:
+    return made.planned() if isinstance(made, Ordered) else made
 
 
 def operations(made: Table, do: str, on: str = "") -> Iterator[Table]:

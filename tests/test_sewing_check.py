@@ -26,6 +26,7 @@ from spoiled_drapes import (
     dropped,
     found,
     operations,
+    ordered,
     resized,
     without,
 )
@@ -173,37 +174,37 @@ def case(name: str, made: Table, change: Change, words: str) -> None:
 
 
 JOINED = WINDOW.replace("rod = 60", "rod = 84")
-case("bottom hem on a raw edge", document(PLAIN, WINDOW, TAB_TOP), bottom_on_a_raw_edge, "bottom edge is raw")
-case("side hem on a raw edge", document(PLAIN, WINDOW, TAB_TOP), side_on_a_raw_edge, "left edge is raw")
-case("tabs too short", document(PLAIN, WINDOW, TAB_TOP), shorter_tabs, "tab, length")
-case("tab count", document(PLAIN, WINDOW, TAB_TOP), one_tab_less, "tabs")
+case("bottom hem on a raw edge", ordered(PLAIN, WINDOW, TAB_TOP), bottom_on_a_raw_edge, "bottom edge is raw")
+case("side hem on a raw edge", ordered(PLAIN, WINDOW, TAB_TOP), side_on_a_raw_edge, "left edge is raw")
+case("tabs too short", ordered(PLAIN, WINDOW, TAB_TOP), shorter_tabs, "tab, length")
+case("tab count", ordered(PLAIN, WINDOW, TAB_TOP), one_tab_less, "tabs")
 case(
     "rod that cannot pass",
-    document(PLAIN, WINDOW, TAB_TOP, "tab = { length = 8 }\n"), a_thick_rod, "leave no room",
+    ordered(PLAIN, WINDOW, TAB_TOP, "tab = { length = 8 }\n"), a_thick_rod, "leave no room",
 )  # fmt: skip
 case(
     "rod height for eye height",
-    document(PLAIN, '[[window]]\nname = "East"\nrod = 60\neye_height = 90\nheading = "pinch-pleat"\n'),
+    ordered(PLAIN, '[[window]]\nname = "East"\nrod = 60\neye_height = 90\nheading = "pinch-pleat"\n'),
     from_the_rod, "above the floor",
 )  # fmt: skip
-case("seam on the hem fold", document(PLAIN, JOINED, TAB_TOP), seam_on_the_fold, "clear of its hem")
+case("seam on the hem fold", ordered(PLAIN, JOINED, TAB_TOP), seam_on_the_fold, "clear of its hem")
 case(
     "working allowance untrimmed",
-    document(PILE, WINDOW, TAB_TOP, 'working = "1/2"\n'), untrimmed, "long as it hangs",
+    ordered(PILE, WINDOW, TAB_TOP, 'working = "1/2"\n'), untrimmed, "long as it hangs",
 )  # fmt: skip
-case("loops covered", document(PLAIN, WINDOW, BACK_TAB), loops_under_the_facing, "under what is sewn on next")
-case("loop at the edge", document(PLAIN, WINDOW, BACK_TAB), loop_at_the_edge, "center of loop 1")
+case("loops covered", ordered(PLAIN, WINDOW, BACK_TAB), loops_under_the_facing, "under what is sewn on next")
+case("loop at the edge", ordered(PLAIN, WINDOW, BACK_TAB), loop_at_the_edge, "center of loop 1")
 case(
     "pocket take-up",
-    document(PLAIN, WINDOW, 'heading = "rod-pocket"\nfinished_length = 84\n'), no_take_up, "as it hangs",
+    ordered(PLAIN, WINDOW, 'heading = "rod-pocket"\nfinished_length = 84\n'), no_take_up, "as it hangs",
 )  # fmt: skip
-case("unwashed sizes", document(WASHED, WINDOW, TAB_TOP), unwashed, "wide")
-case("left sewn to right", document(PLAIN, JOINED, TAB_TOP), left_to_right, "widths labeled")
-case("widths the wrong way round", document(PLAIN, JOINED, PINCH), wrong_way_round, "clear of its hem|cuts")
-case("nap upside down", document(PILE, WINDOW, TAB_TOP), nap_upside_down, "nap of east/right/1 down")
+case("unwashed sizes", ordered(WASHED, WINDOW, TAB_TOP), unwashed, "wide")
+case("left sewn to right", ordered(PLAIN, JOINED, TAB_TOP), left_to_right, "widths labeled")
+case("widths the wrong way round", ordered(PLAIN, JOINED, PINCH), wrong_way_round, "clear of its hem|cuts")
+case("nap upside down", ordered(PILE, WINDOW, TAB_TOP), nap_upside_down, "nap of east/right/1 down")
 case(
     "lining without overlap",
-    document(PLAIN, LINED, WINDOW, TAB_TOP, 'lining = "lining"\n'), lining_too_low, "raw top of its lining",
+    ordered(PLAIN, LINED, WINDOW, TAB_TOP, 'lining = "lining"\n'), lining_too_low, "raw top of its lining",
 )  # fmt: skip
 
 
@@ -329,41 +330,41 @@ def more_hooks(made: Table) -> None:
 
 #: What is written otherwise than ordered, in documents that were consistent enough before.
 REWRITTEN = {
-    "a panel dropped": (document(PLAIN, WINDOW, TAB_TOP), no_right_panel, "right panel missing"),
-    "all pieces dropped": (document(PLAIN, WINDOW, TAB_TOP), no_pieces, "no sewing"),
+    "a panel dropped": (ordered(PLAIN, WINDOW, TAB_TOP), no_right_panel, "right panel missing"),
+    "all pieces dropped": (ordered(PLAIN, WINDOW, TAB_TOP), no_pieces, "no sewing"),
     "a lining dropped": (
-        document(PLAIN, LINED, WINDOW, TAB_TOP, 'lining = "lining"\n'), no_lining, "pieces of lining",
+        ordered(PLAIN, LINED, WINDOW, TAB_TOP, 'lining = "lining"\n'), no_lining, "pieces of lining",
     ),
-    "match dropped": (document(PRINT, JOINED, TAB_TOP), no_match, "no print"),
-    "half a repeat": (document(PRINT, JOINED, TAB_TOP), half_a_repeat, "print of east/left"),
-    "10 yd too many": (document(PLAIN, WINDOW, TAB_TOP), ten_yards_more, "what is needed"),
-    "squaring gone": (document(PLAIN, WINDOW, TAB_TOP), no_squaring, "squaring 0"),
-    "another price": (document(PLAIN, WINDOW, TAB_TOP), cheaper, "price 9.00"),
-    "a term": (document(PLAIN, WINDOW, TAB_TOP), term("length", "bottom hem", "4064"), "its sum"),
-    "two terms": (document(PLAIN, WINDOW, TAB_TOP), two_terms, "what was ordered"),
-    "a line": (document(PLAIN, WINDOW, TAB_TOP), another_line, "finished length"),
-    "a tab's place": (document(PLAIN, WINDOW, TAB_TOP), a_tab_elsewhere, "tab 3 at"),
-    "rod": (document(PLAIN, WINDOW, TAB_TOP), ordered_anew(rod=62 * INCH), "wide lying flat"),
-    "fullness": (document(PLAIN, WINDOW, TAB_TOP), ordered_anew(fullness="2"), "wide lying flat"),
-    "length": (document(PLAIN, WINDOW, TAB_TOP), ordered_anew(finished_length=85 * INCH), "as it hangs"),
+    "match dropped": (ordered(PRINT, JOINED, TAB_TOP), no_match, "no print"),
+    "half a repeat": (ordered(PRINT, JOINED, TAB_TOP), half_a_repeat, "print of east/left"),
+    "10 yd too many": (ordered(PLAIN, WINDOW, TAB_TOP), ten_yards_more, "what is needed"),
+    "squaring gone": (ordered(PLAIN, WINDOW, TAB_TOP), no_squaring, "squaring 0"),
+    "another price": (ordered(PLAIN, WINDOW, TAB_TOP), cheaper, "price 9.00"),
+    "a term": (ordered(PLAIN, WINDOW, TAB_TOP), term("length", "bottom hem", "4064"), "its sum"),
+    "two terms": (ordered(PLAIN, WINDOW, TAB_TOP), two_terms, "what was ordered"),
+    "a line": (ordered(PLAIN, WINDOW, TAB_TOP), another_line, "finished length"),
+    "a tab's place": (ordered(PLAIN, WINDOW, TAB_TOP), a_tab_elsewhere, "tab 3 at"),
+    "rod": (ordered(PLAIN, WINDOW, TAB_TOP), ordered_anew(rod=62 * INCH), "wide lying flat"),
+    "fullness": (ordered(PLAIN, WINDOW, TAB_TOP), ordered_anew(fullness="2"), "wide lying flat"),
+    "length": (ordered(PLAIN, WINDOW, TAB_TOP), ordered_anew(finished_length=85 * INCH), "as it hangs"),
     "hem": (
-        document(PLAIN, WINDOW, TAB_TOP), ordered_anew(bottom_hem={"turn": 3 * INCH}), "bottom edge: fold",
+        ordered(PLAIN, WINDOW, TAB_TOP), ordered_anew(bottom_hem={"turn": 3 * INCH}), "bottom edge: fold",
     ),
-    "panels": (document(PLAIN, WINDOW, TAB_TOP), ordered_anew(panels=4), "panel missing"),
+    "panels": (ordered(PLAIN, WINDOW, TAB_TOP), ordered_anew(panels=4), "panel missing"),
     "a band": (
-        document(PLAIN, LINED, WINDOW, TAB_TOP),
+        ordered(PLAIN, LINED, WINDOW, TAB_TOP),
         ordered_anew(bands=[{"edge": "hem", "width": 4 * INCH, "fabric": "face"}]), "pieces of band",
     ),
     "a tie-back": (
-        document(PLAIN, WINDOW, TAB_TOP),
+        ordered(PLAIN, WINDOW, TAB_TOP),
         ordered_anew(tiebacks=[{"length": 20 * INCH, "width": 3 * INCH, "count": 2, "fabric": "face"}]),
         "tie-backs",
     ),
-    "pleats": (document(PLAIN, WINDOW, PINCH), ordered_anew(pleat={"count": 5}), "pleats"),
-    "returns": (document(PLAIN, WINDOW, PINCH), ordered_anew(returns=5 * INCH), "wide"),
-    "overlap": (document(PLAIN, WINDOW, PINCH), ordered_anew(overlap=0), "wide"),
-    "heading": (document(PLAIN, WINDOW, PINCH), ordered_anew(heading="pencil-pleat"), "top:"),
-    "notions": (document(PLAIN, WINDOW, PINCH), more_hooks, "hooks to buy"),
+    "pleats": (ordered(PLAIN, WINDOW, PINCH), ordered_anew(pleat={"count": 5}), "pleats"),
+    "returns": (ordered(PLAIN, WINDOW, PINCH), ordered_anew(returns=5 * INCH), "wide"),
+    "overlap": (ordered(PLAIN, WINDOW, PINCH), ordered_anew(overlap=0), "wide"),
+    "heading": (ordered(PLAIN, WINDOW, PINCH), ordered_anew(heading="pencil-pleat"), "top:"),
+    "notions": (ordered(PLAIN, WINDOW, PINCH), more_hooks, "hooks to buy"),
 }  # fmt: skip
 
 
@@ -409,24 +410,24 @@ ON_A_TRACK = 'hangs_from = "track"\neye_height = 90\n'
 GROMMETS = 'ring = { size = 2, inner = "1 1/2" }\n'
 #: Documents that must pass, with every heading and layer in some way; tests/mutants.py runs them too.
 SOUND = [
-    document(PLAIN, WINDOW, BACK_TAB),
-    document(PLAIN, JOINED, TAB_TOP),
-    document(PILE, WINDOW, TAB_TOP, 'working = "1/2"\n'),
-    document(WASHED, JOINED, 'heading = "rod-pocket"\nfinished_length = 84\n'),
-    document(PRINT, JOINED, PINCH),
-    document(PLAIN, LINED, WINDOW, PINCH, 'lining = "lining"\ninterlining = "lining"\n'),
-    document(PLAIN, LINED, JOINED, TAB_TOP, 'lining = "lining"\nlining_style = "tube"\n'),
-    document(PLAIN, WINDOW, 'heading = "grommet"\nfinished_length = 84\n', GROMMETS),
-    document(PLAIN, JOINED, 'heading = "clip-ring"\nrod_height = 90\n'),
-    document(PLAIN, WINDOW, 'heading = "pencil-pleat"\ndraw = "left"\n', ON_A_TRACK),
-    document(PLAIN, WINDOW, 'heading = "rod-pocket"\nrod_height = 90\nrod_depth = "1/2"\n'),
-    document(
+    ordered(PLAIN, WINDOW, BACK_TAB),
+    ordered(PLAIN, JOINED, TAB_TOP),
+    ordered(PILE, WINDOW, TAB_TOP, 'working = "1/2"\n'),
+    ordered(WASHED, JOINED, 'heading = "rod-pocket"\nfinished_length = 84\n'),
+    ordered(PRINT, JOINED, PINCH),
+    ordered(PLAIN, LINED, WINDOW, PINCH, 'lining = "lining"\ninterlining = "lining"\n'),
+    ordered(PLAIN, LINED, JOINED, TAB_TOP, 'lining = "lining"\nlining_style = "tube"\n'),
+    ordered(PLAIN, WINDOW, 'heading = "grommet"\nfinished_length = 84\n', GROMMETS),
+    ordered(PLAIN, JOINED, 'heading = "clip-ring"\nrod_height = 90\n'),
+    ordered(PLAIN, WINDOW, 'heading = "pencil-pleat"\ndraw = "left"\n', ON_A_TRACK),
+    ordered(PLAIN, WINDOW, 'heading = "rod-pocket"\nrod_height = 90\nrod_depth = "1/2"\n'),
+    ordered(
         PLAIN, LINED, WINDOW, TAB_TOP,
         '[[window.band]]\nedge = "leading"\nwidth = 3\nfabric = "lining"\n'
         '[[window.tieback]]\nlength = 24\nwidth = 3\ncount = 2\nfabric = "lining"\n',
     ),
-    document(PLAIN, WINDOW, TAB_TOP, '[[window.band]]\nedge = "hem"\nwidth = 4\nfabric = "face"\n'),
-    document(PLAIN, '[[extra]]\nname = "Cushion"\nfabric = "face"\nwidth = 18\nlength = 18\ncount = 4\n'),
+    ordered(PLAIN, WINDOW, TAB_TOP, '[[window.band]]\nedge = "hem"\nwidth = 4\nfabric = "face"\n'),
+    ordered(PLAIN, '[[extra]]\nname = "Cushion"\nfabric = "face"\nwidth = 18\nlength = 18\ncount = 4\n'),
 ]  # fmt: skip
 
 

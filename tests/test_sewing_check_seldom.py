@@ -22,9 +22,9 @@ from spoiled_drapes import (
     Change,
     Table,
     changed,
-    document,
     found,
     operations,
+    ordered,
     resized,
     without,
 )
@@ -40,98 +40,98 @@ FLOOR = PRINT.replace(FACE, f'{FACE}level = "floor"\n')
 SIDEWAYS = WIDE.replace(FACE, f"{FACE}repeat = {{ length = 24, width = 27, sideways = true }}\n")
 LINING = 'lining = "lining"\n'
 SOUND = {
-    "metric tabs": document(METRIC, METRIC_LINED, WEST, 'heading = "tab-top"\n', LINING),
-    "metric loops": document(METRIC, WEST, 'heading = "back-tab"\n'),
-    "metric pleats": document(METRIC, WEST, 'heading = "pinch-pleat"\nring_drop = 5\n'),
-    "metric rings": document(METRIC, WEST, 'heading = "grommet"\n'),
-    "metric pocket": document(METRIC, WEST, 'heading = "rod-pocket"\n'),
-    "metric tape": document(METRIC, WEST, 'heading = "pencil-pleat"\n'),
-    "metric clips": document(
+    "metric tabs": ordered(METRIC, METRIC_LINED, WEST, 'heading = "tab-top"\n', LINING),
+    "metric loops": ordered(METRIC, WEST, 'heading = "back-tab"\n'),
+    "metric pleats": ordered(METRIC, WEST, 'heading = "pinch-pleat"\nring_drop = 5\n'),
+    "metric rings": ordered(METRIC, WEST, 'heading = "grommet"\n'),
+    "metric pocket": ordered(METRIC, WEST, 'heading = "rod-pocket"\n'),
+    "metric tape": ordered(METRIC, WEST, 'heading = "pencil-pleat"\n'),
+    "metric clips": ordered(
         METRIC, WEST.replace("finished_length = 210", "rod_height = 220"), 'heading = "clip-ring"\n'
     ),
-    "level from the floor": document(FLOOR, JOINED, 'heading = "tab-top"\nrod_height = 90\n'),
-    "level above the floor": document(FLOOR, JOINED, PINCH),
-    "sideways": document(SIDEWAYS, JOINED, TAB_TOP, 'railroad = "yes"\n'),
-    "selvage below": document(WIDE, WINDOW, TAB_TOP, 'railroad = "yes"\nbottom_hem = "selvage"\n'),
-    "flat rod": document(
+    "level from the floor": ordered(FLOOR, JOINED, 'heading = "tab-top"\nrod_height = 90\n'),
+    "level above the floor": ordered(FLOOR, JOINED, PINCH),
+    "sideways": ordered(SIDEWAYS, JOINED, TAB_TOP, 'railroad = "yes"\n'),
+    "selvage below": ordered(WIDE, WINDOW, TAB_TOP, 'railroad = "yes"\nbottom_hem = "selvage"\n'),
+    "flat rod": ordered(
         PLAIN,
         WINDOW,
         'rod_depth = "1/4"\nheading = "grommet"\nfinished_length = 84\n'
         'ring = { size = 2, inner = "1 1/2" }\n',
     ),
-    "three widths": document(PRINT, THREE, TAB_TOP, 'widths = "half"\n'),
-    "measured take-up": document(
+    "three widths": ordered(PRINT, THREE, TAB_TOP, 'widths = "half"\n'),
+    "measured take-up": ordered(
         PLAIN, WINDOW, 'heading = "rod-pocket"\nfinished_length = 84\ntake_up = "1/2"\n'
     ),
-    "few pleats": document(PLAIN, WINDOW, PINCH, "fullness = 1.5\n"),
-    "so many pleats": document(PLAIN, JOINED, PINCH, "pleat = { count = 6, lead = 3 }\n"),
-    "hidden": document(
+    "few pleats": ordered(PLAIN, WINDOW, PINCH, "fullness = 1.5\n"),
+    "so many pleats": ordered(PLAIN, JOINED, PINCH, "pleat = { count = 6, lead = 3 }\n"),
+    "hidden": ordered(
         PLAIN.replace(FACE, f'{FACE}nap = "one-way"\narrow = "down"\nhidden_nap = "free"\n'), WINDOW, BACK_TAB
     ),
-    "margin": document(
+    "margin": ordered(
         PLAIN.replace(FACE, f"{FACE}safety = 10\n").replace("price = 10", "price = 10\nsold_by = 18"),
         WINDOW,
         TAB_TOP,
         "take_up = 0\n",
     ),
-    "sides turned once": document(
+    "sides turned once": ordered(
         PLAIN, LINED, WINDOW, TAB_TOP, LINING, "side_hem = { turn = 2, turns = 1 }\n"
     ),
-    "washed lining": document(
+    "washed lining": ordered(
         PLAIN,
         LINED.replace("[fabric.lining]\n", "[fabric.lining]\nshrinkage = { length = 4, width = 2 }\n"),
         JOINED,
         PINCH,
         LINING,
     ),
-    "two rooms": document(
+    "two rooms": ordered(
         PRINT, JOINED, TAB_TOP, 'room = "Hall"\n', JOINED.replace("East", "West"), PINCH, 'room = "Hall"\n'
     ),
-    "a middle row": document(
+    "a middle row": ordered(
         PLAIN,
         WINDOW,
         'heading = "pencil-pleat"\nhangs_from = "track"\neye_height = 90\nhook_row = "middle"\ntape = 4\n',
     ),
-    "no price": document(PLAIN.replace("price = 10\n", ""), WINDOW, TAB_TOP, "tab = { gap = 3 }\n"),
-    "a hem band": document(
+    "no price": ordered(PLAIN.replace("price = 10\n", ""), WINDOW, TAB_TOP, "tab = { gap = 3 }\n"),
+    "a hem band": ordered(
         PLAIN,
         LINED,
         WINDOW,
         TAB_TOP,
         'draw = "left"\n[[window.band]]\nedge = "hem"\nwidth = 4\nfabric = "lining"\n',
     ),
-    "a single band": document(
+    "a single band": ordered(
         PLAIN, LINED, WINDOW, TAB_TOP, 'draw = "left"\n[[window.band]]\nwidth = 4\nfabric = "lining"\n'
     ),
-    "match": document(
+    "match": ordered(
         PRINT.replace("width = 54\n", "width = 54\nmatch = 53\n").replace(
             "drop = 0.5", 'drop = 0.5, drop_from = "selvage"'
         ),
         JOINED,
         TAB_TOP,
     ),
-    "tube": document(PLAIN, LINED, JOINED, TAB_TOP, LINING, 'lining_style = "tube"\n'),
-    "interlined selvage": document(
+    "tube": ordered(PLAIN, LINED, JOINED, TAB_TOP, LINING, 'lining_style = "tube"\n'),
+    "interlined selvage": ordered(
         PLAIN, LINED, JOINED, PINCH, LINING, 'interlining = "lining"\nside_hem = "selvage"\n'
     ),
-    "corner": document(
+    "corner": ordered(
         PLAIN, WINDOW, TAB_TOP, "side_hem = { leading = { turn = 2 }, outer = { turn = 1, turns = 1 } }\n"
     ),
-    "heights of two rods": document(
+    "heights of two rods": ordered(
         FLOOR,
         JOINED,
         'heading = "tab-top"\nclearance = 6\nrod_height = 90\nroom = "Hall"\n',
         JOINED.replace("East", "West"),
         'heading = "tab-top"\nrod_height = 92\nroom = "Hall"\n',
     ),
-    "parts lead": document(PRINT, JOINED, TAB_TOP, 'part_at = "leading"\n'),
-    "two alike of a print": document(PRINT, JOINED, TAB_TOP, "count = 2\n"),
-    "two alike whose parts lead": document(PRINT, JOINED, TAB_TOP, 'part_at = "leading"\ncount = 2\n'),
+    "parts lead": ordered(PRINT, JOINED, TAB_TOP, 'part_at = "leading"\n'),
+    "two alike of a print": ordered(PRINT, JOINED, TAB_TOP, "count = 2\n"),
+    "two alike whose parts lead": ordered(PRINT, JOINED, TAB_TOP, 'part_at = "leading"\ncount = 2\n'),
     # (44 - 2 x 2) / 6 + 1 loops, 7.67; (40 1/4 - 2 x 1/2) / 6 + 1 clips, 7.54, 8 of a pair.
-    "8 loops": document(PLAIN, WINDOW, BACK_TAB, "flat_width = 44\n"),
-    "8 clips": document(PLAIN, WINDOW, 'heading = "clip-ring"\nrod_height = 90\nflat_width = "40 1/4"\n'),
-    "one selvage": document(PLAIN, WINDOW, TAB_TOP, 'side_hem = "selvage"\n'),
-    "tabs with a nap": document(
+    "8 loops": ordered(PLAIN, WINDOW, BACK_TAB, "flat_width = 44\n"),
+    "8 clips": ordered(PLAIN, WINDOW, 'heading = "clip-ring"\nrod_height = 90\nflat_width = "40 1/4"\n'),
+    "one selvage": ordered(PLAIN, WINDOW, TAB_TOP, 'side_hem = "selvage"\n'),
+    "tabs with a nap": ordered(
         PLAIN.replace(FACE, f'{FACE}nap = "one-way"\nhidden_nap = "free"\n'), WINDOW, TAB_TOP
     ),
 }

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 
 import pytest
 
 from nesting.web.form_faults import told_faults, without_syntax
 from tests.texts import Text, texts
 
-ALL = tuple(texts())
 #: Words that are said otherwise here.
 FORBIDDEN = (
     r"\bshall\b", "nought", "suffic", r"\btak(?:e|es|ing) (?:it |them )?away\b", "hand's width",
@@ -42,20 +42,26 @@ PAGE_AND_PAPER = (
 )
 
 
+@cache
+def every() -> tuple[Text, ...]:
+    """All of them, read once."""
+    return tuple(texts())
+
+
 def told(found: list[Text]) -> str:
     return "\n".join(map(str, found))
 
 
 def test_the_list_holds_what_is_printed() -> None:
     """Some of each kind: were one missing, nothing would be looked at."""
-    places = {text.place for text in ALL}
-    assert len(ALL) > 1500
+    places = {text.place for text in every()}
+    assert len(every()) > 1500
     assert {
         "nesting/web/templates/start.html",
         "nesting/web/static/page.js",
         "nesting/packet/cautions.py",
     } <= places
-    words = [text.words for text in ALL]
+    words = [text.words for text in every()]
     assert any("What will you sew?" in one for one in words)
     assert any("Good enough" in one for one in words)
     assert any(one.startswith("The page does not answer") for one in words)
@@ -66,7 +72,7 @@ def test_no_text_has_a_word_that_the_house_does_without(pattern: str) -> None:
     wanted = re.compile(pattern, re.IGNORECASE)
     found = [
         text
-        for text in ALL
+        for text in every()
         if "old_words" not in text.place and "british" not in text.words.lower()
         # Names of searches and bounds, for those who study the solver.
         if not text.place.startswith("nesting/packing/")
@@ -76,7 +82,7 @@ def test_no_text_has_a_word_that_the_house_does_without(pattern: str) -> None:
 
 
 def test_nothing_on_page_or_paper_looks_like_the_job_file() -> None:
-    found = [text for text in ALL if text.place.startswith(PAGE_AND_PAPER) and SYNTAX.search(text.words)]
+    found = [text for text in every() if text.place.startswith(PAGE_AND_PAPER) and SYNTAX.search(text.words)]
     assert not found, told(found)
 
 
