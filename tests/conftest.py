@@ -30,6 +30,9 @@ settings.register_profile("nightly", deadline=None, max_examples=100, print_blob
 
 def pytest_addoption(parser: pytest.Parser) -> None:
     parser.addoption("--seed", type=int, help="what the seeds of nightly tests follow from; else the date")
+    parser.addoption(
+        "--every", action="store_true", help="at night: all cases of large families, not a choice"
+    )
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -41,7 +44,7 @@ def pytest_configure(config: pytest.Config) -> None:
     if not 0 <= said.seed < MOST_SESSIONS:
         raise pytest.UsageError(f"--seed {said.seed}: expected 0 to {MOST_SESSIONS - 1}")
     said.markexpr = said.markexpr or "not nightly"
-    SESSION.seed = said.seed
+    SESSION.seed, SESSION.every = said.seed, said.every
     SESSION.nightly = re.search(r"(?<!not )\bnightly\b", said.markexpr) is not None
     settings.load_profile("nightly" if SESSION.nightly else "quick")
     if SESSION.nightly and said.hypothesis_seed is None:

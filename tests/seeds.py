@@ -7,6 +7,7 @@ date or what ``--seed`` says; it stands in the header, and beside each failure.
 
 from __future__ import annotations
 
+import random
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -30,10 +31,13 @@ class Session:
         What the nightly seeds follow from.
     nightly
         Whether nightly tests were asked for.
+    every
+        Whether large finite families are gone through whole.
     """
 
     seed: int = 0
     nightly: bool = False
+    every: bool = False
 
 
 SESSION = Session()
@@ -45,18 +49,28 @@ def nightly(value: object) -> Any:
 
 
 def seeds(quick: int, at_night: int) -> list[Any]:
-    """Seeds 0, 1, ... for the quick run; for the night so many others, which follow from the day."""
+    """Seeds 0, 1, ... for the quick run; at night so many others too, which follow from the day."""
     assert 0 <= quick <= at_night <= OF_A_SESSION
+    at_night = at_night if SESSION.nightly else 0
     first = SESSION.seed * OF_A_SESSION
     return [*range(quick), *(nightly(seed) for seed in range(first, first + at_night))]
 
 
-def some(values: Iterable[Any], quick: int) -> list[Any]:
-    """Every value of a finite family; so many, evenly spread, in the quick run, the others at night."""
+def some(values: Iterable[Any], quick: int, at_night: int | None = None) -> list[Any]:
+    """Every value of a finite family; so many, evenly spread, in the quick run, the others at night.
+
+    Of a family that is too large for one night only ``at_night`` others, which follow from the day; all of
+    them with ``--every``.
+    """
     every: Sequence[Any] = list(values)
     assert 0 < quick < len(every)
     kept = {at * len(every) // quick for at in range(quick)}
-    return [value if at in kept else nightly(value) for at, value in enumerate(every)]
+    others = [at for at in range(len(every)) if at not in kept and SESSION.nightly]
+    if at_night is not None and not SESSION.every:
+        others = random.Random(SESSION.seed).sample(others, min(at_night, len(others)))
+    return [
+        value if at in kept else nightly(value) for at, value in enumerate(every) if at in kept.union(others)
+    ]
 
 
 def examples(at_night: int, quick: int | None = None, **more: Any) -> Callable[[Any], Any]:

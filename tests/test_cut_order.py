@@ -40,7 +40,7 @@ def test_what_is_cut_first_decides_how_often_the_size_changes() -> None:
     assert count_of(order_of_cuts(plain, 8, 8)) == CutCount(3, 2, 3)
 
 
-@pytest.mark.parametrize("seed", seeds(8, 80))
+@pytest.mark.parametrize("seed", seeds(8, 30))
 def test_band_by_band_is_counted_as_the_order_of_cuts_has_it(seed: int) -> None:
     problem = random_problem(300 + seed)
     result = pack(problem, work_limit=0.05, workers=1, seed=seed)

@@ -23,17 +23,36 @@ def values_of(params: list[Any]) -> tuple[list[Any], list[Any]]:
 
 
 def test_seeds_of_the_night_follow_from_the_session(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(SESSION, "nightly", True)
     for session in (3, 4):
         monkeypatch.setattr(SESSION, "seed", session)
         assert values_of(seeds(2, 4)) == ([0, 1], [1000 * session + n for n in range(4)])
 
 
 @pytest.mark.parametrize("quick", [1, 2, 3, 6])
-def test_some_of_a_family_are_quick_and_none_is_lost(quick: int) -> None:
+def test_some_of_a_family_are_quick_and_none_is_lost(quick: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(SESSION, "nightly", True)
     few, rest = values_of(some("abcdefg", quick))
     assert len(few) == quick
     assert sorted([*few, *rest]) == list("abcdefg")
     assert few[0] == "a"
+
+
+def test_a_large_family_is_gone_through_night_by_night(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(SESSION, "nightly", True)
+    nights = list[list[int]]()
+    for session in range(40):
+        monkeypatch.setattr(SESSION, "seed", session)
+        few, night = values_of(some(range(50), 5, 10))
+        assert few == [0, 10, 20, 30, 40]
+        assert len(night) == 10
+        nights.append(night)
+    assert {*few, *(each for night in nights for each in night)} == set(range(50))
+    monkeypatch.setattr(SESSION, "every", True)
+    assert len(some(range(50), 5, 10)) == 50
+    monkeypatch.setattr(SESSION, "nightly", False)
+    assert some(range(50), 5, 10) == [0, 10, 20, 30, 40]
+    assert seeds(2, 4) == [0, 1]
 
 
 def collected(*words: str) -> str:

@@ -37,7 +37,7 @@ from tests.seeds import nightly, some
 
 LAYERS = ("unlined", "tucked", "tube", "interlined")
 #: Each heading at least once in the quick run, with changing layers.
-EACH = some(itertools.product(HEADINGS, LAYERS), len(HEADINGS) + 2)
+EACH = some(itertools.product(HEADINGS, LAYERS), len(HEADINGS) + 2, 8)
 LINING = a_fabric(a_bolt(inch(54), inch(53)), key="lining")
 BUMP = a_fabric(a_bolt(inch(54), inch(53)), key="bump")
 

@@ -159,7 +159,7 @@ def test_a_match_is_kept() -> None:
     assert order(problem, better) < order(problem, loose)
 
 
-@pytest.mark.parametrize("seed", seeds(3, 24))
+@pytest.mark.parametrize("seed", seeds(3, 8))
 @pytest.mark.parametrize("across", [False, True])
 def test_length_and_rules_are_kept_and_nothing_gets_worse(seed: int, across: bool) -> None:
     problem = random_problem(200 + seed)
