@@ -18,7 +18,6 @@ from nesting.planning.planner import Effort, compare, plan, require_possible
 from tests.seeds import some
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.toml"))
-NAMES = [path.stem for path in SAMPLES]
 
 
 def planned(job: Job, work: float) -> Plan:
@@ -29,7 +28,7 @@ def test_there_are_samples() -> None:
     assert len(SAMPLES) == 9
 
 
-@pytest.fixture(params=some(SAMPLES, 4), ids=NAMES)
+@pytest.fixture(params=some(SAMPLES, 4), ids=lambda path: path.stem)
 def sample(request: pytest.FixtureRequest) -> Path:
     path = request.param
     assert isinstance(path, Path)
