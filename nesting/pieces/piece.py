@@ -50,8 +50,15 @@ class Term:
     times: int = 1
 
 
+class _AddedUp:
+    """What a sum came to, once that was asked for: it is read many times. No part of its value."""
+
+    __slots__ = ("_known",)
+    _known: Fraction | int
+
+
 @dataclass(frozen=True, slots=True)
-class Steps:
+class Steps(_AddedUp):
     """A length worked out step by step: the sum a maker can follow and check.
 
     Start one with ``Steps("cut length")`` and add terms; ``total`` is the result in ticks and
@@ -64,8 +71,6 @@ class Steps:
 
     target: str
     terms: tuple[Term, ...] = ()
-    #: The result, once it was asked for: a sum is read many times.
-    _known: Fraction | int | None = field(default=None, init=False, repr=False, compare=False)
 
     def _with(self, label: str, sign: Sign, amount: int | Fraction, times: int = 1) -> Steps:
         exact = amount if isinstance(amount, Fraction) else Fraction(amount)
@@ -127,13 +132,14 @@ class Steps:
 
     @property
     def _end(self) -> Fraction | int:
-        known = self._known
-        if known is None:
-            known = 0
+        try:
+            return self._known
+        except AttributeError:
+            known: Fraction | int = 0
             for term in self.terms:
                 known = _after(known, term)
             object.__setattr__(self, "_known", known)
-        return known
+            return known
 
     def _reached(self) -> Iterator[Fraction | int]:
         """The sum after each of its terms."""
