@@ -19,8 +19,7 @@ from nesting.check.document import _DocumentTable
 from nesting.check.proof_premises import length_alone, ways_of
 from nesting.commands import output, tables
 from nesting.commands.app import app
-from nesting.cutting import cut as cutting
-from nesting.cutting import seam_choices
+from nesting.cutting import made_window, seam_choices
 from nesting.files import as_json, plan_document, read_job, read_job_text
 from nesting.order.job import Job
 from nesting.packing import Choice, Part, Placement, Problem, Strip
@@ -239,10 +238,12 @@ class TestWork:
     def test_a_job_of_plain_seam_plans_is_cut_once_for_all_fabrics(
         self, monkeypatch: pytest.MonkeyPatch
     ) -> None:
-        made = Counted(monkeypatch, cutting, "_make")
+        made = Counted(monkeypatch, made_window, "_make")
         monkeypatch.setattr(seam_choices, "MOST_WINDOWS", 2)
         monkeypatch.setattr(planner, "MOST_WINDOWS", 2)
         for windows in (6, 12):
+            # What was made for the job before would be remembered.
+            made_window.plain_window.cache_clear()
             job = _nook(windows)
             assert made.during(lambda job=job: _planned(job)) == len(job.windows)
 

@@ -405,11 +405,11 @@ def weighing(room: int, sizes: Sequence[int], kind: int) -> Mapping[int, int]:
 
 def _said(
     mine: Mapping[int, LyingWay], table: Mapping[int, int] | None, size: Callable[[LyingWay], int]
-) -> list[tuple[int, int, int]] | None:
+) -> list[list[int]] | None:
     """Weights as a certificate lists them, by part and way."""
     if table is None:
         return None
-    return [(way.part, int(way.turned), table[size(way)]) for way in mine.values() if table[size(way)]]
+    return [[way.part, int(way.turned), table[size(way)]] for way in mine.values() if table[size(way)]]
 
 
 def _wide(way: LyingWay) -> int:
