@@ -156,7 +156,7 @@ class _TreeOfCases:
             return None
         sums = program.refuted(limits)
         if sums is not None:
-            return {"sums": sums}
+            return {"sums": [list(each) for each in sums]}
         if program.missed > NEAR:
             # The prices prove nothing in whole numbers: any number parts the case.
             wide = [at for at, (low, high) in enumerate(limits) if low < high]
