@@ -19,7 +19,7 @@ from nesting.packing.on_hand.stock_core import stock_of
 from nesting.packing.turn import Budget
 from tests.fuzz.stages import trial
 from tests.seeds import some
-from tests.stock_instances import remnants
+from tests.stock_instances import remnants, tiny_stock
 
 
 def least(name: str, value: int, certificate: dict[str, Any] | None = None) -> Aim:
@@ -121,6 +121,14 @@ def test_what_is_packed_is_proved_again() -> None:
     assert [stage.value for stage in result.stages] == [70, 60]
     assert proven_stages(WIDE, result.stages) == (True, True)
     assert all("CP-SAT" not in stage.method for stage in result.stages)
+
+
+@pytest.mark.parametrize("seed", [12, 18, 23])
+def test_a_document_gives_a_proof_back_as_it_was(seed: int) -> None:
+    result = pack(tiny_stock(random.Random(seed)), workers=1, work_limit=10)
+    told = [dict(stage.certificate) for stage in result.stages if stage.certificate is not None]
+    assert told
+    assert json.loads(json.dumps(told)) == told
 
 
 @pytest.mark.parametrize("seed", [1])

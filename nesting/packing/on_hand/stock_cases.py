@@ -14,7 +14,7 @@ Programming 99 (2004) 283-296 (whole proofs from prices that are none).
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -133,12 +133,15 @@ class _TreeOfCases:
         for key in said:
             if key[0] == "weighed":
                 key[1] = number[key[1]]
-        return {
-            "rule": RULE,
-            "weights": [self._relaxation.dual[at] for at in used],
-            "filled": [each.told for each in self._overfull],
-            "cases": self._found,
-        }
+        written: dict[str, Any] = _as_read(
+            {
+                "rule": RULE,
+                "weights": [self._relaxation.dual[at] for at in used],
+                "filled": [each.told for each in self._overfull],
+                "cases": self._found,
+            }
+        )
+        return written
 
     def _closed(self, limits: Limits) -> dict[str, Any] | None:
         """What closes or parts a case; None where nothing does."""
@@ -156,7 +159,7 @@ class _TreeOfCases:
             return None
         sums = program.refuted(limits)
         if sums is not None:
-            return {"sums": [list(each) for each in sums]}
+            return {"sums": sums}
         if program.missed > NEAR:
             # The prices prove nothing in whole numbers: any number parts the case.
             wide = [at for at, (low, high) in enumerate(limits) if low < high]
@@ -369,3 +372,10 @@ class _MissedSums:
             for at, weight in row.weights.items():
                 weights[at] = weights.get(at, 0) + times * weight
         return sum(weight * limits[at][weight < 0] for at, weight in weights.items()) > most
+
+
+def _as_read(said: Any) -> Any:
+    """The same as a document gives it back: lists for tuples."""
+    if isinstance(said, Mapping):
+        return {key: _as_read(each) for key, each in said.items()}
+    return [_as_read(each) for each in said] if isinstance(said, list | tuple) else said
