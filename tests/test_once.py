@@ -132,7 +132,7 @@ def _forget() -> None:
             each.cache_clear()
 
 
-@pytest.mark.parametrize("seed", seeds(1, 30))
+@pytest.mark.parametrize("seed", seeds(1, 6))
 def test_sums_after_many_changes_are_those_of_a_fresh_start(seed: int) -> None:
     chance, sound = random.Random(seed), job_table(JOB)
     tables, told = [sound], [sums_of(sound)]

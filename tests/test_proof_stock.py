@@ -140,7 +140,7 @@ def test_forged_proofs_prove_nothing(seed: int) -> None:
 
 
 @pytest.mark.nightly
-@pytest.mark.parametrize("block", some(range(40), 4))
+@pytest.mark.parametrize("block", some(range(40), 1, 7))
 def test_more_forged_proofs_prove_nothing(block: int) -> None:
     for seed in range(1000 + 3 * block, 1003 + 3 * block):
         assert not trial(seed)[2], seed
