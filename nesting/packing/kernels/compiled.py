@@ -17,6 +17,7 @@ import hashlib
 import importlib
 import importlib.metadata
 import logging
+import mmap
 import os
 import subprocess
 import sys
@@ -93,10 +94,14 @@ class KernelForm:
         return np.zeros(count, dtype=np.int64)
 
     def memory(self, count: int) -> Any:
-        """The same for very many, which take up room only as they are written to."""
+        """The same for very many, which take up room only as they are written to.
+
+        Asked of the system itself: what numpy is given may be room used before, which is cleared whole, and
+        comes in large pages. Most searches write to a few of them.
+        """
         import numpy as np
 
-        blank = np.zeros(count, dtype=np.int64)
+        blank = np.frombuffer(mmap.mmap(-1, 8 * max(count, 1)), dtype=np.int64)[:count]
         # Plain functions want plain numbers, which a view gives.
         return blank if self.compiled else blank.data
 
